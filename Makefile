@@ -1,0 +1,42 @@
+# Every target makes its own .venv, and makes it anew when pyproject.toml or the set of packages changes.
+PYTHON ?= python3
+PY := .venv/bin/python
+KEY := $(shell (cat pyproject.toml; ls -d core/*/ plugins/*/) | cksum | cut -d' ' -f1)
+STAMP := .venv/ready-$(KEY)
+
+.PHONY: venv demo test check lint types docs bench fuzz fault clean
+
+venv: $(STAMP)
+
+$(STAMP):
+	@$(PYTHON) -c 'import sys; sys.exit("Witnessmark needs Python 3.11 or newer; this is " + sys.version.split()[0] + ". Try make PYTHON=python3.11" if sys.version_info < (3, 11) else 0)'
+	$(PYTHON) -m venv --clear .venv
+	$(PY) -m pip install --quiet --disable-pip-version-check --editable '.[dev,canbus]'
+	@touch $@
+
+demo: $(STAMP)
+	@.venv/bin/witnessmark demo
+
+test: $(STAMP)
+	$(PY) -m pytest -n 2 --dist loadfile -m 'not campaign'
+
+lint: $(STAMP)
+	$(PY) -m ruff format --check .
+	$(PY) -m ruff check .
+
+types: $(STAMP)
+	$(PY) -m mypy
+
+check: lint types test
+
+bench: $(STAMP)
+	$(PY) -m tests.bench $(PART)
+
+fuzz: $(STAMP)
+	$(PY) -m tests.fuzz
+
+fault: $(STAMP)
+	$(PY) -m tests.fault
+
+clean:
+	rm -rf .venv build ./*.egg-info core/*.egg-info

@@ -1,0 +1,88 @@
+"""A value and its unit exactly as they were entered; compared through pint.
+
+Rules that hold here: the text of the value is never rewritten, so a sheet prints what was read off the gauge; a
+comparison converts, and refuses units of another dimension. Pint is imported on first use: it is slow to import.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from decimal import Decimal, InvalidOperation
+from functools import cache
+from typing import Any
+
+from witnessmark.errors import InputError
+
+UNITS: dict[str, str] = {
+    "bar": "bar", "kPa": "kilopascal", "MPa": "megapascal", "psi": "psi",
+    "mL": "milliliter", "L": "liter", "s": "second", "min": "minute", "h": "hour", "d": "day",
+    "V": "volt", "N.m": "newton * meter", "lbf.ft": "pound_force * foot", "mm": "millimeter", "cm": "centimeter",
+    "in": "inch", "degC": "degC", "degF": "degF", "km/h": "kilometer / hour", "turn": "turn", "%": "percent", "1": "",
+}  # fmt: skip
+"""Units that may be entered, as the trade writes them, and pint's name of each."""
+
+
+@dataclass(frozen=True, slots=True)
+class Quantity:
+    """`value` is the decimal text as entered, `unit` a key of `UNITS`."""
+
+    value: str
+    unit: str
+
+    def __str__(self) -> str:
+        return self.value if self.unit == "1" else f"{self.value} {self.unit}"
+
+    @property
+    def number(self) -> Decimal:
+        return Decimal(self.value)
+
+
+def parse(text: str, *, place: str, unit: str | None = None) -> Quantity:
+    """Read `2.1 bar`, or `2.1` where `unit` says what is meant when none is written.
+
+    A decimal comma is taken as a point. Raises InputError naming `place` when the number or the unit is not understood.
+    """
+    number, _, written = text.strip().partition(" ")
+    written = written.strip() or (unit or "")
+    number = number.replace(",", ".")
+    try:
+        value = Decimal(number)
+    except InvalidOperation:
+        value = Decimal("NaN")
+    if not value.is_finite():
+        raise InputError(f"{text!r} is not a number", place=place, hint="write a number and a unit, like 2.1 bar")
+    if written not in UNITS:
+        known = ", ".join(sorted(UNITS))
+        raise InputError(f"unit {written!r} is not known", place=place, hint=f"use one of: {known}")
+    return Quantity(number, written)
+
+
+def convert(quantity: Quantity, unit: str) -> float:
+    """Return the magnitude of `quantity` in `unit` (a key of `UNITS`). Raises InputError when dimensions differ."""
+    if quantity.unit == unit:
+        return float(quantity.number)
+    registry = _registry()
+    try:
+        source = registry.Quantity(float(quantity.number), UNITS[quantity.unit])
+        return float(source.to(UNITS[unit]).magnitude)
+    except Exception as error:
+        if type(error).__module__.split(".")[0] != "pint" and not isinstance(error, KeyError):
+            raise
+        raise InputError(
+            f"{quantity} cannot be read in {unit}", place="quantity", hint="enter a unit of the same kind"
+        ) from error
+
+
+def compare(left: Quantity, right: Quantity) -> int:
+    """Return -1, 0 or 1 as `left` is less than, equal to or more than `right`, after conversion to `right`'s unit."""
+    a, b = convert(left, right.unit), float(right.number)
+    if abs(a - b) <= 1e-9 * max(abs(a), abs(b)):
+        return 0
+    return -1 if a < b else 1
+
+
+@cache
+def _registry() -> Any:
+    import pint
+
+    return pint.UnitRegistry()
