@@ -1,0 +1,1 @@
+"""What this vehicle speaks: addresses, services, identifiers, timing, and the wire commands. It knows no nipples."""

@@ -1,0 +1,44 @@
+"""All names that a plugin may import from the core, beside `witnessmark.testing` and the pure
+`witnessmark.wire`, `recording`, `clock`, `errors` and `quantity`."""
+
+from witnessmark.clock import Clock, Stamp
+from witnessmark.errors import (
+    InputError,
+    LinkError,
+    LocalError,
+    OutcomeUnknown,
+    PeerError,
+    PluginError,
+)
+from witnessmark.hookspecs import Practice, hookimpl
+from witnessmark.link.address import Address
+from witnessmark.link.frame import Event, EventKind, Frame, Message, Origin, Peer
+from witnessmark.link.port import Capabilities, FrameLink, Link, MessageLink
+
+API_VERSION = 1
+"""Raised when a plugin written for the version before would break."""
+
+__all__ = [
+    "API_VERSION",
+    "Address",
+    "Capabilities",
+    "Clock",
+    "Event",
+    "EventKind",
+    "Frame",
+    "FrameLink",
+    "InputError",
+    "Link",
+    "LinkError",
+    "LocalError",
+    "Message",
+    "MessageLink",
+    "Origin",
+    "OutcomeUnknown",
+    "Peer",
+    "PeerError",
+    "PluginError",
+    "Practice",
+    "Stamp",
+    "hookimpl",
+]

@@ -1,0 +1,144 @@
+"""The procedure document: steps before, passes in order, steps after. Order is data.
+
+Flows in: a TOML file through `load`, or the copy kept in a journal. Flows out: frozen structs. Rules that hold here:
+no floats (a quantity is text with its unit, `"2.0 bar"`), so that the document is canonical JSON as it stands; every
+limit, tolerance and caution is the author's, never a default of ours; what is left out is "not given".
+"""
+
+from __future__ import annotations
+
+from typing import Literal
+
+import msgspec
+
+StepAct = Literal["do", "read", "check", "volume"]
+"""`do`: done or not; `read`: a reading off an instrument; `check`: seen or not seen; `volume`: fluid in or out."""
+
+
+class Strict(msgspec.Struct, frozen=True, forbid_unknown_fields=True, omit_defaults=True):
+    """A part of the document: unknown keys are refused."""
+
+
+class Limit(Strict):
+    """A band, each end a quantity with its unit; an end left out is open."""
+
+    low: str = ""
+    high: str = ""
+
+
+class Step(Strict):
+    """One thing done by hand. `id` is unique in the procedure.
+
+    `what` is the reading's name (`feed-pressure`, `level`, `torque`, `volume`); `affects` says what the step does to
+    the model of the job, so that the audit can join it: `pressurise`, `depressurise`, `refill`, `feed-off`, `wake`.
+    `each_pass` steps are repeated for every pass. `once_asked` questions must be answered yes before arming.
+    """
+
+    id: str
+    text: str
+    act: StepAct = "do"
+    what: str = ""
+    unit: str = ""
+    limit: Limit | None = None
+    affects: str = ""
+    caution: str = ""
+    instrument: str = ""
+    person: Literal["", "second"] = ""
+    may_skip: bool = False
+    source: str = ""
+
+
+class Nipple(Strict):
+    """A bleed nipple. `circuit` is the hydraulic circuit it belongs to."""
+
+    id: str
+    name: str
+    circuit: str
+    torque: Limit | None = None
+    opening: str = ""
+
+
+class Pass(Strict):
+    """One visit: nipples, the wire command it needs (empty: none), how long, what opens first.
+
+    `order`: the nipple opens `before`, `with` or `after` the run; `order_tolerance` is how far from the run's start
+    that may be (a quantity in s; for `before` how long before at most, for `after` how long after at most). `overlap`
+    is the share of the run during which the nipple must have been open, in percent. `pressure` is the band of feed
+    pressure required before it, `pressure_age` how old that reading may be. `before` and `after` name steps of
+    `steps_each_pass`.
+    """
+
+    id: str
+    nipples: tuple[str, ...]
+    wire_command: str = ""
+    seconds: str = ""
+    seconds_tolerance: str = ""
+    order: Literal["", "before", "with", "after"] = ""
+    order_tolerance: str = ""
+    overlap: str = ""
+    pressure: Limit | None = None
+    pressure_age: str = ""
+    note: str = ""
+
+
+class Precondition(Strict):
+    """What must hold before a wire command: read from the control unit where the map knows how, else asked."""
+
+    name: str
+    text: str
+    equals: str = ""
+    limit: Limit | None = None
+
+
+class Question(Strict):
+    """What only eyes can see, asked before arming; anything but yes refuses."""
+
+    id: str
+    text: str
+
+
+class Pump(Strict):
+    """Limits on running the pump. `longest_run` and `rest` are quantities; `rest` follows each run."""
+
+    longest_run: str = ""
+    rest: str = ""
+    on_time: str = ""
+    window: str = ""
+
+
+class Wake(Strict):
+    """How the vehicle is woken and what that energises; shown on silence, never improvised."""
+
+    how: str = ""
+    energises: str = ""
+    source: str = ""
+
+
+class Procedure(Strict, kw_only=True):
+    """The whole document. `invented` is true for practice data and is printed wherever the procedure is shown."""
+
+    format: Literal["witnessmark-procedure/1"]
+    id: str
+    title: str
+    source: str
+    vehicle: str
+    invented: bool = False
+    control_unit: str = ""
+    fluid: str = ""
+    pressure_limit: Limit | None = None
+    nipples_may_be_open_together: tuple[tuple[str, ...], ...] = ()
+    manual_uncertainty: str = ""
+    armed_for: str = ""
+    physical_fallback: str = ""
+    cautions: tuple[str, ...] = ()
+    codes_set_by_work: tuple[str, ...] = ()
+    nipples: tuple[Nipple, ...]
+    preconditions: tuple[Precondition, ...] = ()
+    questions: tuple[Question, ...] = ()
+    pump: Pump | None = None
+    wake: Wake | None = None
+    steps_before: tuple[Step, ...] = ()
+    steps_before_each_pass: tuple[Step, ...] = ()
+    passes: tuple[Pass, ...]
+    steps_after_each_pass: tuple[Step, ...] = ()
+    steps_after: tuple[Step, ...] = ()
