@@ -17,7 +17,7 @@ class Strict(msgspec.Struct, frozen=True, forbid_unknown_fields=True, omit_defau
     """A part of the document: unknown keys are refused."""
 
 
-class AddressPair(Strict):
+class AddressPair(Strict, frozen=True):
     """Where requests go and where answers come from, as hex text (`7A0`); `bits` is 11 or 29 for CAN."""
 
     request: str
@@ -26,7 +26,7 @@ class AddressPair(Strict):
     functional: str = ""
 
 
-class Timing(Strict):
+class Timing(Strict, frozen=True):
     """The control unit's own timing in ms, as its session answer said or as it was measured."""
 
     p2_ms: int = 50
@@ -34,7 +34,7 @@ class Timing(Strict):
     s3_ms: int = 5000
 
 
-class ConditionRead(Strict):
+class ConditionRead(Strict, frozen=True):
     """How a precondition is read: an identifier, where in its answer, and what the raw value means.
 
     The value is `raw * numerator / denominator` in `unit`, or the name that `names` gives the raw value.
@@ -50,7 +50,7 @@ class ConditionRead(Strict):
     names: dict[str, str] = {}
 
 
-class WireCommand(Strict, kw_only=True):
+class WireCommand(Strict, frozen=True, kw_only=True):
     """A request that makes the control unit act. `start` may hold one hole `{seconds}` (one byte, whole seconds).
 
     `on_stop`, `on_lost_session` and `on_lost_supply` say in words what the unit then does; "not known" by default.
@@ -72,14 +72,14 @@ class WireCommand(Strict, kw_only=True):
     origin: Literal["published", "learned"] = "published"
 
 
-class Identification(Strict):
+class Identification(Strict, frozen=True):
     """Identification values that bind a map to a control unit: identifier in hex and its value in hex."""
 
     identifier: str
     value: str
 
 
-class ProtocolMap(Strict, kw_only=True):
+class ProtocolMap(Strict, frozen=True, kw_only=True):
     """The whole document. `invented` is true for practice data."""
 
     format: Literal["witnessmark-map/1"]

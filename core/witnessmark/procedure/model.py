@@ -19,14 +19,14 @@ class Strict(msgspec.Struct, frozen=True, forbid_unknown_fields=True, omit_defau
     """A part of the document: unknown keys are refused."""
 
 
-class Limit(Strict):
+class Limit(Strict, frozen=True):
     """A band, each end a quantity with its unit; an end left out is open."""
 
     low: str = ""
     high: str = ""
 
 
-class Step(Strict):
+class Step(Strict, frozen=True):
     """One thing done by hand. `id` is unique in the procedure.
 
     `what` is the reading's name (`feed-pressure`, `level`, `torque`, `volume`); `affects` says what the step does to
@@ -48,7 +48,7 @@ class Step(Strict):
     source: str = ""
 
 
-class Nipple(Strict):
+class Nipple(Strict, frozen=True):
     """A bleed nipple. `circuit` is the hydraulic circuit it belongs to."""
 
     id: str
@@ -58,7 +58,7 @@ class Nipple(Strict):
     opening: str = ""
 
 
-class Pass(Strict):
+class Pass(Strict, frozen=True):
     """One visit: nipples, the wire command it needs (empty: none), how long, what opens first.
 
     `order`: the nipple opens `before`, `with` or `after` the run; `order_tolerance` is how far from the run's start
@@ -81,7 +81,7 @@ class Pass(Strict):
     note: str = ""
 
 
-class Precondition(Strict):
+class Precondition(Strict, frozen=True):
     """What must hold before a wire command: read from the control unit where the map knows how, else asked."""
 
     name: str
@@ -90,14 +90,14 @@ class Precondition(Strict):
     limit: Limit | None = None
 
 
-class Question(Strict):
+class Question(Strict, frozen=True):
     """What only eyes can see, asked before arming; anything but yes refuses."""
 
     id: str
     text: str
 
 
-class Pump(Strict):
+class Pump(Strict, frozen=True):
     """Limits on running the pump. `longest_run` and `rest` are quantities; `rest` follows each run."""
 
     longest_run: str = ""
@@ -106,7 +106,7 @@ class Pump(Strict):
     window: str = ""
 
 
-class Wake(Strict):
+class Wake(Strict, frozen=True):
     """How the vehicle is woken and what that energises; shown on silence, never improvised."""
 
     how: str = ""
@@ -114,7 +114,7 @@ class Wake(Strict):
     source: str = ""
 
 
-class Procedure(Strict, kw_only=True):
+class Procedure(Strict, frozen=True, kw_only=True):
     """The whole document. `invented` is true for practice data and is printed wherever the procedure is shown."""
 
     format: Literal["witnessmark-procedure/1"]

@@ -1,0 +1,285 @@
+"""What the body of each kind of entry holds: what `job` writes and what `audit` and `report` read.
+
+Rules that hold here: no floats; every number of nanoseconds and every quantity is text; bytes are upper-case hex text;
+a field that nobody knows is left out. Readers ignore fields they do not know, so that a body may grow; no field ever
+changes its meaning. References to other entries are their `seq`.
+"""
+
+from __future__ import annotations
+
+from typing import Any, Literal
+
+import msgspec
+
+Grade = Literal["sent", "heard", "told"]
+"""Who saw an actuation: we sent it, we heard another tester send it, or a person told it."""
+
+
+class Body(msgspec.Struct, frozen=True, omit_defaults=True):
+    """A body of one kind of entry."""
+
+
+class Amount(Body, frozen=True):
+    """A quantity as it was entered: the text of the value and its unit."""
+
+    value: str
+    unit: str
+
+
+class JobOpened(Body, frozen=True, kw_only=True):
+    """kind `job-opened`. The documents stand in it whole, so that a job can be read without any other file.
+
+    `plan` is the passes to do, in order. `procedure_digest` and `map_digest` are SHA-256 (hex) of the canonical text
+    of the documents. `grade` is how actuations of this job are witnessed.
+    """
+
+    title: str
+    vehicle: dict[str, str]
+    procedure: dict[str, Any]
+    procedure_digest: str
+    map: dict[str, Any] | None = None
+    map_digest: str = ""
+    plan: tuple[str, ...]
+    scope: str = "full"
+    grade: Grade = "sent"
+    link: str = ""
+    complaint: str = ""
+    invented: bool = False
+
+
+class StepDone(Body, frozen=True, kw_only=True):
+    """kind `step`. A manual step; when it was is the entry's `occurred` range.
+
+    `act`: `done`, `skipped` (with `said` as the reason), `opened` or `closed` (then `nipple` is set), `confirmed`.
+    `on_cue`: the act was counted down aloud and started with the run. `affects` is the procedure's word for it.
+    """
+
+    step: str
+    act: Literal["done", "skipped", "opened", "closed", "confirmed"]
+    pass_id: str = ""
+    nipple: str = ""
+    affects: str = ""
+    said: str = ""
+    on_cue: bool = False
+
+
+class Reading(Body, frozen=True, kw_only=True):
+    """kind `reading`. `within` says how it stands to the limit shown; None when the procedure gives none."""
+
+    what: str
+    amount: Amount
+    step: str = ""
+    pass_id: str = ""
+    instrument: str = ""
+    low: str = ""
+    high: str = ""
+    within: bool | None = None
+
+
+class Condition(Body, frozen=True, kw_only=True):
+    """kind `condition`. A precondition as it was found. `source` is `read` (with `exchange`) or `told`."""
+
+    name: str
+    found: str
+    wanted: str
+    holds: bool
+    source: Literal["read", "told"]
+    exchange: int | None = None
+    pass_id: str = ""
+
+
+class Armed(Body, frozen=True, kw_only=True):
+    """kind `armed`. What was shown, what was asked and answered, and until when (monotonic ns) it holds."""
+
+    pass_id: str
+    wire_command: str
+    shown: dict[str, str]
+    answers: dict[str, bool]
+    until_mono: str
+
+
+class Disarmed(Body, frozen=True, kw_only=True):
+    """kind `disarmed`. Armed and not started, and why."""
+
+    pass_id: str
+    why: str
+
+
+class Refused(Body, frozen=True, kw_only=True):
+    """kind `refused`. We refused to send; nothing reached the vehicle. `rule` is a short name of the rule."""
+
+    pass_id: str
+    rule: str
+    why: str
+
+
+class Intent(Body, frozen=True, kw_only=True):
+    """kind `intent`. Synced to disk before the first byte of the start request leaves.
+
+    `seconds` is how long the run is meant to take; `approval` the entry that approved the map for this control unit.
+    """
+
+    pass_id: str
+    nipples: tuple[str, ...]
+    wire_command: str
+    seconds: str
+    start: str
+    stop: str
+    peer: dict[str, str]
+    grade: Grade = "sent"
+    approval: int | None = None
+    map_digest: str = ""
+
+
+class Answer(Body, frozen=True, kw_only=True):
+    """One message that came after a request. `verdict` says what it was to that request."""
+
+    source: str
+    payload: str
+    verdict: Literal["positive", "negative", "pending", "late", "foreign", "ambiguous", "malformed"]
+    first_mono: str
+    last_mono: str
+    raw: tuple[str, ...] = ()
+
+
+class ExchangeBody(Body, frozen=True, kw_only=True):
+    """kind `exchange`. One request, and all that answered it.
+
+    `result`: `positive`, `negative` (then `code` is the response code in hex), `silence`, `suppressed` (no answer was
+    asked for) or `lost`. `actuation` is the intent it belongs to.
+    """
+
+    purpose: Literal["start", "stop", "results", "session", "condition", "identification", "scan", "clear", "wake"]
+    request: str
+    peer: dict[str, str]
+    sent_mono: str
+    sent_wall: str
+    result: Literal["positive", "negative", "silence", "suppressed", "lost"]
+    answers: tuple[Answer, ...] = ()
+    code: str = ""
+    raw: tuple[str, ...] = ()
+    actuation: int | None = None
+    pass_id: str = ""
+    budget: str = ""
+    shows_pending: bool = True
+
+
+class KeepAlive(Body, frozen=True, kw_only=True):
+    """kind `keepalive`. One an actuation: how many were sent, the largest gap between them, each moment."""
+
+    actuation: int
+    request: str
+    count: int
+    largest_gap_ns: str
+    at_mono: tuple[str, ...] = ()
+
+
+class Outcome(Body, frozen=True, kw_only=True):
+    """kind `outcome`. What came of an intent.
+
+    `result`: `completed` (ran its time and the stop was confirmed), `stopped` (by the operator, confirmed), `refused`
+    (negative answer to the start), `failed` (it ended by itself before its time), `unknown` (nothing says how it
+    ended: treat as running). The run counts from the positive answer to the start to the positive answer to the stop
+    or to the last sign of life; both are monotonic ns and left out when there is none.
+    """
+
+    actuation: int
+    pass_id: str
+    result: Literal["completed", "stopped", "refused", "failed", "unknown"]
+    stop: Literal["not sent", "sent", "confirmed", "unknown"]
+    from_mono: str = ""
+    to_mono: str = ""
+    duration_ns: str = ""
+    code: str = ""
+    why: str = ""
+    next_act: str = ""
+
+
+class Interrupted(Body, frozen=True, kw_only=True):
+    """kind `interrupted`. A later runner found an intent without outcome; what it then offered and asked."""
+
+    actuation: int
+    pass_id: str
+    found: str
+
+
+class Inspection(Body, frozen=True, kw_only=True):
+    """kind `inspection`. A named person looked after an interrupted or unknown actuation, and what was seen."""
+
+    actuation: int
+    pass_id: str
+    said: str
+    safe: bool
+
+
+class LinkEvent(Body, frozen=True, kw_only=True):
+    """kind `event`. Something the link said."""
+
+    what: str
+    detail: str = ""
+    raw: str = ""
+    actuation: int | None = None
+
+
+class State(Body, frozen=True, kw_only=True):
+    """kind `state`. The job's state from here on, and why."""
+
+    state: Literal["open", "paused", "abandoned", "finished", "released"]
+    why: str = ""
+
+
+class Approval(Body, frozen=True, kw_only=True):
+    """kind `approval`. The lead allows these wire commands for control units with this identification.
+
+    `withdrawn` ends it. It binds to the map's digest: a map that changes needs a new approval.
+    """
+
+    map_digest: str
+    identification: dict[str, str]
+    wire_commands: tuple[str, ...]
+    procedure_digest: str = ""
+    withdrawn: bool = False
+    why: str = ""
+
+
+class CodeScan(Body, frozen=True, kw_only=True):
+    """kind `reading`'s sibling for trouble codes, kind `scan`: the codes a control unit reported."""
+
+    when: Literal["before", "after"]
+    codes: tuple[str, ...]
+    control_unit: str = ""
+    exchange: int | None = None
+
+
+BODIES: dict[str, type[Body]] = {
+    "job-opened": JobOpened,
+    "step": StepDone,
+    "reading": Reading,
+    "condition": Condition,
+    "armed": Armed,
+    "disarmed": Disarmed,
+    "refused": Refused,
+    "intent": Intent,
+    "exchange": ExchangeBody,
+    "keepalive": KeepAlive,
+    "outcome": Outcome,
+    "interrupted": Interrupted,
+    "inspection": Inspection,
+    "event": LinkEvent,
+    "state": State,
+    "approval": Approval,
+    "scan": CodeScan,
+}
+"""The typed bodies; kinds that only the journal itself writes are in `kinds`."""
+
+
+def to_body(body: Body) -> dict[str, Any]:
+    """Return the plain form that goes into an entry."""
+    plain = msgspec.to_builtins(body)
+    assert isinstance(plain, dict)
+    return plain
+
+
+def from_body(kind: str, body: dict[str, Any]) -> Body:
+    """Read the body of an entry of `kind` (a key of BODIES). Raises msgspec.ValidationError when it does not fit."""
+    return msgspec.convert(body, BODIES[kind])
