@@ -1,0 +1,1 @@
+"""Bytes to meaning and back, sans-IO: no module here opens, waits for or times anything."""
