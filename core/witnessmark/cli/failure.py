@@ -1,0 +1,46 @@
+"""Turns an error into the text a user reads and an exit code."""
+
+from __future__ import annotations
+
+import os
+import tempfile
+import traceback
+
+import click
+
+from witnessmark.errors import (
+    InputError,
+    JournalError,
+    LinkError,
+    LocalError,
+    OutcomeUnknown,
+    PeerError,
+    WitnessmarkError,
+)
+
+REACHED = {
+    "nothing": "nothing was sent to the vehicle",
+    "maybe": "it may have reached the vehicle",
+    "all": "it reached the vehicle",
+}
+
+
+def tell(error: Exception) -> int:
+    """Print what went wrong, whether anything reached the vehicle, and what to do now. Return the exit code."""
+    if isinstance(error, WitnessmarkError):
+        click.echo(f"error: {error}", err=True)
+        if isinstance(error, LinkError | PeerError | OutcomeUnknown):
+            click.echo(f"       {REACHED[error.reached]}", err=True)
+        click.echo(f"  do:  {error.hint}", err=True)
+        return 3 if isinstance(error, JournalError) or not isinstance(error, LocalError | InputError) else 2
+    place = _keep(error)
+    click.echo(f"error: Witnessmark itself made a mistake ({type(error).__name__}: {error})", err=True)
+    click.echo(f"  do:  look at the journal before going on; the details for a report are in {place}", err=True)
+    return 70
+
+
+def _keep(error: Exception) -> str:
+    handle, path = tempfile.mkstemp(prefix="witnessmark-", suffix=".txt")
+    with os.fdopen(handle, "w", encoding="utf-8") as file:
+        file.write("".join(traceback.format_exception(error)))
+    return path

@@ -1,0 +1,82 @@
+"""The command `witnessmark`: finds the subcommand, runs it, and turns errors into text and an exit code.
+
+Rules that hold here: a command's module is imported only when it runs, so that `--help` starts fast; no traceback
+reaches a user. Exit codes: 0 done; 1 done, and something is wrong with what was looked at; 2 the request is wrong;
+3 link, vehicle or journal failed; 70 our own mistake; 130 interrupted.
+"""
+
+from __future__ import annotations
+
+import sys
+from importlib import import_module
+
+import click
+
+from witnessmark.cli.table import COMMANDS
+
+
+class LazyGroup(click.Group):
+    """A group whose commands are named in a table and imported one at a time."""
+
+    def __init__(self, table: dict[str, tuple[str, str]], **settings: object) -> None:
+        super().__init__(**settings)  # type: ignore[arg-type]
+        self.table = table
+
+    def list_commands(self, ctx: click.Context) -> list[str]:
+        return list(self.table)
+
+    def get_command(self, ctx: click.Context, cmd_name: str) -> click.Command | None:
+        if cmd_name not in self.table:
+            return None
+        target, _ = self.table[cmd_name]
+        module, _, attribute = target.partition(":")
+        command = getattr(import_module(module), attribute)
+        assert isinstance(command, click.Command)
+        return command
+
+    def format_commands(self, ctx: click.Context, formatter: click.HelpFormatter) -> None:
+        with formatter.section("Commands"):
+            formatter.write_dl([(name, help_line) for name, (_, help_line) in self.table.items()])
+
+
+@click.command(
+    cls=LazyGroup,
+    table=COMMANDS,
+    context_settings={"help_option_names": ["-h", "--help"], "max_content_width": 100},
+    epilog="Brakes can hurt: the maker's procedure and local codes come first. This tool records; it releases nothing.",
+)
+@click.version_option(package_name="witnessmark", message="%(prog)s %(version)s")
+def witnessmark() -> None:
+    """Log a brake job: what ran, for how long, with which nipple open, and who says so."""
+
+
+def main() -> None:
+    """Run the command line and exit."""
+    try:
+        code = witnessmark.main(standalone_mode=False)
+    except click.exceptions.Exit as stop:
+        code = stop.exit_code
+    except click.exceptions.Abort:
+        click.echo("stopped", err=True)
+        code = 130
+    except click.ClickException as error:
+        error.show()
+        code = error.exit_code
+    except BrokenPipeError:
+        _silence_stdout()
+        code = 0
+    except KeyboardInterrupt:
+        click.echo("stopped", err=True)
+        code = 130
+    except Exception as error:  # noqa: BLE001 - the one boundary where an error becomes text
+        from witnessmark.cli.failure import tell
+
+        code = tell(error)
+    sys.exit(code if isinstance(code, int) else 0)
+
+
+def _silence_stdout() -> None:
+    """Point standard output nowhere, so that the interpreter's last flush does not complain about a closed pipe."""
+    import os
+
+    os.dup2(os.open(os.devnull, os.O_WRONLY), 1)
