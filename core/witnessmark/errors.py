@@ -82,7 +82,13 @@ class PeerError(WitnessmarkError):
     reached: Reached = "maybe"
 
     def __init__(
-        self, what: str, *, reason: str, raw: bytes = b"", hint: str = "keep the recording", reached: Reached | None = None
+        self,
+        what: str,
+        *,
+        reason: str,
+        raw: bytes = b"",
+        hint: str = "keep the recording",
+        reached: Reached | None = None,
     ) -> None:
         super().__init__(what, hint=hint, reached=reached)
         self.reason = reason

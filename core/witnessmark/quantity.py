@@ -9,6 +9,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from decimal import Decimal, InvalidOperation
 from functools import cache
+from math import isfinite
 from typing import Any
 
 from witnessmark.errors import InputError
@@ -49,7 +50,7 @@ def parse(text: str, *, place: str, unit: str | None = None) -> Quantity:
         value = Decimal(number)
     except InvalidOperation:
         value = Decimal("NaN")
-    if not value.is_finite():
+    if not isfinite(float(value)):
         raise InputError(f"{text!r} is not a number", place=place, hint="write a number and a unit, like 2.1 bar")
     if written not in UNITS:
         known = ", ".join(sorted(UNITS))

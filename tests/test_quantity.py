@@ -1,0 +1,69 @@
+"""Quantities keep their text and compare through pint."""
+
+from __future__ import annotations
+
+import pytest
+
+from witnessmark.errors import InputError
+from witnessmark.quantity import UNITS, Quantity, compare, convert, parse
+
+
+def test_one_psi_is_6894_757_pascal() -> None:
+    """NIST SP 811 (2008), appendix B.8: psi to Pa 6.894 757 E+03."""
+    assert convert(Quantity("1", "psi"), "kPa") == pytest.approx(6.894757, abs=5e-7)
+
+
+def test_one_bar_is_a_hundred_kilopascal() -> None:
+    """NIST SP 811 (2008), appendix B.8: bar to Pa 1.0 E+05."""
+    assert convert(Quantity("1", "bar"), "kPa") == pytest.approx(100)
+
+
+def test_thirty_psi_is_about_two_bar() -> None:
+    """Common practice, no source."""
+    assert convert(Quantity("30", "psi"), "bar") == pytest.approx(2.0, abs=0.1)
+
+
+def test_twelve_to_fifteen_psi_is_83_to_103_kilopascal() -> None:
+    """By the factor of NIST SP 811; a printed bulletin that gives 103-138 kPa for it is wrong."""
+    assert [round(convert(Quantity(v, "psi"), "kPa")) for v in ("12", "15")] == [83, 103]
+
+
+def test_a_pound_force_foot_is_1_355_818_newton_metre() -> None:
+    """NIST SP 811 (2008), appendix B.8: lbf.ft to N.m 1.355 818 E+00."""
+    assert convert(Quantity("1", "lbf.ft"), "N.m") == pytest.approx(1.355818, abs=5e-7)
+
+
+def test_temperatures_convert_with_their_offset() -> None:
+    """49 CFR 571.116 prints 230 C as 446 F and 155 C as 311 F."""
+    assert convert(Quantity("446", "degF"), "degC") == pytest.approx(230)
+    assert convert(Quantity("155", "degC"), "degF") == pytest.approx(311)
+
+
+@pytest.mark.parametrize("unit", sorted(UNITS))
+def test_every_unit_is_known_to_pint(unit: str) -> None:
+    import pint
+
+    registry = pint.UnitRegistry()
+    assert registry.parse_units(UNITS[unit]) == registry.Unit(UNITS[unit])
+    assert convert(Quantity("3", unit), unit) == 3.0
+
+
+def test_the_text_stays_as_it_was_entered() -> None:
+    quantity = parse("2,10 bar", place="feed")
+    assert quantity == Quantity("2.10", "bar") and str(quantity) == "2.10 bar"
+    assert parse("0.50", place="feed", unit="V") == Quantity("0.50", "V")
+
+
+@pytest.mark.parametrize("text", ["", "abc bar", "nan bar", "inf bar", "1e999999 bar", "9 parsec", "2 furlong", "2"])
+def test_what_is_no_quantity_is_refused_with_its_place(text: str) -> None:
+    with pytest.raises(InputError) as caught:
+        parse(text, place="line 3, pressure")
+    assert str(caught.value).startswith("line 3, pressure: ") and caught.value.hint
+
+
+def test_comparison_converts() -> None:
+    assert compare(Quantity("30", "psi"), Quantity("2", "bar")) == 1
+    assert compare(Quantity("200", "kPa"), Quantity("2", "bar")) == 0
+    assert compare(Quantity("1.99", "bar"), Quantity("200", "kPa")) == -1
+    with pytest.raises(InputError, match="cannot be read in"):
+        compare(Quantity("2", "bar"), Quantity("2", "mL"))
