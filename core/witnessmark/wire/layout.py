@@ -1,0 +1,127 @@
+"""A message's parameters as a construct layout: read with a reason when cut off, and built back from the same text.
+
+A layout is fixed parameters, then either records that repeat to the end or one open-ended tail. Parameters from
+`optional` on may be absent. Values flow in and out by the parameter's name; bytes that fit nowhere stay raw.
+Fixed layouts are parsed by construct's compiled code; those whose lengths depend on earlier parameters are not, because
+compiled code takes too few bytes without a word.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping, Sequence
+from functools import cached_property
+from typing import Any, NamedTuple
+
+import construct
+
+from witnessmark.wire.meaning import Problem
+
+
+class Part(NamedTuple):
+    """One parameter as read: name, its bytes, its value."""
+
+    name: str
+    raw: bytes
+    value: Any
+
+
+class Layout:
+    """The parameters behind a service's first byte."""
+
+    def __init__(self, *fields: Any, optional: int | None = None, records: Sequence[Any] = (), tail: str = "") -> None:
+        """Describe a message: construct fields with names, how many must be there, what repeats, what is left open."""
+        self.fields = fields
+        self.required = len(fields) if optional is None else optional
+        self.records = tuple(records)
+        self.tail = tail
+
+    @cached_property
+    def _spans(self) -> tuple[tuple[str, int, int], ...] | None:
+        return _spans(self.fields)
+
+    @cached_property
+    def _record_spans(self) -> tuple[tuple[str, int, int], ...]:
+        spans = _spans(self.records)
+        assert spans is not None, "records have fixed lengths"
+        return spans
+
+    @cached_property
+    def _compiled(self) -> Any:
+        return construct.Struct(*self.fields).compile()
+
+    @cached_property
+    def _compiled_record(self) -> Any:
+        return construct.Struct(*self.records).compile()
+
+    def read(self, body: bytes) -> tuple[list[Part], bytes, Problem]:
+        """Read the bytes behind the service: the parameters, the bytes that fit nowhere, and what is wrong."""
+        spans = self._spans
+        end = spans[-1][2] if spans else 0
+        if spans is not None and len(body) >= end:
+            values = self._compiled.parse(body) if spans else {}
+            parts = [Part(name, body[start:stop], values[name]) for name, start, stop in spans]
+            return self._open_end(parts, body, end)
+        parts = []
+        at = 0
+        for field in self._walk(body):
+            parts.append(field)
+            at += len(field.raw)
+        if len(parts) == len(self.fields):
+            return self._open_end(parts, body, at)
+        whole = len(parts) >= self.required and at == len(body)
+        return parts, body[at:], "" if whole else "short"
+
+    def _walk(self, body: bytes) -> Iterator[Part]:
+        at = 0
+        seen: dict[str, Any] = {}
+        for field in self.fields:
+            try:
+                size = field.sizeof(**seen)
+                value = field.parse(body[at:], **seen)
+            except construct.StreamError:
+                return
+            seen[field.name] = value
+            yield Part(field.name, body[at : at + size], value)
+            at += size
+
+    def _open_end(self, parts: list[Part], body: bytes, at: int) -> tuple[list[Part], bytes, Problem]:
+        if self.records:
+            spans = self._record_spans
+            size = spans[-1][2]
+            parse = self._compiled_record.parse
+            while at + size <= len(body):
+                values = parse(body[at : at + size])
+                parts += [Part(name, body[at + start : at + stop], values[name]) for name, start, stop in spans]
+                at += size
+            return parts, body[at:], "short" if at < len(body) else ""
+        if self.tail:
+            if at < len(body):
+                parts.append(Part(self.tail, body[at:], body[at:]))
+            return parts, b"", ""
+        return parts, body[at:], "long" if at < len(body) else ""
+
+    def build(
+        self, values: Mapping[str, Any] | None = None, *, records: Sequence[Mapping[str, Any]] = (), tail: bytes = b""
+    ) -> bytes:
+        """Build the bytes behind the service. Parameters that are not given must be optional ones at the end."""
+        given = values or {}
+        present = [field for at, field in enumerate(self.fields) if at < self.required or field.name in given]
+        body: bytes = construct.Struct(*present).build(dict(given))
+        if records:
+            record = construct.Struct(*self.records)
+            body += b"".join(record.build(dict(one)) for one in records)
+        return body + tail
+
+
+def _spans(fields: Sequence[Any]) -> tuple[tuple[str, int, int], ...] | None:
+    """Where each parameter stands, or None where a length depends on an earlier parameter."""
+    spans = []
+    at = 0
+    for field in fields:
+        try:
+            size = field.sizeof()
+        except construct.SizeofError:
+            return None
+        spans.append((field.name, at, at + size))
+        at += size
+    return tuple(spans)

@@ -1,0 +1,47 @@
+"""What a message means: its parameters in order, each with its bytes, its value and a text for people.
+
+Decoders of every service family hand out `Decoded`. Nothing is dropped: the first byte, the fields and `rest` together
+are the payload, except where a decoder says otherwise.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Any, Literal, NamedTuple
+
+Direction = Literal["request", "positive", "negative"]
+Problem = Literal["", "short", "long"]
+"""`short`: a parameter that the standard asks for is cut off; `long`: bytes are left that it does not know."""
+
+
+class Field(NamedTuple):
+    """One parameter, named as the standard prints it. `value` is a number, or the raw bytes where none is defined."""
+
+    name: str
+    raw: bytes
+    value: Any
+    text: str
+
+
+@dataclass(frozen=True, slots=True)
+class Decoded:
+    """One message read. `service` is the request's number; `text` one line for people."""
+
+    service: int
+    name: str
+    direction: Direction
+    fields: tuple[Field, ...]
+    rest: bytes
+    text: str
+    problem: Problem = ""
+
+    def value(self, name: str) -> Any:
+        """Give the value of the first field of that name, or None."""
+        for field in self.fields:
+            if field.name == name:
+                return field.value
+        return None
+
+    def values(self, name: str) -> tuple[Any, ...]:
+        """Give the values of all fields of that name, in order."""
+        return tuple(field.value for field in self.fields if field.name == name)

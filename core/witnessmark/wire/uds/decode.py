@@ -1,0 +1,158 @@
+"""One ISO 14229-1 message in, its meaning out: for screens, sheets and the command line.
+
+Bytes that the standard does not explain stay raw, in a field or in `rest`; a message cut off or overlong is read as far
+as it goes and says so in `problem`. Only an empty message and a negative answer without its code raise.
+"""
+
+from __future__ import annotations
+
+from witnessmark.wire import identifiers
+from witnessmark.wire.layout import Part
+from witnessmark.wire.meaning import Decoded, Direction, Field, Problem
+from witnessmark.wire.uds.head import Head, head
+from witnessmark.wire.uds.layouts import SUB_FUNCTION_NAMES, answer_layout, request_layout
+from witnessmark.wire.uds.names import sub_function_name
+from witnessmark.wire.uds.records import split_records
+from witnessmark.wire.uds.services import WITH_SUB_FUNCTION, service_name
+from witnessmark.wire.uds.texts import hex_text, text_of
+
+_NUMBERS = frozenset(("memoryAddress", "memorySize"))
+_SAID_IN_HEAD = frozenset((*SUB_FUNCTION_NAMES.values(), "subFunction", "routineIdentifier"))
+
+
+def decode(payload: bytes, *, request: bytes | None = None) -> Decoded:
+    """Read one message. `request` is what it answers; with it, several records of one answer are told apart.
+
+    Raises PeerError with reason `empty` or `short_negative`, and for nothing else.
+    """
+    facts = head(payload)
+    if facts.negative:
+        return _negative(payload, facts, request)
+    if facts.is_response:
+        layout = answer_layout(facts.service, facts.sub_function or 0)
+    else:
+        layout = request_layout(facts.service, facts.sub_function or 0)
+    direction: Direction = "positive" if facts.is_response else "request"
+    name = service_name(facts.service)
+    if layout is None:
+        text = _line(name, direction, [hex_text(payload[1:])] if len(payload) > 1 else [], "", b"")
+        return Decoded(facts.service, name, direction, (), bytes(payload[1:]), text)
+    parts, rest, problem = layout.read(bytes(payload[1:]))
+    if facts.service == 0x22 and facts.is_response and request is not None:
+        parts = _told_apart(parts, payload, request)
+    fields = _fields(parts, facts)
+    title, details = _summary(name, facts, fields)
+    return Decoded(
+        facts.service, name, direction, fields, rest, _line(title, direction, details, problem, rest), problem
+    )
+
+
+def describe(payload: bytes, request: bytes | None = None) -> str:
+    """Say in one line what a message means; raises as `decode`."""
+    return decode(payload, request=request).text
+
+
+def _negative(payload: bytes, facts: Head, request: bytes | None) -> Decoded:
+    """7F, the service refused, the code; more bytes are against clause 8.4 and stay in `rest`."""
+    code = facts.response_code or 0
+    name = service_name(facts.service)
+    refused = _refused(facts.service, request) or name
+    fields = (
+        Field("requestServiceIdentifier", bytes(payload[1:2]), facts.service, name),
+        Field("responseCode", bytes(payload[2:3]), code, text_of("responseCode", code, b"")),
+    )
+    rest = bytes(payload[3:])
+    problem: Problem = "long" if rest else ""
+    text = f"negative: {refused} {fields[1].text}{_trouble(problem, rest)}"
+    return Decoded(facts.service, name, "negative", fields, rest, text, problem)
+
+
+def _refused(service: int, request: bytes | None) -> str:
+    """What was refused, from its request, as far as that is the request of this service."""
+    if not request or request[0] != service or service < 0x10:
+        return ""
+    asked = decode(request)
+    return _summary(asked.name, head(request), asked.fields)[0]
+
+
+def _told_apart(parts: list[Part], payload: bytes, request: bytes) -> list[Part]:
+    """Split one answer to several identifiers, where only one way to split it exists."""
+    if request[:1] != b"\x22":
+        return parts
+    asked = [int.from_bytes(request[at : at + 2], "big") for at in range(1, len(request) - 1, 2)]
+    found = split_records(bytes(payload[1:]), asked) if len(asked) > 1 else None
+    if found is None:
+        return parts
+    apart = []
+    for identifier, record in found:
+        apart.append(Part("dataIdentifier", identifier.to_bytes(2, "big"), identifier))
+        apart.append(Part("dataRecord", record, record))
+    return apart
+
+
+def _fields(parts: list[Part], facts: Head) -> tuple[Field, ...]:
+    fields = []
+    identifier = 0
+    with_sub = facts.service in WITH_SUB_FUNCTION
+    for at, (name, raw, value) in enumerate(parts):
+        if at == 0 and with_sub:
+            value = raw[0] & 0x7F
+            text = sub_function_name(facts.service, value)
+        elif name == "dataRecord" and identifier:
+            text = identifiers.record_text(identifier, raw)
+        else:
+            if name in _NUMBERS:
+                value = int.from_bytes(raw, "big")
+            text = text_of(name, value, raw)
+            if name == "dataIdentifier":
+                identifier = value
+        fields.append(Field(name, raw, value, text))
+    return tuple(fields)
+
+
+def _summary(name: str, facts: Head, fields: tuple[Field, ...]) -> tuple[str, list[str]]:
+    """Give the line's title (service, sub-function, routine) and its details."""
+    title = name
+    details = []
+    codes: list[str] = []
+    for field in fields:
+        if field.name in _SAID_IN_HEAD or (field.name == "dataIdentifier" and title == name):
+            title += f" {field.text}"
+        elif field.name == "DTC":
+            codes.append(field.text)
+        elif field.name == "statusOfDTC" and codes:
+            codes[-1] += f" ({_short_status(field.value)})"
+        elif field.name == "dataIdentifier" and not facts.is_response:
+            title += f", {field.text}"
+        elif field.name in ("dataRecord", "dataIdentifier", "inputOutputControlParameter"):
+            details.append(field.text)
+        else:
+            details.append(f"{field.name} {field.text}")
+    if codes:
+        details.append(f"{len(codes)} trouble code{'s' if len(codes) > 1 else ''}: {', '.join(codes)}")
+    if facts.suppress:
+        details.append("no positive answer wanted")
+    return title, details
+
+
+def _short_status(status: int) -> str:
+    """The two facts that a workshop asks for first, and the byte itself."""
+    facts = [word for bit, word in ((0, "failed now"), (3, "confirmed"), (2, "pending")) if status >> bit & 1]
+    return ", ".join([f"0x{status:02X}", *facts])
+
+
+def _line(title: str, direction: str, details: list[str], problem: str, rest: bytes) -> str:
+    said = ", ".join(details)
+    if direction == "positive":
+        line = f"{title}: positive, {said}" if said else f"{title}: positive"
+    else:
+        line = f"{title}: {said}" if said else title
+    return line + _trouble(problem, rest)
+
+
+def _trouble(problem: str, rest: bytes) -> str:
+    if problem == "short":
+        return f"; cut off after {hex_text(rest)}" if rest else "; cut off"
+    if problem == "long":
+        return f"; followed by {hex_text(rest)}"
+    return ""
