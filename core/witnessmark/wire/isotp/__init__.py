@@ -6,6 +6,7 @@
 from witnessmark.wire.isotp.address import Address, Addressing, fixed_id
 from witnessmark.wire.isotp.endpoint import Endpoint
 from witnessmark.wire.isotp.indication import Failed, FirstFrameSeen, Ignored, Indication, Received, Sent
+from witnessmark.wire.isotp.passive import Lost, Message, PassiveReassembler
 from witnessmark.wire.isotp.settings import Settings
 from witnessmark.wire.isotp.table import diagram
 
@@ -17,6 +18,9 @@ __all__ = [
     "FirstFrameSeen",
     "Ignored",
     "Indication",
+    "Lost",
+    "Message",
+    "PassiveReassembler",
     "Received",
     "Sent",
     "Settings",
