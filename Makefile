@@ -27,6 +27,9 @@ lint: $(STAMP)
 types: $(STAMP)
 	$(PY) -m mypy
 
+docs: $(STAMP)
+	$(PY) -m cogapp -r --check-fail-msg='run make docs' README.md DEVELOPERS.md
+
 check: lint types test
 
 bench: $(STAMP)

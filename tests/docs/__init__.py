@@ -1,0 +1,1 @@
+"""What README.md and DEVELOPERS.md show, made by running it."""
