@@ -11,6 +11,7 @@ from click.testing import CliRunner
 
 from tests.rules.layers import ALLOWED
 from witnessmark.cli.main import witnessmark
+from witnessmark.cli.table import COMMANDS
 
 
 def run(command: str) -> str:
@@ -28,3 +29,9 @@ def layers() -> str:
     for layer, allowed in ALLOWED.items():
         rows.append(f"| `{layer}` | {', '.join(f'`{one}`' for one in sorted(allowed)) or 'nothing'} |")
     return "\n".join(rows)
+
+
+def commands() -> str:
+    """Return every command with its line of help, as a table."""
+    rows = ["| command | what it does |", "|---|---|"]
+    return "\n".join(rows + [f"| `witnessmark {name}` | {line} |" for name, (_, line) in COMMANDS.items()])
