@@ -29,9 +29,8 @@ class Limit(Strict, frozen=True):
 class Step(Strict, frozen=True):
     """One thing done by hand. `id` is unique in the procedure.
 
-    `what` is the reading's name (`feed-pressure`, `level`, `torque`, `volume`); `affects` says what the step does to
-    the model of the job, so that the audit can join it: `pressurise`, `depressurise`, `refill`, `feed-off`, `wake`.
-    `each_pass` steps are repeated for every pass. `once_asked` questions must be answered yes before arming.
+    `what` is the reading's name and `affects` says what the step does to the model of the job, so that the audit can
+    join them: words of `procedure.words`. `unit` is the one meant when a reading is entered without any.
     """
 
     id: str
@@ -64,8 +63,8 @@ class Pass(Strict, frozen=True):
     `order`: the nipple opens `before`, `with` or `after` the run; `order_tolerance` is how far from the run's start
     that may be (a quantity in s; for `before` how long before at most, for `after` how long after at most). `overlap`
     is the share of the run during which the nipple must have been open, in percent. `pressure` is the band of feed
-    pressure required before it, `pressure_age` how old that reading may be. `before` and `after` name steps of
-    `steps_each_pass`.
+    pressure required before it, `pressure_age` how old that reading may be. `volume` is the band of fluid to run
+    through, `clear` false when the fluid need not be seen to run clear on this visit.
     """
 
     id: str
@@ -78,6 +77,8 @@ class Pass(Strict, frozen=True):
     overlap: str = ""
     pressure: Limit | None = None
     pressure_age: str = ""
+    volume: Limit | None = None
+    clear: bool = True
     note: str = ""
 
 
@@ -114,8 +115,21 @@ class Wake(Strict, frozen=True):
     source: str = ""
 
 
+class LeftOut(Strict, frozen=True):
+    """An audit question (its number) that this procedure has nothing to do with, and why; the line is printed."""
+
+    question: str
+    why: str
+
+
 class Procedure(Strict, frozen=True, kw_only=True):
-    """The whole document. `invented` is true for practice data and is printed wherever the procedure is shown."""
+    """The whole document. `invented` is true for practice data and is printed wherever the procedure is shown.
+
+    `fluid` is the grade (`DOT 4`), `fluid_class` the ISO 4925 class; they are two things. `pressure_limit` is the band
+    the feed keeps while a nipple is open. `reservoir` is what it holds between full and where it draws air. `voltage`
+    is the band while a wire command runs, `voltage_gap` the longest time between two samples then. `container_age` is
+    how long a container may have been open, `balance_tolerance` how far the volumes may disagree (their instruments).
+    """
 
     format: Literal["witnessmark-procedure/1"]
     id: str
@@ -125,6 +139,12 @@ class Procedure(Strict, frozen=True, kw_only=True):
     invented: bool = False
     control_unit: str = ""
     fluid: str = ""
+    fluid_class: str = ""
+    container_age: str = ""
+    reservoir: str = ""
+    balance_tolerance: str = ""
+    voltage: Limit | None = None
+    voltage_gap: str = ""
     pressure_limit: Limit | None = None
     nipples_may_be_open_together: tuple[tuple[str, ...], ...] = ()
     manual_uncertainty: str = ""
@@ -132,6 +152,7 @@ class Procedure(Strict, frozen=True, kw_only=True):
     physical_fallback: str = ""
     cautions: tuple[str, ...] = ()
     codes_set_by_work: tuple[str, ...] = ()
+    leaves_out: tuple[LeftOut, ...] = ()
     nipples: tuple[Nipple, ...]
     preconditions: tuple[Precondition, ...] = ()
     questions: tuple[Question, ...] = ()

@@ -1,0 +1,88 @@
+"""Read a procedure from its TOML file or from the copy kept in a journal; give its plain form and digest.
+
+Rules that hold here: every mistake is named at once, with its line; reading the plain form gives the same procedure;
+the digest is SHA-256 over the canonical JSON of the plain form, so that comments and layout of the file do not count.
+"""
+
+from __future__ import annotations
+
+import re
+import tomllib
+from collections.abc import Callable
+from hashlib import sha256
+from pathlib import Path as FilePath
+from typing import Any
+
+import msgspec
+
+from witnessmark.errors import InputError
+from witnessmark.procedure import lines
+from witnessmark.procedure.check import check
+from witnessmark.procedure.mistake import Mistake, Path, refuse
+from witnessmark.procedure.model import Procedure
+from witnessmark.procedure.shape import fit
+
+_ENCODER = msgspec.json.Encoder(order="deterministic")
+
+
+def load(path: FilePath) -> Procedure:
+    """Read the procedure file at `path`. Raises InputError (Mistakes) naming file, line, key and what was expected."""
+    try:
+        text = path.read_text(encoding="utf-8")
+    except OSError as error:
+        raise InputError(
+            f"cannot be read: {error.strerror}", place=str(path), hint="give the path of a procedure file"
+        ) from error
+    except UnicodeDecodeError as error:
+        raise InputError("is not UTF-8 text", place=str(path), hint="save it as UTF-8") from error
+    return from_text(text, file=path.name)
+
+
+def from_text(text: str, *, file: str = "procedure") -> Procedure:
+    """Read a procedure from TOML text. Raises as `load` does; `file` is the name in messages."""
+    try:
+        document = tomllib.loads(text)
+    except tomllib.TOMLDecodeError as error:
+        place = re.search(r"at line (\d+)", str(error))
+        what = re.sub(r" \(at (line.*|end of document)\)$", "", str(error))
+        where = f"{file} line {place.group(1)}" if place else f"{file}, end"
+        raise InputError(
+            f"this is not TOML: {what}", place=where, hint='keys are written key = "text", tables [name] or [[name]]'
+        ) from error
+    found = lines.lines(text)
+    return _read(document, file, lambda path: lines.line_of(path, found))
+
+
+def from_document(document: dict[str, Any], *, place: str = "procedure") -> Procedure:
+    """Read the plain form that `to_document` gave, as a journal keeps it. Raises InputError naming the key."""
+    return _read(document, place, lambda _path: 0)
+
+
+def to_document(procedure: Procedure) -> dict[str, Any]:
+    """Return the plain form: text, true and false, lists and tables; what was not given is not in it."""
+    plain = msgspec.to_builtins(procedure)
+    assert isinstance(plain, dict)
+    return plain
+
+
+def digest(procedure: Procedure) -> str:
+    """Return SHA-256, in hex, over the canonical JSON (RFC 8785) of the plain form."""
+    return sha256(_ENCODER.encode(to_document(procedure))).hexdigest()
+
+
+def _read(document: Any, file: str, line_of: Callable[[Path], int]) -> Procedure:
+    fitted, shape = fit(document, Procedure)
+    procedure = msgspec.convert(fitted, Procedure)
+    spoilt = [path for mistake in shape for path in (mistake.path, mistake.meant) if path]
+    content = [one for one in check(procedure) if not any(_touches(one.path, path) for path in spoilt)]
+    refuse(file, [*shape, *content], line_of)
+    return procedure
+
+
+def _touches(path: Path, spoilt: Path) -> bool:
+    """Say whether a mistake at `path` may only be there because what stood at `spoilt` was taken out."""
+    shorter = min(len(path), len(spoilt))
+    return path[:shorter] == spoilt[:shorter]
+
+
+__all__ = ["Mistake", "digest", "from_document", "from_text", "load", "to_document"]

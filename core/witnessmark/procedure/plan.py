@@ -1,0 +1,63 @@
+"""The passes to do, in order, for the scope of a job.
+
+A procedure and a scope flow in, passes flow out. Rules that hold here: the order is the procedure's and never changed;
+a scope that names something the procedure does not have is refused.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Literal
+
+from witnessmark.errors import InputError
+from witnessmark.procedure.model import Pass, Procedure
+from witnessmark.procedure.shape import nearest
+
+
+@dataclass(frozen=True, slots=True)
+class Scope:
+    """What part of the procedure a job does.
+
+    `full`: all of it; `nipples`: every pass that visits one of `names`; `follows`: the passes in `names`, to check
+    what the earlier job `follows` left open. Written `full`, `nipples rl,rr` or `follows JOB p1,p2`.
+    """
+
+    kind: Literal["full", "nipples", "follows"] = "full"
+    names: tuple[str, ...] = ()
+    follows: str = ""
+
+    def __str__(self) -> str:
+        return " ".join(part for part in (self.kind, self.follows, ",".join(self.names)) if part)
+
+
+FULL = Scope()
+
+
+def parse_scope(text: str) -> Scope:
+    """Read a scope as it is written. Raises InputError saying how one is written."""
+    words = text.split()
+    names = tuple(name for name in words[-1].split(",") if name) if len(words) > 1 else ()
+    match words:
+        case ["full"]:
+            return FULL
+        case ["nipples", _] if names:
+            return Scope("nipples", names)
+        case ["follows", job, _] if names:
+            return Scope("follows", names, job)
+    hint = "write full, nipples ID,ID or follows JOB PASS,PASS"
+    raise InputError(f"{text!r} is not understood", place="scope", hint=hint)
+
+
+def plan(procedure: Procedure, scope: Scope = FULL) -> tuple[Pass, ...]:
+    """Return the passes of `scope` in the procedure's order. Raises InputError for a name that is not known."""
+    if scope.kind == "full":
+        return procedure.passes
+    known = [one.id for one in (procedure.nipples if scope.kind == "nipples" else procedure.passes)]
+    for name in scope.names:
+        if name not in known:
+            noun = "nipple" if scope.kind == "nipples" else "pass"
+            raise InputError(f"{noun} {name!r} is not known", place="scope", hint=nearest(name, known))
+    wanted = set(scope.names)
+    if scope.kind == "nipples":
+        return tuple(one for one in procedure.passes if wanted & set(one.nipples))
+    return tuple(one for one in procedure.passes if one.id in wanted)

@@ -1,0 +1,132 @@
+"""A procedure file is read whole or every mistake in it is named with its line."""
+
+from __future__ import annotations
+
+from hashlib import sha256
+from pathlib import Path
+
+import pytest
+import rfc8785
+
+from witnessmark.errors import InputError
+from witnessmark.procedure import load
+from witnessmark.procedure.mistake import Mistakes
+
+TRUCK = (Path(__file__).parent / "truck.toml").read_text(encoding="utf-8")
+
+
+def mistakes_of(text: str) -> list[tuple[int, str, str]]:
+    with pytest.raises(Mistakes) as caught:
+        load.from_text(text, file="truck.toml")
+    return [(line, one.what, one.hint) for line, one in caught.value.mistakes]
+
+
+def line_with(at: str, text: str) -> int:
+    """Return the number of the first line that begins with `at` (the last, after LAST); 0 for none."""
+    if not at:
+        return 0
+    begin = ("\n" + text).rindex("\n" + at[5:]) if at.startswith("LAST ") else ("\n" + text).index("\n" + at)
+    return text.count("\n", 0, begin) + 1
+
+
+def test_a_good_file_is_read() -> None:
+    procedure = load.from_text(TRUCK)
+    assert [one.id for one in procedure.passes] == ["p1", "p2"]
+    assert procedure.passes[1].volume is not None
+    assert procedure.nipples[0].torque is not None and procedure.nipples[0].torque.low == "8 N.m"
+
+
+def test_the_plain_form_reads_back_and_gives_the_same_digest() -> None:
+    procedure = load.from_text(TRUCK)
+    document = load.to_document(procedure)
+    assert load.from_document(document) == procedure
+    assert load.digest(load.from_document(document)) == load.digest(procedure)
+
+
+def test_the_digest_is_over_rfc_8785_text() -> None:
+    """Source: the rfc8785 library."""
+    procedure = load.from_text(TRUCK)
+    assert load.digest(procedure) == sha256(rfc8785.dumps(load.to_document(procedure))).hexdigest()
+
+
+def test_comments_and_layout_do_not_change_the_digest_and_a_number_does() -> None:
+    same = load.from_text("# another remark\n\n" + TRUCK)
+    other = load.from_text(TRUCK.replace('"20 s"', '"21 s"'))
+    assert load.digest(same) == load.digest(load.from_text(TRUCK))
+    assert load.digest(other) != load.digest(load.from_text(TRUCK))
+
+
+@pytest.mark.parametrize(
+    ("old", "new", "at", "what", "hint"),
+    [
+        ("armed_for =", "armed_four =", "armed_four", "'armed_four' is not known", "did you mean armed_for?"),
+        ('seconds = "20 s"', "seconds = 20", "seconds = ", "20 does not fit", '"20 s"'),
+        ('seconds = "20 s"\n', "", "[[passes]]", "this is not given", "how long it runs"),
+        ('seconds = "20 s"', 'seconds = "20 bar"', "seconds = ", "bar is no unit of time", "use one of: s"),
+        ('seconds = "20 s"', 'seconds = "0 s"', "seconds = ", "0 s makes no sense", "how long"),
+        ('seconds = "20 s"', 'seconds = "soon"', "seconds = ", "'soon' is not a number", '"20 s"'),
+        ('overlap = "90 %"', 'overlap = "190 %"', "overlap", "190 % makes no sense", "share"),
+        ('order = "before"', 'order = "befor"', "order =", "'befor' does not fit", "'after', 'before', 'with'"),
+        ('order_tolerance = "10 s"\n', "", "[[passes]]", "this is not given", "how far from the start"),
+        ('nipples = ["rr"]', 'nipples = ["rx"]', 'nipples = ["rx"', "nipple 'rx' is not known", "rl, rr"),
+        ('id = "p2"', 'id = "p1"', 'LAST id = "p1"', "pass 'p1' is there twice", "of its own"),
+        ('id = "pressure"', 'id = "feed"', 'LAST id = "feed"', "step 'feed' is there twice", "of its own"),
+        (
+            '{ id = "rr"',
+            '{ id = "rl", name = "again", circuit = "one" }, { id = "rr"',
+            "nipples = [\n",
+            "nipple 'rl' is",
+            "of its",
+        ),
+        ('"60 s"\nphysical', '"2 min"\nphysical', "armed_for", "2 min is outside 30 to 90 s", "60 s"),
+        ('armed_for = "60 s"\n', "", "", "must be within 30 to 90 s", "60 s"),
+        ('physical_fallback = "close the nipple, switch the vehicle off"\n', "", "", "no physical fallback", "by hand"),
+        ('limit = { low = "1.8 bar"', 'limit = { low = "2.8 bar"', "limit =", "low 2.8 bar is above", "exchange"),
+        ('limit = { low = "1.8 bar"', 'limit = { low = "40 psi"', "limit =", "low 40 psi is above", "exchange"),
+        ('affects = "feed-on"', 'affects = "feed-in"', "affects", "'feed-in' is not known", "did you mean feed-on?"),
+        ('what = "feed-pressure"\n', "", "[[steps_before_each", "a reading has no name", "feed-pressure"),
+        ('unit = "bar"', 'unit = "L"', "unit =", "L is no unit of pressure", "bar"),
+        ('unit = "bar"', 'unit = "Bar"', "unit =", "unit 'Bar' is not known", "did you mean bar?"),
+        ('low = "100 mL"', 'low = "100 s"', "LAST low =", "s is no unit of volume", "mL"),
+        ("title =", "titel =", "titel", "'titel' is not known", "did you mean title?"),
+        ('title = "Full bleed with a pressure feed"\n', "", "", "this key is missing", "text in quotes"),
+        ('pressure_age = "60 s"\n', "", "[[passes]]", "a pressure is asked for", "how old"),
+        ("invented = true", 'invented = "yes"', "invented =", "'yes' does not fit", "true or false"),
+        ("witnessmark-procedure/1", "witnessmark-procedure/9", "format", "does not fit", "witnessmark-procedure/1"),
+    ],
+)
+def test_a_mistake_is_named_with_its_line_and_what_was_expected(
+    old: str, new: str, at: str, what: str, hint: str
+) -> None:
+    assert old in TRUCK
+    text = TRUCK.replace(old, new, 1)
+    found = mistakes_of(text)
+    assert [one[0] for one in found] == [line_with(at, text)]
+    assert what in found[0][1]
+    assert hint in found[0][2]
+
+
+def test_all_mistakes_are_listed_in_the_order_of_the_file() -> None:
+    text = TRUCK.replace("invented = true", "inventd = true").replace('"rr"]', '"xx"]').replace('"100 mL"', "100")
+    found = mistakes_of(text)
+    assert [line for line, _, _ in found] == [line_with(at, text) for at in ("inventd", 'nipples = ["xx', "low =")]
+
+
+def test_the_message_names_file_line_and_key() -> None:
+    with pytest.raises(InputError) as caught:
+        load.from_text(TRUCK.replace('seconds = "20 s"', "seconds = 20"), file="truck.toml")
+    assert str(caught.value).startswith("truck.toml line 35, passes[0].seconds: ")
+
+
+def test_text_that_is_not_toml_is_refused_with_its_line() -> None:
+    with pytest.raises(InputError) as caught:
+        load.from_text(TRUCK.replace('id = "truck-rear"', "id = truck"), file="truck.toml")
+    assert caught.value.place == "truck.toml line 3"
+
+
+def test_a_file_that_is_missing_or_no_text_is_refused(tmp_path: Path) -> None:
+    with pytest.raises(InputError, match="cannot be read"):
+        load.load(tmp_path / "none.toml")
+    (tmp_path / "b.toml").write_bytes(b"\xff\xfe")
+    with pytest.raises(InputError, match="UTF-8"):
+        load.load(tmp_path / "b.toml")
