@@ -96,7 +96,7 @@ class Endpoint:
         elif isinstance(pdu, FlowControl):
             self._transmitter.obey(pdu, raw, now_ns)
         else:
-            self._receiver.take_in(pdu, raw, now_ns)
+            self._receiver.take_in(pdu, raw, now_ns, functional)
         return self._tell()
 
     def tick(self, now_ns: int) -> list[Indication]:

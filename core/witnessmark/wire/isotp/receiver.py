@@ -37,14 +37,16 @@ class Receiver:
     def state(self) -> str:
         return self._machine.state
 
-    def take_in(self, pdu: SingleFrame | FirstFrame | ConsecutiveFrame, raw: bytes, now_ns: int) -> None:
-        """Let one frame in, as the state has it."""
+    def take_in(
+        self, pdu: SingleFrame | FirstFrame | ConsecutiveFrame, raw: bytes, now_ns: int, functional: bool
+    ) -> None:
+        """Let one frame in, as the state has it. A functional one is a single frame."""
         self._pdu, self._raw, self._now_ns = pdu, raw, now_ns
         match pdu:
             case ConsecutiveFrame():
                 event = self._meaning(pdu)
             case SingleFrame():
-                event = "single"
+                event = "single_functional" if functional else "single"
             case FirstFrame():
                 event = "first" if pdu.length <= self._settings.max_length else "first_too_long"
         self._fire(event)

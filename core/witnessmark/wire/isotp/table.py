@@ -4,9 +4,9 @@ In: a state and an event. Out: the next state and the actions on the way. The en
 draws them, so the picture cannot differ from the code. An event that has no row in a state cannot happen there: walking
 it is a fault of ours and raises KeyError.
 
-Events of `receive` that classify a frame: `single`, `first`, `first_too_long`, `next`, `block_end`, `last`, `wrong_sn`
-(consecutive frames by what they mean now), `cf_length` (shorter or longer than the first frame allows), `stray` (one
-that nothing is waiting for). Of `send`: `continue`, `wait`, `wait_overrun`, `overflow`, `invalid_fs`.
+Events of `receive` that classify a frame: `single`, `single_functional`, `first`, `first_too_long`; consecutive frames
+by what they mean now: `next`, `block_end`, `last`, `wrong_sn`, `cf_length` (shorter or longer than the first frame
+allows), `stray` (nothing waits for it). Of `send`: `continue`, `wait`, `wait_overrun`, `overflow`, `invalid_fs`.
 `taken` means handed to the link, `left` that the link has put it on the bus.
 """
 
@@ -58,6 +58,8 @@ TABLE: tuple[Row, ...] = (
     *(_receive(state, "single", IDLE, "fail deliver_single", "interrupted_by_sf") for state in _BUSY_RECEIVING),
     *(_receive(state, "first", FC_DUE, "fail begin offer_continue", "interrupted_by_ff") for state in _BUSY_RECEIVING),
     *(_receive(state, "first_too_long", IDLE, "fail refuse", "interrupted_by_ff") for state in _BUSY_RECEIVING),
+    # A functional single frame is of another address (N_TAtype), so it leaves a physical reception alone.
+    *(_receive(state, "single_functional", state, "deliver_single") for state in (IDLE, *_BUSY_RECEIVING)),
     _receive(FC_DUE, "stray", FC_DUE, "ignore", "unexpected_cf"),
     _receive(HELD, "stray", HELD, "ignore", "unexpected_cf"),
     # 9.6.5: our flow control; 9.8.2: N_Ar until it has left, then N_Cr.
