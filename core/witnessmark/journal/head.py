@@ -1,0 +1,107 @@
+"""The head file beside a journal: how many entries there are and their root, after each commit.
+
+It exists because a damaged write-ahead log loses acknowledged entries without SQLite calling it an error. Rules that
+hold here:
+
+- it is written after the commit and before the entry is acknowledged, so it may lag behind the database by the commit
+  that a crash cut off, and is never ahead of it: *ahead means that the tail was lost*;
+- it has two slots in sectors of their own, each with its own check; the older one is overwritten in place and synced,
+  so a torn write leaves the other. That costs one sync of one sector, where replacing the file costs several times
+  as much as the commit itself.
+"""
+
+from __future__ import annotations
+
+import fcntl
+import os
+from dataclasses import dataclass
+from hashlib import sha256
+from pathlib import Path
+
+from witnessmark.errors import JournalError
+
+SLOT_SIZE = 512
+_WORD = "witnessmark-head 1"
+
+
+@dataclass(frozen=True, slots=True)
+class Head:
+    """Count of entries and root of the tree over them."""
+
+    size: int
+    root: bytes
+
+
+def path_of(journal: Path) -> Path:
+    """Return where the head file of `journal` lies."""
+    return journal.with_name(journal.name + ".head")
+
+
+def read(path: Path) -> Head | None:
+    """Return the newest head in `path`, or None when neither slot is whole. Raises JournalError if unreadable."""
+    try:
+        data = path.read_bytes()
+    except OSError as error:
+        raise JournalError(
+            f"the head file {path} cannot be read: {error.strerror}",
+            hint="compare the journal with a printed sheet; without its head file a lost tail does not show",
+        ) from error
+    return max(filter(None, _slots(data)), key=lambda head: head.size, default=None)
+
+
+class HeadFile:
+    """A head file held open by a writer. Safe between processes: a write takes a lock on the file."""
+
+    def __init__(self, path: Path) -> None:
+        try:
+            self._fd = os.open(path, os.O_RDWR | os.O_CREAT | os.O_CLOEXEC, 0o644)
+        except OSError as error:
+            raise JournalError(
+                f"the head file {path} cannot be opened for writing: {error.strerror}",
+                hint="check the file's rights and its disk",
+            ) from error
+
+    def write(self, head: Head) -> None:
+        """Put `head` in the older slot and sync it; nothing happens when a newer one stands there already.
+
+        Raises JournalError when it cannot be written; what stood there before still stands.
+        """
+        try:
+            fcntl.flock(self._fd, fcntl.LOCK_EX)
+            try:
+                first, second = _slots(os.pread(self._fd, 2 * SLOT_SIZE, 0))
+                sizes = [-1 if slot is None else slot.size for slot in (first, second)]
+                if max(sizes) < head.size:
+                    os.pwrite(self._fd, _line(head), SLOT_SIZE * sizes.index(min(sizes)))
+                    os.fdatasync(self._fd)
+            finally:
+                fcntl.flock(self._fd, fcntl.LOCK_UN)
+        except OSError as error:
+            raise JournalError(
+                f"the head file cannot be written: {error.strerror}", hint="check the disk; the entry is in the journal"
+            ) from error
+
+    def close(self) -> None:
+        if self._fd >= 0:
+            os.close(self._fd)
+            self._fd = -1
+
+
+def _line(head: Head) -> bytes:
+    said = f"{_WORD} {head.size} {head.root.hex()}"
+    check = sha256(said.encode()).hexdigest()[:16]
+    return f"{said} {check}".encode().ljust(SLOT_SIZE - 1) + b"\n"
+
+
+def _slots(data: bytes) -> tuple[Head | None, Head | None]:
+    return _slot(data[:SLOT_SIZE]), _slot(data[SLOT_SIZE : 2 * SLOT_SIZE])
+
+
+def _slot(data: bytes) -> Head | None:
+    try:
+        said, _, _check = data.decode("ascii").rstrip().rpartition(" ")
+        word, size, root = said.rsplit(" ", 2)
+        head = Head(int(size), bytes.fromhex(root))
+    except ValueError:
+        return None
+    return head if data == _line(head) and word == _WORD else None
