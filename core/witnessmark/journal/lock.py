@@ -1,0 +1,85 @@
+"""The lock that admits one runner to a journal, held for its life.
+
+The kernel frees it when the holder dies, however it dies; the file itself stays and its text only names who has it.
+"""
+
+from __future__ import annotations
+
+import fcntl
+import json
+import os
+import socket
+from pathlib import Path
+from types import TracebackType
+
+from witnessmark.clock import NS, Clock
+from witnessmark.errors import JournalError
+from witnessmark.journal import canonical
+
+
+def path_of(journal: Path) -> Path:
+    """Return where the lock file of `journal` lies."""
+    return journal.with_name(journal.name + ".lock")
+
+
+class Lock:
+    """Held from construction to `close`. Raises JournalError naming the holder when another process has it.
+
+    `who` is a word for people: `job run`, `bay page`.
+    """
+
+    def __init__(self, path: Path, who: str, clock: Clock) -> None:
+        try:
+            self._fd = os.open(path, os.O_RDWR | os.O_CREAT | os.O_CLOEXEC, 0o644)
+        except OSError as error:
+            raise JournalError(
+                f"the lock file {path} cannot be opened: {error.strerror}",
+                hint="check the folder's rights and its disk",
+            ) from error
+        try:
+            fcntl.flock(self._fd, fcntl.LOCK_EX | fcntl.LOCK_NB)
+        except BlockingIOError as error:
+            holder = _holder(os.pread(self._fd, 4096, 0), clock.stamp().wall_ns)
+            self.close()
+            raise JournalError(
+                f"the journal is in use by {holder}", hint="end that one first, or use another journal"
+            ) from error
+        said = {
+            "host": socket.gethostname(),
+            "pid": os.getpid(),
+            "since": str(clock.stamp().wall_ns),
+            "who": who,
+        }
+        self._write(canonical.encode(said))
+
+    def close(self) -> None:
+        """Let go. The file stays, empty, so that nobody locks a file that another one has just removed."""
+        if self._fd >= 0:
+            os.close(self._fd)
+            self._fd = -1
+
+    def __enter__(self) -> Lock:
+        return self
+
+    def __exit__(
+        self, kind: type[BaseException] | None, error: BaseException | None, trace: TracebackType | None
+    ) -> None:
+        self.close()
+
+    def _write(self, text: bytes) -> None:
+        try:
+            os.ftruncate(self._fd, 0)
+            os.pwrite(self._fd, text, 0)
+        except OSError as error:
+            self.close()
+            raise JournalError(f"the lock file cannot be written: {error.strerror}", hint="check the disk") from error
+
+
+def _holder(text: bytes, now_ns: int) -> str:
+    try:
+        said = json.loads(text)
+        age_s = max(0, now_ns - int(said["since"])) // NS
+        age = f"{age_s} s" if age_s < 120 else f"{age_s // 60} min"
+        return f"{said['who']} (process {said['pid']} on {said['host']}, for {age})"
+    except (ValueError, KeyError, TypeError):
+        return "another process that has not named itself yet"
