@@ -128,6 +128,12 @@ def check(draft: Draft) -> None:
             raise InputError("basis is one lower-case word", place="occurred.basis", hint="use clock, touch or typed")
 
 
+def body_of(draft: Draft) -> dict[str, Any]:
+    """Return the draft's body as it is kept. Raises InputError naming the place that lies outside the domain."""
+    body: dict[str, Any] = canonical.plain(draft.body, "body")
+    return body
+
+
 def text(entry: Entry) -> bytes:
     """Return the exact canonical text of `entry`: what is hashed, stored and exported."""
     return canonical.encode_plain(entry)

@@ -23,6 +23,7 @@ KINDS: dict[str, str] = {
     "intent": "what is about to be sent; on disk before the first byte leaves",
     "exchange": "one request and all that answered it, as raw bytes with their stamps",
     "keepalive": "how the session was kept open during one actuation, with its gaps",
+    "scan": "the trouble codes that a control unit reported, before or after the work",
     "outcome": "how an actuation ended, as the control unit answered or did not",
     "refused": "something was asked for and not done, and why",
     "event": "the link was lost, came back, or reported an error",

@@ -65,6 +65,15 @@ class Range:
         return fold(self.hashes)
 
 
+def levels(leaves: list[bytes]) -> list[list[bytes]]:
+    """Return every perfect subtree over `leaves`: the leaves, then the pairs, up to the widest."""
+    found = [leaves]
+    while len(found[-1]) > 1:
+        row = iter(found[-1])
+        found.append([sha256(b"\x01" + left + right).digest() for left, right in zip(row, row, strict=False)])
+    return found
+
+
 def fold(hashes: Sequence[bytes]) -> bytes:
     """Return the root over adjoining subtrees that grow narrower to the right."""
     if not hashes:
