@@ -5,6 +5,7 @@ from __future__ import annotations
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
+
 from witnessmark_practice.hydraulics import RESERVOIR_ML, Hydraulics, make_lines
 
 NIPPLES = sorted(make_lines())
