@@ -2,6 +2,7 @@
 
 Bytes that the standard does not explain stay raw, in a field or in `rest`; a message cut off or overlong is read as far
 as it goes and says so in `problem`. Only an empty message and a negative answer without its code raise.
+Numbers 0x01 to 0x0F belong to ISO 15031-5 (ISO 14229-1, table 2) and are handed to its decoder.
 """
 
 from __future__ import annotations
@@ -9,6 +10,7 @@ from __future__ import annotations
 from witnessmark.wire import identifiers
 from witnessmark.wire.layout import Part
 from witnessmark.wire.meaning import Decoded, Direction, Field, Problem
+from witnessmark.wire.obd import decode as obd
 from witnessmark.wire.uds.head import Head, head
 from witnessmark.wire.uds.layouts import SUB_FUNCTION_NAMES, answer_layout, request_layout
 from witnessmark.wire.uds.names import sub_function_name
@@ -26,6 +28,8 @@ def decode(payload: bytes, *, request: bytes | None = None) -> Decoded:
     Raises PeerError with reason `empty` or `short_negative`, and for nothing else.
     """
     facts = head(payload)
+    if facts.service < 0x10:
+        return obd.decode(payload)
     if facts.negative:
         return _negative(payload, facts, request)
     if facts.is_response:

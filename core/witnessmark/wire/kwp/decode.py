@@ -1,0 +1,95 @@
+"""One ISO 14230-3 message in, its meaning out; header and checksum are off already.
+
+Whether a control unit speaks this or ISO 14229-1 cannot be told from one message: who decodes must know. Unknown parts
+stay raw. Sub-functions have no suppress bit here.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from typing import Any
+
+from witnessmark.wire import dtc
+from witnessmark.wire.kwp.codes import code_name
+from witnessmark.wire.kwp.layouts import ANSWERS, REQUESTS
+from witnessmark.wire.kwp.services import CONTROLS, SESSIONS, TIMING_TASKS, service_name
+from witnessmark.wire.meaning import Decoded, Direction, Field, Problem
+from witnessmark.wire.uds.head import head
+
+_SYMPTOMS = ("no code", "stored, not present", "maturing or intermittent", "stored and present")
+# Units of the five times, ms; from memory of ISO 14230-2, table 4.
+_UNITS_MS = {"P2min": 0.5, "P2max": 25.0, "P3min": 0.5, "P3max": 250.0, "P4min": 0.5}
+
+
+def decode(payload: bytes) -> Decoded:
+    """Read one message. Raises PeerError with reason `empty` or `short_negative`, and for nothing else."""
+    facts = head(payload)
+    name = service_name(facts.service)
+    if facts.negative:
+        return _negative(payload, name)
+    layout = (ANSWERS if facts.is_response else REQUESTS).get(facts.service)
+    body = bytes(payload[1:])
+    direction: Direction = "positive" if facts.is_response else "request"
+    if layout is None:
+        text = _line(name, direction, [body.hex(" ").upper()] if body else [])
+        return Decoded(facts.service, name, direction, (), body, text)
+    parts, rest, problem = layout.read(body)
+    fields = tuple(Field(part.name, part.raw, part.value, _text(part.name, part.value, part.raw)) for part in parts)
+    text = _line(name, direction, [f"{field.name} {field.text}" for field in fields])
+    if problem:
+        text += f"; {'cut off after' if problem == 'short' else 'followed by'} {rest.hex(' ').upper()}".rstrip()
+    return Decoded(facts.service, name, direction, fields, rest, text, problem)
+
+
+def describe(payload: bytes) -> str:
+    """Say in one line what a message means; raises as `decode`."""
+    return decode(payload).text
+
+
+def _negative(payload: bytes, name: str) -> Decoded:
+    code = payload[2]
+    field = Field("responseCode", bytes(payload[2:3]), code, f"{code_name(code)} (0x{code:02X})")
+    rest = bytes(payload[3:])
+    problem: Problem = "long" if rest else ""
+    return Decoded(payload[1], name, "negative", (field,), rest, f"negative: {name} {field.text}", problem)
+
+
+def _line(name: str, direction: str, details: list[str]) -> str:
+    said = ", ".join(details)
+    if direction == "positive":
+        return f"{name}: positive, {said}" if said else f"{name}: positive"
+    return f"{name}: {said}" if said else name
+
+
+def _status(status: int) -> str:
+    """Bits 6-5 how it is stored, bit 7 the warning lamp, bits 3-0 the symptom (SAE J2012, from memory)."""
+    lamp = ", warning lamp" if status & 0x80 else ""
+    return f"0x{status:02X} {_SYMPTOMS[status >> 5 & 3]}{lamp}"
+
+
+def _of(names: dict[int, str]) -> Callable[[int], str]:
+    return lambda value: f"0x{value:02X} {names[value]}" if value in names else f"0x{value:02X}"
+
+
+_TEXTS: dict[str, Callable[[Any], str]] = {
+    "diagnosticMode": _of(SESSIONS),
+    "timingParameterIdentifier": _of(TIMING_TASKS),
+    "inputOutputControlParameter": _of(CONTROLS),
+    "responseRequired": _of({0x01: "yes", 0x02: "no"}),
+    "DTC": lambda value: dtc.format_code(value.to_bytes(2, "big")),
+    "statusOfDTC": _status,
+    "numberOfDTC": str,
+    "groupOfDTC": _of({0x0000: "powertrain", 0x4000: "chassis", 0x8000: "body", 0xC000: "network", 0xFF00: "all"}),
+}
+
+
+def _text(name: str, value: Any, raw: bytes) -> str:
+    written = _TEXTS.get(name)
+    if written is not None:
+        return written(value)
+    unit_ms = _UNITS_MS.get(name)
+    if unit_ms is not None:
+        return f"{value * unit_ms:g} ms"
+    if name == "identificationRecord" and len(raw) > 3 and all(0x20 <= byte <= 0x7E for byte in raw):
+        return raw.decode("ascii")
+    return raw.hex(" ").upper()

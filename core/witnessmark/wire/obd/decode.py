@@ -1,0 +1,226 @@
+"""One ISO 15031-5 / SAE J1979 message in, its meaning out.
+
+Answers on CAN carry counts that answers on ISO 9141 and ISO 14230 do not (ISO 15765-4); the length shows which it is.
+A parameter whose length is not known ends the walk: what follows it stays raw with it.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator
+
+from witnessmark.wire import dtc
+from witnessmark.wire.meaning import Decoded, Direction, Field, Problem
+from witnessmark.wire.obd.pids import PIDS, pid_name, pid_text, scale, supported
+from witnessmark.wire.obd.services import INFORMATION_TYPES, service_name
+from witnessmark.wire.uds.codes import nrc_name
+from witnessmark.wire.uds.head import head
+
+_Read = tuple[list[Field], bytes, Problem]
+
+
+def decode(payload: bytes) -> Decoded:
+    """Read one message of services 01 to 0A; any other service keeps its body raw.
+
+    Raises PeerError with reason `empty` or `short_negative`, and for nothing else.
+    """
+    facts = head(payload)
+    name = service_name(facts.service)
+    if facts.negative:
+        code = facts.response_code or 0
+        text = f"{nrc_name(code)} (0x{code:02X})"
+        field = Field("responseCode", bytes(payload[2:3]), code, text)
+        rest = bytes(payload[3:])
+        return Decoded(
+            facts.service, name, "negative", (field,), rest, f"negative: {name} {text}", "long" if rest else ""
+        )
+    direction: Direction = "positive" if facts.is_response else "request"
+    readers = _ANSWERS if facts.is_response else _REQUESTS
+    fields, rest, problem = readers.get(facts.service, _raw)(bytes(payload[1:]))
+    said = ", ".join(field.text for field in fields)
+    parts = [name + (": positive" if facts.is_response else ""), *([said] if said else [])]
+    text = (", " if facts.is_response else ": ").join(parts)
+    if problem:
+        text += f"; {'cut off after' if problem == 'short' else 'followed by'} {rest.hex(' ').upper()}".rstrip()
+    return Decoded(facts.service, name, direction, tuple(fields), rest, text, problem)
+
+
+def describe(payload: bytes) -> str:
+    """Say in one line what a message means; raises as `decode`."""
+    return decode(payload).text
+
+
+def _raw(body: bytes) -> _Read:
+    return [], body, ""
+
+
+def _nothing(body: bytes) -> _Read:
+    return [], body, "long" if body else ""
+
+
+def _numbers(field: str, name: Callable[[int], str]) -> Callable[[bytes], _Read]:
+    """Read a request that lists numbers of one byte."""
+
+    def read(body: bytes) -> _Read:
+        fields = [Field(field, body[at : at + 1], byte, name(byte)) for at, byte in enumerate(body)]
+        return fields, b"", "" if fields else "short"
+
+    return read
+
+
+def _frame_request(body: bytes) -> _Read:
+    """Pairs of parameter and freeze frame number."""
+    fields = []
+    for at in range(0, len(body) - 1, 2):
+        fields.append(Field("PID", body[at : at + 1], body[at], pid_name(body[at])))
+        fields.append(Field("frame", body[at + 1 : at + 2], body[at + 1], f"frame {body[at + 1]}"))
+    rest = body[len(fields) :]
+    return fields, rest, "short" if rest or not fields else ""
+
+
+def _current_data(body: bytes) -> _Read:
+    return _walk(body, frame=False)
+
+
+def _freeze_frame(body: bytes) -> _Read:
+    return _walk(body, frame=True)
+
+
+def _walk(body: bytes, *, frame: bool) -> _Read:
+    """Parameter, perhaps its frame, and as many bytes as that parameter has; again and again."""
+    fields: list[Field] = []
+    at = 0
+    width = 2 if frame else 1
+    while at < len(body):
+        number = body[at]
+        data_at = at + width
+        known = PIDS.get(number)
+        end = data_at + known.size if known else len(body)
+        if end > len(body) or data_at > len(body) or (known is None and end == data_at):
+            return fields, body[at:], "short"
+        fields.append(Field("PID", body[at : at + 1], number, pid_name(number)))
+        if frame:
+            fields.append(Field("frame", body[at + 1 : data_at], body[at + 1], f"frame {body[at + 1]}"))
+        fields.append(_value(number, body[data_at:end], frame))
+        at = end
+    return fields, b"", "" if fields else "short"
+
+
+def _value(number: int, data: bytes, frame: bool) -> Field:
+    if number % 0x20 == 0 and len(data) == 4:
+        return Field("supported", data, supported(number, data), pid_text(number, data))
+    if frame and number == 0x02 and len(data) == 2:
+        return Field("DTC", data, int.from_bytes(data, "big"), dtc.format_code(data))
+    value = scale(number, data)
+    return Field("data", data, data if value is None else value, pid_text(number, data))
+
+
+def _codes(body: bytes) -> _Read:
+    """On CAN a count stands first, so the length is odd; elsewhere codes alone, filled up with zeros."""
+    fields: list[Field] = []
+    at = 0
+    if len(body) % 2:
+        at = 1
+        fields.append(Field("numberOfDTC", body[:1], body[0], f"{body[0]} trouble codes"))
+    counted = bool(fields)
+    for start in range(at, len(body), 2):
+        code = body[start : start + 2]
+        filler = code == b"\0\0" and not counted
+        fields.append(Field("filler" if filler else "DTC", code, int.from_bytes(code, "big"), _code_text(code, filler)))
+    short = counted and body[0] > (len(body) - 1) // 2
+    return fields, b"", "short" if short or not body else ""
+
+
+def _code_text(code: bytes, filler: bool) -> str:
+    return "no code" if filler else dtc.format_code(code)
+
+
+def _monitor_tests(body: bytes) -> _Read:
+    """A mask of supported monitors, or results: monitor, test, unit and scaling, value, minimum, maximum."""
+    fields: list[Field] = []
+    at = 0
+    while at < len(body):
+        monitor = body[at]
+        number = Field("OBDMID", body[at : at + 1], monitor, f"monitor 0x{monitor:02X}")
+        end = at + (5 if monitor % 0x20 == 0 else 9)
+        if end > len(body):
+            return fields, body[at:], "short"
+        fields.append(number)
+        if monitor % 0x20 == 0:
+            data = body[at + 1 : end]
+            fields.append(Field("supported", data, supported(monitor, data), pid_text(monitor, data)))
+        else:
+            fields += _test_result(body[at + 1 : end])
+        at = end
+    return fields, b"", "" if fields else "short"
+
+
+def _test_result(data: bytes) -> Iterator[Field]:
+    yield Field("testID", data[:1], data[0], f"test 0x{data[0]:02X}")
+    yield Field("unitAndScalingID", data[1:2], data[1], f"scaling 0x{data[1]:02X}")
+    for at, name in ((2, "testValue"), (4, "minimumTestLimit"), (6, "maximumTestLimit")):
+        value = int.from_bytes(data[at : at + 2], "big")
+        yield Field(name, data[at : at + 2], value, f"{name} {value}")
+
+
+def _information_name(number: int) -> str:
+    name = INFORMATION_TYPES.get(number)
+    return f"0x{number:02X} {name}" if name else f"0x{number:02X}"
+
+
+def _information(body: bytes) -> _Read:
+    """Information type, on CAN the number of items (elsewhere the message's number), and the data."""
+    if len(body) < 2:
+        return [], body, "short"
+    number = body[0]
+    fields = [Field("infoType", body[:1], number, _information_name(number))]
+    if number % 0x20 == 0 and len(body) == 5:
+        fields.append(Field("supported", body[1:], supported(number, body[1:]), pid_text(number, body[1:])))
+        return fields, b"", ""
+    fields.append(Field("numberOfDataItems", body[1:2], body[1], f"{body[1]}"))
+    data = body[2:]
+    if data:
+        plain = data.strip(b"\0")
+        readable = number in (0x02, 0x04, 0x0A) and all(0x20 <= byte <= 0x7E or byte == 0 for byte in plain)
+        text = plain.replace(b"\0", b" ").decode("ascii") if readable else data.hex(" ").upper()
+        fields.append(Field("data", data, text if readable else data, text))
+    return fields, b"", ""
+
+
+def _first_named(name: str) -> Callable[[bytes], _Read]:
+    """One number, then whatever belongs to it."""
+
+    def read(body: bytes) -> _Read:
+        if not body:
+            return [], b"", "short"
+        fields = [Field(name, body[:1], body[0], f"{name} 0x{body[0]:02X}")]
+        if len(body) > 1:
+            fields.append(Field("data", body[1:], body[1:], body[1:].hex(" ").upper()))
+        return fields, b"", ""
+
+    return read
+
+
+_REQUESTS: dict[int, Callable[[bytes], _Read]] = {
+    0x01: _numbers("PID", pid_name),
+    0x02: _frame_request,
+    0x03: _nothing,
+    0x04: _nothing,
+    0x05: _first_named("testID"),
+    0x06: _numbers("OBDMID", lambda number: f"monitor 0x{number:02X}"),
+    0x07: _nothing,
+    0x08: _first_named("testID"),
+    0x09: _numbers("infoType", _information_name),
+    0x0A: _nothing,
+}
+_ANSWERS: dict[int, Callable[[bytes], _Read]] = {
+    0x01: _current_data,
+    0x02: _freeze_frame,
+    0x03: _codes,
+    0x04: _nothing,
+    0x05: _first_named("testID"),
+    0x06: _monitor_tests,
+    0x07: _codes,
+    0x08: _first_named("testID"),
+    0x09: _information,
+    0x0A: _codes,
+}
