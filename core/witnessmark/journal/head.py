@@ -5,9 +5,11 @@ hold here:
 
 - it is written after the commit and before the entry is acknowledged, so it may lag behind the database by the commit
   that a crash cut off, and is never ahead of it: *ahead means that the tail was lost*;
-- it has two slots in sectors of their own, each with its own check; the older one is overwritten in place and synced,
-  so a torn write leaves the other. That costs one sync of one sector, where replacing the file costs several times
-  as much as the commit itself.
+- it has two slots in sectors of their own, each with its own check; the older one is overwritten in place, so a torn
+  write leaves the other;
+- it is synced at most once in SYNC_EVERY_NS and on closing. The kernel holds what was written, so a killed process
+  loses nothing; after a power cut the file may lag by that long, and the log, synced each time, is what counts.
+  (A sync each time was tried: it costs as much as the commit's own.)
 """
 
 from __future__ import annotations
@@ -21,6 +23,7 @@ from pathlib import Path
 from witnessmark.errors import JournalError
 
 SLOT_SIZE = 512
+SYNC_EVERY_NS = 1_000_000_000
 _WORD = "witnessmark-head 1"
 
 
@@ -60,31 +63,51 @@ class HeadFile:
                 f"the head file {path} cannot be opened for writing: {error.strerror}",
                 hint="check the file's rights and its disk",
             ) from error
+        self._seen: tuple[bytes, list[int]] = (b"", [-1, -1])
+        self._synced_ns: int | None = None
 
-    def write(self, head: Head) -> None:
-        """Put `head` in the older slot and sync it; nothing happens when a newer one stands there already.
+    def write(self, head: Head, now_ns: int) -> None:
+        """Put `head` in the older slot, and sync when that is due at the monotonic time `now_ns`.
 
-        Raises JournalError when it cannot be written; what stood there before still stands.
+        Nothing is written when a newer one stands there. Raises JournalError when it cannot be written; what stood
+        there before still stands.
         """
         try:
             fcntl.flock(self._fd, fcntl.LOCK_EX)
             try:
-                first, second = _slots(os.pread(self._fd, 2 * SLOT_SIZE, 0))
-                sizes = [-1 if slot is None else slot.size for slot in (first, second)]
-                if max(sizes) < head.size:
-                    os.pwrite(self._fd, _line(head), SLOT_SIZE * sizes.index(min(sizes)))
-                    os.fdatasync(self._fd)
+                self._put(head)
             finally:
                 fcntl.flock(self._fd, fcntl.LOCK_UN)
+            if self._synced_ns is None or now_ns - self._synced_ns >= SYNC_EVERY_NS:
+                os.fdatasync(self._fd)
+                self._synced_ns = now_ns
         except OSError as error:
             raise JournalError(
                 f"the head file cannot be written: {error.strerror}", hint="check the disk; the entry is in the journal"
             ) from error
 
     def close(self) -> None:
+        """Sync and close it; again is harmless."""
         if self._fd >= 0:
-            os.close(self._fd)
-            self._fd = -1
+            try:
+                os.fdatasync(self._fd)
+            finally:
+                os.close(self._fd)
+                self._fd = -1
+
+    def _put(self, head: Head) -> None:
+        data = os.pread(self._fd, 2 * SLOT_SIZE, 0)
+        if data != self._seen[0]:
+            self._seen = (data, [-1 if slot is None else slot.size for slot in _slots(data)])
+        sizes = self._seen[1]
+        if max(sizes) < head.size:
+            slot = sizes.index(min(sizes))
+            line = _line(head)
+            os.pwrite(self._fd, line, SLOT_SIZE * slot)
+            data = data.ljust(2 * SLOT_SIZE, b"\0")
+            begin = SLOT_SIZE * slot
+            sizes[slot] = head.size
+            self._seen = (data[:begin] + line + data[begin + SLOT_SIZE :], sizes)
 
 
 def _line(head: Head) -> bytes:

@@ -3,7 +3,7 @@
 Drafts flow in, entries flow out. Rules that hold here:
 
 - an append is one transaction under BEGIN IMMEDIATE: the head is read, the entry made, its exact text inserted. It
-  returns after the write-ahead log and then the head file are synced; only then is an entry acknowledged;
+  returns after the write-ahead log is synced and the head file written; only then is an entry acknowledged;
 - several processes may append (a runner, an amendment); each derives the edge of the tree anew when another one wrote;
 - an entry that cannot be recorded raises JournalError, and whatever needed it is refused;
 - a Journal is used by one thread at a time, which need not be the one that opened it.
@@ -296,7 +296,7 @@ class Journal:
     def _note_head(self) -> None:
         if self._head_file is None:
             self._head_file = heads.HeadFile(heads.path_of(self.path))
-        self._head_file.write(Head(self._edge.size, self._edge.root()))
+        self._head_file.write(Head(self._edge.size, self._edge.root()), self._clock.mono_ns())
 
     def _compare_with_head_file(self) -> None:
         noted = heads.read(heads.path_of(self.path))
