@@ -12,7 +12,7 @@ from typing import Any
 from witnessmark.errors import InputError
 from witnessmark.wire.uds.layouts import SUB_FUNCTION_NAMES, answer_layout
 from witnessmark.wire.uds.reports import Report
-from witnessmark.wire.uds.requests import within
+from witnessmark.wire.uds.requests import measured, within
 from witnessmark.wire.uds.services import NEGATIVE_RESPONSE, POSITIVE_OFFSET, Service
 
 
@@ -80,6 +80,12 @@ def key_accepted(level: int) -> bytes:
 def communication(control_type: int) -> bytes:
     """Answer a communication control."""
     return build(Service.COMMUNICATION_CONTROL, {"controlType": control_type})
+
+
+def authentication(task: int, return_value: int, values: Mapping[str, Any] | None = None) -> bytes:
+    """Answer an authentication task (clause 10.6); lengths are filled in from the parameters they measure."""
+    given = {"authenticationTask": task, "authenticationReturnParameter": return_value}
+    return build(Service.AUTHENTICATION, {**given, **measured(values or {})})
 
 
 def dtc_setting(setting: int) -> bytes:

@@ -42,6 +42,16 @@ def build(service: int, values: Mapping[str, Any], *, suppress: bool = False, ta
     return bytes((service,)) + layout.build(given, tail=bytes(tail))
 
 
+def measured(values: Mapping[str, Any]) -> dict[str, Any]:
+    """Add the two-byte length that Authentication puts before each parameter of open length (clause 10.6)."""
+    lengths = {
+        "lengthOf" + name[0].upper() + name[1:]: within(f"length of {name}", len(value), 0xFFFF)
+        for name, value in values.items()
+        if isinstance(value, bytes) and name != "algorithmIndicator"
+    }
+    return {**values, **lengths}
+
+
 def session(session_type: int = Session.DEFAULT, *, suppress: bool = False) -> bytes:
     """Ask for a diagnostic session (clause 10.2)."""
     return build(Service.DIAGNOSTIC_SESSION_CONTROL, {"diagnosticSessionType": session_type}, suppress=suppress)
@@ -101,11 +111,7 @@ def communication(
 
 def authentication(task: int, values: Mapping[str, Any] | None = None, *, suppress: bool = False) -> bytes:
     """Build an authentication task (clause 10.6); lengths are filled in from the parameters they measure."""
-    given = dict(values or {})
-    for name, value in (values or {}).items():
-        if isinstance(value, bytes) and name != "algorithmIndicator":
-            given["lengthOf" + name[0].upper() + name[1:]] = within(f"length of {name}", len(value), 0xFFFF)
-    return build(Service.AUTHENTICATION, {"authenticationTask": task, **given}, suppress=suppress)
+    return build(Service.AUTHENTICATION, {"authenticationTask": task, **measured(values or {})}, suppress=suppress)
 
 
 def clear_dtc(group: int = dtc.ALL_GROUPS, memory: int | None = None) -> bytes:
