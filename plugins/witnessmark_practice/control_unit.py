@@ -34,12 +34,13 @@ MOST_IDENTIFIERS = 4
 
 
 class Mood(Enum):
-    """A fault of the control unit: it refuses, answers late, has no ears, or is without supply."""
+    """A fault of the control unit. It refuses or answers late once; silent or deaf to a stop it stays."""
 
     WELL = "well"
     REFUSES = "refusal"
     LATE = "late-answer"
     SILENT = "silent"
+    IGNORES_STOP = "stop-ignored"
 
 
 @dataclass
@@ -53,7 +54,7 @@ class Work:
 
 
 class ControlUnit:
-    """The server. `mood` may be changed at any time; `begun` is told of each run that begins."""
+    """The server. `mood` may be changed at any time; `dead` says that it has no supply."""
 
     def __init__(self, around: Surroundings, fluid: Hydraulics) -> None:
         self.around, self.fluid = around, fluid
@@ -276,6 +277,7 @@ class ControlUnit:
         if seconds is not None and not 1 <= seconds <= command.longest_s:
             raise Refusal(Nrc.REQUEST_OUT_OF_RANGE)
         if self.mood is Mood.REFUSES:
+            self.mood = Mood.WELL
             raise Refusal(Nrc.FAILURE_PREVENTS_EXECUTION_OF_REQUESTED_ACTION)
         check_conditions(command, self.around, self.fluid, self.actuator, now_s)
 
@@ -284,6 +286,7 @@ class ControlUnit:
             return head + b"\x01"
 
         if self.mood is Mood.LATE:
+            self.mood = Mood.WELL
             self._late.append((now_s + LATE_S, begin(now_s)))
             return None
         return self._after(command.service, command.start_work_s, begin, now_s)
@@ -293,6 +296,8 @@ class ControlUnit:
             self.actuator.end(at_s, "stop")
             return head + b"\x00"
 
+        if self.mood is Mood.IGNORES_STOP:
+            return None
         if self.actuator.active is None or self.actuator.active.command is not command:
             return head + b"\x00"  # it has ended already: it is confirmed at rest
         return self._after(command.service, command.stop_work_s, end, now_s)

@@ -1,0 +1,47 @@
+"""`python -m witnessmark_practice FOLDER`: run a practice truck in the foreground until Ctrl-C or SIGTERM."""
+
+from __future__ import annotations
+
+import contextlib
+import sys
+from pathlib import Path
+
+import click
+
+from witnessmark.errors import WitnessmarkError
+from witnessmark_practice.faults import Fault, parse_fault
+from witnessmark_practice.workshop import Workshop
+
+
+def _faults(context: click.Context, parameter: click.Parameter, texts: tuple[str, ...]) -> list[Fault]:
+    try:
+        return [parse_fault(text) for text in texts]
+    except WitnessmarkError as error:
+        raise click.BadParameter(f"{error.what}; {error.hint}") from error
+
+
+@click.command()
+@click.argument("folder", type=click.Path(file_okay=False, path_type=Path))
+@click.option("--rate", type=click.IntRange(1, 8), default=1, show_default=True, help="Clock seconds in a real second.")
+@click.option("--fault", "faults", multiple=True, callback=_faults, help="NAME, NAME@RUN or NAME@RUN+SECONDS.")
+@click.option("--trace", type=click.File("w", encoding="ascii"), help="Write every frame on the bus, as candump text.")
+@click.option("--seed", type=int, default=14, show_default=True, help="Seed of the ordinary bus traffic.")
+@click.option("--traffic/--no-traffic", default=True, show_default=True, help="Ordinary frames on the bus.")
+@click.option("--tcp", is_flag=True, help="A loopback TCP port in place of a pseudo-terminal.")
+def main(folder: Path, rate: int, faults: list[Fault], trace: object, seed: int, traffic: bool, tcp: bool) -> None:
+    """Run an invented light truck in FOLDER: its adapter at FOLDER/port, its hands, and FOLDER/truck.json."""
+    try:
+        workshop = Workshop(folder, rate=rate, seed=seed, tcp=tcp, traffic=traffic)
+    except WitnessmarkError as error:
+        raise click.ClickException(f"{error}; {error.hint}") from error
+    if trace is not None:
+        workshop.trace_to(trace)  # type: ignore[arg-type]
+    workshop.plan_faults(faults)
+    with contextlib.suppress(BrokenPipeError):
+        click.echo(f"practice truck at {rate}x in {folder}; address practice:{folder}")
+        sys.stdout.flush()
+    workshop.run()
+
+
+if __name__ == "__main__":
+    main(prog_name="python -m witnessmark_practice")

@@ -1,0 +1,228 @@
+"""The hands around the practice truck: what a technician can do and read, each as one act.
+
+An act, an item and an amount flow in as text, what is seen then flows out as text (`ok` where nothing is read).
+
+    wake, sleep                    ignition on, off          park; roll [3 km/h]
+    supply on|off                  the charger               traffic on|off
+    draw-off [100 mL]; refill 100 mL                         pedal [strokes]
+    fit-feed, remove-feed          the lid with the air      pressurise [2.0 bar]; depressurise
+    open NIPPLE; close NIPPLE [8 N.m]
+    read feed-pressure | level | voltage | pedal | speed | gear | nipples
+    read volume | torque | outflow NIPPLE                    outflow: clear, dark or bubbles
+    fault NAME[@RUN[+SECONDS]]     see `faults`
+    tester HEX                     another tester on the bus sends this request (at most 7 bytes)
+
+Rules that hold here: hands may do what is unwise, and the truck remembers it; what cannot be done with hands raises
+InputError and changes nothing.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from decimal import Decimal, InvalidOperation
+from typing import NoReturn
+
+from witnessmark.errors import InputError
+from witnessmark_practice.bus import BusFrame
+from witnessmark_practice.faults import parse_fault
+from witnessmark_practice.hydraulics import RESERVOIR_ML
+from witnessmark_practice.node import REQUEST_ID
+from witnessmark_practice.vehicle import Opening, Truck
+
+HIGHEST_BAR = 4.0
+_PRESSED_BAR = 0.05
+
+
+class Hands:
+    """What hands do to one truck; the truck has been moved on to the present before."""
+
+    def __init__(self, truck: Truck) -> None:
+        self._truck = truck
+        self._acts: dict[str, Callable[[str, str], str]] = {
+            "wake": self._wake,
+            "sleep": self._sleep,
+            "park": self._park,
+            "roll": self._roll,
+            "supply": self._supply,
+            "traffic": self._traffic,
+            "draw-off": self._draw_off,
+            "refill": self._refill,
+            "fit-feed": self._fit_feed,
+            "remove-feed": self._remove_feed,
+            "pressurise": self._pressurise,
+            "depressurise": self._depressurise,
+            "open": self._open,
+            "close": self._close,
+            "pedal": self._pedal,
+            "read": self._read,
+            "fault": self._fault,
+            "tester": self._tester,
+        }
+
+    def do(self, act: str, item: str, amount: str) -> str:
+        """Do one act. Raises InputError for an act, item or amount that the truck does not have."""
+        chosen = self._acts.get(act)
+        if chosen is None:
+            _refuse(f"{act!r} is not something hands can do", "act", f"one of: {', '.join(self._acts)}, truth")
+        return chosen(item, amount)
+
+    def _wake(self, item: str, amount: str) -> str:
+        self._truck.around.wake(self._truck.now_s)
+        return "ok"
+
+    def _sleep(self, item: str, amount: str) -> str:
+        self._truck.around.sleep(self._truck.now_s)
+        return "ok"
+
+    def _park(self, item: str, amount: str) -> str:
+        self._truck.around.speed_kmh, self._truck.around.gear = 0, "P"
+        return "ok"
+
+    def _roll(self, item: str, amount: str) -> str:
+        self._truck.around.speed_kmh = round(_amount(amount or item, "km/h", 3, 100))
+        self._truck.around.gear = "N"
+        return "ok"
+
+    def _supply(self, item: str, amount: str) -> str:
+        self._truck.around.supplied = _switch(item)
+        return "ok"
+
+    def _traffic(self, item: str, amount: str) -> str:
+        self._truck.traffic.on = _switch(item)
+        return "ok"
+
+    def _draw_off(self, item: str, amount: str) -> str:
+        self._truck.fluid.draw_off(_amount(amount or item, "mL", 100, RESERVOIR_ML))
+        return f"{self._truck.fluid.level_ml:.0f} mL"
+
+    def _refill(self, item: str, amount: str) -> str:
+        fluid = self._truck.fluid
+        if fluid.feed_bar > _PRESSED_BAR:
+            _refuse(f"{fluid.feed_bar:.1f} bar stand on the reservoir", "refill", "depressurise first")
+        room = RESERVOIR_ML - fluid.level_ml
+        volume = _amount(amount or item, "mL", room, RESERVOIR_ML)
+        if volume > room + 1e-6:
+            _refuse(f"only {room:.0f} mL fit", "refill", "pour in less")
+        fluid.refill(volume)
+        return f"{fluid.level_ml:.0f} mL"
+
+    def _fit_feed(self, item: str, amount: str) -> str:
+        self._truck.fluid.feed_fitted = True
+        return "ok"
+
+    def _remove_feed(self, item: str, amount: str) -> str:
+        fluid = self._truck.fluid
+        pressed = fluid.feed_bar > _PRESSED_BAR
+        fluid.feed_fitted, fluid.feed_bar = False, 0.0
+        if pressed:
+            self._remark("feed removed under pressure")
+        return "fluid sprays out" if pressed else "ok"
+
+    def _pressurise(self, item: str, amount: str) -> str:
+        fluid = self._truck.fluid
+        if not fluid.feed_fitted:
+            _refuse("no feed is fitted", "pressurise", "fit-feed first")
+        fluid.feed_bar = _amount(amount or item, "bar", 2.0, HIGHEST_BAR)
+        return f"{fluid.feed_bar:.2f} bar"
+
+    def _depressurise(self, item: str, amount: str) -> str:
+        self._truck.fluid.feed_bar = 0.0
+        return "0.00 bar"
+
+    def _open(self, item: str, amount: str) -> str:
+        line = self._truck.fluid.lines[self._nipple(item)]
+        if not line.opening:
+            line.opening = 1.0
+            self._truck.openings.append(Opening(item, self._truck.now_s))
+        return "ok"
+
+    def _close(self, item: str, amount: str) -> str:
+        line = self._truck.fluid.lines[self._nipple(item)]
+        torque = _amount(amount, "N.m", 8, 30)
+        if line.opening:
+            line.opening = 0.0
+            opening = next(one for one in reversed(self._truck.openings) if one.nipple == item)
+            opening.closed_s, opening.torque = self._truck.now_s, f"{torque:g} N.m"
+        return "ok"
+
+    def _pedal(self, item: str, amount: str) -> str:
+        feels = ""
+        for _ in range(round(_amount(amount or item, "", 1, 100))):
+            feels = self._truck.fluid.pedal()
+        return feels
+
+    def _read(self, item: str, amount: str) -> str:
+        truck, fluid = self._truck, self._truck.fluid
+        simple: dict[str, Callable[[], str]] = {
+            "feed-pressure": lambda: f"{fluid.feed_bar:.2f} bar",
+            "level": lambda: f"{fluid.level_ml:.0f} mL",
+            "voltage": lambda: f"{truck.around.voltage(truck.now_s):.1f} V",
+            "speed": lambda: f"{truck.around.speed_kmh} km/h",
+            "gear": lambda: truck.around.gear,
+            "pedal": fluid.pedal,
+            "nipples": lambda: " ".join(fluid.lines),
+        }
+        if item in simple:
+            return simple[item]()
+        what, _, nipple = item.partition(" ")
+        if what not in ("volume", "torque", "outflow"):
+            _refuse(f"{item!r} cannot be read", "read", f"one of: {', '.join(simple)}, volume, torque, outflow")
+        return self._read_nipple(what, self._nipple(nipple or amount))
+
+    def _read_nipple(self, what: str, nipple: str) -> str:
+        line = self._truck.fluid.lines[nipple]
+        if what == "volume":
+            return f"{line.collected_ml:.0f} mL"
+        if what == "torque":
+            closed = [one.torque for one in self._truck.openings if one.nipple == nipple and one.torque]
+            return closed[-1] if closed else "8 N.m"
+        if line.air_ml > 0.02 * line.volume_ml:
+            return "bubbles"
+        return "dark" if line.old_ml > 0.5 * line.volume_ml else "clear"
+
+    def _fault(self, item: str, amount: str) -> str:
+        self._truck.plan_fault(parse_fault(item))
+        return "ok"
+
+    def _tester(self, item: str, amount: str) -> str:
+        try:
+            payload = bytes.fromhex(item)
+        except ValueError:
+            payload = b""
+        if not 1 <= len(payload) <= 7:
+            _refuse(f"{item!r} is not a request of 1 to 7 bytes", "tester", "write it in hex, like 3E80")
+        data = (bytes((len(payload),)) + payload).ljust(8, b"\x00")
+        heard = self._truck.bus.put(None, BusFrame(REQUEST_ID, data, False, self._truck.now_s))
+        return "ok" if heard else "nobody took it"
+
+    def _nipple(self, name: str) -> str:
+        if name not in self._truck.fluid.lines:
+            _refuse(f"{name!r} is not a nipple", "nipple", f"one of: {', '.join(self._truck.fluid.lines)}")
+        return name
+
+    def _remark(self, text: str) -> None:
+        self._truck.remarks.append((self._truck.now_s, text))
+
+
+def _amount(text: str, unit: str, usual: float, most: float) -> float:
+    """Read `2.0 bar`, `2.0` or nothing (then `usual`)."""
+    if not text:
+        return usual
+    number, _, written = text.strip().partition(" ")
+    try:
+        value = float(Decimal(number))
+    except InvalidOperation:
+        value = -1.0
+    if written.strip() not in ("", unit) or not 0 <= value <= most:
+        _refuse(f"{text!r} is not an amount in {unit or 'strokes'} up to {most:g}", "amount", "write a number and unit")
+    return value
+
+
+def _switch(item: str) -> bool:
+    if item not in ("", "on", "off"):
+        _refuse(f"{item!r} is neither on nor off", "item", "write on or off")
+    return item != "off"
+
+
+def _refuse(what: str, place: str, hint: str) -> NoReturn:
+    raise InputError(what, place=place, hint=hint)

@@ -1,0 +1,79 @@
+"""The control unit on its bus: ISO 15765-2 in the server's role, normal addressing.
+
+Frames flow in with their clock seconds; whole requests go to the control unit, its answers leave as frames. Rules that
+hold here: functional requests have an endpoint of their own, so that they never end a physical one in progress; answers
+leave one after another on the physical address.
+"""
+
+from __future__ import annotations
+
+from collections import deque
+from dataclasses import dataclass
+
+from witnessmark.wire.isotp import Address, Endpoint, Received, Settings
+from witnessmark_practice.bus import Bus, BusFrame
+from witnessmark_practice.control_unit import ControlUnit
+
+REQUEST_ID, ANSWER_ID, FUNCTIONAL_ID = 0x6B3, 0x6BB, 0x7DF
+MOST_RECORDED = 100_000
+
+
+@dataclass(frozen=True, slots=True)
+class Heard:
+    """One whole request as the control unit's ears had it."""
+
+    at_s: float
+    payload: bytes
+    functional: bool
+
+
+class Node:
+    """Joins a control unit to a bus. `requests` is all that it heard."""
+
+    def __init__(self, unit: ControlUnit, bus: Bus) -> None:
+        self._unit = unit
+        self._bus = bus
+        settings = Settings(block_size=8, st_min=1, padding=0xAA)
+        self._physical = Endpoint(Address(ANSWER_ID, REQUEST_ID), settings)
+        self._functional = Endpoint(Address(ANSWER_ID, FUNCTIONAL_ID), settings)
+        self._answers: deque[bytes] = deque()
+        self.requests: deque[Heard] = deque(maxlen=MOST_RECORDED)
+
+    def hear(self, frame: BusFrame) -> None:
+        """Take a frame off the bus."""
+        if frame.extended or frame.can_id not in (REQUEST_ID, FUNCTIONAL_ID):
+            return
+        functional = frame.can_id == FUNCTIONAL_ID
+        endpoint = self._functional if functional else self._physical
+        for told in endpoint.receive(frame.data, round(frame.at_s * 1e9), functional):
+            if isinstance(told, Received):
+                self.requests.append(Heard(frame.at_s, told.payload, functional))
+                self._unit.receive(told.payload, functional, frame.at_s)
+
+    def advance(self, now_s: float) -> None:
+        """Let the control unit and the endpoints do what is due, and send what may leave."""
+        now_ns = round(now_s * 1e9)
+        self._answers += self._unit.outgoing(now_s)
+        for endpoint in (self._physical, self._functional):
+            endpoint.tick(now_ns)
+        while True:
+            if self._answers and not self._physical.sending:
+                self._physical.send(self._answers.popleft(), now_ns)
+            frames = self._physical.outgoing(now_ns) + self._functional.outgoing(now_ns)
+            for data in frames:
+                self._bus.put(self, BusFrame(ANSWER_ID, data, False, now_s))
+            if not frames and (self._physical.sending or not self._answers):
+                return
+
+    def due_s(self) -> float | None:
+        """Return when something happens by itself, None while nothing will."""
+        deadlines = (self._physical.deadline_ns(), self._functional.deadline_ns())
+        moments = [deadline / 1e9 for deadline in deadlines if deadline is not None]
+        unit_due_s = self._unit.due_s()
+        return min([*moments, unit_due_s] if unit_due_s is not None else moments, default=None)
+
+    def silence(self, now_s: float) -> None:
+        """Forget what was on its way: the control unit lost its supply."""
+        self._answers.clear()
+        for endpoint in (self._physical, self._functional):
+            endpoint.reset(round(now_s * 1e9))
