@@ -1,0 +1,302 @@
+"""The one owner of the wire: requests out, answers matched, tester present kept up, other testers noticed.
+
+Flows in: requests, the time, what the link received. Flows out: `News`: exchanges that ended, messages nobody asked
+for, events, requests of another tester. Rules that hold here:
+
+- one request at a time; only an `urgent` one (a stop) may leave while another is open, and it drops what is half sent;
+- after a silence the service and identifier are set aside until P2* has passed: asking the same again is refused, an
+  urgent request goes out and its answers are `ambiguous`, and what still comes is `late`;
+- tester present leaves in the same loop, never while an answer is awaited;
+- a link that fails ends every open exchange as `lost`; nothing is sent after that.
+
+A select loop calls `pump` when `fileno` is readable or `deadline_ns` has come; `ask` does the same for simple uses.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass
+
+from witnessmark.clock import NS, Clock
+from witnessmark.errors import LinkError, LocalError, PeerError
+from witnessmark.link.frame import Event, Message, Peer
+from witnessmark.link.port import FrameLink, MessageLink
+from witnessmark.talk.carrier import Begun, Broken, Heard, OtherRequest, Out, carrier
+from witnessmark.talk.exchange import Exchange, Key, fits, key_of
+from witnessmark.talk.keepalive import TESTER_PRESENT, KeepAlive
+from witnessmark.talk.timing import FLOOR_REAL_S, Latency, Timing
+from witnessmark.wire.uds.head import Head, head
+
+SLICE_REAL_S = 0.005
+"""The longest wait in one go on a link without a descriptor."""
+
+
+@dataclass(frozen=True, slots=True)
+class Unasked:
+    """A message that came while nothing was open. `late`: a request that ended in silence may have caused it."""
+
+    message: Message
+    late: bool
+
+
+News = Exchange | Unasked | Event | OtherRequest
+
+
+class Conversation:
+    """One conversation over one link. `failure` is why the link is lost, None while it is not."""
+
+    def __init__(self, link: FrameLink | MessageLink, clock: Clock, *, floor_real_s: float = FLOOR_REAL_S) -> None:
+        self.link = link
+        self.clock = clock
+        self.latency = Latency(clock.rate, floor_real_s)
+        self.failure: LinkError | None = None
+        self.other_tester_ns: int | None = None
+        self._carrier = carrier(link, clock)
+        self._open: list[Exchange] = []
+        self._aside: dict[Key, tuple[int, Head]] = {}
+        self._keepalive: KeepAlive | None = None
+        self._last_left_ns: int | None = None
+        self._queue: list[Exchange] = []
+        self._news: list[News] = []
+
+    def fileno(self) -> int | None:
+        """A descriptor to wait on; None: call `pump` every `SLICE_REAL_S`."""
+        return self.link.fileno()
+
+    def expect(self, peer: Peer) -> None:
+        """Get ready to hear `peer`, and other testers that speak to it."""
+        self._carrier.expect(peer)
+
+    def begin(
+        self,
+        peer: Peer,
+        payload: bytes,
+        timing: Timing | None = None,
+        *,
+        budget_s: float | None = None,
+        urgent: bool = False,
+    ) -> Exchange:
+        """Send a request as soon as the link allows and return its exchange, which `pump` carries to its end.
+
+        `budget_s` bounds a unit that goes on answering 0x78. Raises LocalError, sending nothing, while another request
+        is open or its key is set aside, unless `urgent`. A link that fails makes the exchange `lost`, never an error.
+        """
+        now_ns = self.clock.mono_ns()
+        aside = self.set_aside_ns(peer, payload)
+        if self._open and not urgent:
+            raise LocalError("a request is open", hint="wait for its end")
+        if aside is not None and not urgent:
+            raise LocalError(
+                "the same request just ended in silence, and a late answer could not be told apart",
+                hint=f"ask again in {(aside - now_ns) / NS:.1f} s",
+            )
+        unsure = aside is not None or any(
+            one.key == key_of(peer, payload) and one.payload == payload for one in self._open
+        )
+        exchange = Exchange(
+            peer, payload, timing or Timing(), added_ns=self.latency.added_ns, budget_s=budget_s, unsure=unsure
+        )
+        self._open.append(exchange)
+        self._queue.append(exchange)
+        if urgent and self.failure is None and self._carrier.busy(peer):
+            self._attempt(lambda: self._hear(self._carrier.drop(peer)))
+        self._send_due()
+        return exchange
+
+    def pump(self, wait_real_s: float = 0.0) -> list[News]:
+        """Receive, let time pass, send what is due. Return what came of it, in order."""
+        if self.failure is None:
+            self._attempt(lambda: self._hear(self._carrier.receive(wait_real_s)))
+        self._tick()
+        self._send_due()
+        self._keep_alive_due()
+        self._collect()
+        news = self._news.copy()
+        self._news.clear()
+        return news
+
+    def deadline_ns(self) -> int | None:
+        """When `pump` next has something to do by itself, on the clock's monotonic time."""
+        moments = [self._carrier.deadline_ns(), *(one.deadline_ns() for one in self._open)]
+        if self._keepalive is not None and not self._open and self.failure is None:
+            moments.append(self._keepalive.due_ns())
+        if self._queue:
+            moments.append(self._may_send_ns())
+        return min((moment for moment in moments if moment is not None), default=None)
+
+    def ask(
+        self,
+        peer: Peer,
+        payload: bytes,
+        timing: Timing | None = None,
+        *,
+        budget_s: float | None = None,
+        interrupted: Callable[[], bool] = lambda: False,
+    ) -> Exchange:
+        """Send a request and wait for its end, or until `interrupted` says so (then the exchange is still open).
+
+        Raises what `begin` raises. What else came meanwhile is dropped: use `begin` and `pump` where it matters.
+        """
+        exchange = self.begin(peer, payload, timing, budget_s=budget_s)
+        while exchange.open and not interrupted():
+            deadline_ns = self.deadline_ns()
+            wait_s = SLICE_REAL_S
+            if deadline_ns is not None:
+                wait_s = min(wait_s, max(0.0, self.clock.real_s((deadline_ns - self.clock.mono_ns()) / NS)))
+            self.pump(wait_s)
+        return exchange
+
+    def keep_alive(self, peer: Peer) -> KeepAlive:
+        """Begin to send tester present to `peer`, until `end_keep_alive`."""
+        self._keepalive = KeepAlive(peer, self.clock.mono_ns())
+        return self._keepalive
+
+    def end_keep_alive(self) -> KeepAlive | None:
+        """Send no more of it; return what was sent."""
+        ended, self._keepalive = self._keepalive, None
+        return ended
+
+    def set_aside_ns(self, peer: Peer, payload: bytes) -> int | None:
+        """Until when asking this is refused because the same ended in silence; None when it may be asked."""
+        now_ns = self.clock.mono_ns()
+        self._aside = {key: one for key, one in self._aside.items() if one[0] > now_ns}
+        held = self._aside.get(key_of(peer, payload))
+        return held[0] if held else None
+
+    # From here on: what the pump does.
+
+    def _attempt(self, act: Callable[[], None]) -> bool:
+        try:
+            act()
+        except LinkError as error:
+            self._fail(error)
+            return False
+        return True
+
+    def _fail(self, error: LinkError) -> None:
+        self.failure = error
+        stamp = self.clock.stamp()
+        self._news.append(Event("lost", stamp, detail=str(error)))
+        for exchange in self._open:
+            if exchange.left is None and exchange not in self._queue and exchange.reached == "nothing":
+                exchange.reached = error.reached
+            exchange.lost(stamp.mono_ns)
+        self._queue.clear()
+
+    def _may_send_ns(self) -> int:
+        gap_ns = round(self.link.capabilities.min_gap_s * self.clock.rate * NS)
+        return self.clock.mono_ns() if self._last_left_ns is None else self._last_left_ns + gap_ns
+
+    def _send_due(self) -> None:
+        while self._queue and self.failure is None and self.clock.mono_ns() >= self._may_send_ns():
+            exchange = self._queue.pop(0)
+            self._attempt(lambda one=exchange: self._hear(self._carrier.send(one.peer, one.payload)))  # type: ignore[misc]
+        if self.failure is not None:
+            for exchange in self._open:
+                exchange.lost(self.clock.mono_ns())
+            self._queue.clear()
+
+    def _keep_alive_due(self) -> None:
+        keep = self._keepalive
+        if keep is None or self._open or self.failure is not None or self.clock.mono_ns() < keep.due_ns():
+            return
+        if self.clock.mono_ns() >= self._may_send_ns():
+            self._attempt(lambda: self._hear(self._carrier.send(keep.peer, TESTER_PRESENT)))
+
+    def _hear(self, heard: list[Heard]) -> None:
+        for one in heard:
+            if isinstance(one, Message):
+                self._message(one)
+            elif isinstance(one, Out):
+                self._out(one)
+            elif isinstance(one, Begun):
+                for exchange in self._of(one.peer):
+                    exchange.answer_begun(one.peer.source, one.stamp.mono_ns, watched=one.watched)
+                    self._round_trip(exchange, one.stamp.mono_ns)
+            elif isinstance(one, Broken):
+                self._broken(one)
+            elif isinstance(one, OtherRequest):
+                self.other_tester_ns = one.stamp.mono_ns
+                self._news.append(one)
+            else:
+                self._event(one)
+
+    def _out(self, out: Out) -> None:
+        unsent = [one for one in self._open if one.left is None and one not in self._queue and one.peer == out.peer]
+        if unsent:
+            exchange = unsent[-1]
+            exchange.raw.append(out.raw)
+            exchange.reached = "maybe"
+            if out.last:
+                exchange.begun(out.stamp)
+                self._last_left_ns = out.stamp.mono_ns
+        elif self._open:
+            self._open[-1].raw.append(out.raw)
+        elif self._keepalive is not None and out.last:
+            self._keepalive.left(out.stamp.mono_ns)
+            self._last_left_ns = out.stamp.mono_ns
+
+    def _message(self, message: Message) -> None:
+        waiting = [one for one in self._open if one.left is not None]
+        same_service = {one.asked.service for one in waiting}
+        only = len(same_service) == len(waiting)
+        for exchange in reversed(waiting):
+            if exchange.receive(message, only=only) is not None:
+                self._round_trip(exchange, message.first.mono_ns)
+                return
+        late = self._is_late(message)
+        if self._open:
+            self._open[-1].keep(message, "late" if late else "foreign")
+        else:
+            self._news.append(Unasked(message, late))
+
+    def _broken(self, broken: Broken) -> None:
+        for exchange in self._of(broken.peer):
+            if broken.sending and exchange.left is None and exchange not in self._queue:
+                exchange.lost(broken.stamp.mono_ns)
+            elif not broken.sending:
+                exchange.answer_failed(broken.peer.source, broken.raw, broken.stamp)
+        detail = f"{broken.reason} while {'sending' if broken.sending else 'receiving'}"
+        self._news.append(Event("garbled", broken.stamp, b"".join(broken.raw), detail, broken.peer))
+
+    def _event(self, event: Event) -> None:
+        self._news.append(event)
+        if event.kind == "lost":
+            self._fail(LinkError(event.detail or "the interface is gone", kind="gone", hint="check plug and cable"))
+            self._news.pop()
+        elif event.kind == "refused":
+            for exchange in self._open:
+                if event.peer in (None, exchange.peer) and not exchange.replies:
+                    exchange.lost(event.stamp.mono_ns)
+
+    def _of(self, peer: Peer) -> list[Exchange]:
+        return [one for one in self._open if one.peer.functional or one.peer == peer]
+
+    def _is_late(self, message: Message) -> bool:
+        now_ns = self.clock.mono_ns()
+        try:
+            answer = head(message.payload)
+        except PeerError:
+            return False
+        return any(
+            until > now_ns and key[0] == message.peer.target and fits(asked, answer)
+            for key, (until, asked) in self._aside.items()
+        )
+
+    def _round_trip(self, exchange: Exchange, first_sign_ns: int) -> None:
+        if exchange.left is not None:
+            self.latency.saw(max(0, first_sign_ns - exchange.left.mono_ns))
+
+    def _tick(self) -> None:
+        now_ns = self.clock.mono_ns()
+        for exchange in self._open:
+            exchange.tick(now_ns)
+
+    def _collect(self) -> None:
+        for exchange in [one for one in self._open if not one.open]:
+            self._open.remove(exchange)
+            if exchange in self._queue:
+                self._queue.remove(exchange)
+            if exchange.result == "silence" and exchange.ended_ns is not None:
+                self._aside[exchange.key] = (exchange.ended_ns + exchange.set_aside_ns, exchange.asked)
+            self._news.append(exchange)

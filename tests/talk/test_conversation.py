@@ -1,0 +1,295 @@
+"""The owner of the wire, over both ports, with both ends in memory."""
+
+from __future__ import annotations
+
+import pytest
+from tests.talk.ends import UNIT, MemoryFrameLink, MemoryMessageLink, Unit
+
+from witnessmark.clock import NS, ManualClock
+from witnessmark.errors import LocalError
+from witnessmark.link.frame import Event, Frame, Message, Peer
+from witnessmark.link.port import Capabilities
+from witnessmark.talk.carrier import OtherRequest
+from witnessmark.talk.conversation import Conversation, News, Unasked
+from witnessmark.talk.exchange import Exchange
+from witnessmark.wire.isotp import Settings
+
+START = bytes.fromhex("3101030108")
+STOP = bytes.fromhex("31020301")
+STARTED, STOPPED = bytes.fromhex("71010301"), bytes.fromhex("71020301")
+READ_VIN = bytes.fromhex("22F190")
+VIN = bytes.fromhex("62F190") + b"1" * 17
+FLOOR_S = 0.01
+MS = 1_000_000
+
+
+@pytest.fixture
+def clock() -> ManualClock:
+    return ManualClock(0)
+
+
+@pytest.fixture
+def unit(clock: ManualClock) -> Unit:
+    return Unit(clock)
+
+
+@pytest.fixture
+def link(unit: Unit) -> MemoryMessageLink:
+    return MemoryMessageLink(unit)
+
+
+@pytest.fixture
+def talk(link: MemoryMessageLink, clock: ManualClock) -> Conversation:
+    return Conversation(link, clock, floor_real_s=FLOOR_S)
+
+
+def run(talk: Conversation, clock: ManualClock, seconds: float) -> list[News]:
+    """Let time pass in steps of 5 ms, pumping."""
+    news = []
+    for _ in range(round(seconds / 0.005)):
+        clock.advance(0.004)
+        news += talk.pump()
+    return news
+
+
+def framed(unit: Unit, clock: ManualClock, settings: Settings | None = None) -> tuple[Conversation, MemoryFrameLink]:
+    link = MemoryFrameLink(unit, settings)
+    talk = Conversation(link, clock, floor_real_s=FLOOR_S)
+    talk.expect(UNIT)
+    return talk, link
+
+
+def test_ask_returns_the_answer_and_wakes_the_peer_once(
+    talk: Conversation, link: MemoryMessageLink, unit: Unit
+) -> None:
+    unit.table[READ_VIN] = [(0.02, VIN)]
+    assert talk.ask(UNIT, READ_VIN).result == "positive"
+    assert talk.ask(UNIT, READ_VIN).result == "positive"
+    assert link.woken == [UNIT]
+
+
+def test_ask_stops_waiting_when_interrupted(talk: Conversation, unit: Unit) -> None:
+    assert talk.ask(UNIT, READ_VIN, interrupted=lambda: True).open
+    assert unit.heard == [READ_VIN]
+
+
+def test_a_long_answer_comes_through_frames_with_its_raw_frames(unit: Unit, clock: ManualClock) -> None:
+    talk, link = framed(unit, clock, Settings(st_min=0))
+    unit.table[READ_VIN] = [(0.02, VIN)]
+    exchange = talk.ask(UNIT, READ_VIN)
+    assert exchange.answer is not None and exchange.answer.payload == VIN
+    assert [raw[0] >> 4 for raw in exchange.answer.raw] == [1, 2, 2]
+    # Our request, and the flow control that let the answer go on, are both in the record.
+    assert [raw[0] >> 4 for raw in exchange.raw] == [0, 3]
+    assert [frame.can_id for frame in link.sent] == [0x7A0, 0x7A0]
+
+
+def test_an_answer_that_breaks_off_is_kept_and_ends_in_silence(unit: Unit, clock: ManualClock) -> None:
+    talk, link = framed(unit, clock)
+    unit.table[READ_VIN] = [(0.02, VIN)]
+    link.only_frames = 2
+    exchange = talk.ask(UNIT, READ_VIN)
+    assert exchange.result == "silence"
+    assert [one.verdict for one in exchange.replies] == ["malformed"]
+    assert len(exchange.replies[0].raw) == 2
+
+
+def test_a_request_whose_flow_control_never_comes_is_lost_and_reached_maybe(unit: Unit, clock: ManualClock) -> None:
+    talk, link = framed(unit, clock)
+    link.deaf = True
+    exchange = talk.ask(UNIT, bytes(range(20)))
+    assert (exchange.result, exchange.reached, exchange.left) == ("lost", "maybe", None)
+
+
+def test_one_request_at_a_time(talk: Conversation, unit: Unit) -> None:
+    talk.begin(UNIT, READ_VIN)
+    with pytest.raises(LocalError):
+        talk.begin(UNIT, START)
+    assert unit.heard == [READ_VIN]
+
+
+def test_a_stop_leaves_at_once_while_the_start_is_open(talk: Conversation, clock: ManualClock, unit: Unit) -> None:
+    unit.table[STOP] = [(0.01, STOPPED)]
+    start = talk.begin(UNIT, START)
+    stop = talk.begin(UNIT, STOP, urgent=True)
+    assert unit.heard == [START, STOP]
+    run(talk, clock, 0.2)
+    assert (start.result, stop.result) == ("silence", "positive")
+
+
+def test_a_refusal_that_either_of_two_requests_may_have_caused_settles_none(
+    talk: Conversation, clock: ManualClock, unit: Unit
+) -> None:
+    talk.begin(UNIT, START)
+    stop = talk.begin(UNIT, STOP, urgent=True)
+    unit.say(bytes.fromhex("7F3122"))
+    talk.pump()
+    assert stop.open and [one.verdict for one in stop.replies] == ["ambiguous"]
+
+
+def test_a_stop_drops_a_start_that_is_half_sent(unit: Unit, clock: ManualClock) -> None:
+    talk, link = framed(unit, clock)
+    link.deaf = True
+    start = talk.begin(UNIT, bytes.fromhex("31010301") + bytes(10))
+    link.deaf = False
+    unit.table[STOP] = [(0.0, STOPPED)]
+    stop = talk.begin(UNIT, STOP, urgent=True)
+    run(talk, clock, 0.2)
+    assert (start.result, stop.result) == ("lost", "positive")
+    assert unit.heard == [STOP]
+
+
+def test_after_silence_the_same_request_waits_for_p2_star(talk: Conversation, clock: ManualClock, unit: Unit) -> None:
+    assert talk.ask(UNIT, READ_VIN).result == "silence"
+    with pytest.raises(LocalError, match="late answer"):
+        talk.begin(UNIT, READ_VIN)
+    assert talk.ask(UNIT, bytes.fromhex("22F18C")).result == "silence"
+    run(talk, clock, 5.2)
+    talk.begin(UNIT, READ_VIN)
+    assert unit.heard.count(READ_VIN) == 2
+
+
+def test_a_late_answer_is_told_as_late_and_never_answers_the_next(
+    talk: Conversation, clock: ManualClock, unit: Unit
+) -> None:
+    assert talk.ask(UNIT, READ_VIN).result == "silence"
+    unit.say(VIN)
+    (late,) = talk.pump()
+    assert isinstance(late, Unasked) and late.late
+    other = talk.begin(UNIT, bytes.fromhex("22F18C"))
+    unit.say(VIN)
+    talk.pump()
+    assert other.open and [one.verdict for one in other.replies] == ["late"]
+
+
+def test_an_urgent_request_set_aside_gets_ambiguous_answers(talk: Conversation, clock: ManualClock, unit: Unit) -> None:
+    assert talk.ask(UNIT, STOP).result == "silence"
+    again = talk.begin(UNIT, STOP, urgent=True)
+    unit.say(STOPPED)
+    talk.pump()
+    assert again.result == "positive" and [one.verdict for one in again.replies] == ["ambiguous"]
+
+
+def test_an_answer_nobody_asked_for_is_foreign(talk: Conversation, unit: Unit) -> None:
+    exchange = talk.begin(UNIT, START)
+    unit.say(VIN)
+    talk.pump()
+    assert [one.verdict for one in exchange.replies] == ["foreign"] and exchange.open
+
+
+def test_tester_present_leaves_every_two_seconds_but_not_into_an_open_request(
+    talk: Conversation, clock: ManualClock, unit: Unit
+) -> None:
+    keep = talk.keep_alive(UNIT)
+    run(talk, clock, 4.5)
+    assert unit.heard == [b"\x3e\x80"] * 2
+    unit.table[START] = [(0.04, bytes.fromhex("7F3178")), (3.0, STARTED)]
+    start = talk.begin(UNIT, START)
+    run(talk, clock, 2.5)
+    assert start.open and unit.heard == [b"\x3e\x80", b"\x3e\x80", START]
+    run(talk, clock, 0.6)
+    assert start.result == "positive" and unit.heard[-1] == b"\x3e\x80"
+    assert talk.end_keep_alive() is keep and len(keep.moments) == 3
+    assert run(talk, clock, 5) == []
+
+
+def test_tester_present_is_a_deadline_of_the_loop(talk: Conversation, clock: ManualClock) -> None:
+    talk.keep_alive(UNIT)
+    assert talk.deadline_ns() == 2 * NS
+
+
+def test_an_echo_is_never_a_reply(unit: Unit, clock: ManualClock) -> None:
+    talk, link = framed(unit, clock)
+    exchange = talk.begin(UNIT, START)
+    link.extra.append(Frame(0x7A8, bytes([4]) + STARTED, clock.stamp(), "echo"))
+    link.extra.append(Frame(0x7A0, bytes([5]) + START, clock.stamp(), "echo"))
+    talk.pump()
+    assert exchange.open and exchange.replies == [] and talk.other_tester_ns is None
+
+
+@pytest.mark.parametrize(("can_id", "extended"), [(0x7A0, False), (0x7DF, False), (0x7E3, False), (0x18DA28F1, True)])
+def test_a_request_that_we_did_not_send_is_another_testers(
+    unit: Unit, clock: ManualClock, can_id: int, extended: bool
+) -> None:
+    talk, link = framed(unit, clock)
+    clock.advance(3)
+    link.extra.append(Frame(can_id, b"\x02\x3e\x80", clock.stamp(), extended=extended))
+    (news,) = talk.pump()
+    assert isinstance(news, OtherRequest) and news.target == can_id
+    assert talk.other_tester_ns == 3 * NS
+
+
+def test_ordinary_traffic_is_no_other_tester(unit: Unit, clock: ManualClock) -> None:
+    talk, link = framed(unit, clock)
+    link.extra.append(Frame(0x123, bytes(8), clock.stamp()))
+    assert talk.pump() == [] and talk.other_tester_ns is None
+
+
+def test_another_testers_request_over_a_message_link(
+    talk: Conversation, link: MemoryMessageLink, clock: ManualClock
+) -> None:
+    link.events.append(Message(UNIT, b"\x3e\x00", clock.stamp(), clock.stamp()))
+    (news,) = talk.pump()
+    assert isinstance(news, OtherRequest) and talk.other_tester_ns == 0
+
+
+def test_a_link_that_fails_ends_the_exchange_as_lost_and_sends_no_more(
+    talk: Conversation, link: MemoryMessageLink, unit: Unit
+) -> None:
+    exchange = talk.begin(UNIT, START)
+    link.broken = True
+    news = talk.pump()
+    assert exchange.result == "lost" and exchange.reached == "all"
+    assert [type(one) for one in news] == [Event, Exchange]
+    link.broken = False
+    later = talk.begin(UNIT, STOP, urgent=True)
+    assert (later.result, later.reached) == ("lost", "nothing") and unit.heard == [START]
+
+
+def test_a_link_that_says_lost_is_lost(talk: Conversation, link: MemoryMessageLink, clock: ManualClock) -> None:
+    exchange = talk.begin(UNIT, START)
+    link.events.append(Event("lost", clock.stamp(), detail="unplugged"))
+    talk.pump()
+    assert exchange.result == "lost" and talk.failure is not None
+
+
+def test_a_gateway_that_refuses_the_request_is_no_answer_of_the_unit(
+    talk: Conversation, link: MemoryMessageLink, clock: ManualClock
+) -> None:
+    exchange = talk.begin(UNIT, START)
+    link.events.append(Event("refused", clock.stamp(), detail="unknown target", peer=UNIT))
+    talk.pump()
+    assert exchange.result == "lost" and exchange.replies == []
+
+
+def test_begun_over_a_message_link_stops_p2(
+    talk: Conversation, link: MemoryMessageLink, clock: ManualClock, unit: Unit
+) -> None:
+    exchange = talk.begin(UNIT, READ_VIN)
+    link.events.append(Event("begun", clock.stamp(), peer=UNIT))
+    run(talk, clock, 1.0)
+    assert exchange.open
+    unit.say(VIN)
+    talk.pump()
+    assert exchange.result == "positive"
+
+
+def test_the_gap_a_link_needs_is_kept(
+    talk: Conversation, link: MemoryMessageLink, clock: ManualClock, unit: Unit
+) -> None:
+    link.capabilities = Capabilities(min_gap_s=0.055)
+    unit.table[READ_VIN] = [(0.01, VIN)]
+    talk.ask(UNIT, READ_VIN)
+    first_ns = unit.heard_ns[0]
+    talk.begin(UNIT, START)
+    assert unit.heard == [READ_VIN] and talk.deadline_ns() == first_ns + 55 * MS
+    run(talk, clock, 0.1)
+    assert unit.heard == [READ_VIN, START] and unit.heard_ns[1] >= first_ns + 55 * MS
+
+
+def test_functional_answers_of_expected_peers_are_collected(unit: Unit, clock: ManualClock) -> None:
+    talk, link = framed(unit, clock)
+    exchange = talk.begin(Peer(0x7DF, functional=True), b"\x3e\x00")
+    link.extra.append(Frame(0x7A8, b"\x02\x7e\x00", clock.stamp()))
+    run(talk, clock, 0.2)
+    assert exchange.result == "positive" and list(exchange.answers) == [0x7A8]
