@@ -1,0 +1,98 @@
+"""What the python-can library reads, when it is installed: a file of one of its formats in, frames out.
+
+Rules: the format is found by content, then by the name's ending. The library is somebody else's code, so whatever it
+raises in the middle is damage at that frame, and what it gave before stays. Times come as floating seconds and are
+rounded to the microsecond, which is what they can hold.
+"""
+
+from __future__ import annotations
+
+import io
+from collections.abc import Callable, Iterator
+from pathlib import Path
+from typing import Any
+
+from witnessmark.clock import Stamp
+from witnessmark.errors import InputError
+from witnessmark.link.frame import Frame
+from witnessmark.recording.source import Buffer
+
+_BY_CONTENT = (
+    (b"LOGG", "BLFReader"),
+    (b"MDF ", "MF4Reader"),
+    (b"SQLite format 3\0", "SqliteReader"),
+    (b"date ", "ASCReader"),
+    (b"base ", "ASCReader"),
+    (b";$FILEVERSION", "TRCReader"),
+    (b"timestamp,arbitration_id", "CSVReader"),
+)
+_BY_ENDING = {".asc": "ASCReader", ".blf": "BLFReader", ".csv": "CSVReader", ".mf4": "MF4Reader", ".trc": "TRCReader"}
+_TEXT = {"ASCReader", "TRCReader", "CSVReader"}
+
+
+def reader_for(content: Buffer, name: str) -> str | None:
+    """Name the library's reader for this content, or None when it has none."""
+    start = content[:64].lstrip()
+    for magic, reader in _BY_CONTENT:
+        if start.startswith(magic):
+            return reader
+    ending = Path(name.removesuffix(".gz")).suffix.lower()
+    return _BY_ENDING.get(ending)
+
+
+def read_python_can(content: Buffer, path: Path, reader: str, report: Callable[[InputError], None]) -> Iterator[Frame]:
+    """Yield the frames that the library's `reader` gives, `report` gets where it stops.
+
+    Raises InputError when python-can is not installed.
+    """
+    try:
+        import can
+    except ImportError:
+        hint = "pip install 'witnessmark[canbus]'"
+        raise InputError("python-can reads this format and is not installed", place=str(path), hint=hint) from None
+    if reader == "BLFReader":
+        _report_short_blf(content, path, report)
+    count = 0
+    try:
+        source: Any = str(path)
+        if reader in _TEXT:
+            source = io.StringIO(content[:].decode("utf-8", "replace"))
+        elif reader != "SqliteReader":
+            source = io.BytesIO(content[:])
+        with getattr(can, reader)(source) as messages:
+            for message in messages:
+                frame = _frame(message)
+                count += 1
+                if frame is not None:
+                    yield frame
+    except Exception as error:  # noqa: BLE001 - somebody else's reader: whatever it raises is told as damage
+        what = f"python-can's {reader} stopped ({type(error).__name__}: {error})"
+        hint = "what came before is read; the file may be damaged or of a kind that python-can does not know"
+        report(InputError(what, place=f"{path} after frame {count}", hint=hint))
+
+
+def _report_short_blf(content: Buffer, path: Path, report: Callable[[InputError], None]) -> None:
+    """Hold the size in a BLF header against the file, because python-can leaves a cut tail out without a word."""
+    if len(content) < 24:
+        return
+    told = int.from_bytes(content[16:24], "little")
+    if told != len(content):
+        what = f"the header says {told} bytes: the file is cut short or was never closed"
+        report(InputError(what, place=f"{path} byte {len(content)}", hint="what python-can finds in it is read"))
+
+
+def _frame(message: Any) -> Frame | None:
+    if message.is_error_frame:
+        return None
+    time_ns = round(message.timestamp * 1e6) * 1000
+    channel = "" if message.channel is None else str(message.channel)
+    return Frame(
+        message.arbitration_id,
+        b"" if message.is_remote_frame else bytes(message.data),
+        Stamp(time_ns, time_ns),
+        "received" if message.is_rx else "sent",
+        bool(message.is_extended_id),
+        bool(message.is_fd),
+        "remote" if message.is_remote_frame else "data",
+        channel,
+    )
