@@ -126,9 +126,10 @@ def test_an_answer_proves_that_the_frame_before_it_has_left() -> None:
     assert len(peer.outgoing(1)) == 1
     assert peer.receive(GO, 2) == []
     assert len(peer.outgoing(2)) == 1
-    for _ in range(3):
-        peer.sent(3)
-    assert peer.tick(3) == [Sent(3)]
+    for late_ns in (3, 4, 5):  # of the first frame, the second and the last: only that one is still waited for
+        assert peer.tick(late_ns) == []
+        peer.sent(late_ns)
+    assert peer.tick(6) == [Sent(5)]
 
 
 def test_a_consecutive_frame_proves_that_our_flow_control_has_left() -> None:

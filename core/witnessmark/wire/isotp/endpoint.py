@@ -15,14 +15,13 @@ from collections import deque
 from witnessmark.errors import LocalError, PeerError
 from witnessmark.wire.isotp.address import Address
 from witnessmark.wire.isotp.indication import Ignored, Indication
-from witnessmark.wire.isotp.pdu import CONTINUE, FlowControl, SingleFrame, encode, parse
+from witnessmark.wire.isotp.pdu import FlowControl, SingleFrame, encode, parse
 from witnessmark.wire.isotp.receiver import Receiver
 from witnessmark.wire.isotp.settings import Settings
 from witnessmark.wire.isotp.table import CF_OUT, FC_OUT, FF_OUT, IDLE, SF_OUT
 from witnessmark.wire.isotp.transmitter import Transmitter
 
 OUT = (FC_OUT, SF_OUT, FF_OUT, CF_OUT)  # the states that wait for the link's confirmation
-NOBODY = -1  # the message of a flow control whose confirmation changes nothing
 BURST = 16
 """The most frames that one call of `outgoing` gives, so that a stop never waits behind a long message."""
 
@@ -115,17 +114,17 @@ class Endpoint:
         if receiver.due is not None:
             flow_control = receiver.taken(now_ns)
             frames.append(encode(flow_control, prefix=self._prefix, padding=self.settings.padding))
-            self._hand_over(receiver, receiver.message if flow_control.status == CONTINUE else NOBODY, now_ns)
+            self._hand_over(receiver, now_ns)
         while len(frames) < BURST and transmitter.due_ns is not None and transmitter.due_ns <= now_ns:
             frames.append(transmitter.taken(now_ns))
-            self._hand_over(transmitter, transmitter.message, now_ns)
+            self._hand_over(transmitter, now_ns)
         return frames
 
     def sent(self, now_ns: int) -> None:
         """Say that the link has put the oldest frame handed out on the bus. Only with `Settings.confirms`."""
         if self._unconfirmed:
-            role, message = self._unconfirmed.popleft()
-            role.left(message, now_ns)
+            role, serial = self._unconfirmed.popleft()
+            role.left(serial, now_ns)
 
     def hold(self, held: bool, now_ns: int) -> None:
         """Say that we have no room (`held`): flow control says WAIT, up to N_WFTmax times. False lets it go on."""
@@ -150,17 +149,17 @@ class Endpoint:
         self._unconfirmed.clear()
         return self._tell()
 
-    def _hand_over(self, role: Receiver | Transmitter, message: int, now_ns: int) -> None:
+    def _hand_over(self, role: Receiver | Transmitter, now_ns: int) -> None:
         if self.settings.confirms:
-            self._unconfirmed.append((role, message))
+            self._unconfirmed.append((role, role.serial))
         else:
-            role.left(message, now_ns)
+            role.left(role.serial, now_ns)
 
     def _expire(self, now_ns: int) -> None:
         for role in (self._receiver, self._transmitter):
             if role.timer_ns is not None and role.timer_ns <= now_ns:
                 if role.state in OUT:  # never confirmed: taken as dropped, so that later confirmations keep their order
-                    self._unconfirmed.remove((role, role.message))
+                    self._unconfirmed.remove((role, role.serial))
                 role.expire(now_ns)
 
     def _tell(self) -> list[Indication]:

@@ -25,7 +25,7 @@ class Receiver:
         self.due: FlowControl | None = None
         self.due_since_ns = 0
         self.timer_ns: int | None = None
-        self.message = 0  # counts first frames, so that a late confirmation finds out that it is of an earlier one
+        self.serial = 0  # of the frame handed out last, so that a late confirmation is not taken for another frame's
         self._held = False
         self._waits = 0
         self._now_ns = 0
@@ -62,14 +62,15 @@ class Receiver:
         flow_control = self.due
         assert flow_control is not None
         self.due = None
+        self.serial += 1
         self._now_ns = now_ns
         if flow_control.status == CONTINUE:
             self._fire("taken")
         return flow_control
 
-    def left(self, message: int, now_ns: int) -> None:
-        """Take the flow control of `message` as put on the bus. One of an earlier message changes nothing."""
-        if message == self.message and self.state == FC_OUT:
+    def left(self, serial: int, now_ns: int) -> None:
+        """Take a flow control frame as put on the bus. Only the one that is being waited for changes anything."""
+        if serial == self.serial and self.state == FC_OUT:
             self._now_ns = now_ns
             self._fire("left")
 
@@ -123,7 +124,6 @@ class Receiver:
     def _begin(self) -> None:
         pdu = self._pdu
         assert isinstance(pdu, FirstFrame)
-        self.message += 1
         self._length, self._missing = pdu.length, pdu.length - len(pdu.payload)
         self._rx_dl, self._sequence, self._first_ns = len(self._raw), 1, self._now_ns
         self._parts, self._frames = [pdu.payload], [self._raw]

@@ -35,7 +35,7 @@ class Transmitter:
         self._machine = Machine("send", {name: getattr(self, f"_{name}") for name in _ACTIONS})
         self.due_ns: int | None = None
         self.timer_ns: int | None = None
-        self.message = 0
+        self.serial = 0  # of the frame handed out last, so that a late confirmation is not taken for another frame's
         self._now_ns = 0
         self._raw = b""
         self._payload = b""
@@ -55,19 +55,19 @@ class Transmitter:
         """Take a message to send. The caller has seen to it that the state is idle and the length possible."""
         self._payload, self._now_ns = payload, now_ns
         self._offset, self._sequence, self._waits = 0, 1, 0
-        self.message += 1
         self._fire("send_single" if len(payload) <= self.single_room else "send_first")
 
     def taken(self, now_ns: int) -> bytes:
         """Return the frame that is due and take it as handed to the link."""
         self._now_ns = now_ns
+        self.serial += 1
         frame = self._frame()
         self._fire("taken")
         return frame
 
-    def left(self, message: int, now_ns: int) -> None:
-        """Take the frame handed out as put on the bus. One of an earlier message changes nothing."""
-        if message != self.message or self.state not in (SF_OUT, FF_OUT, CF_OUT):
+    def left(self, serial: int, now_ns: int) -> None:
+        """Take a frame as put on the bus. Only the one that is being waited for changes anything."""
+        if serial != self.serial or self.state not in (SF_OUT, FF_OUT, CF_OUT):
             return
         self._now_ns = now_ns
         if self.state != CF_OUT:
@@ -80,7 +80,7 @@ class Transmitter:
     def obey(self, pdu: FlowControl, raw: bytes, now_ns: int) -> None:
         """Let one flow control frame in, as the state has it."""
         if self.state == CF_OUT and self._block_done:  # it answers the frame, so that frame has left
-            self.left(self.message, now_ns)
+            self.left(self.serial, now_ns)
         self._raw, self._now_ns = raw, now_ns
         event = _EVENTS.get(pdu.status, "invalid_fs")
         if event == "wait" and self._waits >= self._settings.wft_max:
