@@ -5,6 +5,8 @@ A maker's own identifiers are not here: what they mean is a fact of the protocol
 
 from __future__ import annotations
 
+from witnessmark.wire.meaning import hex_text
+
 VIN = 0xF190
 
 NAMES = {
@@ -99,4 +101,4 @@ def record_text(identifier: int, record: bytes) -> str:
         printable = record.rstrip(b"\x00 \xff")
         if printable and all(0x20 <= byte <= 0x7E for byte in printable):
             return printable.decode("ascii")
-    return record.hex(" ").upper()
+    return hex_text(record)

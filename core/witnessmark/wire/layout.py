@@ -3,26 +3,21 @@
 A layout is fixed parameters, then either records that repeat to the end or one open-ended tail. Parameters from
 `optional` on may be absent. Values flow in and out by the parameter's name; bytes that fit nowhere stay raw.
 Fixed layouts are parsed by construct's compiled code; those whose lengths depend on earlier parameters are not, because
-compiled code takes too few bytes without a word.
+compiled code takes too few bytes without a word. No parameter may be called `data`: construct uses that word itself.
 """
 
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping, Sequence
 from functools import cached_property
-from typing import Any, NamedTuple
+from typing import Any
 
 import construct
 
 from witnessmark.wire.meaning import Problem
 
-
-class Part(NamedTuple):
-    """One parameter as read: name, its bytes, its value."""
-
-    name: str
-    raw: bytes
-    value: Any
+Part = tuple[str, bytes, Any]
+"""One parameter as read: name, its bytes, its value."""
 
 
 class Layout:
@@ -59,13 +54,13 @@ class Layout:
         end = spans[-1][2] if spans else 0
         if spans is not None and len(body) >= end:
             values = self._compiled.parse(body) if spans else {}
-            parts = [Part(name, body[start:stop], values[name]) for name, start, stop in spans]
+            parts = [(name, body[start:stop], values[name]) for name, start, stop in spans]
             return self._open_end(parts, body, end)
         parts = []
         at = 0
         for field in self._walk(body):
             parts.append(field)
-            at += len(field.raw)
+            at += len(field[1])
         if len(parts) == len(self.fields):
             return self._open_end(parts, body, at)
         whole = len(parts) >= self.required and at == len(body)
@@ -81,7 +76,7 @@ class Layout:
             except construct.StreamError:
                 return
             seen[field.name] = value
-            yield Part(field.name, body[at : at + size], value)
+            yield field.name, body[at : at + size], value
             at += size
 
     def _open_end(self, parts: list[Part], body: bytes, at: int) -> tuple[list[Part], bytes, Problem]:
@@ -91,12 +86,12 @@ class Layout:
             parse = self._compiled_record.parse
             while at + size <= len(body):
                 values = parse(body[at : at + size])
-                parts += [Part(name, body[at + start : at + stop], values[name]) for name, start, stop in spans]
+                parts += [(name, body[at + start : at + stop], values[name]) for name, start, stop in spans]
                 at += size
             return parts, body[at:], "short" if at < len(body) else ""
         if self.tail:
             if at < len(body):
-                parts.append(Part(self.tail, body[at:], body[at:]))
+                parts.append((self.tail, body[at:], body[at:]))
             return parts, b"", ""
         return parts, body[at:], "long" if at < len(body) else ""
 

@@ -6,12 +6,31 @@ are the payload, except where a decoder says otherwise.
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Any, Literal, NamedTuple
 
 Direction = Literal["request", "positive", "negative"]
 Problem = Literal["", "short", "long"]
 """`short`: a parameter that the standard asks for is cut off; `long`: bytes are left that it does not know."""
+
+
+_SHOWN = 32
+"""Bytes and codes beyond these are counted, not printed, in texts for people; the values hold them all."""
+
+
+def hex_text(raw: bytes) -> str:
+    """Print bytes as pairs of hex digits; long ones are cut and say how long they are."""
+    if len(raw) > _SHOWN:
+        return f"{raw[:_SHOWN].hex(' ').upper()} ... ({len(raw)} bytes)"
+    return raw.hex(" ").upper()
+
+
+def list_text(texts: Sequence[str]) -> str:
+    """Print a list; of a long one the first, and how many more there are."""
+    if len(texts) > _SHOWN:
+        return f"{', '.join(texts[:_SHOWN])} and {len(texts) - _SHOWN} more"
+    return ", ".join(texts)
 
 
 class Field(NamedTuple):

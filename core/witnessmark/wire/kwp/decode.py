@@ -13,7 +13,7 @@ from witnessmark.wire import dtc
 from witnessmark.wire.kwp.codes import code_name
 from witnessmark.wire.kwp.layouts import ANSWERS, REQUESTS
 from witnessmark.wire.kwp.services import CONTROLS, SESSIONS, TIMING_TASKS, service_name
-from witnessmark.wire.meaning import Decoded, Direction, Field, Problem
+from witnessmark.wire.meaning import Decoded, Direction, Field, Problem, hex_text, list_text
 from witnessmark.wire.uds.head import head
 
 _SYMPTOMS = ("no code", "stored, not present", "maturing or intermittent", "stored and present")
@@ -24,21 +24,21 @@ _UNITS_MS = {"P2min": 0.5, "P2max": 25.0, "P3min": 0.5, "P3max": 250.0, "P4min":
 def decode(payload: bytes) -> Decoded:
     """Read one message. Raises PeerError with reason `empty` or `short_negative`, and for nothing else."""
     facts = head(payload)
-    name = service_name(facts.service)
+    service = service_name(facts.service)
     if facts.negative:
-        return _negative(payload, name)
+        return _negative(payload, service)
     layout = (ANSWERS if facts.is_response else REQUESTS).get(facts.service)
     body = bytes(payload[1:])
     direction: Direction = "positive" if facts.is_response else "request"
     if layout is None:
-        text = _line(name, direction, [body.hex(" ").upper()] if body else [])
-        return Decoded(facts.service, name, direction, (), body, text)
+        text = _line(service, direction, [hex_text(body)] if body else [])
+        return Decoded(facts.service, service, direction, (), body, text)
     parts, rest, problem = layout.read(body)
-    fields = tuple(Field(part.name, part.raw, part.value, _text(part.name, part.value, part.raw)) for part in parts)
-    text = _line(name, direction, [f"{field.name} {field.text}" for field in fields])
+    fields = tuple(Field(name, raw, value, _text(name, value, raw)) for name, raw, value in parts)
+    text = _line(service, direction, [f"{field.name} {field.text}" for field in fields])
     if problem:
-        text += f"; {'cut off after' if problem == 'short' else 'followed by'} {rest.hex(' ').upper()}".rstrip()
-    return Decoded(facts.service, name, direction, fields, rest, text, problem)
+        text += f"; {'cut off after' if problem == 'short' else 'followed by'} {hex_text(rest)}".rstrip()
+    return Decoded(facts.service, service, direction, fields, rest, text, problem)
 
 
 def describe(payload: bytes) -> str:
@@ -55,7 +55,7 @@ def _negative(payload: bytes, name: str) -> Decoded:
 
 
 def _line(name: str, direction: str, details: list[str]) -> str:
-    said = ", ".join(details)
+    said = list_text(details)
     if direction == "positive":
         return f"{name}: positive, {said}" if said else f"{name}: positive"
     return f"{name}: {said}" if said else name
@@ -92,4 +92,4 @@ def _text(name: str, value: Any, raw: bytes) -> str:
         return f"{value * unit_ms:g} ms"
     if name == "identificationRecord" and len(raw) > 3 and all(0x20 <= byte <= 0x7E for byte in raw):
         return raw.decode("ascii")
-    return raw.hex(" ").upper()
+    return hex_text(raw)

@@ -9,7 +9,7 @@ from __future__ import annotations
 from collections.abc import Callable, Iterator
 
 from witnessmark.wire import dtc
-from witnessmark.wire.meaning import Decoded, Direction, Field, Problem
+from witnessmark.wire.meaning import Decoded, Direction, Field, Problem, hex_text, list_text
 from witnessmark.wire.obd.pids import PIDS, pid_name, pid_text, scale, supported
 from witnessmark.wire.obd.services import INFORMATION_TYPES, service_name
 from witnessmark.wire.uds.codes import nrc_name
@@ -36,11 +36,11 @@ def decode(payload: bytes) -> Decoded:
     direction: Direction = "positive" if facts.is_response else "request"
     readers = _ANSWERS if facts.is_response else _REQUESTS
     fields, rest, problem = readers.get(facts.service, _raw)(bytes(payload[1:]))
-    said = ", ".join(field.text for field in fields)
+    said = list_text([field.text for field in fields])
     parts = [name + (": positive" if facts.is_response else ""), *([said] if said else [])]
     text = (", " if facts.is_response else ": ").join(parts)
     if problem:
-        text += f"; {'cut off after' if problem == 'short' else 'followed by'} {rest.hex(' ').upper()}".rstrip()
+        text += f"; {'cut off after' if problem == 'short' else 'followed by'} {hex_text(rest)}".rstrip()
     return Decoded(facts.service, name, direction, tuple(fields), rest, text, problem)
 
 
@@ -181,7 +181,7 @@ def _information(body: bytes) -> _Read:
     if data:
         plain = data.strip(b"\0")
         readable = number in (0x02, 0x04, 0x0A) and all(0x20 <= byte <= 0x7E or byte == 0 for byte in plain)
-        text = plain.replace(b"\0", b" ").decode("ascii") if readable else data.hex(" ").upper()
+        text = plain.replace(b"\0", b" ").decode("ascii") if readable else hex_text(data)
         fields.append(Field("data", data, text if readable else data, text))
     return fields, b"", ""
 
@@ -194,7 +194,7 @@ def _first_named(name: str) -> Callable[[bytes], _Read]:
             return [], b"", "short"
         fields = [Field(name, body[:1], body[0], f"{name} 0x{body[0]:02X}")]
         if len(body) > 1:
-            fields.append(Field("data", body[1:], body[1:], body[1:].hex(" ").upper()))
+            fields.append(Field("data", body[1:], body[1:], hex_text(body[1:])))
         return fields, b"", ""
 
     return read

@@ -8,6 +8,8 @@ from __future__ import annotations
 
 from typing import NamedTuple
 
+from witnessmark.wire.meaning import hex_text
+
 
 class Pid(NamedTuple):
     """One parameter: number x numerator / denominator + offset, in `unit`; or bits and groups, where `raw` is true."""
@@ -126,7 +128,7 @@ def pid_text(number: int, data: bytes) -> str:
     if number % 0x20 == 0 and len(data) == 4:
         return " ".join(f"{one:02X}" for one in supported(number, data)) or "none"
     if value is None:
-        return data.hex(" ").upper()
+        return hex_text(data)
     return f"{value:.6g} {PIDS[number].unit}"
 
 

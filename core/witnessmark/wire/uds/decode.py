@@ -9,14 +9,14 @@ from __future__ import annotations
 
 from witnessmark.wire import identifiers
 from witnessmark.wire.layout import Part
-from witnessmark.wire.meaning import Decoded, Direction, Field, Problem
+from witnessmark.wire.meaning import Decoded, Direction, Field, Problem, hex_text, list_text
 from witnessmark.wire.obd import decode as obd
 from witnessmark.wire.uds.head import Head, head
 from witnessmark.wire.uds.layouts import SUB_FUNCTION_NAMES, answer_layout, request_layout
 from witnessmark.wire.uds.names import sub_function_name
 from witnessmark.wire.uds.records import split_records
 from witnessmark.wire.uds.services import WITH_SUB_FUNCTION, service_name
-from witnessmark.wire.uds.texts import hex_text, text_of
+from witnessmark.wire.uds.texts import text_of
 
 _NUMBERS = frozenset(("memoryAddress", "memorySize"))
 _SAID_IN_HEAD = frozenset((*SUB_FUNCTION_NAMES.values(), "subFunction", "routineIdentifier"))
@@ -73,7 +73,7 @@ def _negative(payload: bytes, facts: Head, request: bytes | None) -> Decoded:
 
 def _refused(service: int, request: bytes | None) -> str:
     """What was refused, from its request, as far as that is the request of this service."""
-    if not request or request[0] != service or service < 0x10:
+    if not request or request[0] != service or service & 0x40:
         return ""
     asked = decode(request)
     return _summary(asked.name, head(request), asked.fields)[0]
@@ -87,10 +87,10 @@ def _told_apart(parts: list[Part], payload: bytes, request: bytes) -> list[Part]
     found = split_records(bytes(payload[1:]), asked) if len(asked) > 1 else None
     if found is None:
         return parts
-    apart = []
+    apart: list[Part] = []
     for identifier, record in found:
-        apart.append(Part("dataIdentifier", identifier.to_bytes(2, "big"), identifier))
-        apart.append(Part("dataRecord", record, record))
+        apart.append(("dataIdentifier", identifier.to_bytes(2, "big"), identifier))
+        apart.append(("dataRecord", record, record))
     return apart
 
 
@@ -133,7 +133,7 @@ def _summary(name: str, facts: Head, fields: tuple[Field, ...]) -> tuple[str, li
         else:
             details.append(f"{field.name} {field.text}")
     if codes:
-        details.append(f"{len(codes)} trouble code{'s' if len(codes) > 1 else ''}: {', '.join(codes)}")
+        details.append(f"{len(codes)} trouble code{'s' if len(codes) > 1 else ''}: {list_text(codes)}")
     if facts.suppress:
         details.append("no positive answer wanted")
     return title, details
@@ -146,7 +146,7 @@ def _short_status(status: int) -> str:
 
 
 def _line(title: str, direction: str, details: list[str], problem: str, rest: bytes) -> str:
-    said = ", ".join(details)
+    said = list_text(details)
     if direction == "positive":
         line = f"{title}: positive, {said}" if said else f"{title}: positive"
     else:

@@ -10,6 +10,7 @@ from collections.abc import Callable
 from typing import Any
 
 from witnessmark.wire import dtc, identifiers
+from witnessmark.wire.meaning import hex_text
 from witnessmark.wire.uds.codes import nrc_name
 from witnessmark.wire.uds.names import control_name
 
@@ -47,13 +48,6 @@ _SCALING = (
     "unit/format",
     "stateAndConnectionType",
 )
-
-
-def hex_text(raw: bytes) -> str:
-    """Print bytes as pairs of hex digits; long ones are cut and say how long they are."""
-    if len(raw) > 16:
-        return f"{raw[:16].hex(' ').upper()} ... ({len(raw)} bytes)"
-    return raw.hex(" ").upper()
 
 
 def _named(names: dict[int, str], digits: int) -> Callable[[int], str]:

@@ -1,0 +1,50 @@
+"""Names are total: every number has one, and enumerations and tables hold the same numbers."""
+
+import pytest
+
+from witnessmark.wire import identifiers
+from witnessmark.wire.uds import names
+from witnessmark.wire.uds.codes import ResponseCode, nrc_name
+from witnessmark.wire.uds.services import WITH_SUB_FUNCTION, Service, service_name
+
+
+@pytest.mark.parametrize(
+    ("service", "kind"),
+    [
+        (0x10, names.Session),
+        (0x11, names.Reset),
+        (0x28, names.Communication),
+        (0x31, names.Routine),
+        (0x85, names.Setting),
+    ],
+)
+def test_an_enumeration_and_the_names_of_its_service_hold_the_same_numbers(service, kind):
+    assert {int(one) for one in kind} == names.SUB_FUNCTIONS[service].keys()
+
+
+def test_controls_and_their_names_hold_the_same_numbers():
+    assert {int(control) for control in names.Control} == names.CONTROLS.keys()
+
+
+def test_every_number_has_a_name():
+    for number in range(256):
+        assert service_name(number)
+        assert nrc_name(number)
+        assert names.control_name(number)
+        for service in WITH_SUB_FUNCTION:
+            assert names.sub_function_name(service, number)
+    assert all(identifiers.identifier_name(number) for number in range(0x10000))
+
+
+def test_unknown_response_codes_say_whose_range_they_are_in():
+    assert nrc_name(0x15) == "0x15 reserved"
+    assert nrc_name(0xA0) == "0xA0 reserved for specific conditions not correct"
+    assert nrc_name(0xF5) == "0xF5 vehicle manufacturer specific condition not correct"
+    assert nrc_name(ResponseCode.RESPONSE_PENDING) == "requestCorrectlyReceived-ResponsePending"
+
+
+def test_a_positive_answer_is_the_service_with_bit_six_set():
+    # ISO 14229-1:2020, 8.4 and table 2.
+    assert all(service.positive == service | 0x40 for service in Service)
+    assert service_name(0x31) == "RoutineControl"
+    assert service_name(0xA8) == "service 0xA8"
