@@ -140,7 +140,7 @@ def _pass(one: Pass, procedure: Procedure, path: Path) -> Iterator[Mistake]:
     if not one.nipples:
         yield Mistake((*path, "nipples"), "the pass visits no nipple", f"name one or more of: {', '.join(known)}")
     for index, name in enumerate(one.nipples):
-        if name not in known:
+        if known and name not in known:
             yield Mistake((*path, "nipples", index), f"nipple {name!r} is not known", nearest(name, known))
         elif name in one.nipples[:index]:
             yield Mistake((*path, "nipples", index), f"nipple {name!r} is there twice", "name each once a pass")

@@ -1,0 +1,209 @@
+"""Entries joined into a timeline.
+
+The entries of one job flow in, in the order of the journal. Rules that hold here: entries are joined by the numbers
+they name, a nipple's closing with its latest opening still open; what has no end gets an open one, never a guessed
+one; a kind of entry that is not known here is left alone, a known one that cannot be read is an error that names it.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass, field, replace
+from typing import Any
+
+import msgspec
+
+from witnessmark.audit.range import FOREVER, Range, Span, exact
+from witnessmark.audit.reconcile import Reconciled
+from witnessmark.audit.timeline import Act, Actuation, Exchange, Gauge, Opening, Timeline
+from witnessmark.errors import InputError
+from witnessmark.journal import bodies
+from witnessmark.journal.entry import Entry
+from witnessmark.quantity import Quantity
+
+
+def body_of(entry: Entry) -> bodies.Body | None:
+    """Return the typed body, None for a kind without one. Raises InputError naming the entry when it cannot be read."""
+    if entry.kind not in bodies.BODIES:
+        return None
+    try:
+        return bodies.from_body(entry.kind, entry.body)
+    except msgspec.ValidationError as error:
+        raise InputError(
+            f"a {entry.kind} cannot be read: {error}", place=f"entry {entry.seq}", hint="use the version that wrote it"
+        ) from error
+
+
+def assemble(entries: Sequence[Entry], clock: Reconciled) -> Timeline:
+    """Return the timeline of one job's entries."""
+    work = _Work(clock)
+    for entry in entries:
+        body = body_of(entry)
+        take = _TAKE.get(type(body))
+        if take is not None:
+            take(work, entry, body)
+    moments = [clock.recorded(entry) for entry in entries] or [0]
+    return Timeline(
+        start=min(moments),
+        end=max(moments),
+        actuations=tuple(_actuation(run, clock) for run in work.runs.values()),
+        openings=tuple(work.openings),
+        acts=tuple(work.acts),
+        gauges=tuple(work.gauges),
+        exchanges=tuple(work.exchanges),
+        pressurised=tuple(_pressurised(work.acts)),
+        entered={entry.seq: clock.recorded(entry) for entry in entries},
+    )
+
+
+@dataclass(slots=True)
+class _Run:
+    """What is known of one actuation while the entries are read."""
+
+    entry: Entry
+    intent: bodies.Intent
+    exchanges: list[Exchange] = field(default_factory=list)
+    entries: dict[int, Entry] = field(default_factory=dict)
+    keepalive: tuple[Entry, bodies.KeepAlive] | None = None
+    outcome: tuple[Entry, bodies.Outcome] | None = None
+
+
+class _Work:
+    def __init__(self, clock: Reconciled) -> None:
+        self.clock = clock
+        self.runs: dict[int, _Run] = {}
+        self.openings: list[Opening] = []
+        self.acts: list[Act] = []
+        self.gauges: list[Gauge] = []
+        self.exchanges: list[Exchange] = []
+
+    def step(self, entry: Entry, body: bodies.StepDone) -> None:
+        at = self.clock.occurred(entry)
+        self.acts.append(
+            Act(entry.seq, body.step, body.act, at, body.pass_id, body.nipple, body.affects, body.said, entry.done_by)
+        )
+        if body.act == "opened":
+            unended = Span(at, Range(at.low, FOREVER))
+            self.openings.append(Opening(body.nipple, body.pass_id, unended, entry.seq, None, body.on_cue))
+        elif body.act == "closed":
+            self.close(entry.seq, body, at)
+
+    def close(self, seq: int, body: bodies.StepDone, at: Range) -> None:
+        for index in range(len(self.openings) - 1, -1, -1):
+            one = self.openings[index]
+            if one.nipple == body.nipple and one.closed is None:
+                end = Range(max(at.low, one.open.start.low), max(at.high, one.open.start.high))
+                self.openings[index] = replace(one, open=Span(one.open.start, end), closed=seq)
+                return
+        unseen = Span(Range(-FOREVER, at.high), at)
+        self.openings.append(Opening(body.nipple, body.pass_id, unseen, None, seq))
+
+    def reading(self, entry: Entry, body: bodies.Reading) -> None:
+        amount = Quantity(body.amount.value, body.amount.unit)
+        at = self.clock.occurred(entry)
+        self.gauges.append(
+            Gauge(
+                entry.seq, body.what, amount, at, body.step, body.pass_id, body.instrument, body.low, body.high,
+                entry.done_by,
+            )
+        )  # fmt: skip
+
+    def intent(self, entry: Entry, body: bodies.Intent) -> None:
+        self.runs[entry.seq] = _Run(entry, body)
+
+    def exchange(self, entry: Entry, body: bodies.ExchangeBody) -> None:
+        one = Exchange(entry.seq, self.clock.mono(entry, int(body.sent_mono)), body)
+        self.exchanges.append(one)
+        if body.actuation in self.runs:
+            self.runs[body.actuation].exchanges.append(one)
+            self.runs[body.actuation].entries[entry.seq] = entry
+
+    def keepalive(self, entry: Entry, body: bodies.KeepAlive) -> None:
+        if body.actuation in self.runs:
+            self.runs[body.actuation].keepalive = (entry, body)
+
+    def outcome(self, entry: Entry, body: bodies.Outcome) -> None:
+        if body.actuation in self.runs:
+            self.runs[body.actuation].outcome = (entry, body)
+
+
+_TAKE: dict[type, Any] = {
+    bodies.StepDone: _Work.step,
+    bodies.Reading: _Work.reading,
+    bodies.Intent: _Work.intent,
+    bodies.ExchangeBody: _Work.exchange,
+    bodies.KeepAlive: _Work.keepalive,
+    bodies.Outcome: _Work.outcome,
+}
+
+
+def _actuation(run: _Run, clock: Reconciled) -> Actuation:
+    asked = clock.occurred(run.entry)
+    ran = _told(run, clock) if run.intent.grade == "told" else _witnessed(run, clock)
+    outcome = run.outcome[1] if run.outcome else None
+    refused = outcome is not None and outcome.result == "refused"
+    return Actuation(
+        seq=run.entry.seq,
+        pass_id=run.intent.pass_id,
+        nipples=run.intent.nipples,
+        wire_command=run.intent.wire_command,
+        seconds=run.intent.seconds,
+        grade=run.intent.grade,
+        asked=asked,
+        began="yes" if ran else "no" if refused else "maybe",
+        ran=ran,
+        outcome=outcome,
+        outcome_seq=run.outcome[0].seq if run.outcome else None,
+        exchanges=tuple(run.exchanges),
+        keepalive=run.keepalive[1] if run.keepalive else None,
+        keepalive_seq=run.keepalive[0].seq if run.keepalive else None,
+    )
+
+
+def _told(run: _Run, clock: Reconciled) -> Span | None:
+    """A person pressed "started" and "ended": both moments are ranges."""
+    start = clock.occurred(run.entry)
+    if run.outcome is None:
+        return Span(start, Range(start.low, FOREVER))
+    if run.outcome[1].result == "refused":
+        return None
+    end = clock.occurred(run.outcome[0])
+    if run.outcome[1].result == "unknown":
+        return Span(start, Range(start.low, FOREVER))
+    return Span(start, Range(max(start.low, end.low), max(start.high, end.high)))
+
+
+def _witnessed(run: _Run, clock: Reconciled) -> Span | None:
+    """The run from the bytes: from the positive answer to the start until the one to the stop or the last life sign."""
+    if run.outcome is not None:
+        entry, outcome = run.outcome
+        if not outcome.from_mono or outcome.result == "refused":
+            return None
+        start = clock.mono(entry, int(outcome.from_mono))
+        seen = clock.mono(entry, int(outcome.to_mono)) if outcome.to_mono else start
+        ended = outcome.to_mono and outcome.result in ("completed", "stopped", "failed")
+        return Span(exact(start), exact(max(start, seen)) if ended else Range(max(start, seen), FOREVER))
+    for one in run.exchanges:
+        answer = one.positive()
+        if one.body.purpose == "start" and answer is not None:
+            start = clock.mono(run.entries[one.seq], int(answer.last_mono))
+            return Span(exact(start), Range(start, FOREVER))
+    return None
+
+
+def _pressurised(acts: Sequence[Act]) -> list[tuple[Span, tuple[int, ...]]]:
+    """Return when the feed was under pressure by what was done: from each `pressurise` to the next letting off."""
+    spans: list[tuple[Span, tuple[int, ...]]] = []
+    since: Act | None = None
+    for act in acts:
+        if not act.done:
+            continue
+        if act.affects == "pressurise" and since is None:
+            since = act
+        elif act.affects in ("depressurise", "feed-off") and since is not None:
+            end = Range(max(act.at.low, since.at.low), max(act.at.high, since.at.high))
+            spans.append((Span(since.at, end), (since.seq, act.seq)))
+            since = None
+    if since is not None:
+        spans.append((Span(since.at, Range(since.at.high, FOREVER)), (since.seq,)))
+    return spans

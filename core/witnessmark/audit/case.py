@@ -1,0 +1,110 @@
+"""All that a question may look at: the job's documents, its timeline, its entries, and how its integrity was found.
+
+The entries of one job flow in (from an evidence file or a journal). Rules that hold here: the procedure and the map
+are the copies kept in the job's first entry, so that a later change of a file changes no finding.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from functools import cached_property
+from typing import Any, Protocol
+
+from witnessmark import quantity
+from witnessmark.audit.assemble import assemble, body_of
+from witnessmark.audit.policy import DEFAULT, Policy
+from witnessmark.audit.reconcile import Reconciled
+from witnessmark.audit.timeline import Timeline
+from witnessmark.errors import InputError
+from witnessmark.journal import bodies
+from witnessmark.journal.entry import Entry
+from witnessmark.procedure import load
+from witnessmark.procedure.model import Nipple, Pass, Procedure
+
+NS = 1_000_000_000
+
+
+class Integrity(Protocol):
+    """How the check of the evidence came out: `verdict` is one of `audit.verify`'s, `text` says it in words."""
+
+    @property
+    def verdict(self) -> str: ...
+
+    @property
+    def text(self) -> str: ...
+
+
+@dataclass(frozen=True)
+class Case:
+    """One job as the audit sees it. `plan` is the passes of its scope, in order; `integrity` None when not checked."""
+
+    entries: tuple[Entry, ...]
+    opened: bodies.JobOpened
+    opened_seq: int
+    procedure: Procedure
+    plan: tuple[Pass, ...]
+    timeline: Timeline
+    clock: Reconciled
+    integrity: Integrity | None = None
+    policy: Policy = DEFAULT
+
+    @cached_property
+    def bodies(self) -> dict[int, bodies.Body]:
+        """Each typed body by the number of its entry, in order."""
+        found = ((entry.seq, body_of(entry)) for entry in self.entries)
+        return {seq: body for seq, body in found if body is not None}
+
+    def of_kind(self, kind: str) -> list[Entry]:
+        return [entry for entry in self.entries if entry.kind == kind]
+
+    def nipple(self, name: str) -> Nipple:
+        """Return the nipple of that id, one with only its id when the procedure does not have it."""
+        return next((one for one in self.procedure.nipples if one.id == name), Nipple(name, name, ""))
+
+    @property
+    def actuating(self) -> tuple[Pass, ...]:
+        """The planned passes that need a wire command."""
+        return tuple(one for one in self.plan if one.wire_command)
+
+    def wire_command(self, name: str) -> dict[str, Any]:
+        """Return the wire command's entry in the job's map, empty when there is none."""
+        commands = (self.opened.map or {}).get("wire_commands", ())
+        return next((one for one in commands if one.get("id") == name), {})
+
+
+def open_case(entries: Sequence[Entry], integrity: Integrity | None = None, policy: Policy = DEFAULT) -> Case:
+    """Return the case of one job's entries. Raises InputError when they are not one job or have no beginning."""
+    jobs = {entry.job for entry in entries if entry.job is not None}
+    if len(jobs) != 1:
+        what = f"the entries belong to {len(jobs)} jobs" if jobs else "there is no entry of a job"
+        raise InputError(what, place="evidence", hint="give the evidence file of one job")
+    mine = tuple(entry for entry in entries if entry.job is not None)
+    first = next((entry for entry in mine if entry.kind == "job-opened"), None)
+    opened = None if first is None else body_of(first)
+    if first is None or not isinstance(opened, bodies.JobOpened):
+        raise InputError(
+            "the entry that opens the job is missing", place="evidence", hint="ask for the whole evidence file"
+        )
+    procedure = load.from_document(opened.procedure, place=f"entry {first.seq}, procedure")
+    passes = {one.id: one for one in procedure.passes}
+    unknown = [name for name in opened.plan if name not in passes]
+    if unknown:
+        raise InputError(f"pass {unknown[0]!r} is not in the procedure", place=f"entry {first.seq}, plan", hint="")
+    clock = Reconciled(mine)
+    return Case(
+        entries=mine,
+        opened=opened,
+        opened_seq=first.seq,
+        procedure=procedure,
+        plan=tuple(passes[name] for name in opened.plan),
+        timeline=assemble(mine, clock),
+        clock=clock,
+        integrity=integrity,
+        policy=policy,
+    )
+
+
+def time_ns(text: str) -> int:
+    """Return a quantity of time that a procedure gives, in ns."""
+    return round(quantity.convert(quantity.parse(text, place="procedure"), "s") * NS)

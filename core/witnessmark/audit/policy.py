@@ -1,0 +1,25 @@
+"""Tolerances of the shop, where a procedure gives none.
+
+A policy sets tolerances and never switches a question off. The values here hold where nothing is set: they are this
+project's choice, no source, and a finding that rests on one says so.
+"""
+
+from __future__ import annotations
+
+import msgspec
+
+
+class Policy(msgspec.Struct, frozen=True, forbid_unknown_fields=True):
+    """Each in whole seconds but `burst`, a number of entries.
+
+    `lag_s`: how long after it happened an entry may be made and still count as live. `burst` entries by hand within
+    `burst_s` were not made as the work was done. `move_s`: no one gets from one nipple to the next faster.
+    """
+
+    lag_s: int = 60
+    burst: int = 4
+    burst_s: int = 3
+    move_s: int = 3
+
+
+DEFAULT = Policy()

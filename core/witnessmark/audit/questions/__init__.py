@@ -1,0 +1,1 @@
+"""The questions that disputes have turned on, one module each; registered like any plugin's."""

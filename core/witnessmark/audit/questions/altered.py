@@ -1,0 +1,32 @@
+"""30: was the record altered? What the check of tree, signature and printed head found."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from witnessmark.audit.case import Case
+from witnessmark.audit.question import Question, hookimpl
+from witnessmark.audit.verdict import Answer, Verdict, no_proof
+
+ANSWERS: dict[str, Answer] = {
+    "intact": "met",
+    "consistent, unanchored": "no proof",
+    "incomplete": "no proof",
+    "end damaged": "not met",
+    "altered": "not met",
+    "entries missing": "not met",
+    "wrong key": "not met",
+}
+"""Only a record checked against something held elsewhere is shown to be unaltered."""
+
+
+def answer(case: Case) -> Verdict:
+    if case.integrity is None:
+        return no_proof("the record was not checked")
+    found = ANSWERS.get(case.integrity.verdict, "no proof")
+    return Verdict(found, f"{case.integrity.verdict}: {case.integrity.text}")
+
+
+@hookimpl
+def audit_questions() -> Sequence[Question]:
+    return [Question(30, "altered", "Is the record as it was written?", answer)]

@@ -1,0 +1,43 @@
+"""16: did each run last long enough? Its length from the control unit's answers, not from when we gave up waiting."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from witnessmark.audit import say
+from witnessmark.audit.case import Case, time_ns
+from witnessmark.audit.question import Question, hookimpl
+from witnessmark.audit.verdict import Detail, Verdict, does_not_apply, from_details, from_sure
+from witnessmark.procedure.model import Pass
+
+SOURCE = {"sent": "by the control unit's answers", "heard": "as heard on the bus", "told": "as a person told it"}
+
+
+def answer(case: Case) -> Verdict:
+    if not case.actuating:
+        return does_not_apply("no pass of this job runs a wire command")
+    details = [_run(case, one) for one in case.actuating]
+    return from_details(details, "each run lasted as long as the procedure asks")
+
+
+def _run(case: Case, one: Pass) -> Detail:
+    run = case.timeline.run_that_counts(one.id)
+    if run is None:
+        return Detail(one.id, "no proof", f"no entry of a run of {one.wire_command}")
+    if run.began == "no":
+        return Detail(one.id, "not met", f"{one.wire_command} was refused and never ran", run.cites)
+    if run.ran is None:
+        return Detail(one.id, "no proof", f"nothing says whether {one.wire_command} ran", run.cites)
+    lasted = run.ran.length()
+    least = time_ns(one.seconds) - time_ns(one.seconds_tolerance)
+    asked = f"asked {one.seconds} within {one.seconds_tolerance}"
+    text = f"{one.wire_command} ran {say.length(lasted)} {SOURCE.get(run.grade, '')}, {asked}"
+    others = len(case.timeline.actuations_of(one.id)) - 1
+    if others:
+        text += f"; {others} other attempt{'s' if others > 1 else ''} at this pass"
+    return Detail(one.id, from_sure(lasted.at_least(least)), text, run.cites)
+
+
+@hookimpl
+def audit_questions() -> Sequence[Question]:
+    return [Question(16, "duration", "Did each run last long enough?", answer)]

@@ -1,0 +1,55 @@
+"""6: was the nipple open while the wire command ran? The share of the run that each nipple of its pass was open."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from witnessmark import quantity
+from witnessmark.audit import say
+from witnessmark.audit.case import Case
+from witnessmark.audit.question import Question, hookimpl
+from witnessmark.audit.range import covered
+from witnessmark.audit.timeline import Actuation
+from witnessmark.audit.verdict import Detail, Verdict, does_not_apply, from_details
+from witnessmark.procedure.model import Pass
+
+
+def answer(case: Case) -> Verdict:
+    if not case.actuating:
+        return does_not_apply("no pass of this job runs a wire command")
+    details = [_nipple(case, one, name) for one in case.actuating for name in one.nipples]
+    return from_details(details, "each run had the nipples of its pass open for the share that the procedure asks")
+
+
+def _nipple(case: Case, one: Pass, name: str) -> Detail:
+    subject = f"{one.id}, {case.nipple(name).name}"
+    run = case.timeline.run_that_counts(one.id)
+    if run is None:
+        return Detail(subject, "no proof", f"no entry of a run of {one.wire_command}")
+    if run.began == "no":
+        return Detail(subject, "not met", f"{one.wire_command} was refused and never ran", run.cites)
+    if run.ran is None:
+        return Detail(subject, "no proof", f"nothing says whether {one.wire_command} ran", run.cites)
+    return _share(case, one, name, run, subject)
+
+
+def _share(case: Case, one: Pass, name: str, run: Actuation, subject: str) -> Detail:
+    assert run.ran is not None
+    openings = case.timeline.openings_of(name)
+    least, most = covered(run.ran, [opening.open for opening in openings])
+    asked = float(quantity.parse(one.overlap, place="overlap").number) / 100
+    near = [opening for opening in openings if opening.open.meets(run.ran) != "no"]
+    cites = (*run.cites, *(seq for opening in near for seq in opening.cites))
+    if not openings:
+        return Detail(subject, "no proof", "no entry says that it was open", cites)
+    text = f"open for {say.share(least, most)} of the run of {say.length(run.ran.length())}, asked {one.overlap}"
+    if any(opening.closed is None for opening in near):
+        text += "; no entry closes it"
+    if least >= asked - 1e-9:
+        return Detail(subject, "met", text, cites)
+    return Detail(subject, "not met" if most < asked - 1e-9 else "no proof", text, cites)
+
+
+@hookimpl
+def audit_questions() -> Sequence[Question]:
+    return [Question(6, "open-while-run", "Was the nipple open while the wire command ran?", answer)]

@@ -1,0 +1,55 @@
+"""8: opened before, with or after the run began, as the procedure says? Its own tolerance decides."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from witnessmark.audit import say
+from witnessmark.audit.case import Case, time_ns
+from witnessmark.audit.question import Question, hookimpl
+from witnessmark.audit.range import Range, every
+from witnessmark.audit.timeline import Opening
+from witnessmark.audit.verdict import Detail, Verdict, does_not_apply, from_details, from_sure
+from witnessmark.procedure.model import Pass
+
+
+def answer(case: Case) -> Verdict:
+    asked = [one for one in case.actuating if one.order]
+    if not asked:
+        return does_not_apply("the procedure does not say what opens first")
+    details = [_nipple(case, one, name) for one in asked for name in one.nipples]
+    return from_details(details, "each nipple was opened in the order and within the time that the procedure gives")
+
+
+def _nipple(case: Case, one: Pass, name: str) -> Detail:
+    subject = f"{one.id}, {case.nipple(name).name}"
+    run = case.timeline.run_that_counts(one.id)
+    if run is None or run.ran is None:
+        cites = run.cites if run else ()
+        return Detail(subject, "no proof", f"nothing says when {one.wire_command} began", cites)
+    start = run.ran.start
+    openings = [opening for opening in case.timeline.openings_of(name) if opening.opened is not None]
+    if not openings:
+        return Detail(subject, "no proof", "no entry says when it was opened", run.cites)
+    opening = min(openings, key=lambda one: abs(_middle(one.open.start) - _middle(start)))
+    return _judge(one, subject, opening, opening.open.start.minus(start), run.cites)
+
+
+def _judge(one: Pass, subject: str, opening: Opening, later: Range, cites: tuple[int, ...]) -> Detail:
+    tolerance = time_ns(one.order_tolerance)
+    low = 0 if one.order == "after" else -tolerance
+    high = 0 if one.order == "before" else tolerance
+    text = f"opened {say.apart(later)} the run began, asked {one.order} it within {one.order_tolerance}"
+    if opening.on_cue:
+        text += "; opened on cue"
+    sure = every(later.at_least(low), later.at_most(high))
+    return Detail(subject, from_sure(sure), text, (*cites, *opening.cites[:1]))
+
+
+def _middle(moment: Range) -> int:
+    return (moment.low + moment.high) // 2
+
+
+@hookimpl
+def audit_questions() -> Sequence[Question]:
+    return [Question(8, "opening-order", "Opened before, with or after the run, as the procedure says?", answer)]

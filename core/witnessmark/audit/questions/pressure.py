@@ -1,0 +1,107 @@
+"""11: under pressure throughout? Each nipple opening must lie inside the time that the feed was under pressure.
+
+The feed counts as under pressure from a reading within the pass's band on, while nothing says otherwise: not after it
+was let off, and not surely after a later reading below the band that it must keep. What a reading shows holds until
+the next act on the feed or the next reading.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from witnessmark.audit.case import Case, time_ns
+from witnessmark.audit.limits import inside, spell
+from witnessmark.audit.question import Question, hookimpl
+from witnessmark.audit.timeline import Act, Gauge, Opening
+from witnessmark.audit.verdict import Detail, Verdict, does_not_apply, from_details, worst
+from witnessmark.procedure.model import Limit, Pass
+
+
+def answer(case: Case) -> Verdict:
+    asked = [one for one in case.plan if one.pressure or case.procedure.pressure_limit]
+    if not asked:
+        return does_not_apply("the procedure asks for no feed pressure")
+    details = [_visit(case, one, name) for one in asked for name in one.nipples]
+    return from_details(details, "each nipple was open only while the feed was under its pressure")
+
+
+def _visit(case: Case, one: Pass, name: str) -> Detail:
+    subject = f"{one.id}, {case.nipple(name).name}"
+    openings = case.timeline.openings_of(name, one.id)
+    if not openings:
+        return Detail(subject, "no proof", "no entry says when it was open")
+    parts = [_opening(case, one, opening) for opening in openings]
+    answer = worst(part.answer for part in parts)
+    decides = next(part for part in parts if part.answer == answer)
+    return Detail(subject, answer, decides.text, tuple(seq for part in parts for seq in part.cites))
+
+
+def _opening(case: Case, one: Pass, opening: Opening) -> Detail:
+    """Judge by what is known before it opened, while it was open, and after it closed; the worst decides."""
+    readings = case.timeline.readings("feed-pressure")
+    acts = [act for act in case.timeline.acts if act.done and act.affects in ("pressurise", "depressurise", "feed-off")]
+    parts = (_before(case, one, opening, readings, acts), _while(case, one, opening, readings, acts))
+    answer = worst(part.answer for part in parts)
+    decides = next(part for part in parts if part.answer == answer)
+    cites = (*opening.cites, *(seq for part in parts for seq in part.cites))
+    return Detail(one.id, answer, decides.text, cites)
+
+
+def _before(case: Case, one: Pass, opening: Opening, readings: Sequence[Gauge], acts: Sequence[Act]) -> Detail:
+    start = opening.open.start
+    off = [act for act in acts if act.at.before(start) != "no"]
+    if off and off[-1].affects != "pressurise" and off[-1].at.before(start) == "yes":
+        return Detail("", "not met", "the feed's pressure had been let off before it opened", (off[-1].seq,))
+    earlier = [one for one in readings if one.at.before(start) == "yes"]
+    if not earlier:
+        return Detail("", "no proof", "no reading of the feed's pressure before it opened")
+    last = earlier[-1]
+    band = one.pressure or case.procedure.pressure_limit or Limit()
+    text = f"{last.amount} read before it opened, asked {spell(band)}"
+    if not inside(last.amount, band):
+        restored = [act for act in acts if act.affects == "pressurise" and last.at.before(act.at) == "yes"]
+        if any(act.at.before(start) != "no" for act in restored):
+            return Detail("", "no proof", f"{text}; restored then and not read again", (last.seq, restored[0].seq))
+        return Detail("", "not met", text, (last.seq,))
+    age = start.minus(last.at)
+    if one.pressure_age and age.low > time_ns(one.pressure_age):
+        return Detail("", "no proof", f"{text}, but more than {one.pressure_age} before", (last.seq,))
+    return Detail("", "met", text, (last.seq,))
+
+
+def _while(case: Case, one: Pass, opening: Opening, readings: Sequence[Gauge], acts: Sequence[Act]) -> Detail:
+    span = opening.open
+    kept = case.procedure.pressure_limit or one.pressure or Limit()
+    low = Limit(low=kept.low)
+    for act in acts:
+        if act.affects != "pressurise" and span.contains(act.at) == "yes":
+            return Detail("", "not met", "the feed's pressure was let off while it was open", (act.seq,))
+    for reading in readings:
+        if span.contains(reading.at) == "yes" and not inside(reading.amount, low):
+            return Detail("", "not met", f"{reading.amount} read while open, asked {spell(low)}", (reading.seq,))
+    if opening.closed is None:
+        return Detail("", "no proof", "no entry closes it")
+    unsure = [act for act in acts if act.affects != "pressurise" and span.contains(act.at) == "maybe"]
+    if unsure:
+        return Detail("", "no proof", "the feed's pressure may have been let off before it closed", (unsure[0].seq,))
+    return _after(opening, low, readings, acts)
+
+
+def _after(opening: Opening, low: Limit, readings: Sequence[Gauge], acts: Sequence[Act]) -> Detail:
+    """A low reading after it closed, before anyone acted on the feed, leaves open when the pressure fell."""
+    following = [one for one in readings if one.at.low > opening.open.start.high and one.seq > (opening.opened or 0)]
+    for reading in following:
+        acted = [act for act in acts if opening.open.start.before(act.at) == "yes" and act.at.low <= reading.at.low]
+        if acted:
+            break
+        if not inside(reading.amount, low):
+            text = f"{reading.amount} at the next reading, asked {spell(low)}; nobody saw when it fell"
+            return Detail("", "no proof", text, (reading.seq,))
+        if reading.at.low >= opening.open.end.high:
+            return Detail("", "met", f"{reading.amount} at the next reading", (reading.seq,))
+    return Detail("", "met", "nothing let the pressure off while it was open")
+
+
+@hookimpl
+def audit_questions() -> Sequence[Question]:
+    return [Question(11, "pressure", "Under pressure throughout?", answer)]

@@ -1,0 +1,60 @@
+"""7: the right nipple for the wire command? Runs and openings joined through the pass, as they overlapped."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from witnessmark.audit.case import Case
+from witnessmark.audit.question import Question, hookimpl
+from witnessmark.audit.say import listing
+from witnessmark.audit.timeline import Actuation, Opening
+from witnessmark.audit.verdict import Detail, Verdict, does_not_apply, from_details
+
+
+def answer(case: Case) -> Verdict:
+    if not case.actuating:
+        return does_not_apply("no pass of this job runs a wire command")
+    details = [_run(case, run) for run in case.timeline.actuations if run.began != "no"]
+    for one in case.actuating:
+        if not any(run.began != "no" for run in case.timeline.actuations_of(one.id)):
+            details.append(Detail(one.id, "no proof", f"no entry of a run of {one.wire_command}"))
+    return from_details(details, "each wire command ran for its own pass, with no other nipple open")
+
+
+def _run(case: Case, run: Actuation) -> Detail:
+    one = next((one for one in case.procedure.passes if one.id == run.pass_id), None)
+    if one is None or one.wire_command != run.wire_command:
+        asked = f"that pass asks for {one.wire_command or 'none'}" if one else "the procedure has no such pass"
+        return Detail(run.pass_id, "not met", f"{run.wire_command} ran, and {asked}", run.cites)
+    if run.ran is None:
+        return Detail(run.pass_id, "no proof", f"nothing says whether {run.wire_command} ran", run.cites)
+    own: list[Opening] = []
+    foreign: list[Opening] = []
+    for opening in case.timeline.openings:
+        if opening.open.meets(run.ran) != "no":
+            (own if opening.nipple in one.nipples else foreign).append(opening)
+    groups = [{*group} for group in case.procedure.nipples_may_be_open_together]
+    wrong = [opening for opening in foreign if not any({opening.nipple, *one.nipples} <= group for group in groups)]
+    return _judge(case, run, own, wrong)
+
+
+def _judge(case: Case, run: Actuation, own: list[Opening], wrong: list[Opening]) -> Detail:
+    assert run.ran is not None
+    cites = (*run.cites, *(seq for opening in (*own, *wrong) for seq in opening.cites))
+    sure = [opening for opening in wrong if opening.open.meets(run.ran) == "yes"]
+    if sure:
+        names = listing(case.nipple(opening.nipple).name for opening in sure)
+        return Detail(run.pass_id, "not met", f"{names} was open while {run.wire_command} ran for another", cites)
+    if wrong:
+        names = listing(case.nipple(opening.nipple).name for opening in wrong)
+        return Detail(run.pass_id, "no proof", f"{names} may have been open as well", cites)
+    if any(opening.open.meets(run.ran) == "yes" for opening in own):
+        return Detail(run.pass_id, "met", f"{run.wire_command} ran with its own nipple open", cites)
+    if own:
+        return Detail(run.pass_id, "no proof", "its nipple may have been open or shut at the time", cites)
+    return Detail(run.pass_id, "no proof", "no entry says that any nipple was open", cites)
+
+
+@hookimpl
+def audit_questions() -> Sequence[Question]:
+    return [Question(7, "right-nipple", "The right nipple for the wire command?", answer)]

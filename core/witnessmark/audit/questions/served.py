@@ -1,0 +1,38 @@
+"""4: was every nipple served? The planned visits against the nipple openings; a step said to be skipped is not met."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from witnessmark.audit.case import Case
+from witnessmark.audit.question import Question, hookimpl
+from witnessmark.audit.say import listing
+from witnessmark.audit.verdict import Detail, Verdict, from_details
+from witnessmark.procedure.model import Pass
+
+
+def answer(case: Case) -> Verdict:
+    details = [_visit(case, one, name) for one in case.plan for name in one.nipples]
+    said = listing(dict.fromkeys(case.nipple(name).name for one in case.plan for name in one.nipples))
+    return from_details(details, f"every planned visit has its nipple opened and closed: {said}")
+
+
+def _visit(case: Case, one: Pass, name: str) -> Detail:
+    subject = f"{one.id}, {case.nipple(name).name}"
+    openings = [opening for opening in case.timeline.openings_of(name, one.id) if opening.opened is not None]
+    whole = [opening for opening in openings if opening.closed is not None]
+    if whole:
+        return Detail(subject, "met", "opened and closed", whole[-1].cites)
+    skipped = [act for act in case.timeline.acts if act.act == "skipped" and act.pass_id == one.id]
+    for act in skipped:
+        if act.nipple in ("", name) and not openings:
+            why = f": {act.said}" if act.said else ""
+            return Detail(subject, "not met", f"left out{why}", (act.seq,))
+    if openings:
+        return Detail(subject, "no proof", "opened, and no entry closes it", openings[-1].cites)
+    return Detail(subject, "no proof", "no entry says that it was opened")
+
+
+@hookimpl
+def audit_questions() -> Sequence[Question]:
+    return [Question(4, "served", "Was every nipple served?", answer)]

@@ -1,0 +1,95 @@
+"""One clock for all entries of a job, and where the clocks that were read do not agree.
+
+Entries flow in, in the order of the journal. Out flow the moment of each on one clock (ns, near wall time), and the
+disturbances found. Rules that hold here: durations come from the monotonic clock, never from wall time; within one
+boot it goes on over a restart of the program, and what the machine slept is added; between two boots only wall time is
+left, and a second boot never begins before the last entry of the first (the order is the journal's). A person's time
+is moved along with the entry that holds it, so that a clock set between two entries moves no step; a time entered
+afterwards stays as it was entered.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+from witnessmark.audit.range import Range
+from witnessmark.journal.entry import Entry
+
+STEP_NS = 500_000_000
+STEP_PPM = 100
+"""A clock was stepped where wall and monotonic change differ by more than 0.5 s + 100 ppm."""
+
+
+@dataclass(frozen=True, slots=True)
+class Disturbance:
+    """`stepped`: wall time moved by `by_ns` against the monotonic clock; `asleep`: the machine slept for `by_ns`;
+    `reboot`: the monotonic clock began anew; `backwards`: the monotonic clock ran back. Between entries `cites`."""
+
+    kind: str
+    by_ns: int
+    cites: tuple[int, int]
+
+
+class Reconciled:
+    """Where each entry and each monotonic moment lies on the one clock."""
+
+    def __init__(self, entries: Sequence[Entry]) -> None:
+        self._offset_ns: dict[int, int] = {}
+        self.disturbances: list[Disturbance] = []
+        offset = 0
+        last: Entry | None = None
+        latest = 0
+        for entry in entries:
+            now = entry.recorded
+            if last is not None:
+                offset += self._compare(last, entry)
+            if last is None or self._begins_anew(last, entry):
+                offset = max(now.wall_ns - now.mono_ns, latest - now.mono_ns)
+            self._offset_ns[entry.seq] = offset
+            latest = max(latest, now.mono_ns + offset)
+            last = entry
+
+    def recorded(self, entry: Entry) -> int:
+        """Return when the entry was written."""
+        return entry.recorded.mono_ns + self._offset_ns[entry.seq]
+
+    def mono(self, entry: Entry, mono_ns: int) -> int:
+        """Return when the process that wrote the entry saw its monotonic clock at `mono_ns`."""
+        return mono_ns + self._offset_ns[entry.seq]
+
+    def occurred(self, entry: Entry) -> Range:
+        """Return when what the entry tells of happened."""
+        happened = entry.occurred
+        if happened.basis in AFTERWARDS:
+            return Range(happened.from_ns, happened.to_ns)
+        shift = self.recorded(entry) - entry.recorded.wall_ns
+        return Range(happened.from_ns + shift, happened.to_ns + shift)
+
+    def _begins_anew(self, last: Entry, entry: Entry) -> bool:
+        before, now = last.recorded, entry.recorded
+        return before.boot_id != now.boot_id or now.mono_ns < before.mono_ns or before.rate != now.rate
+
+    def _compare(self, last: Entry, entry: Entry) -> int:
+        """Note what disturbed the clocks between two entries; return how long the monotonic clock stood still."""
+        before, now, cites = last.recorded, entry.recorded, (last.seq, entry.seq)
+        wall = now.wall_ns - before.wall_ns
+        if before.boot_id != now.boot_id:
+            self.disturbances.append(Disturbance("reboot", wall, cites))
+            return 0
+        mono = now.mono_ns - before.mono_ns
+        if mono < 0:
+            self.disturbances.append(Disturbance("backwards", mono, cites))
+            return 0
+        asleep = 0
+        if before.boot_ns is not None and now.boot_ns is not None:
+            asleep = max(0, now.boot_ns - before.boot_ns - mono)
+            if asleep > STEP_NS:
+                self.disturbances.append(Disturbance("asleep", asleep, cites))
+        if abs(wall - mono - asleep) > STEP_NS + mono * STEP_PPM // 1_000_000:
+            self.disturbances.append(Disturbance("stepped", wall - mono - asleep, cites))
+        return asleep
+
+
+AFTERWARDS = ("typed", "recording")
+"""The bases of `occurred` whose time was not read off the clock of the machine that wrote the entry."""

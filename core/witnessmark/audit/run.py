@@ -1,0 +1,67 @@
+"""Ask every question of one case.
+
+A case and questions flow in, an `Audit` flows out: one finding a question, in the order of their numbers, and the
+case it rests on. Rules that hold here: every question is answered; one that breaks answers no proof, naming itself,
+and harms no other; a question that the procedure leaves out is answered `does not apply` with the reason it gives.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+from witnessmark.audit.case import Case, Integrity, open_case
+from witnessmark.audit.policy import DEFAULT, Policy
+from witnessmark.audit.question import Question
+from witnessmark.audit.verdict import Answer, Finding, Verdict, does_not_apply, no_proof
+from witnessmark.journal.entry import Entry
+
+
+@dataclass(frozen=True)
+class Audit:
+    """The findings of one job, by number."""
+
+    case: Case
+    findings: tuple[Finding, ...]
+
+    def counts(self) -> dict[Answer, int]:
+        """Return how many findings gave each answer."""
+        every: tuple[Answer, ...] = ("met", "not met", "no proof", "does not apply")
+        return {answer: sum(one.answer == answer for one in self.findings) for answer in every}
+
+
+def audit(
+    entries: Sequence[Entry],
+    questions: Sequence[Question],
+    *,
+    integrity: Integrity | None = None,
+    policy: Policy = DEFAULT,
+) -> Audit:
+    """Audit the entries of one job. Raises InputError when they are not the entries of one job."""
+    case = open_case(entries, integrity, policy)
+    return Audit(case, tuple(find(question, case) for question in questions))
+
+
+def find(question: Question, case: Case) -> Finding:
+    """Return the finding of one question."""
+    verdict = _verdict(question, case)
+    cites = {seq for detail in verdict.details for seq in detail.cites} | set(verdict.cites)
+    return Finding(
+        question.number,
+        question.id,
+        question.title,
+        verdict.answer,
+        verdict.text,
+        tuple(sorted(cites)),
+        verdict.details,
+    )
+
+
+def _verdict(question: Question, case: Case) -> Verdict:
+    left = {one.question: one.why for one in case.procedure.leaves_out}
+    if str(question.number) in left:
+        return does_not_apply(f"the procedure leaves it out: {left[str(question.number)]}")
+    try:
+        return question.answer(case)
+    except Exception as error:  # noqa: BLE001 - the boundary to plugins: one broken question must not hide the others
+        return no_proof(f"this question broke and answered nothing: {type(error).__name__}: {error}")

@@ -1,0 +1,47 @@
+"""Times and ranges in words. Nanoseconds flow in, text for people flows out; tenths of a second are always shown."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+
+from witnessmark.audit.range import FOREVER, Range
+
+NS = 1_000_000_000
+
+
+def seconds(ns: int) -> str:
+    """Return `20.0 s`, or `3 min 05.2 s` from two minutes on."""
+    tenths = round(abs(ns) / (NS // 10))
+    sign = "-" if ns < 0 and tenths else ""
+    if tenths < 1200:
+        return f"{sign}{tenths // 10}.{tenths % 10} s"
+    return f"{sign}{tenths // 600} min {tenths % 600 // 10:02d}.{tenths % 10} s"
+
+
+def length(span: Range) -> str:
+    """Return a length that is a range: `20.0 s`, `18.0 s to 22.0 s`, `at least 18.0 s`."""
+    if span.high >= FOREVER // 2:
+        return f"at least {seconds(span.low)}"
+    low, high = seconds(span.low), seconds(span.high)
+    return low if low == high else f"{low} to {high}"
+
+
+def apart(later: Range) -> str:
+    """Return how far a moment lies after another: `3.0 s to 7.0 s after`, `2.0 s before`, or the bounds of both."""
+    if later.low >= 0:
+        return f"{length(later)} after"
+    if later.high <= 0:
+        return f"{length(Range(-later.high, -later.low))} before"
+    return f"from {seconds(-later.low)} before to {seconds(later.high)} after"
+
+
+def share(low: float, high: float) -> str:
+    """Return a share of 0 to 1 in percent, rounded so that it never looks better than it is."""
+    a, b = int(low * 100), -int(-high * 100 // 1)
+    return f"{a} %" if a == b or round(low * 100, 6) == round(high * 100, 6) else f"{a} % to {b} %"
+
+
+def listing(words: Iterable[str]) -> str:
+    """Return `a`, `a and b`, `a, b and c`."""
+    items = list(words)
+    return " and ".join([", ".join(items[:-1]), items[-1]] if len(items) > 1 else items)

@@ -1,0 +1,154 @@
+"""What happened, on one clock: actuations, nipple openings, steps, readings, and when the feed was under pressure.
+
+These are facts joined from entries, each with the numbers (`seq`) of the entries it rests on; nothing here judges.
+Moments are ranges in ns on the reconciled clock. An actuation has its grade: `sent` by us, `heard` on the bus, `told`
+by a person; a nipple is always told.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+from typing import Literal
+
+from witnessmark.audit.range import Range, Span
+from witnessmark.journal.bodies import Answer, ExchangeBody, KeepAlive, Outcome
+from witnessmark.quantity import Quantity
+
+
+@dataclass(frozen=True, slots=True)
+class Exchange:
+    """A request and all that answered it."""
+
+    seq: int
+    at: int
+    body: ExchangeBody
+
+    @property
+    def pending(self) -> int:
+        """How many times the control unit answered that it needs more time (0x78)."""
+        return sum(answer.verdict == "pending" for answer in self.body.answers)
+
+    def positive(self) -> Answer | None:
+        return next((answer for answer in self.body.answers if answer.verdict == "positive"), None)
+
+
+@dataclass(frozen=True, slots=True)
+class Actuation:
+    """A run of a wire command. `ran` is None when nothing says that it began; an end nobody saw is open.
+
+    `began` says whether it ran at all: yes, no (refused), or maybe (sent, and no answer).
+    """
+
+    seq: int
+    pass_id: str
+    nipples: tuple[str, ...]
+    wire_command: str
+    seconds: str
+    grade: str
+    asked: Range
+    began: Literal["yes", "no", "maybe"]
+    ran: Span | None
+    outcome: Outcome | None = None
+    outcome_seq: int | None = None
+    exchanges: tuple[Exchange, ...] = ()
+    keepalive: KeepAlive | None = None
+    keepalive_seq: int | None = None
+
+    @property
+    def cites(self) -> tuple[int, ...]:
+        """The entries the run rests on: the intent and the outcome."""
+        return (self.seq,) if self.outcome_seq is None else (self.seq, self.outcome_seq)
+
+    def exchange(self, purpose: str) -> Exchange | None:
+        """Return the last exchange of this purpose."""
+        return next((one for one in reversed(self.exchanges) if one.body.purpose == purpose), None)
+
+
+@dataclass(frozen=True, slots=True)
+class Opening:
+    """A nipple open, as a person told it. `closed` is None when no entry closes it: then the end is open."""
+
+    nipple: str
+    pass_id: str
+    open: Span
+    opened: int | None
+    closed: int | None
+    on_cue: bool = False
+
+    @property
+    def cites(self) -> tuple[int, ...]:
+        return tuple(seq for seq in (self.opened, self.closed) if seq is not None)
+
+
+@dataclass(frozen=True, slots=True)
+class Act:
+    """A manual step: done, skipped or confirmed, or a nipple opened or closed."""
+
+    seq: int
+    step: str
+    act: str
+    at: Range
+    pass_id: str = ""
+    nipple: str = ""
+    affects: str = ""
+    said: str = ""
+    done_by: str = ""
+
+    @property
+    def done(self) -> bool:
+        return self.act in ("done", "confirmed")
+
+
+@dataclass(frozen=True, slots=True)
+class Gauge:
+    """A reading, as it was entered. `low` and `high` are the limits shown then."""
+
+    seq: int
+    what: str
+    amount: Quantity
+    at: Range
+    step: str = ""
+    pass_id: str = ""
+    instrument: str = ""
+    low: str = ""
+    high: str = ""
+    done_by: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Timeline:
+    """Everything on one clock, in the journal's order; `start`, `end`: when the first and last entry were made."""
+
+    start: int
+    end: int
+    actuations: tuple[Actuation, ...] = ()
+    openings: tuple[Opening, ...] = ()
+    acts: tuple[Act, ...] = ()
+    gauges: tuple[Gauge, ...] = ()
+    exchanges: tuple[Exchange, ...] = ()
+    pressurised: tuple[tuple[Span, tuple[int, ...]], ...] = ()
+    entered: dict[int, int] = field(default_factory=dict)
+    """When each entry was written, by seq."""
+
+    def openings_of(self, nipple: str, pass_id: str | None = None) -> tuple[Opening, ...]:
+        """Return the openings of a nipple, of one pass where given."""
+        return tuple(
+            one for one in self.openings if one.nipple == nipple and (pass_id is None or one.pass_id == pass_id)
+        )
+
+    def actuations_of(self, pass_id: str) -> tuple[Actuation, ...]:
+        return tuple(one for one in self.actuations if one.pass_id == pass_id)
+
+    def run_that_counts(self, pass_id: str) -> Actuation | None:
+        """Return the run a pass is judged by: the last that completed, else the last that began, else the last."""
+        runs = self.actuations_of(pass_id)
+        completed = [one for one in runs if one.outcome is not None and one.outcome.result == "completed"]
+        began = [one for one in runs if one.began == "yes"]
+        return (completed or began or list(runs) or [None])[-1]  # type: ignore[list-item]
+
+    def acts_affecting(self, *words: str) -> tuple[Act, ...]:
+        """Return the steps done (not skipped) whose `affects` is one of `words`."""
+        return tuple(one for one in self.acts if one.done and one.affects in words)
+
+    def readings(self, what: str) -> tuple[Gauge, ...]:
+        return tuple(one for one in self.gauges if one.what == what)

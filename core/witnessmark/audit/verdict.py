@@ -1,0 +1,82 @@
+"""The answer to a question: one of four, in words, with the entries it rests on.
+
+Rules that hold here: absence is never a pass; the whole is as good as its worst part; what does not apply counts only
+when nothing does.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterable, Sequence
+from dataclasses import dataclass
+from typing import Literal
+
+from witnessmark.audit.range import Sure
+
+Answer = Literal["met", "not met", "no proof", "does not apply"]
+
+ORDER: tuple[Answer, ...] = ("not met", "no proof", "met", "does not apply")
+"""From the one that decides to the one that only stands alone."""
+
+
+@dataclass(frozen=True, slots=True)
+class Detail:
+    """The answer for one part: a pass, a nipple, an entry. `cites` are the `seq` of entries."""
+
+    subject: str
+    answer: Answer
+    text: str
+    cites: tuple[int, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class Finding:
+    """The answer to one question. `text` is for the customer, `details` for the lead."""
+
+    number: int
+    id: str
+    title: str
+    answer: Answer
+    text: str
+    cites: tuple[int, ...] = ()
+    details: tuple[Detail, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class Verdict:
+    """What a question module returns: the answer and its parts; the question adds its number and title."""
+
+    answer: Answer
+    text: str
+    details: tuple[Detail, ...] = ()
+    cites: tuple[int, ...] = ()
+
+
+def from_sure(sure: Sure) -> Answer:
+    """Turn what is sure into an answer: what may be is no proof."""
+    return {"yes": "met", "no": "not met", "maybe": "no proof"}[sure]  # type: ignore[return-value]
+
+
+def worst(answers: Iterable[Answer]) -> Answer:
+    """Return the answer that decides; `no proof` when there is none at all."""
+    found = set(answers)
+    return next((answer for answer in ORDER if answer in found), "no proof")
+
+
+def from_details(details: Sequence[Detail], met: str, say: Callable[[Detail], str] | None = None) -> Verdict:
+    """Return the whole of `details`. `met` is the sentence when all is met; else the parts that decide are named."""
+    answer = worst(detail.answer for detail in details)
+    if answer == "met":
+        return Verdict(answer, met, tuple(details))
+    deciding = [detail for detail in details if detail.answer == answer]
+    say = say or (lambda detail: f"{detail.subject}: {detail.text}")
+    text = "; ".join(say(detail) for detail in deciding) or "nothing in the record speaks to this"
+    return Verdict(answer, text, tuple(details))
+
+
+def does_not_apply(why: str) -> Verdict:
+    """Return that the question has nothing to judge, because the procedure or the job's scope says so."""
+    return Verdict("does not apply", why)
+
+
+def no_proof(why: str, *cites: int) -> Verdict:
+    return Verdict("no proof", why, cites=cites)

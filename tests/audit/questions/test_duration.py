@@ -1,0 +1,43 @@
+"""Question 16, long enough: each of its answers from a small timeline."""
+
+from __future__ import annotations
+
+import pytest
+from tests.audit.jobs import Job, clean
+from tests.audit.shipped import ask
+
+
+def job(**more: object) -> Job:
+    return Job(scope="nipples rr", **more)  # type: ignore[arg-type]
+
+
+@pytest.mark.parametrize(
+    ("job", "answer", "text"),
+    [
+        (job().run("p1", 10, 30), "met", "ran 20.0 s by the control unit's answers"),
+        (job().run("p1", 10, 29), "met", "ran 19.0 s"),
+        (job().run("p1", 10, 28.9), "not met", "ran 18.9 s"),
+        (job().run("p1", 10, 50), "met", "ran 40.0 s"),
+        (job().run("p1", 10, 18, result="stopped"), "not met", "ran 8.0 s"),
+        (
+            job().run("p1", 10, 18, result="unknown", stop="unknown", stop_answer="silence"),
+            "no proof",
+            "at least 8.0 s",
+        ),
+        (job().run("p1", 10, 30, result="unknown", stop="unknown", stop_answer="silence"), "met", "at least 20.0 s"),
+        (job().run("p1", 10, None, outcome=False), "no proof", "at least 0.0 s"),
+        (job().run("p1", 10, None, answer="negative", code="22"), "not met", "refused"),
+        (job().run("p1", 10, None, answer="silence"), "no proof", "nothing says whether"),
+        (job(), "no proof", "no entry of a run"),
+        (job().run("p1", 10, 18, result="stopped").run("p1", 50, 70), "met", "1 other attempt"),
+        (job(grade="told").run("p1", 10, 31), "met", "19.0 s to 23.0 s as a person told it"),
+        (job(grade="told").run("p1", 10, 30), "no proof", "18.0 s to 22.0 s"),
+        (job(grade="told").run("p1", 10, 26), "not met", "14.0 s to 18.0 s"),
+        (Job(scope="nipples fl"), "does not apply", "no pass"),
+        (clean(), "met", ""),
+    ],
+)
+def test_duration(job: Job, answer: str, text: str) -> None:
+    finding = ask(16, job)
+    shown = finding.text + "".join(one.text for one in finding.details)
+    assert (finding.answer, text in shown) == (answer, True), finding

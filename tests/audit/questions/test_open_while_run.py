@@ -1,0 +1,48 @@
+"""Question 6, open while the wire command ran: each of its answers from a small timeline."""
+
+from __future__ import annotations
+
+import pytest
+from tests.audit.jobs import Job, clean
+from tests.audit.shipped import ask
+
+
+def job(u: float = 1.0, **more: object) -> Job:
+    return Job(scope="nipples rr", u=u, **more)  # type: ignore[arg-type]
+
+
+@pytest.mark.parametrize(
+    ("job", "answer", "text"),
+    [
+        (job().open("rr", "p1", 8).run("p1", 10, 30).close("rr", 35), "met", "100 %"),
+        (job().run("p1", 10, 30).open("rr", "p1", 14).close("rr", 35), "not met", "75 % to 85 %"),
+        (job().run("p1", 10, 30).open("rr", "p1", 12.5).close("rr", 35), "no proof", "82 % to 93 %"),
+        (job().open("rr", "p1", 11).run("p1", 10, 30).close("rr", 35), "met", "90 % to 100 %"),
+        (job().open("rr", "p1", 8).run("p1", 10, 30), "no proof", "no entry closes it"),
+        (job().run("p1", 10, 30), "no proof", "no entry says that it was open"),
+        (job().open("rr", "p1", 40).run("p1", 10, 30).close("rr", 50), "not met", "0 %"),
+        (job().open("rr", "p1", 8).close("rr", 35), "no proof", "no entry of a run"),
+        (job().open("rr", "p1", 8).run("p1", 10, None, answer="negative", code="22"), "not met", "refused"),
+        (job().open("rr", "p1", 8).run("p1", 10, None, answer="silence"), "no proof", "nothing says whether"),
+        (job().open("rr", "p1", 8).run("p1", 10, None, outcome=False).close("rr", 35), "no proof", "at least"),
+        (
+            job().open("rr", "p1", 8).run("p1", 10, 30).close("rr", 20).open("rr", "p1", 20).close("rr", 40),
+            "met",
+            "90 % to 100 %",
+        ),
+        (job(grade="told").open("rr", "p1", 5).run("p1", 10, 30).close("rr", 35), "met", "100 %"),
+        (job(grade="told").open("rr", "p1", 13).run("p1", 10, 30).close("rr", 35), "no proof", "%"),
+        (Job(scope="nipples fl"), "does not apply", "no pass"),
+        (clean(), "met", "each run"),
+    ],
+    ids=[
+        "open before", "opened late", "too near to tell", "just enough", "not closed", "never opened",
+        "opened after the run", "no run", "refused", "silence", "no outcome", "closed and opened again",
+        "told", "told and too near", "no wire command", "clean",
+    ],
+)  # fmt: skip
+def test_open_while_run(job: Job, answer: str, text: str) -> None:
+    finding = ask(6, job)
+    assert (finding.answer, text in finding.text + "".join(one.text for one in finding.details)) == (answer, True), (
+        finding
+    )

@@ -1,0 +1,56 @@
+"""Question 8, opened before, with or after the run: each of its answers from a small timeline."""
+
+from __future__ import annotations
+
+import pytest
+from tests.audit.jobs import Job, clean, edit
+from tests.audit.shipped import ask
+
+from witnessmark.procedure.model import Procedure
+
+BEFORE = edit()
+WITH = edit(('order = "before"', 'order = "with"'), ('order_tolerance = "10 s"', 'order_tolerance = "2 s"'))
+AFTER = edit(('order = "before"', 'order = "after"'), ('order_tolerance = "10 s"', 'order_tolerance = "5 s"'))
+
+
+@pytest.mark.parametrize(
+    ("procedure", "opened", "u", "answer", "text"),
+    [
+        (BEFORE, 5, 1, "met", "4.0 s to 6.0 s before"),
+        (BEFORE, 9, 1, "met", "0.0 s to 2.0 s before"),
+        (BEFORE, 9.5, 1, "no proof", "from 1.5 s before to 0.5 s after"),
+        (BEFORE, 14, 1, "not met", "3.0 s to 5.0 s after"),
+        (BEFORE, -0.5, 1, "no proof", "before"),
+        (BEFORE, -4, 1, "not met", "13.0 s to 15.0 s before"),
+        (WITH, 10, 1, "met", "from 1.0 s before to 1.0 s after"),
+        (WITH, 12, 1, "no proof", "1.0 s to 3.0 s after"),
+        (WITH, 14, 1, "not met", "3.0 s to 5.0 s after"),
+        (WITH, 10.3, 0.1, "met", "0.2 s to 0.4 s after"),
+        (AFTER, 12, 1, "met", "1.0 s to 3.0 s after"),
+        (AFTER, 10, 1, "no proof", "before to"),
+        (AFTER, 8, 1, "not met", "before"),
+        (AFTER, 17, 1, "not met", "6.0 s to 8.0 s after"),
+    ],
+)
+def test_opening_order(procedure: Procedure, opened: float, u: float, answer: str, text: str) -> None:
+    job = Job(procedure, scope="nipples rr", u=u).open("rr", "p1", opened).run("p1", 10, 30).close("rr", 35)
+    finding = ask(8, job)
+    assert finding.answer == answer, finding
+    assert text in finding.details[0].text
+
+
+def test_without_a_run_an_opening_or_a_wire_command() -> None:
+    assert ask(8, Job(scope="nipples rr").open("rr", "p1", 8)).answer == "no proof"
+    assert ask(8, Job(scope="nipples rr").run("p1", 10, 30)).answer == "no proof"
+    assert ask(8, Job(scope="nipples fl")).answer == "does not apply"
+    assert ask(8, clean()).answer == "met"
+
+
+def test_of_two_openings_the_one_nearest_to_the_run_is_judged() -> None:
+    job = Job(scope="nipples rr").open("rr", "p1", -60).close("rr", -50).open("rr", "p1", 7).run("p1", 10, 30)
+    assert ask(8, job).answer == "met"
+
+
+def test_a_cued_opening_is_named() -> None:
+    job = Job(WITH, scope="nipples rr", u=0.3).open("rr", "p1", 10, on_cue=True).run("p1", 10, 30)
+    assert "on cue" in ask(8, job).details[0].text

@@ -1,0 +1,56 @@
+"""Question 7, the right nipple for the wire command: each of its answers from a small timeline."""
+
+from __future__ import annotations
+
+import pytest
+from tests.audit.jobs import Job, clean, edit
+from tests.audit.shipped import ask
+
+TOGETHER = edit(('cautions = ["', 'nipples_may_be_open_together = [["rr", "rl"]]\ncautions = ["'))
+
+
+def job() -> Job:
+    return Job(scope="nipples rr")
+
+
+@pytest.mark.parametrize(
+    ("job", "answer", "text"),
+    [
+        (job().open("rr", "p1", 8).run("p1", 10, 30).close("rr", 35), "met", "own nipple"),
+        (job().open("rl", "p2", 8).run("p1", 10, 30).close("rl", 35), "not met", "rear left was open"),
+        (
+            job().open("rr", "p1", 8).open("rl", "p2", 8).run("p1", 10, 30).close("rl", 35).close("rr", 36),
+            "not met",
+            "rear left was open",
+        ),
+        (job().open("rr", "p1", 8).run("p1", 10, 30).close("rr", 35).open("rl", "p2", 30.5), "no proof", "may have"),
+        (
+            job().open("rl", "p2", 1).close("rl", 9.5).open("rr", "p1", 8).run("p1", 10, 30).close("rr", 35),
+            "no proof",
+            "may have",
+        ),
+        (job().open("rr", "p1", 8).run("p1", 10, 30, wire_command="valve").close("rr", 35), "not met", "asks for pump"),
+        (job().run("p1", 10, 30), "no proof", "any nipple"),
+        (job().open("rr", "p1", 30.5).run("p1", 10, 30).close("rr", 35), "no proof", "open or shut"),
+        (job().open("rr", "p1", 8), "no proof", "no entry of a run"),
+        (job().open("rr", "p1", 8).run("p1", 10, None, answer="silence"), "no proof", "nothing says"),
+        (job().open("rr", "p1", 8).run("p1", 10, None, answer="negative", code="22"), "no proof", "no entry of a run"),
+        (
+            Job(TOGETHER, scope="nipples rr").open("rr", "p1", 8).open("rl", "p2", 8)
+            .run("p1", 10, 30).close("rl", 35).close("rr", 36),
+            "met",
+            "own nipple",
+        ),
+        (Job(scope="nipples fl"), "does not apply", "no pass"),
+        (clean(), "met", "no other nipple"),
+    ],
+    ids=[
+        "own", "another", "own and another", "another opened at the end", "another closed at the start",
+        "another wire command", "none", "maybe its own", "no run", "silence", "refused", "may be together",
+        "no wire command", "clean",
+    ],
+)  # fmt: skip
+def test_right_nipple(job: Job, answer: str, text: str) -> None:
+    finding = ask(7, job)
+    shown = finding.text + "".join(one.text for one in finding.details)
+    assert (finding.answer, text in shown) == (answer, True), finding

@@ -1,0 +1,38 @@
+"""Question 4, was every nipple served: each of its answers from a small timeline."""
+
+from __future__ import annotations
+
+import pytest
+from tests.audit.jobs import Job, clean, serve
+from tests.audit.shipped import ask
+
+
+def two() -> Job:
+    return Job(scope="nipples rr,rl")
+
+
+@pytest.mark.parametrize(
+    ("job", "answer", "text"),
+    [
+        (clean(), "met", "rear right, rear left"),
+        (serve(two(), "p1", 100), "no proof", "p2, rear left: no entry says"),
+        (serve(two(), "p1", 100).open("rl", "p2", 200), "no proof", "no entry closes it"),
+        (serve(two(), "p1", 100).close("rl", 200, "p2"), "no proof", "no entry says"),
+        (serve(two(), "p1", 100).step("bleed", 200, act="skipped", pass_id="p2", said="seized"), "not met", "seized"),
+        (serve(serve(two(), "p1", 100), "p2", 200).step("x", 5, act="skipped", pass_id="p2"), "met", "rear left"),
+        (serve(serve(two(), "p1", 100), "p1", 200), "no proof", "p2"),
+    ],
+    ids=["all", "one missing", "left open", "only closed", "left out", "left out and then done", "one twice"],
+)
+def test_served(job: Job, answer: str, text: str) -> None:
+    finding = ask(4, job)
+    assert (finding.answer, text in finding.text) == (answer, True), finding.text
+
+
+def test_a_scope_asks_only_for_its_own_nipples() -> None:
+    assert ask(4, clean(scope="nipples fl")).answer == "met"
+
+
+def test_what_is_cited_are_the_opening_and_the_closing() -> None:
+    job = Job(scope="nipples fl").open("fl", "p4", 10).close("fl", 40, "p4")
+    assert ask(4, job).cites == (1, 2)

@@ -1,0 +1,90 @@
+"""Questions come from plugins, each by its number; a broken plugin is named."""
+
+from __future__ import annotations
+
+import pytest
+from tests.audit.jobs import Job, clean, edit
+from tests.audit.shipped import SHIPPED, ask
+
+from witnessmark.audit.case import Case
+from witnessmark.audit.question import Question, collect, hookimpl
+from witnessmark.audit.run import audit, find
+from witnessmark.audit.verdict import Verdict, from_details, worst
+from witnessmark.errors import InputError, PluginError
+
+
+def ask_nothing(case: Case) -> Verdict:
+    return Verdict("met", f"{len(case.entries)} entries")
+
+
+class Plugin:
+    """A plugin that brings questions."""
+
+    def __init__(self, *questions: Question) -> None:
+        self.questions = questions
+
+    @hookimpl
+    def audit_questions(self) -> list[Question]:
+        return list(self.questions)
+
+
+class Misspelt:
+    @hookimpl
+    def audit_question(self) -> list[Question]:
+        return []
+
+
+def test_a_plugins_question_stands_among_the_shipped_ones() -> None:
+    own = Plugin(Question(1001, "own", "Own?", ask_nothing))
+    questions = collect([*SHIPPED, ("own", own)])
+    assert questions[-1].id == "own"
+    assert [one.number for one in questions] == sorted(one.number for one in questions)
+
+
+def test_a_number_that_is_taken_is_refused_and_names_the_plugin() -> None:
+    taken = Plugin(Question(4, "again", "Again?", ask_nothing))
+    with pytest.raises(PluginError, match="plugin mine"):
+        collect([*SHIPPED, ("mine", taken)])
+
+
+def test_a_misspelt_hook_is_named() -> None:
+    with pytest.raises(PluginError, match="audit_question"):
+        collect([("mine", Misspelt())])
+
+
+def test_a_question_that_breaks_answers_no_proof_and_harms_no_other() -> None:
+    def broken(case: Case) -> Verdict:
+        raise ZeroDivisionError("oh")
+
+    questions = [Question(1, "broken", "Broken?", broken), Question(2, "fine", "Fine?", ask_nothing)]
+    first, second = audit(Job().entries(), questions).findings
+    assert (first.answer, "ZeroDivisionError: oh" in first.text) == ("no proof", True)
+    assert second.answer == "met"
+
+
+def test_a_question_the_procedure_leaves_out_is_printed_with_its_reason() -> None:
+    procedure = edit(("[pump]", '[[leaves_out]]\nquestion = "5"\nwhy = "any order will do"\n\n[pump]'))
+    finding = ask(5, clean(procedure))
+    assert finding.answer == "does not apply"
+    assert finding.text == "the procedure leaves it out: any order will do"
+
+
+def test_an_empty_list_of_details_is_no_proof() -> None:
+    assert from_details([], "all met").answer == "no proof"
+    assert worst([]) == "no proof"
+    assert worst(["met", "does not apply"]) == "met"
+    assert worst(["met", "no proof", "not met"]) == "not met"
+
+
+def test_a_finding_cites_what_its_details_cite() -> None:
+    question = next(one for one in collect(SHIPPED) if one.number == 16)
+    assert find(question, clean().case()).cites == (4, 8, 12, 16, 20, 24)
+
+
+def test_entries_of_two_jobs_or_none_are_refused() -> None:
+    with pytest.raises(InputError, match="2 jobs"):
+        audit([*Job(name="A").entries(), *Job(name="B").entries()], [])
+    with pytest.raises(InputError, match="no entry"):
+        audit([], [])
+    with pytest.raises(InputError, match="opens the job is missing"):
+        audit(Job().open("rr", "p1", 10).entries()[1:], [])
