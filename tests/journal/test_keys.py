@@ -66,7 +66,7 @@ def test_a_new_key_is_vouched_for_by_the_old_one(journal: Journal) -> None:
     new = keys.load(journal, "b")
     note = checkpoint.parse_note(entry.body["vouched"])
     assert new.public != old.public
-    assert note.text == keys.vouching_text(new.public)
+    assert note.text == checkpoint.vouching_text(new.public)
     assert checkpoint.signed_by(note, old.public) is True
     with pytest.raises(JournalError, match="not the journal's key"):
         keys.replace(journal, old, "c", "person:lead")

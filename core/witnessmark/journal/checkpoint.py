@@ -31,7 +31,7 @@ _HINT = "use the text as it was printed, to the letter"
 
 @dataclass(frozen=True, slots=True)
 class JobPin:
-    """What a sheet says of its job: how many entries, and the leaf hash of the last in hex (typed: its first digits)."""
+    """What a sheet says of its job: how many entries, and the last one's leaf hash in hex (typed: part of it)."""
 
     count: int
     head: str
@@ -155,6 +155,11 @@ def sign(text: str, signer: Signer) -> Note:
     return Note(text, (Signature(public.name, public.id, signer.sign(text.encode())),))
 
 
+def vouching_text(key: PublicKey) -> str:
+    """Return the text that the key before signs to vouch for `key`."""
+    return f"witnessmark key\n{key}\n"
+
+
 def signed_by(note: Note, key: PublicKey) -> bool | None:
     """Tell whether `key` signed `note`; None when the note has no line of that key."""
     from cryptography.exceptions import InvalidSignature
@@ -170,7 +175,7 @@ def signed_by(note: Note, key: PublicKey) -> bool | None:
 
 
 def signer_of(note: Note, keys: Sequence[PublicKey]) -> tuple[PublicKey | None, bool]:
-    """Return the key among `keys` that `note` names, and whether its signature holds; (None, False) if it names none."""
+    """Return the key among `keys` that `note` names, and whether its signature holds; (None, False) for none."""
     for key in keys:
         holds = signed_by(note, key)
         if holds is not None:

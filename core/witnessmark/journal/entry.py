@@ -21,6 +21,10 @@ FORMAT = 1
 """The format of an entry. A reader refuses a higher one."""
 
 
+class LaterFormat(InputError):
+    """A later version of the program wrote it; it may be sound, and cannot be read here."""
+
+
 class Occurred(msgspec.Struct, frozen=True, forbid_unknown_fields=True):
     """When it happened: not before `start`, not after `end`, in wall nanoseconds since 1970 UTC.
 
@@ -146,7 +150,7 @@ def parse(data: bytes, *, place: str = "entry") -> Entry:
     """
     entry = _read(data, place)
     if entry.format != FORMAT:
-        raise InputError(
+        raise LaterFormat(
             f"entry format {entry.format} is not known here", place=place, hint="use a newer version of witnessmark"
         )
     canonical.within(entry.body, f"{place}.body")

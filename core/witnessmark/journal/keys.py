@@ -18,7 +18,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from witnessmark.errors import InputError, JournalError
-from witnessmark.journal import canonical
+from witnessmark.journal import canonical, checkpoint
 from witnessmark.journal.checkpoint import PublicKey, parse_key, sign
 from witnessmark.journal.entry import Draft, Entry
 from witnessmark.journal.store import Journal
@@ -97,17 +97,12 @@ def _introduce(journal: Journal, passphrase: str, by: str, old: SigningKey | Non
     public = PublicKey(journal.genesis().body["origin"], private.public_key().public_bytes_raw())
     body: dict[str, object] = {"key": str(public), "passphrase": bool(passphrase)}
     if old is not None:
-        body["vouched"] = str(sign(vouching_text(public), old))
+        body["vouched"] = str(sign(checkpoint.vouching_text(public), old))
     path = path_of(journal.path)
     _write(_new(path), _lock(private, public, passphrase))
     entry = journal.append(Draft("key", None, by, body=body))
     os.replace(_new(path), path)
     return entry
-
-
-def vouching_text(key: PublicKey) -> str:
-    """Return the text that the key before signs to vouch for `key`."""
-    return f"witnessmark key\n{key}\n"
 
 
 def _lock(private: Ed25519PrivateKey, public: PublicKey, passphrase: str) -> bytes:

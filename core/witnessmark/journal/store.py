@@ -15,6 +15,7 @@ import os
 import secrets
 import sqlite3
 from collections.abc import Iterator, Sequence
+from contextlib import contextmanager
 from dataclasses import dataclass
 from pathlib import Path
 from types import TracebackType
@@ -204,6 +205,15 @@ class Journal:
         """Return size and root of the whole journal as it stands now."""
         self._catch_up()
         return Head(self._edge.size, self._edge.root())
+
+    @contextmanager
+    def snapshot(self) -> Iterator[None]:
+        """Show the journal inside the block as it stands at its beginning, whatever others append meanwhile."""
+        self.connection.execute("BEGIN")
+        try:
+            yield
+        finally:
+            self.connection.execute("ROLLBACK")
 
     def genesis(self) -> Entry:
         """Return entry 0."""
