@@ -146,6 +146,13 @@ def test_what_cannot_answer_the_request_is_left_out(answer: str) -> None:
     assert exchange.open and exchange.replies == []
 
 
+def test_the_answer_to_an_input_output_start_does_not_confirm_its_stop() -> None:
+    # ISO 14229-1:2020, 12.2: the answer echoes the control parameter, 03 adjust, 00 return control.
+    stop = sent(bytes.fromhex("2F710100"))
+    assert stop.receive(message(20, bytes.fromhex("6F71010301"))) is None
+    assert stop.receive(message(20, bytes.fromhex("6F71010000"))) == "positive"
+
+
 def test_another_control_unit_does_not_answer_a_physical_request() -> None:
     exchange = sent()
     assert exchange.receive(message(20, STARTED, Peer(0x7A1, 0x7A9))) is None

@@ -25,7 +25,6 @@ from witnessmark.talk.carrier import Begun, Broken, Heard, OtherRequest, Out, ca
 from witnessmark.talk.exchange import Exchange, Key, fits, key_of
 from witnessmark.talk.keepalive import TESTER_PRESENT, KeepAlive
 from witnessmark.talk.timing import FLOOR_REAL_S, Latency, Timing
-from witnessmark.wire.uds.head import Head, head
 
 SLICE_REAL_S = 0.005
 """The longest wait in one go on a link without a descriptor."""
@@ -53,7 +52,7 @@ class Conversation:
         self.other_tester_ns: int | None = None
         self._carrier = carrier(link, clock)
         self._open: list[Exchange] = []
-        self._aside: dict[Key, tuple[int, Head]] = {}
+        self._aside: dict[Key, tuple[int, bytes]] = {}
         self._keepalive: KeepAlive | None = None
         self._last_left_ns: int | None = None
         self._queue: list[Exchange] = []
@@ -274,14 +273,13 @@ class Conversation:
 
     def _is_late(self, message: Message) -> bool:
         now_ns = self.clock.mono_ns()
+        held = [
+            payload for key, (until, payload) in self._aside.items() if until > now_ns and key[0] == message.peer.target
+        ]
         try:
-            answer = head(message.payload)
+            return any(fits(payload, message.payload) for payload in held)
         except PeerError:
             return False
-        return any(
-            until > now_ns and key[0] == message.peer.target and fits(asked, answer)
-            for key, (until, asked) in self._aside.items()
-        )
 
     def _round_trip(self, exchange: Exchange, first_sign_ns: int) -> None:
         if exchange.left is not None:
@@ -298,5 +296,5 @@ class Conversation:
             if exchange in self._queue:
                 self._queue.remove(exchange)
             if exchange.result == "silence" and exchange.ended_ns is not None:
-                self._aside[exchange.key] = (exchange.ended_ns + exchange.set_aside_ns, exchange.asked)
+                self._aside[exchange.key] = (exchange.ended_ns + exchange.set_aside_ns, exchange.payload)
             self._news.append(exchange)

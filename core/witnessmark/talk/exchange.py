@@ -22,7 +22,8 @@ from witnessmark.errors import OutcomeUnknown, PeerError, Reached
 from witnessmark.link.frame import Message, Peer
 from witnessmark.talk.timing import Timing
 from witnessmark.wire.uds.codes import RESPONSE_PENDING
-from witnessmark.wire.uds.head import Head, head
+from witnessmark.wire.uds.head import head
+from witnessmark.wire.uds.services import Service
 
 Verdict = Literal["positive", "negative", "pending", "late", "foreign", "ambiguous", "malformed"]
 Result = Literal["positive", "negative", "silence", "suppressed", "lost"]
@@ -51,15 +52,22 @@ def key_of(peer: Peer, payload: bytes) -> Key:
     return peer.target, asked.service, asked.identifier
 
 
-def fits(asked: Head, answer: Head) -> bool:
-    """Whether `answer` can be the answer to `asked` by service, sub-function and identifier."""
-    if not answer.is_response or answer.service != asked.service:
+def fits(request: bytes, answer: bytes) -> bool:
+    """Whether `answer` can be the answer to `request` by service, sub-function and identifier.
+
+    Input/output control echoes its control parameter (ISO 14229-1:2020, 12.2), which tells a start from a stop.
+    Raises PeerError for an answer that cannot be read.
+    """
+    asked, said = head(request), head(answer)
+    if not said.is_response or said.service != asked.service:
         return False
-    if answer.negative:
+    if said.negative:
         return True
-    if asked.sub_function is not None and answer.sub_function != asked.sub_function:
+    if asked.sub_function is not None and said.sub_function != asked.sub_function:
         return False
-    return asked.identifier is None or answer.identifier is None or answer.identifier == asked.identifier
+    if asked.service == Service.INPUT_OUTPUT_CONTROL_BY_IDENTIFIER and request[3:4] != answer[3:4]:
+        return False
+    return asked.identifier is None or said.identifier is None or said.identifier == asked.identifier
 
 
 class Exchange:
@@ -157,7 +165,7 @@ class Exchange:
             return "malformed"
         source = message.peer.source
         ours = self.peer.functional or source == self.peer.source
-        if not ours or not self.open or self.left is None or not fits(self.asked, answer):
+        if not ours or not self.open or self.left is None or not fits(self.payload, message.payload):
             return None
         self._receiving.discard(source)
         if answer.negative and answer.response_code == RESPONSE_PENDING:
