@@ -1,0 +1,1 @@
+"""Who acts: person ids and roles."""

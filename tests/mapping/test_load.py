@@ -1,0 +1,74 @@
+from __future__ import annotations
+
+import json
+from pathlib import Path
+
+import pytest
+from tests.mapping.maps import MAP, TEXT, edited
+
+from witnessmark.errors import InputError
+from witnessmark.mapping.load import digest, from_document, from_text, load, to_document
+
+
+def test_a_map_is_read_and_its_plain_form_gives_the_same_map(tmp_path: Path) -> None:
+    path = tmp_path / "unit.json"
+    path.write_text(TEXT, encoding="utf-8")
+    found = load(path)
+    assert found.wire_commands[0].longest_s == 20 and found.conditions[1].denominator == 10
+    assert from_document(to_document(found)) == found
+
+
+def test_layout_does_not_change_the_digest_but_content_does() -> None:
+    compact = from_text(json.dumps(MAP, separators=(",", ":"), sort_keys=True))
+    assert digest(compact) == digest(from_text(TEXT))
+    assert digest(from_text(edited('"longest_s": 20', '"longest_s": 21'))) != digest(compact)
+
+
+@pytest.mark.parametrize(
+    ("old", "new", "key", "says"),
+    [
+        ('"longest_s": 20', '"longest_s": "20"', "wire_commands[0].longest_s", "int"),
+        ('"longest_s": 20', '"longest_s": 0', "wire_commands[0].longest_s", "cannot be"),
+        ('"31020301"', '"3102 0301"', "wire_commands[0].stop", "not bytes"),
+        ('"31010301{seconds}"', '"310103{seconds}{seconds}"', "wire_commands[0].start", "more than one hole"),
+        ('"31010301{seconds}"', '"31010301{bar}"', "wire_commands[0].start", "not bytes"),
+        ('"7A0"', '"8A0"', "address.request", "11 bits"),
+        ('"7001"', '"701"', "conditions[1].identifier", "no identifier"),
+        ('"denominator": 10', '"denominator": 0', "conditions[1].denominator", "divide"),
+        ('"name": "gear"', '"name": "speed"', "conditions[2].name", "stands twice"),
+        ('"words"', '"word"', "wire_commands[0]", "word"),
+        ('"witnessmark-map/1"', '"witnessmark-map/9"', "format", "witnessmark-map/9"),
+    ],
+)
+def test_a_mistake_is_named_with_its_line_and_key(old: str, new: str, key: str, says: str) -> None:
+    text = edited(old, new)
+    with pytest.raises(InputError) as caught:
+        from_text(text, file="unit.json")
+    line = 1 + TEXT[: TEXT.index(old)].count("\n")
+    where, _, named = caught.value.place.partition(", ")
+    assert named == key and says in caught.value.what and caught.value.hint
+    # msgspec names the object an unknown or missing key belongs to, so there the line is the object's.
+    assert where == f"unit.json line {line}" or key == "wire_commands[0]"
+
+
+def test_text_that_is_not_json_names_its_line() -> None:
+    with pytest.raises(InputError, match="not JSON") as caught:
+        from_text(edited('"id": "unit",', '"id": "unit"'), file="unit.json")
+    assert caught.value.place == "unit.json line 4"
+
+
+def test_a_key_that_stands_twice_is_refused() -> None:
+    with pytest.raises(InputError, match="stands twice"):
+        from_text(edited('"id": "unit",', '"id": "unit", "id": "other",'))
+
+
+@pytest.mark.parametrize("document", ["[]", '"x"', "12", "null", "{}", "[" * 5000])
+def test_anything_else_is_refused_with_a_hint(document: str) -> None:
+    with pytest.raises(InputError) as caught:
+        from_text(document)
+    assert caught.value.hint
+
+
+def test_a_file_that_is_not_there_is_named(tmp_path: Path) -> None:
+    with pytest.raises(InputError, match="cannot be read"):
+        load(tmp_path / "none.json")
