@@ -1,0 +1,99 @@
+"""What passive reading gives: one request and all that answered it, or what was heard without the request.
+
+Rules: a conversation without a request holds one answer whose request was not recorded, or one lost message that cannot
+be attributed. A message of which frames are missing is `lost`, never an answer. Silence, and an answer that was not
+wanted, are an empty `answers`.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from witnessmark.errors import PeerError
+from witnessmark.recording.line import Line
+from witnessmark.wire.isotp.passive import Lost, Message
+from witnessmark.wire.isotp.pdu import FirstFrame, parse
+from witnessmark.wire.uds.codes import RESPONSE_PENDING
+from witnessmark.wire.uds.head import Head, head
+
+NO_HEAD = Head(-1)
+"""What stands for bytes that no service can be read from."""
+
+
+@dataclass(frozen=True, slots=True)
+class Conversation:
+    """One request and its answers in the order in which they were complete, each 0x78 among them.
+
+    `functional` says that many may answer. Every message's `key` is its `Line`.
+    """
+
+    request: Message | None
+    answers: tuple[Message, ...] = ()
+    lost: tuple[Lost, ...] = ()
+    functional: bool = False
+
+    @property
+    def first_ns(self) -> int:
+        """When the first frame of it was recorded."""
+        return min(part.first_ns for part in self.parts())
+
+    @property
+    def last_ns(self) -> int:
+        """When its last frame was recorded."""
+        return max(part.last_ns for part in self.parts())
+
+    @property
+    def pending(self) -> int:
+        """How often 0x78 was answered."""
+        return sum(is_pending(answer.payload) for answer in self.answers)
+
+    @property
+    def suppressed(self) -> bool:
+        """Whether the request said that no positive answer is wanted (ISO 14229-1, 8.2.2)."""
+        return self.request is not None and read_head(self.request.payload).suppress
+
+    @property
+    def frames_lost(self) -> int:
+        """How many frames are missing, as far as that can be known."""
+        return sum(frames_missing(lost) for lost in self.lost)
+
+    def parts(self) -> tuple[Message | Lost, ...]:
+        """All that was heard: request, answers, lost messages."""
+        return (*(() if self.request is None else (self.request,)), *self.answers, *self.lost)
+
+
+def is_pending(payload: bytes) -> bool:
+    """Say whether a message is the negative answer 0x78, which another answer follows."""
+    return len(payload) >= 3 and payload[0] == 0x7F and payload[2] == RESPONSE_PENDING
+
+
+def read_head(payload: bytes) -> Head:
+    """Return the head of a message, `NO_HEAD` where none can be read."""
+    try:
+        return head(payload)
+    except PeerError:
+        return NO_HEAD
+
+
+def begun(lost: Lost) -> bytes:
+    """Return the beginning of a lost message, as far as its first frame carried it; nothing where that is missing."""
+    if not lost.length:
+        return b""
+    first = parse(lost.frames[0], ext=lost.ext is not None, fd=True)
+    assert isinstance(first, FirstFrame)
+    return first.payload
+
+
+def frames_missing(lost: Lost) -> int:
+    """Return how many frames of a message are missing; where its first frame is, that one, which is the least."""
+    if not lost.length:
+        return 1
+    left = lost.length - len(begun(lost))
+    carried = len(lost.frames[0]) - (1 if lost.ext is None else 2)
+    return -(-left // carried) - (len(lost.frames) - 1)
+
+
+def line_of(part: Message | Lost) -> Line:
+    """Return who said it."""
+    assert isinstance(part.key, Line)
+    return part.key

@@ -1,0 +1,210 @@
+"""Which lines carry diagnostics, found from what was counted of all lines: censuses and samples in, `Found` out.
+
+A line is a candidate when its frames keep to ISO 15765-2 (at most one in ten is refused), its messages begin with a
+service (nine in ten) and go one way (nine in ten). A candidate carries diagnostics when one of these holds:
+
+1. A standard keeps its identifier for that (`line.is_legislated`).
+2. It answers: at least half of its messages fit the latest request of the same service on its standard partner or on a
+   functional line, and one of them repeats that request's sub-function or identifier or refuses it, or three fit.
+3. The same with any other line of the channel, the best match first, each requester given once while that is possible.
+4. Requests or answers in several frames were heard whole from it: at least two, or one of five frames, and they are at
+   least half of its frames.
+5. It asks: a line was found by 2 or 3 because it answers this one.
+
+Anything else is ordinary traffic. What cannot be found: single requests that nobody answers, and single answers without
+their requests, on identifiers that no standard names.
+"""
+
+from __future__ import annotations
+
+from bisect import bisect_left
+from collections import Counter
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass
+from statistics import median
+from typing import NamedTuple
+
+from witnessmark.recording.census import Census, Sample, Utterance
+from witnessmark.recording.conversation import is_pending, read_head
+from witnessmark.recording.line import Line, is_functional, is_legislated, may_answer, standard_partner
+from witnessmark.recording.pairing import WINDOW_NS, Requesters
+from witnessmark.wire.uds.head import Head
+
+_FEW = 200
+"""Utterances of a line that are looked at first; all of them when that does not settle it."""
+
+
+@dataclass(frozen=True, slots=True)
+class Found:
+    """The lines that carry diagnostics, in the order given; who may answer whom; which lines ask many at once."""
+
+    lines: tuple[Line, ...]
+    requesters: Requesters
+    functional: frozenset[Line]
+
+
+class _Match(NamedTuple):
+    fitting: int
+    repeated: int
+    of: int
+    delay_ns: float
+
+    @property
+    def holds(self) -> bool:
+        return self.fitting * 2 >= self.of and (self.repeated > 0 or self.fitting >= 3)
+
+
+def find(censuses: Mapping[Line, Census], sample: Sample) -> Found:
+    """Decide for every line."""
+    candidates = [line for line, census in censuses.items() if _is_candidate(line, census)]
+    found = _decide(candidates, censuses, sample, _FEW)
+    if len(found.lines) < len(candidates):
+        most = max(censuses[line].whole + censuses[line].begun for line in candidates)
+        if most > _FEW:
+            found = _decide(candidates, censuses, sample, most)
+    return found
+
+
+def _is_candidate(line: Line, census: Census) -> bool:
+    if census.refused * 10 > census.frames or not (census.whole + census.begun or is_legislated(line)):
+        return False
+    answered = census.spoken - census.asked
+    return census.spoken * 10 >= census.whole * 9 and max(census.asked, answered) * 10 >= census.spoken * 9
+
+
+def _asks(census: Census) -> bool:
+    return (census.asked + census.begun_asked) * 2 > census.spoken + census.begun
+
+
+def _decide(candidates: Sequence[Line], censuses: Mapping[Line, Census], sample: Sample, size: int) -> Found:
+    asking = [line for line in candidates if _asks(censuses[line])]
+    answering = [line for line in candidates if not _asks(censuses[line])]
+    heard = {line: sample(line, size) for line in candidates}
+    requests = {line: _by_service(heard[line]) for line in asking}
+    requesters: dict[Line, tuple[Line, ...]] = {}
+    for line in answering:
+        known = _known_requesters(line, asking)
+        if known and _match(heard[line], [requests[one] for one in known]).holds:
+            requesters[line] = known
+    shared = _learn(answering, asking, heard, requests, requesters)
+    asked_by = {one for known in requesters.values() for one in known if _is_answered(one, requesters, heard, requests)}
+    lines = tuple(
+        line
+        for line in candidates
+        if is_legislated(line) or line in requesters or line in asked_by or _is_segmented(censuses[line])
+    )
+    for line in answering:
+        if line in lines and line not in requesters:
+            requesters[line] = _known_requesters(line, asking)
+    functional = frozenset(line for line in lines if is_functional(line) or line in shared)
+    return Found(lines, requesters, functional)
+
+
+def _known_requesters(line: Line, asking: Iterable[Line]) -> tuple[Line, ...]:
+    partner = standard_partner(line)
+    return tuple(one for one in asking if one == partner or (is_functional(one) and may_answer(one, line)))
+
+
+def _is_answered(
+    request: Line,
+    requesters: Requesters,
+    heard: Mapping[Line, Sequence[Utterance]],
+    requests: Mapping[Line, dict[int, list[Utterance]]],
+) -> bool:
+    """Whether an answer of a line that was found fits a request of this one."""
+    return any(
+        _match(heard[line], [requests[request]]).fitting for line, known in requesters.items() if request in known
+    )
+
+
+def _learn(
+    answering: Sequence[Line],
+    asking: Sequence[Line],
+    heard: Mapping[Line, Sequence[Utterance]],
+    requests: Mapping[Line, dict[int, list[Utterance]]],
+    requesters: dict[Line, tuple[Line, ...]],
+) -> set[Line]:
+    """Give lines without known requesters the one they fit best; return the requesters that several lines answer."""
+    taken = {one for known in requesters.values() for one in known if not is_functional(one)}
+    matches: list[tuple[int, float, Line, Line]] = []
+    for line in answering:
+        if line in requesters:
+            continue
+        for one in asking:
+            if one in taken or is_functional(one) or not may_answer(one, line):
+                continue
+            match = _match(heard[line], [requests[one]])
+            if match.holds:
+                matches.append((-match.fitting, match.delay_ns, line, one))
+    # Where units are asked side by side several fit alike; makers number the answers of all units in the same way.
+    steps = Counter(line.number - one.number for _, _, line, one in matches)
+    matches.sort(key=lambda match: (match[0], -steps[match[2].number - match[3].number], *match[1:]))
+    shared: set[Line] = set()
+    given: set[Line] = set()
+    for may_share in (False, True):
+        for _, _, line, one in matches:
+            if line in requesters or (one in given and not may_share):
+                continue
+            if one in given:
+                shared.add(one)
+            given.add(one)
+            requesters[line] = (one,)
+    return shared
+
+
+def _is_segmented(census: Census) -> bool:
+    return census.inside * 2 >= census.frames and (census.segmented >= 2 or census.inside >= 5)
+
+
+def _by_service(utterances: Iterable[Utterance]) -> dict[int, list[Utterance]]:
+    by_service: dict[int, list[Utterance]] = {}
+    for utterance in utterances:
+        if utterance.whole:
+            by_service.setdefault(read_head(utterance.start).service, []).append(utterance)
+    return by_service
+
+
+def _match(answers: Sequence[Utterance], requests: Sequence[dict[int, list[Utterance]]]) -> _Match:
+    """Count the answers that fit: the first final one, and any 0x78, of the latest request, within the window."""
+    settled: set[int] = set()
+    delays: list[int] = []
+    repeated = 0
+    for answer in answers:
+        facts = read_head(answer.start)
+        request = _latest(answer, facts.service, requests)
+        if request is None or request.told in settled or answer.first_ns - request.last_ns > WINDOW_NS:
+            continue
+        repeats = _repeats(read_head(request.start), facts)
+        if repeats is False:
+            continue
+        if not is_pending(answer.start):
+            settled.add(request.told)
+        repeated += bool(repeats)
+        delays.append(answer.first_ns - request.last_ns)
+    return _Match(len(delays), repeated, len(answers), median(delays) if delays else 0)
+
+
+def _latest(answer: Utterance, service: int, requests: Sequence[dict[int, list[Utterance]]]) -> Utterance | None:
+    latest: Utterance | None = None
+    for by_service in requests:
+        asked = by_service.get(service, ())
+        for at in range(bisect_left(asked, answer.told, key=lambda one: one.told) - 1, -1, -1):
+            if asked[at].last_ns <= answer.first_ns:
+                if latest is None or asked[at].told > latest.told:
+                    latest = asked[at]
+                break
+    return latest
+
+
+def _repeats(request: Head, answer: Head) -> bool | None:
+    """Whether an answer repeats what was asked, as a refusal does by naming the service; None where there is nothing
+    that could be repeated."""
+    if answer.negative:
+        return True
+    told = False
+    for asked, said in ((request.sub_function, answer.sub_function), (request.identifier, answer.identifier)):
+        if asked is not None and said is not None:
+            if asked != said:
+                return False
+            told = True
+    return told or None

@@ -1,0 +1,112 @@
+"""The plain reading: frames or DoIP messages in, conversations out. For CAN it is the state machine frame by frame, and
+the reference that `bulk` is held against.
+
+What it holds in memory: every message heard on any line, until it is known which lines carry diagnostics.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+
+from witnessmark.link.frame import Frame
+from witnessmark.recording.census import Census, Utterance, speaks
+from witnessmark.recording.conversation import Conversation, begun, line_of
+from witnessmark.recording.doip import DoipMessage
+from witnessmark.recording.finding import Found, find
+from witnessmark.recording.line import Line, is_functional, may_answer, standard_partner
+from witnessmark.recording.pairing import pair
+from witnessmark.wire import can_id
+from witnessmark.wire.doip import PORT, DiagnosticMessage
+from witnessmark.wire.isotp.passive import Lost, Message, PassiveReassembler
+
+_HARMLESS = frozenset(("flow_control", "cf_length", "stray"))
+"""Frames that a reassembler ignores though they keep to the standard's form."""
+
+
+@dataclass(frozen=True, slots=True)
+class Reading:
+    """What was found in a recording: the conversations, and the lines they were heard on."""
+
+    conversations: Sequence[Conversation]
+    found: Found
+
+
+def read_frames(frames: Iterable[Frame]) -> Reading:
+    """Read CAN frames, in the order recorded, into conversations."""
+    told, censuses = _listen(frames)
+    by_line: dict[Line, list[Utterance]] = {}
+    for at, part in enumerate(told):
+        start = part.payload[:4] if isinstance(part, Message) else begun(part)[:4]
+        if start:
+            utterance = Utterance(at, start, part.first_ns, part.last_ns, isinstance(part, Message))
+            by_line.setdefault(line_of(part), []).append(utterance)
+    found = find(censuses, lambda line, size: by_line.get(line, [])[:size])
+    lines = frozenset(found.lines)
+    heard = (part for part in told if line_of(part) in lines)
+    return Reading(pair(heard, found.requesters, found.functional), found)
+
+
+def read_doip_messages(messages: Iterable[DoipMessage]) -> Reading:
+    """Pair the diagnostic messages (8001) among DoIP messages. Gateways are told apart by their address."""
+    told: list[Message | Lost] = []
+    for one in messages:
+        if isinstance(one.payload, DiagnosticMessage):
+            gateway = next((end for end in (one.target, one.source) if end.endswith(f":{PORT}")), "")
+            line = Line(gateway.removesuffix(f":{PORT}"), one.payload.source << 16 | one.payload.target, 32)
+            told.append(Message(line, one.payload.data, one.time_ns, one.time_ns, (one.raw,)))
+    lines = tuple(dict.fromkeys(line_of(part) for part in told))
+    functional = frozenset(line for line in lines if is_functional(line))
+    requesters = {}
+    for line in lines:
+        partner = standard_partner(line)
+        requesters[line] = tuple(
+            one for one in lines if one == partner or (one in functional and may_answer(one, line))
+        )
+    return Reading(pair(told, requesters, functional), Found(lines, requesters, functional))
+
+
+def _listen(frames: Iterable[Frame]) -> tuple[list[Message | Lost], dict[Line, Census]]:
+    normal, mixed = PassiveReassembler(), PassiveReassembler(ext=True)
+    told: list[Message | Lost] = []
+    censuses: dict[Line, Census] = {}
+    for frame in frames:
+        if frame.kind != "data":
+            continue
+        line = Line(frame.channel, frame.can_id, 29 if frame.extended else 11)
+        reassembler = mixed if is_mixed(line) else normal
+        if reassembler is mixed and frame.data:
+            line = line._replace(ext=frame.data[0])
+        if line not in censuses:
+            censuses[line] = Census()
+        censuses[line].frames += 1
+        told += reassembler.feed(line, frame.data, frame.stamp.mono_ns)
+    told += normal.finish()
+    told += mixed.finish()
+    for line, census in censuses.items():
+        ignored = (mixed if is_mixed(line) else normal).ignored(line)
+        census.refused = sum(count for reason, count in ignored.items() if reason not in _HARMLESS)
+    for part in told:
+        _count(censuses[line_of(part)], part)
+    return told, censuses
+
+
+def is_mixed(line: Line) -> bool:
+    """Say whether the frames of a line begin with an address extension (18CE, 18CD)."""
+    parts = can_id.take_apart(line.number) if line.width == 29 else None
+    return parts is not None and parts.mixed
+
+
+def _count(census: Census, part: Message | Lost) -> None:
+    if isinstance(part, Lost):
+        speech = speaks(begun(part)) if part.length else 0
+        census.begun += speech > 0
+        census.begun_asked += speech == 1
+        return
+    speech = speaks(part.payload)
+    census.whole += 1
+    census.spoken += speech > 0
+    census.asked += speech == 1
+    if len(part.frames) > 1 and speech:
+        census.segmented += 1
+        census.inside += len(part.frames)
