@@ -1,0 +1,1 @@
+"""Mutated inputs against every parser: only declared errors may come out."""
