@@ -113,7 +113,7 @@ class Workshop:
             origin_wall_ns=origin.wall_ns,
             origin_mono_ns=origin.mono_ns,
             origin_boot_ns=origin.boot_ns,
-            profile="practice",
+            profile="witnessmark_practice:profile.toml",
             pid=os.getpid(),
         )
 
