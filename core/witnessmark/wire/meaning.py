@@ -7,7 +7,6 @@ are the payload, except where a decoder says otherwise.
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 from typing import Any, Literal, NamedTuple
 
 Direction = Literal["request", "positive", "negative"]
@@ -42,8 +41,7 @@ class Field(NamedTuple):
     text: str
 
 
-@dataclass(frozen=True, slots=True)
-class Decoded:
+class Decoded(NamedTuple):
     """One message read. `service` is the request's number; `text` one line for people."""
 
     service: int

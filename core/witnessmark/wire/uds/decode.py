@@ -7,6 +7,8 @@ Numbers 0x01 to 0x0F belong to ISO 15031-5 (ISO 14229-1, table 2) and are handed
 
 from __future__ import annotations
 
+from functools import cache
+
 from witnessmark.wire import identifiers
 from witnessmark.wire.layout import Part
 from witnessmark.wire.meaning import Decoded, Direction, Field, Problem, hex_text, list_text
@@ -139,6 +141,7 @@ def _summary(name: str, facts: Head, fields: tuple[Field, ...]) -> tuple[str, li
     return title, details
 
 
+@cache
 def _short_status(status: int) -> str:
     """The two facts that a workshop asks for first, and the byte itself."""
     facts = [word for bit, word in ((0, "failed now"), (3, "confirmed"), (2, "pending")) if status >> bit & 1]

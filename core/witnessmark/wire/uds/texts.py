@@ -7,6 +7,7 @@ any value that a layout can read.
 from __future__ import annotations
 
 from collections.abc import Callable
+from functools import cache
 from typing import Any
 
 from witnessmark.wire import dtc, identifiers
@@ -62,10 +63,12 @@ def _byte(value: int) -> str:
     return f"0x{value:02X}"
 
 
+@cache  # 256 values at most, and a list of trouble codes repeats few
 def _status(value: int) -> str:
     return dtc.bits_text(value, dtc.status_names(value))
 
 
+@cache
 def _severity(value: int) -> str:
     return dtc.bits_text(value, dtc.severity_names(value))
 
