@@ -88,7 +88,7 @@ def test_a_line_that_cannot_be_read_says_why(text, says):
 def test_damage_names_the_line_and_the_rest_is_read():
     damage: list[InputError] = []
     content = b"(1.0) can0 123#11\ngarbage\n\n(2.0) can0 123#22\n(3.0) can0 123#2"
-    frames = list(read_candump(content, "x.log", damage.append))
+    frames = list(read_candump(lines_of(content), "x.log", damage.append))
     assert [frame.data for frame in frames] == [b"\x11", b"\x22"]
     assert [error.place for error in damage] == ["x.log line 2", "x.log line 5"]
 

@@ -8,7 +8,7 @@ from tests.recording.traffic import MS, Bus, segments
 
 from witnessmark.recording.file import open_recording
 from witnessmark.recording.line import Line
-from witnessmark.recording.reading import read_doip_messages, read_frames
+from witnessmark.recording.reading import read_frames, read_recording
 
 CAPTURES = Path(__file__).parents[1] / "captures"
 MANIFEST = {entry["file"]: entry["expected"] for entry in json.loads((CAPTURES / "manifest.json").read_text())["files"]}
@@ -234,7 +234,8 @@ def test_the_first_frames_that_nobody_let_go_on_are_told_as_lost():
 
 def test_diagnostic_messages_of_doip_are_paired():
     recording = open_recording(CAPTURES / "doip-types.pcapng")
-    reading = read_doip_messages(one for one in recording.doip() if hasattr(one, "payload"))
+    reading = read_recording(recording)
+    assert len(reading.doip) == 21
     (one,) = reading.conversations
     assert one.request is not None and one.request.payload == b"\x10\x03"
     assert one.request.key.name == "0E80>4010"

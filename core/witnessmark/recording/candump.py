@@ -15,7 +15,7 @@ be read is damage with its number; reading goes on with the next. Nothing is gue
 from __future__ import annotations
 
 import re
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterable, Iterator
 from datetime import UTC, datetime
 
 from witnessmark.clock import Stamp
@@ -45,8 +45,8 @@ Report = Callable[[InputError], None]
 """Takes a damage that does not end the reading."""
 
 
-def lines_of(content: Buffer) -> Iterator[bytes]:
-    """Cut a buffer into lines without their ends."""
+def lines_of(content: Buffer, progress: Callable[[int], None] | None = None) -> Iterator[bytes]:
+    """Cut a buffer into lines without their ends; `progress` is told how many bytes are behind."""
     at, size = 0, len(content)
     rest = b""
     while at < size:
@@ -54,13 +54,15 @@ def lines_of(content: Buffer) -> Iterator[bytes]:
         rest = pieces.pop()
         yield from pieces
         at += _CHUNK
+        if progress is not None:
+            progress(min(at, size))
     if rest:
         yield rest
 
 
-def read_candump(content: Buffer, name: str, report: Report) -> Iterator[Frame]:
+def read_candump(lines: Iterable[bytes], name: str, report: Report) -> Iterator[Frame]:
     """Yield the frames of candump text in file order. `report` gets each line that cannot be read."""
-    for number, line in enumerate(lines_of(content), 1):
+    for number, line in enumerate(lines, 1):
         try:
             frame = read_line(line)
         except ValueError as error:

@@ -22,10 +22,12 @@ MOST_DAMAGE = 1000
 """How many damages are kept; the others are counted."""
 
 Progress = Callable[[int], None]
+"""Takes the number of bytes that are behind."""
 
 
 class Recording:
-    """One recorded file. `format` names what it is; `damage` is what could not be read so far, `damaged` how many."""
+    """One recorded file. `format` names what it is; `damage` is what could not be read so far, `damaged` how many, and
+    `frames_read` what could. `progress`, when set, is told how many bytes of the content are behind."""
 
     def __init__(self, path: Path, content: Buffer, form: str, broken: InputError | None) -> None:
         self.path = path
@@ -33,18 +35,24 @@ class Recording:
         self.format = form
         self.damage: list[InputError] = []
         self.damaged = 0
+        self.frames_read = 0
+        self.progress: Progress | None = None
         self._broken = broken
 
     def frames(self) -> Iterator[Frame]:
         """Yield the CAN frames in file order. Error frames are left out."""
         self.forget()
+        for frame in self._frames():
+            self.frames_read += 1
+            yield frame
+
+    def _frames(self) -> Iterator[Frame]:
         name = str(self.path)
         if self.is_capture:
-            yield from socketcan.read_frames(self._packets(), name, self.report)
-        elif self.format == "candump":
-            yield from candump.read_candump(self.content, name, self.report)
-        else:
-            yield from python_can.read_python_can(self.content, self.path, self.format, self.report)
+            return socketcan.read_frames(self._packets(), name, self.report)
+        if self.format == "candump":
+            return candump.read_candump(candump.lines_of(self.content, self.progress), name, self.report)
+        return python_can.read_python_can(self.content, self.path, self.format, self.report)
 
     def doip(self) -> Iterator[DoipMessage | StreamLoss]:
         """Yield the DoIP messages of a packet capture, and what is missing of them; of any other format, none."""
@@ -75,13 +83,19 @@ class Recording:
 
     def forget(self) -> None:
         """Begin a reading: no damage but what kept the file itself from being opened whole."""
-        self.damage, self.damaged = [], 0
+        self.damage, self.damaged, self.frames_read = [], 0, 0
         if self._broken is not None:
             self.report(self._broken)
 
     def _packets(self) -> Iterator[Packet]:
         read = pcap.read_pcap if self.format == "pcap" else pcapng.read_pcapng
-        return read(self.content, str(self.path), self.report)
+        behind = told = 0
+        for packet in read(self.content, str(self.path), self.report):
+            yield packet
+            behind += len(packet.data) + 16
+            if self.progress is not None and behind - told > 1 << 20:
+                told = behind
+                self.progress(behind)
 
 
 def open_recording(path: str | Path) -> Recording:

@@ -12,7 +12,8 @@ from dataclasses import dataclass
 from witnessmark.link.frame import Frame
 from witnessmark.recording.census import Census, Utterance, speaks
 from witnessmark.recording.conversation import Conversation, begun, line_of
-from witnessmark.recording.doip import DoipMessage
+from witnessmark.recording.doip import DoipMessage, StreamLoss
+from witnessmark.recording.file import Recording
 from witnessmark.recording.finding import Found, find
 from witnessmark.recording.line import Line, is_functional, may_answer, standard_partner
 from witnessmark.recording.pairing import pair
@@ -26,10 +27,20 @@ _HARMLESS = frozenset(("flow_control", "cf_length", "stray"))
 
 @dataclass(frozen=True, slots=True)
 class Reading:
-    """What was found in a recording: the conversations, and the lines they were heard on."""
+    """What was found in a recording: the conversations, the lines they were heard on, and all DoIP messages."""
 
     conversations: Sequence[Conversation]
     found: Found
+    doip: tuple[DoipMessage | StreamLoss, ...] = ()
+
+
+def read_recording(recording: Recording) -> Reading:
+    """Read a recording into conversations; its `damage` tells afterwards what could not be read."""
+    if not recording.is_capture:
+        return read_frames(recording.frames())
+    if recording.has_can:
+        return read_frames(recording.frames())
+    return read_doip_messages(recording.doip())
 
 
 def read_frames(frames: Iterable[Frame]) -> Reading:
@@ -47,11 +58,12 @@ def read_frames(frames: Iterable[Frame]) -> Reading:
     return Reading(pair(heard, found.requesters, found.functional), found)
 
 
-def read_doip_messages(messages: Iterable[DoipMessage]) -> Reading:
+def read_doip_messages(messages: Iterable[DoipMessage | StreamLoss]) -> Reading:
     """Pair the diagnostic messages (8001) among DoIP messages. Gateways are told apart by their address."""
     told: list[Message | Lost] = []
-    for one in messages:
-        if isinstance(one.payload, DiagnosticMessage):
+    heard = tuple(messages)
+    for one in heard:
+        if isinstance(one, DoipMessage) and isinstance(one.payload, DiagnosticMessage):
             gateway = next((end for end in (one.target, one.source) if end.endswith(f":{PORT}")), "")
             line = Line(gateway.removesuffix(f":{PORT}"), one.payload.source << 16 | one.payload.target, 32)
             told.append(Message(line, one.payload.data, one.time_ns, one.time_ns, (one.raw,)))
@@ -63,7 +75,7 @@ def read_doip_messages(messages: Iterable[DoipMessage]) -> Reading:
         requesters[line] = tuple(
             one for one in lines if one == partner or (one in functional and may_answer(one, line))
         )
-    return Reading(pair(told, requesters, functional), Found(lines, requesters, functional))
+    return Reading(pair(told, requesters, functional), Found(lines, requesters, functional), heard)
 
 
 def _listen(frames: Iterable[Frame]) -> tuple[list[Message | Lost], dict[Line, Census]]:

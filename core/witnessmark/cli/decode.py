@@ -1,0 +1,161 @@
+"""`witnessmark decode FILE`: a recording in, its conversations out, for people or one JSON object a line.
+
+Exit codes: 0 read; 1 read, and the file is damaged somewhere; 2 nothing could be read. Conversations go to standard
+output; damage, sums and progress to standard error.
+"""
+
+from __future__ import annotations
+
+import os
+import sys
+from collections import Counter
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager
+from itertools import islice
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+import click
+
+if TYPE_CHECKING:
+    from witnessmark.recording.conversation import Conversation
+    from witnessmark.recording.doip import DoipMessage, StreamLoss
+    from witnessmark.recording.file import Recording
+    from witnessmark.recording.reading import Reading
+
+    Item = Conversation | DoipMessage | StreamLoss
+
+_LONG = 16 << 20
+_SHOWN_DAMAGE = 20
+_BLOCK = 500
+
+
+def _hexadecimal(ctx: click.Context, param: click.Parameter, values: tuple[str, ...]) -> tuple[int, ...]:
+    """Read CAN identifiers or DoIP addresses, with or without 0x."""
+    try:
+        return tuple(int(value, 16) for value in values)
+    except ValueError:
+        shown = " ".join(values)
+        raise click.BadParameter(f"{shown} is not hexadecimal, such as 7E8 or 18DAF110", ctx, param) from None
+
+
+@click.command()
+@click.argument("file", type=click.Path(path_type=Path))
+@click.option("--json", "as_json", is_flag=True, help="One conversation a line, as a JSON object.")
+@click.option(
+    "--id",
+    "identifiers",
+    multiple=True,
+    metavar="HEX",
+    callback=_hexadecimal,
+    help="Only the conversations that this identifier takes part in; repeatable.",
+)
+def decode(file: Path, as_json: bool, identifiers: tuple[int, ...]) -> None:
+    """Print the diagnostic conversations of a recording.
+
+    FILE is candump text, pcap, pcapng or what the python-can library reads; gzip of any.
+    """
+    from witnessmark.recording.file import open_recording
+    from witnessmark.recording.reading import read_recording
+
+    recording = open_recording(file)
+    with _progress(recording):
+        reading = read_recording(recording)
+    items = [item for item in _in_order(reading) if not identifiers or _takes_part(item, identifiers)]
+    try:
+        _write(items, _shown_as(as_json))
+    except BrokenPipeError:
+        # Whoever read this has seen enough. Standard output is pointed nowhere, so that the last flush is quiet.
+        os.dup2(os.open(os.devnull, os.O_WRONLY), 1)
+    _sum_up(recording, reading, items)
+    if recording.damaged:
+        raise click.exceptions.Exit(1 if recording.frames_read or reading.doip else 2)
+
+
+def _shown_as(as_json: bool) -> Callable[[Item], str]:
+    if as_json:
+        from witnessmark.cli.decode_json import json_line
+
+        return json_line
+    from witnessmark.cli.decode_text import text_of
+
+    return text_of
+
+
+def _in_order(reading: Reading) -> list[Item]:
+    """Conversations, and between them the DoIP messages that are not part of one, by time."""
+    from witnessmark.recording.doip import DoipMessage
+    from witnessmark.wire.doip import DiagnosticMessage
+
+    items: list[Item] = list(reading.conversations)
+    if reading.doip:
+        items += [
+            one
+            for one in reading.doip
+            if not (isinstance(one, DoipMessage) and isinstance(one.payload, DiagnosticMessage))
+        ]
+        items.sort(key=lambda item: getattr(item, "first_ns", 0) or getattr(item, "time_ns", 0))
+    return items
+
+
+def _takes_part(item: Item, identifiers: tuple[int, ...]) -> bool:
+    from witnessmark.recording.conversation import Conversation, line_of
+
+    if not isinstance(item, Conversation):
+        return False
+    for part in item.parts():
+        line = line_of(part)
+        if line.number in identifiers or (
+            line.width == 32 and (line.number >> 16 in identifiers or line.number & 0xFFFF in identifiers)
+        ):
+            return True
+    return False
+
+
+def _write(items: list[Item], show: Callable[[Item], str]) -> None:
+    out = sys.stdout
+    rest = iter(items)
+    while block := list(islice(rest, _BLOCK)):
+        out.write("".join(show(item) + "\n" for item in block))
+    out.flush()
+
+
+@contextmanager
+def _progress(recording: Recording) -> Iterator[None]:
+    """Show how far a long file is read, on a terminal's standard error."""
+    size = len(recording.content)
+    if size < _LONG or not sys.stderr.isatty():
+        yield
+        return
+    from rich.console import Console
+    from rich.progress import BarColumn, DownloadColumn, Progress, TextColumn, TimeRemainingColumn
+
+    columns = (TextColumn("{task.description}"), BarColumn(), DownloadColumn(), TimeRemainingColumn())
+    with Progress(*columns, console=Console(stderr=True), transient=True) as progress:
+        task = progress.add_task(f"reading {recording.path.name}", total=size)
+        recording.progress = lambda behind: progress.update(task, completed=behind)
+        yield
+
+
+def _sum_up(recording: Recording, reading: Reading, items: list[Item]) -> None:
+    from witnessmark.cli.decode_text import type_name
+    from witnessmark.recording.conversation import Conversation
+    from witnessmark.recording.doip import DoipMessage
+
+    for error in recording.damage[:_SHOWN_DAMAGE]:
+        click.echo(f"damaged: {error}; {error.hint}", err=True)
+    if recording.damaged > _SHOWN_DAMAGE:
+        click.echo(f"damaged: {recording.damaged - _SHOWN_DAMAGE} more places", err=True)
+    conversations = [item for item in items if isinstance(item, Conversation)]
+    messages = sum((one.request is not None) + len(one.answers) for one in conversations)
+    lost = sum(len(one.lost) for one in conversations)
+    if recording.frames_read:
+        click.echo(f"{recording.frames_read} frames read", err=True)
+    click.echo(f"{len(conversations)} conversations, {messages} messages, {lost} messages lost", err=True)
+    if reading.doip:
+        types = Counter(one.payload_type for one in reading.doip if isinstance(one, DoipMessage))
+        for payload_type, count in sorted(types.items()):
+            click.echo(f"DoIP {payload_type:04X} {type_name(payload_type)}: {count}", err=True)
+        for one in reading.doip:
+            if isinstance(one, DoipMessage) and one.refused:
+                click.echo(f"DoIP against the standard in packet {one.packet}: {one.refused}", err=True)

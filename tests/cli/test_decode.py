@@ -1,0 +1,153 @@
+"""`witnessmark decode` on the recordings of others and on broken files."""
+
+import gzip
+import json
+import subprocess
+import sys
+from collections import Counter
+from pathlib import Path
+
+import pytest
+from click.testing import CliRunner
+from tests.recording import packets as make
+from tests.recording.traffic import Bus, candump
+
+from witnessmark.cli.decode import decode
+from witnessmark.errors import InputError
+
+CAPTURES = Path(__file__).parents[1] / "captures"
+
+
+def run(*arguments):
+    return CliRunner().invoke(decode, [str(argument) for argument in arguments])
+
+
+def objects(result):
+    return [json.loads(line) for line in result.stdout.splitlines()]
+
+
+@pytest.mark.parametrize(
+    ("name", "messages"), [("fault-scan", 636), ("battery-polling", 52), ("answers-only", 270), ("no-diagnostics", 0)]
+)
+def test_json_holds_every_message_of_a_recording_once(name, messages):
+    result = run(CAPTURES / f"{name}.log", "--json")
+    assert result.exit_code == 0
+    found = objects(result)
+    assert sum((one["request"] is not None) + len(one["answers"]) for one in found) == messages
+    assert f"{messages} messages" in result.stderr
+
+
+def test_json_of_a_conversation_has_request_answers_times_and_what_was_lost():
+    found = objects(run(CAPTURES / "fault-scan.log", "--json"))
+    one = next(one for one in found if one["request"]["data"] == "190208" and one["lost"])
+    assert one["functional"] and one["channel"] == "can0"
+    assert one["request"]["id"] == "7DF" and one["request"]["bits"] == 11
+    assert one["request"]["service"] == "19" and one["request"]["sub_function"] == "02"
+    refused = next(answer for answer in one["answers"] if answer["id"] == "78B")
+    assert refused["response_code"] == "22" and refused["data"] == "7f1922" and refused["after_ms"] == 18.4
+    assert "conditionsNotCorrect" in refused["text"]
+    assert int(refused["last_ns"]) - int(one["request"]["last_ns"]) == 18_400_000
+    assert one["pending"] == sum(answer["response_code"] == "78" for answer in one["answers"])
+    lost = {more["id"]: more for more in one["lost"]}
+    assert {number: more["bytes_announced"] for number, more in lost.items()} == {"778": 0x17, "7CC": 0x13}
+    assert (lost["778"]["reason"], lost["778"]["frames_heard"], lost["778"]["frames_missing"]) == ("incomplete", 1, 3)
+    assert one["frames_lost"] == 5
+
+
+def test_text_says_when_who_and_what_it_means():
+    text = run(CAPTURES / "battery-polling.log").stdout.splitlines()
+    assert (
+        "0.949700" in text[0] and " 79B " in text[0] and "readDataByLocalIdentifier" in text[0] and "[21 01]" in text[0]
+    )
+    assert "+114.8 ms" in text[1] and " 7BB " in text[1]
+
+
+def test_text_says_what_has_no_answer_no_request_or_no_whole_message(tmp_path):
+    bus = Bus()
+    bus.say(0x7E0, "3e80")
+    bus.say(0x7E0, "22f190")
+    bus.say(0x7E8, b"\x62\xf1\x90" + bytes(30), lose=(2,))
+    bus.wait(7000)
+    bus.say(0x7E8, "62f18c31")
+    bus.say(0x7E0, "1101")
+    path = tmp_path / "x.log"
+    path.write_bytes(candump(bus.frames))
+    text = run(path).stdout
+    assert "no answer, none wanted" in text
+    assert "LOST: a frame out of sequence; 2 frames heard, 3 missing" in text
+    assert "its request was not recorded" in text
+    assert "no answer recorded" in text
+    assert "2001-09-09 01:46:40.001000Z" in text
+
+
+def test_id_narrows_to_the_conversations_it_takes_part_in():
+    found = objects(run(CAPTURES / "fault-scan.log", "--json", "--id", "7e4", "--id", "0x7EA"))
+    ids = [{one["request"]["id"], *(answer["id"] for answer in one["answers"])} for one in found]
+    assert found and all(said & {"7E4", "7EA"} for said in ids)
+    assert {"7E4", "7EC"} in ids and any("7DF" in said for said in ids)
+    assert run(CAPTURES / "fault-scan.log", "--id", "7G").exit_code == 2
+
+
+def test_a_doip_capture_prints_types_known_unknown_and_against_the_standard():
+    result = run(CAPTURES / "doip-types.pcapng", "--json")
+    assert result.exit_code == 0
+    found = objects(result)
+    types = Counter(one["type"] for one in found if one["kind"] == "doip")
+    types.update("8001" for one in found if one["kind"] == "conversation")
+    expected = json.loads((CAPTURES / "expected" / "doip-types.json").read_text())["by_type"]
+    assert types == {name[2:].upper(): count for name, count in expected.items()}
+    assert [one["refused"] for one in found if one.get("refused")] == ["inverse_version"]
+    text = run(CAPTURES / "doip-types.pcapng").stdout
+    assert "DoIP 7777 unknown payload type" in text
+    assert "the inverse version does not match the version" in text
+    assert "code 0x10 activated" in text
+    assert "DiagnosticSessionControl extendedDiagnosticSession" in text
+    only = objects(run(CAPTURES / "doip-types.pcapng", "--json", "--id", "4010"))
+    assert [one["request"]["target"] for one in only] == ["4010"]
+
+
+def test_damage_is_named_what_was_read_is_kept_and_the_exit_code_says_so(tmp_path):
+    bus = Bus()
+    bus.say(0x7E0, "1003")
+    bus.say(0x7E8, "5003003201f4")
+    path = tmp_path / "x.log"
+    path.write_bytes(candump(bus.frames) + b"(1.0) can0 7E0#0\n" * 30)
+    result = run(path, "--json")
+    assert result.exit_code == 1
+    assert len(objects(result)) == 1
+    assert f"damaged: {path} line 3: " in result.stderr and "10 more places" in result.stderr
+
+
+@pytest.mark.parametrize("cut", [1, 20])
+def test_a_capture_cut_short_gives_what_came_before(tmp_path, cut):
+    bodies = [make.can(0x7E0, b"\x02\x3e\x00"), make.can(0x7E8, b"\x02\x7e\x00"), make.can(0x7E0, b"\x02\x3e\x00")]
+    path = tmp_path / "x.pcap.gz"
+    path.write_bytes(gzip.compress(make.pcap(list(enumerate(bodies)))[:-cut]))
+    result = run(path, "--json")
+    assert result.exit_code == 1 and "byte " in result.stderr
+    assert [len(one["answers"]) for one in objects(result)] == [1]
+
+
+def test_a_file_that_gives_nothing_is_unusable(tmp_path):
+    path = tmp_path / "x.pcap"
+    path.write_bytes(make.pcap([(0, make.can(0x7E0, b"\x02"))])[:30])
+    assert run(path).exit_code == 2
+    path.write_bytes(b"no recording\n")
+    assert isinstance(run(path).exception, InputError)
+
+
+def test_a_reader_that_has_seen_enough_makes_no_noise(tmp_path):
+    bus = Bus()
+    for _ in range(3000):
+        bus.say(0x7E0, "22f190")
+        bus.say(0x7E8, "62f19031")
+    path = tmp_path / "long.log"
+    path.write_bytes(candump(bus.frames))
+    command = [sys.executable, "-c", "from witnessmark.cli.decode import decode; decode()", str(path)]
+    with subprocess.Popen(command, stdout=subprocess.PIPE, stderr=subprocess.PIPE) as process:
+        assert process.stdout is not None and process.stderr is not None
+        assert b"ReadDataByIdentifier" in process.stdout.readline()
+        process.stdout.close()
+        said = process.stderr.read()
+        assert process.wait() == 0
+    assert b"Traceback" not in said and b"Broken" not in said and b"6000 messages" in said
