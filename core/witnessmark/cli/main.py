@@ -8,35 +8,11 @@ reaches a user. Exit codes: 0 done; 1 done, and something is wrong with what was
 from __future__ import annotations
 
 import sys
-from importlib import import_module
 
 import click
 
+from witnessmark.cli.lazy import LazyGroup
 from witnessmark.cli.table import COMMANDS
-
-
-class LazyGroup(click.Group):
-    """A group whose commands are named in a table and imported one at a time."""
-
-    def __init__(self, table: dict[str, tuple[str, str]], **settings: object) -> None:
-        super().__init__(**settings)  # type: ignore[arg-type]
-        self.table = table
-
-    def list_commands(self, ctx: click.Context) -> list[str]:
-        return list(self.table)
-
-    def get_command(self, ctx: click.Context, cmd_name: str) -> click.Command | None:
-        if cmd_name not in self.table:
-            return None
-        target, _ = self.table[cmd_name]
-        module, _, attribute = target.partition(":")
-        command = getattr(import_module(module), attribute)
-        assert isinstance(command, click.Command)
-        return command
-
-    def format_commands(self, ctx: click.Context, formatter: click.HelpFormatter) -> None:
-        with formatter.section("Commands"):
-            formatter.write_dl([(name, help_line) for name, (_, help_line) in self.table.items()])
 
 
 @click.command(

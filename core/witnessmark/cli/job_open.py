@@ -1,0 +1,65 @@
+"""`witnessmark job open`: records a job's documents, vehicle and plan."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+import click
+
+from witnessmark.cli.options import by_option, shop_option
+
+if TYPE_CHECKING:
+    from witnessmark.host.shop import Shop
+
+FILE = click.Path(dir_okay=False, path_type=Path)
+
+
+@click.command("open")
+@click.option("--procedure", "procedure_path", type=FILE, required=True, help="The procedure (TOML).")
+@click.option("--map", "map_path", type=FILE, help="The protocol map (JSON). Needed to send anything.")
+@click.option("--link", default="", metavar="ADDRESS", help="The interface; see `witnessmark adapters`.")
+@click.option("--vehicle", required=True, metavar="ID", help="What the shop calls this vehicle. No plate, no name.")
+@click.option("--vin", default="", help="Its VIN as typed from the plate.")
+@click.option("--scope", default="full", show_default=True, help="`full`, or `nipples ID,ID`.")
+@click.option("--grade", type=click.Choice(["sent", "told"]), default="sent", show_default=True,
+              help="sent: through the link. told: another tester runs it, you press started and ended.")  # fmt: skip
+@click.option("--complaint", default="", help="What the customer says, without names.")
+@by_option
+@shop_option
+def open_(
+    procedure_path: Path, map_path: Path | None, link: str, vehicle: str, vin: str, scope: str, grade: str,
+    complaint: str, by: str, shop: Shop,
+) -> None:  # fmt: skip
+    """Open a job on one vehicle, with its procedure and map."""
+    from witnessmark.host.opening import open_job
+    from witnessmark.mapping import load as maps
+    from witnessmark.people.person import Person
+    from witnessmark.procedure import load as procedures
+
+    person = Person(by)
+    procedure = procedures.load(procedure_path)
+    map_ = maps.load(map_path) if map_path else None
+    if grade == "sent" and not link:
+        raise click.UsageError("say which interface to use with --link, or open the job with --grade told")
+    with shop.write() as journal:
+        job = open_job(
+            journal, procedure, map_, by=person, link=link, vehicle=_vehicle(vehicle, vin), scope=scope,
+            grade="told" if grade == "told" else "sent", complaint=complaint, now_ns=shop.clock.stamp().wall_ns,
+        )  # fmt: skip
+    click.echo(f"job {job} is open: {procedure.title}")
+    if procedure.invented:
+        click.echo("this procedure is invented, for practice only")
+    click.echo(f"go on with: witnessmark job run {job} --by {by}")
+
+
+def _vehicle(name: str, vin: str) -> dict[str, str]:
+    """Return the vehicle as it is recorded. A VIN of the wrong form is refused; a digit that does not fit is told."""
+    if not vin:
+        return {"id": name}
+    from witnessmark.wire import vin as vins
+
+    checked = vins.check(vin)
+    if checked.warning:
+        click.echo(f"note: {checked.warning}", err=True)
+    return {"id": name, "vin": checked.vin}

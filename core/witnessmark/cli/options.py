@@ -1,0 +1,77 @@
+"""Options that several commands share: which shop, and who acts."""
+
+from __future__ import annotations
+
+import os
+from collections.abc import Callable
+from pathlib import Path
+from typing import Any, TypeVar
+
+import click
+
+Command = TypeVar("Command", bound=Callable[..., Any])
+
+
+def shop_option(command: Command) -> Command:
+    """Add `--shop FOLDER`; the command gets a Shop on the system's clock as `shop`."""
+    return click.option(
+        "--shop",
+        metavar="FOLDER",
+        callback=_shop,
+        help="The shop's folder. Default: $WITNESSMARK_SHOP, else your data folder.",
+    )(command)
+
+
+def by_option(command: Command) -> Command:
+    """Add `--by ID`; the command gets the person's id as `by`. No name: ids are what entries hold."""
+    return click.option(
+        "--by", metavar="ID", callback=_by, help="Your id (letters and digits, no name). Default: $WITNESSMARK_PERSON."
+    )(command)
+
+
+def passphrase_option(command: Command) -> Command:
+    """Add `--passphrase-file FILE`; the command gets the passphrase, or None to ask for it, as `passphrase`."""
+    return click.option(
+        "--passphrase-file",
+        "passphrase",
+        type=click.Path(dir_okay=False, path_type=Path),
+        callback=_passphrase,
+        help="A file with the key's passphrase. Default: you are asked.",
+    )(command)
+
+
+def write_file(path: Path, data: bytes) -> None:
+    """Write `data` to `path` whole or not at all. Raises InputError when it cannot be written."""
+    from witnessmark.errors import InputError
+
+    draft = path.with_name(path.name + ".part")
+    try:
+        draft.write_bytes(data)
+        os.replace(draft, path)
+    except OSError as error:
+        draft.unlink(missing_ok=True)
+        raise InputError(
+            f"cannot be written: {error.strerror}", place=str(path), hint="choose another place with --output"
+        ) from error
+
+
+def _shop(context: click.Context, parameter: click.Parameter, folder: str | None) -> object:
+    from witnessmark.host.shop import Shop, default_folder
+
+    return Shop(Path(folder) if folder else default_folder())
+
+
+def _by(context: click.Context, parameter: click.Parameter, by: str | None) -> str:
+    found = by or os.environ.get("WITNESSMARK_PERSON", "")
+    if not found:
+        raise click.UsageError("who are you? Add --by ID, or set WITNESSMARK_PERSON for this bay.", context)
+    return found
+
+
+def _passphrase(context: click.Context, parameter: click.Parameter, path: Path | None) -> str | None:
+    if path is None:
+        return None
+    try:
+        return path.read_text(encoding="utf-8").rstrip("\n")
+    except (OSError, UnicodeDecodeError) as error:
+        raise click.BadParameter(f"{path} cannot be read: {error}", context, parameter) from error

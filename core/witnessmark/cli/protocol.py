@@ -1,0 +1,6 @@
+"""`witnessmark protocol`: what a vehicle speaks, and what may be sent to it."""
+
+from witnessmark.cli.lazy import LazyGroup
+from witnessmark.cli.table import PROTOCOL
+
+protocol = LazyGroup(name="protocol", table=PROTOCOL, help="Approve what a control unit may be sent, and withdraw it.")

@@ -1,0 +1,85 @@
+"""Opening a job: its documents and plan become the job's first entry.
+
+Flows in: a procedure, a map, a link's address, a vehicle and a scope. Flows out: the job's id. Rules that hold here:
+the documents stand whole in the entry; a pass whose wire command the map does not have is refused before any work.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from datetime import UTC, datetime
+
+from witnessmark.clock import NS
+from witnessmark.errors import InputError
+from witnessmark.journal.bodies import Grade, JobOpened, to_body
+from witnessmark.journal.entry import Draft
+from witnessmark.journal.store import Journal
+from witnessmark.link import address as addresses
+from witnessmark.mapping import load as maps
+from witnessmark.mapping.model import ProtocolMap
+from witnessmark.people.person import Person
+from witnessmark.procedure import load as procedures
+from witnessmark.procedure.model import Procedure
+from witnessmark.procedure.plan import parse_scope, plan
+
+
+def open_job(
+    journal: Journal,
+    procedure: Procedure,
+    map_: ProtocolMap | None,
+    *,
+    by: Person,
+    link: str = "",
+    vehicle: Mapping[str, str],
+    scope: str = "full",
+    grade: Grade = "sent",
+    complaint: str = "",
+    now_ns: int,
+) -> str:
+    """Record that a job is opened and return its id, the date (UTC) and a running number.
+
+    Raises InputError for a scope, address or wire command that does not fit, JournalError when it is not recorded.
+    """
+    passes = plan(procedure, parse_scope(scope))
+    if link:
+        addresses.parse(link)
+    if grade == "sent":
+        _check_wire_commands(procedure, map_, {one.wire_command for one in passes if one.wire_command})
+    job = _next_id(journal, now_ns)
+    body = JobOpened(
+        title=procedure.title,
+        vehicle=dict(vehicle),
+        procedure=procedures.to_document(procedure),
+        procedure_digest=procedures.digest(procedure),
+        map=None if map_ is None else maps.to_document(map_),
+        map_digest="" if map_ is None else maps.digest(map_),
+        plan=tuple(one.id for one in passes),
+        scope=scope,
+        grade=grade,
+        link=link,
+        complaint=complaint,
+        invented=procedure.invented,
+    )
+    journal.append(Draft("job-opened", job, by.actor, body=to_body(body)))
+    return job
+
+
+def _check_wire_commands(procedure: Procedure, map_: ProtocolMap | None, wanted: set[str]) -> None:
+    known = {one.id for one in map_.wire_commands} if map_ is not None else set()
+    missing = sorted(wanted - known)
+    if missing:
+        where = "there is no map" if map_ is None else f"the map {map_.id} does not have it"
+        raise InputError(
+            f"procedure {procedure.id} needs wire command {missing[0]!r}, and {where}",
+            place="map",
+            hint="give a map with that wire command, or open the job with --grade told",
+        )
+
+
+def _next_id(journal: Journal, now_ns: int) -> str:
+    day = datetime.fromtimestamp(now_ns // NS, tz=UTC).strftime("%y%m%d")
+    taken = {line.job for line in journal.jobs()}
+    number = 1
+    while f"{day}-{number}" in taken:
+        number += 1
+    return f"{day}-{number}"
