@@ -22,12 +22,13 @@ def sheet(job: str, output: Path | None, as_json: bool, shop: Shop) -> None:
     """Write the sheet of a job, or of an evidence file: one HTML file that prints."""
     from datetime import datetime
 
+    from witnessmark.clock import NS
     from witnessmark.host.auditing import audit_evidence
     from witnessmark.report.facts import facts
     from witnessmark.report.sheet import sheet as draw
 
     data, name = shop.evidence_or_file(job)
-    zone = datetime.now().astimezone().tzinfo
+    zone = datetime.fromtimestamp(shop.clock.stamp().wall_ns // NS).astimezone().tzinfo
     assert zone is not None
     told = facts(audit_evidence(data, name=name).audit, zone=zone)
     if as_json:
