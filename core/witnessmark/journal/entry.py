@@ -161,6 +161,14 @@ def parse(data: bytes, *, place: str = "entry") -> Entry:
     return entry
 
 
+def spelled(data: bytes, *, place: str = "entry") -> Entry:
+    """Return the entry whose exact text is `data`, checked for spelling and types alone, not each field's form.
+
+    For reading a whole journal, where the tree vouches for the rest. Raises InputError naming `place`.
+    """
+    return _read(data, place)
+
+
 def leaf(entry: Entry) -> bytes:
     """Return the leaf hash of `entry` (RFC 9162, 2.1.1): SHA-256 over 0x00 and its text."""
     return merkle.leaf_hash(text(entry))

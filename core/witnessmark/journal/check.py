@@ -1,0 +1,267 @@
+"""Is a journal whole? Database, log, head file, tree and checkpoints are read, never written.
+
+A path flows in, a `Check` flows out that names each damage found and how many entries stand before it; those can still
+be exported. Memory stays flat however long the journal is. Rules that hold here: damage is data; `intact` is said only
+against a checkpoint held elsewhere.
+"""
+
+from __future__ import annotations
+
+import sqlite3
+from collections.abc import Iterator
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Literal
+
+from witnessmark.clock import Clock
+from witnessmark.errors import InputError, JournalError
+from witnessmark.journal import checkpoint as checkpoints
+from witnessmark.journal import entry as entries
+from witnessmark.journal import evidence, merkle
+from witnessmark.journal import head as heads
+from witnessmark.journal.checkpoint import Checkpoint, Note, PublicKey
+from witnessmark.journal.entry import Entry, LaterFormat
+from witnessmark.journal.head import Head
+from witnessmark.journal.store import Journal
+from witnessmark.journal.tree import LEVEL
+
+Verdict = Literal["intact", "consistent, unanchored", "end damaged", "altered", "entries missing", "wrong key"]
+
+Where = Literal["database", "head file", "entry", "tree", "checkpoint"]
+
+
+@dataclass(frozen=True, slots=True)
+class Damage:
+    """What is damaged (`database`, `head file`, `entry`, `tree`, `checkpoint`), in words, and at which entry."""
+
+    where: Where
+    verdict: Verdict
+    text: str
+    seq: int | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Check:
+    """How a journal was found. `size` and `root` are over the sound entries before the first damage."""
+
+    size: int
+    root: bytes
+    damage: tuple[Damage, ...]
+    anchor_size: int | None = None
+
+    @property
+    def verdict(self) -> Verdict:
+        if self.damage:
+            return self.damage[0].verdict
+        return "consistent, unanchored" if self.anchor_size is None else "intact"
+
+
+def check(path: Path, clock: Clock, anchor: Note | None = None, *, database: bool = True) -> Check:
+    """Check the journal at `path`, against the signed checkpoint `anchor` where somebody holds one.
+
+    `database` also runs SQLite's own check of pages and indexes. Raises InputError when the anchor was read in wrongly,
+    LaterFormat when a later version wrote the journal.
+    """
+    try:
+        journal = Journal.open(path, clock)
+    except JournalError as error:
+        return Check(0, merkle.EMPTY_ROOT, (Damage("database", "end damaged", error.what),))
+    with journal:
+        return _Walk(journal, anchor).check(database)
+
+
+def rescue(path: Path, clock: Clock, job: str) -> bytes:
+    """Return the evidence file, without proof, of the entries of `job` that stand before the first damage.
+
+    Raises JournalError when the database cannot be opened, InputError when no entry of the job stands there.
+    """
+    with Journal.open(path, clock) as journal:
+        sound = _Walk(journal, None).check(database=False).size
+        found = []
+        for seq, text in _rows(journal):
+            if seq >= sound:
+                break
+            if entries.spelled(text).job == job:
+                found.append(text)
+    if not found:
+        raise InputError(f"no entry of job {job!r} stands before the damage", place="job", hint="try the second copy")
+    return evidence.write(found, None)
+
+
+class _Walk:
+    """One pass over a journal. Keeps the edge of the tree, the head of each job, and the roots at sizes of interest."""
+
+    def __init__(self, journal: Journal, anchor: Note | None) -> None:
+        self._journal = journal
+        self._anchor = anchor
+        self._held = None if anchor is None else checkpoints.parse_checkpoint(anchor.text, place="anchor")
+        self._edge = merkle.Range()
+        self._jobs: dict[str, tuple[int, str]] = {}
+        self._keys: list[PublicKey] = []
+        self._roots: dict[int, bytes] = {}
+        self._said: list[tuple[int, Checkpoint]] = []
+        self._damage: list[Damage] = []
+        self._leaf = b""
+
+    def check(self, database: bool) -> Check:
+        noted = self._noted()
+        for size in self._sizes(noted):
+            self._roots[size] = b""
+        self._walk()
+        self._compare(noted)
+        if database:
+            self._check_database()
+        anchored = None if self._held is None or self._damage else self._held.size
+        return Check(self._edge.size, self._edge.root(), tuple(self._damage), anchored)
+
+    def _noted(self) -> Head | None:
+        try:
+            noted = heads.read(heads.path_of(self._journal.path))
+        except JournalError as error:
+            self._found("head file", "end damaged", error.what)
+            return None
+        if noted is None:
+            self._found("head file", "end damaged", "the head file is damaged: a lost end would not show")
+        return noted
+
+    def _sizes(self, noted: Head | None) -> Iterator[int]:
+        if noted is not None:
+            yield noted.size
+        if self._held is not None:
+            yield self._held.size
+        try:
+            for kind in ("checkpoint", "sheet"):
+                for entry in self._journal.entries(kind=kind):
+                    yield checkpoints.parse_checkpoint(checkpoints.parse_note(entry.body["note"]).text).size
+        except (JournalError, InputError, KeyError):
+            return  # the walk itself names the entry
+
+    def _walk(self) -> None:
+        """Read entries in blocks of the kept subtrees' width until the end or the first damage."""
+        block: list[bytes] = []
+        try:
+            for seq, text in _rows(self._journal):
+                fault = self._fault(seq, text, self._edge.size + len(block))
+                if fault is not None:
+                    self._damage.append(fault)
+                    break
+                block.append(self._leaf)
+                if len(block) == 1 << LEVEL:
+                    self._add(block)
+                    block = []
+        except sqlite3.Error as error:
+            seq = self._edge.size + len(block)
+            self._found("database", "end damaged", f"it cannot be read from entry {seq} on: {error}", seq)
+        self._add(block)
+
+    def _fault(self, seq: int, text: bytes, wanted: int) -> Damage | None:
+        """Return what is wrong with one entry; leave its leaf hash in `_leaf` and its job's head behind."""
+        place = f"entry {wanted}"
+        if seq != wanted:
+            return Damage("entry", "entries missing", f"entries {wanted} to {seq - 1} are missing", wanted)
+        try:
+            entry = entries.spelled(text, place=place)
+        except InputError as error:
+            return Damage("entry", "altered", str(error), seq)
+        if entry.format > entries.FORMAT:
+            raise LaterFormat(f"it has format {entry.format}", place=place, hint="use a newer version of witnessmark")
+        self._leaf = merkle.leaf_hash(text)
+        if entry.seq != seq:
+            return Damage("entry", "altered", f"entry {seq} says that it is {entry.seq}", seq)
+        if entry.job is not None:
+            count, head = self._jobs.get(entry.job, (0, ""))
+            if entry.job_seq != count or (entry.job_prev or "") != head:
+                text_ = f"entry {seq} does not go on from the entry before it of job {entry.job}"
+                return Damage("entry", "altered", text_, seq)
+            self._jobs[entry.job] = (count + 1, self._leaf.hex())
+        if entry.kind in ("checkpoint", "sheet", "key"):
+            return self._noteworthy(entry)
+        return None
+
+    def _noteworthy(self, entry: Entry) -> Damage | None:
+        """Take in a key; hold a checkpoint against the keys so far. Its root is compared at the end."""
+        try:
+            if entry.kind == "key":
+                self._keys.append(checkpoints.parse_key(str(entry.body.get("key"))))
+                return None
+            note = checkpoints.parse_note(str(entry.body.get("note")))
+            said = checkpoints.parse_checkpoint(note.text)
+        except InputError as error:
+            return Damage("checkpoint", "altered", f"entry {entry.seq}: {error.what}", entry.seq)
+        signer, holds = checkpoints.signer_of(note, self._keys)
+        if signer is None:
+            return Damage(
+                "checkpoint", "wrong key", f"entry {entry.seq} is signed by a key not of this journal", entry.seq
+            )
+        if not holds:
+            return Damage("checkpoint", "altered", f"the signature in entry {entry.seq} does not hold", entry.seq)
+        self._said.append((entry.seq, said))
+        return None
+
+    def _add(self, block: list[bytes]) -> None:
+        begin, end = self._edge.size, self._edge.size + len(block)
+        if len(block) == 1 << LEVEL and not any(begin < size < end for size in self._roots):
+            top = merkle.levels(block)[LEVEL][0]
+            wider = self._edge.append_subtree(LEVEL, top)
+            self._compare_kept([(LEVEL, begin >> LEVEL, top), *wider])
+        else:
+            for leaf in block:
+                self._edge.append(leaf)
+                self._take_root()
+        self._take_root()
+
+    def _take_root(self) -> None:
+        if self._edge.size in self._roots:
+            self._roots[self._edge.size] = self._edge.root()
+
+    def _compare_kept(self, made: list[tuple[int, int, bytes]]) -> None:
+        for level, index, value in made:
+            query = "SELECT hash FROM subtrees WHERE level = ? AND place = ?"
+            row = self._journal.connection.execute(query, (level, index)).fetchone()
+            if row is not None and row[0] != value:
+                self._found(
+                    "tree", "altered", f"the kept hash {level}/{index} is not that of the entries", index << level
+                )
+
+    def _compare(self, noted: Head | None) -> None:
+        size = self._edge.size
+        if noted is not None and noted.size > size:
+            text = f"{noted.size} entries were acknowledged, {size} are sound"
+            self._found("head file", "end damaged", text, size)
+        elif noted is not None and self._roots[noted.size] != noted.root:
+            self._found("head file", "altered", f"the first {noted.size} entries are not those that were written")
+        for seq, said in self._said:
+            if said.size > seq or (self._roots.get(said.size) or said.root) != said.root:
+                self._found("checkpoint", "altered", f"entry {seq} signs another tree of size {said.size}", seq)
+        if self._anchor is not None and self._held is not None:
+            self._compare_anchor(self._anchor, self._held)
+
+    def _compare_anchor(self, anchor: Note, held: Checkpoint) -> None:
+        signer, holds = checkpoints.signer_of(anchor, self._keys)
+        if signer is None:
+            self._found("checkpoint", "wrong key", "the anchor is signed by a key that is not this journal's")
+        elif not holds:
+            raise InputError(
+                "its signature does not hold", place="anchor", hint="read it in again; a letter may be wrong"
+            )
+        elif held.size > self._edge.size:
+            text = f"the anchor counts {held.size} entries, {self._edge.size} are sound"
+            self._found("checkpoint", "entries missing", text, self._edge.size)
+        elif self._roots[held.size] != held.root:
+            self._found("checkpoint", "altered", f"the first {held.size} entries are not those that the anchor signed")
+
+    def _check_database(self) -> None:
+        try:
+            said = [row[0] for row in self._journal.connection.execute("PRAGMA integrity_check(10)")]
+        except sqlite3.Error as error:
+            said = [str(error)]
+        if said != ["ok"]:
+            self._found("database", "altered", f"SQLite finds: {'; '.join(said)}")
+
+    def _found(self, where: Where, verdict: Verdict, text: str, seq: int | None = None) -> None:
+        self._damage.append(Damage(where, verdict, text, seq))
+
+
+def _rows(journal: Journal) -> Iterator[tuple[int, bytes]]:
+    """Yield every row by walking the table itself, row by row, so that those before an unreadable page come out."""
+    yield from journal.connection.execute("SELECT seq, CAST(text AS BLOB) FROM entries NOT INDEXED ORDER BY seq")
