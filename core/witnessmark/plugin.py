@@ -14,6 +14,7 @@ from witnessmark.hookspecs import Practice, hookimpl
 from witnessmark.link.address import Address
 from witnessmark.link.frame import Event, EventKind, Frame, Message, Origin, Peer
 from witnessmark.link.port import Capabilities, FrameLink, Link, MessageLink
+from witnessmark.link.wait import Doorbell
 
 API_VERSION = 1
 """Raised when a plugin written for the version before would break."""
@@ -23,6 +24,7 @@ __all__ = [
     "Address",
     "Capabilities",
     "Clock",
+    "Doorbell",
     "Event",
     "EventKind",
     "Frame",

@@ -1,0 +1,90 @@
+"""How a rule says that a link broke it, and how the kit waits without hanging on a link that never returns."""
+
+from __future__ import annotations
+
+import os
+import threading
+from collections.abc import Callable
+from pathlib import Path
+from typing import Generic, TypeVar
+
+from witnessmark.errors import LinkError, WitnessmarkError
+
+Result = TypeVar("Result")
+
+PATIENCE_S = 8.0
+"""How long the kit gives a link before it says that nothing came. Generous: a loaded machine is no broken link."""
+LONG_WAIT_S = 3600.0
+"""A wait that only an interrupt, a close or an unplugged wire ends."""
+KINDS = {"missing", "busy", "permission", "no_answer", "garbled", "gone", "stuck", "bus_off"}
+"""What `LinkError.kind` may be."""
+
+
+class ContractBroken(AssertionError):
+    """A link breaks a rule of its port; the text says which and how."""
+
+
+def require(kept: object, broken: str) -> None:
+    """Raise ContractBroken with the sentence `broken` unless `kept` is true. Works under `python -O` too."""
+    if not kept:
+        raise ContractBroken(broken)
+
+
+class Aside(Generic[Result]):
+    """One call on a thread of its own."""
+
+    def __init__(self, call: Callable[[], Result]) -> None:
+        self._call = call
+        self._outcome: list[Result] = []
+        self._error: list[BaseException] = []
+        self._thread = threading.Thread(target=self._run, name="contract aside", daemon=True)
+        self._thread.start()
+
+    def result(self, broken: str, patience_s: float) -> Result:
+        """Return what the call gave. Raises what it raised; ContractBroken with `broken` when it does not return."""
+        self._thread.join(patience_s)
+        require(not self._thread.is_alive(), broken)
+        if self._error:
+            raise self._error[0]
+        return self._outcome[0]
+
+    def _run(self) -> None:
+        try:
+            self._outcome.append(self._call())
+        except BaseException as error:  # noqa: BLE001 - raised again in the thread that asks
+            self._error.append(error)
+
+
+def pause(seconds: float) -> None:
+    """Let real time pass, for what cannot be seen from outside (a wait that has begun)."""
+    threading.Event().wait(seconds)
+
+
+def told(error: BaseException, *classes: type[WitnessmarkError]) -> None:
+    """Require that an error is one of the tree's `classes` and says what to do and how far the request got."""
+    names = " or ".join(one.__name__ for one in classes)
+    require(isinstance(error, classes), f"it raised {type(error).__name__} ({error}), not {names}")
+    assert isinstance(error, WitnessmarkError)
+    require(error.hint.strip(), f"the error {error.what!r} has no hint")
+    require(error.reached in ("nothing", "maybe", "all"), f"`reached` of the error is {error.reached!r}")
+    if isinstance(error, LinkError):
+        require(error.kind in KINDS, f"the error's kind {error.kind!r} is not one of {sorted(KINDS)}")
+
+
+def threads() -> set[threading.Thread]:
+    """Return the threads that run now, but for the kit's own."""
+    return {one for one in threading.enumerate() if one.name != "contract aside"}
+
+
+def descriptors() -> set[str] | None:
+    """Return what this process holds open, as `number target`; None where the system does not tell."""
+    folder = Path("/proc/self/fd")
+    if not folder.is_dir():
+        return None
+    held = set()
+    for name in os.listdir(folder):
+        try:
+            held.add(f"{name} {os.readlink(folder / name)}")
+        except OSError:
+            continue  # the descriptor that listed the folder itself
+    return held

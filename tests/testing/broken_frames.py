@@ -1,0 +1,283 @@
+"""Frame links broken on purpose: each breaks the rule it is named for, and is the good link in all else."""
+
+from __future__ import annotations
+
+import threading
+from collections.abc import Sequence
+from dataclasses import replace
+
+from witnessmark.clock import Clock, Stamp
+from witnessmark.errors import LinkError, LocalError
+from witnessmark.link.address import Address
+from witnessmark.link.frame import Event, Frame, Peer
+from witnessmark.testing import memory
+from witnessmark.testing.memory import MemoryLink
+
+Came = Sequence[Frame | Event]
+
+
+class AlsoMessages(MemoryLink):
+    def wake(self, peer: Peer) -> Sequence[Event]:
+        return []
+
+
+class TakesAnyOption(MemoryLink):
+    def __init__(self, address: Address, clock: Clock, listen_only: bool) -> None:
+        super().__init__(Address(address.scheme, address.place), clock, listen_only)
+
+
+class OpensNothing(MemoryLink):
+    def __init__(self, address: Address, clock: Clock, listen_only: bool) -> None:
+        if address.place not in memory._WIRES:
+            raise OSError("no such file")
+        super().__init__(address, clock, listen_only)
+
+
+class InventsSilence(MemoryLink):
+    def receive(self, wait_s: float) -> Came:
+        return super().receive(wait_s) or [Event("accepted", self._clock.stamp(), detail="nothing")]
+
+
+class ComesBackAtOnce(MemoryLink):
+    def receive(self, wait_s: float) -> Came:
+        return super().receive(0.0)
+
+
+class DeafToInterrupt(MemoryLink):
+    def interrupt(self) -> None:
+        return
+
+
+class ClosesOnce(MemoryLink):
+    def close(self) -> None:
+        if self._closed:
+            raise LocalError("closed already", hint="close once")
+        super().close()
+
+
+class ClosesBehindTheWait(MemoryLink):
+    def close(self) -> None:
+        held = self._lock.acquire(timeout=1.0)  # for ever, but for the test's sake
+        super().close()
+        if held:
+            self._lock.release()
+
+
+class InterruptNeedsAnOpenLink(MemoryLink):
+    def interrupt(self) -> None:
+        if self._closed:
+            raise OSError(9, "bad descriptor")
+        super().interrupt()
+
+
+class SilentWhenClosed(MemoryLink):
+    def receive(self, wait_s: float) -> Came:
+        return [] if self._closed else super().receive(wait_s)
+
+
+class LeavesAThread(MemoryLink):
+    stop = threading.Event()
+
+    def __init__(self, address: Address, clock: Clock, listen_only: bool) -> None:
+        super().__init__(address, clock, listen_only)
+        threading.Thread(target=self.stop.wait, name="left behind", daemon=True).start()
+
+
+class LeavesADescriptor(MemoryLink):
+    kept: list[object] = []  # noqa: RUF012 - the leak itself
+
+    def close(self) -> None:
+        if not self._closed:
+            self.kept.append(self._socket.dup())
+        super().close()
+
+
+class SilentWhenUnplugged(MemoryLink):
+    def receive(self, wait_s: float) -> Came:
+        return [one for one in super().receive(wait_s) if isinstance(one, Frame) or one.kind != "lost"]
+
+
+class HangsWhenUnplugged(MemoryLink):
+    def receive(self, wait_s: float) -> Came:
+        try:
+            came = super().receive(wait_s)
+        except LinkError:
+            came = [Event("lost", self._clock.stamp())]
+        if any(isinstance(one, Event) and one.kind == "lost" for one in came):
+            self._bell.wait([], 30.0)
+        return came
+
+
+class LosesOne(MemoryLink):
+    count = 0
+
+    def receive(self, wait_s: float) -> Came:
+        came = super().receive(wait_s)
+        self.count += len(came)
+        return came[1:] if self.count > 30 and came else came
+
+
+class ExchangesTwo(MemoryLink):
+    def receive(self, wait_s: float) -> Came:
+        return sorted(super().receive(wait_s), key=lambda one: one.can_id if isinstance(one, Frame) else 0)
+
+
+class CallsAllSent(MemoryLink):
+    def receive(self, wait_s: float) -> Came:
+        return [replace(one, origin="sent") if isinstance(one, Frame) else one for one in super().receive(wait_s)]
+
+
+class ForgetsRemote(MemoryLink):
+    def receive(self, wait_s: float) -> Came:
+        return [replace(one, kind="data") if isinstance(one, Frame) else one for one in super().receive(wait_s)]
+
+
+class StampsFromAnotherClock(MemoryLink):
+    def receive(self, wait_s: float) -> Came:
+        old = Stamp(0, 0)
+        return [replace(one, stamp=old) if isinstance(one, Frame) else one for one in super().receive(wait_s)]
+
+
+class ClaimsADeviceClock(MemoryLink):
+    def __init__(self, address: Address, clock: Clock, listen_only: bool) -> None:
+        super().__init__(address, clock, listen_only)
+        self.capabilities = replace(self.capabilities, device_clock=True)
+
+
+class ReadsWholeLinesOnly(MemoryLink):
+    def receive(self, wait_s: float) -> Came:
+        self._rest = b""
+        return [one for one in super().receive(wait_s) if isinstance(one, Frame) or one.kind != "garbled"]
+
+
+class HidesGarbage(MemoryLink):
+    def receive(self, wait_s: float) -> Came:
+        return [one for one in super().receive(wait_s) if isinstance(one, Frame) or one.kind != "garbled"]
+
+
+class GuessesTheRest(MemoryLink):
+    def receive(self, wait_s: float) -> Came:
+        came = super().receive(wait_s)
+        return [
+            memory.read(one.raw + b"0" * (len(one.raw) % 2), one.stamp)
+            if isinstance(one, Event) and one.kind == "lost" and one.raw
+            else one
+            for one in came
+        ] + [one for one in came if isinstance(one, Event) and one.kind == "lost"]
+
+
+class HoardsFrames(MemoryLink):
+    def __init__(self, address: Address, clock: Clock, listen_only: bool) -> None:
+        super().__init__(address, clock, listen_only)
+        self.hoard: list[Frame | Event] = []
+
+    def receive(self, wait_s: float) -> Came:
+        self.hoard += super().receive(0.0 if self.hoard else wait_s)
+        first, self.hoard = self.hoard[:1], self.hoard[1:]
+        return first
+
+
+class DropsOnInterrupt(MemoryLink):
+    rung = False
+
+    def interrupt(self) -> None:
+        self.rung = True
+        super().interrupt()
+
+    def receive(self, wait_s: float) -> Came:
+        came = super().receive(wait_s)
+        came = super().receive(0.01) if self.rung and not came else came
+        dropped, self.rung = self.rung, False
+        return [] if dropped else came
+
+
+class LosesUnderLoad(MemoryLink):
+    def receive(self, wait_s: float) -> Came:
+        return super().receive(wait_s)[:1000]
+
+
+class SendsInBigLetters(MemoryLink):
+    def send(self, frame: Frame) -> Stamp:
+        return super().send(replace(frame, extended=False, can_id=frame.can_id & 0x7FF))
+
+
+class EchoAsReply(MemoryLink):
+    def __init__(self, address: Address, clock: Clock, listen_only: bool) -> None:
+        super().__init__(address, clock, listen_only)
+        self.echoes: list[Frame | Event] = []
+
+    def send(self, frame: Frame) -> Stamp:
+        self.echoes.append(frame)
+        return super().send(frame)
+
+    def receive(self, wait_s: float) -> Came:
+        echoes, self.echoes = self.echoes, []
+        return [*echoes, *super().receive(wait_s)]
+
+
+class SendsAfterClose(MemoryLink):
+    def __init__(self, address: Address, clock: Clock, listen_only: bool) -> None:
+        super().__init__(address, clock, listen_only)
+        self.spare = self._socket.dup()
+
+    def send(self, frame: Frame) -> Stamp:
+        self.spare.sendall(memory.spell(frame))
+        return self._clock.stamp()
+
+    def __del__(self) -> None:
+        self.spare.close()
+
+
+class SendsIntoTheVoid(MemoryLink):
+    def send(self, frame: Frame) -> Stamp:
+        try:
+            return super().send(frame)
+        except LinkError:
+            return self._clock.stamp()
+
+
+class SendsWhileListening(MemoryLink):
+    def send(self, frame: Frame) -> Stamp:
+        self._socket.sendall(memory.spell(frame))
+        return self._clock.stamp()
+
+
+class Wrong(MemoryLink):
+    """What an adapter may raise that is not of the tree."""
+
+    def __init__(self, address: Address, clock: Clock, listen_only: bool) -> None:
+        if address.options:
+            raise ValueError("bad option")
+        super().__init__(address, clock, listen_only)
+
+
+CAUGHT: dict[str, tuple[type[MemoryLink], ...]] = {
+    "test_it_is_a_frame_link": (AlsoMessages,),
+    "test_an_unknown_option_is_refused": (TakesAnyOption, Wrong),
+    "test_a_missing_interface_is_named_and_leaves_nothing_open": (OpensNothing,),
+    "test_silence_is_an_empty_answer_after_the_wait": (InventsSilence, ComesBackAtOnce),
+    "test_an_interrupt_ends_a_wait_and_the_link_goes_on": (DeafToInterrupt,),
+    "test_closing_twice_is_allowed": (ClosesOnce,),
+    "test_closing_ends_a_wait": (ClosesBehindTheWait,),
+    "test_interrupting_a_closed_link_does_nothing": (InterruptNeedsAnOpenLink,),
+    "test_a_closed_link_is_no_silent_wire": (SilentWhenClosed,),
+    "test_no_thread_and_no_descriptor_stays": (LeavesAThread, LeavesADescriptor),
+    "test_unplugged_while_idle_is_told": (SilentWhenUnplugged,),
+    "test_unplugged_while_waiting_is_told": (HangsWhenUnplugged,),
+    "test_frames_arrive_whole_and_in_order": (LosesOne, ExchangesTwo),
+    "test_what_others_sent_is_received": (CallsAllSent,),
+    "test_a_remote_frame_is_no_data_frame": (ForgetsRemote,),
+    "test_stamps_run_forward_and_say_whose_clock_they_are": (StampsFromAnotherClock, ClaimsADeviceClock),
+    "test_a_stream_in_pieces_gives_the_same_frames": (ReadsWholeLinesOnly,),
+    "test_garbage_is_told_and_the_next_frame_is_read": (HidesGarbage,),
+    "test_unplugged_in_mid_frame_gives_no_frame": (GuessesTheRest,),
+    "test_the_descriptor_shows_what_waits": (HoardsFrames,),
+    "test_an_interrupt_loses_nothing": (DropsOnInterrupt,),
+    "test_no_frame_is_lost_at_the_full_rate_of_the_bus": (LosesUnderLoad,),
+    "test_what_is_sent_arrives_as_it_was": (SendsInBigLetters,),
+    "test_an_echo_is_never_a_reply": (EchoAsReply,),
+    "test_a_closed_link_sends_nothing": (SendsAfterClose,),
+    "test_sending_on_an_unplugged_wire_is_an_error": (SendsIntoTheVoid,),
+    "test_listen_only_is_kept_or_refused": (SendsWhileListening,),
+}
+"""Rule -> links that break it. The rule on addresses needs a broken far end and has a test of its own."""

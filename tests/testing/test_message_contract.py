@@ -1,0 +1,20 @@
+"""The good link in memory keeps every rule of a message link."""
+
+from __future__ import annotations
+
+from typing import ClassVar
+
+from witnessmark.link import address as addresses
+from witnessmark.testing import MessageLinkContract
+from witnessmark.testing.memory_messages import MemoryMessageLink, MemoryUnit, open_link
+
+
+class TestMemoryMessageLink(MessageLinkContract):
+    scheme: ClassVar[str] = "memory-messages"
+    missing: ClassVar[str | None] = "memory-messages:nowhere"
+
+    def far_end(self) -> MemoryUnit:
+        return MemoryUnit()
+
+    def open(self, address: str, listen_only: bool = False) -> MemoryMessageLink:
+        return open_link(addresses.parse(address), self.clock(), listen_only)
