@@ -32,8 +32,7 @@ def target_uds(data: bytes) -> None:
         read = uds.decode(data)
     except PeerError:
         return
-    if data[0] & 0xBF >= 0x10 and data[0] != 0x7F:
-        assert b"".join(field.raw for field in read.fields) + read.rest == data[1:]
+    assert b"".join(field.raw for field in read.fields) + read.rest == data[1:]
     assert "\n" not in read.text
 
 
@@ -52,8 +51,7 @@ def target_kwp(data: bytes) -> None:
         read = kwp.decode(data)
     except PeerError:
         return
-    if data[0] != 0x7F:
-        assert b"".join(field.raw for field in read.fields) + read.rest == data[1:]
+    assert b"".join(field.raw for field in read.fields) + read.rest == data[1:]
 
 
 def target_obd(data: bytes) -> None:
@@ -62,8 +60,7 @@ def target_obd(data: bytes) -> None:
         read = obd.decode(data)
     except PeerError:
         return
-    if data[0] != 0x7F:
-        assert b"".join(field.raw for field in read.fields) + read.rest == data[1:]
+    assert b"".join(field.raw for field in read.fields) + read.rest == data[1:]
 
 
 def target_obd_vin(data: bytes) -> None:

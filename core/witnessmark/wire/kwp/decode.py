@@ -13,7 +13,7 @@ from witnessmark.wire import dtc
 from witnessmark.wire.kwp.codes import code_name
 from witnessmark.wire.kwp.layouts import ANSWERS, REQUESTS
 from witnessmark.wire.kwp.services import CONTROLS, SESSIONS, TIMING_TASKS, service_name
-from witnessmark.wire.meaning import Decoded, Direction, Field, Problem, hex_text, list_text
+from witnessmark.wire.meaning import Decoded, Direction, Field, hex_text, list_text, problem_text, refusal
 from witnessmark.wire.uds.head import head
 
 _SYMPTOMS = ("no code", "stored, not present", "maturing or intermittent", "stored and present")
@@ -26,7 +26,7 @@ def decode(payload: bytes) -> Decoded:
     facts = head(payload)
     service = service_name(facts.service)
     if facts.negative:
-        return _negative(payload, service)
+        return refusal(payload, service, code_name(payload[2]))
     layout = (ANSWERS if facts.is_response else REQUESTS).get(facts.service)
     body = bytes(payload[1:])
     direction: Direction = "positive" if facts.is_response else "request"
@@ -36,22 +36,13 @@ def decode(payload: bytes) -> Decoded:
     parts, rest, problem = layout.read(body)
     fields = tuple(Field(name, raw, value, _text(name, value, raw)) for name, raw, value in parts)
     text = _line(service, direction, [f"{field.name} {field.text}" for field in fields])
-    if problem:
-        text += f"; {'cut off after' if problem == 'short' else 'followed by'} {hex_text(rest)}".rstrip()
+    text += problem_text(problem, rest)
     return Decoded(facts.service, service, direction, fields, rest, text, problem)
 
 
 def describe(payload: bytes) -> str:
     """Say in one line what a message means; raises as `decode`."""
     return decode(payload).text
-
-
-def _negative(payload: bytes, name: str) -> Decoded:
-    code = payload[2]
-    field = Field("responseCode", bytes(payload[2:3]), code, f"{code_name(code)} (0x{code:02X})")
-    rest = bytes(payload[3:])
-    problem: Problem = "long" if rest else ""
-    return Decoded(payload[1], name, "negative", (field,), rest, f"negative: {name} {field.text}", problem)
 
 
 def _line(name: str, direction: str, details: list[str]) -> str:

@@ -9,7 +9,7 @@ from __future__ import annotations
 from collections.abc import Callable, Iterator
 
 from witnessmark.wire import dtc
-from witnessmark.wire.meaning import Decoded, Direction, Field, Problem, hex_text, list_text
+from witnessmark.wire.meaning import Decoded, Direction, Field, Problem, hex_text, list_text, problem_text, refusal
 from witnessmark.wire.obd.pids import PIDS, pid_name, pid_text, scale, supported
 from witnessmark.wire.obd.services import INFORMATION_TYPES, service_name
 from witnessmark.wire.uds.codes import nrc_name
@@ -26,21 +26,14 @@ def decode(payload: bytes) -> Decoded:
     facts = head(payload)
     name = service_name(facts.service)
     if facts.negative:
-        code = facts.response_code or 0
-        text = f"{nrc_name(code)} (0x{code:02X})"
-        field = Field("responseCode", bytes(payload[2:3]), code, text)
-        rest = bytes(payload[3:])
-        return Decoded(
-            facts.service, name, "negative", (field,), rest, f"negative: {name} {text}", "long" if rest else ""
-        )
+        return refusal(payload, name, nrc_name(payload[2]))
     direction: Direction = "positive" if facts.is_response else "request"
     readers = _ANSWERS if facts.is_response else _REQUESTS
     fields, rest, problem = readers.get(facts.service, _raw)(bytes(payload[1:]))
     said = list_text([field.text for field in fields])
     parts = [name + (": positive" if facts.is_response else ""), *([said] if said else [])]
     text = (", " if facts.is_response else ": ").join(parts)
-    if problem:
-        text += f"; {'cut off after' if problem == 'short' else 'followed by'} {hex_text(rest)}".rstrip()
+    text += problem_text(problem, rest)
     return Decoded(facts.service, name, direction, tuple(fields), rest, text, problem)
 
 

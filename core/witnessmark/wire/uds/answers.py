@@ -44,7 +44,7 @@ def session(session_type: int, p2_s: float = 0.050, p2_star_s: float = 5.0) -> b
     values = {
         "diagnosticSessionType": session_type,
         "P2Server_max": within("P2Server_max", round(p2_s * 1000), 0xFFFF),
-        "P2StarServer_max": within("P2StarServer_max", round(p2_star_s * 100), 0xFFFF),
+        "P2*Server_max": within("P2*Server_max", round(p2_star_s * 100), 0xFFFF),
     }
     return build(Service.DIAGNOSTIC_SESSION_CONTROL, values)
 

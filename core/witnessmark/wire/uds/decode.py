@@ -2,7 +2,8 @@
 
 Bytes that the standard does not explain stay raw, in a field or in `rest`; a message cut off or overlong is read as far
 as it goes and says so in `problem`. Only an empty message and a negative answer without its code raise.
-Numbers 0x01 to 0x0F belong to ISO 15031-5 (ISO 14229-1, table 2) and are handed to its decoder.
+Numbers 0x01 to 0x0F belong to ISO 15031-5 (ISO 14229-1, table 2) and are handed to its decoder; numbers that ISO
+14229-1 leaves open and ISO 14230-3 uses go to that one's, because units are met that answer both on one bus.
 """
 
 from __future__ import annotations
@@ -10,16 +11,20 @@ from __future__ import annotations
 from functools import cache
 
 from witnessmark.wire import identifiers
+from witnessmark.wire.kwp import decode as kwp
+from witnessmark.wire.kwp.services import SERVICES as KWP_SERVICES
 from witnessmark.wire.layout import Part
-from witnessmark.wire.meaning import Decoded, Direction, Field, Problem, hex_text, list_text
+from witnessmark.wire.meaning import Decoded, Direction, Field, Problem, hex_text, list_text, problem_text, refusal
 from witnessmark.wire.obd import decode as obd
+from witnessmark.wire.uds.codes import nrc_name
 from witnessmark.wire.uds.head import Head, head
 from witnessmark.wire.uds.layouts import SUB_FUNCTION_NAMES, answer_layout, request_layout
 from witnessmark.wire.uds.names import sub_function_name
 from witnessmark.wire.uds.records import split_records
-from witnessmark.wire.uds.services import WITH_SUB_FUNCTION, service_name
+from witnessmark.wire.uds.services import WITH_SUB_FUNCTION, Service, service_name
 from witnessmark.wire.uds.texts import text_of
 
+_KWP_ALONE = KWP_SERVICES.keys() - {int(service) for service in Service}
 _NUMBERS = frozenset(("memoryAddress", "memorySize"))
 _SAID_IN_HEAD = frozenset((*SUB_FUNCTION_NAMES.values(), "subFunction", "routineIdentifier"))
 
@@ -32,8 +37,11 @@ def decode(payload: bytes, *, request: bytes | None = None) -> Decoded:
     facts = head(payload)
     if facts.service < 0x10:
         return obd.decode(payload)
+    if facts.service in _KWP_ALONE:
+        return kwp.decode(payload)
     if facts.negative:
-        return _negative(payload, facts, request)
+        name = service_name(facts.service)
+        return refusal(payload, name, nrc_name(facts.response_code or 0), _refused(facts.service, request))
     if facts.is_response:
         layout = answer_layout(facts.service, facts.sub_function or 0)
     else:
@@ -41,8 +49,9 @@ def decode(payload: bytes, *, request: bytes | None = None) -> Decoded:
     direction: Direction = "positive" if facts.is_response else "request"
     name = service_name(facts.service)
     if layout is None:
-        text = _line(name, direction, [hex_text(payload[1:])] if len(payload) > 1 else [], "", b"")
-        return Decoded(facts.service, name, direction, (), bytes(payload[1:]), text)
+        body = bytes(payload[1:])
+        text = _line(name, direction, [hex_text(body)] if body else [], "", b"")
+        return Decoded(facts.service, name, direction, (), body, text)
     parts, rest, problem = layout.read(bytes(payload[1:]))
     if facts.service == 0x22 and facts.is_response and request is not None:
         parts = _told_apart(parts, payload, request)
@@ -56,21 +65,6 @@ def decode(payload: bytes, *, request: bytes | None = None) -> Decoded:
 def describe(payload: bytes, request: bytes | None = None) -> str:
     """Say in one line what a message means; raises as `decode`."""
     return decode(payload, request=request).text
-
-
-def _negative(payload: bytes, facts: Head, request: bytes | None) -> Decoded:
-    """7F, the service refused, the code; more bytes are against clause 8.4 and stay in `rest`."""
-    code = facts.response_code or 0
-    name = service_name(facts.service)
-    refused = _refused(facts.service, request) or name
-    fields = (
-        Field("requestServiceIdentifier", bytes(payload[1:2]), facts.service, name),
-        Field("responseCode", bytes(payload[2:3]), code, text_of("responseCode", code, b"")),
-    )
-    rest = bytes(payload[3:])
-    problem: Problem = "long" if rest else ""
-    text = f"negative: {refused} {fields[1].text}{_trouble(problem, rest)}"
-    return Decoded(facts.service, name, "negative", fields, rest, text, problem)
 
 
 def _refused(service: int, request: bytes | None) -> str:
@@ -102,7 +96,8 @@ def _fields(parts: list[Part], facts: Head) -> tuple[Field, ...]:
     with_sub = facts.service in WITH_SUB_FUNCTION
     for at, (name, raw, value) in enumerate(parts):
         if at == 0 and with_sub:
-            value = raw[0] & 0x7F
+            # Bit 7 of an answer is zero by clause 8.4; where it is not, the byte is shown as it came.
+            value = raw[0] if facts.is_response else raw[0] & 0x7F
             text = sub_function_name(facts.service, value)
         elif name == "dataRecord" and identifier:
             text = identifiers.record_text(identifier, raw)
@@ -148,18 +143,10 @@ def _short_status(status: int) -> str:
     return ", ".join([f"0x{status:02X}", *facts])
 
 
-def _line(title: str, direction: str, details: list[str], problem: str, rest: bytes) -> str:
+def _line(title: str, direction: str, details: list[str], problem: Problem, rest: bytes) -> str:
     said = list_text(details)
     if direction == "positive":
         line = f"{title}: positive, {said}" if said else f"{title}: positive"
     else:
         line = f"{title}: {said}" if said else title
-    return line + _trouble(problem, rest)
-
-
-def _trouble(problem: str, rest: bytes) -> str:
-    if problem == "short":
-        return f"; cut off after {hex_text(rest)}" if rest else "; cut off"
-    if problem == "long":
-        return f"; followed by {hex_text(rest)}"
-    return ""
+    return line + problem_text(problem, rest)

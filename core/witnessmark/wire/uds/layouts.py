@@ -58,7 +58,7 @@ REQUESTS: dict[int, Layout] = _OPEN | {
 """Requests by service; 0x19, 0x27 and 0x29 depend on their sub-function and are in `request_layout`."""
 
 ANSWERS: dict[int, Layout] = _OPEN | {
-    0x10: Layout(_sub(0x10), "P2Server_max" / Int16ub, "P2StarServer_max" / Int16ub, optional=1),
+    0x10: Layout(_sub(0x10), "P2Server_max" / Int16ub, "P2*Server_max" / Int16ub, optional=1),
     0x11: Layout(_sub(0x11), "powerDownTime" / Int8ub, optional=1),
     0x14: Layout(),
     0x22: Layout(_IDENTIFIER, tail="dataRecord"),

@@ -12,7 +12,6 @@ from typing import Any
 
 from witnessmark.wire import dtc, identifiers
 from witnessmark.wire.meaning import hex_text
-from witnessmark.wire.uds.codes import nrc_name
 from witnessmark.wire.uds.names import control_name
 
 _GROUPS = {0xFFFFFF: "all groups", 0xFFFF33: "emissions-related systems", 0xFFFFD0: "safety-related systems"}
@@ -118,12 +117,11 @@ TEXTS: dict[str, Callable[[Any], str]] = {
     "FunctionalGroupIdentifier": _named(_FUNCTIONAL_GROUPS, 2),
     "communicationType": _communication_type,
     "P2Server_max": lambda value: f"{value} ms",
-    "P2StarServer_max": lambda value: f"{value * 10} ms",
+    "P2*Server_max": lambda value: f"{value * 10} ms",
     "powerDownTime": _power_down,
     "scalingByte": _scaling,
     "authenticationReturnParameter": _named(_AUTHENTICATION, 2),
     "certificateEvaluationId": lambda value: f"0x{value:04X}",
-    "responseCode": lambda value: f"{nrc_name(value)} (0x{value:02X})",
 }
 
 
