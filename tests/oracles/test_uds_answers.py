@@ -99,6 +99,27 @@ def test_snapshot_identification_is_what_the_oracle_reads():
     assert list(ours.values("DTCSnapshotRecordNumber")) == [code.snapshots[0] for code in read.service_data.dtcs]
 
 
+def test_a_snapshot_record_is_what_the_oracle_reads_with_lengths_given():
+    payload = answers.dtc_record(4, 0x523456, 0x2F, bytes.fromhex("01 01 4801 AABB"))
+    read = oracle.ReadDTCInformation.interpret_response(theirs(payload), subfunction=4, didconfig={0x4801: ">H"})
+    snapshot = read.service_data.dtcs[0].snapshots[0]
+    ours = decode(payload)
+    assert ours.value("DTCSnapshotRecordNumber") == snapshot.record_number
+    assert ours.value("dataIdentifier") == snapshot.did
+    assert ours.value("DTCSnapshotRecord") == snapshot.raw_data
+
+
+def test_an_extended_data_record_is_what_the_oracle_reads_with_its_length_given():
+    payload = answers.dtc_record(6, 0x523456, 0x2F, bytes.fromhex("05 AABB"))
+    read = oracle.ReadDTCInformation.interpret_response(theirs(payload), subfunction=6, extended_data_size=2)
+    record = read.service_data.dtcs[0].extended_data[0]
+    ours = decode(payload)
+    assert (ours.value("DTCExtDataRecordNumber"), ours.value("DTCExtDataRecord")) == (
+        record.record_number,
+        record.raw_data,
+    )
+
+
 def test_world_wide_harmonised_reports_are_what_the_oracle_reads():
     payload = bytes.fromhex("5942 33 FF E0 04 20 523456 2F 40 C10000 08")
     read = oracle.ReadDTCInformation.interpret_response(theirs(payload), subfunction=0x42)

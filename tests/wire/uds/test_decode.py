@@ -32,6 +32,15 @@ LINES = {
         "ReadDTCInformation reportDTCByStatusMask: positive, DTCStatusAvailabilityMask 0x09 testFailed, confirmedDTC, "
         "1 trouble code: C1234-56 (0x09, failed now, confirmed)"
     ),
+    "5906 523456 09": (
+        "ReadDTCInformation reportDTCExtDataRecordByDTCNumber: positive, 1 trouble code: C1234-56 (0x09, failed now, "
+        "confirmed)"
+    ),
+    "5904 523456 09 01 02 4801 AABB 4802 CC": (
+        "ReadDTCInformation reportDTCSnapshotRecordByDTCNumber: positive, DTCSnapshotRecordNumber 0x01, "
+        "DTCSnapshotRecordNumberOfIdentifiers 02, 0x4801, DTCSnapshotRecord AA BB 48 02 CC, "
+        "1 trouble code: C1234-56 (0x09, failed now, confirmed)"
+    ),
     "22F190": "ReadDataByIdentifier 0xF190 VIN",
     "22F1901234": "ReadDataByIdentifier 0xF190 VIN, 0x1234",
     "62F190" + b"1M8GDM9AXKP042788".hex(): "ReadDataByIdentifier 0xF190 VIN: positive, 1M8GDM9AXKP042788",

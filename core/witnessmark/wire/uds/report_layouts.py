@@ -1,7 +1,8 @@
 """Layouts of ReadDTCInformation (ISO 14229-1:2020, 12.3.2 and 12.3.3), by report type.
 
-Snapshot and extended data records hold values whose lengths only the maker knows, so what follows the first trouble
-code stays one raw tail there. Everywhere else each trouble code is a record of its own.
+Snapshot and extended data records hold values whose lengths only the maker knows: the first record's number (and the
+first identifier in a snapshot) are named, what follows stays one raw tail. Everywhere else each trouble code is a
+record of its own.
 """
 
 from __future__ import annotations
@@ -30,6 +31,8 @@ _SEVERITY = "DTCSeverity" / Int8ub
 _UNIT = "DTCFunctionalUnit" / Int8ub
 _DTC = "DTC" / Int24ub
 _STATUS = "statusOfDTC" / Int8ub
+_IDENTIFIERS = "DTCSnapshotRecordNumberOfIdentifiers" / Int8ub
+_IDENTIFIER = "dataIdentifier" / Int16ub
 _COUNTER = "DTCFaultDetectionCounter" / Int8sb
 
 _BY_STATUS = Layout(_REPORT, _MASK)
@@ -58,22 +61,41 @@ REQUESTS: dict[int, Layout] = {
 _CODES = (_DTC, _STATUS)
 _COUNTED = Layout(_REPORT, _AVAILABILITY, _FORMAT, _COUNT)
 _LISTED = Layout(_REPORT, _AVAILABILITY, records=_CODES)
-_OF_ONE_CODE = Layout(_REPORT, _DTC, _STATUS, tail="DTCExtDataRecord")
+_OF_ONE_CODE = Layout(_REPORT, _DTC, _STATUS, _EXTENDED, tail="DTCExtDataRecord", optional=3)
 _BY_SEVERITY_LISTED = Layout(_REPORT, _AVAILABILITY, records=(_SEVERITY, _UNIT, _DTC, _STATUS))
 
 ANSWERS: dict[int, Layout] = {
     **dict.fromkeys((0x01, 0x07, 0x11, 0x12), _COUNTED),
     **dict.fromkeys((0x02, 0x0A, 0x0B, 0x0C, 0x0D, 0x0E, 0x0F, 0x13, 0x15), _LISTED),
     0x03: Layout(_REPORT, records=(_DTC, _SNAPSHOT)),
-    0x04: Layout(_REPORT, _DTC, _STATUS, tail="DTCSnapshotRecord"),
-    0x05: Layout(_REPORT, _STORED, _DTC, _STATUS, tail="DTCStoredDataRecord", optional=2),
+    0x04: Layout(_REPORT, _DTC, _STATUS, _SNAPSHOT, _IDENTIFIERS, _IDENTIFIER, tail="DTCSnapshotRecord", optional=3),
+    0x05: Layout(
+        _REPORT,
+        _STORED,
+        _DTC,
+        _STATUS,
+        "DTCStoredDataRecordNumberOfIdentifiers" / Int8ub,
+        _IDENTIFIER,
+        tail="DTCStoredDataRecord",
+        optional=2,
+    ),
     **dict.fromkeys((0x06, 0x10), _OF_ONE_CODE),
     **dict.fromkeys((0x08, 0x09), _BY_SEVERITY_LISTED),
     0x14: Layout(_REPORT, records=(_DTC, _COUNTER)),
     0x16: Layout(_REPORT, _EXTENDED, _DTC, _STATUS, tail="DTCExtDataRecord", optional=2),
     0x17: Layout(_REPORT, _MEMORY, _AVAILABILITY, records=_CODES),
-    0x18: Layout(_REPORT, _MEMORY, _DTC, _STATUS, tail="UserDefDTCSnapshotRecord"),
-    0x19: Layout(_REPORT, _MEMORY, _DTC, _STATUS, tail="DTCExtDataRecord"),
+    0x18: Layout(
+        _REPORT,
+        _MEMORY,
+        _DTC,
+        _STATUS,
+        _USER_SNAPSHOT,
+        _IDENTIFIERS,
+        _IDENTIFIER,
+        tail="UserDefDTCSnapshotRecord",
+        optional=4,
+    ),
+    0x19: Layout(_REPORT, _MEMORY, _DTC, _STATUS, _EXTENDED, tail="DTCExtDataRecord", optional=4),
     0x1A: Layout(_REPORT, _AVAILABILITY, _EXTENDED, records=_CODES, optional=2),
     0x42: Layout(_REPORT, _GROUP, _AVAILABILITY, _SEVERITY_AVAILABILITY, _FORMAT, records=(_SEVERITY, _DTC, _STATUS)),
     0x55: Layout(_REPORT, _GROUP, _AVAILABILITY, _FORMAT, records=_CODES),
