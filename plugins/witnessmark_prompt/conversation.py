@@ -90,6 +90,11 @@ class Conversation:
         """Whether the prompt of a command is still to come."""
         return self._outstanding > 0
 
+    @property
+    def rest(self) -> bytes:
+        """What came and is not a whole line yet."""
+        return self._reader.rest
+
     def interrupt(self) -> None:
         """End a pending wait at once, and let the next command leave without waiting. Safe in a signal handler."""
         self._hurry = True

@@ -32,9 +32,9 @@ def missing_prompt(line: Line) -> Event:
     return Event("garbled", line.stamp, line.raw, "the interface gave no prompt in time; sent without it")
 
 
-def lost_event(stamp: Stamp, what: str) -> Event:
-    """Return the event of an interface that is gone."""
-    return Event("lost", stamp, b"", what)
+def lost_event(stamp: Stamp, what: str, rest: bytes) -> Event:
+    """Return the event of an interface that is gone, with the half line that came last."""
+    return Event("lost", stamp, rest, what)
 
 
 def with_device_time(clock_stamp: Stamp, device_ns: int | None) -> Stamp:

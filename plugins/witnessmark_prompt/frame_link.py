@@ -57,7 +57,7 @@ class PromptFrameLink:
         came = [item for line in self._talk.hear(wait_s) if (item := self._read(line)) is not None]
         if self._talk.lost is not None:
             self._told_lost = True
-            came.append(lost_event(self._clock.stamp(), self._talk.lost.what))
+            came.append(lost_event(self._clock.stamp(), self._talk.lost.what, self._talk.rest))
         return came
 
     def _read(self, line: Line) -> Frame | Event | None:

@@ -87,7 +87,7 @@ class PromptMessageLink:
         came = [item for line in lines if (item := self._read(line)) is not None]
         if self._talk.lost is not None:
             self._told_lost = True
-            came.append(lost_event(self._clock.stamp(), self._talk.lost.what))
+            came.append(lost_event(self._clock.stamp(), self._talk.lost.what, self._talk.rest))
         return came
 
     def _read(self, line: Line) -> Message | Event | None:
