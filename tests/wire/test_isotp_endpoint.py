@@ -10,7 +10,17 @@ from hypothesis import strategies as st
 from tests.wire.isotp_pair import ADDRESSES, NORMAL, pair
 
 from witnessmark.errors import LocalError
-from witnessmark.wire.isotp import Address, Endpoint, Failed, FirstFrameSeen, Ignored, Received, Sent, Settings
+from witnessmark.wire.isotp import (
+    Address,
+    Endpoint,
+    Failed,
+    FirstFrameSeen,
+    Ignored,
+    Received,
+    Sent,
+    Settings,
+    fixed_id,
+)
 from witnessmark.wire.isotp.endpoint import BURST
 from witnessmark.wire.isotp.pdu import MS, US
 
@@ -71,6 +81,23 @@ def test_a_first_frame_ends_the_reception_in_progress_and_begins_another() -> No
     ]
     assert peer.outgoing(9) == [GO]
     assert [type(told) for frame in (SECOND, THIRD) for told in peer.receive(frame, 10)] == [Received]
+
+
+def test_flow_control_for_a_message_that_was_interrupted_does_not_leave() -> None:
+    peer = endpoint()
+    peer.receive(FIRST, 0)
+    peer.receive(SINGLE, 0)
+    assert peer.outgoing(0) == []
+
+
+def test_a_reception_is_judged_anew_after_the_one_before() -> None:
+    peer = mid_reception(block_size=1, wft_max=1, n_br_ns=10)
+    peer.receive(SECOND, 1)
+    peer.hold(True, 1)
+    assert peer.outgoing(11) == [bytes.fromhex("310100")]
+    peer.receive(FIRST, 12)
+    assert peer.outgoing(22) == [bytes.fromhex("310100")]
+    assert peer.tick(32)[0].reason == "wft_overrun"
 
 
 def test_a_consecutive_frame_out_of_nowhere_is_ignored() -> None:
@@ -218,6 +245,14 @@ def test_consecutive_frames_keep_the_separation_time(raw: int, gap_ns: int) -> N
     assert len(peer.outgoing(1000 + gap_ns)) == 1
 
 
+def test_flow_control_in_the_middle_of_a_block_changes_nothing() -> None:
+    peer = mid_transmission(40)
+    peer.receive(bytes.fromhex("30000a"), 0)
+    assert len(peer.outgoing(0)) == 1
+    assert [told.reason for told in peer.receive(bytes.fromhex("300100"), 1)] == ["unexpected_fc"]
+    assert [len(peer.outgoing(now_ns * MS)) for now_ns in (1, 9, 10, 11, 20)] == [0, 0, 1, 0, 1]
+
+
 def test_wait_starts_the_timer_again_and_too_many_in_a_row_end_the_transmission() -> None:
     peer = mid_transmission(wft_max=2)
     wait = bytes.fromhex("310000")
@@ -298,6 +333,15 @@ def test_settings_that_no_frame_can_carry_are_refused(wrong: dict[str, int]) -> 
         Settings(**wrong)
 
 
+def test_the_defaults_are_those_of_the_standard() -> None:
+    settings = Settings()
+    timeouts_ns = {settings.n_as_ns, settings.n_ar_ns, settings.n_bs_ns, settings.n_cr_ns}
+    assert timeouts_ns == {1000 * MS}  # table 16, as the Linux kernel's isotp.c has it
+    assert settings.n_br_ns < 0.9 * settings.n_bs_ns
+    assert settings.n_cs_ns <= 0.9 * settings.n_cr_ns  # 9.8.2, from memory
+    assert settings.padding == 0xCC  # 10.4.2
+
+
 @pytest.mark.parametrize(
     "wrong",
     [
@@ -323,6 +367,21 @@ def test_fixed_addresses_have_the_identifiers_of_9_7() -> None:
     assert Address.normal_fixed(0x33, 0xF1, functional=True).tx_id == 0x18DB33F1
     assert Address.mixed_29(0x28, 0xF1, 0x99).tx_id == 0x18CE28F1
     assert Address.mixed_29(0x33, 0xF1, 0x99, functional=True).tx_id == 0x18CD33F1
+
+
+@pytest.mark.parametrize(
+    ("mode", "target", "source", "priority"),
+    [
+        ("NORMAL", 0x10, 0xF1, 6),
+        ("EXTENDED", 0x10, 0xF1, 6),
+        ("NORMAL_FIXED", 0x100, 0xF1, 6),
+        ("NORMAL_FIXED", 0x10, -1, 6),
+        ("MIXED", 0x10, 0xF1, 8),
+    ],
+)
+def test_fixed_identifiers_that_cannot_be_are_refused(mode: str, target: int, source: int, priority: int) -> None:
+    with pytest.raises(LocalError):
+        fixed_id(getattr(type(NORMAL.mode), mode), target, source, priority=priority)
 
 
 ACTS = st.one_of(

@@ -123,8 +123,23 @@ def test_a_consecutive_frame_after_the_gap_is_not_taken_as_part_of_the_message()
 def test_a_loss_keeps_the_frames_that_came() -> None:
     (lost,) = read(FIRST, SECOND)
     assert lost == Lost("unit", "incomplete", 20, 0, 1000, (FIRST, SECOND))
+    (stray,) = read(SECOND)
+    assert stray == Lost("unit", "no_first_frame", 0, 0, 0, (SECOND,))
     (whole,) = read(FIRST, SECOND, THIRD)
     assert whole == Message("unit", WHOLE, 0, 2000, (FIRST, SECOND, THIRD))
+
+
+def test_the_end_of_a_recording_forgets_every_stream() -> None:
+    reassembler = PassiveReassembler()
+    for _ in range(2):
+        assert reasons(list(reassembler.feed("unit", SECOND, 0))) == ["no_first_frame"]
+        assert reassembler.feed("unit", THIRD, 0) == ()
+        assert reassembler.feed("other", FIRST, 0) == []
+        assert reasons(list(reassembler.finish())) == ["incomplete"]
+
+
+def test_a_consecutive_frame_longer_than_the_first_frame_is_ignored_even_as_the_last() -> None:
+    assert reasons(read(FIRST, SECOND, THIRD + bytes(4), THIRD)) == ["whole"]
 
 
 def test_frames_that_mean_nothing_are_counted_by_reason_and_disturb_nothing() -> None:

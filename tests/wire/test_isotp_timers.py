@@ -26,11 +26,11 @@ def test_n_bs_ends_a_transmission_that_gets_no_flow_control() -> None:
 
 
 def test_n_bs_runs_after_each_block() -> None:
-    peer = mid_transmission()
+    peer = mid_transmission(n_bs_ns=700 * MS)
     peer.receive(b"\x30\x01\x00", 5)
     assert len(peer.outgoing(7)) == 1
-    assert peer.deadline_ns() == 7 + SECOND_NS
-    assert peer.tick(7 + SECOND_NS)[0].reason == "n_timeout_bs"
+    assert peer.deadline_ns() == 7 + 700 * MS
+    assert peer.tick(7 + 700 * MS)[0].reason == "n_timeout_bs"
 
 
 def test_n_cr_ends_a_reception_whose_consecutive_frame_does_not_come() -> None:

@@ -138,7 +138,7 @@ class PassiveReassembler:
             self._stray.add(stream)
             return (self._lose(stream, "gap"),)
         carried = len(pdu.payload)
-        if len(data) != message.rx_dl and (len(data) > message.rx_dl or carried < message.missing):
+        if len(data) > message.rx_dl or (len(data) < message.rx_dl and carried < message.missing):
             return self._ignore(stream[0], "cf_length")
         if pdu.sequence != message.expected:
             self._stray.add(stream)
