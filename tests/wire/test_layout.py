@@ -1,9 +1,14 @@
 """Layouts: read as far as the bytes go, say what is wrong, build back."""
 
+import construct
 import pytest
 from construct import Bytes, Int8ub, Int16ub, this
+from hypothesis import given
+from hypothesis import strategies as st
 
+from witnessmark.wire.kwp import layouts as kwp
 from witnessmark.wire.layout import Layout
+from witnessmark.wire.uds import authentication_layouts, layouts, report_layouts
 
 FIXED = Layout("kind" / Int8ub, "number" / Int16ub)
 WITH_TAIL = Layout("kind" / Int8ub, tail="record")
@@ -65,3 +70,28 @@ def test_a_body_is_built_from_named_values():
 def test_a_required_value_that_is_missing_is_an_error_and_not_a_short_message():
     with pytest.raises(KeyError):
         FIXED.build({"kind": 1})
+
+
+EVERY = [
+    layout
+    for family in (layouts, report_layouts, authentication_layouts, kwp)
+    for table in (family.REQUESTS, family.ANSWERS)
+    for layout in table.values()
+]
+
+
+@given(st.sampled_from(EVERY), st.binary(min_size=64, max_size=64))
+def test_fixed_parameters_are_read_as_construct_itself_reads_them(layout, body):
+    try:
+        expected = construct.Struct(*layout.fields).parse(body)
+    except construct.StreamError:
+        return  # a length in the random bytes asks for more than there is
+    parts, _, _ = layout.read(body)
+    assert [(name, value) for name, _, value in parts[: len(layout.fields)]] == [
+        (field.name, expected[field.name]) for field in layout.fields
+    ]
+    if layout.records:
+        at = sum(len(raw) for _, raw, _ in parts[: len(layout.fields)])
+        record = construct.Struct(*layout.records).parse(body[at:])
+        first = parts[len(layout.fields) : len(layout.fields) + len(layout.records)]
+        assert {name: value for name, _, value in first} == {field.name: record[field.name] for field in layout.records}

@@ -2,13 +2,14 @@
 
 A layout is fixed parameters, then either records that repeat to the end or one open-ended tail. Parameters from
 `optional` on may be absent. Values flow in and out by the parameter's name; bytes that fit nowhere stay raw.
-Fixed layouts are parsed by construct's compiled code; those whose lengths depend on earlier parameters are not, because
-compiled code takes too few bytes without a word. No parameter may be called `data`: construct uses that word itself.
+construct declares, measures and builds; it also parses what has a length that depends on an earlier parameter. Fixed
+parameters are read straight from their place: that takes about half the time of construct's compiled code, and saves
+its millisecond at first use. No parameter may be called `data`: construct uses that word itself.
 """
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from functools import cached_property
 from typing import Any
 
@@ -18,6 +19,8 @@ from witnessmark.wire.meaning import Problem
 
 Part = tuple[str, bytes, Any]
 """One parameter as read: name, its bytes, its value."""
+Span = tuple[str, int, int, Callable[[bytes], Any]]
+"""A fixed parameter: name, first byte, byte behind it, how its bytes become its value."""
 
 
 class Layout:
@@ -31,30 +34,21 @@ class Layout:
         self.tail = tail
 
     @cached_property
-    def _spans(self) -> tuple[tuple[str, int, int], ...] | None:
+    def _spans(self) -> tuple[Span, ...] | None:
         return _spans(self.fields)
 
     @cached_property
-    def _record_spans(self) -> tuple[tuple[str, int, int], ...]:
+    def _record_spans(self) -> tuple[Span, ...]:
         spans = _spans(self.records)
         assert spans is not None, "records have fixed lengths"
         return spans
-
-    @cached_property
-    def _compiled(self) -> Any:
-        return construct.Struct(*self.fields).compile()
-
-    @cached_property
-    def _compiled_record(self) -> Any:
-        return construct.Struct(*self.records).compile()
 
     def read(self, body: bytes) -> tuple[list[Part], bytes, Problem]:
         """Read the bytes behind the service: the parameters, the bytes that fit nowhere, and what is wrong."""
         spans = self._spans
         end = spans[-1][2] if spans else 0
         if spans is not None and len(body) >= end:
-            values = self._compiled.parse(body) if spans else {}
-            parts = [(name, body[start:stop], values[name]) for name, start, stop in spans]
+            parts = [(name, body[start:stop], value(body[start:stop])) for name, start, stop, value in spans]
             return self._open_end(parts, body, end)
         parts = []
         at = 0
@@ -83,10 +77,9 @@ class Layout:
         if self.records:
             spans = self._record_spans
             size = spans[-1][2]
-            parse = self._compiled_record.parse
             while at + size <= len(body):
-                values = parse(body[at : at + size])
-                parts += [(name, body[at + start : at + stop], values[name]) for name, start, stop in spans]
+                record = body[at : at + size]
+                parts += [(name, record[start:stop], value(record[start:stop])) for name, start, stop, value in spans]
                 at += size
             return parts, body[at:], "short" if at < len(body) else ""
         if self.tail:
@@ -108,8 +101,8 @@ class Layout:
         return body + tail
 
 
-def _spans(fields: Sequence[Any]) -> tuple[tuple[str, int, int], ...] | None:
-    """Where each parameter stands, or None where a length depends on an earlier parameter."""
+def _spans(fields: Sequence[Any]) -> tuple[Span, ...] | None:
+    """Where each parameter stands and how it is read, or None where a length depends on an earlier parameter."""
     spans = []
     at = 0
     for field in fields:
@@ -117,6 +110,22 @@ def _spans(fields: Sequence[Any]) -> tuple[tuple[str, int, int], ...] | None:
             size = field.sizeof()
         except construct.SizeofError:
             return None
-        spans.append((field.name, at, at + size))
+        spans.append((field.name, at, at + size, _value_of(field, size)))
         at += size
     return tuple(spans)
+
+
+def _value_of(field: Any, size: int) -> Callable[[bytes], Any]:
+    """Find out how a fixed parameter is read by asking construct: raw bytes, or a number with or without a sign."""
+    probe = field.parse(b"\xff" * size)
+    if isinstance(probe, bytes):
+        return bytes
+    return _signed if probe < 0 else _unsigned
+
+
+def _unsigned(raw: bytes) -> int:
+    return int.from_bytes(raw, "big")
+
+
+def _signed(raw: bytes) -> int:
+    return int.from_bytes(raw, "big", signed=True)
