@@ -29,7 +29,7 @@ class Occurred(msgspec.Struct, frozen=True, forbid_unknown_fields=True):
     """When it happened: not before `start`, not after `end`, in wall nanoseconds since 1970 UTC.
 
     `basis` says how that is known: `clock` (read by the machine as it happened), `touch` (a person pressed, widened by
-    the shop's uncertainty), `cue` (done on a countdown), `typed` (entered afterwards), `heard` (from bus traffic),
+    the shop's uncertainty), `cue` (done on a countdown), `typed` (entered afterwards), `told`, `heard` (from traffic),
     `recording` (from a file). In the text the ends are called `from` and `to`.
     """
 
