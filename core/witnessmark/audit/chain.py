@@ -80,6 +80,7 @@ def check_pin(chain: Chain, pin: JobPin, what: str, place: str, *, anchor_only: 
 
 
 def _first_break(chain: Chain) -> Fault | None:
+    numbers = {entry.job_seq for entry in chain.entries}
     for number, entry in enumerate(chain.entries):
         place = f"entries[{number}]"
         before = chain.entries[number - 1] if number else None
@@ -88,11 +89,11 @@ def _first_break(chain: Chain) -> Fault | None:
         if before is not None and entry.seq <= before.seq:
             return Fault("altered", f"entry {entry.seq} stands after entry {before.seq}", entry.seq, place)
         assert entry.job_seq is not None
-        if entry.job_seq > number:
-            which = f"entry {number}" if entry.job_seq == number + 1 else f"entries {number} to {entry.job_seq - 1}"
-            return Fault("entries missing", f"the job's {which} (counted from 0) left out here", entry.seq, place)
-        if entry.job_seq < number:
-            text = f"entry {entry.seq} says that it is the job's number {entry.job_seq}, it stands at {number}"
+        if entry.job_seq > number and number not in numbers:
+            which = f"entry {number} is" if number + 1 in numbers else f"entries from {number} on are"
+            return Fault("entries missing", f"the job's {which} left out here (counted from 0)", entry.seq, place)
+        if entry.job_seq != number:
+            text = f"entry {entry.seq} says that it is number {entry.job_seq} of the job and stands at {number}"
             return Fault("altered", text, entry.seq, place)
         if before is not None and entry.job_prev != chain.leaves[number - 1].hex():
             text = f"entry {before.seq} is not the one that entry {entry.seq} was written after"
