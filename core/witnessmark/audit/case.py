@@ -62,6 +62,16 @@ class Case:
         """Return the nipple of that id, one with only its id when the procedure does not have it."""
         return next((one for one in self.procedure.nipples if one.id == name), Nipple(name, name, ""))
 
+    def step_text(self, name: str) -> str:
+        """Return what the procedure says of a step, empty when it does not have it."""
+        groups = (
+            self.procedure.steps_before,
+            self.procedure.steps_before_each_pass,
+            self.procedure.steps_after_each_pass,
+            self.procedure.steps_after,
+        )
+        return next((step.text for group in groups for step in group if step.id == name), "")
+
     @property
     def actuating(self) -> tuple[Pass, ...]:
         """The planned passes that need a wire command."""

@@ -15,7 +15,12 @@ def inside(amount: Quantity, limit: Limit) -> bool:
 
 
 def spell(limit: Limit) -> str:
+    """Return the band in words, as `band` does."""
+    return band(limit.low, limit.high)
+
+
+def band(low: str, high: str) -> str:
     """Return `1.8 bar to 2.2 bar`, `at least 1.8 bar` or `at most 2.2 bar`."""
-    if limit.low and limit.high:
-        return f"{limit.low} to {limit.high}"
-    return f"at least {limit.low}" if limit.low else f"at most {limit.high}" if limit.high else "no limit"
+    if low and high:
+        return f"{low} to {high}"
+    return f"at least {low}" if low else f"at most {high}" if high else "no limit"

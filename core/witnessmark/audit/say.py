@@ -19,15 +19,17 @@ def seconds(ns: int) -> str:
 
 
 def length(span: Range) -> str:
-    """Return a length that is a range: `20.0 s`, `18.0 s to 22.0 s`, `at least 18.0 s`."""
+    """Return a length that is a range: `20.0 s`, `18.0 to 22.0 s`, `at least 18.0 s`."""
     if span.high >= FOREVER // 2:
         return f"at least {seconds(span.low)}"
     low, high = seconds(span.low), seconds(span.high)
-    return low if low == high else f"{low} to {high}"
+    if low == high:
+        return low
+    return f"{low} to {high}" if "min" in high else f"{low.removesuffix(' s')} to {high}"
 
 
 def apart(later: Range) -> str:
-    """Return how far a moment lies after another: `3.0 s to 7.0 s after`, `2.0 s before`, or the bounds of both."""
+    """Return how far a moment lies after another: `3.0 to 7.0 s after`, `2.0 s before`, or the bounds of both."""
     if later.low >= 0:
         return f"{length(later)} after"
     if later.high <= 0:

@@ -26,7 +26,7 @@ def job(**more: object) -> Job:
         (job().run("p1", 10, 18, result="unknown", stop="unknown"), "no proof", "at least 8.0 s"),
         (job().run("p1", 10, None, answer="silence"), "no proof", "nothing says"),
         (job(), "no proof", "no entry"),
-        (job(grade="told").run("p1", 10, 30).run("p2", 61, 81), "no proof", "29.0 s to 33.0 s of rest"),
+        (job(grade="told").run("p1", 10, 30).run("p2", 61, 81), "no proof", "29.0 to 33.0 s of rest"),
         (Job(WINDOW).run("p1", 10, 30).run("p2", 60, 80).run("p3", 110, 130), "not met", "60.0 s within 120 s"),
         (Job(WINDOW).run("p1", 10, 30).run("p2", 60, 80).run("p3", 180, 200), "met", "40.0 s within 120 s"),
         (Job(NO_PUMP, protocol_map=None).run("p1", 10, 30), "does not apply", "limits"),

@@ -1,0 +1,204 @@
+"""All that a sheet says, as plain values: what `--json` prints and the only thing the templates see.
+
+An audit flows in. Rules that hold here: every time has its uncertainty, every finding its entries; what is practice or
+invented says so; a job that is not released lists what is open. Values are text, whole numbers, true, false and null.
+"""
+
+from __future__ import annotations
+
+from datetime import UTC, tzinfo
+from typing import Any
+
+from witnessmark.audit.case import Case
+from witnessmark.audit.run import Audit
+from witnessmark.audit.verdict import Finding
+from witnessmark.journal import bodies
+from witnessmark.journal.entry import leaf
+from witnessmark.report.exchanges import exchange
+from witnessmark.report.lines import line
+from witnessmark.report.moments import passes, timeline
+from witnessmark.report.times import Times
+
+FORMAT = "witnessmark-facts/1"
+
+
+def facts(audit: Audit, *, zone: tzinfo = UTC) -> dict[str, Any]:
+    """Return the facts of one audited job; times of day are printed in `zone`."""
+    case = audit.case
+    times = Times(case.timeline.start, zone)
+    return {
+        "format": FORMAT,
+        "job": _job(case, times),
+        "open": _open(audit),
+        "vehicle": dict(case.opened.vehicle),
+        "procedure": _procedure(case),
+        "map": _map(case),
+        "practice": _practice(case),
+        "people": _people(case),
+        "record": _record(case),
+        "counts": audit.counts(),
+        "findings": [_finding(one) for one in audit.findings],
+        "passes": passes(case, times),
+        "not_part": _not_part(case),
+        "timeline": timeline(case, times),
+        "exchanges": [exchange(one, times) for one in case.timeline.exchanges],
+        "entries": _entries(case, times),
+    }
+
+
+def _job(case: Case, times: Times) -> dict[str, Any]:
+    state, why = _state(case)
+    start, end = case.timeline.start, case.timeline.end
+    return {
+        "id": case.entries[0].job,
+        "title": case.opened.title,
+        "scope": case.opened.scope,
+        "grade": case.opened.grade,
+        "link": case.opened.link,
+        "complaint": case.opened.complaint,
+        "state": state,
+        "why": why,
+        "released": state == "released",
+        "date": times.date(start),
+        "zone": times.zone_name(start),
+        "first": times.clock(start),
+        "last": times.clock(end),
+        "first_stamp": times.stamp(start),
+        "last_stamp": times.stamp(end),
+    }
+
+
+def _state(case: Case) -> tuple[str, str]:
+    states = [body for body in case.bodies.values() if isinstance(body, bodies.State)]
+    return (states[-1].state, states[-1].why) if states else ("open", "")
+
+
+def _open(audit: Audit) -> list[dict[str, str]]:
+    """What stands against a release: the state, runs nobody looked after, questions not met or without proof."""
+    case = audit.case
+    state, why = _state(case)
+    if state == "released":
+        return []
+    inspected = {body.actuation for body in case.bodies.values() if isinstance(body, bodies.Inspection) and body.safe}
+    unknown = [
+        {
+            "what": "no known end",
+            "title": f"{run.wire_command} of {run.pass_id}",
+            "text": f"nothing says how it ended and nobody recorded looking after it (entry {run.seq})",
+        }
+        for run in case.timeline.actuations
+        if (run.outcome is None or run.outcome.result == "unknown") and run.seq not in inspected
+    ]
+    asked = [
+        {"what": one.answer, "title": one.title, "text": one.text}
+        for answer in ("not met", "no proof")
+        for one in audit.findings
+        if one.answer == answer
+    ]
+    return [{"what": "state", "title": f"the job is {state}", "text": why}, *unknown, *asked]
+
+
+def _procedure(case: Case) -> dict[str, Any]:
+    one = case.procedure
+    return {
+        "id": one.id,
+        "title": one.title,
+        "source": one.source,
+        "vehicle": one.vehicle,
+        "invented": one.invented or case.opened.invented,
+        "digest": case.opened.procedure_digest,
+        "control_unit": one.control_unit,
+        "fluid": one.fluid,
+        "fluid_class": one.fluid_class,
+        "cautions": list(one.cautions),
+        "physical_fallback": one.physical_fallback,
+    }
+
+
+def _map(case: Case) -> dict[str, Any] | None:
+    one = case.opened.map
+    if one is None:
+        return None
+    return {
+        "id": one.get("id", ""),
+        "title": one.get("title", ""),
+        "source": one.get("source", ""),
+        "invented": bool(one.get("invented")),
+        "digest": case.opened.map_digest,
+    }
+
+
+def _practice(case: Case) -> dict[str, Any] | None:
+    rate = max(entry.recorded.rate for entry in case.entries)
+    return None if rate == 1 else {"rate": rate}
+
+
+def _people(case: Case) -> list[dict[str, Any]]:
+    """Who did what: each person and part of the machine, with how many entries are theirs."""
+    counts: dict[str, int] = {}
+    for entry in case.entries:
+        counts[entry.done_by] = counts.get(entry.done_by, 0) + 1
+    return [
+        {"id": name.partition(":")[2], "what": name.partition(":")[0], "entries": count}
+        for name, count in sorted(counts.items(), key=lambda pair: (not pair[0].startswith("person:"), pair[0]))
+    ]
+
+
+def _record(case: Case) -> dict[str, Any]:
+    last = case.entries[-1]
+    checked = case.integrity
+    return {
+        "count": len(case.entries),
+        "head": leaf(last).hex(),
+        "verdict": checked.verdict if checked else "not checked",
+        "text": checked.text if checked else "the record was not checked when this was made",
+    }
+
+
+def _finding(one: Finding) -> dict[str, Any]:
+    return {
+        "number": one.number,
+        "id": one.id,
+        "title": one.title,
+        "answer": one.answer,
+        "text": one.text,
+        "cites": list(one.cites),
+        "details": [
+            {"subject": part.subject, "answer": part.answer, "text": part.text, "cites": sorted(set(part.cites))}
+            for part in one.details
+        ],
+    }
+
+
+def _not_part(case: Case) -> list[str]:
+    planned = {one.id for one in case.plan}
+    left = [one for one in case.procedure.passes if one.id not in planned]
+    said = [
+        f"pass {one.id} ({', '.join(case.nipple(name).name for name in one.nipples)}): outside the scope of this job"
+        for one in left
+    ]
+    said += [f"question {one.question}: {one.why}" for one in case.procedure.leaves_out]
+    said += [f"{act.step or act.nipple}: left out, {act.said or 'no reason given'}" for act in _skipped(case)]
+    return said
+
+
+def _skipped(case: Case) -> list[Any]:
+    return [act for act in case.timeline.acts if act.act == "skipped"]
+
+
+def _entries(case: Case, times: Times) -> list[dict[str, Any]]:
+    listed = []
+    for entry in case.entries:
+        listed.append(
+            {
+                "seq": entry.seq,
+                "at": times.text(case.clock.occurred(entry)),
+                "entered": times.clock(case.clock.recorded(entry)),
+                "basis": entry.occurred.basis,
+                "kind": entry.kind,
+                "by": entry.done_by.partition(":")[2],
+                "entered_by": entry.entered_by.partition(":")[2],
+                "text": line(entry.kind, case.bodies.get(entry.seq)),
+            }
+        )
+    return listed

@@ -1,0 +1,110 @@
+"""Each entry in one line for people, so that a number cited anywhere can be looked up.
+
+An entry's kind and typed body flow in, a line flows out. A kind without a typed body is named and not explained.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from typing import Any
+
+from witnessmark.journal import bodies
+from witnessmark.journal.kinds import KINDS
+
+
+def line(kind: str, body: bodies.Body | None) -> str:
+    """Return what the entry says."""
+    say = _SAY.get(type(body))
+    if say is not None:
+        return say(body)
+    return KINDS.get(kind, f"{kind}: a kind that this version does not know")
+
+
+def _step(body: bodies.StepDone) -> str:
+    if body.nipple:
+        cue = " on cue" if body.on_cue else ""
+        text = f"nipple {body.nipple} {body.act}{cue}"
+    else:
+        text = f"{body.step}: {body.act}"
+    return _tail(text, body.pass_id, body.said)
+
+
+def _reading(body: bodies.Reading) -> str:
+    amount = f"{body.amount.value} {body.amount.unit}".removesuffix(" 1")
+    asked = " to ".join(part for part in (body.low, body.high) if part)
+    text = f"{body.what.replace('-', ' ')} {amount}" + (f", asked {asked}" if asked else "")
+    if body.within is False:
+        text += ", outside the limit"
+    return _tail(text, body.pass_id, f"read with {body.instrument}" if body.instrument else "")
+
+
+def _condition(body: bodies.Condition) -> str:
+    holds = "holds" if body.holds else "does not hold"
+    return _tail(f"{body.name}: {body.found}, asked {body.wanted}; {holds}, {body.source}", body.pass_id, "")
+
+
+def _armed(body: bodies.Armed) -> str:
+    return _tail(f"armed {body.wire_command}; {len(body.answers)} questions answered", body.pass_id, "")
+
+
+def _intent(body: bodies.Intent) -> str:
+    return _tail(f"about to run {body.wire_command} for {body.seconds} s, {body.grade}", body.pass_id, "")
+
+
+def _exchange(body: bodies.ExchangeBody) -> str:
+    code = f" {body.code}" if body.code else ""
+    return _tail(f"{body.purpose} request {body.request}: {body.result}{code}", body.pass_id, "")
+
+
+def _keepalive(body: bodies.KeepAlive) -> str:
+    return f"kept alive {body.count} times, largest gap {int(body.largest_gap_ns) / 1e9:.1f} s"
+
+
+def _outcome(body: bodies.Outcome) -> str:
+    return _tail(f"run {body.result}, stop {body.stop}", body.pass_id, body.why or body.next_act)
+
+
+def _state(body: bodies.State) -> str:
+    return _tail(f"job {body.state}", "", body.why)
+
+
+def _scan(body: bodies.CodeScan) -> str:
+    codes = ", ".join(body.codes) or "none"
+    return f"trouble codes {body.when}: {codes}" + (f" ({body.control_unit})" if body.control_unit else "")
+
+
+def _opened(body: bodies.JobOpened) -> str:
+    return f"job opened: {body.title}, scope {body.scope}"
+
+
+def _why(verb: str) -> Callable[[Any], str]:
+    return lambda body: _tail(verb, body.pass_id, body.why)
+
+
+def _tail(text: str, pass_id: str, said: str) -> str:
+    return text + (f" ({pass_id})" if pass_id else "") + (f": {said}" if said else "")
+
+
+_SAY: dict[type, Callable[[Any], str]] = {
+    bodies.JobOpened: _opened,
+    bodies.StepDone: _step,
+    bodies.Reading: _reading,
+    bodies.Condition: _condition,
+    bodies.Armed: _armed,
+    bodies.Disarmed: _why("disarmed"),
+    bodies.Refused: _why("refused, nothing sent"),
+    bodies.Intent: _intent,
+    bodies.ExchangeBody: _exchange,
+    bodies.KeepAlive: _keepalive,
+    bodies.Outcome: _outcome,
+    bodies.Interrupted: lambda body: _tail("an actuation without outcome was found", body.pass_id, body.found),
+    bodies.Inspection: lambda body: _tail(
+        "inspected, " + ("safe" if body.safe else "NOT safe"), body.pass_id, body.said
+    ),
+    bodies.LinkEvent: lambda body: _tail(f"link: {body.what}", "", body.detail),
+    bodies.State: _state,
+    bodies.Approval: lambda body: _tail(
+        ("approval withdrawn: " if body.withdrawn else "approved: ") + ", ".join(body.wire_commands), "", body.why
+    ),
+    bodies.CodeScan: _scan,
+}

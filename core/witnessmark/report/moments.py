@@ -1,0 +1,150 @@
+"""The timeline and the passes as plain values, for the drawing and for the table of what was done."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from witnessmark import quantity
+from witnessmark.audit import say
+from witnessmark.audit.case import Case
+from witnessmark.audit.limits import band
+from witnessmark.audit.timeline import Actuation, Gauge, Opening
+from witnessmark.audit.visits import Visit, pressure_band, visits
+from witnessmark.report.times import Times
+
+
+def timeline(case: Case, times: Times) -> dict[str, Any]:
+    """Return the lanes of the drawing; every moment in ms since the start of the job."""
+    line = case.timeline
+    return {
+        "end_ms": times.ms(line.end),
+        "start_clock": times.clock(line.start),
+        "nipples": [{"id": one.id, "name": one.name} for one in _nipples(case)],
+        "openings": [_opening(one, times) for one in line.openings],
+        "runs": [_run(one, case, times) for one in line.actuations],
+        "pressurised": [{**times.span(span), "cites": list(cites)} for span, cites in line.pressurised],
+        "pressure": _pressure(case, times),
+        "readings": [_reading(one, times) for one in line.gauges],
+        "steps": [
+            {
+                "seq": act.seq,
+                "step": act.step,
+                "text": case.step_text(act.step),
+                "act": act.act,
+                "pass": act.pass_id,
+                "affects": act.affects,
+                "said": act.said,
+                "by": act.done_by.partition(":")[2],
+                "at": times.moment(act.at),
+            }
+            for act in line.acts
+            if not act.nipple
+        ],
+    }
+
+
+def _nipples(case: Case) -> list[Any]:
+    """The nipples of the plan in their order, then any other that was touched."""
+    names = [name for one in case.plan for name in one.nipples] + [one.nipple for one in case.timeline.openings]
+    return [case.nipple(name) for name in dict.fromkeys(names)]
+
+
+def _opening(one: Opening, times: Times) -> dict[str, Any]:
+    return {
+        "nipple": one.nipple,
+        "pass": one.pass_id,
+        **times.span(one.open),
+        "opened": one.opened is not None,
+        "closed": one.closed is not None,
+        "on_cue": one.on_cue,
+        "cites": list(one.cites),
+    }
+
+
+def _run(run: Actuation, case: Case, times: Times) -> dict[str, Any]:
+    result = run.outcome.result if run.outcome else "no outcome"
+    return {
+        "seq": run.seq,
+        "pass": run.pass_id,
+        "wire_command": run.wire_command,
+        "words": str(case.wire_command(run.wire_command).get("words", run.wire_command)),
+        "grade": run.grade,
+        "result": result,
+        "stop": run.outcome.stop if run.outcome else "unknown",
+        "began": run.began,
+        "asked": times.moment(run.asked),
+        "ran": None if run.ran is None else times.span(run.ran),
+        "cites": list(run.cites),
+    }
+
+
+def _reading(one: Gauge, times: Times) -> dict[str, Any]:
+    return {
+        "seq": one.seq,
+        "what": one.what,
+        "amount": str(one.amount),
+        "pass": one.pass_id,
+        "instrument": one.instrument,
+        "asked": band(one.low, one.high) if one.low or one.high else "",
+        "by": one.done_by.partition(":")[2],
+        "at": times.moment(one.at),
+    }
+
+
+def _pressure(case: Case, times: Times) -> dict[str, Any] | None:
+    """The feed's pressure in one unit: points, and the band asked before a pass. Thousandths, so whole numbers."""
+    gauges = case.timeline.readings("feed-pressure")
+    if not gauges:
+        return None
+    asked = pressure_band(case)
+    given = asked.high or asked.low
+    unit = quantity.parse(given, place="limit").unit if given else gauges[0].amount.unit
+
+    def thousandths(amount: quantity.Quantity) -> int:
+        return round(quantity.convert(amount, unit) * 1000)
+
+    ends = [thousandths(quantity.parse(text, place="limit")) if text else None for text in (asked.low, asked.high)]
+    points = [
+        {"seq": one.seq, "at": times.moment(one.at), "milli": thousandths(one.amount), "text": str(one.amount)}
+        for one in gauges
+    ]
+    return {
+        "unit": unit,
+        "low_milli": ends[0],
+        "high_milli": ends[1],
+        "asked": band(asked.low, asked.high),
+        "points": points,
+    }
+
+
+def passes(case: Case, times: Times) -> list[dict[str, Any]]:
+    """Return what was done on each planned visit, in the planned order."""
+    return [_visit(one, times) for one in visits(case)]
+
+
+def _visit(one: Visit, times: Times) -> dict[str, Any]:
+    opened = one.openings[0] if one.openings and one.openings[0].opened is not None else None
+    open_for = one.open_for()
+    return {
+        "id": one.id,
+        "nipples": list(one.nipples),
+        "opened": times.text(opened.open.start) if opened else "no entry",
+        "open_for": say.length(open_for) if open_for else "not known" if one.openings else "no entry",
+        "wire_command": one.wire_command,
+        "asked": one.seconds,
+        "ran": _ran(one),
+        "grade": one.run.grade if one.run else "",
+        "pressure": str(one.pressure.amount) if one.pressure else "",
+        "readings": [f"{gauge.what.replace('-', ' ')} {gauge.amount}" for gauge in one.readings],
+        "closed": one.closed,
+    }
+
+
+def _ran(one: Visit) -> str:
+    if not one.wire_command:
+        return "by hand"
+    if one.run is None:
+        return "no entry"
+    if one.run.began == "no":
+        return "refused"
+    return "not known" if one.run.ran is None else say.length(one.run.ran.length())

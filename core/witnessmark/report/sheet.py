@@ -1,0 +1,42 @@
+"""The sheet: one self-contained HTML file that prints on A4 and Letter and reads on a phone.
+
+Facts flow in, the text of the file flows out. Rules that hold here: no script, nothing fetched from anywhere; all text
+from entries is escaped; the templates see the facts alone, so that sheet and `--json` cannot differ.
+"""
+
+from __future__ import annotations
+
+from functools import cache
+from typing import TYPE_CHECKING, Any
+
+from witnessmark.report.closeup_svg import closeup
+from witnessmark.report.timeline_svg import overview
+
+if TYPE_CHECKING:
+    from jinja2 import Environment
+
+
+def sheet(facts: dict[str, Any]) -> str:
+    """Return the HTML of the sheet for the facts of one job (see `report.facts`)."""
+    drawings = [closeup(facts, index) for index in range(len(facts["passes"]))]
+    return _environment().get_template("sheet.html.j2").render(facts, overview=overview(facts), closeups=drawings)
+
+
+@cache
+def _environment() -> Environment:
+    from jinja2 import Environment, PackageLoader, StrictUndefined
+
+    environment = Environment(
+        loader=PackageLoader("witnessmark.report"),
+        autoescape=True,
+        undefined=StrictUndefined,
+        trim_blocks=True,
+        lstrip_blocks=True,
+    )
+    environment.filters["grouped"] = grouped
+    return environment
+
+
+def grouped(digest: str, size: int = 8) -> str:
+    """Return hex text in groups, so that a person can compare it."""
+    return " ".join(digest[at : at + size] for at in range(0, len(digest), size))

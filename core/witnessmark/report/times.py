@@ -1,0 +1,79 @@
+"""Moments of the timeline as a sheet shows them.
+
+Ranges in ns on the audit's clock flow in, plain values flow out. Rules that hold here: a moment is given in whole
+milliseconds since the start of the job (None where nobody knows) and as text; a time of day is printed in the zone of
+the sheet, which the sheet names (RFC 3339 in the facts); what is uncertain is printed with its uncertainty.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from datetime import UTC, datetime, timedelta, tzinfo
+from typing import Any
+
+from witnessmark.audit import say
+from witnessmark.audit.range import FOREVER, Range, Span
+
+NS = 1_000_000_000
+EPOCH = datetime(1970, 1, 1, tzinfo=UTC)
+
+
+@dataclass(frozen=True, slots=True)
+class Times:
+    """The start of the job (ns since 1970 UTC) and the zone of the sheet."""
+
+    start: int
+    zone: tzinfo = UTC
+
+    def date(self, ns: int) -> str:
+        return self._local(ns).strftime("%Y-%m-%d")
+
+    def clock(self, ns: int) -> str:
+        """Return the time of day, `15:06:40`; with its date when that is not the date the job began."""
+        moment = self._local(ns + NS // 2)
+        same = moment.date() == self._local(self.start).date()
+        return moment.strftime("%H:%M:%S" if same else "%Y-%m-%d %H:%M:%S")
+
+    def stamp(self, ns: int) -> str:
+        """Return RFC 3339 text in UTC, to the millisecond."""
+        moment = EPOCH + timedelta(microseconds=ns // 1000)
+        return moment.isoformat(timespec="milliseconds").replace("+00:00", "Z")
+
+    def zone_name(self, ns: int) -> str:
+        moment = self._local(ns)
+        offset = moment.strftime("%z")
+        name = moment.tzname() or ""
+        return "UTC" if not offset.strip("+-0") else f"{name} (UTC{offset[:3]}:{offset[3:]})"
+
+    def ms(self, ns: int) -> int | None:
+        """Return ms since the start of the job, None for a moment nobody knows."""
+        return None if abs(ns) >= FOREVER // 2 else round((ns - self.start) / 1_000_000)
+
+    def moment(self, moment: Range) -> dict[str, Any]:
+        low, high = self.ms(moment.low), self.ms(moment.high)
+        return {"low_ms": low, "high_ms": high, "text": self.text(moment)}
+
+    def text(self, moment: Range) -> str:
+        """Return `15:06:40`, `15:06:40 +-1.0 s`, `after 15:06:40` or `not known`."""
+        low, high = self.ms(moment.low), self.ms(moment.high)
+        if low is None and high is None:
+            return "not known"
+        if high is None:
+            return f"after {self.clock(moment.low)}"
+        if low is None:
+            return f"before {self.clock(moment.high)}"
+        half = (moment.high - moment.low) // 2
+        middle = self.clock(moment.low + half)
+        return middle if half < NS // 20 else f"{middle} \u00b1{say.seconds(half)}"
+
+    def span(self, span: Span) -> dict[str, Any]:
+        lasted = span.length()
+        known = self.ms(span.end.high) is not None and self.ms(span.start.low) is not None
+        return {
+            "from": self.moment(span.start),
+            "to": self.moment(span.end),
+            "lasted": say.length(lasted) if known else "not known",
+        }
+
+    def _local(self, ns: int) -> datetime:
+        return (EPOCH + timedelta(microseconds=ns // 1000)).astimezone(self.zone)

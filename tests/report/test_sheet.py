@@ -1,0 +1,148 @@
+"""The sheet is one file that needs nothing else, says what must be said, and escapes what people typed."""
+
+from __future__ import annotations
+
+import re
+from html.parser import HTMLParser
+
+import pytest
+from tests.audit.jobs import Job, clean, edit
+from tests.report.test_facts import of
+
+from witnessmark.report.sheet import grouped, sheet
+
+VOID = {"meta", "br", "link", "img", "hr", "input"}
+
+
+class Page(HTMLParser):
+    """Reads a page, and refuses tags that are not closed in order."""
+
+    def __init__(self, text: str) -> None:
+        super().__init__(convert_charrefs=True)
+        self.stack: list[str] = []
+        self.tags: list[tuple[str, dict[str, str | None]]] = []
+        self.words: list[str] = []
+        self.feed(text)
+        self.close()
+        assert self.stack == []
+
+    def handle_starttag(self, tag: str, attrs: list[tuple[str, str | None]]) -> None:
+        self.tags.append((tag, dict(attrs)))
+        if tag not in VOID:
+            self.stack.append(tag)
+
+    def handle_startendtag(self, tag: str, attrs: list[tuple[str, str | None]]) -> None:
+        self.tags.append((tag, dict(attrs)))
+
+    def handle_endtag(self, tag: str) -> None:
+        assert self.stack.pop() == tag
+
+    def handle_data(self, data: str) -> None:
+        if not {"style", "script"} & set(self.stack):
+            self.words.append(data)
+
+    @property
+    def text(self) -> str:
+        return " ".join(" ".join(self.words).split())
+
+
+def page(job: Job) -> Page:
+    return Page(sheet(of(job)))
+
+
+def test_nothing_is_fetched_and_nothing_runs() -> None:
+    text = sheet(of(clean()))
+    shown = Page(text)
+    names = {tag for tag, _ in shown.tags}
+    assert names.isdisjoint({"script", "link", "img", "iframe", "object", "form"})
+    links = [value for _, attrs in shown.tags for key, value in attrs.items() if key in ("href", "src") and value]
+    assert all(link.startswith("#") for link in links)
+    assert "@import" not in text
+    assert all(target.startswith("#") for target in re.findall(r"url\(([^)]*)\)", text))
+    assert set(re.findall(r"https?://[^\"' ]+", text)) <= {"http://www.w3.org/2000/svg"}
+    assert not any(key.startswith("on") for _, attrs in shown.tags for key in attrs)
+
+
+def test_every_cited_entry_can_be_followed() -> None:
+    shown = page(clean())
+    ids = [attrs["id"] for _, attrs in shown.tags if "id" in attrs]
+    targets = {attrs["href"] for tag, attrs in shown.tags if tag == "a"}
+    assert targets and targets <= {f"#{name}" for name in ids}
+    assert len(ids) == len(set(ids))
+
+
+def test_not_released_is_large_while_it_is_so_and_gone_afterwards() -> None:
+    shown = page(clean().state("finished", 700))
+    assert "NOT RELEASED: DO NOT DRIVE" in shown.text
+    assert ("div", {"class": "banner", "role": "alert"}) in shown.tags
+    css = sheet(of(clean()))
+    assert float(re.search(r"\.banner strong \{[^}]*font-size: (\d+)pt", css).group(1)) >= 18  # type: ignore[union-attr]
+    assert "NOT RELEASED" not in page(clean().state("finished", 700).state("released", 710)).text
+
+
+@pytest.mark.parametrize("state", ["open", "paused", "abandoned", "finished"])
+def test_every_state_but_released_says_not_released(state: str) -> None:
+    assert "NOT RELEASED" in page(clean().state(state, 700)).text
+
+
+def test_practice_time_is_said_before_anything_else() -> None:
+    text = page(clean(rate=8)).text
+    assert "time ran 8 times as fast as real time" in text
+    assert text.index("8 times as fast") < text.index("What was done")
+    assert "times as fast" not in page(clean()).text
+
+
+def test_an_invented_procedure_is_called_so() -> None:
+    assert "The procedure and the vehicle are invented" in page(clean()).text
+    text = page(clean(edit(("invented = true", "invented = false")))).text
+    assert "are invented" not in text
+    assert "(invented)" not in text
+
+
+def test_each_finding_is_there_with_its_answer_in_words() -> None:
+    told = of(clean())
+    text = Page(sheet(told)).text
+    for one in told["findings"]:
+        assert one["title"] in text
+    for answer in ("met", "not met", "no proof", "does not apply"):
+        assert answer in text
+
+
+def test_an_answer_is_told_by_shape_and_word_not_by_colour_alone() -> None:
+    shown = page(Job().state("paused", 10))
+    icons = [attrs for tag, attrs in shown.tags if tag == "svg" and attrs.get("class") == "icon"]
+    assert icons
+    assert all(attrs["aria-hidden"] == "true" for attrs in icons)
+
+
+def test_what_people_typed_is_escaped() -> None:
+    job = Job(vehicle={"what": "<script>alert(1)</script>"}).step("x", 10, said='"><img src=x>')
+    text = sheet(of(job))
+    assert "<script" not in text
+    assert "<img" not in text
+    assert "<script>alert(1)</script>" in Page(text).text
+
+
+def test_a_job_name_cannot_leave_the_footer() -> None:
+    text = sheet(of(Job(name='a"}</style><b>')))
+    assert text.count("</style>") == 1
+
+
+def test_count_and_head_are_printed() -> None:
+    told = of(clean())
+    text = Page(sheet(told)).text
+    assert f"{told['record']['count']} entries" in text
+    assert grouped(told["record"]["head"]) in text
+
+
+def test_the_makers_procedure_comes_first() -> None:
+    assert "what the vehicle's maker publishes comes first" in page(Job()).text
+
+
+def test_a_run_without_a_known_end_says_what_to_do() -> None:
+    assert "Treat it as running until somebody has looked" in page(Job().run("p1", 10, None, outcome=False)).text
+
+
+@pytest.mark.parametrize("job", [Job(), Job(grade="told"), Job(scope="nipples fl"), Job(protocol_map=None)])
+def test_a_job_with_hardly_any_entries_still_has_a_sheet(job: Job) -> None:
+    assert "What the record shows" in page(job).text

@@ -1,0 +1,110 @@
+"""The drawing puts each moment in its place and shows what is uncertain."""
+
+from __future__ import annotations
+
+from typing import Any
+from xml.etree import ElementTree
+
+import pytest
+from tests.audit.jobs import Job, clean
+from tests.report.test_facts import of
+
+from witnessmark.report.axis import BREAK_WIDTH, axis
+from witnessmark.report.closeup_svg import closeup
+from witnessmark.report.timeline_svg import clock, overview
+
+SVG = "{http://www.w3.org/2000/svg}"
+
+
+def drawn(job: Job) -> ElementTree.Element:
+    return ElementTree.fromstring(str(overview(of(job))))
+
+
+def with_class(root: ElementTree.Element, name: str) -> list[ElementTree.Element]:
+    return [one for one in root.iter() if name in (one.get("class") or "").split()]
+
+
+def extent(one: ElementTree.Element) -> tuple[float, float]:
+    left = float(one.attrib["x"])
+    return left, left + float(one.attrib["width"])
+
+
+def scale(job: Job) -> Any:
+    from witnessmark.report.timeline_svg import LEFT, RIGHT, moments
+
+    return axis(moments(of(job)["timeline"]), LEFT, RIGHT)
+
+
+def test_a_run_is_drawn_from_its_start_to_its_end() -> None:
+    job = Job().open("rr", "p1", 100).run("p1", 104, 124).close("rr", 130, "p1")
+    (run,) = with_class(drawn(job), "run")
+    place = scale(job)
+    assert extent(run) == pytest.approx((place(105_000), place(125_000)), abs=0.2)
+
+
+def test_what_is_sure_of_an_opening_is_solid_and_the_rest_is_hatched() -> None:
+    job = Job(u=4).open("rr", "p1", 100).close("rr", 130, "p1")
+    root, place = drawn(job), scale(job)
+    (solid,) = with_class(root, "nipple")
+    (hatched,) = with_class(root, "unsure")
+    assert extent(solid) == pytest.approx((place(105_000), place(127_000)), abs=0.2)
+    assert extent(hatched) == pytest.approx((place(97_000), place(135_000)), abs=0.2)
+    assert hatched.attrib["fill"].startswith("url(#")
+
+
+def test_an_opening_without_end_has_an_arrow_to_the_edge_and_nothing_solid() -> None:
+    root = drawn(Job().open("rr", "p1", 100).read("level", "1 mm", 200))
+    assert len(with_class(root, "arrow")) == 1
+    assert extent(with_class(root, "unsure")[0])[1] == pytest.approx(748, abs=0.2)
+    assert with_class(root, "nipple") == []
+
+
+def test_a_refused_run_is_a_cross_and_an_unanswered_one_a_question_mark() -> None:
+    assert len(with_class(drawn(Job().run("p1", 10, None, answer="negative", code="22")), "cross")) == 1
+    asked = drawn(Job().run("p1", 10, None, answer="silence"))
+    assert "?" in [one.text for one in asked.iter(f"{SVG}text")]
+
+
+def test_each_reading_is_a_point_with_a_whisker() -> None:
+    root = drawn(clean())
+    assert len(with_class(root, "point")) == 5
+    assert len(with_class(root, "whisker")) >= 5
+
+
+def test_a_long_pause_is_a_break_with_its_length() -> None:
+    root = drawn(Job().open("rr", "p1", 100).close("rr", 160, "p1").step("look", 160 + 3600))
+    assert len(with_class(root, "break")) == 1
+    assert "60 min" in [one.text for one in root.iter(f"{SVG}text")]
+
+
+def test_places_grow_with_time_also_over_a_break() -> None:
+    place = axis([0, 60_000, 7_200_000, 7_260_000], 0, 500)
+    xs = [place(ms) for ms in range(0, 7_260_000, 20_000)]
+    assert xs == sorted(xs)
+    assert (place(-10_000_000), place(10_000_000)) == (0, 500)
+    assert place.sections[1].left - place.sections[0].right == BREAK_WIDTH
+
+
+def test_there_are_never_too_many_ticks() -> None:
+    for minutes in (1, 7, 30, 90, 600):
+        place = axis(range(0, minutes * 60_000, 60_000), 0, 500)
+        assert 1 <= len(place.ticks()) <= 13
+
+
+def test_a_close_up_is_made_for_each_visit_that_has_entries() -> None:
+    told = of(Job().open("rr", "p1", 100).run("p1", 104, 124).close("rr", 130, "p1"))
+    drawing = closeup(told, 0)
+    assert drawing is not None
+    root = ElementTree.fromstring(str(drawing))
+    words = [one.text for one in root.iter(f"{SVG}text")]
+    assert "20.0 s" in words and "28.0 to 32.0 s" in words
+    assert closeup(told, 1) is None
+
+
+def test_text_in_a_drawing_is_escaped() -> None:
+    job = Job().step("<b>&", 10, said="x")
+    assert "<b>" not in str(overview(of(job)))
+
+
+def test_the_clock_goes_over_midnight() -> None:
+    assert clock("23:59:50", 15_000) == "00:00:05"
