@@ -114,6 +114,15 @@ def test_a_message_beyond_our_room_is_stepped_over(chunk: int) -> None:
     assert found == [doip.Refused("too_large", 0x02, False, large[:8]), doip.decode(GOOD)]
 
 
+def test_a_message_that_just_fits_our_room_is_taken() -> None:
+    assert doip.Stream(max_length=len(GOOD) - 8).feed(GOOD) == [doip.decode(GOOD)]
+
+
+def test_the_port_and_the_defaults_of_a_request_are_those_of_the_standard() -> None:
+    assert doip.PORT == 13400
+    assert doip.encode(doip.RoutingActivationRequest(0x0E80, 0)).hex() == "02fd0005000000070e800000000000"
+
+
 @pytest.mark.parametrize(
     "payload",
     [
