@@ -17,12 +17,12 @@ ALLOWED: dict[str, set[str]] = {
     },
     "audit": {
         "errors", "clock", "quantity", "procedure", "wire",
-        "journal.entry", "journal.bodies", "journal.merkle", "journal.checkpoint", "journal.canonical",
+        "journal.entry", "journal.bodies", "journal.kinds", "journal.merkle", "journal.checkpoint", "journal.canonical",
         "journal.evidence",
     },
     "report": {
         "errors", "clock", "quantity", "audit", "wire", "procedure",
-        "journal.entry", "journal.bodies", "journal.checkpoint", "journal.canonical", "journal.evidence",
+        "journal.entry", "journal.bodies", "journal.kinds", "journal.checkpoint", "journal.canonical", "journal.evidence",
     },
     "hookspecs": {"errors", "clock", "quantity", "link"},
     "plugin": {"errors", "clock", "quantity", "link", "hookspecs"},
