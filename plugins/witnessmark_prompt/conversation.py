@@ -11,8 +11,8 @@ import select
 from collections import deque
 from dataclasses import dataclass
 
-from witnessmark.clock import Clock, Stamp, SystemClock
-from witnessmark.errors import LinkError
+from witnessmark.clock import SystemClock
+from witnessmark.plugin import Clock, Doorbell, LinkError, Stamp
 from witnessmark_prompt.flag import Flag
 from witnessmark_prompt.lines import LineReader
 from witnessmark_prompt.port import Port
@@ -41,11 +41,12 @@ class Conversation:
         self._clock = clock
         self._reader = LineReader(profile.text.prompt, profile.text.line_end, profile.text.longest_line)
         self._echoes: deque[bytes] = deque(maxlen=8)
-        self._interrupted = Flag()
+        self._bell = Doorbell()
         self._ready = Flag()
         self._hurry = False
         self._outstanding = 0
         self._heard_since = False
+        self._half_written = False
         self._queue: deque[Line] = deque()
         self.lost: LinkError | None = None
         self._poll = _readable(port, self._ready)
@@ -98,14 +99,17 @@ class Conversation:
     def interrupt(self) -> None:
         """End a pending wait at once, and let the next command leave without waiting. Safe in a signal handler."""
         self._hurry = True
-        self._interrupted.raise_()
+        self._bell.ring()
 
     def close(self) -> None:
-        """Give everything back. May be called twice."""
+        """Give everything back; a wait in another thread ends. May be called twice."""
+        if self.lost is None:
+            self.lost = LinkError("the link is closed", kind="gone", hint="open it again", reached="nothing")
+        self._bell.ring()
         self._port.close()
         if self._poll is not None and not self._poll.closed:
             self._poll.close()
-        self._interrupted.close()
+        self._bell.close()
         self._ready.close()
 
     def _await_prompt(self, within_s: float) -> None:
@@ -130,9 +134,13 @@ class Conversation:
             self._ready.raise_()
 
     def _write(self, characters: bytes, within_s: float) -> None:
+        """Write all of a command. What stays half written is ended before the next one."""
+        if self._half_written:
+            characters = self._profile.text.command_end.encode("ascii") + characters
         deadline_ns = REAL.mono_ns() + round(within_s * 1e9)
+        self._raise_if_lost()
+        self._half_written = False
         while characters:
-            self._raise_if_lost()
             left_s = max(0.0, (deadline_ns - REAL.mono_ns()) / 1e9)
             try:
                 written = self._port.write(characters, min(left_s, SLICE_S))
@@ -140,27 +148,27 @@ class Conversation:
                 self.lost = error
                 raise
             characters = characters[written:]
-            if not written and left_s <= 0:
+            self._half_written = self._half_written or written > 0
+            if written:
+                continue
+            if left_s <= 0:
                 raise LinkError(
                     f"the interface at {self._port.name} takes no more characters",
                     kind="stuck",
                     hint="unplug it and plug it in again; treat what was running as running",
+                    reached="maybe" if self._half_written else "nothing",
                 )
-            if not written:
-                self._pull(0.0)
+            self._pull(0.0)
+            if self.lost is not None:
+                raise self.lost
+        self._half_written = False
 
     def _pull(self, wait_s: float) -> None:
         """Read what is there into the queue, waiting for it at most `wait_s`."""
         if self.lost is not None:
             return
-        if self._port.fd is not None:
-            ready, _, _ = select.select([self._port.fd, self._interrupted.fileno()], [], [], wait_s)
-            if self._interrupted.fileno() in ready:
-                self._interrupted.lower()
-            if self._port.fd not in ready:
-                return
-        else:
-            self._nap(wait_s)
+        if not self._wait(wait_s):
+            return
         try:
             characters = self._port.read()
         except LinkError as error:
@@ -170,13 +178,24 @@ class Conversation:
         for raw in self._reader.feed(characters):
             self._take(raw, stamp)
 
-    def _nap(self, wait_s: float) -> None:
-        """Wait on a port without a descriptor: in slices, until something is there or `interrupt`."""
-        deadline_ns = REAL.mono_ns() + round(wait_s * 1e9)
-        while not self._port.waiting() and (left_s := (deadline_ns - REAL.mono_ns()) / 1e9) > 0:
-            if select.select([self._interrupted], [], [], min(left_s, SLICE_S))[0]:
-                self._interrupted.lower()
-                return
+    def _wait(self, wait_s: float) -> bool:
+        """Wait until something has come; False when the time is up, on `interrupt` and on `close`."""
+        fd = self._port.fd
+        try:
+            if fd is not None:
+                return self._bell.wait([fd], wait_s) and self.lost is None
+            deadline_ns = REAL.mono_ns() + round(wait_s * 1e9)
+            while not self._port.waiting() and (left_s := (deadline_ns - REAL.mono_ns()) / 1e9) > 0:
+                slice_s = min(left_s, SLICE_S)
+                before_ns = REAL.mono_ns()
+                self._bell.wait([], slice_s)
+                if self._hurry or REAL.mono_ns() - before_ns < slice_s * 0.5e9:
+                    return False
+            return self.lost is None and self._port.waiting()
+        except (OSError, ValueError):
+            if self.lost is None:
+                raise
+            return False  # closed while waiting
 
     def _take(self, raw: bytes | None, stamp: Stamp) -> None:
         if raw is None:

@@ -1,4 +1,4 @@
-"""A flag that `select` can wait on and a signal handler may raise."""
+"""A flag that `select` can wait on: up while something lies ready that no descriptor of the system shows."""
 
 from __future__ import annotations
 
@@ -7,7 +7,7 @@ import os
 
 
 class Flag:
-    """Down at first. `raise_` may be called from any thread or signal handler, all else from one thread."""
+    """Down at first. Raising or lowering a closed one does nothing."""
 
     def __init__(self) -> None:
         self._reader, self._writer = os.pipe()
@@ -18,16 +18,14 @@ class Flag:
         return self._reader
 
     def raise_(self) -> None:
-        with contextlib.suppress(BlockingIOError, OSError):  # full: it is up already; closed: nobody waits
+        with contextlib.suppress(OSError):  # full: it is up already; closed: nobody waits
             os.write(self._writer, b"!")
 
-    def lower(self) -> bool:
-        """Take it down; return whether it was up."""
-        was_up = False
-        with contextlib.suppress(BlockingIOError):
+    def lower(self) -> None:
+        """Take it down."""
+        with contextlib.suppress(OSError):  # nothing in it, or closed
             while os.read(self._reader, 64):
-                was_up = True
-        return was_up
+                pass
 
     def close(self) -> None:
         """Give the descriptors back. May be called twice."""

@@ -6,6 +6,7 @@ length or check sum that does not fit makes the line garbled, never data; nothin
 
 from __future__ import annotations
 
+import re
 from dataclasses import dataclass
 from typing import Literal
 
@@ -66,9 +67,10 @@ class Reading:
         self._received = [read(line, f"receive.lines[{n}]") for n, line in enumerate(profile.receive.lines)]
         for number, pattern in enumerate(self._received):
             _need(pattern, addressed, f"{place}, receive.lines[{number}]")
-        self._meanings = [
-            (read(one.line, f"meanings[{n}].line", ("any",)), one.means) for n, one in enumerate(profile.meanings)
-        ]
+        lines = [read(one.line, f"meanings[{n}].line", ("any",)) for n, one in enumerate(profile.meanings)]
+        self._meanings = [one.means for one in profile.meanings]
+        # One expression for all of them: every line of data is held against it first.
+        self._meaning = re.compile("|".join(f"({one.expression.pattern})" for one in lines) or "(?!)")
         self._accepted = read(profile.send.accepted, "send.accepted", ("any",)) if profile.send.accepted else None
         self._begun = read(profile.receive.begun, "receive.begun", ("id", "any")) if profile.receive.begun else None
         self._command = write(profile.send.command, "send.command", addressed)
@@ -85,9 +87,9 @@ class Reading:
             text = line.decode("ascii").strip(" ")
         except UnicodeDecodeError:
             return Word("garbled", "characters that are not text")
-        for pattern, means in self._meanings:
-            if pattern.read(text) is not None:
-                return Word(means, text)
+        word = self._meaning.fullmatch(text)
+        if word is not None and word.lastindex is not None:
+            return Word(self._meanings[word.lastindex - 1], text)
         for pattern in self._received:
             if (fields := pattern.read(text)) is not None:
                 return self._read_data(pattern, fields, text)

@@ -6,7 +6,7 @@ import os
 import select
 import threading
 import tty
-from collections.abc import Mapping
+from collections.abc import Callable
 
 PROFILE = """
 format = "witnessmark-profile/1"
@@ -56,23 +56,42 @@ means = "ignore"
 """
 
 
-class Teller:
-    """The other end of the line. `answers` maps a command to its whole answer; None: it says nothing."""
+MESSAGES = (
+    PROFILE.replace('level = "frame"', 'level = "message"')
+    .replace("got {id:3}", "from {id:3}", 1)
+    .replace("lines = [", 'begun = "starts {id:3}"\nlines = [')
+    .replace("[sum]", '[[address]]\nsend = "talk to {request:3}, listen to {answer:3}"\nanswer = "fine"\n[sum]')
+)
+"""The same interface in a mode that carries whole messages."""
 
-    def __init__(self, answers: Mapping[str, str | None] | None = None) -> None:
-        self.answers = {"who": "teller one\nnext? ", **(answers or {})}
+
+class Teller:
+    """The other end of the line. `answers` maps a command to its whole answer; None: it says nothing.
+
+    `on_command` is told of each command first, in the teller's thread, and may give the answer.
+    """
+
+    def __init__(self, on_command: Callable[[str], str | None] = lambda line: None) -> None:
+        self.answers: dict[str, str | None] = {"who": "teller one\nnext? "}
+        self._on_command = on_command
+        self._writing = threading.Lock()
         self.heard: list[str] = []
         self.heard_one = threading.Condition()
         self._ours, self._theirs = os.openpty()
         tty.setraw(self._theirs)
         self.port = os.ttyname(self._theirs)
+        os.set_blocking(self._ours, False)
         self._ended, self._end = os.pipe()
+        self._end_asked = False
         self._thread = threading.Thread(target=self._live, daemon=True)
         self._thread.start()
 
     def say(self, characters: bytes) -> None:
-        """Say something by itself."""
-        os.write(self._ours, characters)
+        """Say something by itself, whole; blocks while nobody reads, and does nothing on a pulled cable."""
+        with self._writing:
+            while characters and self._end_asked is False:
+                if select.select([], [self._ours], [], 0.05)[1]:
+                    characters = characters[os.write(self._ours, characters) :]
 
     def wait_for(self, count: int) -> list[str]:
         """Wait until so many commands were heard; return them."""
@@ -82,11 +101,13 @@ class Teller:
 
     def unplug(self) -> None:
         """Pull the cable. May be called twice."""
-        if self._thread.is_alive():
+        if not self._end_asked:
+            self._end_asked = True
             os.write(self._end, b"!")
             self._thread.join(10)
-            for fd in (self._ours, self._theirs, self._ended, self._end):
-                os.close(fd)
+            with self._writing:
+                for fd in (self._ours, self._theirs, self._ended, self._end):
+                    os.close(fd)
 
     def _live(self) -> None:
         text = b""
@@ -95,9 +116,9 @@ class Teller:
             text += os.read(self._ours, 1024)
             while (end := text.find(b"\n")) >= 0:
                 line, text = text[:end].decode(), text[end + 1 :]
-                answer = self.answers.get(line, "said\nnext? ")
+                answer = self._on_command(line) or self.answers.get(line, "said\nnext? ")
                 if answer is not None:
-                    os.write(self._ours, answer.encode())
+                    self.say(answer.encode())
                 with self.heard_one:
                     self.heard.append(line)
                     self.heard_one.notify_all()

@@ -9,7 +9,7 @@ from collections.abc import Callable, Iterator
 from pathlib import Path
 
 import pytest
-from tests.plugins.prompt.teller import PROFILE, Teller
+from tests.plugins.prompt.teller import MESSAGES, PROFILE, Teller
 
 from witnessmark.clock import SystemClock
 from witnessmark.link.address import parse
@@ -290,14 +290,6 @@ def test_an_echo_of_our_commands_is_no_answer(teller: Teller, tmp_path: Path) ->
     assert isinstance(event, Event)
     assert event.kind == "accepted"
     link.close()
-
-
-MESSAGES = (
-    PROFILE.replace('level = "frame"', 'level = "message"')
-    .replace("got {id:3}", "from {id:3}", 1)
-    .replace("lines = [", 'begun = "starts {id:3}"\nlines = [')
-    .replace("[sum]", '[[address]]\nsend = "talk to {request:3}, listen to {answer:3}"\nanswer = "fine"\n[sum]')
-)
 
 
 @pytest.fixture
