@@ -7,6 +7,7 @@ it comes later as an event; data is never taken for an answer to a command, nor 
 from __future__ import annotations
 
 from collections.abc import Sequence
+from typing import Literal
 
 from witnessmark.plugin import Capabilities, Clock, Event, Frame, LocalError, Stamp
 from witnessmark_prompt.conversation import Conversation, Line
@@ -70,4 +71,6 @@ class PromptFrameLink:
             return word_event(seen, line)
         if not isinstance(seen, Data) or seen.can_id is None or len(seen.payload) > 8:
             return Event("garbled", line.stamp, line.raw, "not a frame")
-        return Frame(seen.can_id, seen.payload, with_device_time(line.stamp, seen.time_ns), extended=seen.extended)
+        stamp = with_device_time(line.stamp, seen.time_ns)
+        kind: Literal["data", "remote"] = "remote" if seen.remote else "data"
+        return Frame(seen.can_id, seen.payload, stamp, extended=seen.extended, kind=kind)

@@ -70,9 +70,10 @@ class Send(Strict, frozen=True):
 
 
 class Receive(Strict, frozen=True):
-    """How what is received looks; `begun` is the line for the first part of a long answer."""
+    """How what is received looks; `remote` are remote frames, `begun` the first part of a long answer."""
 
     lines: Annotated[tuple[str, ...], msgspec.Meta(min_length=1)]
+    remote: tuple[str, ...] = ()
     begun: str = ""
     time_unit: Literal["us", "ms"] = "us"
 

@@ -27,6 +27,7 @@ class Data:
     extended: bool
     payload: bytes
     time_ns: int | None
+    remote: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -65,6 +66,9 @@ class Reading:
 
         addressed = ("id", "data") if profile.level == "frame" else ("data",)
         self._received = [read(line, f"receive.lines[{n}]") for n, line in enumerate(profile.receive.lines)]
+        self._remote = [read(line, f"receive.remote[{n}]") for n, line in enumerate(profile.receive.remote)]
+        for number, pattern in enumerate(self._remote):
+            _need(pattern, ("id",), f"{place}, receive.remote[{number}]")
         for number, pattern in enumerate(self._received):
             _need(pattern, addressed, f"{place}, receive.lines[{number}]")
         lines = [read(one.line, f"meanings[{n}].line", ("any",)) for n, one in enumerate(profile.meanings)]
@@ -93,6 +97,9 @@ class Reading:
         for pattern in self._received:
             if (fields := pattern.read(text)) is not None:
                 return self._read_data(pattern, fields, text)
+        for pattern in self._remote:
+            if (fields := pattern.read(text)) is not None:
+                return self._read_remote(pattern, fields, text)
         if self._begun is not None and (fields := self._begun.read(text)) is not None:
             can_id = int(fields["id"], 16) if "id" in fields else None
             return Begun(can_id, len(fields.get("id", "")) > 3)
@@ -121,6 +128,13 @@ class Reading:
         can_id = int(fields["id"], 16) if "id" in fields else None
         time_ns = int(fields["time"]) * self._time_ns if "time" in fields else None
         return Data(can_id, len(fields.get("id", "")) > 3, payload, time_ns)
+
+    def _read_remote(self, pattern: Pattern, fields: dict[str, str], text: str) -> Seen:
+        """Read a remote frame: a `length` in it is the one asked for, and it has no data."""
+        if "sum" in fields and int(fields["sum"], 16) != self._sum(text, b""):
+            return Word("garbled", f"check sum {fields['sum']} does not fit")
+        time_ns = int(fields["time"]) * self._time_ns if "time" in fields else None
+        return Data(pattern.number("id", fields["id"]), len(fields["id"]) > 3, b"", time_ns, remote=True)
 
     def _sum(self, line: str, payload: bytes) -> int:
         rule = self.profile.sum

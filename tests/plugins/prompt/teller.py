@@ -33,6 +33,7 @@ abandon = "stop that\\n"
 
 [receive]
 lines = ["got {id:3} {length}:{data} *{sum:2}", "got {id:8} {length}:{data} *{sum:2}"]
+remote = ["asked {id:3}"]
 
 [sum]
 kind = "xor8"

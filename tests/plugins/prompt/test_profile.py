@@ -37,6 +37,7 @@ def test_a_right_profile_is_read() -> None:
         ("say {id:3} {length}:{data}", "say {length}:{data}", "bay2.toml, send.command: field {id} is missing"),
         ('lines = ["got {id:3}', 'lines = ["got {id}{time}', "bay2.toml, receive.lines[0]: {id} and {time} run into"),
         ("got {id:3} {length}:{data}", "got {length}:{data}", "bay2.toml, receive.lines[0]: field {id} is missing"),
+        ('remote = ["asked {id:3}"]', 'remote = ["asked"]', "bay2.toml, receive.remote[0]: field {id} is missing"),
         ('[sum]\nkind = "xor8"\nover = "data"', "", "bay2.toml, sum: {sum} is used, but not how it is made"),
         ('kind = "xor8"', 'kind = "md5"', "bay2.toml, sum.kind: Invalid enum value 'md5'"),
         ('means = "busy"', 'means = "tired"', "bay2.toml, meanings[0].means: Invalid enum value 'tired'"),
