@@ -10,6 +10,7 @@ from __future__ import annotations
 import sqlite3
 from collections.abc import Iterator
 from dataclasses import dataclass
+from itertools import islice
 from pathlib import Path
 from typing import Literal
 
@@ -42,7 +43,10 @@ class Damage:
 
 @dataclass(frozen=True, slots=True)
 class Check:
-    """How a journal was found. `size` and `root` are over the sound entries before the first damage."""
+    """How a journal was found.
+
+    `size` counts the entries before the first damage that can be told to an entry; `root` is over all that can be read.
+    """
 
     size: int
     root: bytes
@@ -77,12 +81,8 @@ def rescue(path: Path, clock: Clock, job: str) -> bytes:
     """
     with Journal.open(path, clock) as journal:
         sound = _Walk(journal, None).check(database=False).size
-        found = []
-        for seq, text in _rows(journal):
-            if seq >= sound:
-                break
-            if entries.spelled(text).job == job:
-                found.append(text)
+        sound_texts = (text for _, text in islice(_rows(journal), sound))
+        found = [text for text in sound_texts if entries.spelled(text).job == job]
     if not found:
         raise InputError(f"no entry of job {job!r} stands before the damage", place="job", hint="try the second copy")
     return evidence.write(found, None)
@@ -96,7 +96,7 @@ class _Walk:
         self._anchor = anchor
         self._held = None if anchor is None else checkpoints.parse_checkpoint(anchor.text, place="anchor")
         self._edge = merkle.Range()
-        self._jobs: dict[str, tuple[int, str]] = {}
+        self._jobs: dict[str, tuple[int, str, int]] = {}
         self._keys: list[PublicKey] = []
         self._roots: dict[int, bytes] = {}
         self._said: list[tuple[int, Checkpoint]] = []
@@ -112,7 +112,14 @@ class _Walk:
         if database:
             self._check_database()
         anchored = None if self._held is None or self._damage else self._held.size
-        return Check(self._edge.size, self._edge.root(), tuple(self._damage), anchored)
+        return Check(self._sound(noted), self._edge.root(), tuple(self._damage), anchored)
+
+    def _sound(self, noted: Head | None) -> int:
+        """Return how many entries stand before the first damage. A kept hash is none where the head file vouches."""
+        size = self._edge.size
+        vouched = noted is not None and self._roots.get(noted.size) == noted.root
+        places = [one.seq for one in self._damage if one.seq is not None and not (vouched and one.where == "tree")]
+        return min([size, *places])
 
     def _noted(self) -> Head | None:
         try:
@@ -169,11 +176,11 @@ class _Walk:
         if entry.seq != seq:
             return Damage("entry", "altered", f"entry {seq} says that it is {entry.seq}", seq)
         if entry.job is not None:
-            count, head = self._jobs.get(entry.job, (0, ""))
-            if entry.job_seq != count or (entry.job_prev or "") != head:
-                text_ = f"entry {seq} does not go on from the entry before it of job {entry.job}"
-                return Damage("entry", "altered", text_, seq)
-            self._jobs[entry.job] = (count + 1, self._leaf.hex())
+            count, head, last = self._jobs.get(entry.job, (0, "", seq))
+            if (entry.job_prev or "") != head or entry.job_seq != count:
+                said = f"entry {last} is not the one that entry {seq} of job {entry.job} was written after"
+                return Damage("entry", "altered", said, last)
+            self._jobs[entry.job] = (count + 1, self._leaf.hex(), seq)
         if entry.kind in ("checkpoint", "sheet", "key"):
             return self._noteworthy(entry)
         return None
@@ -263,5 +270,20 @@ class _Walk:
 
 
 def _rows(journal: Journal) -> Iterator[tuple[int, bytes]]:
-    """Yield every row by walking the table itself, row by row, so that those before an unreadable page come out."""
-    yield from journal.connection.execute("SELECT seq, CAST(text AS BLOB) FROM entries NOT INDEXED ORDER BY seq")
+    """Yield every row by walking the table itself, so that those before an unreadable page come out.
+
+    The walk reads a row ahead of the one it gives; once it fails, rows are asked for one by one.
+    """
+    last = -1
+    try:
+        for row in journal.connection.execute(f"{_ROW} ORDER BY seq"):
+            yield row
+            last = row[0]
+    except sqlite3.Error:
+        while row := journal.connection.execute(f"{_ROW} WHERE seq = ?", (last + 1,)).fetchone():
+            yield row
+            last = row[0]
+        raise
+
+
+_ROW = "SELECT seq, CAST(text AS BLOB) FROM entries NOT INDEXED"
