@@ -7,8 +7,8 @@ from the source and imports nothing.
 
 from __future__ import annotations
 
-from collections.abc import Sequence
-from typing import Protocol
+from collections.abc import Mapping, Sequence
+from typing import Any, Protocol
 
 import pluggy
 
@@ -29,6 +29,21 @@ class Practice(Protocol):
 
     rate: int
     origin: Stamp
+
+    def prepare(self, view: Mapping[str, Any]) -> str:
+        """Do by hand what comes before the answer to a view of the job; return what is then seen, empty for nothing.
+
+        A view that is shown again moves nothing a second time.
+        """
+        ...
+
+    def follow(self, view: Mapping[str, Any], command: Mapping[str, Any]) -> None:
+        """Do by hand what `command`, the answer to `view`, says was done."""
+        ...
+
+    def on_cue(self, view: Mapping[str, Any]) -> None:
+        """Open the nipples of an armed view: the countdown has reached zero."""
+        ...
 
     def do(self, act: str, item: str = "", amount: str = "") -> str:
         """Do one thing by hand and return what is seen or read then, as text (`ok` where nothing is read).

@@ -6,8 +6,9 @@ serial interface; `level=message` uses the adapter's second mode, which carries 
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from pathlib import Path
+from typing import Any
 
 from witnessmark.plugin import Address, Clock, FrameLink, InputError, MessageLink, Practice, Stamp, hookimpl
 
@@ -19,6 +20,7 @@ class PracticeWorkshop:
     """The workshop around the truck of a folder: its clock and its hands."""
 
     def __init__(self, folder: Path) -> None:
+        from witnessmark_practice.apprentice import Apprentice
         from witnessmark_practice.hands_channel import HandsClient
         from witnessmark_practice.truck_file import read_truck_file
 
@@ -26,10 +28,23 @@ class PracticeWorkshop:
         self.rate: int = document.rate
         self.origin: Stamp = document.origin
         self._hands = HandsClient(document.hands)
+        self._apprentice = Apprentice(self._hands.do)
 
     def do(self, act: str, item: str = "", amount: str = "") -> str:
         """Do one thing by hand; the acts are told in `hands`, and `truth` is the truck's own record as JSON."""
         return self._hands.do(act, item, amount)
+
+    def prepare(self, view: Mapping[str, Any]) -> str:
+        """Do by hand what comes before the answer to a view; return what is seen."""
+        return self._apprentice.prepare(view)
+
+    def follow(self, view: Mapping[str, Any], command: Mapping[str, Any]) -> None:
+        """Do by hand what the answer to a view says was done."""
+        self._apprentice.follow(view, command)
+
+    def on_cue(self, view: Mapping[str, Any]) -> None:
+        """Open the nipples of an armed view."""
+        self._apprentice.on_cue(view)
 
     def close(self) -> None:
         """Part from the truck. May be called twice."""

@@ -1,0 +1,1 @@
+"""The terminal of the bay: keys in, a picture of the runner's view out."""

@@ -1,0 +1,119 @@
+"""Hands that follow a job on the practice truck: what the screen asks for is really done to the truck.
+
+A view (what the screen shows) and the answer to it flow in; acts of `hands` flow out. `prepare` does what comes before
+an answer and returns what is then seen (a gauge, a bottle); `follow` does what the answer says was done. Rules that
+hold here: the hands do only what the screen or the answer names; a view of another vehicle's procedure moves nothing.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping
+from typing import Any
+
+Do = Callable[[str, str, str], str]
+"""One act of the hands: act, item, amount; returns what is seen."""
+
+FEED = "2.0 bar"
+TORQUE = "8 N.m"
+LEFT_ML, UPPER_ML, FINAL_ML = 60, 760, 500
+"""What is left in the reservoir after drawing off, its upper mark, and the level at the end, in mL."""
+
+FOLLOWED: dict[str, tuple[tuple[str, str, str], ...]] = {
+    "make-safe": (("park", "", ""),),
+    "supply": (("supply", "on", ""),),
+    "wake": (("wake", "", ""),),
+    "feed-on": (("fit-feed", "", ""),),
+    "pressurise": (("pressurise", FEED, ""),),
+    "depressurise": (("depressurise", "", ""),),
+    "feed-off": (("remove-feed", "", ""),),
+    "pedal-pumped": (("pedal", "12", ""),),
+}
+"""What hands do when a step of the truck's procedure is answered as done."""
+
+
+class Apprentice:
+    """The hands of one truck. Raises what `do` raises."""
+
+    def __init__(self, do: Do) -> None:
+        self._do = do
+        self._prepared: tuple[str, str] = ("", "")
+
+    def prepare(self, view: Mapping[str, Any]) -> str:
+        """Do what comes before the answer to `view`; return what is seen, empty where there is nothing to see.
+
+        A view that is shown again moves nothing a second time.
+        """
+        if self._prepared[0] != view.get("id", ""):
+            see = self._SEEN.get(str(view.get("step", "")))
+            self._prepared = (str(view.get("id", "")), see(self, view) if see else "")
+        return self._prepared[1]
+
+    def follow(self, view: Mapping[str, Any], command: Mapping[str, Any]) -> None:
+        """Do what `command`, the answer to `view`, says was done."""
+        if command.get("do") != "key" or command.get("key") not in ("y", "o"):
+            return
+        nipples = [str(name) for name in view.get("nipples", ())]
+        if view.get("kind") == "open" or command["key"] == "o":
+            self._turn("open", nipples)
+        elif view.get("kind") == "close":
+            self._turn("close", nipples)
+        for act in FOLLOWED.get(str(view.get("step", "")), ()):
+            self._do(*act)
+
+    def on_cue(self, view: Mapping[str, Any]) -> None:
+        """Open the nipples of an armed `view`: the countdown has reached zero."""
+        self._turn("open", [str(name) for name in view.get("nipples", ())])
+
+    def _turn(self, act: str, nipples: list[str]) -> None:
+        for name in nipples:
+            self._do(act, name, TORQUE if act == "close" else "")
+
+    def _removed(self, view: Mapping[str, Any]) -> str:
+        volume = max(self._level() - LEFT_ML, 0)
+        self._do("draw-off", f"{volume} mL", "")
+        return f"{volume} mL"
+
+    def _filled(self, view: Mapping[str, Any]) -> str:
+        volume = max(UPPER_ML - self._level(), 0)
+        self._do("refill", f"{volume} mL", "")
+        return f"{volume} mL"
+
+    def _drawn(self, view: Mapping[str, Any]) -> str:
+        volume = max(self._level() - FINAL_ML, 0)
+        self._do("draw-off", f"{volume} mL", "")
+        return f"{volume} mL"
+
+    def _pressure(self, view: Mapping[str, Any]) -> str:
+        self._do("pressurise", FEED, "")
+        return self._do("read", "feed-pressure", "")
+
+    def _torque(self, view: Mapping[str, Any]) -> str:
+        return self._do("read", f"torque {_one(view)}", "")
+
+    def _clear(self, view: Mapping[str, Any]) -> str:
+        return self._do("read", f"outflow {_one(view)}", "")
+
+    def _read_level(self, view: Mapping[str, Any]) -> str:
+        return self._do("read", "level", "")
+
+    def _wheels(self, view: Mapping[str, Any]) -> str:
+        return "180 N.m"
+
+    def _level(self) -> int:
+        return int(self._do("read", "level", "").partition(" ")[0])
+
+    _SEEN: dict[str, Callable[[Apprentice, Mapping[str, Any]], str]] = {  # noqa: RUF012 - a table, never written to
+        "removed": _removed,
+        "filled": _filled,
+        "pressure": _pressure,
+        "clear": _clear,
+        "torque": _torque,
+        "drawn": _drawn,
+        "level": _read_level,
+        "wheels": _wheels,
+    }
+
+
+def _one(view: Mapping[str, Any]) -> str:
+    nipples = view.get("nipples", ())
+    return str(nipples[0]) if nipples else ""

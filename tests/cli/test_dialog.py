@@ -1,0 +1,138 @@
+"""Keys of the bay's terminal: what each means in each view."""
+
+from __future__ import annotations
+
+from io import StringIO
+from typing import Any
+
+import pytest
+
+from witnessmark.cli.bay.dialog import LIVE, Dialog
+from witnessmark.cli.bay.screen import UNKNOWN, Screen, keys, plain
+
+
+def dialog(kind: str, **more: Any) -> Dialog:
+    one = Dialog()
+    one.show({"id": "v7", "kind": kind, **more})
+    return one
+
+
+def press(one: Dialog, text: str) -> list[Any]:
+    return [done for key in text if (done := one.press(key)) is not None]
+
+
+DONE = {"key": "y", "label": "done"}
+WHY = {"key": "n", "label": "leave out, and why", "asks": True}
+
+
+def test_one_key_answers_a_manual_step() -> None:
+    assert press(dialog("step", buttons=[DONE]), "y") == [{"do": "key", "view": "v7", "key": "y"}]
+
+
+def test_a_key_that_means_nothing_does_nothing() -> None:
+    assert press(dialog("step", buttons=[DONE]), "zx\x1b ") == []
+
+
+@pytest.mark.parametrize("key", ["y", "n", " ", "\r", "q", "p", "\x1b", "5"])
+def test_any_key_stops_a_run(key: str) -> None:
+    assert dialog("running").press(key) == "stop"
+
+
+@pytest.mark.parametrize("state", sorted(LIVE))
+def test_any_key_stops_from_the_first_byte_on_even_before_the_running_view(state: str) -> None:
+    one = dialog("armed", buttons=[])
+    one.run_state = state
+    assert one.press("k") == "stop"
+
+
+def test_a_button_of_the_running_view_is_not_stop() -> None:
+    one = dialog("running", buttons=[{"key": "o", "label": "opened"}])
+    assert press(one, "ox") == [{"do": "key", "view": "v7", "key": "o"}, "stop"]
+    assert keys(one) == "[o] opened   ANY OTHER KEY: STOP"
+
+
+def test_a_reading_is_digits_and_enter() -> None:
+    one = dialog("reading", unit="bar")
+    assert press(one, "2,9\x7f05\r") == [{"do": "reading", "view": "v7", "value": "2.05", "unit": "bar"}]
+    assert one.typed == ""
+
+
+def test_a_reading_in_another_unit_goes_with_the_same_in_the_asked_one() -> None:
+    """30 psi by NIST SP 811's 6894.757 Pa is 2.0684 bar."""
+    sent = press(dialog("reading", unit="bar"), "30 psi\r")
+    assert sent == [
+        {"do": "reading", "view": "v7", "value": "30", "unit": "psi", "as": {"value": "2.0684", "unit": "bar"}}
+    ]
+
+
+@pytest.mark.parametrize("text", ["\r", "2 mL\r", "2..1\r", "--\r", "2 furlong\r"])
+def test_a_reading_that_is_none_is_said_and_sends_nothing(text: str) -> None:
+    one = dialog("reading", unit="bar")
+    assert press(one, text) == [] and one.complaint
+
+
+def test_a_button_that_asks_takes_words_first() -> None:
+    one = dialog("step", buttons=[DONE, WHY])
+    assert press(one, "n\r") == [] and one.complaint
+    assert press(one, "no cap\r") == [{"do": "key", "view": "v7", "key": "n", "said": "no cap"}]
+    assert press(one, "nabc\x1by") == [{"do": "key", "view": "v7", "key": "y"}]
+
+
+QUESTIONS = [{"id": "a", "text": "Mounted?"}, {"id": "b", "text": "Nobody near?"}]
+
+
+def test_questions_are_answered_one_by_one_and_sent_together() -> None:
+    one = dialog("arm", questions=QUESTIONS)
+    assert press(one, "yy") == [{"do": "answers", "view": "v7", "answers": {"a": True, "b": True}}]
+
+
+def test_the_first_no_is_sent_at_once() -> None:
+    assert press(dialog("arm", questions=QUESTIONS), "n") == [{"do": "answers", "view": "v7", "answers": {"a": False}}]
+
+
+def test_a_new_view_drops_what_was_half_typed_and_half_answered() -> None:
+    one = dialog("arm", questions=QUESTIONS)
+    press(one, "y")
+    one.show({"id": "v8", "kind": "reading", "unit": "bar"})
+    press(one, "2")
+    one.show({"id": "v9", "kind": "reading", "unit": "bar"})
+    assert (one.typed, one.answers) == ("", {})
+    assert press(one, "1.9\r")[0]["view"] == "v9"
+
+
+def test_pause_and_leave_are_keys_of_every_quiet_view() -> None:
+    assert dialog("step", buttons=[DONE]).press("p") == {"do": "pause", "why": "paused by the technician"}
+    assert dialog("step", buttons=[DONE]).press("q") == "leave"
+
+
+def drawn(screen: Screen, one: Dialog) -> str:
+    from rich.console import Console
+
+    console = Console(width=100, record=True, file=StringIO())
+    console.print(screen.draw(one))
+    return console.export_text()
+
+
+def test_the_screen_says_unknown_with_the_next_physical_act() -> None:
+    screen = Screen("261125-1", "PRACTICE at 8x: nothing here is a real vehicle")
+    screen.hear({"run": {"state": "unknown", "result": "unknown"}})
+    text = drawn(screen, dialog("inspect", text="Look.", caution="Turn the ignition off."))
+    assert UNKNOWN in text and "CAUTION: Turn the ignition off." in text and "PRACTICE at 8x" in text
+
+
+def test_the_screen_never_says_stopped_alone() -> None:
+    screen = Screen("1")
+    one = dialog("running", text="Running.")
+    for state in ("running", "stop sent", "stop confirmed", "unknown"):
+        screen.hear({"run": {"state": state, "elapsed_s": "3.2", "of_s": "8"}})
+        one.run_state = state
+        assert "stopped" not in drawn(screen, one)
+    screen.hear({"error": {"what": "the pump still rests", "hint": "wait 8 s", "rule": "cool-down"}})
+    assert "REFUSED: the pump still rests" in drawn(screen, one) and "do: wait 8 s" in drawn(screen, one)
+
+
+def test_a_view_as_plain_lines_holds_all_that_is_asked() -> None:
+    text = plain(
+        {"title": "Pass 1", "text": "Read.", "caution": "Hot.", "kind": "reading", "unit": "bar", "low": "1 bar"}
+    )
+    assert text == "-- Pass 1\nRead.\nCAUTION: Hot.\nlimits: 1 bar to none, in bar"
