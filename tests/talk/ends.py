@@ -59,6 +59,7 @@ class MemoryMessageLink:
         self.broken = False
         self.mute = False
         self.closed = False
+        self.idle_s = 0.001
 
     def fileno(self) -> int | None:
         return None
@@ -82,7 +83,7 @@ class MemoryMessageLink:
 
     def receive(self, wait_s: float) -> Sequence[Message | Event]:
         self._check()
-        self.clock.advance(max(wait_s, 0.001))
+        self.clock.advance(max(wait_s, self.idle_s))
         came: list[Message | Event] = list(self.events)
         self.events.clear()
         for at_ns, peer, payload in self.unit.ready():
@@ -107,6 +108,7 @@ class MemoryFrameLink:
         self.extra: list[Frame] = []
         self.deaf = False
         self.only_frames: int | None = None
+        self.idle_s = 0.001
         self._endpoint = Endpoint(Address(0x7A8, 0x7A0), settings)
 
     def fileno(self) -> int | None:
@@ -127,7 +129,7 @@ class MemoryFrameLink:
         return self.clock.stamp()
 
     def receive(self, wait_s: float) -> Sequence[Frame | Event]:
-        self.clock.advance(max(wait_s, 0.001))
+        self.clock.advance(max(wait_s, self.idle_s))
         came: list[Frame | Event] = list(self.extra)
         self.extra.clear()
         if not self._endpoint.sending:

@@ -64,7 +64,10 @@ class StepDone(Body, frozen=True, kw_only=True):
 
 
 class Reading(Body, frozen=True, kw_only=True):
-    """kind `reading`. `within` says how it stands to the limit shown; None when the procedure gives none."""
+    """kind `reading`. `within` says how it stands to the limit shown; None when the procedure gives none.
+
+    `nipple` is set for a torque or a volume at one; `affects` is the procedure's word for what it did.
+    """
 
     what: str
     amount: Amount
@@ -74,6 +77,8 @@ class Reading(Body, frozen=True, kw_only=True):
     low: str = ""
     high: str = ""
     within: bool | None = None
+    nipple: str = ""
+    affects: str = ""
 
 
 class Condition(Body, frozen=True, kw_only=True):

@@ -1,0 +1,1 @@
+"""Doing the job: what comes next, what may be sent, the life of an actuation, and the process that owns the wire."""

@@ -1,0 +1,85 @@
+"""Who allowed a wire command for which control unit: the approval entry, found again before every send.
+
+Entries flow in, the approval that holds flows out. Rules that hold here: it binds to the map's digest and to
+identification values, so that a changed map or a software update voids it; the latest word counts, so that withdrawing
+works at once; only a lead gives it.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from dataclasses import dataclass
+
+from witnessmark.errors import InputError
+from witnessmark.journal.bodies import Approval, from_body, to_body
+from witnessmark.journal.entry import Draft, Entry
+from witnessmark.mapping.load import digest
+from witnessmark.mapping.model import ProtocolMap
+from witnessmark.people.person import Person, require_lead
+
+
+@dataclass(frozen=True, slots=True)
+class Approved:
+    """An approval that holds, and the entry it stands in."""
+
+    seq: int
+    body: Approval
+
+
+def approve(person: Person, protocol_map: ProtocolMap, wire_commands: Iterable[str] = (), why: str = "") -> Draft:
+    """Return the draft by which a lead allows `wire_commands` (all when none is named) for the map's control unit.
+
+    Raises LocalError when `person` is no lead, InputError for a command the map does not have or a map that identifies
+    no control unit.
+    """
+    require_lead(person, "approve a wire command")
+    known = [one.id for one in protocol_map.wire_commands]
+    wanted = tuple(wire_commands) or tuple(known)
+    for name in wanted:
+        if name not in known:
+            raise InputError(
+                f"the map has no wire command {name!r}", place="approval", hint=f"it has: {', '.join(known)}"
+            )
+    if not protocol_map.identification:
+        raise InputError("the map identifies no control unit", place="approval", hint="add identification values")
+    body = Approval(
+        map_digest=digest(protocol_map),
+        identification={one.identifier: one.value for one in protocol_map.identification},
+        wire_commands=wanted,
+        why=why,
+    )
+    return Draft("approval", None, person.actor, body=to_body(body))
+
+
+def withdraw(person: Person, protocol_map: ProtocolMap, why: str) -> Draft:
+    """Return the draft by which a lead ends every approval of this map. Raises LocalError when `person` is no lead."""
+    require_lead(person, "withdraw an approval")
+    body = Approval(map_digest=digest(protocol_map), identification={}, wire_commands=(), withdrawn=True, why=why)
+    return Draft("approval", None, person.actor, body=to_body(body))
+
+
+def find(entries: Iterable[Entry], map_digest: str, wire_command: str) -> Approved | None:
+    """Return the approval of `wire_command` that holds after all `entries`; None when there is none."""
+    found: Approved | None = None
+    for entry in entries:
+        if entry.kind != "approval":
+            continue
+        body = from_body(entry.kind, entry.body)
+        assert isinstance(body, Approval)
+        if body.map_digest != map_digest:
+            continue
+        if body.withdrawn and (not body.wire_commands or wire_command in body.wire_commands):
+            found = None
+        elif not body.withdrawn and wire_command in body.wire_commands:
+            found = Approved(entry.seq, body)
+    return found
+
+
+def mismatch(approved: Approval, identifier: str, value: str) -> str:
+    """Say in words how a value that was read differs from what was approved; empty when it does not."""
+    wanted = approved.identification.get(identifier, "")
+    if wanted.upper() == value.upper():
+        return ""
+    return (
+        f"identifier {identifier} is {value or 'not answered'}, approved was {wanted}: another unit or other software"
+    )

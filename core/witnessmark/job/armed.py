@@ -1,0 +1,47 @@
+"""What the armed screen shows, and until when it holds."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from decimal import Decimal
+
+from witnessmark.clock import NS
+from witnessmark.job.amount import seconds
+from witnessmark.job.moment import in_seconds, since_ns
+from witnessmark.job.rules import Request
+from witnessmark.procedure.model import Procedure
+
+ARMED_S, LEAST_S, MOST_S = Decimal(60), Decimal(30), Decimal(90)
+"""How long arming holds where the procedure says nothing, and the bounds of what it may say."""
+
+
+def holds_for_ns(procedure: Procedure) -> int:
+    """Return how long arming holds."""
+    given = seconds(procedure.armed_for, place="armed_for") if procedure.armed_for else ARMED_S
+    return round(min(max(given, LEAST_S), MOST_S) * NS)
+
+
+def shown(request: Request, found: Mapping[str, str]) -> dict[str, str]:
+    """Return what is shown when armed, in order: what will happen, with what, and what the unit does when it ends."""
+    state, one, command = request.state, request.one, request.command
+    names = {nipple.id: nipple.name for nipple in state.procedure.nipples}
+    lines = {
+        "vehicle": state.procedure.vehicle,
+        "pass": one.id,
+        "nipples": ", ".join(names.get(nipple, nipple) for nipple in one.nipples),
+        "wire command": command.words,
+        "time": one.seconds,
+    }
+    pressure = state.reading("feed-pressure")
+    if pressure is not None:
+        age_ns = since_ns(pressure.recorded, request.now, request.boot_id)
+        age = f"{in_seconds(age_ns, 0)} s ago" if age_ns is not None else "age not known"
+        lines["feed pressure"] = f"{pressure.amount.value} {pressure.amount.unit}, {age}"
+    lines |= found
+    lines |= {
+        "on stop": command.on_stop,
+        "on lost session": command.on_lost_session,
+        "on lost supply": command.on_lost_supply,
+        "by hand": state.procedure.physical_fallback or "not given",
+    }
+    return lines

@@ -1,0 +1,245 @@
+"""What a face's command does: a command and the view it answers flow in, entries and acts of the runner flow out.
+
+Rules that hold here: a command for another view than the one that stands is refused; a key that the view does not
+offer is refused, but while a run is live it stops; words that are asked for must come; a value keeps the unit it was
+entered in.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping
+from typing import Any, Protocol
+
+from witnessmark.errors import InputError, LocalError
+from witnessmark.job.amount import number, within
+from witnessmark.job.record import Record
+from witnessmark.job.state import ACCEPT, EMPTY, MISSED, REDO, REFILL, JobState
+from witnessmark.job.view import View
+from witnessmark.journal import bodies
+from witnessmark.procedure.model import Limit, Step
+from witnessmark.quantity import UNITS, Quantity
+
+Command = Mapping[str, Any]
+
+
+class Acts(Protocol):
+    """What a command may make the runner do."""
+
+    state: JobState
+    record: Record
+    view: View | None
+
+    @property
+    def live(self) -> bool: ...
+
+    def arm(self, answers: Mapping[str, bool]) -> None: ...
+
+    def start(self) -> None: ...
+
+    def stop(self, why: str) -> None: ...
+
+    def show(self) -> None: ...
+
+
+def obey(runner: Acts, command: Command) -> None:
+    """Do what one command asks. Raises LocalError, having done nothing, when it cannot be done."""
+    do = _text(command, "do")
+    if do == "view":
+        runner.show()
+    elif do in _ANY_TIME:
+        if runner.live:
+            raise LocalError("an actuation is live", hint="stop it first")
+        _ANY_TIME[do](runner, command)
+    elif do in _OF_A_VIEW:
+        view = runner.view
+        if view is None or command.get("view") != view.id:
+            raise LocalError("the view has changed", hint="look at the new one")
+        _OF_A_VIEW[do](runner, view, command)
+    else:
+        raise InputError(f"{do!r} is nothing a face may ask", place="command", hint="see the runner's own description")
+
+
+def _key(runner: Acts, view: View, command: Command) -> None:
+    key = _text(command, "key")
+    button = next((one for one in view.buttons if one.key == key), None)
+    if button is None:
+        if runner.live:
+            runner.stop("a key")
+            return
+        offered = ", ".join(one.key for one in view.buttons) or "none"
+        raise InputError(f"key {key!r} does nothing here", place="key", hint=f"keys: {offered}")
+    said = _text(command, "said")
+    if button.asks and not said.strip():
+        raise InputError(f"{button.label}: words are missing", place="said", hint="say it in a few words")
+    _KEYS[view.kind](runner, view, key, said, _text(command, "by"))
+
+
+def _step_key(runner: Acts, view: View, key: str, said: str, by: str) -> None:
+    point = runner.state.point
+    step = point.step if point else None
+    assert step is not None
+    act = {"y": "confirmed" if step.act == "check" else "done", "n": "skipped", "k": "confirmed"}[key]
+    body = bodies.StepDone(
+        step=step.id,
+        act=act,  # type: ignore[arg-type]
+        pass_id=view.pass_id,
+        nipple=view.nipples[0] if view.nipples else "",
+        affects=step.affects,
+        said=said,
+    )
+    runner.record.said(body, by=by)
+
+
+def _nipple_key(runner: Acts, view: View, key: str, said: str, by: str) -> None:
+    state = runner.state
+    nipple = view.nipples[0]
+    missed = view.kind == "open" and state.point is not None and state.point.kind == "close"
+    if missed and key == "n":
+        runner.record.said(bodies.StepDone(step=MISSED, act="skipped", pass_id=view.pass_id, nipple=nipple), by=by)
+        return
+    opens = view.kind in ("open", "running")
+    body = bodies.StepDone(
+        step="open" if opens else "close", act="opened" if opens else "closed", pass_id=view.pass_id, nipple=nipple
+    )
+    run = next((one for one in reversed(state.runs) if one.pass_id == view.pass_id), None)
+    when = None
+    if missed and run is not None and run.from_mono is not None and run.to_mono is not None:
+        when = runner.record.between(run.from_mono, run.to_mono)
+    runner.record.said(body, by=by, when=when)
+
+
+def _arm_key(runner: Acts, view: View, key: str, said: str, by: str) -> None:
+    before = runner.state.answered
+    assert before is not None
+    runner.arm(before.answers)
+
+
+def _armed_key(runner: Acts, view: View, key: str, said: str, by: str) -> None:
+    if key == "s":
+        runner.start()
+    else:
+        runner.stop("left")
+
+
+def _inspect_key(runner: Acts, view: View, key: str, said: str, by: str) -> None:
+    if key == "s":
+        runner.stop("asked for at the inspection")
+        return
+    actuation = runner.state.inspect
+    assert actuation is not None
+    body = bodies.Inspection(actuation=actuation, pass_id=view.pass_id, said=said, safe=key == "y")
+    runner.record.said(body, by=by)
+
+
+def _decide_key(runner: Acts, view: View, key: str, said: str, by: str) -> None:
+    step, act = (REDO, "done") if key == "r" else (ACCEPT, "confirmed")
+    runner.record.said(bodies.StepDone(step=step, act=act, pass_id=view.pass_id, said=said), by=by)  # type: ignore[arg-type]
+
+
+def _paused_key(runner: Acts, view: View, key: str, said: str, by: str) -> None:
+    runner.record.said(bodies.State(state="open", why=said), by=by)
+
+
+def _done_key(runner: Acts, view: View, key: str, said: str, by: str) -> None:
+    runner.record.said(bodies.State(state="finished", why=said), by=by)
+
+
+def _reading(runner: Acts, view: View, command: Command) -> None:
+    if view.kind != "reading":
+        raise InputError("no reading is asked for here", place="reading", hint="look at the view")
+    value = str(number(_text(command, "value"), place=view.what))
+    unit = _text(command, "unit") or view.unit
+    if unit not in UNITS:
+        raise InputError(f"unit {unit!r} is not known", place=view.what, hint=f"use one of: {', '.join(sorted(UNITS))}")
+    limit = Limit(view.low, view.high) if view.low or view.high else None
+    compared = Quantity(value, unit)
+    converted = command.get("as")
+    if unit != view.unit and limit is not None and isinstance(converted, dict):
+        compared = Quantity(str(number(_text(converted, "value"), place=view.what)), _text(converted, "unit"))
+    body = bodies.Reading(
+        what=view.what,
+        amount=bodies.Amount(value=value, unit=unit),
+        step=view.step,
+        pass_id=view.pass_id,
+        instrument=_text(command, "instrument") or _step_of(runner.state).instrument,
+        low=view.low,
+        high=view.high,
+        within=within(compared, limit),
+        nipple=view.nipples[0] if view.nipples else "",
+        affects=_step_of(runner.state).affects,
+    )
+    runner.record.said(body, by=_text(command, "by"))
+
+
+def _step_of(state: JobState) -> Step:
+    point = state.point
+    return point.step if point and point.step else Step(id="pressure", text="")
+
+
+def _answers(runner: Acts, view: View, command: Command) -> None:
+    if view.kind != "arm":
+        raise InputError("nothing is asked here", place="answers", hint="look at the view")
+    answers = command.get("answers")
+    if not isinstance(answers, dict) or not all(isinstance(value, bool) for value in answers.values()):
+        raise InputError("answers are not yes and no", place="answers", hint="send an object of true and false")
+    runner.arm(answers)
+
+
+def _start(runner: Acts, view: View, command: Command) -> None:
+    if view.kind != "armed":
+        raise InputError("nothing is armed", place="start", hint="arm first")
+    runner.start()
+
+
+def _pause(runner: Acts, command: Command) -> None:
+    runner.stop("paused")
+    runner.record.said(bodies.State(state="paused", why=_text(command, "why")), by=_text(command, "by"))
+
+
+def _abandon(runner: Acts, command: Command) -> None:
+    why = _text(command, "why")
+    if not why.strip():
+        raise InputError("a job is not abandoned without a reason", place="why", hint="say why")
+    runner.stop("abandoned")
+    runner.record.said(bodies.State(state="abandoned", why=why), by=_text(command, "by"))
+
+
+def _say(runner: Acts, command: Command) -> None:
+    what, said = _text(command, "what"), _text(command, "said")
+    if what not in (EMPTY, REFILL, "note"):
+        raise InputError(f"{what!r} cannot be said", place="what", hint=f"use {EMPTY}, {REFILL} or note")
+    if what == "note" and not said.strip():
+        raise InputError("a note without words", place="said", hint="say it in a few words")
+    affects = "" if what == "note" else what
+    runner.record.said(
+        bodies.StepDone(step=f"said-{what}", act="done", affects=affects, said=said), by=_text(command, "by")
+    )
+
+
+def _text(command: Command, name: str) -> str:
+    value = command.get(name, "")
+    if not isinstance(value, str):
+        raise InputError(f"{name} is not text", place="command", hint=f"send {name} as text")
+    return value
+
+
+_KEYS: dict[str, Callable[[Acts, View, str, str, str], None]] = {
+    "step": _step_key,
+    "reading": _step_key,
+    "open": _nipple_key,
+    "close": _nipple_key,
+    "running": _nipple_key,
+    "arm": _arm_key,
+    "armed": _armed_key,
+    "inspect": _inspect_key,
+    "decide": _decide_key,
+    "paused": _paused_key,
+    "done": _done_key,
+}
+_OF_A_VIEW: dict[str, Callable[[Acts, View, Command], None]] = {
+    "key": _key,
+    "reading": _reading,
+    "answers": _answers,
+    "start": _start,
+}
+_ANY_TIME: dict[str, Callable[[Acts, Command], None]] = {"pause": _pause, "abandon": _abandon, "say": _say}

@@ -1,0 +1,185 @@
+"""Before arming: the rules, the approval, the control unit's identification, every precondition, each recorded.
+
+State and answers flow in; a refusal or what was found flows out. It is a generator that yields what it waits for (an
+exchange or a ticket), so that the loop goes on meanwhile. Rules that hold here: a precondition is read where the map
+knows how, else told by a person who answered; no answer is a refusal; nothing but 22 is sent.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Generator, Iterable, Mapping
+from dataclasses import dataclass
+
+from witnessmark.errors import InputError, LocalError
+from witnessmark.job import condition as conditions
+from witnessmark.job import rules
+from witnessmark.job.approval import Approved, find, mismatch
+from witnessmark.job.bay import Bay
+from witnessmark.job.journal_thread import Ticket
+from witnessmark.job.rules import Refusal
+from witnessmark.job.state import JobState
+from witnessmark.job.view import STANDING, questions
+from witnessmark.journal.bodies import Condition
+from witnessmark.journal.entry import Entry
+from witnessmark.mapping.model import ConditionRead, WireCommand
+from witnessmark.procedure.model import Pass, Precondition
+from witnessmark.talk.exchange import Exchange
+
+Approvals = Callable[[], Iterable[Entry]]
+"""Reads the approval entries of the journal, in the journal's thread."""
+
+
+@dataclass(frozen=True, slots=True)
+class Held:
+    """Everything holds. `found` is each precondition in words and what was read or told."""
+
+    approved: Approved
+    found: dict[str, str]
+
+
+Steps = Generator[Exchange | Ticket, None, Refusal | Held]
+
+
+class Preflight:
+    """One check before arming. `unreadable` collects preconditions that the control unit would not tell."""
+
+    def __init__(
+        self,
+        bay: Bay,
+        state: JobState,
+        one: Pass,
+        command: WireCommand,
+        answers: Mapping[str, bool],
+        approvals: Approvals,
+    ) -> None:
+        self.unreadable: set[str] = set()
+        self._bay = bay
+        self._state = state
+        self._pass = one
+        self._command = command
+        self._answers = answers
+        self._approvals = approvals
+        self._found: dict[str, str] = {}
+
+    def steps(self, asked_before: tuple[str, ...]) -> Steps:
+        """Go through all of it. `asked_before` are preconditions that could not be read a moment ago."""
+        refused = rules.refusal(self._bay.request(self._state, self._pass, self._command))
+        refused = refused or self._answered(asked_before)
+        if refused:
+            return refused
+        approved = yield from self._approval()
+        if approved is None:
+            why = f"{self._command.id} is not approved for this control unit and this map"
+            return Refusal("not-approved", why, "the shop lead approves it first")
+        refused = yield from self._identification(approved)
+        if refused:
+            return refused
+        readable = {one.name: one for one in self._state.map.conditions} if self._state.map else {}
+        for one in conditions.all_of(self._state.procedure.preconditions, readable):
+            if one.name in readable and one.name not in asked_before:
+                refused = yield from self._read(one, readable[one.name])
+            else:
+                refused = yield from self._told(one)
+            if refused:
+                return refused
+        return Held(approved, self._found)
+
+    def _answered(self, asked_before: tuple[str, ...]) -> Refusal | None:
+        for asked in questions(self._state, asked_before):
+            if self._answers.get(asked.id) is not True:
+                said = "no" if asked.id in self._answers else "no answer"
+                return Refusal("question", f"{asked.text} {said}", "put it right, then answer again")
+        return None
+
+    def _approval(self) -> Generator[Ticket, None, Approved | None]:
+        found: list[Approved | None] = []
+
+        def read() -> None:
+            found.append(find(self._approvals(), self._state.map_digest, self._command.id))
+
+        ticket = self._bay.record.thread.call(read)
+        yield ticket
+        if ticket.error is not None:
+            raise ticket.error
+        return found[0]
+
+    def _identification(self, approved: Approved) -> Generator[Exchange | Ticket, None, Refusal | None]:
+        if not approved.body.identification:
+            return Refusal("identification", "the approval names no control unit", "approve it again")
+        for identifier in approved.body.identification:
+            exchange = yield from self._ask(b"\x22" + bytes.fromhex(identifier))
+            yield self._bay.record.exchange(
+                exchange, "identification", pass_id=self._pass.id, shows_pending=self._bay.shows_pending
+            )
+            silent = self._silent(exchange)
+            if silent:
+                return silent
+            answer = exchange.answer
+            value = answer.payload[3:].hex().upper() if exchange.result == "positive" and answer else ""
+            wrong = mismatch(approved.body, identifier, value)
+            if wrong:
+                return Refusal("identification", wrong, "the lead approves the map for this unit, or the map is wrong")
+        return None
+
+    def _read(self, one: Precondition, how: ConditionRead) -> Generator[Exchange | Ticket, None, Refusal | None]:
+        exchange = yield from self._ask(conditions.request(how))
+        ticket = self._bay.record.exchange(
+            exchange, "condition", pass_id=self._pass.id, shows_pending=self._bay.shows_pending
+        )
+        yield ticket
+        silent = self._silent(exchange)
+        if silent:
+            return silent
+        if exchange.result != "positive" or exchange.answer is None:
+            self.unreadable.add(one.name)
+            return Refusal("unreadable", f"{one.text}: the control unit does not tell", "look yourself and answer")
+        try:
+            found = conditions.value(how, exchange.answer.payload)
+            moves = one.name == STANDING and conditions.moves(found)
+            holds = conditions.holds(one, found) and not moves
+        except InputError as error:
+            self.unreadable.add(one.name)
+            return Refusal("unreadable", str(error), "look yourself and answer")
+        self._found[one.text] = found
+        seq = ticket.entry.seq if ticket.entry else None
+        body = Condition(
+            name=one.name, found=found, wanted=conditions.wanted(one), holds=holds, source="read", exchange=seq,
+            pass_id=self._pass.id,
+        )  # fmt: skip
+        yield self._bay.record.seen(body)
+        if moves:
+            return Refusal("moving", f"the vehicle moves: {found}", "hold it so that it cannot roll")
+        return None if holds else _does_not_hold(one, found)
+
+    def _told(self, one: Precondition) -> Generator[Ticket, None, Refusal | None]:
+        holds = self._answers.get(one.name) is True
+        self._found[one.text] = "yes, as told" if holds else "no, as told"
+        body = Condition(
+            name=one.name, found="yes" if holds else "no", wanted=conditions.wanted(one), holds=holds, source="told",
+            pass_id=self._pass.id,
+        )  # fmt: skip
+        yield self._bay.record.said(body)
+        return None if holds else _does_not_hold(one, "no, as told")
+
+    def _ask(self, payload: bytes) -> Generator[Exchange, None, Exchange]:
+        exchange = self._bay.talk.begin(self._bay.peer, payload, self._bay.timing)
+        yield exchange
+        return exchange
+
+    def _silent(self, exchange: Exchange) -> Refusal | None:
+        if exchange.result == "lost":
+            return Refusal("link-lost", "the link is lost", "check plug and cable, then arm again")
+        if exchange.result == "silence":
+            wake = self._state.procedure.wake
+            hint = f"{wake.how} (this energises: {wake.energises})" if wake and wake.how else "is the vehicle awake?"
+            return Refusal("no-answer", "the control unit does not answer", hint)
+        return None
+
+
+def refused_by(error: LocalError) -> Refusal:
+    """Return the refusal that an error of ours amounts to: nothing was sent."""
+    return Refusal("set-aside" if "late answer" in error.what else "not-recorded", error.what, error.hint)
+
+
+def _does_not_hold(one: Precondition, found: str) -> Refusal:
+    return Refusal("condition", f"{one.text}: {found}, wanted {conditions.wanted(one)}", "put it right, then arm again")

@@ -1,0 +1,124 @@
+"""What the runner writes: bodies and exchanges flow in, tickets of the journal thread flow out.
+
+Rules that hold here: what the machine saw is by `machine:runner`, what a person did or said by that person; a manual
+time is a range around the touch.
+"""
+
+from __future__ import annotations
+
+from witnessmark.clock import NS, Clock
+from witnessmark.job.amount import seconds
+from witnessmark.job.journal_thread import JournalThread, Ticket
+from witnessmark.journal.bodies import BODIES, Answer, Body, ExchangeBody, to_body
+from witnessmark.journal.entry import Draft, Occurred, occurred
+from witnessmark.link.frame import Peer
+from witnessmark.people.person import Person
+from witnessmark.procedure.model import Procedure
+from witnessmark.talk.exchange import Exchange
+
+MACHINE = "machine:runner"
+KIND_OF = {body: kind for kind, body in BODIES.items()}
+TOUCH_S = 2.0
+"""How far a touch may be from the act where the shop has set nothing. Shop-set, no source."""
+CUE_S = 0.5
+"""How far an act on the cue may be from it. Shop-set, no source."""
+
+
+def hexed(data: bytes) -> str:
+    return data.hex().upper()
+
+
+def peer_text(peer: Peer) -> dict[str, str]:
+    """Return a peer as entries hold it: identifiers in hex."""
+    width = 8 if peer.extended else 3
+    text = {"target": f"{peer.target:0{width}X}"}
+    if peer.source is not None:
+        text["source"] = f"{peer.source:0{width}X}"
+    return text
+
+
+class Record:
+    """Writes entries of one job through the journal thread."""
+
+    def __init__(self, thread: JournalThread, job: str, person: Person, clock: Clock, procedure: Procedure) -> None:
+        self.thread = thread
+        self.job = job
+        self.person = person
+        self._clock = clock
+        given = procedure.manual_uncertainty
+        self._touch_ns = round(seconds(given, place="manual_uncertainty") * NS) if given else round(TOUCH_S * NS)
+
+    def seen(self, body: Body) -> Ticket:
+        """Record what the machine saw, asked for by the person who is signed on."""
+        return self.thread.submit(self.draft(body, MACHINE))
+
+    def said(self, body: Body, *, by: str = "", when: Occurred | None = None) -> Ticket:
+        """Record what a person did or said; `by` is another person's id. The time is a touch unless `when` is given."""
+        actor = Person(by).actor if by else self.person.actor
+        return self.thread.submit(self.draft(body, actor, when or self.touch()))
+
+    def draft(self, body: Body, done_by: str, when: Occurred | None = None) -> Draft:
+        return Draft(KIND_OF[type(body)], self.job, done_by, self.person.actor, when, to_body(body))
+
+    def touch(self) -> Occurred:
+        """Return the range of an act that a person touched for just now."""
+        return self._around(self._touch_ns, "touch")
+
+    def cue(self) -> Occurred:
+        """Return the range of an act that was counted down to this moment."""
+        return self._around(round(CUE_S * NS), "cue")
+
+    def between(self, from_mono_ns: int, to_mono_ns: int) -> Occurred:
+        """Return the range between two monotonic moments, of an act told afterwards."""
+        now = self._clock.stamp()
+        return occurred(
+            now.wall_ns - (now.mono_ns - from_mono_ns), now.wall_ns - (now.mono_ns - to_mono_ns), basis="typed"
+        )
+
+    def exchange(
+        self,
+        exchange: Exchange,
+        purpose: str,
+        *,
+        actuation: int | None = None,
+        pass_id: str = "",
+        shows_pending: bool = True,
+    ) -> Ticket:
+        """Record one exchange that has ended, with every byte of it."""
+        return self.seen(exchange_body(exchange, purpose, actuation, pass_id, shows_pending))
+
+    def _around(self, width_ns: int, basis: str) -> Occurred:
+        now_ns = self._clock.stamp().wall_ns
+        return occurred(now_ns - width_ns, now_ns + width_ns, basis=basis)
+
+
+def exchange_body(
+    exchange: Exchange, purpose: str, actuation: int | None, pass_id: str, shows_pending: bool
+) -> ExchangeBody:
+    """Return the body of an exchange that has ended."""
+    left = exchange.left
+    return ExchangeBody(
+        purpose=purpose,  # type: ignore[arg-type]  # the caller's word is checked when the body is read
+        request=hexed(exchange.payload),
+        peer=peer_text(exchange.peer),
+        sent_mono=str(left.mono_ns) if left else "",
+        sent_wall=str(left.wall_ns) if left else "",
+        result=exchange.result or "lost",
+        answers=tuple(
+            Answer(
+                source="" if one.source is None else f"{one.source:X}",
+                payload=hexed(one.payload),
+                verdict=one.verdict,
+                first_mono=str(one.first.mono_ns),
+                last_mono=str(one.last.mono_ns),
+                raw=tuple(hexed(raw) for raw in one.raw),
+            )
+            for one in exchange.replies
+        ),
+        code="" if exchange.code is None else f"{exchange.code:02X}",
+        raw=tuple(hexed(raw) for raw in exchange.raw),
+        actuation=actuation,
+        pass_id=pass_id,
+        budget=exchange.expired,
+        shows_pending=shows_pending,
+    )

@@ -1,0 +1,225 @@
+"""What is never sent: each rule by its name, checked before arming, before the intent and again before the first byte.
+
+What is asked for and what is known flow in, the first refusal flows out. Rules that hold here: there is no override;
+what cannot be told (a clock that ran back, a missing value) refuses.
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Callable
+from dataclasses import dataclass
+from decimal import Decimal
+
+from witnessmark.clock import NS, Stamp
+from witnessmark.errors import InputError
+from witnessmark.job.amount import seconds
+from witnessmark.job.moment import in_seconds, since_ns
+from witnessmark.job.state import JobState, RunState
+from witnessmark.link.frame import Peer
+from witnessmark.mapping.load import HOLE
+from witnessmark.mapping.model import WireCommand
+from witnessmark.procedure.model import Pass
+from witnessmark.wire.uds.services import service_name
+
+OTHER_TESTER_S = 10
+PROGRAMMING = 2
+FUNCTIONAL_11, FUNCTIONAL_29 = 0x7DF, 0x18DB33F1
+"""Functional request identifiers of ISO 15765-4."""
+SHAPES = {
+    "start": re.compile(rb"\x31\x01..|\x2f..\x03", re.DOTALL),
+    "stop": re.compile(rb"\x31\x02..|\x2f..\x00", re.DOTALL),
+    "results": re.compile(rb"\x31\x03..|\x22..", re.DOTALL),
+}
+"""What a wire command may be: a routine (31) or an input/output control (2F). No other service is ever sent for one."""
+
+
+@dataclass(frozen=True, slots=True)
+class Refusal:
+    """Why nothing is sent. `rule` is a short name."""
+
+    rule: str
+    why: str
+    hint: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Request:
+    """What is asked for and what is known when it is."""
+
+    state: JobState
+    one: Pass
+    command: WireCommand
+    peer: Peer
+    now: Stamp
+    boot_id: str
+    here_since_ns: int
+    other_tester_ns: int | None
+
+
+def start_payload(command: WireCommand, run_s: Decimal) -> bytes:
+    """Return the start request with its hole filled. Raises InputError when the seconds do not fit the hole."""
+    if HOLE not in command.start:
+        return bytes.fromhex(command.start)
+    if run_s != run_s.to_integral_value() or not 1 <= run_s <= 255:
+        raise InputError(
+            f"{run_s} s do not fit into one byte", place=f"wire command {command.id}", hint="use 1 to 255 whole seconds"
+        )
+    return bytes.fromhex(command.start.replace(HOLE, f"{int(run_s):02X}"))
+
+
+def refusal(request: Request) -> Refusal | None:
+    """Return the first rule that refuses, None when none does."""
+    for name, rule in RULES.items():
+        why = rule(request)
+        if why:
+            return Refusal(name, why)
+    return None
+
+
+def pressure_is_stale(state: JobState, one: Pass, now: Stamp, boot_id: str) -> bool:
+    """Whether the pass needs a feed pressure in its band that is younger than it allows, and has none."""
+    return bool(_pressure_wrong(state, one, now, boot_id))
+
+
+def rest_ns(request: Request) -> int:
+    """Return how many ns of cool-down are left; 0 when none."""
+    left = 0
+    for run in request.state.runs:
+        rest_s = _rest_s(request.state, run)
+        left = max(left, round(rest_s * NS) - _ago_ns(request, run))
+    return left
+
+
+def _forbidden_service(request: Request) -> str:
+    command = request.command
+    for name, text in (
+        ("start", command.start.replace(HOLE, "00")),
+        ("stop", command.stop),
+        ("results", command.results),
+    ):
+        payload = bytes.fromhex(text)
+        if payload and not SHAPES[name].match(payload):
+            return f"the {name} request uses {service_name(payload[0])}, which is never sent for a wire command"
+    return ""
+
+
+def _session(request: Request) -> str:
+    return "it needs a programming session" if request.command.session & 0x7F == PROGRAMMING else ""
+
+
+def _functional(request: Request) -> str:
+    address = request.state.map.address if request.state.map else None
+    functional = {FUNCTIONAL_11, FUNCTIONAL_29}
+    if address is not None and address.functional:
+        functional.add(int(address.functional, 16))
+    if request.peer.functional or request.peer.source is None or request.peer.target in functional:
+        return "an actuation is never addressed to all control units at once"
+    return ""
+
+
+def _learned(request: Request) -> str:
+    return (
+        "it was learned by listening; its guarded first use is not built yet"
+        if request.command.origin == "learned"
+        else ""
+    )
+
+
+def _length(request: Request) -> str:
+    try:
+        run_s = seconds(request.one.seconds, place=f"pass {request.one.id}, seconds")
+        start_payload(request.command, run_s)
+    except InputError as error:
+        return str(error)
+    pump = request.state.procedure.pump
+    longest = [Decimal(request.command.longest_s)]
+    if pump is not None and pump.longest_run:
+        longest.append(seconds(pump.longest_run))
+    if run_s <= 0 or run_s > min(longest):
+        return f"{run_s} s are asked for, at most {min(longest)} s are allowed"
+    return ""
+
+
+def _cool_down(request: Request) -> str:
+    left = rest_ns(request)
+    return f"the motor rests for another {in_seconds(left)} s" if left > 0 else ""
+
+
+def _on_time(request: Request) -> str:
+    pump = request.state.procedure.pump
+    if pump is None or not pump.on_time or not pump.window:
+        return ""
+    window_ns = round(seconds(pump.window) * NS)
+    ran_ns = sum(_length_ns(run) for run in request.state.runs if _ago_ns(request, run) <= window_ns)
+    wanted_ns = ran_ns + round(seconds(request.one.seconds) * NS)
+    if wanted_ns > round(seconds(pump.on_time) * NS):
+        return f"it would run {in_seconds(wanted_ns, 0)} s within {pump.window}, {pump.on_time} are allowed"
+    return ""
+
+
+def _reservoir(request: Request) -> str:
+    return "the reservoir was recorded empty and not filled again" if request.state.reservoir_empty else ""
+
+
+def _pressure(request: Request) -> str:
+    return _pressure_wrong(request.state, request.one, request.now, request.boot_id)
+
+
+def _inspection(request: Request) -> str:
+    return "an earlier actuation has not been looked at" if request.state.inspect is not None else ""
+
+
+def _other_tester(request: Request) -> str:
+    heard_ns = request.other_tester_ns
+    if heard_ns is None or request.now.mono_ns - heard_ns > OTHER_TESTER_S * NS:
+        return ""
+    return f"another tester was heard {in_seconds(request.now.mono_ns - heard_ns)} s ago"
+
+
+RULES: dict[str, Callable[[Request], str]] = {
+    "forbidden-service": _forbidden_service,
+    "programming-session": _session,
+    "functional": _functional,
+    "learned": _learned,
+    "inspection": _inspection,
+    "too-long": _length,
+    "cool-down": _cool_down,
+    "on-time": _on_time,
+    "reservoir-empty": _reservoir,
+    "pressure": _pressure,
+    "other-tester": _other_tester,
+}
+"""The rules that need nothing from the vehicle; `preflight` adds those that are read from it."""
+
+
+def _pressure_wrong(state: JobState, one: Pass, now: Stamp, boot_id: str) -> str:
+    if one.pressure is None:
+        return ""
+    last = state.reading("feed-pressure")
+    if last is None or last.within is not True:
+        return "there is no reading of the feed pressure within its limits"
+    age_ns = since_ns(last.recorded, now, boot_id)
+    if one.pressure_age and (age_ns is None or age_ns > round(seconds(one.pressure_age) * NS)):
+        return f"the reading of the feed pressure is older than {one.pressure_age}"
+    return ""
+
+
+def _rest_s(state: JobState, run: RunState) -> Decimal:
+    known = state.map.wire_commands if state.map else ()
+    rests = [Decimal(one.cool_down_s) for one in known if one.id == run.wire_command]
+    if state.procedure.pump is not None and state.procedure.pump.rest:
+        rests.append(seconds(state.procedure.pump.rest))
+    return max(rests, default=Decimal(0))
+
+
+def _ago_ns(request: Request, run: RunState) -> int:
+    """How long ago a run ended. Where no clock tells, it counts from when this program came."""
+    ago = since_ns(run.recorded, request.now, request.boot_id)
+    return request.now.mono_ns - request.here_since_ns if ago is None else ago
+
+
+def _length_ns(run: RunState) -> int:
+    if run.from_mono is not None and run.to_mono is not None:
+        return run.to_mono - run.from_mono
+    return round(Decimal(run.seconds) * NS)

@@ -1,0 +1,417 @@
+"""One actuation from the check to its outcome: takes the actions of the transition table.
+
+Flows in: what the loop hears (exchanges, tickets, time, stop, a lost link). Flows out: requests, entries, and what the
+face is told. Rules that hold here are those of `actuation`; besides: the run counts from the positive answer to the
+start, is ended by us when its time is up, and while it runs supply voltage and standstill are read again and again, so
+that a control unit that went silent and a vehicle that moves end it.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping
+from decimal import Decimal
+
+from witnessmark.clock import NS
+from witnessmark.errors import LocalError, PeerError
+from witnessmark.job import armed, rules
+from witnessmark.job.actuation import MAY_HAVE_LEFT, Action, Actuation, Event
+from witnessmark.job.amount import seconds
+from witnessmark.job.approval import find
+from witnessmark.job.bay import Bay
+from witnessmark.job.journal_thread import Ticket
+from witnessmark.job.outcome import Ending, intent_of, kept_alive, outcome_of
+from witnessmark.job.preflight import Approvals, Held, Preflight, refused_by
+from witnessmark.job.record import MACHINE
+from witnessmark.job.rules import Refusal
+from witnessmark.job.state import JobState
+from witnessmark.job.stop import Stop
+from witnessmark.job.watch import Watch
+from witnessmark.journal import bodies
+from witnessmark.journal.entry import Draft, Entry
+from witnessmark.mapping.model import WireCommand
+from witnessmark.procedure.model import Pass
+from witnessmark.talk.exchange import Exchange
+
+CUE = 3
+"""Seconds counted down aloud before a start that the nipple opens with."""
+
+
+class Run:
+    """One life of an actuation. `ended` when all of it is recorded; `refusal` is why nothing was sent, if so."""
+
+    def __init__(
+        self,
+        bay: Bay,
+        state: JobState,
+        one: Pass,
+        command: WireCommand,
+        answers: Mapping[str, bool],
+        approvals: Approvals,
+    ) -> None:
+        self.life = Actuation()
+        self.one = one
+        self.command = command
+        self.refusal: Refusal | None = None
+        self.unrecorded = False
+        self.asked = ""
+        self.why = ""
+        self.held: Held | None = None
+        self.shown: dict[str, str] = {}
+        self.intent: int | None = None
+        self.from_ns: int | None = None
+        self.preflight = Preflight(bay, state, one, command, answers, approvals)
+        self._bay = bay
+        self._state = state
+        self._answers = dict(answers)
+        self._approvals = approvals
+        self._waits: Exchange | Ticket | None = None
+        self._steps = self.preflight.steps(())
+        self._run_s = Decimal(0)
+        self._payload = b""
+        self._until_ns: int | None = None
+        self._count = 0
+        self._session: Exchange | None = None
+        self._start: Exchange | None = None
+        self._stop: Stop | None = None
+        self._watch: Watch | None = None
+        self._to_ns: int | None = None
+        self._heard_ns: int | None = None
+        self._code: int | None = None
+        self._outcome: Ticket | None = None
+        self._withdrawn = False
+
+    def begin(self, asked_before: tuple[str, ...]) -> None:
+        """Begin to check. `asked_before` are preconditions answered because they could not be read a moment ago."""
+        self._steps = self.preflight.steps(asked_before)
+        self._go_on()
+
+    @property
+    def ended(self) -> bool:
+        """Whether nothing is going on any more and all of it is on disk or known not to be."""
+        if self.life.state != "ended" or (self._outcome is not None and not self._outcome.done):
+            return False
+        waits = self._waits if isinstance(self._waits, Exchange) else None
+        return not any(one is not None and one.open for one in (waits, self._session, self._start))
+
+    @property
+    def live(self) -> bool:
+        """Whether an intent may be on disk and its end is not."""
+        return self.life.state not in ("checking", "arming", "armed", "ended")
+
+    # What the loop hears.
+
+    def start(self) -> None:
+        """The person at the screen starts."""
+        refused = rules.refusal(self._bay.request(self._state, self.one, self.command))
+        if refused is not None:
+            self.refusal = refused
+            self._fire("refused")
+        else:
+            self._fire("start")
+
+    def stop(self, why: str) -> None:
+        """Stop, whoever wants it and wherever it stands."""
+        if self.life.state != "ended":
+            self.asked = self.asked or why
+            self._fire("stop")
+
+    def exchange(self, exchange: Exchange) -> bool:
+        """Take in an exchange that has ended; False when it is none of this run's."""
+        if exchange.replies:
+            self._heard_ns = exchange.replies[-1].last.mono_ns
+        if exchange is self._waits:
+            if self.life.state == "ended":
+                self._waits = None
+                self._exchange_entry(exchange, "condition")
+            else:
+                self._go_on()
+        elif exchange is self._session:
+            self._session_ended(exchange)
+        elif exchange is self._start:
+            self._start_ended(exchange)
+        elif self._stop is not None and self._stop.ended(exchange):
+            self._look_at_stop()
+        elif self._watch is not None and self._watch.ended(exchange):
+            if self._watch.wrong and self.life.state == "running":
+                self.stop(self._watch.wrong)
+        else:
+            return False
+        return True
+
+    def ticket(self, ticket: Ticket) -> None:
+        """Take in a ticket that has finished."""
+        if ticket.error is not None:
+            self._not_recorded(ticket)
+        elif ticket is self._waits:
+            self._go_on()
+
+    def tick(self, now_ns: int) -> None:
+        """Let time pass."""
+        if self._stop is not None and self.life.state == "stopping":
+            self._stop.tick(now_ns)
+            self._look_at_stop()
+        if self._watch is not None and self.life.state == "running":
+            self._watch.tick(now_ns, self._until_ns)
+        if self._until_ns is None or now_ns < self._until_ns:
+            return
+        if self.life.state == "armed":
+            self.why = "not started in time"
+            self._fire("expired")
+        elif self.life.state == "running":
+            self._fire("time_up")
+        elif self.life.state == "cue":
+            self._count -= 1
+            self._tell_cue(now_ns)
+
+    def lost(self) -> None:
+        """The link is gone."""
+        self.why = self.why or "the link is lost"
+        self.refusal = Refusal("link-lost", "the link is lost", "check plug and cable, then arm again")
+        self._fire("lost")
+
+    def deadline_ns(self) -> int | None:
+        """When `tick` next has something to do."""
+        moments = [self._until_ns if self.life.state in ("armed", "cue", "running") else None]
+        if self._stop is not None:
+            moments.append(self._stop.deadline_ns())
+        if self._watch is not None and self.life.state == "running":
+            moments.append(self._watch.deadline_ns())
+        return min((one for one in moments if one is not None), default=None)
+
+    def progress(self, now_ns: int) -> dict[str, object]:
+        """Return what the face shows while it runs."""
+        words = {"running": "running", "stopping": "stop sent", "starting": "start sent", "cue": "counting"}
+        text: dict[str, object] = {"state": words.get(self.life.state, self.life.state), "of_s": str(self._run_s)}
+        if self.from_ns is not None:
+            text["elapsed_s"] = f"{max(0, now_ns - self.from_ns) / NS:.1f}"
+        return text
+
+    # What the table says to do.
+
+    def _fire(self, event: Event) -> None:
+        action = self.life.fire(event)
+        if action:
+            _ACTIONS[action](self)
+
+    def _go_on(self) -> None:
+        try:
+            self._waits = next(self._steps)
+        except StopIteration as end:
+            self._waits = None
+            if isinstance(end.value, Held):
+                self.held = end.value
+                self._fire("held")
+            else:
+                self.refusal = end.value
+                self._fire("refused")
+        except LocalError as error:
+            self._waits = None
+            self.refusal = refused_by(error)
+            self._fire("refused")
+
+    def _record_armed(self) -> None:
+        assert self.held is not None
+        self._until_ns = self._bay.clock.mono_ns() + armed.holds_for_ns(self._state.procedure)
+        request = self._bay.request(self._state, self.one, self.command)
+        self.shown = armed.shown(request, self.held.found)
+        body = bodies.Armed(
+            pass_id=self.one.id,
+            wire_command=self.command.id,
+            shown=self.shown,
+            answers=self._answers,
+            until_mono=str(self._until_ns),
+        )
+        self._bay.record.said(body).then = lambda _: self._fire("synced")
+
+    def _disarm(self) -> None:
+        self._bay.record.seen(bodies.Disarmed(pass_id=self.one.id, why=self.asked or self.why))
+
+    def _refuse(self) -> None:
+        refusal = self.refusal or Refusal("not-recorded", "it cannot be recorded", "check disk and journal")
+        self.refusal = refusal
+        if self._state.armed is not None or self.life.was == "armed":
+            self._bay.record.seen(bodies.Disarmed(pass_id=self.one.id, why=refusal.why))
+        self._bay.record.seen(bodies.Refused(pass_id=self.one.id, rule=refusal.rule, why=refusal.why))
+
+    def _write_intent(self) -> None:
+        assert self.held is not None
+        self._run_s = seconds(self.one.seconds)
+        self._payload = rules.start_payload(self.command, self._run_s)
+        request = self._bay.request(self._state, self.one, self.command)
+        body = intent_of(request, self._run_s, self._payload, self.held.approved.seq)
+        draft = self._bay.record.draft(body, MACHINE)
+        ticket = self._bay.record.thread.call(lambda: self._append_if_approved(draft))
+        ticket.then = self._intent_synced
+
+    def _append_if_approved(self, draft: Draft) -> Entry:
+        """Runs in the journal's thread: a withdrawn approval counts at once."""
+        if find(self._approvals(), self._state.map_digest, self.command.id) is None:
+            self._withdrawn = True
+            raise LocalError("the approval was withdrawn", hint="ask the shop lead")
+        return self._bay.record.thread.append(draft)
+
+    def _intent_synced(self, ticket: Ticket) -> None:
+        assert ticket.entry is not None
+        self.intent = ticket.entry.seq
+        self._fire("synced")
+
+    def _enter_session(self) -> None:
+        request = bytes((0x10, self.command.session))
+        if self._forbidden(request):
+            self._fire("refused")
+        elif self.command.session == 1:
+            self._session_holds()
+        else:
+            self._session = self._bay.talk.begin(self._bay.peer, request, self._bay.timing)
+
+    def _session_ended(self, exchange: Exchange) -> None:
+        self._exchange_entry(exchange, "session")
+        if self.life.state != "session":
+            return
+        if exchange.result == "positive" and exchange.answer is not None:
+            try:
+                self._bay.timing = self._bay.timing.after_session(exchange.answer.payload)
+            except PeerError:
+                self._bay.tell({"said": "the session answer states no times: the map's hold"})
+            self._session_holds()
+            return
+        self._code = exchange.code
+        self.why = "the control unit did not enter the session"
+        self._fire("negative" if exchange.result == "negative" else "silence")
+
+    def _session_holds(self) -> None:
+        self._bay.talk.keep_alive(self._bay.peer)
+        event: Event = "counting" if self.one.order == "with" else "ready"
+        self._fire("refused" if self._forbidden(self._payload) else event)
+
+    def _count_down(self) -> None:
+        self._count = CUE
+        self._tell_cue(self._bay.clock.mono_ns())
+
+    def _tell_cue(self, now_ns: int) -> None:
+        self._bay.tell({"cue": self._count})
+        if self._count > 0:
+            self._until_ns = now_ns + NS
+        else:
+            self._until_ns = None
+            self._fire("refused" if self._forbidden(self._payload) else "go")
+
+    def _send_start(self) -> None:
+        self._start = self._bay.talk.begin(
+            self._bay.peer, self._payload, self._bay.timing, budget_s=self.command.budget_ms / 1000
+        )
+        if self.one.order == "with":
+            when = self._bay.record.cue()
+            for nipple in self.one.nipples:
+                body = bodies.StepDone(step="open", act="opened", pass_id=self.one.id, nipple=nipple, on_cue=True)
+                self._bay.record.said(body, when=when)
+
+    def _forbidden(self, payload: bytes) -> bool:
+        """Look once more, right before sending, at what may have changed since the person started."""
+        refused = rules.refusal(self._bay.request(self._state, self.one, self.command))
+        if refused is not None and refused.rule == "pressure":  # its age was right when the person started
+            refused = None
+        if refused is None and self._bay.talk.set_aside_ns(self._bay.peer, payload) is not None:
+            refused = Refusal(
+                "set-aside", "the same request just ended in silence", "wait some seconds, then arm again"
+            )
+        if refused is None:
+            return False
+        self.refusal, self.why = refused, refused.why
+        self._bay.record.seen(bodies.Refused(pass_id=self.one.id, rule=refused.rule, why=refused.why))
+        return True
+
+    def _start_ended(self, exchange: Exchange) -> None:
+        self._exchange_entry(exchange, "start")
+        if exchange.result == "positive" and exchange.answer is not None:
+            self.from_ns = exchange.answer.last.mono_ns
+        if self.life.state != "starting":
+            return
+        if exchange.result == "positive":
+            self._fire("positive")
+        elif exchange.result == "negative":
+            self._code = exchange.code
+            self.why = "the control unit refused"
+            self._fire("negative")
+        else:
+            self.why = f"no answer to the start ({exchange.expired})"
+            self._fire("lost" if self._bay.talk.failure is not None else "silence")
+
+    def _begin_clock(self) -> None:
+        assert self.from_ns is not None
+        self._until_ns = self.from_ns + round(self._run_s * NS)
+        self._watch = Watch(self._bay, self._state, self.intent, self.one.id)
+
+    def _send_stop(self) -> None:
+        for_s = self.command.budget_ms / 1000 + self._bay.timing.p2_star_s
+        assert self.intent is not None
+        self._stop = Stop(
+            self._bay,
+            bytes.fromhex(self.command.stop),
+            self.command.session,
+            actuation=self.intent,
+            pass_id=self.one.id,
+            for_s=for_s,
+            settled=lambda: self._start is None or not self._start.open,
+        )
+
+    def _look_at_stop(self) -> None:
+        assert self._stop is not None
+        if self.life.state != "stopping" or self._stop.status == "waiting":
+            return
+        if self._stop.status == "confirmed" and self._stop.answer is not None:
+            self._to_ns = self._stop.answer.last.mono_ns
+            self._fire("positive")
+        else:
+            self._code = self._stop.code
+            self._fire("lost" if self._stop.status == "lost" else "gave_up")
+
+    def _write_outcome(self) -> None:
+        keep = self._bay.talk.end_keep_alive()
+        if keep is not None and self.intent is not None:
+            self._bay.record.seen(kept_alive(keep, self.intent, self._bay.clock.mono_ns()))
+        assert self.intent is not None
+        outcome = outcome_of(self._ending(), self.intent, self.one.id, self._state.procedure.physical_fallback)
+        self._outcome = self._bay.record.seen(outcome)
+        stop = {"confirmed": "stop confirmed", "not sent": "nothing sent"}.get(outcome.stop, "unknown")
+        self._bay.tell({"run": {**self.progress(self._bay.clock.mono_ns()), "state": stop, "result": outcome.result}})
+        if outcome.result == "unknown":
+            self._bay.tell({"error": {"what": outcome.why, "hint": outcome.next_act, "reached": "maybe"}})
+
+    def _ending(self) -> Ending:
+        stop_sent = self._stop is not None and self._stop.sent
+        to_ns = self._heard_ns if self._to_ns is None else self._to_ns
+        life = self.life
+        return Ending(life.was, life.reason, self.asked, self.why, stop_sent, self._code, self.from_ns, to_ns)
+
+    def _exchange_entry(self, exchange: Exchange, purpose: str) -> None:
+        self._bay.record.exchange(
+            exchange, purpose, actuation=self.intent, pass_id=self.one.id, shows_pending=self._bay.shows_pending
+        )
+
+    def _not_recorded(self, ticket: Ticket) -> None:
+        """An entry could not be written: refuse where nothing was sent, stop where it runs."""
+        error = ticket.error
+        assert error is not None
+        if ticket is self._outcome or self.life.state in MAY_HAVE_LEFT:
+            self.unrecorded = True
+        if self.life.state in MAY_HAVE_LEFT or self.life.state in ("session", "cue"):
+            self.stop(f"it cannot be recorded: {error}")
+        elif self.life.state in ("checking", "arming", "recording", "withdrawing"):
+            rule = "not-approved" if self._withdrawn else "not-recorded"
+            self.refusal = Refusal(rule, str(error), error.hint)
+            self._fire("refused" if self.life.state == "checking" else "unrecorded")
+
+
+_ACTIONS: dict[Action, Callable[[Run], None]] = {
+    "record_armed": Run._record_armed,
+    "refuse": Run._refuse,
+    "disarm": Run._disarm,
+    "write_intent": Run._write_intent,
+    "enter_session": Run._enter_session,
+    "count_down": Run._count_down,
+    "send_start": Run._send_start,
+    "begin_clock": Run._begin_clock,
+    "send_stop": Run._send_stop,
+    "write_outcome": Run._write_outcome,
+}

@@ -1,0 +1,409 @@
+"""The runner: one loop that owns the wire, driven by a face over a socket, writing through the journal thread.
+
+Flows in: bytes of the face, what the link receives, acknowledgements, time. Flows out: requests, entries, views. Rules
+that hold here: stop is served before anything else; a start leaves only after its intent is on disk; the loop never
+waits for disk, for the face or for the link; when the face is gone, or the process is told to end, a run is stopped,
+its outcome written, and the loop ends.
+
+**The socket.** UTF-8 JSON objects, one a line, both ways; and the single byte 0x18 from the face, anywhere, for stop.
+
+Face to runner (`view` is the id of the view that is answered; any other is refused, so that nothing acts twice):
+
+    {"do": "key", "view": ID, "key": "y", "said": "...", "by": "ID"}        by: another person than is signed on
+    {"do": "reading", "view": ID, "value": "2.1", "unit": "bar", "as": {"value", "unit"}, "instrument": "..."}
+                    as: the same in the view's unit, needed when the unit entered is another
+    {"do": "answers", "view": ID, "answers": {"mounted": true}}             arms when all are yes
+    {"do": "start", "view": ID}                                             the same as key s of an armed view
+    {"do": "pause", "why": "..."}   {"do": "abandon", "why": "..."}
+    {"do": "say", "what": "empty" | "refill" | "note", "said": "..."}       at any time but while it runs
+    {"do": "view"}                                                          send the view again
+
+Runner to face:
+
+    {"view": {...}}                                                         see `view.View`
+    {"run": {"state": "...", "elapsed_s": "3.2", "of_s": "8"}}              about five a second
+                    state: recording, session, counting, start sent, running, stop sent; at the end stop confirmed,
+                    nothing sent or unknown, with "result"
+    {"cue": 3}                                                              counted down aloud; 0 is now
+    {"said": "..."}                                                         worth showing, asks for nothing
+    {"error": {"what": "...", "hint": "...", "reached": "nothing" | "maybe" | "all", "rule": "..."}}
+"""
+
+from __future__ import annotations
+
+import select
+import socket
+from collections.abc import Callable, Iterable, Mapping
+from typing import Any
+
+import msgspec
+
+from witnessmark.clock import NS, Clock
+from witnessmark.errors import LocalError, WitnessmarkError
+from witnessmark.job import view as views
+from witnessmark.job.bay import Bay, peer_of, timing_of
+from witnessmark.job.commands import obey
+from witnessmark.job.events import Events
+from witnessmark.job.face_line import FaceLine, Heard
+from witnessmark.job.journal_thread import JournalThread, Ticket
+from witnessmark.job.moment import in_seconds
+from witnessmark.job.record import Record
+from witnessmark.job.rules import pressure_is_stale, rest_ns
+from witnessmark.job.run import Run
+from witnessmark.job.state import JobState, advance
+from witnessmark.job.stop import Stop
+from witnessmark.job.view import View
+from witnessmark.journal.bodies import Disarmed, Interrupted
+from witnessmark.journal.entry import Entry
+from witnessmark.link.frame import Event
+from witnessmark.link.port import FrameLink, MessageLink
+from witnessmark.people.person import Person
+from witnessmark.talk.carrier import OtherRequest
+from witnessmark.talk.conversation import SLICE_REAL_S, Conversation, News, Unasked
+from witnessmark.talk.exchange import Exchange
+
+LOOK_EVERY_S = 0.5
+TELL_EVERY_S = 0.2
+STOP_AGAIN_S = 15.0
+
+OpenLink = Callable[[], FrameLink | MessageLink]
+
+
+class Runner:
+    """Runs one job until the face is gone, `leave` is called, or the journal can no longer be written.
+
+    `entries` are the job's so far; `approvals` reads the journal's approval entries and is called in the journal's
+    thread; `open_link` may be called again after a link was lost. `wakeup` is readable when a signal has come.
+    """
+
+    def __init__(
+        self,
+        open_link: OpenLink,
+        thread: JournalThread,
+        clock: Clock,
+        *,
+        state: JobState,
+        approvals: Callable[[], Iterable[Entry]],
+        person: Person,
+        face: socket.socket,
+        boot_id: str,
+        wakeup: socket.socket | None = None,
+    ) -> None:
+        self.state = state
+        self.view: View | None = None
+        self.record = Record(thread, state.job, person, clock, state.procedure)
+        self._events = Events(self.record, clock)
+        self._open_link = open_link
+        self._thread = thread
+        self._clock = clock
+        self._approvals = approvals
+        self._face = FaceLine(face)
+        self._boot_id = boot_id
+        self._wakeup = wakeup
+        self._here_since_ns = clock.mono_ns()
+        self._bay: Bay | None = None
+        self._run: Run | None = None
+        self._again: Stop | None = None
+        self._unreadable: tuple[str, ...] = ()
+        self._leaving: str = ""
+        self._views = 0
+        self._next_look_ns = 0
+        self._next_tell_ns = 0
+
+    def run(self) -> str:
+        """Go on until the end; return why it ended. The link is closed then, every entry is on disk or told lost."""
+        self.take_up()
+        try:
+            while not self._over():
+                self.turn()
+        finally:
+            if self._bay is not None:
+                self._bay.talk.link.close()
+        return self._leaving
+
+    def leave(self, why: str) -> None:
+        """End: stop what runs, write its outcome, then leave the loop. May be called from a signal handler."""
+        self._leaving = self._leaving or why
+
+    # What commands may do.
+
+    @property
+    def live(self) -> bool:
+        return self._run is not None and self._run.live
+
+    def arm(self, answers: Mapping[str, bool]) -> None:
+        """Check everything, then arm. What refuses is recorded and told."""
+        one = self.state.pass_of(self.state.point.pass_id) if self.state.point else None
+        command = self.state.command_of(one) if one else None
+        if one is None or command is None:
+            raise LocalError(
+                f"the map has no wire command {one.wire_command if one else ''!r}",
+                hint="open the job with a map that has",
+            )
+        bay = self._connect()
+        if bay is None:
+            raise LocalError("there is no link to the vehicle", hint="see the error before this one")
+        self._run = Run(bay, self.state, one, command, answers, self._approvals)
+        self._run.begin(self._unreadable)
+
+    def start(self) -> None:
+        if self._run is not None:
+            self._run.start()
+
+    def stop(self, why: str) -> None:
+        """Stop what runs, whatever it is; with an actuation whose end nobody knows, send its stop request."""
+        if self._run is not None:
+            self._run.stop(why)
+        elif self.state.inspect is not None and self._again is None and why != "paused":
+            self._stop_again()
+
+    def show(self) -> None:
+        if self.view is not None:
+            self._face.tell({"view": msgspec.to_builtins(self.view)})
+
+    # The loop.
+
+    def turn(self) -> None:
+        """Go once round the loop: wait for something, then serve stop, wire, journal, time and face, in this order."""
+        self._wait()
+        heard = self._face.read()
+        if heard.stop:
+            self.stop("the operator")
+        if heard.gone:
+            self.leave("the face is gone")
+        if self._leaving and self._run is not None:
+            self._run.stop(self._leaving)
+        self._hear_wire()
+        self._hear_journal()
+        self._pass_time()
+        self._obey(heard)
+        self._look()
+        self._face.flush()
+
+    def _wait(self) -> None:
+        readers: list[Any] = [self._thread]
+        wait_s = 0.5
+        if not self._face.gone:
+            readers.append(self._face)
+        if self._wakeup is not None:
+            readers.append(self._wakeup)
+        if self._bay is not None and self._bay.talk.failure is None:
+            fd = self._bay.talk.fileno()
+            if fd is None:
+                wait_s = SLICE_REAL_S
+            else:
+                readers.append(fd)
+        deadline_ns = self._deadline_ns()
+        if deadline_ns is not None:
+            wait_s = min(wait_s, max(0.0, self._clock.real_s((deadline_ns - self._clock.mono_ns()) / NS)))
+        ready, _, _ = select.select(readers, [self._face] if self._face.wants_to_write else [], [], wait_s)
+        if self._wakeup in ready and self._wakeup is not None:
+            self._wakeup.recv(4096)
+
+    def _deadline_ns(self) -> int | None:
+        moments = [self._next_look_ns]
+        if self._bay is not None:
+            moments.append(self._bay.talk.deadline_ns())  # type: ignore[arg-type]
+        for one in (self._run, self._again):
+            if one is not None:
+                moments.append(one.deadline_ns())  # type: ignore[arg-type]
+        if self._run is not None:
+            moments.append(self._next_tell_ns)
+        return min((one for one in moments if one is not None), default=None)
+
+    def _hear_wire(self) -> None:
+        if self._bay is None:
+            return
+        for news in self._bay.talk.pump():
+            self._news(news)
+
+    def _news(self, news: News) -> None:
+        if isinstance(news, Exchange):
+            if self._run is not None and self._run.exchange(news):
+                return
+            if self._again is not None:
+                self._again.ended(news)
+        elif isinstance(news, Unasked):
+            what = "late answer" if news.late else "unasked answer"
+            self._events.write(what, "", news.message.payload, self._actuation, always=True)
+        elif isinstance(news, OtherRequest):
+            self._events.write("other tester", f"request to {news.target:X}", news.raw, self._actuation)
+            self._face.tell({"said": "another tester speaks on this bus"})
+        else:
+            self._link_event(news)
+
+    def _link_event(self, event: Event) -> None:
+        self._events.write(event.kind, event.detail, event.raw, self._actuation, always=event.kind == "lost")
+        if event.kind == "lost":
+            if self._run is not None:
+                self._run.lost()
+            what = f"the link is lost: {event.detail}"
+            self._face.tell({"error": {"what": what, "hint": "check plug and cable", "reached": "maybe"}})
+
+    @property
+    def _actuation(self) -> int | None:
+        return self._run.intent if self._run is not None else None
+
+    def _hear_journal(self) -> None:
+        for ticket in self._thread.collect():
+            if ticket.error is not None:
+                self._not_recorded(ticket)
+            elif ticket.entry is not None and ticket.entry.job == self.state.job:
+                self.state = advance(self.state, ticket.entry)
+            if self._run is not None:
+                self._run.ticket(ticket)
+            if ticket.then is not None and ticket.error is None:
+                ticket.then(ticket)
+            self._next_look_ns = 0
+
+    def _not_recorded(self, ticket: Ticket) -> None:
+        assert ticket.error is not None
+        self._tell_error(ticket.error)
+
+    def _pass_time(self) -> None:
+        now_ns = self._clock.mono_ns()
+        if self._again is not None:
+            self._again.tick(now_ns)
+            if self._again.status != "waiting":
+                self._face.tell({"said": f"stop: {self._again.status}"})
+                self._again = None
+                self._next_look_ns = 0
+        run = self._run
+        if run is None:
+            return
+        run.tick(now_ns)
+        if now_ns >= self._next_tell_ns and run.live:
+            self._face.tell({"run": run.progress(now_ns)})
+            self._next_tell_ns = now_ns + round(TELL_EVERY_S * self._clock.rate * NS)
+        if run.ended:
+            self._run_ended(run)
+
+    def _run_ended(self, run: Run) -> None:
+        self._run = None
+        self._next_look_ns = 0
+        self._unreadable = ()
+        if run.refusal is not None:
+            refusal = run.refusal
+            if refusal.rule == "unreadable":
+                self._unreadable = tuple(sorted(run.preflight.unreadable))
+            reached = (
+                "nothing" if run.intent is None or run.life.was not in ("starting", "running", "stopping") else "maybe"
+            )
+            said = {"what": refusal.why, "hint": refusal.hint, "reached": reached, "rule": refusal.rule}
+            self._face.tell({"error": said})
+        if run.unrecorded:
+            self.leave("not recorded")
+
+    def _obey(self, heard: Heard) -> None:
+        if heard.garbled:
+            self._tell_error(LocalError("a line of the face cannot be read", hint="send one JSON object a line"))
+        for command in heard.commands:
+            if self._leaving:
+                return
+            try:
+                obey(self, command)
+            except WitnessmarkError as error:
+                self._tell_error(error)
+            else:
+                if command.get("do") != "view":
+                    self.view = None
+                    self._next_look_ns = 0
+
+    def _over(self) -> bool:
+        busy = self._run is not None or self._again is not None or self._thread.waiting > 0
+        return bool(self._leaving) and not busy
+
+    def _look(self) -> None:
+        """Show the next view when it is another than the one that stands."""
+        now_ns = self._clock.mono_ns()
+        if now_ns < self._next_look_ns or self._thread.waiting > 0:
+            return
+        self._next_look_ns = now_ns + round(LOOK_EVERY_S * self._clock.rate * NS)
+        fresh = self._fresh_view()
+        stands = self.view
+        if stands is not None and msgspec.structs.replace(stands, id="", wait_s="", at=0, of=0) == fresh:
+            return
+        self._views += 1
+        self.view = msgspec.structs.replace(
+            fresh,
+            id=f"{self.state.last_seq}-{self._views}",
+            wait_s=self._wait_text(fresh),
+            at=min(self.state.cursor + 1, len(self.state.points)),
+            of=len(self.state.points),
+        )
+        self.show()
+
+    def _fresh_view(self) -> View:
+        run = self._run
+        if run is not None:
+            return views.run_view(self.state, run.one, run.life.state, run.shown)
+        if self._again is not None:
+            return views.busy_view("Stop sent.")
+        point = self.state.point
+        one = self.state.pass_of(point.pass_id) if point is not None and point.kind == "run" else None
+        stale = one is not None and pressure_is_stale(self.state, one, self._clock.stamp(), self._boot_id)
+        return views.next_view(self.state, unreadable=self._unreadable, stale_pressure=stale)
+
+    def _wait_text(self, fresh: View) -> str:
+        one = self.state.pass_of(fresh.pass_id) if fresh.kind == "arm" else None
+        command = self.state.command_of(one) if one else None
+        if one is None or command is None or self._bay is None:
+            return ""
+        left_ns = rest_ns(self._bay.request(self.state, one, command))
+        return in_seconds(left_ns) if left_ns > 0 else ""
+
+    def take_up(self) -> None:
+        """Take over from a runner that died: its intent without an outcome is interrupted, its arming is over."""
+        if self.state.open_intent is not None:
+            run = self.state.run_of(self.state.open_intent)
+            found = "an intent without an outcome: the program ended while it may have run"
+            body = Interrupted(actuation=self.state.open_intent, pass_id=run.pass_id if run else "", found=found)
+            self.record.seen(body)
+        elif self.state.armed is not None:
+            self.record.seen(Disarmed(pass_id=self.state.armed.pass_id, why="the program ended"))
+        self._connect()
+
+    def _connect(self) -> Bay | None:
+        """Return the bay with a link that works, opening it anew when there is none; None when it cannot be opened."""
+        bay = self._bay
+        if bay is not None and bay.talk.failure is None:
+            return bay
+        if self.state.map is None:
+            return None
+        if bay is not None:
+            bay.talk.link.close()
+            self._bay = None
+        try:
+            link = self._open_link()
+        except WitnessmarkError as error:
+            self._tell_error(error)
+            return None
+        talk = Conversation(link, self._clock)
+        peer = peer_of(self.state.map)
+        talk.expect(peer)
+        self._bay = Bay(
+            talk=talk,
+            record=self.record,
+            clock=self._clock,
+            boot_id=self._boot_id,
+            here_since_ns=self._here_since_ns,
+            peer=peer,
+            timing=timing_of(self.state.map),
+            tell=self._face.tell,
+        )
+        return self._bay
+
+    def _stop_again(self) -> None:
+        """Send the stop request of an actuation whose end nobody knows: it needs no approval."""
+        run = self.state.run_of(self.state.inspect)
+        one = self.state.pass_of(run.pass_id) if run else None
+        command = self.state.command_of(one) if one else None
+        bay = self._connect()
+        if run is None or command is None or bay is None:
+            self._tell_error(LocalError("no stop request can be sent", hint=views.UNKNOWN_ACT))
+            return
+        payload, session = bytes.fromhex(command.stop), command.session
+        self._again = Stop(bay, payload, session, actuation=run.intent, pass_id=run.pass_id, for_s=STOP_AGAIN_S)
+
+    def _tell_error(self, error: WitnessmarkError) -> None:
+        self._face.tell({"error": {"what": str(error), "hint": error.hint, "reached": error.reached}})

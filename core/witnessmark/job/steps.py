@@ -1,0 +1,87 @@
+"""The walk of a job: procedure and plan flow in, the ordered points flow out.
+
+A point is one touch of a person or one run: a step, a reading, a nipple opened or closed, an actuation. Rules that hold
+here: the order is the procedure's; a pass is its steps before, its pressure read, its nipples opened as `order` says,
+the run, its nipples closed, its steps after; what is said of a nipple is asked for each nipple of the pass.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator
+from dataclasses import dataclass
+from typing import Literal
+
+from witnessmark.job.amount import unit_of
+from witnessmark.procedure.model import Limit, Pass, Procedure, Step
+
+PointKind = Literal["step", "reading", "open", "run", "close"]
+
+PRESSURE = "feed-pressure"
+OF_A_NIPPLE = {"torque", "volume", "torqued", "capped", "clear"}
+"""What a step reads or affects that belongs to one nipple, in the procedure's own words."""
+
+
+@dataclass(frozen=True, slots=True)
+class Point:
+    """One point of the walk. `step` is set for `step` and `reading`; `limit` is the band a reading is held to."""
+
+    kind: PointKind
+    pass_id: str = ""
+    nipple: str = ""
+    step: Step | None = None
+    limit: Limit | None = None
+
+    @property
+    def id(self) -> str:
+        """A name of the point that is unique in the walk."""
+        what = self.step.id if self.step else self.kind
+        return ":".join(part for part in (self.pass_id, what, self.nipple) if part)
+
+
+def walk(procedure: Procedure, plan: Iterable[Pass]) -> tuple[Point, ...]:
+    """Return every point of the job, in order."""
+    points = [_point(step) for step in procedure.steps_before]
+    for one in plan:
+        points += _pass(procedure, one)
+    points += [_point(step) for step in procedure.steps_after]
+    return tuple(points)
+
+
+def _pass(procedure: Procedure, one: Pass) -> Iterator[Point]:
+    reads_pressure = any(step.what == PRESSURE for step in procedure.steps_before_each_pass)
+    for step in procedure.steps_before_each_pass:
+        yield from _in_pass(procedure, one, step)
+    if one.pressure is not None and not reads_pressure:
+        yield pressure_point(one)
+    opens = one.order in ("", "before") or not one.wire_command
+    if opens:
+        yield from (Point("open", one.id, nipple) for nipple in one.nipples)
+    if one.wire_command:
+        yield Point("run", one.id)
+    yield from (Point("close", one.id, nipple) for nipple in one.nipples)
+    for step in procedure.steps_after_each_pass:
+        yield from _in_pass(procedure, one, step)
+
+
+def pressure_point(one: Pass) -> Point:
+    """Return the reading of the feed pressure that a pass asks for."""
+    unit = unit_of(one.pressure, "bar")
+    step = Step(id="pressure", text="Read the feed pressure", act="read", what=PRESSURE, unit=unit)
+    return Point("reading", one.id, step=step, limit=one.pressure)
+
+
+def _in_pass(procedure: Procedure, one: Pass, step: Step) -> Iterator[Point]:
+    if step.affects == "clear" and not one.clear:
+        return
+    if step.what in OF_A_NIPPLE or step.affects in OF_A_NIPPLE:
+        for nipple in one.nipples:
+            torque = next((known.torque for known in procedure.nipples if known.id == nipple), None)
+            own = {"torque": torque, "volume": one.volume if len(one.nipples) == 1 else None}.get(step.what)
+            yield _point(step, one.id, nipple, own)
+        return
+    yield _point(step, one.id, own=one.pressure if step.what == PRESSURE else None)
+
+
+def _point(step: Step, pass_id: str = "", nipple: str = "", own: Limit | None = None) -> Point:
+    kind: PointKind = "reading" if step.act in ("read", "volume") else "step"
+    return Point(kind, pass_id, nipple, step, own or step.limit)
