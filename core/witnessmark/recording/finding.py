@@ -30,7 +30,7 @@ from witnessmark.recording.line import Line, is_functional, is_legislated, may_a
 from witnessmark.recording.pairing import WINDOW_NS, Requesters
 from witnessmark.wire.uds.head import Head
 
-_FEW = 200
+_FEW = 100
 """Utterances of a line that are looked at first; all of them when that does not settle it."""
 
 
@@ -84,14 +84,16 @@ def _decide(candidates: Sequence[Line], censuses: Mapping[Line, Census], sample:
     requesters: dict[Line, tuple[Line, ...]] = {}
     for line in answering:
         known = _known_requesters(line, asking)
-        if known and _match(heard[line], [requests[one] for one in known]).holds:
+        if known and (is_legislated(line) or _match(heard[line], [requests[one] for one in known]).holds):
             requesters[line] = known
     shared = _learn(answering, asking, heard, requests, requesters)
-    asked_by = {one for known in requesters.values() for one in known if _is_answered(one, requesters, heard, requests)}
     lines = tuple(
         line
         for line in candidates
-        if is_legislated(line) or line in requesters or line in asked_by or _is_segmented(censuses[line])
+        if is_legislated(line)
+        or line in requesters
+        or _is_segmented(censuses[line])
+        or (line in requests and _is_answered(line, requesters, heard, requests))
     )
     for line in answering:
         if line in lines and line not in requesters:

@@ -36,11 +36,22 @@ class Reading:
 
 def read_recording(recording: Recording) -> Reading:
     """Read a recording into conversations; its `damage` tells afterwards what could not be read."""
-    if not recording.is_capture:
-        return read_frames(recording.frames())
+    if recording.format == "candump" and (reading := _read_bulk(recording)) is not None:
+        return reading
     if recording.has_can:
         return read_frames(recording.frames())
     return read_doip_messages(recording.doip())
+
+
+def _read_bulk(recording: Recording) -> Reading | None:
+    from witnessmark.recording.bulk.reading import read_text
+
+    recording.forget()
+    found = read_text(recording.content, str(recording.path), recording.report, recording.progress)
+    if found is None:
+        return None
+    reading, recording.frames_read = found
+    return reading
 
 
 def read_frames(frames: Iterable[Frame]) -> Reading:

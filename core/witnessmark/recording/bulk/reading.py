@@ -1,0 +1,183 @@
+"""The bulk reading from end to end: candump text in, a `Reading` out, or None where the plain reading has to do it."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+from typing import TYPE_CHECKING, Any
+
+from witnessmark.errors import InputError
+from witnessmark.recording.bulk.exchanges import Exchanges
+from witnessmark.recording.bulk.heads import Heads, read_heads
+from witnessmark.recording.bulk.pairing import pair_rows
+from witnessmark.recording.bulk.reassembly import (
+    FIRST,
+    REFUSED,
+    SINGLE,
+    Frames,
+    Table,
+    Told,
+    escaped,
+    kinds,
+    reassemble,
+)
+from witnessmark.recording.bulk.text import Rows, read_rows, scan
+from witnessmark.recording.census import SPOKEN, Census, Utterance
+from witnessmark.recording.conversation import Conversation
+from witnessmark.recording.finding import Found, find
+from witnessmark.recording.line import Line, is_legislated
+from witnessmark.recording.pairing import pair
+from witnessmark.recording.reading import Reading, is_mixed
+from witnessmark.recording.source import Buffer
+
+if TYPE_CHECKING:
+    import numpy.typing as npt
+
+    Array = npt.NDArray[Any]
+
+
+def read_text(
+    content: Buffer, name: str, report: Callable[[InputError], None], progress: Callable[[int], None] | None = None
+) -> tuple[Reading, int] | None:
+    """Read candump text into conversations; also return how many frames it holds.
+
+    None: this text is not for bulk reading, and what `report` got does not count.
+    """
+    rows = scan(content, name, report, progress)
+    if rows is None or any(is_mixed(line) for line in rows.lines):
+        return None
+    candidates = _candidates(rows)
+    if candidates is None:
+        return None
+    frames, censuses = candidates
+    told = reassemble(frames)
+    start = told.starts()
+    _count(told, start, censuses, frames.lines)
+    order = _in_order(rows)
+    found = find({line: censuses[line] for line in order if line in censuses}, _sampler(told, start))
+    told, start = _only(told, start, found.lines)
+    heads = read_heads(start, told.table.size)
+    return Reading(_pair(told, heads, found), found), rows.frames
+
+
+def _candidates(rows: Rows) -> tuple[Frames, dict[Line, Census]] | None:
+    """Read the frames of the lines that may turn out to carry diagnostics, and count all lines' frames."""
+    import numpy as np
+
+    kind = kinds(rows.size, rows.first, rows.second)
+    if not _look_at_escaped(rows, kind):
+        return None
+    many = len(rows.lines)
+    total = np.bincount(rows.line, minlength=many)
+    refused = np.bincount(rows.line[kind == REFUSED], minlength=many)
+    singles = kind == SINGLE
+    single = np.bincount(rows.line[singles], minlength=many)
+    first = np.bincount(rows.line[kind == FIRST], minlength=many)
+    services = np.frombuffer(SPOKEN, np.uint8) > 0
+    services[0x7F] = True
+    spoken = np.bincount(rows.line[singles & services[rows.second]], minlength=many)
+    # What can be said before anything is put together: too many frames refused, or a line of single frames alone
+    # that do not begin with a service. All others are read.
+    may = (refused * 10 <= total) & ((first > 0) | ((single > 0) & (spoken * 10 >= single * 9)))
+    may |= np.array([is_legislated(line) for line in rows.lines], np.bool_)
+    which = np.flatnonzero(may[rows.line])
+    read = read_rows(rows, which)
+    if read is None:
+        return None
+    frames = Frames(rows.lines, which, rows.line[which], kind[which], rows.size[which], *read)
+    censuses = {
+        rows.lines[number]: Census(frames=int(total[number]), refused=int(refused[number]))
+        for number in map(int, np.flatnonzero(may))
+    }
+    return frames, censuses
+
+
+def _look_at_escaped(rows: Rows, kind: Array) -> bool:
+    """Refuse the first frames with the escape length that do not need it; False when times cannot be read."""
+    at = escaped(kind, rows.first, rows.second)
+    if not at.size:
+        return True
+    read = read_rows(rows, at)
+    if read is None:
+        return False
+    data = read[1]
+    kind[at[(data[:, 2:4] == 0).all(axis=1) & (data[:, 4] < 16)]] = REFUSED
+    return True
+
+
+def _count(told: Told, start: Array, censuses: dict[Line, Census], lines: Sequence[Line]) -> None:
+    import numpy as np
+
+    table, spoken = told.table, np.frombuffer(SPOKEN, np.uint8)
+    speech = np.where(table.size > 0, spoken[start[:, 0]], 0)
+    refusal = (start[:, 0] == 0x7F) & (table.size > 0)
+    speech[refusal] = np.where((table.size[refusal] >= 3) & (spoken[start[refusal, 1]] == 1), 2, 0)
+    many = len(lines)
+
+    def count(where: Array, weights: Array | None = None) -> Array:
+        return np.bincount(table.line[where], weights=None if weights is None else weights[where], minlength=many)
+
+    segmented = table.whole & (table.frames_in > 1) & (speech > 0)
+    columns = (
+        ("whole", count(table.whole)),
+        ("spoken", count(table.whole & (speech > 0))),
+        ("asked", count(table.whole & (speech == 1))),
+        ("segmented", count(segmented)),
+        ("inside", count(segmented, table.frames_in)),
+        ("begun", count(~table.whole & (speech > 0))),
+        ("begun_asked", count(~table.whole & (speech == 1))),
+    )
+    for number, line in enumerate(lines):
+        if line in censuses:
+            for name, values in columns:
+                setattr(censuses[line], name, int(values[number]))
+
+
+def _in_order(rows: Rows) -> list[Line]:
+    """The lines as they first appear in the file."""
+    import numpy as np
+
+    first = np.zeros(len(rows.lines), np.int64)
+    first[rows.line[::-1]] = np.arange(rows.line.size)[::-1]
+    return [rows.lines[number] for number in np.argsort(first, kind="stable")]
+
+
+def _sampler(told: Told, start: Array) -> Callable[[Line, int], list[Utterance]]:
+    import numpy as np
+
+    table, index = told.table, {line: number for number, line in enumerate(told.frames.lines)}
+
+    def sample(line: Line, size: int) -> list[Utterance]:
+        places = np.flatnonzero((table.line == index[line]) & (table.size > 0))[:size]
+        return [
+            Utterance(
+                int(place),
+                start[place, : min(4, table.size[place])].tobytes(),
+                int(table.first_ns[place]),
+                int(table.last_ns[place]),
+                bool(table.whole[place]),
+            )
+            for place in places
+        ]
+
+    return sample
+
+
+def _only(told: Told, start: Array, lines: Sequence[Line]) -> tuple[Told, Array]:
+    """Keep what was told on some lines."""
+    import numpy as np
+
+    wanted = frozenset(lines)
+    keep = np.array([line in wanted for line in told.frames.lines], np.bool_)[told.table.line]
+    if keep.all():
+        return told, start
+    places = np.cumsum(keep) - 1
+    odd = {int(places[place]): part for place, part in told.odd.items() if keep[place]}
+    return Told(Table(*(column[keep] for column in told.table)), told.payloads, told.frames, odd), start[keep]
+
+
+def _pair(told: Told, heads: Heads, found: Found) -> Sequence[Conversation]:
+    opener = pair_rows(told, heads, found)
+    if opener is None:
+        every = (told.message(place) for place in range(told.table.line.size))
+        return pair(every, found.requesters, found.functional)
+    return Exchanges(told, heads, opener, found)
