@@ -19,8 +19,12 @@ from witnessmark.link.wait import Doorbell
 API_VERSION = 1
 """Raised when a plugin written for the version before would break."""
 
+CONTRACT_VERSION = 1
+"""Raised when a rule of the contract is added or made stricter, so that a link that passed before may fail."""
+
 __all__ = [
     "API_VERSION",
+    "CONTRACT_VERSION",
     "Address",
     "Capabilities",
     "Clock",

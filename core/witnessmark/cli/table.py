@@ -10,6 +10,7 @@ COMMANDS: dict[str, tuple[str, str]] = {
     "protocol": ("witnessmark.cli.protocol:protocol", "Approve what a control unit may be sent, and withdraw it."),
     "decode": ("witnessmark.cli.decode:decode", "Print the diagnostic conversations of a recording."),
     "adapters": ("witnessmark.cli.adapters:adapters", "List adapters, who ships them, and how an address is written."),
+    "plugin": ("witnessmark.cli.plugin:plugin", "Begin a plugin of your own."),
     "practice": ("witnessmark.cli.practice:practice", "Run a practice vehicle, or do something to it by hand."),
     "doctor": ("witnessmark.cli.doctor:doctor", "Load every plugin and say what is wrong with it."),
 }
@@ -23,4 +24,5 @@ JOB: dict[str, tuple[str, str]] = {
 
 PROTOCOL: dict[str, tuple[str, str]] = {
     "approve": ("witnessmark.cli.protocol_approve:approve", "Allow a map's wire commands for one control unit (lead)."),
+    "withdraw": ("witnessmark.cli.protocol_withdraw:withdraw", "End every approval of a map, at once (lead)."),
 }

@@ -4,7 +4,8 @@ Subclass `FrameLinkContract` or `MessageLinkContract` in a test module, set `sch
 wire. `CONTRACT_VERSION` rises when a rule is added or made stricter.
 """
 
-from witnessmark.testing.contract import CONTRACT_VERSION, contracts_of
+from witnessmark.plugin import CONTRACT_VERSION
+from witnessmark.testing.contract import contracts_of
 from witnessmark.testing.farend import FrameFarEnd, MessageFarEnd, NotPossible, Reply, Spelling
 from witnessmark.testing.frames import FrameLinkContract
 from witnessmark.testing.messages import MessageLinkContract

@@ -31,9 +31,6 @@ from witnessmark.testing.verdict import (
     told,
 )
 
-CONTRACT_VERSION = 1
-"""Raised when a rule is added or made stricter, so that a link that passed before may fail."""
-
 FarT = TypeVar("FarT", bound=FarEnd)
 LinkT = TypeVar("LinkT", bound=FrameLink | MessageLink)
 Came = Frame | Message | Event
