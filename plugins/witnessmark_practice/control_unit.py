@@ -18,7 +18,7 @@ from witnessmark_practice.actuator import Actuator
 from witnessmark_practice.hydraulics import Hydraulics
 from witnessmark_practice.identity import IDENTIFICATION
 from witnessmark_practice.live_data import live_data
-from witnessmark_practice.refusal import Refusal, check_conditions
+from witnessmark_practice.refusal import LOWEST_V, Refusal, check_conditions
 from witnessmark_practice.surroundings import Surroundings
 from witnessmark_practice.wire_commands import BY_IDENTIFIER, WireCommand
 
@@ -211,10 +211,18 @@ class ControlUnit:
         return b"\x62" + answer
 
     def _test_codes(self, now_s: float) -> None:
-        """A new unit counts as bled once its purge has run for PURGED_S."""
+        """Test what the codes stand for. A new unit counts as bled once its purge has run for PURGED_S."""
+        self._test(codes.FEED_LINE_AIR, self.fluid.level_ml > 0)
+        self._test(codes.SUPPLY_LOW, self.around.voltage(now_s) >= LOWEST_V)
         purged = (run for run in self.actuator.runs if run.command.id == "purge-unit")
         if any((now_s if run.end_s is None else run.end_s) - run.start_s >= PURGED_S for run in purged):
             self.codes.heal(codes.UNIT_NEW)
+
+    def _test(self, code: int, passed: bool) -> None:
+        if passed:
+            self.codes.heal(code)
+        else:
+            self.codes.fail(code)
 
     def _read_codes(self, payload: bytes, now_s: float) -> bytes | None:
         self._test_codes(now_s)

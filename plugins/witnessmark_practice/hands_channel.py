@@ -3,7 +3,8 @@
     {"act": "open", "item": "rear-left", "amount": ""}      -> {"seen": "ok"}
                                                             -> {"what": ..., "place": ..., "hint": ...} when refused
 
-Rules that hold here: the server never waits for a client; a line that is no request gets a refusal.
+Rules that hold here: a client that does not read its reply within a second is dropped; a line that is no request gets a
+refusal; what one client does wrong harms no other.
 """
 
 from __future__ import annotations

@@ -27,13 +27,26 @@ class Heard:
     functional: bool
 
 
+def patient(rate: int, *, padding: int, block_size: int = 0, st_min: int = 0) -> Settings:
+    """Return settings whose timeouts are the standard's in real time: a real delay is `rate` times as long here."""
+    usual = Settings()
+    return Settings(
+        block_size,
+        st_min,
+        padding,
+        n_bs_ns=usual.n_bs_ns * rate,
+        n_cs_ns=usual.n_cs_ns * rate,
+        n_cr_ns=usual.n_cr_ns * rate,
+    )
+
+
 class Node:
     """Joins a control unit to a bus. `requests` is all that it heard."""
 
-    def __init__(self, unit: ControlUnit, bus: Bus) -> None:
+    def __init__(self, unit: ControlUnit, bus: Bus, rate: int = 1) -> None:
         self._unit = unit
         self._bus = bus
-        settings = Settings(block_size=8, st_min=1, padding=0xAA)
+        settings = patient(rate, block_size=8, st_min=1, padding=0xAA)
         self._physical = Endpoint(Address(ANSWER_ID, REQUEST_ID), settings)
         self._functional = Endpoint(Address(ANSWER_ID, FUNCTIONAL_ID), settings)
         self._answers: deque[bytes] = deque()

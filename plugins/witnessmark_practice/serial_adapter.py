@@ -23,8 +23,9 @@ import re
 from collections.abc import Callable
 
 from witnessmark.errors import LocalError
-from witnessmark.wire.isotp import Address, Endpoint, Failed, FirstFrameSeen, Received, Settings
+from witnessmark.wire.isotp import Address, Endpoint, Failed, FirstFrameSeen, Received
 from witnessmark_practice.bus import Bus, BusFrame
+from witnessmark_practice.node import patient
 
 PROMPT = "your turn: "
 LONGEST_COMMAND = 9000
@@ -37,8 +38,9 @@ class SerialAdapter:
     Faults: `garble` spoils that many of the lines that come next, `swallow_prompt` leaves out that many prompts.
     """
 
-    def __init__(self, bus: Bus, room: Callable[[], bool]) -> None:
+    def __init__(self, bus: Bus, room: Callable[[], bool], rate: int = 1) -> None:
         self._bus = bus
+        self._rate = rate
         self._room = room
         self.out = bytearray()
         self.garble = 0
@@ -109,7 +111,7 @@ class SerialAdapter:
                 return f"HEARING {what}"
             case ["WHOLE", request, answer] if _is_id(request) and _is_id(answer) and len(request) == len(answer):
                 address = Address(int(request, 16), int(answer, 16), len(request) == 8)
-                self._whole = Endpoint(address, Settings(padding=0x55))
+                self._whole = Endpoint(address, patient(self._rate, padding=0x55))
                 return "WHOLE MESSAGES"
             case ["CARRY", *_]:
                 return self._carry(line, now_s)

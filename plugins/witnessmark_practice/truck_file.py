@@ -1,17 +1,24 @@
-"""`truck.json`: where a running practice truck is found, and the clock it lives by."""
+"""`truck.json`: where a running practice truck is found, and the clock it lives by.
+
+Rules that hold here: the file is written whole; a truck holds its folder's `lock` for as long as it lives, so that the
+file of one that was killed is not believed (its port may be anybody's by then).
+"""
 
 from __future__ import annotations
 
+import importlib.util
 import os
 from pathlib import Path
-from typing import Literal
+from typing import Literal, TextIO
 
 import msgspec
 
 from witnessmark.clock import Stamp
-from witnessmark.errors import InputError
+from witnessmark.errors import InputError, LocalError
 
 NAME = "truck.json"
+LOCK = "lock"
+HAS_LOCKS = importlib.util.find_spec("fcntl") is not None
 
 
 class TruckFile(msgspec.Struct, frozen=True, kw_only=True):
@@ -32,6 +39,15 @@ class TruckFile(msgspec.Struct, frozen=True, kw_only=True):
         return Stamp(self.origin_wall_ns, self.origin_mono_ns, self.origin_boot_ns)
 
 
+def hold_folder(folder: Path) -> TextIO:
+    """Hold the folder for as long as the file returned is open. Raises LocalError when a truck has it."""
+    file = (folder / LOCK).open("w", encoding="ascii")
+    if not _lock(file):
+        file.close()
+        raise LocalError(f"a practice truck already runs in {folder}", hint="use it, or another folder")
+    return file
+
+
 def write_truck_file(folder: Path, document: TruckFile) -> None:
     """Write it whole or not at all."""
     fresh = folder / (NAME + ".new")
@@ -44,8 +60,32 @@ def read_truck_file(folder: Path) -> TruckFile:
     path = folder / NAME
     start = f"start a truck first: python -m witnessmark_practice {folder}"
     try:
-        return msgspec.json.decode(path.read_bytes(), type=TruckFile)
+        document = msgspec.json.decode(path.read_bytes(), type=TruckFile)
     except OSError as error:
         raise InputError("no practice truck runs here", place=str(folder), hint=start) from error
     except msgspec.MsgspecError as error:
         raise InputError(f"not a practice truck's file: {error}", place=str(path), hint=start) from error
+    if not _is_held(folder):
+        raise InputError("the practice truck that ran here is gone", place=str(folder), hint=start)
+    return document
+
+
+def _is_held(folder: Path) -> bool:
+    try:
+        with (folder / LOCK).open("r+", encoding="ascii") as file:
+            return not _lock(file) or not HAS_LOCKS
+    except OSError:
+        return False
+
+
+def _lock(file: TextIO) -> bool:
+    """Lock a file without waiting; say whether that worked. Without locks on this system it always does."""
+    try:
+        import fcntl
+    except ImportError:
+        return True
+    try:
+        fcntl.flock(file, fcntl.LOCK_EX | fcntl.LOCK_NB)
+    except BlockingIOError:
+        return False
+    return True

@@ -34,6 +34,7 @@ class Truck:
     """The whole truck. `unplug` is called with True and False when the adapter is pulled off and put back."""
 
     seed: int = 14
+    rate: int = 1
     room: Callable[[], bool] = lambda: True
     unplug: Callable[[bool], None] = lambda pulled: None
     now_s: float = 0.0
@@ -46,9 +47,9 @@ class Truck:
         self.fluid = Hydraulics()
         self.bus = Bus()
         self.unit = ControlUnit(self.around, self.fluid)
-        self.node = Node(self.unit, self.bus)
+        self.node = Node(self.unit, self.bus, self.rate)
         self.traffic = Traffic(self.bus, self.seed)
-        self.adapter = SerialAdapter(self.bus, lambda: self.room())
+        self.adapter = SerialAdapter(self.bus, lambda: self.room(), self.rate)
         self.bus.ears += [self.node, self.adapter]
 
     def advance(self, now_s: float) -> None:

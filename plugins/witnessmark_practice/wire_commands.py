@@ -40,7 +40,7 @@ WIRE_COMMANDS = (
     ),
     WireCommand(
         "purge-unit", 0x31, 0x7340, {"front-left-inner": 2.2, "front-right-inner": 2.2, "rear-right": 1.8}, "pump",
-        30, 20, takes_seconds=True, start_work_s=2.5, stop_work_s=1.0, outlives_session=True,
+        30, 15, takes_seconds=True, start_work_s=2.5, stop_work_s=1.0, outlives_session=True,
     ),
     WireCommand("valve-rear-left", 0x2F, 0x7101, {"rear-left": 1.0}, "valve", 15, 10, takes_seconds=True),
 )  # fmt: skip

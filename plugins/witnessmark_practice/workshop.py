@@ -17,13 +17,12 @@ from pathlib import Path
 from typing import TextIO
 
 from witnessmark.clock import PracticeClock
-from witnessmark.errors import LocalError
 from witnessmark_practice.faults import Fault
 from witnessmark_practice.hands import Hands
 from witnessmark_practice.hands_channel import HandsServer
 from witnessmark_practice.serial_end import MOST_WAITING, make_serial_end
 from witnessmark_practice.trace import Trace
-from witnessmark_practice.truck_file import NAME, TruckFile, write_truck_file
+from witnessmark_practice.truck_file import NAME, TruckFile, hold_folder, write_truck_file
 from witnessmark_practice.truth import truth
 from witnessmark_practice.vehicle import Truck
 
@@ -34,9 +33,9 @@ class Workshop:
     def __init__(self, folder: Path, *, rate: int, seed: int, tcp: bool = False, traffic: bool = True) -> None:
         folder.mkdir(parents=True, exist_ok=True)
         self._folder = folder.absolute()
-        self._lock = _lock(self._folder)
+        self._lock = hold_folder(self._folder)
         self.clock = PracticeClock(rate)
-        self.truck = Truck(seed)
+        self.truck = Truck(seed, rate)
         self.truck.traffic.on = traffic
         self._line = make_serial_end(self._folder / "port", self.truck.adapter.power_up, tcp=tcp)
         self.truck.room = lambda: self._line.waiting() < MOST_WAITING
@@ -129,20 +128,6 @@ class _Ended:
 
     def readable(self) -> bool:
         return bool(select.select([self._wakeup], [], [], 0)[0])
-
-
-def _lock(folder: Path) -> TextIO:
-    """Hold the folder for as long as the process lives. Raises LocalError when another truck has it."""
-    file = (folder / "lock").open("w", encoding="ascii")
-    with contextlib.suppress(ImportError):  # no such locks outside POSIX
-        import fcntl
-
-        try:
-            fcntl.flock(file, fcntl.LOCK_EX | fcntl.LOCK_NB)
-        except OSError as error:
-            file.close()
-            raise LocalError(f"a practice truck already runs in {folder}", hint="use it, or another folder") from error
-    return file
 
 
 @contextlib.contextmanager

@@ -16,7 +16,7 @@ from witnessmark.testing import NotPossible
 from witnessmark_practice.bus import Bus, BusFrame
 from witnessmark_practice.serial_adapter import SerialAdapter
 from witnessmark_practice.serial_end import MOST_WAITING, PtyEnd
-from witnessmark_practice.truck_file import TruckFile, write_truck_file
+from witnessmark_practice.truck_file import TruckFile, hold_folder, write_truck_file
 
 
 class PracticeFarEnd:
@@ -28,6 +28,7 @@ class PracticeFarEnd:
         self._folder = tempfile.TemporaryDirectory(prefix="wm-")
         folder = Path(self._folder.name)
         self.address = f"practice:{folder}"
+        self._held = hold_folder(folder)
         self._lock = threading.RLock()
         self._bus = Bus()
         self._bus.awake = True
@@ -99,6 +100,7 @@ class PracticeFarEnd:
             self.unplug()
             os.close(self._wake)
             os.close(self._wakened)
+            self._held.close()
             self._folder.cleanup()
 
     def _live(self) -> None:

@@ -298,6 +298,17 @@ def test_the_code_of_an_unbled_unit_can_be_cleared_only_after_its_purge() -> Non
     assert bench.ask("1902FF") == [bytes.fromhex("59022F")]
 
 
+def test_a_dry_reservoir_and_a_weak_supply_leave_their_codes() -> None:
+    bench = Bench()
+    bench.ask("14FFFFFF")
+    bench.fluid.draw_off(900)
+    bench.around.weak_supply = True
+    assert bench.ask("190201") == [bytes.fromhex("59022F5B30122F5B41542F5B52162F")]
+    bench.fluid.refill(500)
+    bench.around.weak_supply = False
+    assert bench.ask("190201") == [bytes.fromhex("59022F5B41542F")]
+
+
 def test_faults_of_the_control_unit_show_as_a_practitioner_would_see_them() -> None:
     refuses, late, silent = Bench(), Bench(), Bench()
     for bench in (refuses, late, silent):

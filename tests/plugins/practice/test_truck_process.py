@@ -308,6 +308,18 @@ def test_without_a_truck_the_error_gives_the_command_that_starts_one(folder: Pat
         assert f"python -m witnessmark_practice {folder}" in error.value.hint
 
 
+def test_a_truck_that_was_killed_is_not_believed_to_run(folder: Path) -> None:
+    truck = TruckProcess(folder)
+    truck.process.kill()
+    truck.process.communicate(timeout=20)
+    truck.workshop.close()
+    assert (folder / "truck.json").exists()
+    with pytest.raises(InputError, match="the practice truck that ran here is gone"):
+        open_link(parse(f"practice:{folder}"), SystemClock(), False)
+    with running(folder) as again:
+        assert again.workshop.do("read", "gear") == "P"
+
+
 def test_a_wrong_practice_address_says_what_is_wrong(folder: Path) -> None:
     for text, what in (
         ("practice:", "no folder"),
