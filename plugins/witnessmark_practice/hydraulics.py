@@ -50,12 +50,12 @@ class Line:
 def make_lines() -> dict[str, Line]:
     """Return the truck's six nipples as they are after the repair: air in the new caliper and behind the new unit."""
     return {
-        "front-left-outer": Line("front", 28.0, 1.9, 25.0, 3.0),
-        "front-left-inner": Line("front", 24.0, 2.1, 22.0, 2.0),
-        "front-right-outer": Line("front", 30.0, 1.9, 27.0, 3.0),
-        "front-right-inner": Line("front", 26.0, 2.1, 24.0, 2.0),
-        "rear-left": Line("rear", 46.0, 2.0, 18.0, 28.0),
-        "rear-right": Line("rear", 40.0, 2.0, 36.0, 4.0),
+        "front-left-outer": Line("front", 14.0, 1.0, 12.0, 2.0),
+        "front-left-inner": Line("front", 12.0, 1.1, 11.0, 1.0),
+        "front-right-outer": Line("front", 15.0, 1.0, 13.0, 2.0),
+        "front-right-inner": Line("front", 13.0, 1.1, 12.0, 1.0),
+        "rear-left": Line("rear", 20.0, 1.0, 10.0, 10.0),
+        "rear-right": Line("rear", 18.0, 1.0, 16.0, 2.0),
     }
 
 

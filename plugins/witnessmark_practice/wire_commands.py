@@ -45,7 +45,7 @@ WIRE_COMMANDS = (
     WireCommand("valve-rear-left", 0x2F, 0x7101, {"rear-left": 1.0}, "valve", 15, 10, takes_seconds=True),
 )  # fmt: skip
 
-GRACE_S = 1.0
+GRACE_S = 2.0
 """A wire command that was told its seconds ends by itself so much later."""
 
 BY_IDENTIFIER = {(command.service, command.identifier): command for command in WIRE_COMMANDS}

@@ -217,13 +217,13 @@ def test_a_run_ends_by_stop_at_the_moment_it_is_confirmed() -> None:
     assert all(line.head_bar == 0 for line in bench.fluid.lines.values())
 
 
-def test_a_run_ends_by_itself_one_second_after_its_ordered_time_and_its_stop_is_confirmed() -> None:
+def test_a_run_ends_by_itself_two_seconds_after_its_ordered_time_and_its_stop_is_confirmed() -> None:
     bench = Bench()
     bench.run(bytes.fromhex("2F71010305"))
     bench.wait(8.0, present=True)
     run = bench.unit.actuator.runs[0]
     assert run.end_s is not None
-    assert (run.ended_by, run.end_s - run.start_s) == ("time", pytest.approx(6.0))
+    assert (run.ended_by, run.end_s - run.start_s) == ("time", pytest.approx(7.0))
     assert bench.ask("2F710100") == [bytes.fromhex("6F71010000")]
 
 
