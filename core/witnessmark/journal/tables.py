@@ -34,6 +34,8 @@ CREATE TABLE entries (
 );
 CREATE INDEX entries_by_job ON entries (job, seq);
 CREATE INDEX entries_by_kind ON entries (kind, seq);
+CREATE INDEX jobs_by_vin ON entries (json_extract(text, '$.body.vehicle.vin')) WHERE kind = 'job-opened';
+CREATE INDEX jobs_by_time ON entries (json_extract(text, '$.recorded.wall')) WHERE kind = 'job-opened';
 CREATE TRIGGER entries_are_never_changed BEFORE UPDATE ON entries
 BEGIN SELECT RAISE(ABORT, 'an entry is never changed'); END;
 CREATE TRIGGER entries_are_never_deleted BEFORE DELETE ON entries

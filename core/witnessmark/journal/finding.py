@@ -1,0 +1,40 @@
+"""Finding a job again: by plate, by VIN, by when it was opened.
+
+What a person knows flows in, job ids flow out, the latest first. Rules that hold here: each answer comes from an index,
+so it takes a moment among ten thousand jobs; a plate that was erased finds nothing.
+"""
+
+from __future__ import annotations
+
+import sqlite3
+
+from witnessmark.errors import JournalError
+from witnessmark.journal import personal
+from witnessmark.journal.store import Journal
+
+_OPENED = "SELECT job FROM entries WHERE kind = 'job-opened' AND"
+
+
+def by_registration(journal: Journal, registration: str) -> list[str]:
+    """Return the jobs of the vehicle with this plate, however it is spaced."""
+    return personal.jobs_with(journal, "registration", registration)
+
+
+def by_vin(journal: Journal, vin: str) -> list[str]:
+    """Return the jobs that were opened for this VIN."""
+    return _jobs(
+        journal, f"{_OPENED} json_extract(text, '$.body.vehicle.vin') = ? ORDER BY seq DESC", vin.strip().upper()
+    )
+
+
+def by_time(journal: Journal, from_ns: int, to_ns: int) -> list[str]:
+    """Return the jobs that were opened from `from_ns` to before `to_ns`, in wall nanoseconds."""
+    query = f"{_OPENED} json_extract(text, '$.recorded.wall') >= ? AND json_extract(text, '$.recorded.wall') < ?"
+    return _jobs(journal, f"{query} ORDER BY seq DESC", f"{from_ns:019}", f"{to_ns:019}")
+
+
+def _jobs(journal: Journal, query: str, *values: str) -> list[str]:
+    try:
+        return [job for (job,) in journal.connection.execute(query, values)]
+    except sqlite3.Error as error:
+        raise JournalError(f"the journal cannot be read: {error}", hint="run a check of the journal") from error
