@@ -179,8 +179,8 @@ class Job:
         return self.step("depressurise", at, "depressurise", **more)
 
     def read(self, what: str, amount: str, at: float, **more: Any) -> Job:
-        """Add a reading; `pass_id`, `step`, `instrument`, `low`, `high` go to its body."""
-        names = ("pass_id", "step", "instrument", "low", "high", "within")
+        """Add a reading; `pass_id`, `step`, `instrument`, `nipple` and the limits go to its body."""
+        names = ("pass_id", "step", "instrument", "low", "high", "within", "nipple", "affects")
         fields = {name: more.pop(name) for name in names if name in more}
         value, unit = amount.split()
         extra = more.pop("extra", {})

@@ -110,3 +110,16 @@ def test_a_body_that_cannot_be_read_names_its_entry() -> None:
     job.add("step", {"step": 7, "act": "done"}, 5)
     with pytest.raises(InputError, match="entry 1"):
         job.case()
+
+
+def test_a_value_was_read_before_it_was_entered() -> None:
+    (gauge,) = Job(u=2).read("feed-pressure", "2.0 bar", 10).case().timeline.gauges
+    assert gauge.at == at(8, 10)
+
+
+def test_a_reading_that_did_something_is_an_act_as_well() -> None:
+    job = Job()
+    body = {"what": "volume-in", "amount": {"value": "700", "unit": "mL"}, "step": "filled", "affects": "refill"}
+    job.add("reading", body, 10)
+    (act,) = job.case().timeline.acts_affecting("refill")
+    assert (act.step, act.said) == ("filled", "700 mL")

@@ -100,19 +100,39 @@ class _Work:
 
     def reading(self, entry: Entry, body: bodies.Reading) -> None:
         amount = Quantity(body.amount.value, body.amount.unit)
-        at = self.clock.occurred(entry)
+        at = self._read_at(entry)
         self.gauges.append(
             Gauge(
                 entry.seq, body.what, amount, at, body.step, body.pass_id, body.instrument, body.low, body.high,
-                entry.done_by,
+                entry.done_by, body.nipple,
             )
         )  # fmt: skip
+        if body.affects:
+            self.acts.append(
+                Act(
+                    entry.seq,
+                    body.step,
+                    "read",
+                    at,
+                    body.pass_id,
+                    body.nipple,
+                    body.affects,
+                    str(amount),
+                    entry.done_by,
+                )
+            )
+
+    def _read_at(self, entry: Entry) -> Range:
+        """A value is entered after it was read, so the uncertainty of the touch ends when the entry was made."""
+        at, entered = self.clock.occurred(entry), self.clock.recorded(entry)
+        return Range(at.low, min(at.high, entered)) if at.low <= entered else at
 
     def intent(self, entry: Entry, body: bodies.Intent) -> None:
         self.runs[entry.seq] = _Run(entry, body)
 
     def exchange(self, entry: Entry, body: bodies.ExchangeBody) -> None:
-        one = Exchange(entry.seq, self.clock.mono(entry, int(body.sent_mono)), body)
+        sent = int(body.sent_mono) if body.sent_mono else entry.recorded.mono_ns
+        one = Exchange(entry.seq, self.clock.mono(entry, sent), body)
         self.exchanges.append(one)
         if body.actuation in self.runs:
             self.runs[body.actuation].exchanges.append(one)

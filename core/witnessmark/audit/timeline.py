@@ -82,7 +82,7 @@ class Opening:
 
 @dataclass(frozen=True, slots=True)
 class Act:
-    """A manual step: done, skipped or confirmed, or a nipple opened or closed."""
+    """A manual step: done, skipped, confirmed, or `read` (a reading that did something); or a nipple opened, closed."""
 
     seq: int
     step: str
@@ -96,7 +96,7 @@ class Act:
 
     @property
     def done(self) -> bool:
-        return self.act in ("done", "confirmed")
+        return self.act in ("done", "confirmed", "read")
 
 
 @dataclass(frozen=True, slots=True)
@@ -113,6 +113,7 @@ class Gauge:
     low: str = ""
     high: str = ""
     done_by: str = ""
+    nipple: str = ""
 
 
 @dataclass(frozen=True, slots=True)

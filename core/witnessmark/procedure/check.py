@@ -47,6 +47,7 @@ def _whole(procedure: Procedure) -> Iterator[Mistake]:
         yield from _quantity(getattr(procedure, key), "time", (key,))
     for key in ("reservoir", "balance_tolerance"):
         yield from _quantity(getattr(procedure, key), "volume", (key,))
+    yield from _quantity(procedure.pressure_fall, "pressure", ("pressure_fall",))
     yield from _limit(procedure.pressure_limit, "pressure", ("pressure_limit",))
     yield from _limit(procedure.voltage, "voltage", ("voltage",))
     for index, precondition in enumerate(procedure.preconditions):

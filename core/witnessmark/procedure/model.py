@@ -127,7 +127,8 @@ class Procedure(Strict, frozen=True, kw_only=True):
 
     `fluid` is the grade (`DOT 4`), `fluid_class` the ISO 4925 class; they are two things. `pressure_limit` is the band
     the feed keeps while a nipple is open. `reservoir` is what it holds between full and where it draws air. `voltage`
-    is the band while a wire command runs, `voltage_gap` the longest time between two samples then. `container_age` is
+    is the band while a wire command runs, `voltage_gap` the longest time between two samples then. `pressure_fall` is
+    how much the feed may lose between two readings when nobody touched it. `container_age` is
     how long a container may have been open, `balance_tolerance` how far the volumes may disagree (their instruments).
     """
 
@@ -146,6 +147,7 @@ class Procedure(Strict, frozen=True, kw_only=True):
     voltage: Limit | None = None
     voltage_gap: str = ""
     pressure_limit: Limit | None = None
+    pressure_fall: str = ""
     nipples_may_be_open_together: tuple[tuple[str, ...], ...] = ()
     manual_uncertainty: str = ""
     armed_for: str = ""

@@ -18,11 +18,11 @@ def exchange(one: Exchange, times: Times) -> dict[str, Any]:
     """Return request and answers: time, bytes spaced in pairs, meaning."""
     body = one.body
     request = bytes.fromhex(body.request)
-    sent = int(body.sent_mono)
+    sent = int(body.sent_mono) if body.sent_mono else None
     answers = [
         {
             "source": answer.source,
-            "after_ms": round((int(answer.last_mono) - sent) / 1_000_000),
+            "after_ms": None if sent is None else round((int(answer.last_mono) - sent) / 1_000_000),
             "bytes": spaced(answer.payload),
             "meaning": meaning(bytes.fromhex(answer.payload), request),
             "verdict": answer.verdict,

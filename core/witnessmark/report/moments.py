@@ -38,7 +38,7 @@ def timeline(case: Case, times: Times) -> dict[str, Any]:
                 "at": times.moment(act.at),
             }
             for act in line.acts
-            if not act.nipple
+            if act.act not in ("opened", "closed", "read")
         ],
     }
 

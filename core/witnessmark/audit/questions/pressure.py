@@ -9,7 +9,8 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from witnessmark.audit.case import Case, time_ns
+from witnessmark.audit.case import Case
+from witnessmark.audit.feed import before, feed_acts
 from witnessmark.audit.limits import inside, spell
 from witnessmark.audit.question import Question, hookimpl
 from witnessmark.audit.timeline import Act, Gauge, Opening
@@ -39,34 +40,12 @@ def _visit(case: Case, one: Pass, name: str) -> Detail:
 def _opening(case: Case, one: Pass, opening: Opening) -> Detail:
     """Judge by what is known before it opened, while it was open, and after it closed; the worst decides."""
     readings = case.timeline.readings("feed-pressure")
-    acts = [act for act in case.timeline.acts if act.done and act.affects in ("pressurise", "depressurise", "feed-off")]
-    parts = (_before(case, one, opening, readings, acts), _while(case, one, opening, readings, acts))
+    acts = feed_acts(case)
+    parts = (before(case, one, opening), _while(case, one, opening, readings, acts))
     answer = worst(part.answer for part in parts)
     decides = next(part for part in parts if part.answer == answer)
     cites = (*opening.cites, *(seq for part in parts for seq in part.cites))
     return Detail(one.id, answer, decides.text, cites)
-
-
-def _before(case: Case, one: Pass, opening: Opening, readings: Sequence[Gauge], acts: Sequence[Act]) -> Detail:
-    start = opening.open.start
-    off = [act for act in acts if act.at.before(start) != "no"]
-    if off and off[-1].affects != "pressurise" and off[-1].at.before(start) == "yes":
-        return Detail("", "not met", "the feed's pressure had been let off before it opened", (off[-1].seq,))
-    earlier = [one for one in readings if one.at.before(start) == "yes"]
-    if not earlier:
-        return Detail("", "no proof", "no reading of the feed's pressure before it opened")
-    last = earlier[-1]
-    band = one.pressure or case.procedure.pressure_limit or Limit()
-    text = f"{last.amount} read before it opened, asked {spell(band)}"
-    if not inside(last.amount, band):
-        restored = [act for act in acts if act.affects == "pressurise" and last.at.before(act.at) == "yes"]
-        if any(act.at.before(start) != "no" for act in restored):
-            return Detail("", "no proof", f"{text}; restored then and not read again", (last.seq, restored[0].seq))
-        return Detail("", "not met", text, (last.seq,))
-    age = start.minus(last.at)
-    if one.pressure_age and age.low > time_ns(one.pressure_age):
-        return Detail("", "no proof", f"{text}, but more than {one.pressure_age} before", (last.seq,))
-    return Detail("", "met", text, (last.seq,))
 
 
 def _while(case: Case, one: Pass, opening: Opening, readings: Sequence[Gauge], acts: Sequence[Act]) -> Detail:

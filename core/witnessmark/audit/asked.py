@@ -1,0 +1,120 @@
+"""Steps that the procedure asks for: were they done, and before or after what?
+
+Rules that hold here: a step is looked for by its name, or by the word it affects; one left out is not met, with its
+reason; one done too late is not met; one done too early is no proof, for nobody recorded it again; when two times
+overlap within their uncertainty, the order of the journal decides between two entries made as the work was done.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from dataclasses import dataclass
+
+from witnessmark.audit.case import Case
+from witnessmark.audit.range import Range, Sure, any_of, every
+from witnessmark.audit.timeline import Act
+from witnessmark.audit.verdict import Detail
+from witnessmark.procedure.model import Step
+
+
+@dataclass(frozen=True, slots=True)
+class Mark:
+    """A moment to be before or after, the entry that gives it, and what it is called."""
+
+    at: Range
+    seq: int
+    name: str
+
+
+def asked(case: Case, *words: str, each_pass: bool = False) -> tuple[Step, ...]:
+    """Return the steps whose `affects` is one of `words`: those of each pass, or those done once."""
+    one = case.procedure
+    steps = (
+        (*one.steps_before_each_pass, *one.steps_after_each_pass)
+        if each_pass
+        else (*one.steps_before, *one.steps_after)
+    )
+    return tuple(step for step in steps if step.affects in words)
+
+
+def done(case: Case, step: Step, *, pass_id: str = "", nipple: str = "") -> list[Act]:
+    """Return every act of the step, also those left out; of one pass and nipple where given."""
+    found = [act for act in _acts(case) if act.step == step.id or (act.affects and act.affects == step.affects)]
+    return [act for act in found if act.pass_id in ("", pass_id) and (not nipple or act.nipple in ("", nipple))]
+
+
+def _acts(case: Case) -> Iterable[Act]:
+    """Every act, and every reading as an act of its step."""
+    yield from case.timeline.acts
+    for one in case.timeline.gauges:
+        yield Act(one.seq, one.step, "read", one.at, one.pass_id, one.nipple, "", str(one.amount), one.done_by)
+
+
+def judge(
+    case: Case,
+    step: Step,
+    *,
+    after: Mark | None = None,
+    before: Mark | None = None,
+    pass_id: str = "",
+    nipple: str = "",
+    subject: str = "",
+) -> Detail:
+    """Return whether the step was done, after and before the marks."""
+    subject = subject or step.text
+    acts = done(case, step, pass_id=pass_id, nipple=nipple)
+    held = [act for act in acts if act.done]
+    if not held:
+        for act in acts:
+            if act.act == "skipped":
+                return Detail(subject, "not met", f"left out: {act.said or 'no reason given'}", (act.seq,))
+        return Detail(subject, "no proof", "no entry")
+    sure = {act.seq: every(_later(act, after), _earlier(act, before)) for act in held}
+    whole = any_of(*sure.values())
+    best = next(act for act in reversed(held) if sure[act.seq] == whole)
+    cites = (best.seq, *(mark.seq for mark in (after, before) if mark is not None))
+    if whole == "yes":
+        return Detail(subject, "met", "done", cites)
+    if whole == "maybe":
+        text = f"done; whether {_where(after, before)} is within the uncertainty of the times"
+        return Detail(subject, "no proof", text, cites)
+    late = _earlier(best, before) == "no"
+    return Detail(subject, "not met" if late else "no proof", f"done, but not {_where(after, before)}", cites)
+
+
+def _where(after: Mark | None, before: Mark | None) -> str:
+    return " and ".join(
+        [f"after {mark.name}" for mark in (after,) if mark] + [f"before {mark.name}" for mark in (before,) if mark]
+    )
+
+
+def _later(act: Act, mark: Mark | None) -> Sure:
+    if mark is None:
+        return "yes"
+    sure = mark.at.before(act.at)
+    return ("yes" if act.seq > mark.seq else "maybe") if sure == "maybe" else sure
+
+
+def _earlier(act: Act, mark: Mark | None) -> Sure:
+    if mark is None:
+        return "yes"
+    sure = act.at.before(mark.at)
+    return ("yes" if act.seq < mark.seq else "maybe") if sure == "maybe" else sure
+
+
+def first_open(case: Case) -> Mark | None:
+    """Return the first opening of any nipple."""
+    openings = [one for one in case.timeline.openings if one.opened is not None]
+    if not openings:
+        return None
+    first = min(openings, key=lambda one: one.open.start.low)
+    return Mark(first.open.start, first.opened or 0, "the first nipple was opened")
+
+
+def last_close(case: Case) -> Mark | None:
+    """Return the last closing of any nipple; None when nothing was closed."""
+    closings = [one for one in case.timeline.openings if one.closed is not None]
+    if not closings:
+        return None
+    last = max(closings, key=lambda one: one.open.end.low)
+    return Mark(last.open.end, last.closed or 0, "the last nipple was closed")

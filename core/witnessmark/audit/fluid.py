@@ -1,0 +1,65 @@
+"""Brake fluids: grades, classes, what mixes, and the boiling points a grade must have.
+
+Words off a container flow in, a known grade or class flows out. Sources: boiling points of the grades from 49 CFR
+571.116 (FMVSS 116), read in a secondary page that quotes it; those of the classes of ISO 4925:2020 from memory. Grades
+3, 4 and 5.1 mix, the blend ranks as its weakest (secondary page); silicone (5) and mineral fluid never mix with them
+(abstract of ISO 9128: "totally incompatible"). A grade is not a class: `DOT 4` is not `class 4`.
+"""
+
+from __future__ import annotations
+
+import re
+from dataclasses import dataclass
+from typing import Literal
+
+Base = Literal["glycol", "silicone", "mineral"]
+
+
+@dataclass(frozen=True, slots=True)
+class Fluid:
+    """A grade or class. Boiling points in whole degrees Celsius: new, and with the standard's water in it."""
+
+    name: str
+    base: Base
+    dry_c: int | None
+    wet_c: int | None
+
+
+GRADES: dict[str, Fluid] = {
+    "DOT 3": Fluid("DOT 3", "glycol", 205, 140),
+    "DOT 4": Fluid("DOT 4", "glycol", 230, 155),
+    "DOT 5": Fluid("DOT 5", "silicone", 260, 180),
+    "DOT 5.1": Fluid("DOT 5.1", "glycol", 260, 180),
+    "mineral": Fluid("mineral", "mineral", None, None),
+}
+CLASSES: dict[str, Fluid] = {
+    "class 3": Fluid("class 3", "glycol", 205, 140),
+    "class 4": Fluid("class 4", "glycol", 230, 155),
+    "class 5-1": Fluid("class 5-1", "glycol", 260, 180),
+    "class 6": Fluid("class 6", "glycol", 250, 165),
+    "class 7": Fluid("class 7", "glycol", 260, 180),
+}
+
+
+def grade(words: str) -> Fluid | None:
+    """Return the grade that `words` name (`DOT 4`, `dot5.1`, `mineral oil`), None when they name none."""
+    text = words.lower()
+    if "mineral" in text:
+        return GRADES["mineral"]
+    found = re.search(r"dot[\s-]*(5\.1|[345])(?![\d.])", text)
+    if found is None:
+        return None
+    if found.group(1) == "5.1" and "silicone" in text:
+        return None
+    return GRADES[f"DOT {found.group(1)}"]
+
+
+def fluid_class(words: str) -> Fluid | None:
+    """Return the class of ISO 4925 that `words` name (`class 6`, `6`, `Class 5-1`), None when they name none."""
+    found = re.fullmatch(r"(?:iso\s*4925\s*)?(?:class\s*)?(5[-.]1|[3467])", words.strip().lower())
+    return CLASSES[f"class {found.group(1).replace('.', '-')}"] if found else None
+
+
+def mixes(one: Fluid, other: Fluid) -> bool:
+    """Say whether two fluids may come together at all."""
+    return one.base == other.base

@@ -1,0 +1,44 @@
+"""9: was a nipple left open? Each must be closed before the next visit begins and before the feed is let off."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from witnessmark.audit.case import Case
+from witnessmark.audit.feed import feed_acts
+from witnessmark.audit.question import Question, hookimpl
+from witnessmark.audit.timeline import Opening
+from witnessmark.audit.verdict import Detail, Verdict, from_details, no_proof
+
+
+def answer(case: Case) -> Verdict:
+    openings = case.timeline.openings
+    if not openings:
+        return no_proof("no entry says that any nipple was opened")
+    return from_details([_closed(case, one) for one in openings], "every nipple was closed before the next visit")
+
+
+def _closed(case: Case, one: Opening) -> Detail:
+    subject = f"{one.pass_id}, {case.nipple(one.nipple).name}"
+    if one.closed is None:
+        return Detail(subject, "no proof", "no entry closes it", one.cites)
+    for act in feed_acts(case):
+        if act.affects != "pressurise" and act.seq > (one.opened or act.seq) and act.at.high < one.open.end.low:
+            return Detail(subject, "not met", "the feed was let off before it was closed", (*one.cites, act.seq))
+    groups = [{*group} for group in case.procedure.nipples_may_be_open_together]
+    for other in case.timeline.openings:
+        allowed = other.pass_id == one.pass_id or any({one.nipple, other.nipple} <= group for group in groups)
+        if allowed or other.opened is None or other.opened < (one.opened or 0):
+            continue
+        if other.open.start.high < one.open.end.low:
+            text = f"{case.nipple(other.nipple).name} was opened before it was closed"
+            return Detail(subject, "not met", text, (*one.cites, other.opened))
+        if other.open.start.low < one.open.end.high and other.opened < one.closed:
+            text = f"{case.nipple(other.nipple).name} may have been opened before it was closed"
+            return Detail(subject, "no proof", text, (*one.cites, other.opened))
+    return Detail(subject, "met", "closed", one.cites)
+
+
+@hookimpl
+def audit_questions() -> Sequence[Question]:
+    return [Question(9, "closed", "Was every nipple closed again in time?", answer)]

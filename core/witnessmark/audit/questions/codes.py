@@ -1,0 +1,52 @@
+"""27: are the trouble codes resolved? After the work: those of the last scan, less those the work itself sets."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from witnessmark.audit.asked import last_close
+from witnessmark.audit.case import Case
+from witnessmark.audit.question import Question, hookimpl
+from witnessmark.audit.say import listing
+from witnessmark.audit.verdict import Detail, Verdict, from_details, no_proof
+from witnessmark.journal import bodies
+
+
+def answer(case: Case) -> Verdict:
+    scans = [(seq, body) for seq, body in case.bodies.items() if isinstance(body, bodies.CodeScan)]
+    after = {body.control_unit: (seq, body) for seq, body in scans if body.when == "after"}
+    before = {body.control_unit: (seq, body) for seq, body in scans if body.when == "before"}
+    if not after:
+        return no_proof("no scan of trouble codes after the work", *(seq for seq, _ in before.values()))
+    details = [_unit(case, name, after.get(name), before.get(name)) for name in dict.fromkeys([*before, *after])]
+    return from_details(details, "no code is left but those that the work itself sets")
+
+
+def _unit(
+    case: Case, name: str, after: tuple[int, bodies.CodeScan] | None, before: tuple[int, bodies.CodeScan] | None
+) -> Detail:
+    subject = name or case.procedure.control_unit or "control unit"
+    if after is None:
+        return Detail(subject, "no proof", "scanned before the work and not after it", (before[0],) if before else ())
+    cites = (after[0],) if before is None else (before[0], after[0])
+    close = last_close(case)
+    if close is not None and after[0] < close.seq:
+        return Detail(subject, "no proof", "scanned last before the last nipple was closed", (*cites, close.seq))
+    earlier = set(before[1].codes) if before else set()
+    left = [code for code in after[1].codes if code not in case.procedure.codes_set_by_work]
+    set_by_work = [code for code in after[1].codes if code in case.procedure.codes_set_by_work]
+    note = f"; set by the work itself: {listing(set_by_work)}" if set_by_work else ""
+    if left:
+        new = [code for code in left if code not in earlier]
+        known = "; there before the work: " + listing(code for code in left if code in earlier)
+        old = known if len(new) < len(left) and before else ""
+        fresh = ("new: " if before else "found: ") + listing(new) if new else "none new"
+        return Detail(subject, "not met", f"{fresh}{old}{note}", cites)
+    gone = listing(sorted(earlier)) if earlier else ""
+    text = (f"gone: {gone}" if gone else "no code") + note
+    return Detail(subject, "met", text, cites)
+
+
+@hookimpl
+def audit_questions() -> Sequence[Question]:
+    return [Question(27, "codes", "Are the trouble codes resolved?", answer)]

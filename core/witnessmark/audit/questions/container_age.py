@@ -1,0 +1,35 @@
+"""3: was the container fresh? How long it had been open, against the procedure's limit."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from witnessmark.audit.case import Case
+from witnessmark.audit.limits import inside
+from witnessmark.audit.question import Question, hookimpl
+from witnessmark.audit.verdict import Detail, Verdict, does_not_apply, from_details, no_proof
+from witnessmark.procedure.model import Limit
+
+
+def answer(case: Case) -> Verdict:
+    allowed = case.procedure.container_age
+    if not allowed:
+        return does_not_apply("the procedure does not limit how long a container may have been open")
+    readings = case.timeline.readings("container-age")
+    if not readings:
+        return no_proof(f"no entry of how long the container had been open, at most {allowed}")
+    details = [
+        Detail(
+            f"entry {one.seq}",
+            "met" if inside(one.amount, Limit(high=allowed)) else "not met",
+            f"open for {one.amount}, at most {allowed}",
+            (one.seq,),
+        )
+        for one in readings
+    ]
+    return from_details(details, f"open for no longer than {allowed}")
+
+
+@hookimpl
+def audit_questions() -> Sequence[Question]:
+    return [Question(3, "container-age", "Was the container fresh?", answer)]

@@ -1,0 +1,58 @@
+"""28: were entries made as the work was done? How late each came, and how many came at once."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from witnessmark.audit import say
+from witnessmark.audit.case import NS, Case
+from witnessmark.audit.question import Question, hookimpl
+from witnessmark.audit.reconcile import AFTERWARDS
+from witnessmark.audit.verdict import Detail, Verdict, from_details, no_proof
+from witnessmark.journal.entry import Entry
+
+BY_HAND = ("step", "reading")
+
+
+def answer(case: Case) -> Verdict:
+    entries = [one for one in case.entries if one.kind in BY_HAND and one.done_by.startswith("person:")]
+    if not entries:
+        return no_proof("no entry by hand")
+    details = [detail for one in entries if (detail := _late(case, one)) is not None]
+    details += _bursts(case, entries)
+    if details:
+        return from_details(details, "")
+    lag = f"none later than {case.policy.lag_s} s after it happened (set by the shop, else our choice)"
+    return Verdict("met", f"{len(entries)} entries by hand, {lag}", (), tuple(one.seq for one in entries))
+
+
+def _late(case: Case, entry: Entry) -> Detail | None:
+    subject = f"entry {entry.seq}"
+    if entry.occurred.basis in AFTERWARDS:
+        return Detail(subject, "not met", "entered afterwards", (entry.seq,))
+    lag = case.clock.recorded(entry) - case.clock.occurred(entry).high
+    if lag > case.policy.lag_s * NS:
+        return Detail(subject, "not met", f"made {say.seconds(lag)} after it happened", (entry.seq,))
+    return None
+
+
+def _bursts(case: Case, entries: Sequence[Entry]) -> list[Detail]:
+    """Entries by one person that came faster than anyone works."""
+    found: list[Detail] = []
+    size, within = case.policy.burst, case.policy.burst_s * NS
+    for person in dict.fromkeys(one.entered_by for one in entries):
+        mine = [one for one in entries if one.entered_by == person]
+        last = -1
+        for index in range(len(mine) - size + 1):
+            group = mine[index : index + size]
+            apart = case.clock.recorded(group[-1]) - case.clock.recorded(group[0])
+            if apart <= within and group[0].seq > last:
+                last = group[-1].seq
+                text = f"{size} entries within {say.seconds(apart)}"
+                found.append(Detail(person.partition(":")[2], "no proof", text, tuple(one.seq for one in group)))
+    return found
+
+
+@hookimpl
+def audit_questions() -> Sequence[Question]:
+    return [Question(28, "entered-live", "Were entries made as the work was done?", answer)]

@@ -1,0 +1,56 @@
+"""14: enough fluid, and does it balance? Volumes per visit where asked; filled less what came out is the rise."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from witnessmark import quantity
+from witnessmark.audit.case import Case
+from witnessmark.audit.limits import inside, spell
+from witnessmark.audit.question import Question, hookimpl
+from witnessmark.audit.verdict import Detail, Verdict, does_not_apply, from_details
+from witnessmark.audit.volumes import balance, in_ml, through
+from witnessmark.procedure.model import Pass
+from witnessmark.quantity import Quantity
+
+
+def answer(case: Case) -> Verdict:
+    asked = [one for one in case.plan if one.volume]
+    tolerance = case.procedure.balance_tolerance
+    if not asked and not tolerance:
+        return does_not_apply("the procedure asks for no volumes")
+    details = [_visit(case, one) for one in asked]
+    if tolerance:
+        details.append(_balance(case, tolerance))
+    return from_details(details, "enough ran through at each visit, and what went in balances what came out")
+
+
+def _visit(case: Case, one: Pass) -> Detail:
+    assert one.volume is not None
+    found = through(case, one.id)
+    if not found:
+        return Detail(one.id, "no proof", f"no volume recorded, asked {spell(one.volume)}")
+    total = Quantity(f"{in_ml(found):g}", "mL")
+    fine = inside(total, one.volume)
+    text = f"{total} collected, asked {spell(one.volume)}"
+    return Detail(one.id, "met" if fine else "not met", text, tuple(gauge.seq for gauge in found))
+
+
+def _balance(case: Case, tolerance: str) -> Detail:
+    found = balance(case)
+    if found is None:
+        return Detail("balance", "no proof", "what was filled in or what ran out is not recorded")
+    text = f"{found.filled_ml:g} mL filled in, {found.out_ml:g} mL came out"
+    if found.risen_ml is None:
+        return Detail(
+            "balance", "no proof", f"{text}; the level was not read as a volume before and after", found.cites
+        )
+    left = found.filled_ml - found.out_ml - found.risen_ml
+    allowed = quantity.convert(quantity.parse(tolerance, place="balance_tolerance"), "mL")
+    text += f", the level rose by {found.risen_ml:g} mL; {left:+g} mL unaccounted for, within {tolerance} allowed"
+    return Detail("balance", "met" if abs(left) <= allowed + 1e-9 else "not met", text, found.cites)
+
+
+@hookimpl
+def audit_questions() -> Sequence[Question]:
+    return [Question(14, "fluid-balance", "Enough fluid, and does it balance?", answer)]

@@ -1,0 +1,59 @@
+"""20: was the link lost while a wire command ran? Then its end is not known, whatever it looked like."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from witnessmark.audit import say
+from witnessmark.audit.case import Case
+from witnessmark.audit.question import Question, hookimpl
+from witnessmark.audit.session import s3_ns
+from witnessmark.audit.timeline import Actuation
+from witnessmark.audit.verdict import Detail, Verdict, does_not_apply, from_details, no_proof
+from witnessmark.journal import bodies
+
+LOST = ("lost", "bus_off", "gone")
+
+
+def answer(case: Case) -> Verdict:
+    if not case.actuating:
+        return does_not_apply("no pass of this job runs a wire command")
+    runs = [run for run in case.timeline.actuations if run.began != "no"]
+    if not runs:
+        return no_proof("no entry of a run")
+    return from_details([_run(case, run) for run in runs], "the link held through every run, and its end is known")
+
+
+def _run(case: Case, run: Actuation) -> Detail:
+    lost = [
+        seq
+        for seq, body in case.bodies.items()
+        if isinstance(body, bodies.LinkEvent)
+        and body.what in LOST
+        and (body.actuation == run.seq or (body.actuation is None and _within(case, run, seq)))
+    ]
+    if lost:
+        return Detail(
+            run.pass_id, "not met", "the link was lost while it ran: its end is not known", (*run.cites, *lost)
+        )
+    if run.outcome is None:
+        return Detail(run.pass_id, "no proof", "no entry says how it ended", run.cites)
+    if run.grade == "told":
+        return Detail(run.pass_id, "no proof", "a person told of this run; nobody recorded the link", run.cites)
+    if run.outcome.result == "unknown":
+        return Detail(run.pass_id, "no proof", "its end is not known", run.cites)
+    gap = int(run.keepalive.largest_gap_ns) if run.keepalive else 0
+    if gap > s3_ns(case):
+        text = f"nothing kept the session alive for {say.seconds(gap)}: its end is not known"
+        return Detail(run.pass_id, "no proof", text, run.cites)
+    return Detail(run.pass_id, "met", "no loss of the link recorded", run.cites)
+
+
+def _within(case: Case, run: Actuation, seq: int) -> bool:
+    """Say whether an entry was made between the intent and the outcome of the run."""
+    return run.seq < seq and (run.outcome_seq is None or seq < run.outcome_seq)
+
+
+@hookimpl
+def audit_questions() -> Sequence[Question]:
+    return [Question(20, "link", "Did the link hold while it ran?", answer)]

@@ -1,0 +1,48 @@
+"""10: were two nipples open at once? Pairwise, unless the procedure allows the two together or they are one visit."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from itertools import combinations
+
+from witnessmark.audit import say
+from witnessmark.audit.case import Case
+from witnessmark.audit.question import Question, hookimpl
+from witnessmark.audit.range import FOREVER, overlap
+from witnessmark.audit.timeline import Opening
+from witnessmark.audit.verdict import Detail, Verdict, from_details, no_proof
+
+
+def answer(case: Case) -> Verdict:
+    openings = case.timeline.openings
+    if not openings:
+        return no_proof("no entry says that any nipple was opened")
+    found = [detail for one, other in combinations(openings, 2) if (detail := _pair(case, one, other)) is not None]
+    if not found:
+        cites = tuple(seq for one in openings for seq in one.cites)
+        return Verdict("met", "no two nipples were open at once that may not be", (), cites)
+    return from_details(found, "")
+
+
+def _pair(case: Case, one: Opening, other: Opening) -> Detail | None:
+    """Return what is wrong with a pair, None for nothing."""
+    groups = [{*group} for group in case.procedure.nipples_may_be_open_together]
+    if one.nipple == other.nipple or any({one.nipple, other.nipple} <= group for group in groups):
+        return None
+    if one.pass_id == other.pass_id:
+        return None
+    both = overlap(one.open, other.open)
+    subject = f"{case.nipple(one.nipple).name} and {case.nipple(other.nipple).name}"
+    cites = (*one.cites, *other.cites)
+    if both.low > 0:
+        return Detail(subject, "not met", f"open at once for {say.length(both)}", cites)
+    if both.high > 0:
+        unseen = both.high >= FOREVER // 2 or one.closed is None or other.closed is None
+        most = "nobody recorded an end" if unseen else f"at most {say.seconds(both.high)}"
+        return Detail(subject, "no proof", f"may have been open at once: {most}", cites)
+    return None
+
+
+@hookimpl
+def audit_questions() -> Sequence[Question]:
+    return [Question(10, "one-open", "Was only one nipple open at a time?", answer)]

@@ -1,0 +1,40 @@
+"""12: did the pressure decay? The fall between two readings of the feed with nothing done to it between them."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from itertools import pairwise
+
+from witnessmark import quantity
+from witnessmark.audit import say
+from witnessmark.audit.case import NS, Case
+from witnessmark.audit.feed import feed_acts
+from witnessmark.audit.question import Question, hookimpl
+from witnessmark.audit.timeline import Gauge
+from witnessmark.audit.verdict import Detail, Verdict, does_not_apply, from_details, no_proof
+
+
+def answer(case: Case) -> Verdict:
+    if not case.procedure.pressure_fall:
+        return does_not_apply("the procedure does not limit how much the feed may lose")
+    acts = feed_acts(case)
+    readings = case.timeline.readings("feed-pressure")
+    held = [(a, b) for a, b in pairwise(readings) if not any(a.seq < act.seq < b.seq for act in acts)]
+    if not held:
+        return no_proof("the feed was never read twice without being touched between", *(one.seq for one in readings))
+    return from_details([_fall(case, a, b) for a, b in held], "the feed lost no more than allowed between two readings")
+
+
+def _fall(case: Case, earlier: Gauge, later: Gauge) -> Detail:
+    allowed = quantity.parse(case.procedure.pressure_fall, place="pressure_fall")
+    lost = quantity.convert(earlier.amount, allowed.unit) - quantity.convert(later.amount, allowed.unit)
+    apart = later.at.minus(earlier.at)
+    minutes = max(1, (apart.low + apart.high) // 2) / (60 * NS)
+    text = f"{earlier.amount} to {later.amount} in {say.length(apart)}, {lost / minutes:.2f} {allowed.unit} a minute"
+    fine = lost <= float(allowed.number) + 1e-9
+    return Detail(later.pass_id or f"entry {later.seq}", "met" if fine else "not met", text, (earlier.seq, later.seq))
+
+
+@hookimpl
+def audit_questions() -> Sequence[Question]:
+    return [Question(12, "pressure-fall", "Did the feed hold its pressure?", answer)]

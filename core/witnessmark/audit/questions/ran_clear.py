@@ -1,0 +1,34 @@
+"""33: did it run clear? Said for each nipple of each visit that asks for it, and not before it was opened."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from witnessmark.audit.asked import Mark, asked, judge
+from witnessmark.audit.case import Case
+from witnessmark.audit.question import Question, hookimpl
+from witnessmark.audit.verdict import Detail, Verdict, does_not_apply, from_details
+from witnessmark.procedure.model import Pass, Step
+
+
+def answer(case: Case) -> Verdict:
+    steps = asked(case, "clear", each_pass=True)
+    visits = [one for one in case.plan if one.clear]
+    if not steps or not visits:
+        return does_not_apply("the procedure asks nowhere whether the fluid ran clear")
+    details = [_nipple(case, steps[0], one, name) for one in visits for name in one.nipples]
+    return from_details(details, "said to have run clear and without bubbles at each nipple")
+
+
+def _nipple(case: Case, step: Step, one: Pass, name: str) -> Detail:
+    subject = f"{one.id}, {case.nipple(name).name}"
+    opened = [opening for opening in case.timeline.openings_of(name, one.id) if opening.opened is not None]
+    if not opened:
+        return Detail(subject, "no proof", "no entry says that it was opened")
+    since = Mark(opened[0].open.start, opened[0].opened or 0, "it was opened")
+    return judge(case, step, after=since, pass_id=one.id, nipple=name, subject=subject)
+
+
+@hookimpl
+def audit_questions() -> Sequence[Question]:
+    return [Question(33, "ran-clear", "Did it run clear at each nipple?", answer)]

@@ -1,0 +1,51 @@
+"""19: was each refusal followed up? A refused start needs a later run of the same pass that began."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from witnessmark.audit.case import Case
+from witnessmark.audit.question import Question, hookimpl
+from witnessmark.audit.verdict import Detail, Verdict, does_not_apply, from_details, no_proof
+from witnessmark.journal import bodies
+from witnessmark.wire.uds.codes import nrc_name
+
+
+def answer(case: Case) -> Verdict:
+    if not case.actuating:
+        return does_not_apply("no pass of this job runs a wire command")
+    if not case.timeline.actuations and not _refusals(case):
+        return no_proof("no entry of a run")
+    if any(run.grade == "told" for run in case.timeline.actuations):
+        return no_proof("runs were told by a person; nobody recorded whether any was refused")
+    details = [_followed(case, *refusal) for refusal in _refusals(case)]
+    if not details:
+        cites = tuple(run.seq for run in case.timeline.actuations)
+        return Verdict("met", "nothing was refused", (), cites)
+    return from_details(details, "every refusal was followed by a run of the same pass")
+
+
+def _refusals(case: Case) -> list[tuple[int, str, str]]:
+    """Return each refusal: its entry, its pass, and what was said; by the control unit or by our own rules."""
+    found = []
+    for run in case.timeline.actuations:
+        if run.began == "no":
+            code = run.outcome.code if run.outcome else ""
+            said = f"{code} {nrc_name(int(code, 16))}" if code else "no reason given"
+            found.append((run.seq, run.pass_id, f"the control unit refused: {said}"))
+    for seq, body in case.bodies.items():
+        if isinstance(body, bodies.Refused):
+            found.append((seq, body.pass_id, f"not sent: {body.why}"))
+    return sorted(found)
+
+
+def _followed(case: Case, seq: int, pass_id: str, said: str) -> Detail:
+    later = [run for run in case.timeline.actuations_of(pass_id) if run.began == "yes" and run.seq > seq]
+    if later:
+        return Detail(pass_id, "met", f"{said}; it ran afterwards", (seq, later[-1].seq))
+    return Detail(pass_id, "not met", f"{said}; it never ran afterwards", (seq,))
+
+
+@hookimpl
+def audit_questions() -> Sequence[Question]:
+    return [Question(19, "refusals", "Was each refusal followed up?", answer)]

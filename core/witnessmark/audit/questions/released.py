@@ -1,0 +1,37 @@
+"""37: released, by whom? A release by a person, after the job was finished and after everything that was done."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from witnessmark.audit.case import Case
+from witnessmark.audit.question import Question, hookimpl
+from witnessmark.audit.verdict import Verdict, no_proof
+from witnessmark.journal import bodies
+
+WORK = ("step", "reading", "intent", "outcome", "armed")
+
+
+def answer(case: Case) -> Verdict:
+    states = [(seq, body.state) for seq, body in case.bodies.items() if isinstance(body, bodies.State)]
+    releases = [seq for seq, state in states if state == "released"]
+    if not releases:
+        return no_proof("no entry releases the job", *(seq for seq, _ in states[-1:]))
+    if states[-1][1] != "released":
+        return Verdict("not met", f"released, and then {states[-1][1]} again", cites=(releases[-1], states[-1][0]))
+    release = next(entry for entry in case.entries if entry.seq == releases[-1])
+    kind, _, who = release.done_by.partition(":")
+    if kind != "person":
+        return Verdict("not met", f"released by {who}, which is no person", cites=(release.seq,))
+    later = [entry.seq for entry in case.entries if entry.seq > release.seq and entry.kind in WORK]
+    if later:
+        return Verdict("not met", f"released by {who}, and worked on afterwards", cites=(release.seq, *later))
+    finished = [seq for seq, state in states if state == "finished" and seq < release.seq]
+    if not finished:
+        return Verdict("not met", f"released by {who} without having been finished", cites=(release.seq,))
+    return Verdict("met", f"released by {who}", cites=(finished[-1], release.seq))
+
+
+@hookimpl
+def audit_questions() -> Sequence[Question]:
+    return [Question(37, "released", "Released, and by whom?", answer)]

@@ -1,0 +1,55 @@
+"""15: could the reservoir run dry? What ran out since the last filling, against what it holds until it draws air."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from itertools import pairwise
+
+from witnessmark import quantity
+from witnessmark.audit.case import Case
+from witnessmark.audit.question import Question, hookimpl
+from witnessmark.audit.verdict import Detail, Verdict, does_not_apply, no_proof, worst
+from witnessmark.audit.volumes import in_ml
+
+
+def answer(case: Case) -> Verdict:
+    if not case.procedure.reservoir:
+        return does_not_apply("the procedure does not say what the reservoir holds")
+    holds = quantity.convert(quantity.parse(case.procedure.reservoir, place="reservoir"), "mL")
+    filled = sorted(
+        {act.seq for act in case.timeline.acts_affecting("refill")}
+        | {one.seq for one in case.timeline.readings("volume-in")}
+    )
+    if not filled:
+        return no_proof("no entry says that the reservoir was filled")
+    if case.timeline.openings and (case.timeline.openings[0].opened or 0) < filled[0]:
+        return no_proof("a nipple was opened before the reservoir was recorded as filled", filled[0])
+    bounds = [*filled, case.entries[-1].seq + 1]
+    details = [_since(case, start, end, holds) for start, end in pairwise(bounds)]
+    answer = worst(one.answer for one in details)
+    decides = next(one for one in details if one.answer == answer)
+    return Verdict(answer, decides.text, tuple(details))
+
+
+def _since(case: Case, start: int, end: int, holds: float) -> Detail:
+    """Judge one filling: the visits that began after it and before the next."""
+    visits = {one.pass_id: one for one in case.timeline.openings if one.opened is not None and start < one.opened < end}
+    readings = [one for one in case.timeline.readings("volume") if start < one.seq < end]
+    out = in_ml(readings)
+    cites = (start, *(one.seq for one in readings))
+    text = f"{out:g} mL ran out after the filling of entry {start}, the reservoir holds {case.procedure.reservoir}"
+    subject = f"filling, entry {start}"
+    if out > holds + 1e-9:
+        return Detail(subject, "not met", text, cites)
+    silent = [name for name in visits if not any(one.pass_id == name for one in readings)]
+    if silent:
+        missing = f"no entry of how much ran out at {', '.join(silent)}"
+        return Detail(
+            subject, "no proof", f"{missing}; {text}", (*cites, *(visits[name].opened or 0 for name in silent))
+        )
+    return Detail(subject, "met", text, cites)
+
+
+@hookimpl
+def audit_questions() -> Sequence[Question]:
+    return [Question(15, "reservoir", "Was the reservoir kept from running dry?", answer)]

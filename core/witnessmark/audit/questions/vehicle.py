@@ -1,0 +1,73 @@
+"""1: the right vehicle? The number typed, the one scanned and the one each control unit gave must be the same.
+
+A check digit that does not fit is said and decides nothing: outside North America it is not mandatory (from memory).
+The number is read out of the raw answers to identifier F190 (ISO 14229-1, annex C).
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from witnessmark.audit.case import Case
+from witnessmark.audit.question import Question, hookimpl
+from witnessmark.audit.verdict import Detail, Verdict, no_proof
+from witnessmark.errors import InputError
+from witnessmark.wire import vin
+
+TYPED, SCANNED = ("vin", "VIN"), ("vin-scanned", "vin_scanned")
+REQUEST, ANSWER = "22F190", "62F190"
+
+
+def answer(case: Case) -> Verdict:
+    entered = [
+        (name, _plain(case.opened.vehicle[key]), case.opened_seq)
+        for name, keys in (("typed", TYPED), ("scanned", SCANNED))
+        for key in keys
+        if case.opened.vehicle.get(key)
+    ]
+    read = _read(case)
+    if not entered:
+        return no_proof("no number of the vehicle was typed or scanned", *(seq for _, _, seq in read))
+    wanted = entered[0][1]
+    details = [_compare(name, number, wanted, seq) for name, number, seq in (*entered, *read)]
+    wrong = [one for one in details if one.answer == "not met"]
+    if wrong:
+        return Verdict("not met", "; ".join(f"{one.subject}: {one.text}" for one in wrong), tuple(details))
+    if not read:
+        return Verdict("no proof", f"{wanted} was entered, and no control unit gave its number", tuple(details))
+    return Verdict("met", f"{wanted} was entered and the control unit gives the same{_digit(wanted)}", tuple(details))
+
+
+def _read(case: Case) -> list[tuple[str, str, int]]:
+    """Return each number a control unit gave, with its source."""
+    found = []
+    for one in case.timeline.exchanges:
+        if one.body.request.upper() != REQUEST:
+            continue
+        for reply in one.body.answers:
+            if reply.payload.upper().startswith(ANSWER):
+                number = bytes.fromhex(reply.payload)[3:].decode("ascii", "replace")
+                found.append((f"control unit {reply.source}", _plain(number), one.seq))
+    return found
+
+
+def _plain(number: str) -> str:
+    return number.strip().strip("\x00").upper()
+
+
+def _compare(name: str, number: str, wanted: str, seq: int) -> Detail:
+    if number == wanted:
+        return Detail(name, "met", number + _digit(number), (seq,))
+    return Detail(name, "not met", f"{number} is not {wanted}", (seq,))
+
+
+def _digit(number: str) -> str:
+    try:
+        return "" if vin.check(number).digit_fits else "; its check digit does not fit"
+    except InputError as error:
+        return f"; {error.what}"
+
+
+@hookimpl
+def audit_questions() -> Sequence[Question]:
+    return [Question(1, "vehicle", "The right vehicle?", answer)]

@@ -1,0 +1,91 @@
+"""21: did the voltage hold? Every sample in a run within the band, and never longer between two than allowed."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from itertools import pairwise
+
+from witnessmark import quantity
+from witnessmark.audit import say
+from witnessmark.audit.case import Case, time_ns
+from witnessmark.audit.limits import inside, spell
+from witnessmark.audit.question import Question, hookimpl
+from witnessmark.audit.range import Range
+from witnessmark.audit.timeline import Actuation
+from witnessmark.audit.verdict import Detail, Verdict, does_not_apply, from_details, no_proof
+from witnessmark.errors import InputError
+from witnessmark.journal import bodies
+from witnessmark.quantity import Quantity
+
+Sample = tuple[int, Range, Quantity]
+
+
+def answer(case: Case) -> Verdict:
+    if case.procedure.voltage is None:
+        return does_not_apply("the procedure gives no band for the voltage")
+    if not case.actuating:
+        return does_not_apply("no pass of this job runs a wire command")
+    runs = [run for run in case.timeline.actuations if run.ran is not None]
+    if not runs:
+        return no_proof("no entry of a run that began")
+    samples = _samples(case)
+    details = [_run(case, run, samples) for run in runs]
+    return from_details(details, f"every sample in a run was {spell(case.procedure.voltage)}, none too far apart")
+
+
+def _samples(case: Case) -> list[Sample]:
+    """Every voltage read by the machine or off an instrument, in the order of time."""
+    found = [(one.seq, one.at, one.amount) for one in case.timeline.readings("voltage")]
+    for entry in case.of_kind("condition"):
+        body = case.bodies[entry.seq]
+        if isinstance(body, bodies.Condition) and body.name == "voltage" and body.source == "read":
+            amount = _amount(body.found)
+            if amount is not None:
+                found.append((entry.seq, case.clock.occurred(entry), amount))
+    return sorted(found, key=lambda sample: (sample[1].low, sample[0]))
+
+
+def _amount(found: str) -> Quantity | None:
+    try:
+        return quantity.parse(found, place="voltage", unit="V")
+    except InputError:
+        return None  # what was found is no number: the control unit did not say, so it is no sample
+
+
+def _run(case: Case, run: Actuation, samples: list[Sample]) -> Detail:
+    assert run.ran is not None and case.procedure.voltage is not None
+    start, end = run.ran.start.low, run.ran.end.low
+    gap = time_ns(case.procedure.voltage_gap) if case.procedure.voltage_gap else 0
+    near = [one for one in samples if one[1].high >= start - gap and one[1].low <= end + gap]
+    cites = (*run.cites, *(one[0] for one in near))
+    low = [one for one in near if start <= one[1].high and one[1].low <= end and not _fine(case, one)]
+    if low:
+        text = f"{low[0][2]} while it ran, asked {spell(case.procedure.voltage)}"
+        return Detail(run.pass_id, "not met", text, cites)
+    if not near:
+        return Detail(run.pass_id, "no proof", "no sample of the voltage while it ran", cites)
+    if not gap:
+        return Detail(run.pass_id, "no proof", "the procedure does not say how far apart samples may be", cites)
+    outside = [one for one in near if not _fine(case, one)]
+    if outside:
+        return Detail(run.pass_id, "no proof", f"{outside[0][2]} shortly before or after it ran", cites)
+    widest = _widest([one[1].low for one in near], start, end)
+    least = min((one[2] for one in near), key=lambda amount: quantity.convert(amount, "V"))
+    text = f"least {least}, samples at most {say.seconds(widest)} apart, asked {case.procedure.voltage_gap}"
+    return Detail(run.pass_id, "met" if widest <= gap else "no proof", text, cites)
+
+
+def _fine(case: Case, sample: Sample) -> bool:
+    assert case.procedure.voltage is not None
+    return inside(sample[2], case.procedure.voltage)
+
+
+def _widest(moments: list[int], start: int, end: int) -> int:
+    """Return the longest stretch without a sample, from the last one before the run (its start if none) to its end."""
+    before = [moment for moment in moments if moment <= start][-1:] or [start]
+    return max(b - a for a, b in pairwise([*before, *(m for m in moments if start < m < end), end]))
+
+
+@hookimpl
+def audit_questions() -> Sequence[Question]:
+    return [Question(21, "voltage", "Did the voltage hold?", answer)]

@@ -1,0 +1,83 @@
+"""32: who, with what? Every entry by hand names a person, every gauge its instrument, and the documents their digests.
+
+How long an instrument is calibrated is read from `calibrated_until` (a date, YYYY-MM-DD) of the reading where given.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from datetime import UTC, date, datetime
+
+from witnessmark.audit.case import NS, Case
+from witnessmark.audit.question import Question, hookimpl
+from witnessmark.audit.verdict import Detail, Verdict, from_details, no_proof
+from witnessmark.journal.entry import Entry
+from witnessmark.procedure.load import digest
+
+BY_HAND = ("step", "reading")
+MEASURED = ("feed-pressure", "torque", "wheel-torque", "voltage", "boiling-point", "water")
+"""Readings off an instrument; volumes, levels and ages are read off a bottle, a mark or a label."""
+
+
+def answer(case: Case) -> Verdict:
+    entries = [one for one in case.entries if one.kind in BY_HAND]
+    if not entries:
+        return no_proof("no entry by hand")
+    details = [_documents(case), _people(entries)]
+    measured = [one for one in entries if one.kind == "reading" and one.body.get("what") in MEASURED]
+    details += [_instrument(name, [one for one in measured if one.body["what"] == name]) for name in _names(measured)]
+    return from_details(details, "people, instruments and documents are named, and every instrument is in date")
+
+
+def _names(measured: Sequence[Entry]) -> list[str]:
+    return list(dict.fromkeys(str(one.body["what"]) for one in measured))
+
+
+def _documents(case: Case) -> Detail:
+    cites = (case.opened_seq,)
+    if case.opened.procedure_digest != digest(case.procedure):
+        return Detail("procedure", "not met", "its digest is not that of the copy in the record", cites)
+    if case.actuating and case.opened.grade == "sent" and not case.opened.map_digest:
+        return Detail("protocol map", "no proof", "wire commands were sent and no digest of a map is given", cites)
+    return Detail("documents", "met", "digests of procedure and map are in the record", cites)
+
+
+def _people(entries: Sequence[Entry]) -> Detail:
+    nameless = [one.seq for one in entries if not one.done_by.startswith("person:")]
+    if nameless:
+        return Detail("people", "no proof", f"{len(nameless)} entries by hand name no person", tuple(nameless))
+    who = dict.fromkeys(one.done_by.partition(":")[2] for one in entries)
+    return Detail("people", "met", ", ".join(who), tuple(one.seq for one in entries[:1]))
+
+
+def _instrument(name: str, readings: Sequence[Entry]) -> Detail:
+    subject = name.replace("-", " ")
+    nameless = [one.seq for one in readings if not one.body.get("instrument")]
+    if nameless:
+        return Detail(
+            subject, "no proof", f"no instrument named in {len(nameless)} of {len(readings)}", tuple(nameless)
+        )
+    overdue = [one.seq for one in readings if (until := _until(one)) is not None and until < _day(one)]
+    if overdue:
+        return Detail(subject, "not met", f"{readings[0].body['instrument']} was out of calibration", tuple(overdue))
+    unknown = [one.seq for one in readings if _until(one) is None]
+    if unknown:
+        text = f"{readings[0].body['instrument']}; nobody recorded until when it is calibrated"
+        return Detail(subject, "no proof", text, tuple(unknown))
+    return Detail(subject, "met", f"{readings[0].body['instrument']}, in date", tuple(one.seq for one in readings))
+
+
+def _until(entry: Entry) -> date | None:
+    try:
+        return date.fromisoformat(str(entry.body.get("calibrated_until", "")))
+    except ValueError:
+        return None  # no date, or none that can be read: it is not known until when
+
+
+def _day(entry: Entry) -> date:
+    return datetime.fromtimestamp(entry.recorded.wall_ns // NS, UTC).date()
+
+
+@hookimpl
+def audit_questions() -> Sequence[Question]:
+    return [Question(32, "who", "Who did it, and with what?", answer)]

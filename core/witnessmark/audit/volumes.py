@@ -1,0 +1,52 @@
+"""Fluid in and out, in millilitres.
+
+`volume` ran through nipples, `volume-removed` was taken out of the reservoir before, `volume-drawn` was drawn off at
+the end, `volume-in` was filled in. The level counts only where it was read as a volume.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from dataclasses import dataclass
+
+from witnessmark import quantity
+from witnessmark.audit.case import Case
+from witnessmark.audit.timeline import Gauge
+
+OUT = ("volume", "volume-removed", "volume-drawn")
+
+
+@dataclass(frozen=True, slots=True)
+class Balance:
+    """What went in, what came out, and how much the reservoir's level rose (None where it was not read twice)."""
+
+    filled_ml: float
+    out_ml: float
+    risen_ml: float | None
+    cites: tuple[int, ...]
+
+
+def in_ml(gauges: Iterable[Gauge]) -> float:
+    """Return the sum of readings of volume."""
+    return sum(quantity.convert(one.amount, "mL") for one in gauges)
+
+
+def through(case: Case, pass_id: str, nipple: str = "") -> tuple[Gauge, ...]:
+    """Return the volumes collected on a visit, of one nipple where given."""
+    return tuple(
+        one
+        for one in case.timeline.readings("volume")
+        if one.pass_id == pass_id and (not nipple or one.nipple in ("", nipple))
+    )
+
+
+def balance(case: Case) -> Balance | None:
+    """Return the balance of the job; None when nothing was recorded as filled in or nothing as run out."""
+    filled = case.timeline.readings("volume-in")
+    out = [one for what in OUT for one in case.timeline.readings(what)]
+    if not filled or not out:
+        return None
+    levels = [one for one in case.timeline.readings("level") if one.amount.unit in ("mL", "L")]
+    risen = in_ml(levels[-1:]) - in_ml(levels[:1]) if len(levels) > 1 else None
+    cites = tuple(sorted(one.seq for one in (*filled, *out, *levels)))
+    return Balance(in_ml(filled), in_ml(out), risen, cites)

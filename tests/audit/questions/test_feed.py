@@ -1,0 +1,57 @@
+"""Questions 12, 13 and 35, the feed's pressure: each of their answers from a small timeline."""
+
+from __future__ import annotations
+
+import pytest
+from tests.audit.jobs import Job, clean, edit
+from tests.audit.procedures import whole
+from tests.audit.shipped import ask
+
+PLAIN = edit(
+    ("pressure_limit", "#"),
+    ('pressure = { low = "1.8 bar", high = "2.2 bar" }\npressure_age = "60 s"', ""),
+)
+
+
+def read(job: Job, *readings: tuple[str, float]) -> Job:
+    for amount, at in readings:
+        job.read("feed-pressure", amount, at)
+    return job
+
+
+FL = Job(scope="nipples fl")
+
+
+@pytest.mark.parametrize(
+    ("number", "job", "answer", "text"),
+    [
+        (12, FL, "does not apply", "does not limit"),
+        (12, read(whole(), ("2.0 bar", 10), ("1.8 bar", 70)), "met", "no more than allowed"),
+        (12, read(whole(), ("2.0 bar", 10), ("1.6 bar", 70)), "not met", "0.40 bar a minute"),
+        (12, read(whole(), ("2.0 bar", 10), ("24.0 psi", 70)), "not met", "24.0 psi"),
+        (12, read(whole(), ("1.8 bar", 10), ("2.0 bar", 70)), "met", ""),
+        (12, read(read(whole(), ("2.0 bar", 10)).pressurise(40), ("1.6 bar", 70)), "no proof", "touched between"),
+        (12, whole(), "no proof", "never read twice"),
+        (13, Job(PLAIN), "does not apply", "no highest"),
+        (13, read(Job(), ("2.5 bar", 10)), "met", "above 2.5 bar"),
+        (13, read(Job(), ("2.0 bar", 10), ("2.6 bar", 20)), "not met", "2.6 bar read, at most 2.5 bar"),
+        (13, read(Job(), ("37 psi", 10)), "not met", "37 psi"),
+        (13, Job(), "no proof", "no reading"),
+        (35, Job(PLAIN), "does not apply", "no pressure before"),
+        (35, clean(), "met", "before each pass"),
+        (35, Job(scope="nipples fl").read("feed-pressure", "2.0 bar", 95).open("fl", "p4", 100), "met", ""),
+        (35, Job(scope="nipples fl").read("feed-pressure", "1.7 bar", 95).open("fl", "p4", 100), "not met", "1.7 bar"),
+        (
+            35,
+            Job(scope="nipples fl").read("feed-pressure", "2.0 bar", 20).open("fl", "p4", 100),
+            "no proof",
+            "60 s before",
+        ),
+        (35, Job(scope="nipples fl").open("fl", "p4", 100), "no proof", "no reading"),
+        (35, Job(scope="nipples fl").read("feed-pressure", "2.0 bar", 95), "no proof", "no entry says when"),
+    ],
+)
+def test_feed(number: int, job: Job, answer: str, text: str) -> None:
+    finding = ask(number, job)
+    shown = finding.text + "".join(one.text for one in finding.details)
+    assert (finding.answer, text in shown) == (answer, True), finding

@@ -1,0 +1,79 @@
+"""Questions 2, 3, 14 and 15, the fluid: each of their answers from a small timeline."""
+
+from __future__ import annotations
+
+import pytest
+from tests.audit.jobs import Job, edit
+from tests.audit.procedures import visited, whole
+from tests.audit.shipped import ask
+
+PLAIN = edit(('fluid = "DOT 4"', ""))
+
+
+def said(*words: tuple[str, str]) -> Job:
+    job = whole()
+    for affects, text in words:
+        job.step("container", 5, affects, said=text)
+    return job
+
+
+def volumes(removed: str, filled: str, through: str, drawn: str, *levels: str) -> Job:
+    job = whole().read("volume-removed", removed, 1)
+    for index, level in enumerate(levels[:1]):
+        job.read("level", level, 2 + index)
+    job.read("volume-in", filled, 5).open("fl", "p4", 100).close("fl", 130, "p4")
+    job.read("volume", through, 140, pass_id="p4").read("volume-drawn", drawn, 200)
+    return job.read("level", levels[-1], 210) if len(levels) > 1 else job
+
+
+@pytest.mark.parametrize(
+    ("number", "job", "answer", "text"),
+    [
+        (2, said(("fluid-grade", "DOT 4"), ("fluid-class", "class 6")), "met", "DOT 4"),
+        (2, said(("fluid-grade", "dot4"), ("fluid-class", "6")), "met", ""),
+        (2, said(("fluid-grade", "DOT 5.1"), ("fluid-class", "class 6")), "not met", "the blend ranks as the weaker"),
+        (2, said(("fluid-grade", "DOT 5"), ("fluid-class", "class 6")), "not met", "these never mix"),
+        (2, said(("fluid-grade", "mineral oil"), ("fluid-class", "class 6")), "not met", "these never mix"),
+        (2, said(("fluid-grade", "DOT 4"), ("fluid-class", "class 4")), "not met", "class 4, asked class 6"),
+        (2, said(("fluid-grade", "DOT 4")), "no proof", "class: no entry"),
+        (2, said(("fluid-grade", "")), "no proof", "nothing entered"),
+        (2, said(("fluid-grade", "blue stuff"), ("fluid-class", "class 6")), "no proof", "not understood"),
+        (2, whole(), "no proof", "grade: no entry"),
+        (2, whole().step("container", 5, "fluid-grade", act="skipped", said="label gone"), "not met", "label gone"),
+        (2, Job(PLAIN), "does not apply", "names no fluid"),
+        (3, whole().read("container-age", "3 d", 5), "met", "no longer than 30 d"),
+        (3, whole().read("container-age", "31 d", 5), "not met", "31 d"),
+        (3, whole().read("container-age", "700 h", 5), "met", ""),
+        (3, whole(), "no proof", "at most 30 d"),
+        (3, Job(), "does not apply", ""),
+        (14, volumes("300 mL", "620 mL", "150 mL", "150 mL", "500 mL", "510 mL"), "met", "balances"),
+        (14, volumes("300 mL", "700 mL", "150 mL", "150 mL", "500 mL", "510 mL"), "not met", "+90 mL unaccounted"),
+        (14, volumes("300 mL", "550 mL", "150 mL", "150 mL", "500 mL", "510 mL"), "not met", "-60 mL unaccounted"),
+        (14, volumes("300 mL", "620 mL", "150 mL", "150 mL", "510 mL"), "no proof", "was not read as a volume"),
+        (14, volumes("300 mL", "620 mL", "90 mL", "210 mL", "500 mL", "510 mL"), "not met", "90 mL collected"),
+        (14, volumes("300 mL", "0.62 L", "150 mL", "150 mL", "500 mL", "510 mL"), "met", ""),
+        (14, visited(), "no proof", "not recorded"),
+        (14, Job(), "does not apply", "no volumes"),
+        (15, volumes("300 mL", "620 mL", "150 mL", "150 mL"), "met", "150 mL ran out"),
+        (15, volumes("300 mL", "620 mL", "510 mL", "150 mL"), "not met", "510 mL ran out"),
+        (15, whole().read("volume-in", "600 mL", 5).open("fl", "p4", 100).close("fl", 130), "no proof", "at p4"),
+        (15, whole().step("fill", 5, "refill"), "met", "0 mL"),
+        (15, visited().read("volume-in", "600 mL", 150), "no proof", "before the reservoir was recorded"),
+        (15, visited(), "no proof", "was filled"),
+        (15, Job(), "does not apply", "holds"),
+    ],
+)
+def test_fluid(number: int, job: Job, answer: str, text: str) -> None:
+    finding = ask(number, job)
+    shown = finding.text + "".join(one.text for one in finding.details)
+    assert (finding.answer, text in shown) == (answer, True), finding
+
+
+def test_filling_again_counts_anew() -> None:
+    job = whole(scope="full").step("fill", 5, "refill")
+    for index, (nipple, pass_id) in enumerate((("rr", "p1"), ("rl", "p2"))):
+        at = 100.0 + 100 * index
+        job.open(nipple, pass_id, at).close(nipple, at + 20, pass_id).read("volume", "400 mL", at + 30, pass_id=pass_id)
+        if index == 0:
+            job.step("fill", at + 40, "refill")
+    assert ask(15, job).answer == "met"

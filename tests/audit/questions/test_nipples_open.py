@@ -1,0 +1,46 @@
+"""Questions 9 and 10, closed in time and one at a time: each of their answers from a small timeline."""
+
+from __future__ import annotations
+
+import pytest
+from tests.audit.jobs import Job, clean, edit
+from tests.audit.shipped import ask
+
+TOGETHER = edit(('cautions = ["', 'nipples_may_be_open_together = [["rr", "rl"]]\ncautions = ["'))
+ONE_VISIT = edit(('nipples = ["rr"]', 'nipples = ["rr", "rl"]'))
+
+
+def two(*times: float, procedure: object = None) -> Job:
+    """Return a job with rr open between the first two times and rl between the last two."""
+    job = Job() if procedure is None else Job(procedure)  # type: ignore[arg-type]
+    acts = [("rr", "p1", "open", times[0]), ("rr", "p1", "close", times[1])]
+    acts += [("rl", "p2", "open", times[2]), ("rl", "p2", "close", times[3])]
+    for nipple, pass_id, act, at in sorted(acts, key=lambda one: one[3]):
+        job.open(nipple, pass_id, at) if act == "open" else job.close(nipple, at, pass_id)
+    return job
+
+
+@pytest.mark.parametrize(
+    ("job", "closed", "together"),
+    [
+        (two(10, 20, 30, 40), "met", "met"),
+        (two(10, 30, 20, 40), "not met", "not met"),
+        (two(10, 20, 21, 40), "met", "no proof"),
+        (two(10, 21, 20, 40), "no proof", "no proof"),
+        (two(10, 30, 20, 40, procedure=TOGETHER), "met", "met"),
+        (Job().open("rr", "p1", 10), "no proof", "met"),
+        (Job().open("rr", "p1", 10).open("rl", "p2", 50).close("rl", 60), "no proof", "no proof"),
+        (Job(), "no proof", "no proof"),
+        (Job(ONE_VISIT).open("rr", "p1", 10).open("rl", "p1", 11).close("rr", 20).close("rl", 21), "met", "met"),
+        (Job().pressurise(0).open("rr", "p1", 10).depressurise(20).close("rr", 30), "not met", "met"),
+        (clean(), "met", "met"),
+    ],
+    ids=["one after the other", "together", "too near", "too near and the wrong way round", "allowed together",
+         "never closed", "never closed and another opened", "nothing", "one visit", "let off before closed", "clean"],
+)  # fmt: skip
+def test_open_and_closed(job: Job, closed: str, together: str) -> None:
+    assert (ask(9, job).answer, ask(10, job).answer) == (closed, together), (ask(9, job), ask(10, job))
+
+
+def test_how_long_two_were_open_together_is_said() -> None:
+    assert "open at once for 8.0 to 12.0 s" in ask(10, two(10, 30, 20, 40)).text

@@ -1,0 +1,160 @@
+"""Questions about steps done by hand: each of their answers from a small timeline."""
+
+from __future__ import annotations
+
+import pytest
+from tests.audit.jobs import Job
+from tests.audit.procedures import visited, whole
+from tests.audit.shipped import ask
+
+PLAIN = Job(scope="nipples fl")
+
+
+def done(job: Job, *steps: tuple[str, str, float]) -> Job:
+    for step, affects, at in steps:
+        job.step(step, at, affects, act="skipped" if step.startswith("no ") else "done", said="why", pass_id="")
+    return job
+
+
+LEAKS, ROAD = ("leaks", "leak-check"), ("road", "road-test")
+SAFE, ON, OFF = ("safe", "made-safe"), ("service-on", "service-mode-on"), ("service-off", "service-mode-off")
+
+
+@pytest.mark.parametrize(
+    ("number", "job", "answer", "text"),
+    [
+        (24, PLAIN, "does not apply", "uses no feed"),
+        (24, visited(), "no proof", "no entry says that the feed was taken off"),
+        (24, visited().pressurise(1).depressurise(200).step("off", 210, "feed-off"), "met", "let off before"),
+        (24, visited().pressurise(1).step("off", 210, "feed-off"), "not met", "under pressure"),
+        (24, visited().step("off", 210, "feed-off"), "no proof", "no entry says that its pressure"),
+        (
+            24,
+            visited().pressurise(1).depressurise(230, entered=200).step("off", 210, "feed-off"),
+            "not met",
+            "afterwards",
+        ),
+        (26, PLAIN, "does not apply", "no leak check"),
+        (26, done(visited(), (*LEAKS, 200), (*ROAD, 210)), "met", "at the end"),
+        (26, done(visited(), (*LEAKS, 200)), "no proof", "Road test: no entry"),
+        (26, done(visited(), (*LEAKS, 200), ("no road", "road-test", 210)), "not met", "left out: why"),
+        (26, done(whole(), (*LEAKS, 50), (*ROAD, 60)).open("fl", "p4", 100).close("fl", 130), "no proof", "not after"),
+        (26, done(whole(), (*LEAKS, 50)), "no proof", "any nipple was closed"),
+        (36, PLAIN, "does not apply", "no step that makes safe"),
+        (
+            36,
+            done(done(whole(), (*SAFE, 1), (*ON, 2)).open("fl", "p4", 100).close("fl", 130), (*OFF, 200)),
+            "met",
+            "service modes left",
+        ),
+        (
+            36,
+            done(whole(), (*SAFE, 1), (*ON, 2)).open("fl", "p4", 100).close("fl", 130),
+            "no proof",
+            "Leave the service",
+        ),
+        (
+            36,
+            done(
+                visited(),
+                (*SAFE, 150),
+                (
+                    *ON,
+                    2,
+                ),
+                (*OFF, 200),
+            ),
+            "not met",
+            "not before the first nipple",
+        ),
+        (36, done(whole(), (*SAFE, 1), (*ON, 2)), "no proof", "any nipple was opened"),
+        (34, PLAIN, "does not apply", "nothing to be put back"),
+        (
+            34,
+            visited().step("refit", 200, "refitted").read("wheel-torque", "180 N.m", 210, step="wheels"),
+            "met",
+            "put back",
+        ),
+        (34, visited().step("refit", 200, "refitted"), "no proof", "Torque the wheels: no entry"),
+        (
+            34,
+            visited().step("refit", 200, "refitted").read("wheel-torque", "150 N.m", 210, step="wheels"),
+            "not met",
+            "150 N.m, asked 170 N.m to 190 N.m",
+        ),
+        (34, whole().step("refit", 10, "refitted"), "no proof", "any nipple was closed"),
+        (33, PLAIN, "does not apply", "nowhere"),
+        (33, visited().step("clear", 128, "clear", pass_id="p4", nipple="fl"), "met", "clear"),
+        (33, visited(), "no proof", "no entry"),
+        (33, visited().step("clear", 128, "clear", pass_id="p4", act="skipped", said="dark"), "not met", "dark"),
+        (
+            33,
+            whole().step("clear", 50, "clear", pass_id="p4").open("fl", "p4", 100),
+            "no proof",
+            "not after it was opened",
+        ),
+        (33, whole(), "no proof", "no entry says that it was opened"),
+        (25, PLAIN, "does not apply", "no level"),
+        (25, visited().step("pump", 200, "pedal-pumped").read("level", "500 mL", 210, step="level"), "met", "500 mL"),
+        (25, visited(), "no proof", "no reading"),
+        (25, visited().step("pump", 200, "pedal-pumped").read("level", "300 mL", 210), "not met", "300 mL, asked 400"),
+        (25, visited().read("level", "500 mL", 205).step("pump", 230, "pedal-pumped"), "no proof", "not after"),
+        (25, visited().read("level", "500 mL", 205), "no proof", "pedal was pumped"),
+        (25, whole().read("level", "500 mL", 205), "no proof", "any nipple was closed"),
+    ],
+)
+def test_what_hands_did(number: int, job: Job, answer: str, text: str) -> None:
+    finding = ask(number, job)
+    assert (finding.answer, text in finding.text) == (answer, True), finding
+
+
+def torqued(job: Job, amount: str = "9 N.m", at: float = 140) -> Job:
+    return job.read("torque", amount, at, pass_id="p4", step="torque", nipple="fl")
+
+
+@pytest.mark.parametrize(
+    ("job", "answer", "text"),
+    [
+        (torqued(visited()).step("cap", 150, "capped", pass_id="p4"), "met", "torqued within its limits"),
+        (
+            torqued(visited(), "12 N.m").step("cap", 150, "capped", pass_id="p4"),
+            "not met",
+            "12 N.m, asked 8 N.m to 10 N.m",
+        ),
+        (torqued(visited(), "80 lbf.ft").step("cap", 150, "capped", pass_id="p4"), "not met", "80 lbf.ft"),
+        (visited().step("cap", 150, "capped", pass_id="p4"), "no proof", "no torque read"),
+        (torqued(visited()), "no proof", "cap: no entry"),
+        (torqued(visited()).step("cap", 150, "capped", pass_id="p4", act="skipped", said="lost"), "not met", "lost"),
+        (
+            visited().step("torque", 140, act="skipped", said="no wrench", pass_id="p4").step("cap", 150, "capped"),
+            "not met",
+            "no wrench",
+        ),
+        (
+            torqued(whole(), at=50).open("fl", "p4", 100).close("fl", 130, "p4").step("cap", 150, "capped"),
+            "no proof",
+            "no torque",
+        ),
+        (whole(), "no proof", "no entry says that it was closed"),
+        (
+            torqued(visited()).step("cap", 150, "capped", pass_id="p4").open("fl", "p4", 200).close("fl", 230, "p4"),
+            "no proof",
+            "no torque read after it was closed",
+        ),
+    ],
+    ids=[
+        "both",
+        "too tight",
+        "too tight in another unit",
+        "no torque",
+        "no cap",
+        "cap left out",
+        "torque left out",
+        "torqued before",
+        "not closed",
+        "opened again",
+    ],
+)
+def test_torque_and_cap(job: Job, answer: str, text: str) -> None:
+    finding = ask(23, job)
+    assert (finding.answer, text in finding.text) == (answer, True), finding

@@ -1,0 +1,121 @@
+"""Questions 1, 27, 28, 29, 31, 32 and 37, the record itself: each of their answers from a small timeline."""
+
+from __future__ import annotations
+
+import pytest
+from tests.audit.jobs import Job, clean
+from tests.audit.procedures import visited, whole
+from tests.audit.shipped import ask
+
+VIN = "1M8GDM9AXKP042788"
+"""An example number of 49 CFR 565 whose check digit is X."""
+OTHER = "1M8GDM9AXKP042789"
+
+
+def vehicle(typed: str = VIN, read: str | None = VIN, scanned: str = "") -> Job:
+    job = Job(vehicle={"vin": typed, "vin-scanned": scanned})
+    if read is not None:
+        job.exchange("identification", "22F190", 5, "62F190" + read.encode().hex().upper())
+    return job
+
+
+@pytest.mark.parametrize(
+    ("number", "job", "answer", "text"),
+    [
+        (1, vehicle(), "met", "the control unit gives the same"),
+        (1, vehicle(typed=VIN.lower()), "met", ""),
+        (1, vehicle(scanned=VIN), "met", ""),
+        (1, vehicle(read=OTHER), "not met", f"{OTHER} is not {VIN}"),
+        (1, vehicle(scanned=OTHER), "not met", "scanned"),
+        (1, vehicle(typed=OTHER, read=OTHER), "met", "check digit does not fit"),
+        (1, vehicle(read=None), "no proof", "no control unit gave"),
+        (1, vehicle(typed=""), "no proof", "typed or scanned"),
+        (27, visited().scan("after", [], 200), "met", "no code is left"),
+        (
+            27,
+            whole().scan("before", ["C1234-56"], 1).open("fl", "p4", 9).close("fl", 20).scan("after", [], 99),
+            "met",
+            "",
+        ),
+        (27, visited().scan("after", ["C1B41-54"], 200), "met", "set by the work itself: C1B41-54"),
+        (27, visited().scan("after", ["C1234-56"], 200), "not met", "found: C1234-56"),
+        (
+            27,
+            whole().scan("before", ["C1234-56"], 1).scan("after", ["C1234-56"], 9),
+            "not met",
+            "there before the work",
+        ),
+        (27, whole().scan("before", [], 1).scan("after", ["U0100-00"], 9), "not met", "new: U0100-00"),
+        (27, whole().scan("after", [], 1).open("fl", "p4", 9).close("fl", 20), "no proof", "before the last nipple"),
+        (27, whole().scan("before", [], 1), "no proof", "no scan"),
+        (28, clean(), "met", "entries by hand"),
+        (28, Job().open("rr", "p1", 10, entered=60), "met", ""),
+        (28, Job().open("rr", "p1", 10, entered=72), "not met", "61.0 s after"),
+        (28, Job().open("rr", "p1", 10, basis="typed", entered=20), "not met", "entered afterwards"),
+        (
+            28,
+            Job().open("rr", "p1", 10).close("rr", 11).open("rl", "p2", 12).close("rl", 13),
+            "no proof",
+            "4 entries within 3.0 s",
+        ),
+        (28, Job().open("rr", "p1", 10).close("rr", 11).open("rl", "p2", 12).close("rl", 13.1), "met", ""),
+        (28, Job(), "no proof", "no entry by hand"),
+        (29, clean(), "met", "agree"),
+        (29, Job().step("x", 5).set_clock(10).step("y", 6), "not met", "moved by 10.0 s"),
+        (29, Job().step("x", 5).set_clock(-10).step("y", 6), "not met", "moved by -10.0 s"),
+        (29, Job().step("x", 5).reboot().step("y", 100), "no proof", "started again"),
+        (29, Job().step("x", 5).sleep(100).step("y", 200), "met", "slept"),
+        (29, Job(), "no proof", "one entry"),
+        (31, clean(), "met", "nobody was"),
+        (31, Job(u=0.2).open("rr", "p1", 10).close("rr", 20, "p1").open("rl", "p2", 21), "not met", "0.6 to 1.4 s"),
+        (31, Job(u=2).open("rr", "p1", 10).close("rr", 20, "p1").open("rl", "p2", 21), "met", ""),
+        (31, Job().open("rr", "p1", 10).close("rr", 20, "p1"), "no proof", "no one went"),
+        (37, clean().state("finished", 700).state("released", 705, by="person:l-heron"), "met", "released by l-heron"),
+        (37, clean().state("finished", 700), "no proof", "no entry releases"),
+        (37, clean().state("released", 705), "not met", "without having been finished"),
+        (
+            37,
+            clean().state("finished", 700).state("released", 705).open("rr", "p1", 800),
+            "not met",
+            "worked on afterwards",
+        ),
+        (37, clean().state("finished", 700).state("released", 705).state("paused", 710), "not met", "paused again"),
+        (37, clean().state("finished", 1).state("released", 705, by="machine:runner"), "not met", "no person"),
+    ],
+)
+def test_record(number: int, job: Job, answer: str, text: str) -> None:
+    finding = ask(number, job)
+    shown = finding.text + "".join(one.text for one in finding.details)
+    assert (finding.answer, text in shown) == (answer, True), finding
+
+
+def read(**more: object) -> Job:
+    return Job().read("torque", "9 N.m", 10, **more)
+
+
+@pytest.mark.parametrize(
+    ("job", "answer", "text"),
+    [
+        (read(instrument="wrench 3", extra={"calibrated_until": "2026-01-31"}), "met", "in date"),
+        (read(instrument="wrench 3", extra={"calibrated_until": "2025-06-14"}), "not met", "out of calibration"),
+        (read(instrument="wrench 3", extra={"calibrated_until": "2025-06-15"}), "met", ""),
+        (read(instrument="wrench 3", extra={"calibrated_until": "soon"}), "no proof", "nobody recorded until when"),
+        (read(instrument="wrench 3"), "no proof", "nobody recorded until when"),
+        (read(), "no proof", "no instrument named"),
+        (Job().read("level", "5 mm", 10), "met", "named"),
+        (Job().step("x", 5, by="machine:runner"), "no proof", "name no person"),
+        (Job(protocol_map=None).step("x", 5), "no proof", "no digest of a map"),
+        (Job(), "no proof", "no entry by hand"),
+    ],
+)
+def test_who(job: Job, answer: str, text: str) -> None:
+    finding = ask(32, job)
+    shown = finding.text + "".join(one.text for one in finding.details)
+    assert (finding.answer, text in shown) == (answer, True), finding
+
+
+def test_a_digest_that_is_not_that_of_the_copy_is_not_met() -> None:
+    job = Job().step("x", 5)
+    first = job.entries()[0]
+    first.body["procedure_digest"] = "11" * 32
+    assert "not that of the copy" in ask(32, job).text

@@ -1,0 +1,83 @@
+"""Questions 19 to 22, refusals, link, voltage and session: each of their answers from a small timeline."""
+
+from __future__ import annotations
+
+import pytest
+from tests.audit.jobs import Job, clean
+from tests.audit.procedures import WHOLE
+from tests.audit.shipped import ask
+
+from witnessmark.journal import bodies
+
+
+def rr(**more: object) -> Job:
+    return Job(scope="nipples rr", **more)  # type: ignore[arg-type]
+
+
+def volts(*samples: tuple[str, float]) -> Job:
+    """Return a run of p1 from 10 to 30 s with these samples of the voltage around it."""
+    job = Job(WHOLE, scope="nipples rr")
+    for found, at in samples:
+        if at <= 10:
+            job.condition("voltage", found, at)
+    intent = job.last() + 1
+    job.run("p1", 10, 30)
+    for found, at in samples:
+        if at > 10:
+            job.condition("voltage", found, at)
+    assert job.entries()[intent].kind == "intent"
+    return job
+
+
+def not_sent() -> Job:
+    job = rr()
+    job.add("refused", bodies.Refused(pass_id="p1", rule="moving", why="the vehicle moves"), 5)
+    return job
+
+
+@pytest.mark.parametrize(
+    ("number", "job", "answer", "text"),
+    [
+        (19, clean(), "met", "nothing was refused"),
+        (19, rr().run("p1", 5, None, answer="negative", code="22").run("p1", 20, 40), "met", "followed by a run"),
+        (19, rr().run("p1", 5, None, answer="negative", code="22"), "not met", "22 conditionsNotCorrect"),
+        (19, not_sent(), "not met", "not sent: the vehicle moves"),
+        (19, not_sent().run("p1", 20, 40), "met", ""),
+        (19, rr(grade="told").run("p1", 20, 40), "no proof", "told by a person"),
+        (19, rr(), "no proof", "no entry"),
+        (19, Job(scope="nipples fl"), "does not apply", ""),
+        (20, clean(), "met", "the link held"),
+        (20, rr().run("p1", 10, 18, result="unknown", stop="unknown"), "no proof", "not known"),
+        (
+            20,
+            rr().run("p1", 10, 18, result="unknown", stop="unknown").event("lost", 19, actuation=1),
+            "not met",
+            "lost",
+        ),
+        (20, rr().run("p1", 10, None, outcome=False), "no proof", "how it ended"),
+        (20, rr().run("p1", 10, None, outcome=False).event("lost", 12), "not met", "lost"),
+        (20, rr().event("lost", 1).run("p1", 10, 30), "met", ""),
+        (20, rr().run("p1", 10, 30, gap_s=6), "no proof", "6.0 s"),
+        (20, rr(grade="told").run("p1", 10, 30), "no proof", "told"),
+        (20, rr(), "no proof", "no entry"),
+        (20, Job(scope="nipples fl"), "does not apply", ""),
+        (22, clean(), "met", "kept alive"),
+        (22, rr().run("p1", 10, 30, gap_s=4.9), "met", ""),
+        (22, rr().run("p1", 10, 30, gap_s=5), "not met", "largest gap 5.0 s, S3 5.0 s"),
+        (22, rr().run("p1", 10, 30, keepalive=False), "no proof", "no entry of what kept"),
+        (22, rr(), "no proof", "no entry"),
+        (22, Job(scope="nipples fl"), "does not apply", ""),
+        (21, volts(("12.6 V", 8), ("12.1 V", 15), ("11.9 V", 24)), "met", "least 11.9 V, samples at most 9.0 s"),
+        (21, volts(("12.6 V", 8), ("11.4 V", 15), ("12.0 V", 24)), "not met", "11.4 V while it ran"),
+        (21, volts(("12.6 V", 8), ("12.0 V", 24)), "no proof", "16.0 s apart"),
+        (21, volts(("11.0 V", 8), ("12.1 V", 15), ("12.0 V", 24)), "no proof", "11.0 V shortly before"),
+        (21, volts(("not known", 8)), "no proof", "no sample"),
+        (21, Job(WHOLE, scope="nipples rr"), "no proof", "no entry of a run"),
+        (21, Job(WHOLE, scope="nipples fl"), "does not apply", "no pass"),
+        (21, clean(), "does not apply", "no band"),
+    ],
+)
+def test_wire(number: int, job: Job, answer: str, text: str) -> None:
+    finding = ask(number, job)
+    shown = finding.text + "".join(one.text for one in finding.details)
+    assert (finding.answer, text in shown) == (answer, True), finding
