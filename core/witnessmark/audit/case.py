@@ -9,13 +9,13 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import cached_property
-from typing import Any, Protocol
+from typing import Any, Protocol, TypeVar
 
 from witnessmark import quantity
 from witnessmark.audit.assemble import assemble, body_of
 from witnessmark.audit.policy import DEFAULT, Policy
 from witnessmark.audit.reconcile import Reconciled
-from witnessmark.audit.timeline import Timeline
+from witnessmark.audit.timeline import Act, Timeline
 from witnessmark.errors import InputError
 from witnessmark.journal import bodies
 from witnessmark.journal.entry import Entry
@@ -23,6 +23,8 @@ from witnessmark.procedure import load
 from witnessmark.procedure.model import Nipple, Pass, Procedure
 
 NS = 1_000_000_000
+FEED = ("pressurise", "depressurise", "feed-off")
+B = TypeVar("B", bound=bodies.Body)
 
 
 class Integrity(Protocol):
@@ -55,12 +57,37 @@ class Case:
         found = ((entry.seq, body_of(entry)) for entry in self.entries)
         return {seq: body for seq, body in found if body is not None}
 
+    @cached_property
+    def _typed(self) -> dict[type, list[tuple[int, Any]]]:
+        found: dict[type, list[tuple[int, Any]]] = {}
+        for seq, body in self.bodies.items():
+            found.setdefault(type(body), []).append((seq, body))
+        return found
+
+    def all_of(self, kind: type[B]) -> list[tuple[int, B]]:
+        """Return every body of one type with the number of its entry, in order."""
+        return self._typed.get(kind, [])
+
     def of_kind(self, kind: str) -> list[Entry]:
         return [entry for entry in self.entries if entry.kind == kind]
 
     def nipple(self, name: str) -> Nipple:
         """Return the nipple of that id, one with only its id when the procedure does not have it."""
-        return next((one for one in self.procedure.nipples if one.id == name), Nipple(name, name, ""))
+        return self._nipples.get(name) or Nipple(name, name, "")
+
+    @cached_property
+    def _nipples(self) -> dict[str, Nipple]:
+        return {one.id: one for one in self.procedure.nipples}
+
+    @cached_property
+    def together(self) -> tuple[frozenset[str], ...]:
+        """The groups of nipples that may be open at once."""
+        return tuple(frozenset(group) for group in self.procedure.nipples_may_be_open_together)
+
+    @cached_property
+    def feed_acts(self) -> tuple[Act, ...]:
+        """All that was done to the feed's pressure, in the order of the journal."""
+        return tuple(act for act in self.timeline.acts if act.done and act.affects in FEED)
 
     def step_text(self, name: str) -> str:
         """Return what the procedure says of a step, empty when it does not have it."""

@@ -4,21 +4,14 @@ from __future__ import annotations
 
 from witnessmark.audit.case import Case, time_ns
 from witnessmark.audit.limits import inside, spell
-from witnessmark.audit.timeline import Act, Opening
+from witnessmark.audit.timeline import Opening
 from witnessmark.audit.verdict import Detail
 from witnessmark.procedure.model import Limit, Pass
-
-FEED = ("pressurise", "depressurise", "feed-off")
-
-
-def feed_acts(case: Case) -> list[Act]:
-    """Return all that was done to the feed's pressure, in the order of the journal."""
-    return [act for act in case.timeline.acts if act.done and act.affects in FEED]
 
 
 def before(case: Case, one: Pass, opening: Opening) -> Detail:
     """Judge the feed's pressure before one opening of a pass; the subject is left empty."""
-    readings, acts = case.timeline.readings("feed-pressure"), feed_acts(case)
+    readings, acts = case.timeline.readings("feed-pressure"), case.feed_acts
     start = opening.open.start
     off = [act for act in acts if act.at.before(start) != "no"]
     if off and off[-1].affects != "pressurise" and off[-1].at.before(start) == "yes":

@@ -8,6 +8,7 @@ by a person; a nipple is always told.
 from __future__ import annotations
 
 from dataclasses import dataclass, field
+from functools import cached_property
 from typing import Literal
 
 from witnessmark.audit.range import Range, Span
@@ -116,7 +117,7 @@ class Gauge:
     nipple: str = ""
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True)
 class Timeline:
     """Everything on one clock, in the journal's order; `start`, `end`: when the first and last entry were made."""
 
@@ -152,4 +153,11 @@ class Timeline:
         return tuple(one for one in self.acts if one.done and one.affects in words)
 
     def readings(self, what: str) -> tuple[Gauge, ...]:
-        return tuple(one for one in self.gauges if one.what == what)
+        return self._gauges.get(what, ())
+
+    @cached_property
+    def _gauges(self) -> dict[str, tuple[Gauge, ...]]:
+        found: dict[str, tuple[Gauge, ...]] = {}
+        for one in self.gauges:
+            found[one.what] = (*found.get(one.what, ()), one)
+        return found

@@ -69,7 +69,7 @@ def _job(case: Case, times: Times) -> dict[str, Any]:
 
 
 def _state(case: Case) -> tuple[str, str]:
-    states = [body for body in case.bodies.values() if isinstance(body, bodies.State)]
+    states = [body for _, body in case.all_of(bodies.State)]
     return (states[-1].state, states[-1].why) if states else ("open", "")
 
 
@@ -79,7 +79,7 @@ def _open(audit: Audit) -> list[dict[str, str]]:
     state, why = _state(case)
     if state == "released":
         return []
-    inspected = {body.actuation for body in case.bodies.values() if isinstance(body, bodies.Inspection) and body.safe}
+    inspected = {body.actuation for _, body in case.all_of(bodies.Inspection) if body.safe}
     unknown = [
         {
             "what": "no known end",

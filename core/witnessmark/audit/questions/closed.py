@@ -5,7 +5,6 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from witnessmark.audit.case import Case
-from witnessmark.audit.feed import feed_acts
 from witnessmark.audit.question import Question, hookimpl
 from witnessmark.audit.timeline import Opening
 from witnessmark.audit.verdict import Detail, Verdict, from_details, no_proof
@@ -22,12 +21,11 @@ def _closed(case: Case, one: Opening) -> Detail:
     subject = f"{one.pass_id}, {case.nipple(one.nipple).name}"
     if one.closed is None:
         return Detail(subject, "no proof", "no entry closes it", one.cites)
-    for act in feed_acts(case):
+    for act in case.feed_acts:
         if act.affects != "pressurise" and act.seq > (one.opened or act.seq) and act.at.high < one.open.end.low:
             return Detail(subject, "not met", "the feed was let off before it was closed", (*one.cites, act.seq))
-    groups = [{*group} for group in case.procedure.nipples_may_be_open_together]
     for other in case.timeline.openings:
-        allowed = other.pass_id == one.pass_id or any({one.nipple, other.nipple} <= group for group in groups)
+        allowed = other.pass_id == one.pass_id or any({one.nipple, other.nipple} <= group for group in case.together)
         if allowed or other.opened is None or other.opened < (one.opened or 0):
             continue
         if other.open.start.high < one.open.end.low:

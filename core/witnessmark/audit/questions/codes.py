@@ -13,7 +13,7 @@ from witnessmark.journal import bodies
 
 
 def answer(case: Case) -> Verdict:
-    scans = [(seq, body) for seq, body in case.bodies.items() if isinstance(body, bodies.CodeScan)]
+    scans = case.all_of(bodies.CodeScan)
     after = {body.control_unit: (seq, body) for seq, body in scans if body.when == "after"}
     before = {body.control_unit: (seq, body) for seq, body in scans if body.when == "before"}
     if not after:

@@ -6,7 +6,6 @@ from collections.abc import Sequence
 
 from witnessmark.audit.asked import asked
 from witnessmark.audit.case import Case
-from witnessmark.audit.feed import feed_acts
 from witnessmark.audit.question import Question, hookimpl
 from witnessmark.audit.timeline import Act
 from witnessmark.audit.verdict import Detail, Verdict, does_not_apply, from_details, no_proof
@@ -24,7 +23,7 @@ def answer(case: Case) -> Verdict:
 
 def _removed(case: Case, act: Act) -> Detail:
     subject = f"feed off, entry {act.seq}"
-    earlier = [one for one in feed_acts(case) if one.seq < act.seq and one.affects != "feed-off"]
+    earlier = [one for one in case.feed_acts if one.seq < act.seq and one.affects != "feed-off"]
     if not earlier:
         return Detail(subject, "no proof", "no entry says that its pressure was let off", (act.seq,))
     last = earlier[-1]

@@ -27,10 +27,8 @@ def answer(case: Case) -> Verdict:
 def _run(case: Case, run: Actuation) -> Detail:
     lost = [
         seq
-        for seq, body in case.bodies.items()
-        if isinstance(body, bodies.LinkEvent)
-        and body.what in LOST
-        and (body.actuation == run.seq or (body.actuation is None and _within(case, run, seq)))
+        for seq, body in case.all_of(bodies.LinkEvent)
+        if body.what in LOST and (body.actuation == run.seq or (body.actuation is None and _within(case, run, seq)))
     ]
     if lost:
         return Detail(

@@ -26,21 +26,20 @@ def answer(case: Case) -> Verdict:
 
 def _pair(case: Case, one: Opening, other: Opening) -> Detail | None:
     """Return what is wrong with a pair, None for nothing."""
-    groups = [{*group} for group in case.procedure.nipples_may_be_open_together]
-    if one.nipple == other.nipple or any({one.nipple, other.nipple} <= group for group in groups):
+    if other.open.start.low > one.open.end.high or one.nipple == other.nipple or one.pass_id == other.pass_id:
         return None
-    if one.pass_id == other.pass_id:
+    if any({one.nipple, other.nipple} <= group for group in case.together):
         return None
     both = overlap(one.open, other.open)
+    if both.high == 0:
+        return None
     subject = f"{case.nipple(one.nipple).name} and {case.nipple(other.nipple).name}"
     cites = (*one.cites, *other.cites)
     if both.low > 0:
         return Detail(subject, "not met", f"open at once for {say.length(both)}", cites)
-    if both.high > 0:
-        unseen = both.high >= FOREVER // 2 or one.closed is None or other.closed is None
-        most = "nobody recorded an end" if unseen else f"at most {say.seconds(both.high)}"
-        return Detail(subject, "no proof", f"may have been open at once: {most}", cites)
-    return None
+    unseen = both.high >= FOREVER // 2 or one.closed is None or other.closed is None
+    most = "nobody recorded an end" if unseen else f"at most {say.seconds(both.high)}"
+    return Detail(subject, "no proof", f"may have been open at once: {most}", cites)
 
 
 @hookimpl

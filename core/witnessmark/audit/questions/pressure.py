@@ -10,7 +10,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from witnessmark.audit.case import Case
-from witnessmark.audit.feed import before, feed_acts
+from witnessmark.audit.feed import before
 from witnessmark.audit.limits import inside, spell
 from witnessmark.audit.question import Question, hookimpl
 from witnessmark.audit.timeline import Act, Gauge, Opening
@@ -40,7 +40,7 @@ def _visit(case: Case, one: Pass, name: str) -> Detail:
 def _opening(case: Case, one: Pass, opening: Opening) -> Detail:
     """Judge by what is known before it opened, while it was open, and after it closed; the worst decides."""
     readings = case.timeline.readings("feed-pressure")
-    acts = feed_acts(case)
+    acts = case.feed_acts
     parts = (before(case, one, opening), _while(case, one, opening, readings, acts))
     answer = worst(part.answer for part in parts)
     decides = next(part for part in parts if part.answer == answer)

@@ -8,7 +8,6 @@ from itertools import pairwise
 from witnessmark import quantity
 from witnessmark.audit import say
 from witnessmark.audit.case import NS, Case
-from witnessmark.audit.feed import feed_acts
 from witnessmark.audit.question import Question, hookimpl
 from witnessmark.audit.timeline import Gauge
 from witnessmark.audit.verdict import Detail, Verdict, does_not_apply, from_details, no_proof
@@ -17,7 +16,7 @@ from witnessmark.audit.verdict import Detail, Verdict, does_not_apply, from_deta
 def answer(case: Case) -> Verdict:
     if not case.procedure.pressure_fall:
         return does_not_apply("the procedure does not limit how much the feed may lose")
-    acts = feed_acts(case)
+    acts = case.feed_acts
     readings = case.timeline.readings("feed-pressure")
     held = [(a, b) for a, b in pairwise(readings) if not any(a.seq < act.seq < b.seq for act in acts)]
     if not held:

@@ -33,9 +33,7 @@ def _refusals(case: Case) -> list[tuple[int, str, str]]:
             code = run.outcome.code if run.outcome else ""
             said = f"{code} {nrc_name(int(code, 16))}" if code else "no reason given"
             found.append((run.seq, run.pass_id, f"the control unit refused: {said}"))
-    for seq, body in case.bodies.items():
-        if isinstance(body, bodies.Refused):
-            found.append((seq, body.pass_id, f"not sent: {body.why}"))
+    found += [(seq, body.pass_id, f"not sent: {body.why}") for seq, body in case.all_of(bodies.Refused)]
     return sorted(found)
 
 

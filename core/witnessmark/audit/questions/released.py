@@ -13,7 +13,7 @@ WORK = ("step", "reading", "intent", "outcome", "armed")
 
 
 def answer(case: Case) -> Verdict:
-    states = [(seq, body.state) for seq, body in case.bodies.items() if isinstance(body, bodies.State)]
+    states = [(seq, body.state) for seq, body in case.all_of(bodies.State)]
     releases = [seq for seq, state in states if state == "released"]
     if not releases:
         return no_proof("no entry releases the job", *(seq for seq, _ in states[-1:]))

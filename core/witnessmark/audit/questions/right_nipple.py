@@ -33,8 +33,9 @@ def _run(case: Case, run: Actuation) -> Detail:
     for opening in case.timeline.openings:
         if opening.open.meets(run.ran) != "no":
             (own if opening.nipple in one.nipples else foreign).append(opening)
-    groups = [{*group} for group in case.procedure.nipples_may_be_open_together]
-    wrong = [opening for opening in foreign if not any({opening.nipple, *one.nipples} <= group for group in groups)]
+    wrong = [
+        opening for opening in foreign if not any({opening.nipple, *one.nipples} <= group for group in case.together)
+    ]
     return _judge(case, run, own, wrong)
 
 

@@ -36,12 +36,11 @@ def answer(case: Case) -> Verdict:
 def _samples(case: Case) -> list[Sample]:
     """Every voltage read by the machine or off an instrument, in the order of time."""
     found = [(one.seq, one.at, one.amount) for one in case.timeline.readings("voltage")]
+    conditions = dict(case.all_of(bodies.Condition))
     for entry in case.of_kind("condition"):
-        body = case.bodies[entry.seq]
-        if isinstance(body, bodies.Condition) and body.name == "voltage" and body.source == "read":
-            amount = _amount(body.found)
-            if amount is not None:
-                found.append((entry.seq, case.clock.occurred(entry), amount))
+        body = conditions[entry.seq]
+        if body.name == "voltage" and body.source == "read" and (amount := _amount(body.found)) is not None:
+            found.append((entry.seq, case.clock.occurred(entry), amount))
     return sorted(found, key=lambda sample: (sample[1].low, sample[0]))
 
 
