@@ -1,15 +1,21 @@
-"""`witnessmark adapters`: what is installed and how its addresses are written. Imports no plugin."""
+"""`witnessmark adapters`: what is installed, what is plugged in, and whether a link works. Bare, it lists and imports
+no plugin."""
 
 from __future__ import annotations
 
 import click
 
+from witnessmark.cli.lazy import LazyGroup
+from witnessmark.cli.table import ADAPTERS
 from witnessmark.host import plugins
 
 
-@click.command()
-def adapters() -> None:
+@click.group(cls=LazyGroup, table=ADAPTERS, invoke_without_command=True)
+@click.pass_context
+def adapters(context: click.Context) -> None:
     """List adapters, who ships them, and how an address is written."""
+    if context.invoked_subcommand is not None:
+        return
     found = plugins.installed()
     width = max((len(one.usage or one.scheme) for one in found), default=0)
     for one in found:

@@ -26,3 +26,11 @@ PROTOCOL: dict[str, tuple[str, str]] = {
     "approve": ("witnessmark.cli.protocol_approve:approve", "Allow a map's wire commands for one control unit (lead)."),
     "withdraw": ("witnessmark.cli.protocol_withdraw:withdraw", "End every approval of a map, at once (lead)."),
 }
+
+ADAPTERS: dict[str, tuple[str, str]] = {
+    "find": ("witnessmark.cli.adapters_find:find", "List what is plugged in, and the address to type."),
+    "check": (
+        "witnessmark.cli.adapters_check:check",
+        "Try a link with requests that only read, and say what is wrong.",
+    ),
+}

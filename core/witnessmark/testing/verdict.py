@@ -48,6 +48,11 @@ class Aside(Generic[Result]):
             raise self._error[0]
         return self._outcome[0]
 
+    def raise_failure(self) -> None:
+        """Raise what the call raised so far, nothing while it runs or went well."""
+        if self._error:
+            raise self._error[0]
+
     def _run(self) -> None:
         try:
             self._outcome.append(self._call())

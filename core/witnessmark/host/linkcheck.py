@@ -1,0 +1,187 @@
+"""Tries a link without changing anything in the vehicle, and says in plain words what is wrong.
+
+In: an address. Out: findings, in the order in which they were made. Rules that hold here: what is sent are requests
+that read (TesterPresent, and the supply voltage of ISO 15031-5, 01 42), and nothing at all when only listening; what
+opening raises is a finding too; the link is closed whatever happens.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Generator, Iterator
+from dataclasses import dataclass
+
+from witnessmark.clock import NS, Clock
+from witnessmark.errors import LinkError, LocalError, WitnessmarkError
+from witnessmark.host import plugins
+from witnessmark.link.frame import Event, Frame, Message, Peer
+from witnessmark.link.port import Capabilities, FrameLink, MessageLink
+from witnessmark.talk.conversation import Conversation
+from witnessmark.talk.exchange import Exchange
+
+PRESENT = b"\x3e\x00"
+VOLTAGE = b"\x01\x42"
+"""Control module voltage: two bytes of millivolts in the answer 41 42 (SAE J1979, from memory)."""
+LOW_V = 11.5
+"""Below it a 12 V vehicle is poorly supplied. Common practice, no source."""
+LISTEN_S = 1.0
+TRIES = 5
+STANDARD = tuple(Peer(0x7E0 + unit, 0x7E8 + unit) for unit in range(8))
+"""The pairs of ISO 15765-4; a brake control unit often has another."""
+ALL = Peer(0x7DF, None, functional=True)
+
+
+@dataclass(frozen=True, slots=True)
+class Finding:
+    """One thing found. `do` is what to do about it, empty where nothing is wrong."""
+
+    what: str
+    do: str = ""
+
+    @property
+    def wrong(self) -> bool:
+        return bool(self.do)
+
+
+def parse_peer(text: str) -> Peer:
+    """Read `760:768`, or `33` for all. Identifiers in hex; more than 3 digits mean 29 bits. Raises LocalError."""
+    target, colon, source = text.partition(":")
+    try:
+        extended = len(target) > 3
+        return Peer(int(target, 16), int(source, 16) if colon else None, not colon, extended)
+    except ValueError as error:
+        raise LocalError(f"{text!r} is no pair of addresses", hint="write TARGET:SOURCE in hex, as 760:768") from error
+
+
+def check_link(text: str, clock: Clock, *, peer: Peer | None = None, listen_only: bool = False) -> Iterator[Finding]:
+    """Open the link at `text`, listen, ask who answers, measure, close. Yield what is found."""
+    try:
+        link = plugins.open_link(text, clock, listen_only)
+    except LinkError as error:
+        yield Finding(f"cannot be opened ({error.kind.replace('_', ' ')}): {error.what}", error.hint)
+        return
+    except WitnessmarkError as error:
+        yield Finding(f"cannot be opened: {error}", error.hint)
+        return
+    try:
+        yield Finding(f"opens; {describe(link.capabilities)}")
+        heard = yield from _listen(link, clock)
+        if not listen_only and link.capabilities.can_send:
+            yield from _ask(link, clock, peer, heard)
+    except (LinkError, LocalError) as error:
+        yield Finding(f"failed: {error.what}", error.hint)
+    finally:
+        link.close()
+    yield Finding("closed")
+
+
+def describe(can: Capabilities) -> str:
+    """Say what a link can do, in words."""
+    listens = {
+        "silent": "can listen without a trace",
+        "acknowledging": "listens, but acknowledges frames",
+        "no": "cannot listen only",
+    }
+    words = [listens[can.listen], "sends" if can.can_send else "does not send"]
+    words.append("has a clock of its own" if can.device_clock else "has no clock of its own")
+    if not can.shows_pending:
+        words.append("hides response code 0x78")
+    if can.fd:
+        words.append("carries CAN FD")
+    return ", ".join(words)
+
+
+def _listen(link: FrameLink | MessageLink, clock: Clock) -> Generator[Finding, None, int]:
+    """Listen for a while. Returns how many frames or messages were heard."""
+    heard: list[Frame | Message] = []
+    events: list[Event] = []
+    end_ns = clock.mono_ns() + round(LISTEN_S * clock.rate * NS)
+    while clock.mono_ns() < end_ns and not any(one.kind == "lost" for one in events):
+        for one in link.receive(0.05):
+            (events if isinstance(one, Event) else heard).append(one)  # type: ignore[arg-type]
+    yield Finding(f"heard {len(heard)} frames or messages in {LISTEN_S:g} s of listening")
+    yield from _judge(events, bool(heard))
+    return len(heard)
+
+
+def _judge(events: list[Event], heard: bool) -> Iterator[Finding]:
+    """Say what the events of a link mean, each kind once."""
+    kinds = {one.kind: one for one in reversed(events)}
+    if lost := kinds.get("lost"):
+        yield Finding(f"the interface went away: {lost.detail}", "check plug and cable")
+    if garbled := kinds.get("garbled"):
+        raw = garbled.raw[:16].hex(" ").upper()
+        yield Finding(
+            f"garbled: bytes came that cannot be read ({raw}) {garbled.detail}".rstrip(),
+            "check the interface's own speed, and that this adapter is the right one for it",
+        )
+    if off := kinds.get("bus_off"):
+        yield Finding(f"bus off: {off.detail}", "wrong speed or a wiring fault: check bit rate, pins and termination")
+    elif error := kinds.get("bus_error"):
+        if heard:
+            yield Finding(f"errors on the bus: {error.detail}", "check wiring and termination")
+        elif "acknowledged" in error.detail:
+            yield Finding(
+                f"nobody acknowledges: {error.detail}", "no supply, not plugged into the vehicle, or wrong speed"
+            )
+        else:
+            yield Finding(f"wrong speed, it seems: only errors are heard ({error.detail})", "try another bit rate")
+    if refused := kinds.get("refused"):
+        yield Finding(f"the interface refuses: {refused.detail or refused.raw.hex()}", "see what it says, and its manual")
+
+
+def _ask(link: FrameLink | MessageLink, clock: Clock, peer: Peer | None, heard: int) -> Iterator[Finding]:
+    talk = Conversation(link, clock)
+    for one in STANDARD if peer is None else (peer,):
+        talk.expect(one)
+    exchange, events = _exchange(talk, peer or ALL, PRESENT)
+    yield from _judge(events, bool(heard) or bool(exchange.replies))
+    if talk.failure is not None:
+        yield Finding(f"failed while asking: {talk.failure.what}", talk.failure.hint)
+        return
+    sources = sorted(one for one in {reply.source for reply in exchange.replies} if one is not None)
+    if not exchange.replies:
+        asked = "the standard addresses" if peer is None else f"{peer.target:X}"
+        yield Finding(
+            f"no answer from {asked}",
+            "switch the ignition on and wake the vehicle; a unit at another address is asked with --ask TARGET:SOURCE"
+            if heard
+            else "no traffic either: check plug, supply at the socket, ignition and bit rate",
+        )
+        return
+    yield Finding(f"answers: {', '.join(f'{one:X}' for one in sources) or 'one, unnamed'}")
+    who = peer if peer is not None and not peer.functional else next((p for p in STANDARD if p.source in sources), None)
+    if who is None:
+        return
+    yield from _round_trip(talk, who)
+    yield from _voltage(talk, who)
+
+
+def _round_trip(talk: Conversation, who: Peer) -> Iterator[Finding]:
+    times = []
+    for _ in range(TRIES):
+        exchange, _ = _exchange(talk, who, PRESENT)
+        if exchange.answer is not None and exchange.left is not None:
+            times.append((exchange.answer.first.mono_ns - exchange.left.mono_ns) / 1e6)
+    if len(times) < TRIES:
+        yield Finding(f"only {len(times)} of {TRIES} requests were answered", "check plug and wiring")
+    if times:
+        yield Finding(f"round trip {sorted(times)[len(times) // 2]:.1f} ms (median of {len(times)})")
+
+
+def _voltage(talk: Conversation, who: Peer) -> Iterator[Finding]:
+    exchange, _ = _exchange(talk, who, VOLTAGE)
+    answer = exchange.answer
+    if answer is None or answer.payload[:2] != b"\x41\x42" or len(answer.payload) < 4:
+        yield Finding("supply voltage: not known here")
+        return
+    volts = int.from_bytes(answer.payload[2:4], "big") / 1000
+    low = volts < LOW_V
+    yield Finding(f"supply {volts:.1f} V" + (", which is low" if low else ""), "connect a support" if low else "")
+
+
+def _exchange(talk: Conversation, peer: Peer, payload: bytes) -> tuple[Exchange, list[Event]]:
+    exchange = talk.begin(peer, payload)
+    events: list[Event] = []
+    while exchange.open:
+        events += [one for one in talk.pump(0.005) if isinstance(one, Event)]
+    return exchange, events
