@@ -138,6 +138,8 @@ def test_lines_of_many_forms_in_one_file_are_read_alike():
         b"(1.95) can0 7FF#\n"
         b"(1.96) can0 123#1\n"
         b"(1.97) can0 8FF#11\n"
+        b"(1.97) can0 88DA10F1#03100000\n"
+        b"(1.97) can0 FFFFFFFF#03100000\n"
         b"(1.98) can0 456#11"
     )
     conversations = assert_alike(content)

@@ -230,7 +230,7 @@ class _Scanner:
             can_id = _nibbles(_words(text, "<u8", at + this.number.start), 8)
         else:
             can_id = _nibbles(_words(text, "<u4", at + this.number.start), 3)
-        beyond = can_id > (0x1FFF_FFFF if this.extended else 0x7FF)
+        beyond = can_id.view(np.uint32) > (0x1FFF_FFFF if this.extended else 0x7FF)
         if beyond.any():
             good = np.flatnonzero(fields.shape == number)[~beyond]
             fields.shape[fields.shape == number] = _ODD
