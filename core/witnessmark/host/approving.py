@@ -1,0 +1,80 @@
+"""Approving: a lead allows a map's wire commands for one control unit, or ends that; an entry of no job.
+
+A map, a person and what the control unit says flow in, an entry flows out. Rules that hold here: only what the map
+describes and never-sent rules leave open can be approved; a procedure binds the approval to the wire commands its
+passes need; where the control unit is at hand its identification is read first, and another one is refused.
+"""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+from witnessmark.errors import InputError, LocalError
+from witnessmark.host.acting import Acting
+from witnessmark.job import approval
+from witnessmark.journal.entry import Entry
+from witnessmark.journal.store import Journal
+from witnessmark.link.frame import Peer
+from witnessmark.mapping.model import ProtocolMap
+from witnessmark.procedure import load as procedures
+from witnessmark.procedure.model import Procedure
+from witnessmark.talk.conversation import Conversation
+from witnessmark.talk.timing import Timing
+
+
+def approve(
+    journal: Journal,
+    acting: Acting,
+    map_: ProtocolMap,
+    *,
+    procedure: Procedure | None = None,
+    wire_commands: tuple[str, ...] = (),
+    why: str = "",
+) -> Entry:
+    """Write the approval of `wire_commands`: those the procedure's passes need, or all, when none is named.
+
+    Raises LocalError for anybody but a lead, InputError for a wire command the map does not have.
+    """
+    wanted = wire_commands or (needed(procedure) if procedure is not None else ())
+    if procedure is not None and not wanted:
+        raise InputError("no pass of this procedure needs a wire command", place="procedure", hint="nothing to approve")
+    draft = approval.approve(acting.person, map_, wanted, why)
+    more = {"proven": acting.proven}
+    if procedure is not None:
+        more["procedure_digest"] = procedures.digest(procedure)
+    return journal.append(replace(draft, body={**draft.body, **more}))
+
+
+def withdraw(journal: Journal, acting: Acting, map_: ProtocolMap, why: str) -> Entry:
+    """Write that every approval of this map has ended. It holds from the next send on."""
+    draft = approval.withdraw(acting.person, map_, why)
+    return journal.append(replace(draft, body={**draft.body, "proven": acting.proven}))
+
+
+def needed(procedure: Procedure) -> tuple[str, ...]:
+    """Return the wire commands that the passes of a procedure need, each once, in order."""
+    return tuple(dict.fromkeys(one.wire_command for one in procedure.passes if one.wire_command))
+
+
+def check_unit(talk: Conversation, map_: ProtocolMap) -> None:
+    """Read the identification that the map binds to. Raises LocalError when the unit is another one or says nothing."""
+    address, times = map_.address, map_.timing
+    peer = Peer(int(address.request, 16), int(address.answer, 16), extended=address.bits == 29)
+    timing = Timing(times.p2_ms / 1000, times.p2_star_ms / 1000, times.s3_ms / 1000)
+    for one in map_.identification:
+        exchange = talk.ask(peer, b"\x22" + bytes.fromhex(one.identifier), timing, budget_s=times.p2_star_ms / 1000)
+        if talk.failure is not None:
+            raise talk.failure
+        answer = exchange.answer
+        if exchange.result == "silence" or answer is None:
+            raise LocalError(
+                "the control unit does not answer, so nothing was approved",
+                hint="wake the vehicle, or approve without --link",
+            )
+        value = answer.payload[3:].hex().upper() if exchange.result == "positive" else ""
+        if value != one.value.upper():
+            raise LocalError(
+                f"identifier {one.identifier} is {value or 'refused'}, the map says {one.value}: another unit or "
+                "other software",
+                hint="probe this control unit, and approve the map made from it",
+            )

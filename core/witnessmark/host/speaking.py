@@ -1,0 +1,39 @@
+"""A link opened for a short conversation outside any job, on the clock that the vehicle lives by.
+
+An address flows in, a conversation flows out; the link is closed whatever happens. A real vehicle lives by the
+system's clock, a practice vehicle by its own.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from contextlib import contextmanager
+
+from witnessmark.clock import Clock, PracticeClock, SystemClock
+from witnessmark.host import plugins
+from witnessmark.link.port import FrameLink, MessageLink
+from witnessmark.talk.conversation import Conversation
+
+
+def clock_of(address: str) -> Clock:
+    """Return the clock of the vehicle behind an address."""
+    workshop = plugins.practice(address)
+    return SystemClock() if workshop is None else PracticeClock(workshop.rate, workshop.origin)
+
+
+@contextmanager
+def opened(address: str, *, listen_only: bool = False) -> Iterator[tuple[FrameLink | MessageLink, Clock]]:
+    """Open the link at `address` and close it at the end. Raises what opening it raises."""
+    clock = clock_of(address)
+    link = plugins.open_link(address, clock, listen_only)
+    try:
+        yield link, clock
+    finally:
+        link.close()
+
+
+@contextmanager
+def conversation(address: str) -> Iterator[Conversation]:
+    """Open the link at `address` and hold a conversation over it."""
+    with opened(address) as (link, clock):
+        yield Conversation(link, clock)
