@@ -7,8 +7,9 @@ from typing import Any
 
 import pytest
 
-from witnessmark.cli.bay.dialog import LIVE, Dialog
+from witnessmark.cli.bay.dialog import Dialog
 from witnessmark.cli.bay.screen import UNKNOWN, Screen, keys, plain
+from witnessmark.host.face import LIVE
 
 
 def dialog(kind: str, **more: Any) -> Dialog:

@@ -9,13 +9,12 @@ from __future__ import annotations
 from typing import Any, Literal
 
 from witnessmark.errors import InputError
+from witnessmark.host.face import LIVE
 from witnessmark.quantity import Quantity, convert, parse
 
 Act = Literal["stop", "leave"]
 ENTER = ("\r", "\n")
 ERASE = ("\x7f", "\x08")
-LIVE = {"session", "counting", "start sent", "running", "stop sent"}
-"""States of a run in which a key is stop: from the first byte that may leave to the confirmed end."""
 
 
 class Dialog:

@@ -15,6 +15,7 @@ if TYPE_CHECKING:
 
 UNKNOWN = "UNKNOWN: treat as running; hands clear"
 MOST_LINES = 6
+BAR = 60
 
 
 class Screen:
@@ -70,7 +71,6 @@ class Screen:
         return Panel(Group(*lines), title=title, title_align="left", padding=(1, 2))
 
     def _run(self, dialog: Dialog) -> list[RenderableType]:
-        from rich.progress_bar import ProgressBar
         from rich.text import Text
 
         lines: list[RenderableType] = []
@@ -83,7 +83,8 @@ class Screen:
         if self.run.get("of_s"):
             elapsed, whole = float(self.run.get("elapsed_s", 0)), float(self.run["of_s"])
             lines.append(Text(f"{elapsed:.1f} of {whole:g} s"))
-            lines.append(ProgressBar(total=whole, completed=min(elapsed, whole), width=40))
+            done = round(BAR * min(elapsed / whole, 1)) if whole else 0
+            lines.append(Text("#" * done + "." * (BAR - done), style="bold"))
         return lines
 
 

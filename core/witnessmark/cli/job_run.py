@@ -1,0 +1,169 @@
+"""`witnessmark job run JOB`: the bay's terminal. One key for a manual step, digits for a reading, any key to stop.
+
+It is a face: it draws what the runner shows and sends what is pressed. Stop is sent before anything else is thought
+of, on a key, on Ctrl-C, on a terminal that is gone.
+"""
+
+from __future__ import annotations
+
+import contextlib
+import select
+import signal
+import sys
+from collections.abc import Iterator
+from typing import TYPE_CHECKING, Any
+
+import click
+
+from witnessmark.cli.options import by_option, shop_option
+
+if TYPE_CHECKING:
+    from witnessmark.cli.bay.dialog import Dialog
+    from witnessmark.cli.bay.keyboard import Keyboard
+    from witnessmark.cli.bay.screen import Screen
+    from witnessmark.hookspecs import Practice
+    from witnessmark.host.face import RunnerHandle
+    from witnessmark.host.shop import Shop
+
+REDRAW_S = 0.2
+
+
+@click.command()
+@click.argument("job")
+@by_option
+@click.option("--link", default="", metavar="ADDRESS", help="Another interface than the one the job was opened with.")
+@shop_option
+def run(job: str, by: str, link: str, shop: Shop) -> None:
+    """Walk through a job, from where it stands."""
+    from witnessmark.host import plugins
+    from witnessmark.host.face import RunnerHandle
+    from witnessmark.job.state import fold
+    from witnessmark.people.person import Person
+
+    with shop.read() as journal:
+        journal.job_texts(job)
+        state = fold(journal.entries(job))
+    address = link or state.link
+    workshop = plugins.practice(address) if address else None
+    banner = "" if workshop is None else f"PRACTICE at {workshop.rate}x: nothing here is a real vehicle"
+    if not banner and state.procedure.invented:
+        banner = "INVENTED procedure: never on a real vehicle"
+    with RunnerHandle.spawn(shop.journal_path, job, Person(by), link=address) as handle:
+        face = _face(handle, job, banner, workshop)
+        code = face.watch()
+    raise click.exceptions.Exit(code)
+
+
+def _face(handle: RunnerHandle, job: str, banner: str, workshop: Practice | None) -> Face:
+    from witnessmark.cli.bay.dialog import Dialog
+    from witnessmark.cli.bay.keyboard import Keyboard
+    from witnessmark.cli.bay.screen import Screen
+
+    return Face(handle, Dialog(), Screen(job, banner), Keyboard(), workshop)
+
+
+class Face:
+    """Keys and screen of one runner, until it is gone or the person leaves. `workshop` follows in practice."""
+
+    def __init__(
+        self, handle: RunnerHandle, dialog: Dialog, screen: Screen, keyboard: Keyboard, workshop: Practice | None
+    ) -> None:
+        self._handle = handle
+        self._dialog = dialog
+        self._screen = screen
+        self._keyboard = keyboard
+        self._workshop = workshop
+        self._leaving = False
+        self._code = 0
+
+    def watch(self) -> int:
+        """Go on until the end; return the exit code."""
+        with self._keyboard, _interrupts(self._interrupted), self._picture() as picture:
+            while not self._handle.gone and not self._leaving:
+                ready: list[Any] = select.select([self._handle, self._keyboard], [], [], REDRAW_S)[0]
+                if self._keyboard in ready:
+                    self._keys()
+                if self._handle in ready:
+                    for message in self._handle.receive():
+                        self._hear(message)
+                picture()
+        return self._code
+
+    def _keys(self) -> None:
+        for key in self._keyboard.read():
+            done = self._dialog.press(key)
+            if done == "stop":
+                self._handle.stop()
+            elif done == "leave":
+                self._leaving = True
+            elif isinstance(done, dict):
+                self._handle.send(done)
+                self._follow(done)
+        if self._keyboard.gone:
+            self._handle.stop()
+            self._leaving = True
+
+    def _hear(self, message: dict[str, Any]) -> None:
+        if "view" in message:
+            self._dialog.show(message["view"])
+            self._see(message["view"])
+        else:
+            self._screen.hear(message)
+        if "run" in message:
+            self._dialog.run_state = message["run"]["state"]
+        if message.get("cue") == 0 and self._workshop is not None:
+            self._workshop.on_cue(self._dialog.view)
+        if message.get("error", {}).get("fatal"):
+            self._code = 3
+        if not sys.stdout.isatty():
+            _print_plainly(message)
+
+    def _see(self, view: dict[str, Any]) -> None:
+        if self._workshop is not None and (seen := self._workshop.prepare(view)):
+            self._screen.say(f"practice hands see: {seen}")
+
+    def _follow(self, command: dict[str, Any]) -> None:
+        if self._workshop is not None:
+            self._workshop.follow(self._dialog.view, command)
+
+    def _interrupted(self) -> None:
+        """Ctrl-C: stop first, then leave. The runner writes the outcome before it ends."""
+        self._handle.stop()
+        self._leaving = True
+
+    @contextlib.contextmanager
+    def _picture(self) -> Iterator[Any]:
+        if not sys.stdout.isatty():
+            yield lambda: None
+            return
+        from rich.live import Live
+
+        with Live(self._screen.draw(self._dialog), screen=True, auto_refresh=False) as live:
+            yield lambda: live.update(self._screen.draw(self._dialog), refresh=True)
+        for line in self._screen.said:
+            click.echo(line)
+
+
+@contextlib.contextmanager
+def _interrupts(act: Any) -> Iterator[None]:
+    """Call `act` on SIGINT, SIGTERM and SIGHUP while inside."""
+    numbers = (signal.SIGINT, signal.SIGTERM, signal.SIGHUP)
+    before = {number: signal.signal(number, lambda *_: act()) for number in numbers}
+    try:
+        yield
+    finally:
+        for number, handler in before.items():
+            signal.signal(number, handler)
+
+
+def _print_plainly(message: dict[str, Any]) -> None:
+    from witnessmark.cli.bay.screen import plain
+
+    if "view" in message:
+        click.echo(plain(message["view"]))
+    elif "error" in message:
+        click.echo(f"error: {message['error']['what']}\n  do: {message['error']['hint']}", err=True)
+    elif "said" in message:
+        click.echo(message["said"])
+    elif message.get("run", {}).get("result"):
+        click.echo(f"run {message['run']['result']}; {message['run']['state']}")
