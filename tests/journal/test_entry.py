@@ -135,6 +135,7 @@ def test_no_boot_clock_is_null() -> None:
         (Draft("step", "J-1", "person:a", "person:b c"), "entered_by"),
         (Draft("step", "../x", "person:a"), "job"),
         (Draft("step", "J-1", "person:a", occurred=Occurred("touch", "9", "8")), "occurred"),
+        (Draft("step", "J-1", "person:a", occurred=Occurred("touch", "soon", "9")), "occurred"),
         (Draft("step", "J-1", "person:a", occurred=Occurred("By Touch", "8", "9")), "occurred.basis"),
         (Draft("step", "J-1", "person:a\n"), "done_by"),
     ],

@@ -54,6 +54,8 @@ def test_erasing_leaves_no_byte_and_every_proof_holds(shop: Shop) -> None:
     held = sealing.seal_job(shop.journal, shop.key, "J-1", "person:lead", sheet=True, why="printed").note
     assert b"Zoe Invented" in everything_on_disk(shop)
     shop.journal.append(Draft("note", "J-2", "person:p1"))
+    copies = personal.known_copies(shop.journal, "J-1")
+    assert copies == [f"sheet of entry {shop.journal.size - 2}", "each second copy made before this entry"]
     entry = personal.erase(shop.journal, "J-2", "person:lead", "asked for", ["the printed sheet"])
     assert (entry.body["fields"], entry.body["copies"]) == (["customer", "registration"], ["the printed sheet"])
     assert b"Zoe Invented" in everything_on_disk(shop)

@@ -126,6 +126,12 @@ def test_a_draft_that_cannot_be_kept_leaves_nothing(journal: Journal) -> None:
     assert journal.append(note()).job_seq == 0
 
 
+def test_what_could_not_be_read_again_is_never_written(journal: Journal) -> None:
+    with pytest.raises(InputError):
+        journal.append(Draft("note", "J-1", "person:p1", body=["no object"]))  # type: ignore[arg-type]
+    assert journal.size == 1
+
+
 def test_two_writers_make_one_tree(journal: Journal, clock: ManualClock) -> None:
     with Journal.open(journal.path, clock, write=True) as other:
         for number in range(300):

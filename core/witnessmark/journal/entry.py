@@ -127,6 +127,8 @@ def check(draft: Draft) -> None:
     if draft.job is not None and not _JOB.fullmatch(draft.job):
         raise InputError(f"{draft.job!r} is no job id", place="job", hint="use letters, digits, dot, dash, underscore")
     if draft.occurred is not None:
+        if not all(_DIGITS.fullmatch(one) for one in (draft.occurred.start, draft.occurred.end)):
+            raise InputError("a time is not decimal digits", place="occurred", hint="make it with entry.occurred()")
         occurred(draft.occurred.from_ns, draft.occurred.to_ns)
         if not _TOKEN.fullmatch(draft.occurred.basis):
             raise InputError("basis is one lower-case word", place="occurred.basis", hint="use clock, touch or typed")
@@ -179,6 +181,7 @@ _ACTOR = re.compile(f"(?:person|machine):{_ID}")
 _JOB = re.compile(_ID)
 _TOKEN = re.compile("[a-z][a-z0-9-]{0,31}")
 _NS, _COUNT, _PLAIN = "(?:0|[1-9][0-9]{0,19})", "(?:0|[1-9][0-9]{0,14})", r'[^"\\]{1,64}'
+_DIGITS = re.compile(_NS)
 _AFTER_BODY = re.compile(
     f',"done_by":"{_ACTOR.pattern}","entered_by":"{_ACTOR.pattern}","format":[0-9]+'
     f',"job":(?:null,"job_prev":null,"job_seq":null|"{_ID}","job_prev":(?:null,"job_seq":0|"[0-9a-f]{{64}}","job_seq":[1-9][0-9]{{0,14}}))'

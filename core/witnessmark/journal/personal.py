@@ -93,6 +93,12 @@ def shown(body: Any, values: Mapping[str, Value]) -> Any:
     return body
 
 
+def known_copies(journal: Journal, job: str) -> list[str]:
+    """Return where the journal itself knows that personal data of `job` went: its printed sheets, and second copies."""
+    sheets = [f"sheet of entry {entry.seq}" for entry in journal.entries(job, kind="sheet")]
+    return [*sheets, "each second copy made before this entry"]
+
+
 def erase(journal: Journal, job: str, by: str, why: str, copies: Sequence[str]) -> Entry:
     """Delete all personal data of `job`, and return the `erasure` entry.
 

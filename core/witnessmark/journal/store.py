@@ -245,6 +245,7 @@ class Journal:
         for draft in drafts:
             one = self._entry_of(draft)
             text = entries_.text(one)
+            entries_.parse(text)  # what could not be read again must never be written
             leaf = merkle.leaf_hash(text)
             self.connection.execute("INSERT INTO entries (seq, text) VALUES (?, ?)", (one.seq, text.decode()))
             self.tree.keep(self._edge.append(leaf))
