@@ -111,3 +111,32 @@ def whole(*, scope: str = "nipples fl") -> Job:
 def visited() -> Job:
     """Return a whole job whose one nipple was opened at 100 s and closed at 130 s."""
     return whole().open("fl", "p4", 100).close("fl", 130, "p4")
+
+
+def complete() -> Job:
+    """Return a released job of the whole procedure in which all was done and recorded as it should be."""
+    vin = "1M8GDM9AXKP042788"
+    tool = {"instrument": "gauge 3", "extra": {"calibrated_until": "2026-01-31"}}
+    job = Job(WHOLE, vehicle={"vin": vin})
+    job.exchange("identification", "22F190", 1, "62F190" + vin.encode().hex().upper()).scan("before", ["C1234-56"], 2)
+    job.step("grade", 5, "fluid-grade", said="DOT 4").step("class", 10, "fluid-class", said="class 6")
+    job.read("container-age", "3 d", 15).step("safe", 20, "made-safe").step("service-on", 25, "service-mode-on")
+    job.read("level", "500 mL", 30).read("volume-removed", "300 mL", 35)
+    job.read("volume-in", "1.1 L", 40, affects="refill").step("feed-on", 45, "feed-on").pressurise(50)
+    for index, one in enumerate(job.case().plan):
+        (nipple,) = one.nipples
+        at = 100.0 + 100 * index
+        job.read("feed-pressure", "2.0 bar", at - 5, pass_id=one.id, **tool).open(nipple, one.id, at)
+        if one.wire_command:
+            job.condition("voltage", "12.6 V", at + 3, pass_id=one.id).run(one.id, at + 4, at + 24)
+            job.condition("voltage", "12.1 V", at + 10).condition("voltage", "12.0 V", at + 18)
+        job.step("clear", at + 28, "clear", pass_id=one.id, nipple=nipple).close(nipple, at + 33, one.id)
+        job.read("volume", "120 mL", at + 38, pass_id=one.id, nipple=nipple)
+        job.read("torque", "9 N.m", at + 43, step="torque", pass_id=one.id, nipple=nipple, **tool)
+        job.step("cap", at + 48, "capped", pass_id=one.id, nipple=nipple)
+    job.read("feed-pressure", "1.9 bar", 600, **tool).depressurise(610).step("off", 620, "feed-off")
+    job.step("pump", 630, "pedal-pumped").read("volume-drawn", "300 mL", 640).read("level", "510 mL", 650, step="level")
+    job.step("leaks", 660, "leak-check").read("wheel-torque", "180 N.m", 670, step="wheels", **tool)
+    job.step("refit", 680, "refitted").step("service-off", 690, "service-mode-off").scan("after", ["C1B41-54"], 700)
+    job.step("road", 900, "road-test").state("finished", 910)
+    return job.state("released", 920, by="person:l-heron")

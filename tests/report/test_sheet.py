@@ -9,7 +9,7 @@ import pytest
 from tests.audit.jobs import Job, clean, edit
 from tests.report.test_facts import of
 
-from witnessmark.report.sheet import grouped, sheet
+from witnessmark.report.sheet import grouped, runs, sheet
 
 VOID = {"meta", "br", "link", "img", "hr", "input"}
 
@@ -146,3 +146,8 @@ def test_a_run_without_a_known_end_says_what_to_do() -> None:
 @pytest.mark.parametrize("job", [Job(), Job(grade="told"), Job(scope="nipples fl"), Job(protocol_map=None)])
 def test_a_job_with_hardly_any_entries_still_has_a_sheet(job: Job) -> None:
     assert "What the record shows" in page(job).text
+
+
+def test_numbers_of_entries_without_a_gap_are_printed_as_a_run() -> None:
+    assert runs([1, 2, 3, 5, 8, 9]) == [(1, 3), (5, 5), (8, 8), (9, 9)]
+    assert runs([]) == []

@@ -6,11 +6,12 @@ when nothing does.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Sequence
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from typing import Literal
 
 from witnessmark.audit.range import Sure
+from witnessmark.audit.say import listing
 
 Answer = Literal["met", "not met", "no proof", "does not apply"]
 
@@ -62,15 +63,22 @@ def worst(answers: Iterable[Answer]) -> Answer:
     return next((answer for answer in ORDER if answer in found), "no proof")
 
 
-def from_details(details: Sequence[Detail], met: str, say: Callable[[Detail], str] | None = None) -> Verdict:
+def from_details(details: Sequence[Detail], met: str) -> Verdict:
     """Return the whole of `details`. `met` is the sentence when all is met; else the parts that decide are named."""
     answer = worst(detail.answer for detail in details)
     if answer == "met":
         return Verdict(answer, met, tuple(details))
-    deciding = [detail for detail in details if detail.answer == answer]
-    say = say or (lambda detail: f"{detail.subject}: {detail.text}")
-    text = "; ".join(say(detail) for detail in deciding) or "nothing in the record speaks to this"
-    return Verdict(answer, text, tuple(details))
+    deciding = grouped([detail for detail in details if detail.answer == answer])
+    text = "; ".join(f"{listing(subjects)}: {text}" for _, subjects, text in deciding)
+    return Verdict(answer, text or "nothing in the record speaks to this", tuple(details))
+
+
+def grouped(details: Sequence[Detail]) -> list[tuple[Answer, list[str], str]]:
+    """Return answer, subjects and text of details; those that say the same are one."""
+    groups: dict[tuple[Answer, str], list[str]] = {}
+    for one in details:
+        groups.setdefault((one.answer, one.text), []).append(one.subject)
+    return [(answer, subjects, text) for (answer, text), subjects in groups.items()]
 
 
 def does_not_apply(why: str) -> Verdict:

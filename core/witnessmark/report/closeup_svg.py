@@ -14,6 +14,8 @@ from witnessmark.report.timeline_svg import clock
 WIDTH, LEFT, RIGHT = 370.0, 86.0, 362.0
 LANE, BAR = 24.0, 13.0
 BEFORE_MS, AFTER_MS, LONGEST_MS = 60_000, 5_000, 10 * 60_000
+LETTER = 4.9
+"""About how wide a letter of a label is."""
 STEPS_S = (1, 2, 5, 10, 20, 30, 60, 120)
 
 
@@ -26,7 +28,7 @@ def closeup(facts: dict[str, Any], index: int) -> Markup | None:
         return None
     low, high, zero = _window([*openings, *runs], runs)
     points = (line["pressure"] or {"points": []})["points"]
-    readings = [point for point in points if low - BEFORE_MS <= middle(point["at"]) <= high]
+    readings = [point for point in points if _near(point, one["id"], low, high)]
     low = min([low, *(point["at"]["low_ms"] for point in readings if point["at"]["low_ms"] is not None)])
     scale = Axis((Section(low - AFTER_MS, high + AFTER_MS, LEFT, RIGHT),))
     name = f"c{index}"
@@ -49,6 +51,10 @@ def closeup(facts: dict[str, Any], index: int) -> Markup | None:
     return tag("svg", title, *pieces, viewBox=box, class_="closeup", role="img", xmlns="http://www.w3.org/2000/svg")
 
 
+def _near(point: dict[str, Any], pass_id: str, low: int, high: int) -> bool:
+    return point["pass"] in ("", pass_id) and low - BEFORE_MS <= middle(point["at"]) <= high
+
+
 def _window(spans: list[dict[str, Any]], runs: list[dict[str, Any]]) -> tuple[int, int, int]:
     """Return the first and last moment to show, and the one counted from: the start of the run, else of the opening."""
     starts = [span["from"]["high_ms"] if span["from"]["low_ms"] is None else span["from"]["low_ms"] for span in spans]
@@ -64,9 +70,13 @@ def _lane(scale: Axis, y: float, name: str, spans: list[dict[str, Any]], kind: s
     yield label(LEFT - 6, y + 15, name, "t", "end")
     for span in spans:
         yield bar(scale, span, y + 5, BAR, kind, drawing, RIGHT, f"{span['from']['text']} to {span['to']['text']}")
-        x = (scale(span["from"]["high_ms"]) + scale(span["to"]["low_ms"] or span["from"]["high_ms"])) / 2
-        if span["to"]["high_ms"] is not None:
-            yield label(x, y + 15, span["lasted"], f"t small on-{kind}", "middle")
+        if span["to"]["high_ms"] is None:
+            continue
+        left, right = scale(span["from"]["high_ms"]), scale(span["to"]["low_ms"])
+        if right - left > LETTER * len(span["lasted"]):
+            yield label((left + right) / 2, y + 15, span["lasted"], f"t small on-{kind}", "middle")
+        else:
+            yield label(scale(span["to"]["high_ms"]) + 4, y + 15, span["lasted"], "t small")
 
 
 def _readings(scale: Axis, y: float, readings: list[dict[str, Any]]) -> Iterator[Markup]:

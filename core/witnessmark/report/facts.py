@@ -11,7 +11,7 @@ from typing import Any
 
 from witnessmark.audit.case import Case
 from witnessmark.audit.run import Audit
-from witnessmark.audit.verdict import Finding
+from witnessmark.audit.verdict import Finding, grouped
 from witnessmark.journal import bodies
 from witnessmark.journal.entry import leaf
 from witnessmark.report.exchanges import exchange
@@ -163,6 +163,9 @@ def _finding(one: Finding) -> dict[str, Any]:
         "answer": one.answer,
         "text": one.text,
         "cites": list(one.cites),
+        "grouped": [
+            {"answer": answer, "subjects": subjects, "text": text} for answer, subjects, text in grouped(one.details)
+        ],
         "details": [
             {"subject": part.subject, "answer": part.answer, "text": part.text, "cites": sorted(set(part.cites))}
             for part in one.details
@@ -194,6 +197,7 @@ def _entries(case: Case, times: Times) -> list[dict[str, Any]]:
                 "seq": entry.seq,
                 "at": times.text(case.clock.occurred(entry)),
                 "entered": times.clock(case.clock.recorded(entry)),
+                "late_ms": max(0, (case.clock.recorded(entry) - case.clock.occurred(entry).high) // 1_000_000),
                 "basis": entry.occurred.basis,
                 "kind": entry.kind,
                 "by": entry.done_by.partition(":")[2],

@@ -21,18 +21,18 @@ def line(kind: str, body: bodies.Body | None) -> str:
 
 
 def _step(body: bodies.StepDone) -> str:
-    if body.nipple:
-        cue = " on cue" if body.on_cue else ""
-        text = f"nipple {body.nipple} {body.act}{cue}"
+    if body.act in ("opened", "closed"):
+        text = f"nipple {body.nipple} {body.act}" + (" on cue" if body.on_cue else "")
     else:
-        text = f"{body.step}: {body.act}"
+        text = f"{body.step}{' at ' + body.nipple if body.nipple else ''}: {body.act}"
     return _tail(text, body.pass_id, body.said)
 
 
 def _reading(body: bodies.Reading) -> str:
     amount = f"{body.amount.value} {body.amount.unit}".removesuffix(" 1")
     asked = " to ".join(part for part in (body.low, body.high) if part)
-    text = f"{body.what.replace('-', ' ')} {amount}" + (f", asked {asked}" if asked else "")
+    where = f" at {body.nipple}" if body.nipple else ""
+    text = f"{body.what.replace('-', ' ')}{where} {amount}" + (f", asked {asked}" if asked else "")
     if body.within is False:
         text += ", outside the limit"
     return _tail(text, body.pass_id, f"read with {body.instrument}" if body.instrument else "")
@@ -40,7 +40,8 @@ def _reading(body: bodies.Reading) -> str:
 
 def _condition(body: bodies.Condition) -> str:
     holds = "holds" if body.holds else "does not hold"
-    return _tail(f"{body.name}: {body.found}, asked {body.wanted}; {holds}, {body.source}", body.pass_id, "")
+    asked = f", asked {body.wanted}" if body.wanted else ""
+    return _tail(f"{body.name}: {body.found}{asked}; {holds}, {body.source}", body.pass_id, "")
 
 
 def _armed(body: bodies.Armed) -> str:

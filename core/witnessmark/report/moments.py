@@ -105,7 +105,13 @@ def _pressure(case: Case, times: Times) -> dict[str, Any] | None:
 
     ends = [thousandths(quantity.parse(text, place="limit")) if text else None for text in (asked.low, asked.high)]
     points = [
-        {"seq": one.seq, "at": times.moment(one.at), "milli": thousandths(one.amount), "text": str(one.amount)}
+        {
+            "seq": one.seq,
+            "pass": one.pass_id,
+            "at": times.moment(one.at),
+            "milli": thousandths(one.amount),
+            "text": str(one.amount),
+        }
         for one in gauges
     ]
     return {

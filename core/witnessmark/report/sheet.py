@@ -6,6 +6,7 @@ from entries is escaped; the templates see the facts alone, so that sheet and `-
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from functools import cache
 from typing import TYPE_CHECKING, Any
 
@@ -34,7 +35,20 @@ def _environment() -> Environment:
         lstrip_blocks=True,
     )
     environment.filters["grouped"] = grouped
+    environment.filters["runs"] = runs
     return environment
+
+
+def runs(numbers: Iterable[int]) -> list[tuple[int, int]]:
+    """Return rising numbers as runs without a gap: the first and last of each; a run of two stays two numbers."""
+    found: list[tuple[int, int]] = []
+    for number in numbers:
+        if found and number == found[-1][1] + 1:
+            found[-1] = (found[-1][0], number)
+        else:
+            found.append((number, number))
+    pairs = [[(low, low), (high, high)] if high == low + 1 else [(low, high)] for low, high in found]
+    return [one for pair in pairs for one in pair]
 
 
 def grouped(digest: str, size: int = 8) -> str:

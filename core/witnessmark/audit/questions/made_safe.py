@@ -24,7 +24,9 @@ def answer(case: Case) -> Verdict:
         judge(case, step, after=closed) if closed else _nothing(step.text, "no entry says that any nipple was closed")
         for step in after
     ]
-    return from_details(details, "made safe before the first nipple was opened, service modes left after the last")
+    said = ["made safe before the first nipple was opened"] if before else []
+    said += ["service modes left after the last was closed"] if after else []
+    return from_details(details, ", ".join(said))
 
 
 def _nothing(subject: str, why: str) -> Detail:

@@ -39,7 +39,7 @@ def _judge(one: Pass, subject: str, opening: Opening, later: Range, cites: tuple
     tolerance = time_ns(one.order_tolerance)
     low = 0 if one.order == "after" else -tolerance
     high = 0 if one.order == "before" else tolerance
-    text = f"opened {say.apart(later)} the run began, asked {one.order} it within {one.order_tolerance}"
+    text = f"opened {say.apart(later)} the run began, asked {one.order} it, at most {one.order_tolerance} apart"
     if opening.on_cue:
         text += "; opened on cue"
     sure = every(later.at_least(low), later.at_most(high))

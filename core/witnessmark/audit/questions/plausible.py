@@ -6,6 +6,7 @@ Only this job is looked at: whether the same person worked on another at the tim
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import replace
 from itertools import pairwise
 
 from witnessmark.audit import say
@@ -25,7 +26,10 @@ def answer(case: Case) -> Verdict:
     if not pairs:
         return no_proof("no one went from one nipple to another in this record", *(act.seq for act in acts))
     details = [_move(case, earlier, later) for earlier, later in pairs]
-    return from_details(details, "nobody was at two nipples sooner than one can walk between them")
+    verdict = from_details(
+        details, f"nobody was at two nipples within {case.policy.move_s} s (set by the shop, else our choice)"
+    )
+    return replace(verdict, cites=tuple(act.seq for act in acts))
 
 
 def _moved(earlier: Act, later: Act) -> bool:
@@ -36,7 +40,7 @@ def _move(case: Case, earlier: Act, later: Act) -> Detail:
     apart = later.at.minus(earlier.at)
     subject = f"{case.nipple(earlier.nipple).name} to {case.nipple(later.nipple).name}"
     shown = say.length(Range(max(0, apart.low), max(0, apart.high)))
-    text = f"{shown} by {later.done_by.partition(':')[2]}, at least {case.policy.move_s} s (shop's, else our choice)"
+    text = f"{shown} by {later.done_by.partition(':')[2]}, at least {case.policy.move_s} s"
     impossible = apart.high < case.policy.move_s * NS
     return Detail(subject, "not met" if impossible else "met", text, (earlier.seq, later.seq))
 

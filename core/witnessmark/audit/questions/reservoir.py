@@ -8,6 +8,7 @@ from itertools import pairwise
 from witnessmark import quantity
 from witnessmark.audit.case import Case
 from witnessmark.audit.question import Question, hookimpl
+from witnessmark.audit.say import listing
 from witnessmark.audit.verdict import Detail, Verdict, does_not_apply, no_proof, worst
 from witnessmark.audit.volumes import in_ml
 
@@ -43,10 +44,9 @@ def _since(case: Case, start: int, end: int, holds: float) -> Detail:
         return Detail(subject, "not met", text, cites)
     silent = [name for name in visits if not any(one.pass_id == name for one in readings)]
     if silent:
-        missing = f"no entry of how much ran out at {', '.join(silent)}"
-        return Detail(
-            subject, "no proof", f"{missing}; {text}", (*cites, *(visits[name].opened or 0 for name in silent))
-        )
+        missing = f"no entry of how much ran out at {listing(silent)}"
+        opened = (visits[name].opened or 0 for name in silent)
+        return Detail(subject, "no proof", f"{missing}; {text}" if readings else missing, (*cites, *opened))
     return Detail(subject, "met", text, cites)
 
 

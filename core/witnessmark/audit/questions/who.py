@@ -47,7 +47,7 @@ def _people(entries: Sequence[Entry]) -> Detail:
     if nameless:
         return Detail("people", "no proof", f"{len(nameless)} entries by hand name no person", tuple(nameless))
     who = dict.fromkeys(one.done_by.partition(":")[2] for one in entries)
-    return Detail("people", "met", ", ".join(who), tuple(one.seq for one in entries[:1]))
+    return Detail("people", "met", ", ".join(who), tuple(one.seq for one in entries))
 
 
 def _instrument(name: str, readings: Sequence[Entry]) -> Detail:
@@ -62,7 +62,7 @@ def _instrument(name: str, readings: Sequence[Entry]) -> Detail:
         return Detail(subject, "not met", f"{readings[0].body['instrument']} was out of calibration", tuple(overdue))
     unknown = [one.seq for one in readings if _until(one) is None]
     if unknown:
-        text = f"{readings[0].body['instrument']}; nobody recorded until when it is calibrated"
+        text = "nobody recorded until when its instrument is calibrated"
         return Detail(subject, "no proof", text, tuple(unknown))
     return Detail(subject, "met", f"{readings[0].body['instrument']}, in date", tuple(one.seq for one in readings))
 

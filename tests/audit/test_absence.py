@@ -1,0 +1,96 @@
+"""Absence is never a pass: what was met is not met any more once the entries it rests on are gone."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+from tests.audit.jobs import Job
+from tests.audit.procedures import WHOLE, complete
+from tests.audit.shipped import QUESTIONS
+
+from witnessmark.audit.run import audit, find
+from witnessmark.audit.verdict import ORDER
+
+
+@dataclass(frozen=True)
+class Intact:
+    verdict: str = "intact"
+    text: str = "against the checkpoint printed on paper"
+
+
+JOB = complete()
+ENTRIES = JOB.entries()
+FINDINGS = {one.number: one for one in audit(ENTRIES, list(QUESTIONS.values()), integrity=Intact()).findings}
+RESTS_ON_WHAT_WAS_READ = sorted(FINDINGS.keys() - {29, 30})
+"""29 rests on every entry's clocks and 30 on the check of the file: neither loses its ground with single entries."""
+
+
+def test_every_question_is_asked() -> None:
+    assert sorted(FINDINGS) == list(range(1, 38))
+
+
+def test_a_job_done_and_recorded_as_it_should_be_meets_them_all() -> None:
+    assert {one.number: (one.answer, one.text) for one in FINDINGS.values() if one.answer != "met"} == {}
+
+
+@pytest.mark.parametrize("number", RESTS_ON_WHAT_WAS_READ)
+def test_a_finding_cites_entries_and_falls_with_them(number: int) -> None:
+    finding = FINDINGS[number]
+    kept = [entry for entry in ENTRIES if entry.kind == "job-opened" or entry.seq not in finding.cites]
+    assert len(kept) < len(ENTRIES)
+    (again,) = audit(kept, [QUESTIONS[number]]).findings
+    assert again.answer != "met", again
+
+
+@settings(max_examples=60, deadline=None)
+@given(st.sets(st.integers(1, len(ENTRIES) - 1), max_size=12))
+def test_entries_left_out_never_break_a_question(gone: set[int]) -> None:
+    kept = [entry for entry in ENTRIES if entry.seq not in gone]
+    for one in audit(kept, list(QUESTIONS.values())).findings:
+        assert one.answer in ORDER
+        assert "broke" not in one.text, one
+
+
+ACTS = st.sampled_from(
+    ["open", "close", "run", "refused", "silent", "cut", "read", "pressurise", "off", "step", "skip"]
+)
+
+
+@settings(max_examples=60, deadline=None)
+@given(st.lists(st.tuples(ACTS, st.sampled_from(["p1", "p2", "p3", "p4"]), st.floats(0, 40)), max_size=15))
+def test_no_order_of_acts_breaks_a_question(acts: list[tuple[str, str, float]]) -> None:
+    job = Job(WHOLE)
+    now = 0.0
+    for act, pass_id, later in acts:
+        now += round(later, 1)
+        nipple = job.passes[pass_id].nipples[0]
+        if act == "open":
+            job.open(nipple, pass_id, now)
+        elif act == "close":
+            job.close(nipple, now, pass_id)
+        elif act in ("run", "refused", "silent", "cut") and job.passes[pass_id].wire_command:
+            if act == "run":
+                job.run(pass_id, now, now + later)
+                now += later
+            elif act == "cut":
+                job.run(pass_id, now, None, outcome=False)
+            else:
+                refused = act == "refused"
+                job.run(pass_id, now, None, answer="negative" if refused else "silence", code="22" if refused else "")
+        elif act == "read":
+            job.read("feed-pressure", f"{later / 20:.1f} bar", now, pass_id=pass_id)
+        elif act == "pressurise":
+            job.pressurise(now)
+        elif act == "off":
+            job.depressurise(now)
+        else:
+            job.step("cap", now, "capped", pass_id=pass_id, act="skipped" if act == "skip" else "done")
+    case = job.case()
+    for question in QUESTIONS.values():
+        finding = find(question, case)
+        assert finding.answer in ORDER
+        assert "broke" not in finding.text, finding
+        assert finding.text

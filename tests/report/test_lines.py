@@ -1,0 +1,64 @@
+"""Every kind of entry has a line that says what it holds."""
+
+from __future__ import annotations
+
+import pytest
+
+from witnessmark.journal import bodies
+from witnessmark.journal.kinds import KINDS
+from witnessmark.report.lines import line
+
+AMOUNT = bodies.Amount(value="9", unit="N.m")
+
+
+@pytest.mark.parametrize(
+    ("kind", "body", "said"),
+    [
+        (
+            "step",
+            bodies.StepDone(step="", act="opened", nipple="rr", pass_id="p1", on_cue=True),
+            "nipple rr opened on cue (p1)",
+        ),
+        ("step", bodies.StepDone(step="cap", act="done", nipple="rr", pass_id="p1"), "cap at rr: done (p1)"),
+        ("step", bodies.StepDone(step="cap", act="skipped", said="lost"), "cap: skipped: lost"),
+        (
+            "reading",
+            bodies.Reading(what="torque", amount=AMOUNT, low="8 N.m", high="10 N.m", within=False, instrument="w3"),
+            "torque 9 N.m, asked 8 N.m to 10 N.m, outside the limit: read with w3",
+        ),
+        (
+            "condition",
+            bodies.Condition(name="speed", found="0 km/h", wanted="", holds=True, source="read"),
+            "speed: 0 km/h; holds, read",
+        ),
+        (
+            "outcome",
+            bodies.Outcome(actuation=1, pass_id="p1", result="unknown", stop="unknown", next_act="hands clear"),
+            "run unknown, stop unknown (p1): hands clear",
+        ),
+        (
+            "keepalive",
+            bodies.KeepAlive(actuation=1, request="3E80", count=5, largest_gap_ns="2000000000"),
+            "kept alive 5 times, largest gap 2.0 s",
+        ),
+        (
+            "inspection",
+            bodies.Inspection(actuation=1, pass_id="p1", said="dry", safe=False),
+            "inspected, NOT safe (p1): dry",
+        ),
+        ("scan", bodies.CodeScan(when="after", codes=()), "trouble codes after: none"),
+        ("state", bodies.State(state="paused", why="end of shift"), "job paused: end of shift"),
+        (
+            "refused",
+            bodies.Refused(pass_id="p1", rule="moving", why="it moves"),
+            "refused, nothing sent (p1): it moves",
+        ),
+    ],
+)
+def test_a_body_is_said_in_a_line(kind: str, body: bodies.Body, said: str) -> None:
+    assert line(kind, body) == said
+
+
+@pytest.mark.parametrize("kind", [*KINDS, "later-kind"])
+def test_a_kind_without_a_typed_body_is_named(kind: str) -> None:
+    assert line(kind, None)
