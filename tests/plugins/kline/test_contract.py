@@ -4,8 +4,9 @@ from __future__ import annotations
 
 from typing import Any, ClassVar
 
-import witnessmark_kline
 from tests.plugins.kline.unit import KlineUnit
+
+import witnessmark_kline
 from witnessmark.link import address as addresses
 from witnessmark.testing import MessageLinkContract
 
