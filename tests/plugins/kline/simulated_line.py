@@ -24,6 +24,7 @@ class SimulatedLine:
         self.echo = echo
         self.done: list[tuple[str, float, float]] = []
         self.sent: list[tuple[float, int]] = []
+        self.heard: list[tuple[float, int]] = []
         self.spoil: Callable[[int], int] = lambda byte: byte
         self.react: Callable[[bytes], None] = lambda sent: None
         self.levels: Callable[[list[tuple[str, float, float]]], None] = lambda done: None
@@ -71,7 +72,9 @@ class SimulatedLine:
             self.clock.advance(wait_s)
             return b""
         self.clock.advance(max(0.0, self._due[0][0] - self.now_s))
-        return bytes((heapq.heappop(self._due)[2],))
+        byte = heapq.heappop(self._due)[2]
+        self.heard.append((self.now_s, byte))
+        return bytes((byte,))
 
     def discard(self) -> None:
         self._due = [one for one in self._due if one[0] > self.now_s]
