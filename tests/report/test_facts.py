@@ -45,6 +45,7 @@ def test_a_job_not_released_lists_what_is_open() -> None:
 def test_a_released_job_lists_nothing_as_open() -> None:
     told = of(clean().state("finished", 700).state("released", 710))
     assert (told["job"]["released"], told["open"]) == (True, [])
+    assert told["job"]["released_by"] == "t-otter"
 
 
 def test_a_run_without_a_known_end_is_open_until_somebody_looked() -> None:

@@ -69,7 +69,7 @@ def from_details(details: Sequence[Detail], met: str) -> Verdict:
     if answer == "met":
         return Verdict(answer, met, tuple(details))
     deciding = grouped([detail for detail in details if detail.answer == answer])
-    text = "; ".join(f"{listing(subjects)}: {text}" for _, subjects, text in deciding)
+    text = "; ".join(f"{_together(subjects)}: {text}" for _, subjects, text in deciding)
     return Verdict(answer, text or "nothing in the record speaks to this", tuple(details))
 
 
@@ -79,6 +79,10 @@ def grouped(details: Sequence[Detail]) -> list[tuple[Answer, list[str], str]]:
     for one in details:
         groups.setdefault((one.answer, one.text), []).append(one.subject)
     return [(answer, subjects, text) for (answer, text), subjects in groups.items()]
+
+
+def _together(subjects: Sequence[str]) -> str:
+    return "; ".join(subjects) if any("," in one for one in subjects) else listing(subjects)
 
 
 def does_not_apply(why: str) -> Verdict:

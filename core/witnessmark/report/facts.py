@@ -59,6 +59,7 @@ def _job(case: Case, times: Times) -> dict[str, Any]:
         "state": state,
         "why": why,
         "released": state == "released",
+        "released_by": _released_by(case) if state == "released" else "",
         "date": times.date(start),
         "zone": times.zone_name(start),
         "first": times.clock(start),
@@ -71,6 +72,11 @@ def _job(case: Case, times: Times) -> dict[str, Any]:
 def _state(case: Case) -> tuple[str, str]:
     states = [body for _, body in case.all_of(bodies.State)]
     return (states[-1].state, states[-1].why) if states else ("open", "")
+
+
+def _released_by(case: Case) -> str:
+    seq = case.all_of(bodies.State)[-1][0]
+    return next(entry.done_by for entry in case.entries if entry.seq == seq).partition(":")[2]
 
 
 def _open(audit: Audit) -> list[dict[str, str]]:
