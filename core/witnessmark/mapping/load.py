@@ -12,15 +12,17 @@ import re
 from collections.abc import Callable, Iterator
 from hashlib import sha256
 from pathlib import Path
-from typing import Any, NoReturn
+from typing import Any, Final, NoReturn, TypeVar
 
 import msgspec
 
 from witnessmark.errors import InputError
 from witnessmark.mapping import place as places
-from witnessmark.mapping.model import ConditionRead, ProtocolMap, WireCommand
+from witnessmark.mapping.model import AddressPair, ConditionRead, ProtocolMap, VehicleMap, WireCommand
 
 HOLE = "{seconds}"
+VEHICLE_FORMAT: Final = "witnessmark-vehicle-map/1"
+Map = TypeVar("Map", ProtocolMap, VehicleMap)
 _ENCODER = msgspec.json.Encoder(order="deterministic")
 _HEX = re.compile(r"(?:[0-9A-F]{2})+")
 _ADDRESS = re.compile(r"[0-9A-F]{1,8}")
@@ -29,20 +31,56 @@ _MISTAKE = tuple[str, str, str]
 
 
 def load(path: Path) -> ProtocolMap:
-    """Read the map file at `path`. Raises InputError naming file, line, key and what was expected."""
+    """Read the map of one control unit at `path`. Raises InputError naming file, line, key and what was expected."""
+    return from_text(read_text(path), file=path.name)
+
+
+def load_vehicle(path: Path) -> VehicleMap:
+    """Read the map of a vehicle at `path`, or that of one unit as a vehicle of one. Raises as `load` does."""
+    return vehicle_from_text(read_text(path), file=path.name)
+
+
+def read_text(path: Path) -> str:
+    """Return the text of a map file. Raises InputError when it cannot be read."""
     try:
-        text = path.read_text(encoding="utf-8")
+        return path.read_text(encoding="utf-8")
     except OSError as error:
         raise InputError(
             f"cannot be read: {error.strerror}", place=str(path), hint="give the path of a protocol map file"
         ) from error
     except UnicodeDecodeError as error:
         raise InputError("is not UTF-8 text", place=str(path), hint="save it as UTF-8") from error
-    return from_text(text, file=path.name)
 
 
 def from_text(text: str, *, file: str = "map") -> ProtocolMap:
     """Read a map from JSON text. Raises as `load` does; `file` is the name in messages."""
+    document, line_of = _parse(text, file)
+    if isinstance(document, dict) and document.get("format") == VEHICLE_FORMAT:
+        raise InputError(
+            "this is the map of a whole vehicle",
+            place=file,
+            hint="take one control unit out of it with `witnessmark protocol take`",
+        )
+    return _read(document, file, line_of)
+
+
+def vehicle_from_text(text: str, *, file: str = "map") -> VehicleMap:
+    """Read the map of a vehicle from JSON text, or that of one unit as a vehicle of one. Raises as `load` does."""
+    document, line_of = _parse(text, file)
+    if not isinstance(document, dict) or document.get("format") != VEHICLE_FORMAT:
+        unit = _read(document, file, line_of)
+        return VehicleMap(
+            format=VEHICLE_FORMAT, id=unit.id, title=unit.title, source=unit.source, invented=unit.invented,
+            units=(unit,), evidence=unit.evidence,
+        )  # fmt: skip
+    vehicle = _convert(document, VehicleMap, file, line_of)
+    for index, unit in enumerate(vehicle.units):
+        for path, what, hint in _mistakes(unit):
+            _refuse(file, f"$.units[{index}]{path[1:]}", what, hint, line_of)
+    return vehicle
+
+
+def _parse(text: str, file: str) -> tuple[Any, Callable[[str], int]]:
     twice: list[str] = []
     try:
         document = json.loads(text, object_pairs_hook=lambda pairs: _pairs(pairs, twice))
@@ -55,7 +93,7 @@ def from_text(text: str, *, file: str = "map") -> ProtocolMap:
     if twice:
         raise InputError(f"key {twice[0]!r} stands twice in one object", place=file, hint="keep one of them")
     lines = places.lines(text)
-    return _read(document, file, lambda path: lines.get(path, 0))
+    return document, lambda path: lines.get(path, 0)
 
 
 def from_document(document: dict[str, Any], *, place: str = "map") -> ProtocolMap:
@@ -63,7 +101,7 @@ def from_document(document: dict[str, Any], *, place: str = "map") -> ProtocolMa
     return _read(document, place, lambda _path: 0)
 
 
-def to_document(protocol_map: ProtocolMap) -> dict[str, Any]:
+def to_document(protocol_map: ProtocolMap | VehicleMap) -> dict[str, Any]:
     """Return the plain form: what was not given is not in it."""
     plain = msgspec.to_builtins(protocol_map)
     assert isinstance(plain, dict)
@@ -75,6 +113,11 @@ def digest(protocol_map: ProtocolMap) -> str:
     return sha256(_ENCODER.encode(to_document(protocol_map))).hexdigest()
 
 
+def to_text(protocol_map: ProtocolMap | VehicleMap) -> str:
+    """Return the text of a map file."""
+    return json.dumps(to_document(protocol_map), indent=1, ensure_ascii=False) + "\n"
+
+
 def _pairs(pairs: list[tuple[str, Any]], twice: list[str]) -> dict[str, Any]:
     names = [name for name, _ in pairs]
     twice.extend(name for name in names if names.count(name) > 1)
@@ -82,14 +125,18 @@ def _pairs(pairs: list[tuple[str, Any]], twice: list[str]) -> dict[str, Any]:
 
 
 def _read(document: Any, file: str, line_of: Callable[[str], int]) -> ProtocolMap:
-    try:
-        protocol_map = msgspec.convert(document, ProtocolMap)
-    except msgspec.ValidationError as error:
-        what, _, path = str(error).partition(" - at ")
-        _refuse(file, path.strip("`") or "$", what, "see the keys of a protocol map in DEVELOPERS.md", line_of)
+    protocol_map = _convert(document, ProtocolMap, file, line_of)
     for path, what, hint in _mistakes(protocol_map):
         _refuse(file, path, what, hint, line_of)
     return protocol_map
+
+
+def _convert(document: Any, kind: type[Map], file: str, line_of: Callable[[str], int]) -> Map:
+    try:
+        return msgspec.convert(document, kind)
+    except msgspec.ValidationError as error:
+        what, _, path = str(error).partition(" - at ")
+        _refuse(file, path.strip("`") or "$", what, "docs/protocol-map.md tells the keys of a protocol map", line_of)
 
 
 def _refuse(file: str, path: str, what: str, hint: str, line_of: Callable[[str], int]) -> NoReturn:
@@ -100,7 +147,7 @@ def _refuse(file: str, path: str, what: str, hint: str, line_of: Callable[[str],
 
 
 def _mistakes(protocol_map: ProtocolMap) -> Iterator[_MISTAKE]:
-    yield from _address(protocol_map)
+    yield from _address(protocol_map.address, bool(protocol_map.wire_commands))
     timing = protocol_map.timing
     for name in ("p2_ms", "p2_star_ms", "s3_ms"):
         if not 1 <= getattr(timing, name) <= 600_000:
@@ -117,17 +164,22 @@ def _mistakes(protocol_map: ProtocolMap) -> Iterator[_MISTAKE]:
     yield from _unique("wire_commands", "id", [one.id for one in protocol_map.wire_commands])
 
 
-def _address(protocol_map: ProtocolMap) -> Iterator[_MISTAKE]:
-    address = protocol_map.address
-    if address.bits not in (11, 29):
-        yield "$.address.bits", f"{address.bits} bits cannot be", "use 11 or 29"
+def _address(address: AddressPair, spoken_to: bool) -> Iterator[_MISTAKE]:
+    wanted = _BITS[address.transport]
+    if address.bits not in wanted:
+        yield "$.address.bits", f"{address.bits} bits cannot be", f"use {' or '.join(map(str, wanted))}"
         return
     for name in ("request", "answer", "functional"):
         value = getattr(address, name)
-        if name == "functional" and not value:
+        if not value and (name == "functional" or (name == "request" and not spoken_to)):
             continue
         if not _ADDRESS.fullmatch(value) or int(value, 16) >> address.bits:
             yield f"$.address.{name}", f"{value!r} is no identifier of {address.bits} bits", "write hex like 7A0"
+    if address.extension and not re.fullmatch(r"[0-9A-F]{2}", address.extension):
+        yield "$.address.extension", f"{address.extension!r} is no address byte", "write two hex digits"
+
+
+_BITS = {"iso15765-2": (11, 29), "iso14230": (8,), "iso13400": (16,)}
 
 
 def _condition(at: str, condition: ConditionRead) -> Iterator[_MISTAKE]:

@@ -1,9 +1,9 @@
-"""The protocol map: one control unit's addresses, timing, conditions and wire commands.
+"""The protocol map of one control unit, and the map of a whole vehicle, which holds one of these for each unit.
 
-Flows in: a JSON file, or the copy kept in a journal. Flows out: frozen structs. Rules that hold here: bytes are
-upper-case hex text; no floats (times are whole milliseconds); what nobody has measured is left out and shown as
-"not known". A wire command here is only a description: nothing is sent without an approval in the journal for this
-very control unit.
+Flows in: a JSON file, the copy kept in a journal, or what was learned. Flows out: frozen structs. Rules that hold here:
+bytes are upper-case hex text; no floats (times are whole milliseconds); what nobody has measured is left out and shown
+as "not known". A wire command here is only a description: nothing is sent without an approval in the journal for this
+very control unit. Approvals stand in the journal and not here: they bind to the map's digest.
 """
 
 from __future__ import annotations
@@ -12,18 +12,32 @@ from typing import Literal
 
 import msgspec
 
-
-class Strict(msgspec.Struct, frozen=True, forbid_unknown_fields=True, omit_defaults=True):
-    """A part of the document: unknown keys are refused."""
+from witnessmark.mapping.facts import (
+    Candidate,
+    CodeFormat,
+    Evidence,
+    Habits,
+    IdentifierFact,
+    Observed,
+    ServiceFact,
+    SessionFact,
+    Strict,
+)
 
 
 class AddressPair(Strict, frozen=True):
-    """Where requests go and where answers come from, as hex text (`7A0`); `bits` is 11 or 29 for CAN."""
+    """Where requests go and where answers come from, as hex text (`7A0`).
+
+    `bits` is 11 or 29 for CAN, 16 for ISO 13400, 8 for ISO 14230. `request` is empty for a unit that was only heard
+    answering, then nothing can be sent to it. `extension` is the address byte of mixed addressing.
+    """
 
     request: str
     answer: str
     bits: int = 11
     functional: str = ""
+    transport: Literal["iso15765-2", "iso14230", "iso13400"] = "iso15765-2"
+    extension: str = ""
 
 
 class Timing(Strict, frozen=True):
@@ -47,14 +61,15 @@ class ConditionRead(Strict, frozen=True):
     numerator: int = 1
     denominator: int = 1
     unit: str = ""
-    names: dict[str, str] = {}
+    names: dict[str, str] = msgspec.field(default_factory=dict)
 
 
 class WireCommand(Strict, frozen=True, kw_only=True):
     """A request that makes the control unit act. `start` may hold one hole `{seconds}` (one byte, whole seconds).
 
     `on_stop`, `on_lost_session` and `on_lost_supply` say in words what the unit then does; "not known" by default.
-    `budget_ms` is how long it may go on answering 0x78 before its own answer.
+    `budget_ms` is how long it may go on answering 0x78 before its own answer. `preconditions` name conditions of the
+    map. A `learned` one carries what was `observed`.
     """
 
     id: str
@@ -70,6 +85,9 @@ class WireCommand(Strict, frozen=True, kw_only=True):
     on_lost_session: str = "not known"
     on_lost_supply: str = "not known"
     origin: Literal["published", "learned"] = "published"
+    preconditions: tuple[str, ...] = ()
+    observed: Observed | None = None
+    evidence: Evidence | None = None
 
 
 class Identification(Strict, frozen=True):
@@ -80,7 +98,7 @@ class Identification(Strict, frozen=True):
 
 
 class ProtocolMap(Strict, frozen=True, kw_only=True):
-    """The whole document. `invented` is true for practice data."""
+    """One control unit. `invented` is true for practice data. Below `wire_commands`: what was learned."""
 
     format: Literal["witnessmark-map/1"]
     id: str
@@ -92,3 +110,31 @@ class ProtocolMap(Strict, frozen=True, kw_only=True):
     identification: tuple[Identification, ...]
     conditions: tuple[ConditionRead, ...] = ()
     wire_commands: tuple[WireCommand, ...] = ()
+    sessions: tuple[SessionFact, ...] = ()
+    services: tuple[ServiceFact, ...] = ()
+    identifiers: tuple[IdentifierFact, ...] = ()
+    codes: tuple[CodeFormat, ...] = ()
+    habits: Habits | None = None
+    candidates: tuple[Candidate, ...] = ()
+    evidence: Evidence | None = None
+
+
+class FunctionalFact(Strict, frozen=True, kw_only=True):
+    """An address that many units listen to, and how often each service was asked there."""
+
+    request: str
+    bits: int = 11
+    asked: dict[str, int] = msgspec.field(default_factory=dict)
+
+
+class VehicleMap(Strict, frozen=True, kw_only=True):
+    """All control units of one vehicle that were found, in the order of their addresses."""
+
+    format: Literal["witnessmark-vehicle-map/1"]
+    id: str
+    title: str
+    source: str
+    invented: bool = False
+    units: tuple[ProtocolMap, ...] = ()
+    functional: tuple[FunctionalFact, ...] = ()
+    evidence: Evidence | None = None

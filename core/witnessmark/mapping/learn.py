@@ -1,0 +1,116 @@
+"""Learning a vehicle: what was seen of it, by probing or by listening, becomes its map.
+
+`Seen` flows in, in order of time; a `VehicleMap` flows out. Rules that hold here: a unit is where answers come from;
+every fact says how often it was seen and when; what nobody asked stays out; a request that got no answer is counted
+as silent where it is known whom it was for.
+"""
+
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Iterable
+
+from witnessmark.mapping.facts import Evidence
+from witnessmark.mapping.model import AddressPair, FunctionalFact, ProtocolMap, VehicleMap
+from witnessmark.mapping.naming import Namer, nobody
+from witnessmark.mapping.seen import Seen
+from witnessmark.mapping.unit import Unit
+from witnessmark.recording.line import Line
+
+
+class Learner:
+    """Collects. `how`, `source` and `digest` are what every fact's evidence says."""
+
+    def __init__(self, how: str, source: str, digest: str = "", namer: Namer = nobody) -> None:
+        self._evidence = Evidence("probed" if how == "probed" else "heard", source, digest)
+        self._namer = namer
+        self._units: dict[Line, Unit] = {}
+        self._functional: dict[Line, Counter[int]] = {}
+
+    def feed(self, one: Seen) -> None:
+        """Take in one request, or one answer without its request."""
+        payload = one.payload
+        if one.unit is None:
+            if one.functional and payload and one.asked_on is not None:
+                self._functional.setdefault(one.asked_on, Counter())[payload[0]] += 1
+                if payload[0] in FOR_ALL:
+                    for known in self._units.values():
+                        known.asked_of_all(payload, one.asked_ns)
+            return
+        unit = self._units.get(one.unit)
+        if unit is None:
+            unit = self._units[one.unit] = Unit()
+        unit.feed(one)
+
+    def feed_all(self, many: Iterable[Seen]) -> Learner:
+        """Take in all of them."""
+        for one in many:
+            self.feed(one)
+        return self
+
+    def vehicle(self, id_: str, title: str, *, invented: bool = False) -> VehicleMap:
+        """Return the map of what was seen so far."""
+        units = [self._unit(line, unit, id_, invented) for line, unit in sorted(self._units.items(), key=_place)]
+        functional = tuple(
+            FunctionalFact(
+                request=_hex(line), bits=_bits(line),
+                asked={f"{service:02X}": count for service, count in sorted(asked.items())},
+            )
+            for line, asked in sorted(self._functional.items())
+        )  # fmt: skip
+        return VehicleMap(
+            format="witnessmark-vehicle-map/1", id=id_, title=title, source=self._evidence.source, invented=invented,
+            units=tuple(units), functional=functional, evidence=self._evidence,
+        )  # fmt: skip
+
+    def _unit(self, line: Line, unit: Unit, vehicle: str, invented: bool) -> ProtocolMap:
+        functional = {asked_on for asked_on in unit.functional if asked_on.channel == line.channel}
+        address = address_of(line, unit.asked_on(), min(functional, default=None))
+        where = f" on {line.channel}" if line.channel else ""
+        return ProtocolMap(
+            format="witnessmark-map/1",
+            id=f"{vehicle}-{line.name.replace('>', '-').replace('/', '-')}",
+            title=f"control unit {address.answer}{where}",
+            source=self._evidence.source,
+            invented=invented,
+            address=address,
+            timing=unit.timing(),
+            identification=unit.identification(),
+            sessions=unit.sessions(self._evidence),
+            services=unit.services(self._evidence),
+            identifiers=unit.identifiers(self._evidence, self._namer),
+            codes=unit.codes(self._evidence),
+            habits=unit.habits(),
+            candidates=unit.candidates(address, self._evidence),
+            evidence=self._evidence,
+        )
+
+
+FOR_ALL = frozenset((0x10, 0x11, 0x28, 0x3E, 0x85))
+"""Asked of all at once, often without an answer wanted: what wire commands may rest on, sessions, keep-alive."""
+
+
+def address_of(answer: Line, request: Line | None, functional: Line | None = None) -> AddressPair:
+    """Return the address pair of the lines that were heard."""
+    return AddressPair(
+        request="" if request is None else _hex(request),
+        answer=_hex(answer, answers=True),
+        bits=_bits(answer),
+        functional="" if functional is None else _hex(functional),
+        transport="iso13400" if answer.width == 32 else "iso15765-2",
+        extension="" if answer.ext is None else f"{answer.ext:02X}",
+    )
+
+
+def _hex(line: Line, *, answers: bool = False) -> str:
+    if line.width == 32:
+        return f"{line.number >> 16 if answers else line.number & 0xFFFF:04X}"
+    return f"{line.number:03X}" if line.width == 11 else f"{line.number:08X}"
+
+
+def _bits(line: Line) -> int:
+    return 16 if line.width == 32 else int(line.width)
+
+
+def _place(item: tuple[Line, Unit]) -> tuple[str, int, int]:
+    return item[0].channel, item[0].width, item[0].number

@@ -1,0 +1,135 @@
+"""What is never sent of a wire command, told from the command and its evidence alone.
+
+A wire command, or a candidate heard from another tester, flows in; reasons flow out, none when there is none. Rules
+that hold here: there is no override; what was not observed counts against sending. What depends on the moment (cool-down,
+movement, another tester, the reservoir) is asked elsewhere, before every send.
+"""
+
+from __future__ import annotations
+
+import re
+from typing import NamedTuple
+
+from witnessmark.mapping.facts import Observed
+from witnessmark.mapping.load import HOLE
+from witnessmark.mapping.model import AddressPair, WireCommand
+from witnessmark.wire.can_id import is_functional
+from witnessmark.wire.uds.names import Session
+from witnessmark.wire.uds.services import service_name
+
+NEVER_NEEDED = (0x11, 0x27, 0x28, 0x29, 0x2E, 0x34, 0x35, 0x36, 0x37, 0x38, 0x85)
+"""Services whose use before a wire command means that it cannot be learned: reset, security, writing, transfer."""
+
+_SHAPES = {
+    "start": re.compile(r"3101[0-9A-F]{4}|2F[0-9A-F]{4}03"),
+    "stop": re.compile(r"3102[0-9A-F]{4}|2F[0-9A-F]{4}00"),
+    "results": re.compile(r"3103[0-9A-F]{4}|22[0-9A-F]{4}$"),
+}
+
+
+class Reason(NamedTuple):
+    """`rule` is a short name, `why` a sentence for people."""
+
+    rule: str
+    why: str
+
+
+def reasons(command: WireCommand, address: AddressPair) -> tuple[Reason, ...]:
+    """Return why `command` is never sent to the unit at `address`; nothing when nothing forbids it for ever."""
+    found = _requests(command.start, command.stop, command.results)
+    found += _address(address)
+    if command.session & 0x7F == Session.PROGRAMMING:
+        found.append(Reason("programming-session", "it needs a programming session"))
+    if command.origin == "learned":
+        if command.observed is None:
+            found.append(Reason("no-evidence", "it is called learned, and nothing says what was observed"))
+        else:
+            found += observed_reasons(command.observed)
+            found += _beyond(command, command.observed)
+    return tuple(found)
+
+
+def candidate_reasons(
+    start: str, stop: str, results: str, observed: Observed, address: AddressPair
+) -> tuple[Reason, ...]:
+    """Return the same for a candidate, in whose `start` varying bytes are `..`."""
+    return (*_requests(start, stop, results), *_address(address), *observed_reasons(observed))
+
+
+def run_reasons(command: WireCommand, seconds: int) -> tuple[Reason, ...]:
+    """Return why a run of so many seconds is never sent: longer than the map's longest, or than was observed."""
+    found = []
+    if not 1 <= seconds <= command.longest_s:
+        found.append(Reason("too-long", f"{seconds} s are asked for, the map allows 1 to {command.longest_s} s"))
+    observed = command.observed
+    if command.origin == "learned" and observed is not None:
+        if observed.longest_ms is None or seconds * 1000 > observed.longest_ms:
+            longest = "no run was seen to its end" if observed.longest_ms is None else f"{observed.longest_ms} ms"
+            found.append(Reason("beyond-observed", f"{seconds} s are asked for, the longest run seen: {longest}"))
+        seen = observed.seconds
+        if HOLE in command.start and not (seen and min(seen) <= seconds <= max(seen)):
+            shown = ", ".join(map(str, seen)) or "none"
+            found.append(Reason("beyond-observed", f"{seconds} s were never asked for by the other tester: {shown}"))
+    return tuple(found)
+
+
+def observed_reasons(observed: Observed) -> list[Reason]:
+    """Return why what was observed of a wire command keeps it from ever being sent."""
+    found = [
+        Reason("needs", f"the other tester used {service_name(int(service, 16))} ({service}) before it")
+        for service in observed.needs
+    ]
+    if observed.session is not None and observed.session & 0x7F == Session.PROGRAMMING:
+        found.append(Reason("programming-session", "it ran in a programming session"))
+    if observed.functional:
+        found.append(Reason("functional", "it was sent to all control units at once"))
+    found += [Reason("varied", f"unexplained: {words}") for words in observed.varied]
+    if observed.runs == 0:
+        found.append(Reason("never-ran", "it was asked for and never started"))
+    elif observed.ended == 0:
+        found.append(Reason("end-never-seen", "its end was never observed"))
+    return found
+
+
+def _requests(start: str, stop: str, results: str) -> list[Reason]:
+    found = []
+    for name, text in (("start", start.replace(HOLE, "00")), ("stop", stop), ("results", results)):
+        if not text and name != "start":
+            if name == "stop":
+                found.append(Reason("no-stop", "no request that stops it is known"))
+        elif not _SHAPES[name].match(text):
+            service = service_name(int(text[:2] or "0", 16))
+            found.append(Reason("service", f"the {name} request is {service}, no routine or output control"))
+    if start and stop and start[:2] != stop[:2]:
+        found.append(Reason("service", "start and stop are different services"))
+    elif start and stop and _target(start) != _target(stop):
+        found.append(Reason("service", "start and stop name different identifiers"))
+    return found
+
+
+def _target(request: str) -> str:
+    return request[2:6] if request.startswith("2F") else request[4:8]
+
+
+def _address(address: AddressPair) -> list[Reason]:
+    if not address.request:
+        return [Reason("no-address", "the address of its requests is not known")]
+    number, extended = int(address.request, 16), address.bits == 29
+    if address.transport == "iso13400":
+        functional = 0xE000 <= number <= 0xEFFF  # ISO 13400-2, table 13: functional group addresses (from memory)
+    else:
+        functional = is_functional(number, extended)
+    if functional or (address.functional and number == int(address.functional, 16)):
+        return [Reason("functional", "its address is one that many control units listen to")]
+    return []
+
+
+def _beyond(command: WireCommand, observed: Observed) -> list[Reason]:
+    if observed.longest_ms is not None and command.longest_s * 1000 > observed.longest_ms + 999:
+        return [
+            Reason(
+                "beyond-observed",
+                f"the map allows {command.longest_s} s, the longest run seen took {observed.longest_ms} ms",
+            )
+        ]
+    return []

@@ -1,0 +1,84 @@
+"""Recordings that others made: what three independent readers found in them is what the map says."""
+
+from __future__ import annotations
+
+import json
+from collections import Counter
+from functools import cache
+from pathlib import Path
+
+import pytest
+
+from witnessmark.mapping.listen import listen
+from witnessmark.mapping.load import to_text, vehicle_from_text
+from witnessmark.mapping.model import VehicleMap
+from witnessmark.recording.file import open_recording
+from witnessmark.recording.reading import read_recording
+
+CAPTURES = Path(__file__).parents[1] / "captures"
+EXPECTED = {
+    one["file"]: one["expected"]
+    for one in json.loads((CAPTURES / "manifest.json").read_text(encoding="utf-8"))["files"]
+}
+"""Counted by an own reader, scapy and tshark: see manifest.json for which found what."""
+
+
+@cache
+def vehicle(name: str) -> VehicleMap:
+    reading = read_recording(open_recording(CAPTURES / name))
+    return listen(reading, name).vehicle("capture", "a recording of others")
+
+
+def pairs(found: VehicleMap) -> dict[str, str]:
+    return {f"0x{one.address.request.lower()}": f"0x{one.address.answer.lower()}" for one in found.units
+            if one.address.request}  # fmt: skip
+
+
+@pytest.mark.parametrize("name", ["fault-scan.log", "battery-polling.log"])
+def test_exactly_the_pairs_that_spoke_are_found(name: str) -> None:
+    assert pairs(vehicle(name)) == EXPECTED[name]["physical_pairs"]
+
+
+@pytest.mark.parametrize("name", ["fault-scan.log", "battery-polling.log", "answers-only.log"])
+def test_exactly_the_units_that_answered_are_found(name: str) -> None:
+    assert [f"0x{one.address.answer.lower()}" for one in vehicle(name).units] == EXPECTED[name]["response_ids"]
+
+
+@pytest.mark.parametrize("name", ["fault-scan.log", "battery-polling.log"])
+def test_every_service_was_asked_and_answered_as_often_as_expected(name: str) -> None:
+    found, expected = vehicle(name), EXPECTED[name]
+    asked: Counter[str] = Counter()
+    answered: Counter[str] = Counter()
+    for functional in found.functional:
+        asked.update(functional.asked)
+    for unit in found.units:
+        for service in unit.services:
+            asked[service.service] += service.asked
+            answered[f"{int(service.service, 16) | 0x40:02X}"] += service.positive
+            answered.update({f"7F{service.service}/{code}": count for code, count in service.codes.items()})
+    assert {name: count for name, count in asked.items() if count} == expected["request_sids"]
+    assert {name: count for name, count in answered.items() if count} == expected["response_sids"]
+    assert [f"0x{one.request.lower()}" for one in found.functional] == expected["functional_request_ids"]
+
+
+def test_ordinary_traffic_gives_an_empty_map() -> None:
+    found = vehicle("no-diagnostics.log")
+    assert found.units == () and found.functional == ()
+
+
+def test_answers_without_requests_give_units_that_nothing_can_be_sent_to() -> None:
+    found = vehicle("answers-only.log")
+    assert [one.address.request for one in found.units] == ["", ""]
+    assert all(one.services[0].positive > 100 and one.services[0].asked == 0 for one in found.units)
+
+
+@pytest.mark.parametrize("name", ["fault-scan.log", "battery-polling.log", "answers-only.log"])
+def test_a_learned_map_is_read_back_the_same(name: str) -> None:
+    found = vehicle(name)
+    assert vehicle_from_text(to_text(found)) == found
+
+
+@pytest.mark.parametrize("name", ["fault-scan.log", "battery-polling.log"])
+def test_no_wire_command_is_invented(name: str) -> None:
+    assert EXPECTED[name]["routine_0x31_requests"] == EXPECTED[name]["iocontrol_0x2F_requests"] == 0
+    assert all(one.candidates == () and one.wire_commands == () for one in vehicle(name).units)
