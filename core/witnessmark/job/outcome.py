@@ -1,7 +1,8 @@
 """A run in an entry's words: the intent, the keep-alive with its gaps, the outcome.
 
-What is asked for, how the life ended and what was heard flow in, bodies flow out. Rule that holds here: `completed` and `stopped` need the
-control unit's own positive answer to the stop; whatever else may have reached it is `unknown`, with the next act.
+What is asked for, how the life ended and what was heard flow in, bodies flow out. Rule that holds here: `completed` and
+`stopped` need the control unit's own positive answer to the stop; whatever else may have reached it is `unknown`, with
+the next act.
 """
 
 from __future__ import annotations

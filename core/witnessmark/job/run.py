@@ -169,6 +169,10 @@ class Run:
         self.refusal = Refusal("link-lost", "the link is lost", "check plug and cable, then arm again")
         self._fire("lost")
 
+    def last_resort(self) -> None:
+        """Send the stop request once, whatever the state: the program is about to fail."""
+        self._bay.talk.begin(self._bay.peer, bytes.fromhex(self.command.stop), self._bay.timing, urgent=True)
+
     def deadline_ns(self) -> int | None:
         """When `tick` next has something to do."""
         moments = [self._until_ns if self.life.state in ("armed", "cue", "running") else None]

@@ -116,6 +116,10 @@ class Runner:
         try:
             while not self._over():
                 self.turn()
+        except Exception:
+            if self._run is not None and self._run.live:
+                self._run.last_resort()
+            raise
         finally:
             if self._bay is not None:
                 self._bay.talk.link.close()
@@ -233,6 +237,8 @@ class Runner:
             self._link_event(news)
 
     def _link_event(self, event: Event) -> None:
+        if event.kind in ("accepted", "begun"):
+            return  # they only say that the link does its work
         self._events.write(event.kind, event.detail, event.raw, self._actuation, always=event.kind == "lost")
         if event.kind == "lost":
             if self._run is not None:

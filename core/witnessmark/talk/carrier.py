@@ -112,7 +112,6 @@ class MessageCarrier:
         return False
 
     def drop(self, peer: Peer) -> list[Heard]:
-        self._link.interrupt()
         return []
 
     def receive(self, wait_s: float) -> list[Heard]:

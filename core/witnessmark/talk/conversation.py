@@ -78,7 +78,8 @@ class Conversation:
         """Send a request as soon as the link allows and return its exchange, which `pump` carries to its end.
 
         `budget_s` bounds a unit that goes on answering 0x78. Raises LocalError, sending nothing, while another request
-        is open or its key is set aside, unless `urgent`. A link that fails makes the exchange `lost`, never an error.
+        is open or its key is set aside, unless `urgent`, and when the link cannot carry it. A link that fails makes
+        the exchange `lost`, never an error.
         """
         now_ns = self.clock.mono_ns()
         aside = self.set_aside_ns(peer, payload)
@@ -97,9 +98,15 @@ class Conversation:
         )
         self._open.append(exchange)
         self._queue.append(exchange)
-        if urgent and self.failure is None and self._carrier.busy(peer):
-            self._attempt(lambda: self._hear(self._carrier.drop(peer)))
-        self._send_due()
+        if urgent and self.failure is None:
+            self.link.interrupt()
+            if self._carrier.busy(peer):
+                self._attempt(lambda: self._hear(self._carrier.drop(peer)))
+        try:
+            self._send_due()
+        except LocalError:
+            self._open.remove(exchange)
+            raise
         return exchange
 
     def pump(self, wait_real_s: float = 0.0) -> list[News]:
@@ -184,7 +191,7 @@ class Conversation:
 
     def _may_send_ns(self) -> int:
         gap_ns = round(self.link.capabilities.min_gap_s * self.clock.rate * NS)
-        return self.clock.mono_ns() if self._last_left_ns is None else self._last_left_ns + gap_ns
+        return 0 if self._last_left_ns is None else self._last_left_ns + gap_ns
 
     def _send_due(self) -> None:
         while self._queue and self.failure is None and self.clock.mono_ns() >= self._may_send_ns():

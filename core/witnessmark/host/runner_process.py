@@ -1,0 +1,131 @@
+"""The runner as a process of its own: `python -m witnessmark.host.runner_process --fd N --journal P --job ID ...`.
+
+Flows in: a socket to the face, a journal's path, a job, a link's address, who is signed on. Flows out: the exit code.
+Rules that hold here: it alone opens link and journal for this job; the lock is held for its life, so that a second one
+is refused; SIGTERM and SIGHUP stop what runs and end it, SIGINT is the face's; it imports no web, numpy, pint or rich.
+"""
+
+from __future__ import annotations
+
+import argparse
+import contextlib
+import signal
+import socket
+import sys
+from collections.abc import Iterator
+from pathlib import Path
+
+import msgspec
+
+from witnessmark.clock import Clock, SystemClock, boot_id
+from witnessmark.errors import LinkError, WitnessmarkError
+from witnessmark.host import plugins
+from witnessmark.host.speaking import clock_of
+from witnessmark.job.journal_thread import JournalThread
+from witnessmark.job.runner import Runner
+from witnessmark.job.state import fold
+from witnessmark.journal import lock as locks
+from witnessmark.journal.store import Journal
+from witnessmark.link.port import FrameLink, MessageLink
+from witnessmark.people.person import ROLES, Person
+
+SWITCH_S = 0.0005
+"""How long one thread may keep the other waiting: the journal thread must not delay a stop."""
+REFUSED, FAILED = 2, 70
+
+
+def main(arguments: list[str] | None = None) -> int:
+    """Run one job until it ends; return 0, or REFUSED when it could not begin (the face has been told why)."""
+    asked = _parse(arguments)
+    signal.signal(signal.SIGINT, signal.SIG_IGN)
+    sys.setswitchinterval(SWITCH_S)
+    face = socket.socket(fileno=asked.fd)
+    try:
+        return _run(asked, face)
+    except WitnessmarkError as error:
+        _tell(face, {"what": str(error), "hint": error.hint, "reached": error.reached, "fatal": True})
+        return REFUSED
+    except Exception as error:
+        what = f"the runner failed: {type(error).__name__}: {error}"
+        _tell(face, {"what": what, "hint": "treat what was running as running", "reached": "maybe", "fatal": True})
+        raise
+
+
+def _run(asked: argparse.Namespace, face: socket.socket) -> int:
+    person = Person(asked.person, asked.role)
+    clock = clock_of(asked.link) if asked.link else SystemClock()
+    with (
+        locks.Lock(locks.path_of(asked.journal), asked.who, SystemClock()),
+        Journal.open(asked.journal, clock, write=True) as journal,
+    ):
+        state = fold(journal.entries(asked.job))
+        thread = JournalThread(journal)
+        try:
+            with _signals() as (wakeup, told):
+                runner = Runner(
+                    lambda: _open(asked.link, clock),
+                    thread,
+                    clock,
+                    state=state,
+                    approvals=lambda: list(journal.entries(kind="approval")),
+                    person=person,
+                    face=face,
+                    boot_id=boot_id(),
+                    wakeup=wakeup,
+                )
+                told.append(runner)
+                runner.run()
+        finally:
+            thread.close()
+    return 0
+
+
+def _open(link: str, clock: Clock) -> FrameLink | MessageLink:
+    if not link:
+        raise LinkError("this job has no link", kind="missing", hint="name one with --link", reached="nothing")
+    return plugins.open_link(link, clock)
+
+
+@contextlib.contextmanager
+def _signals() -> Iterator[tuple[socket.socket, list[Runner]]]:
+    """Make SIGTERM and SIGHUP end the runners in the list; the socket is readable when one has come."""
+    ours, theirs = socket.socketpair()
+    ours.setblocking(False)
+    theirs.setblocking(False)
+    told: list[Runner] = []
+
+    def end(number: int, _frame: object) -> None:
+        for runner in told:
+            runner.leave(signal.Signals(number).name)
+
+    signal.set_wakeup_fd(theirs.fileno(), warn_on_full_buffer=False)
+    for number in (signal.SIGTERM, signal.SIGHUP):
+        signal.signal(number, end)
+    try:
+        yield ours, told
+    finally:
+        signal.set_wakeup_fd(-1)
+        ours.close()
+        theirs.close()
+
+
+def _tell(face: socket.socket, error: dict[str, object]) -> None:
+    face.setblocking(True)
+    with contextlib.suppress(OSError):  # the face is gone: there is nobody to tell
+        face.sendall(msgspec.json.encode({"error": error}) + b"\n")
+
+
+def _parse(arguments: list[str] | None) -> argparse.Namespace:
+    parser = argparse.ArgumentParser(prog="witnessmark.host.runner_process")
+    parser.add_argument("--fd", type=int, required=True, help="the socket to the face")
+    parser.add_argument("--journal", type=Path, required=True)
+    parser.add_argument("--job", required=True)
+    parser.add_argument("--link", default="", help="the link's address; empty: none")
+    parser.add_argument("--person", required=True, help="who is signed on")
+    parser.add_argument("--role", choices=ROLES, default="technician")
+    parser.add_argument("--who", default="job run", help="what holds the journal, in words")
+    return parser.parse_args(arguments)
+
+
+if __name__ == "__main__":
+    sys.exit(main())
