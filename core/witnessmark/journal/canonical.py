@@ -91,6 +91,21 @@ def reader(kind: type[T]) -> Callable[[bytes, str], T]:
     return read
 
 
+def reader_of_many(kind: type[T]) -> Callable[[list[bytes]], list[T] | None]:
+    """Return what reads many texts as `reader` does, at less cost: it gives None when any of them is refused."""
+    decode, write = msgspec.json.Decoder(kind, float_hook=_refuse_float).decode, _ENCODER.encode
+
+    def read(texts: list[bytes]) -> list[T] | None:
+        try:
+            values = [decode(text) for text in texts]
+            same = [write(value) for value in values] == texts
+        except (msgspec.MsgspecError, UnicodeError, RecursionError):
+            return None
+        return values if same else None
+
+    return read
+
+
 def within(value: Any, place: str) -> None:
     """Raise InputError naming the place unless the decoded `value` keeps to the domain's integers, keys and depth."""
     if not _is_within(value, MAX_DEPTH):

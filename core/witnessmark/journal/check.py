@@ -10,7 +10,7 @@ from __future__ import annotations
 import sqlite3
 from collections.abc import Iterator
 from dataclasses import dataclass
-from itertools import islice
+from itertools import chain, islice
 from pathlib import Path
 from typing import Literal
 
@@ -81,7 +81,8 @@ def rescue(path: Path, clock: Clock, job: str) -> bytes:
     """
     with Journal.open(path, clock) as journal:
         sound = _Walk(journal, None).check(database=False).size
-        sound_texts = (text for _, text in islice(_rows(journal), sound))
+        rows = chain.from_iterable(_blocks(journal))
+        sound_texts = (text for _, text in islice(rows, sound))
         found = [text for text in sound_texts if entries.spelled(text).job == job]
     if not found:
         raise InputError(f"no entry of job {job!r} stands before the damage", place="job", hint="try the second copy")
@@ -96,12 +97,11 @@ class _Walk:
         self._anchor = anchor
         self._held = None if anchor is None else checkpoints.parse_checkpoint(anchor.text, place="anchor")
         self._edge = merkle.Range()
-        self._jobs: dict[str, tuple[int, str, int]] = {}
+        self._jobs: dict[str, tuple[int, bytes | None, int]] = {}
         self._keys: list[PublicKey] = []
         self._roots: dict[int, bytes] = {}
         self._said: list[tuple[int, Checkpoint]] = []
         self._damage: list[Damage] = []
-        self._leaf = b""
 
     def check(self, database: bool) -> Check:
         noted = self._noted()
@@ -145,45 +145,40 @@ class _Walk:
 
     def _walk(self) -> None:
         """Read entries in blocks of the kept subtrees' width until the end or the first damage."""
-        block: list[bytes] = []
         try:
-            for seq, text in _rows(self._journal):
-                fault = self._fault(seq, text, self._edge.size + len(block))
-                if fault is not None:
-                    self._damage.append(fault)
-                    break
-                block.append(self._leaf)
-                if len(block) == 1 << LEVEL:
-                    self._add(block)
-                    block = []
+            for rows in _blocks(self._journal):
+                if not self._take(rows):
+                    return
         except sqlite3.Error as error:
-            seq = self._edge.size + len(block)
+            seq = self._edge.size
             self._found("database", "end damaged", f"it cannot be read from entry {seq} on: {error}", seq)
-        self._add(block)
 
-    def _fault(self, seq: int, text: bytes, wanted: int) -> Damage | None:
-        """Return what is wrong with one entry; leave its leaf hash in `_leaf` and its job's head behind."""
-        place = f"entry {wanted}"
-        if seq != wanted:
-            return Damage("entry", "entries missing", f"entries {wanted} to {seq - 1} are missing", wanted)
-        try:
-            entry = entries.spelled(text, place=place)
-        except InputError as error:
-            return Damage("entry", "altered", str(error), seq)
-        if entry.format > entries.FORMAT:
-            raise LaterFormat(f"it has format {entry.format}", place=place, hint="use a newer version of witnessmark")
-        self._leaf = merkle.leaf_hash(text)
-        if entry.seq != seq:
-            return Damage("entry", "altered", f"entry {seq} says that it is {entry.seq}", seq)
-        if entry.job is not None:
-            count, head, last = self._jobs.get(entry.job, (0, "", seq))
-            if (entry.job_prev or "") != head or entry.job_seq != count:
-                said = f"entry {last} is not the one that entry {seq} of job {entry.job} was written after"
-                return Damage("entry", "altered", said, last)
-            self._jobs[entry.job] = (count + 1, self._leaf.hex(), seq)
-        if entry.kind in ("checkpoint", "sheet", "key"):
-            return self._noteworthy(entry)
-        return None
+    def _take(self, rows: list[tuple[int, bytes]]) -> bool:
+        """Add a block of entries up to the first damage. Returns whether there was none."""
+        found, fault = _read(rows)
+        leaves = merkle.leaf_hashes([text for _, text in rows[: len(found)]])
+        jobs, wanted = self._jobs, self._edge.size
+        for number, ((seq, _), entry, leaf) in enumerate(zip(rows, found, leaves, strict=False)):
+            job, stop = entry.job, None
+            if seq != wanted + number or entry.seq != seq or entry.format != entries.FORMAT:
+                stop = _misplaced(entry, seq, wanted + number)
+            elif job is not None:
+                count, head, last = jobs.get(job, _NO_JOB)
+                if entry.job_seq != count or entry.job_prev != (head and head.hex()):
+                    said = f"entry {last} is not the one that entry {seq} of job {job} was written after"
+                    stop = Damage("entry", "altered", said, last if count else seq)
+                else:
+                    jobs[job] = (count + 1, leaf, seq)
+            if stop is None and entry.kind in _NOTEWORTHY:
+                stop = self._noteworthy(entry)
+            if stop is not None:
+                fault = stop
+                del leaves[number:]
+                break
+        self._add(leaves)
+        if fault is not None:
+            self._damage.append(fault)
+        return fault is None
 
     def _noteworthy(self, entry: Entry) -> Damage | None:
         """Take in a key; hold a checkpoint against the keys so far. Its root is compared at the end."""
@@ -269,21 +264,59 @@ class _Walk:
         self._damage.append(Damage(where, verdict, text, seq))
 
 
-def _rows(journal: Journal) -> Iterator[tuple[int, bytes]]:
-    """Yield every row by walking the table itself, so that those before an unreadable page come out.
+def _read(rows: list[tuple[int, bytes]]) -> tuple[list[Entry], Damage | None]:
+    """Return the entries up to the first that is not spelled as a journal writes it, and what is wrong with that."""
+    found = entries.spelled_all([text for _, text in rows])
+    if found is not None:
+        return found, None
+    found = []
+    for seq, text in rows:
+        try:
+            found.append(entries.spelled(text))
+        except InputError as error:
+            return found, Damage("entry", "altered", f"entry {seq}: {error.what}", seq)
+    return found, None
 
-    The walk reads a row ahead of the one it gives; once it fails, rows are asked for one by one.
+
+def _misplaced(entry: Entry, seq: int, wanted: int) -> Damage:
+    """Return what is wrong with an entry in the wrong place. Raises LaterFormat for one of a later format."""
+    if entry.format > entries.FORMAT:
+        hint = "use a newer version of witnessmark"
+        raise LaterFormat(f"it has format {entry.format}", place=f"entry {seq}", hint=hint)
+    if seq != wanted:
+        return Damage("entry", "entries missing", f"entries {wanted} to {seq - 1} are missing", wanted)
+    return Damage("entry", "altered", f"entry {seq} says that it is {entry.seq}", seq)
+
+
+def _blocks(journal: Journal) -> Iterator[list[tuple[int, bytes]]]:
+    """Yield every row by walking the table itself, in blocks, so that those before an unreadable page come out.
+
+    The walk reads ahead of what it gives; once it fails, rows are asked for one by one. Raises the error after them.
     """
     last = -1
     try:
-        for row in journal.connection.execute(f"{_ROW} ORDER BY seq"):
-            yield row
-            last = row[0]
+        cursor = journal.connection.execute(f"{_ROW} ORDER BY seq")
+        while rows := cursor.fetchmany(1 << LEVEL):
+            yield rows
+            last = rows[-1][0]
     except sqlite3.Error:
-        while row := journal.connection.execute(f"{_ROW} WHERE seq = ?", (last + 1,)).fetchone():
-            yield row
-            last = row[0]
+        yield from _singly(journal, last)
         raise
 
 
-_ROW = "SELECT seq, CAST(text AS BLOB) FROM entries NOT INDEXED"
+def _singly(journal: Journal, last: int) -> Iterator[list[tuple[int, bytes]]]:
+    """Yield the rows after `last` one by one, up to one that is missing or cannot be read."""
+    while True:
+        try:
+            row = journal.connection.execute(f"{_ROW} WHERE seq = ?", (last + 1,)).fetchone()
+        except sqlite3.Error:
+            return
+        if row is None:
+            return
+        yield [row]
+        last = row[0]
+
+
+_NOTEWORTHY = frozenset(("checkpoint", "key", "sheet"))
+_NO_JOB: tuple[int, bytes | None, int] = (0, None, 0)
+_ROW = "SELECT seq, COALESCE(CAST(text AS BLOB), x'') FROM entries NOT INDEXED"

@@ -25,7 +25,7 @@ class LaterFormat(InputError):
     """A later version of the program wrote it; it may be sound, and cannot be read here."""
 
 
-class Occurred(msgspec.Struct, frozen=True, forbid_unknown_fields=True):
+class Occurred(msgspec.Struct, frozen=True, forbid_unknown_fields=True, gc=False):
     """When it happened: not before `start`, not after `end`, in wall nanoseconds since 1970 UTC.
 
     `basis` says how that is known: `clock` (read by the machine as it happened), `touch` (a person pressed, widened by
@@ -54,7 +54,7 @@ def occurred(from_ns: int, to_ns: int | None = None, *, basis: str = "clock") ->
     return Occurred(basis, str(from_ns), str(to_ns))
 
 
-class Recorded(msgspec.Struct, frozen=True, forbid_unknown_fields=True):
+class Recorded(msgspec.Struct, frozen=True, forbid_unknown_fields=True, gc=False):
     """When and by which process it was written, on each clock, in nanoseconds.
 
     `boot` goes on while the machine sleeps (None where there is no such clock), `mono` does not; both start anew with
@@ -81,7 +81,7 @@ class Recorded(msgspec.Struct, frozen=True, forbid_unknown_fields=True):
         return None if self.boot is None else int(self.boot)
 
 
-class Entry(msgspec.Struct, frozen=True, forbid_unknown_fields=True):
+class Entry(msgspec.Struct, frozen=True, forbid_unknown_fields=True, gc=False):
     """One entry as it stands in the journal, its fields in the order of its text.
 
     `seq` counts all entries from 0 and is the leaf index; `job_seq` counts those of `job`, and `job_prev` is the leaf
@@ -163,12 +163,17 @@ def parse(data: bytes, *, place: str = "entry") -> Entry:
     return entry
 
 
-def spelled(data: bytes, *, place: str = "entry") -> Entry:
+def spelled(data: bytes, place: str = "entry") -> Entry:
     """Return the entry whose exact text is `data`, checked for spelling and types alone, not each field's form.
 
     For reading a whole journal, where the tree vouches for the rest. Raises InputError naming `place`.
     """
     return _read(data, place)
+
+
+def spelled_all(texts: list[bytes]) -> list[Entry] | None:
+    """Return the entries of `texts`, checked as `spelled` does, or None when any of them is refused."""
+    return _read_all(texts)
 
 
 def leaf(entry: Entry) -> bytes:
@@ -191,3 +196,4 @@ _AFTER_BODY = re.compile(
 )
 """All that follows the body. One pattern over canonical text is several times as fast as one for each field."""
 _read = canonical.reader(Entry)
+_read_all = canonical.reader_of_many(Entry)

@@ -22,6 +22,11 @@ def leaf_hash(data: bytes) -> bytes:
     return sha256(b"\x00" + data).digest()
 
 
+def leaf_hashes(texts: Iterable[bytes]) -> list[bytes]:
+    """Return the leaf hash of each text."""
+    return [sha256(b"\x00" + text).digest() for text in texts]
+
+
 def node_hash(left: bytes, right: bytes) -> bytes:
     """Return SHA-256 over 0x01 and both children."""
     return sha256(b"\x01" + left + right).digest()

@@ -31,6 +31,8 @@ from witnessmark.journal.head import Head
 from witnessmark.journal.tree import StoredTree
 
 _BATCH = 512
+_ROW = "SELECT seq, COALESCE(CAST(text AS BLOB), x'') FROM entries"
+"""The exact bytes, whatever damage made of them."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -153,7 +155,7 @@ class Journal:
         """Yield the sequence number and exact text of entries, as `entries` does, without reading them."""
         wanted = [("job", job), ("kind", kind)]
         where = "".join(f" AND {name} = :{name}" for name, value in wanted if value is not None)
-        query = f"SELECT seq, CAST(text AS BLOB) FROM entries WHERE seq > :after{where} ORDER BY seq LIMIT {_BATCH}"
+        query = f"{_ROW} WHERE seq > :after{where} ORDER BY seq LIMIT {_BATCH}"
         while True:
             rows = self._rows(query, {"after": after_seq, **dict(wanted)})
             yield from rows
@@ -180,9 +182,7 @@ class Journal:
 
     def job_head(self, job: str) -> JobHead:
         """Return count and head of `job`, both nothing when it has no entry."""
-        rows = self._rows(
-            "SELECT seq, CAST(text AS BLOB) FROM entries WHERE job = :job ORDER BY seq DESC LIMIT 1", {"job": job}
-        )
+        rows = self._rows(f"{_ROW} WHERE job = :job ORDER BY seq DESC LIMIT 1", {"job": job})
         if not rows:
             return JobHead(0, b"")
         seq, text = rows[0]

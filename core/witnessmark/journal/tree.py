@@ -59,7 +59,7 @@ class StoredTree:
         if levels is None or len(levels[0]) < needed:
             begin = block << LEVEL
             rows = self._connection.execute(
-                "SELECT CAST(text AS BLOB) FROM entries WHERE seq >= ? AND seq < ? ORDER BY seq",
+                "SELECT COALESCE(CAST(text AS BLOB), x'') FROM entries WHERE seq >= ? AND seq < ? ORDER BY seq",
                 (begin, begin + (1 << LEVEL)),
             )
             levels = merkle.levels([merkle.leaf_hash(text) for (text,) in rows])
