@@ -3,12 +3,16 @@
 from __future__ import annotations
 
 import re
+from dataclasses import dataclass
 from html.parser import HTMLParser
 
 import pytest
 from tests.audit.jobs import Job, clean, edit
+from tests.audit.shipped import QUESTIONS
 from tests.report.test_facts import of
 
+from witnessmark.audit.run import audit
+from witnessmark.report.facts import facts
 from witnessmark.report.sheet import grouped, runs, sheet
 
 VOID = {"meta", "br", "link", "img", "hr", "input"}
@@ -83,6 +87,24 @@ def test_not_released_is_large_while_it_is_so_and_gone_afterwards() -> None:
 @pytest.mark.parametrize("state", ["open", "paused", "abandoned", "finished"])
 def test_every_state_but_released_says_not_released(state: str) -> None:
     assert "NOT RELEASED" in page(clean().state(state, 700)).text
+
+
+@dataclass(frozen=True)
+class Checked:
+    verdict: str
+    text: str = "entry 7 is not as it was written"
+
+
+@pytest.mark.parametrize("verdict", ["altered", "entries missing", "end damaged", "wrong key", "incomplete"])
+def test_a_record_that_is_not_as_it_was_written_says_so_large(verdict: str) -> None:
+    told = facts(audit(clean().entries(), list(QUESTIONS.values()), integrity=Checked(verdict)))
+    assert f"RECORD {verdict.upper()} entry 7 is not" in Page(sheet(told)).text
+
+
+@pytest.mark.parametrize("verdict", ["intact", "consistent, unanchored"])
+def test_a_record_without_a_fault_says_nothing_large(verdict: str) -> None:
+    told = facts(audit(clean().entries(), list(QUESTIONS.values()), integrity=Checked(verdict)))
+    assert "RECORD " not in Page(sheet(told)).text
 
 
 def test_practice_time_is_said_before_anything_else() -> None:

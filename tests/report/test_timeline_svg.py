@@ -9,6 +9,7 @@ import pytest
 from tests.audit.jobs import Job, clean
 from tests.report.test_facts import of
 
+from witnessmark.journal import bodies
 from witnessmark.report.axis import BREAK_WIDTH, axis
 from witnessmark.report.closeup_svg import closeup
 from witnessmark.report.timeline_svg import clock, overview
@@ -37,9 +38,19 @@ def scale(job: Job) -> Any:
 
 def test_a_run_is_drawn_from_its_start_to_its_end() -> None:
     job = Job().open("rr", "p1", 100).run("p1", 104, 124).close("rr", 130, "p1")
-    (run,) = with_class(drawn(job), "run")
+    (run,) = with_class(drawn(job), "run-sent")
     place = scale(job)
     assert extent(run) == pytest.approx((place(105_000), place(125_000)), abs=0.2)
+
+
+@pytest.mark.parametrize("grade", ["sent", "heard", "told"])
+def test_a_run_is_drawn_in_the_manner_of_its_grade(grade: bodies.Grade) -> None:
+    told = of(Job(grade=grade).open("rr", "p1", 100).run("p1", 104, 124).close("rr", 130, "p1"))
+    for drawing in (overview(told), closeup(told, 0)):
+        root = ElementTree.fromstring(str(drawing))
+        assert {kind for kind in ("sent", "heard", "told") if with_class(root, f"run-{kind}")} == {grade}
+    words = " ".join(one.text or "" for one in ElementTree.fromstring(str(closeup(told, 0))).iter(f"{SVG}text"))
+    assert (grade in words) == (grade != "sent")
 
 
 def test_what_is_sure_of_an_opening_is_solid_and_the_rest_is_hatched() -> None:

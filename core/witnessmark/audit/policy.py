@@ -8,6 +8,10 @@ from __future__ import annotations
 
 import msgspec
 
+from witnessmark.procedure import lines, load
+from witnessmark.procedure.mistake import Mistake, refuse
+from witnessmark.procedure.shape import fit
+
 
 class Policy(msgspec.Struct, frozen=True, forbid_unknown_fields=True):
     """Each in whole seconds but `burst`, a number of entries.
@@ -23,3 +27,16 @@ class Policy(msgspec.Struct, frozen=True, forbid_unknown_fields=True):
 
 
 DEFAULT = Policy()
+
+
+def read(text: str, *, file: str = "policy") -> Policy:
+    """Read a policy from TOML text. Raises InputError (Mistakes) naming file, line and key of everything wrong."""
+    document = load.read_toml(text, file)
+    fitted, mistakes = fit(document, Policy)
+    policy = msgspec.convert(fitted, Policy)
+    for name in policy.__struct_fields__:
+        if getattr(policy, name) < 1 and (name,) not in [one.path for one in mistakes]:
+            mistakes.append(Mistake((name,), "this is not above 0", "a tolerance is set, never switched off"))
+    found = lines.lines(text)
+    refuse(file, mistakes, lambda path: lines.line_of(path, found))
+    return policy

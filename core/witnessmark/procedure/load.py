@@ -40,8 +40,15 @@ def load(path: FilePath) -> Procedure:
 
 def from_text(text: str, *, file: str = "procedure") -> Procedure:
     """Read a procedure from TOML text. Raises as `load` does; `file` is the name in messages."""
+    document = read_toml(text, file)
+    found = lines.lines(text)
+    return _read(document, file, lambda path: lines.line_of(path, found))
+
+
+def read_toml(text: str, file: str) -> dict[str, Any]:
+    """Return the plain document of a TOML text. Raises InputError naming the line where it is not TOML."""
     try:
-        document = tomllib.loads(text)
+        return tomllib.loads(text)
     except tomllib.TOMLDecodeError as error:
         place = re.search(r"at line (\d+)", str(error))
         what = re.sub(r" \(at (line.*|end of document)\)$", "", str(error))
@@ -49,8 +56,6 @@ def from_text(text: str, *, file: str = "procedure") -> Procedure:
         raise InputError(
             f"this is not TOML: {what}", place=where, hint='keys are written key = "text", tables [name] or [[name]]'
         ) from error
-    found = lines.lines(text)
-    return _read(document, file, lambda path: lines.line_of(path, found))
 
 
 def from_document(document: dict[str, Any], *, place: str = "procedure") -> Procedure:

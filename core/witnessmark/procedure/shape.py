@@ -33,6 +33,8 @@ def _fit(value: Any, kind: inspect.Type, path: Path, mistakes: list[Mistake]) ->
         return [_blank(kind.item_type) if item is _WRONG else item for item in items]
     if isinstance(kind, inspect.LiteralType) and isinstance(value, str) and value in kind.values:
         return value
+    if isinstance(kind, inspect.IntType) and isinstance(value, int) and not isinstance(value, bool):
+        return value
     if (isinstance(kind, inspect.StrType) and isinstance(value, str)) or (
         isinstance(kind, inspect.BoolType) and isinstance(value, bool)
     ):
@@ -77,6 +79,8 @@ def _blank(kind: inspect.Type) -> Any:
         return []
     if isinstance(kind, inspect.LiteralType):
         return kind.values[0]
+    if isinstance(kind, inspect.IntType):
+        return 0
     return False if isinstance(kind, inspect.BoolType) else ""
 
 
@@ -91,6 +95,8 @@ def _expected(value: Any, kind: inspect.Type) -> str:
         return "expected a list"
     if isinstance(kind, inspect.BoolType):
         return "expected true or false"
+    if isinstance(kind, inspect.IntType):
+        return "expected a whole number"
     if isinstance(value, int | float) and not isinstance(value, bool):
         return f'expected text in quotes; a number is written with its unit, like "{value} s"'
     return "expected text in quotes"

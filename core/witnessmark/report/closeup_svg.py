@@ -40,7 +40,9 @@ def closeup(facts: dict[str, Any], index: int) -> Markup | None:
         pieces += _lane(scale, y, names.get(nipple, nipple), spans, "nipple", name)
         y += LANE
     if runs:
-        pieces += _lane(scale, y, one["wire_command"], runs, "run", name)
+        for grade in ("sent", "heard", "told"):
+            graded = [run for run in runs if run["grade"] == grade]
+            pieces += _lane(scale, y, one["wire_command"], graded, f"run-{grade}", name)
         y += LANE
     if readings:
         pieces += _readings(scale, y, readings)
@@ -73,10 +75,11 @@ def _lane(scale: Axis, y: float, name: str, spans: list[dict[str, Any]], kind: s
         if span["to"]["high_ms"] is None:
             continue
         left, right = scale(span["from"]["high_ms"]), scale(span["to"]["low_ms"])
-        if right - left > LETTER * len(span["lasted"]):
-            yield label((left + right) / 2, y + 15, span["lasted"], f"t small on-{kind}", "middle")
+        words = span["lasted"] + (f" {span['grade']}" if span.get("grade", "sent") != "sent" else "")
+        if right - left > LETTER * len(words):
+            yield label((left + right) / 2, y + 15, words, f"t small on-{kind}", "middle")
         else:
-            yield label(scale(span["to"]["high_ms"]) + 4, y + 15, span["lasted"], "t small")
+            yield label(scale(span["to"]["high_ms"]) + 4, y + 15, words, "t small")
 
 
 def _readings(scale: Axis, y: float, readings: list[dict[str, Any]]) -> Iterator[Markup]:

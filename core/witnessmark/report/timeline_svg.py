@@ -30,7 +30,9 @@ def overview(facts: dict[str, Any]) -> Markup:
         pieces += _lane(scale, y, nipple["name"], spans, "nipple", numbers)
         y += LANE
     runs = [{**one, **one["ran"]} for one in line["runs"] if one["ran"]]
-    pieces += _lane(scale, y, "wire commands", runs, "run", numbers)
+    for grade in ("sent", "heard", "told"):
+        graded = [one for one in runs if one["grade"] == grade]
+        pieces += _lane(scale, y, "wire commands", graded, f"run-{grade}", numbers)
     pieces += _never_ran(scale, y, line["runs"])
     y += LANE
     if line["pressure"] or line["pressurised"]:

@@ -12,7 +12,7 @@ from witnessmark.audit.timeline import Actuation
 from witnessmark.audit.verdict import Detail, Verdict, does_not_apply, from_details, no_proof
 from witnessmark.journal import bodies
 
-LOST = ("lost", "bus_off", "gone")
+LOST = ("lost", "bus_off")
 
 
 def answer(case: Case) -> Verdict:

@@ -1,0 +1,32 @@
+"""A shop's policy sets tolerances, names every mistake, and switches nothing off."""
+
+from __future__ import annotations
+
+import pytest
+from tests.audit.jobs import Job
+from tests.audit.shipped import QUESTIONS
+
+from witnessmark.audit.policy import DEFAULT, Policy, read
+from witnessmark.audit.run import find
+from witnessmark.procedure.mistake import Mistakes
+
+
+def test_what_is_not_set_keeps_its_value() -> None:
+    assert read("lag_s = 120\n") == Policy(lag_s=120)
+    assert read("") == DEFAULT
+
+
+def test_every_mistake_is_named_with_its_line() -> None:
+    with pytest.raises(Mistakes) as caught:
+        read('lag_s = 0\nbrust = 3\nmove_s = "3 s"\n', file="policy.toml")
+    found = [(line, one.what, one.hint) for line, one in caught.value.mistakes]
+    assert [line for line, _, _ in found] == [1, 2, 3]
+    assert "never switched off" in found[0][2]
+    assert found[1][2] == "did you mean burst?"
+    assert "whole number" in found[2][2]
+
+
+def test_a_policy_moves_a_tolerance_and_leaves_the_question() -> None:
+    job = Job().open("rr", "p1", 10, entered=90)
+    assert find(QUESTIONS[28], job.case()).answer == "not met"
+    assert find(QUESTIONS[28], job.case(policy=read("lag_s = 120"))).answer == "met"
