@@ -13,7 +13,6 @@ from hashlib import sha256
 from pathlib import Path
 
 from tests.journal.shop import open_shop
-
 from witnessmark.clock import NS, ManualClock, SystemClock
 from witnessmark.journal import entry, finding, head, merkle, sealing
 from witnessmark.journal.check import check
