@@ -6,6 +6,7 @@ from pathlib import Path
 
 from tests.host.truck_job import TECHNICIAN, Technician, open_truck_job, truth_runs
 from tests.plugins.practice.truck_process import running
+
 from witnessmark.host.face import RunnerHandle
 from witnessmark.journal.bodies import Outcome, from_body
 from witnessmark.journal.store import Journal

@@ -12,6 +12,7 @@ from pathlib import Path
 from typing import Any
 
 from tests.plugins.practice.truck_process import TruckProcess
+
 from witnessmark.clock import NS, SystemClock
 from witnessmark.host.face import RunnerHandle
 from witnessmark.host.opening import open_job

@@ -162,6 +162,17 @@ def test_a_late_answer_is_told_as_late_and_never_answers_the_next(
     assert other.open and [one.verdict for one in other.replies] == ["late"]
 
 
+def test_a_late_long_answer_does_not_keep_the_next_request_open(unit: Unit, clock: ManualClock) -> None:
+    talk, _ = framed(unit, clock)
+    assert talk.ask(UNIT, READ_VIN).result == "silence"
+    other = talk.begin(UNIT, bytes.fromhex("22F18C"))
+    unit.say(VIN)
+    run(talk, clock, 0.02)
+    assert [one.verdict for one in other.replies] == ["late"] and other.open
+    run(talk, clock, 0.1)
+    assert other.result == "silence"
+
+
 def test_an_urgent_request_set_aside_gets_ambiguous_answers(talk: Conversation, clock: ManualClock, unit: Unit) -> None:
     assert talk.ask(UNIT, STOP).result == "silence"
     again = talk.begin(UNIT, STOP, urgent=True)

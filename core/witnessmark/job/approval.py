@@ -10,12 +10,16 @@ from __future__ import annotations
 from collections.abc import Iterable
 from dataclasses import dataclass
 
-from witnessmark.errors import InputError
+from witnessmark.errors import InputError, LocalError
 from witnessmark.journal.bodies import Approval, from_body, to_body
 from witnessmark.journal.entry import Draft, Entry
 from witnessmark.mapping.load import digest
 from witnessmark.mapping.model import ProtocolMap
 from witnessmark.people.person import Person, require_lead
+
+
+class Withdrawn(LocalError):
+    """An approval that held when it was armed holds no longer. Nothing was sent."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -73,6 +77,12 @@ def find(entries: Iterable[Entry], map_digest: str, wire_command: str) -> Approv
         elif not body.withdrawn and wire_command in body.wire_commands:
             found = Approved(entry.seq, body)
     return found
+
+
+def require(entries: Iterable[Entry], map_digest: str, wire_command: str) -> None:
+    """Raise Withdrawn unless `wire_command` is approved after all `entries`."""
+    if find(entries, map_digest, wire_command) is None:
+        raise Withdrawn("the approval was withdrawn", hint="ask the shop lead")
 
 
 def mismatch(approved: Approval, identifier: str, value: str) -> str:

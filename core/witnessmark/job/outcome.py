@@ -11,6 +11,7 @@ from dataclasses import dataclass
 from decimal import Decimal
 from typing import Literal
 
+from witnessmark.clock import NS
 from witnessmark.job.actuation import MAY_HAVE_LEFT, Event, State
 from witnessmark.job.record import hexed, peer_text
 from witnessmark.job.rules import Request
@@ -98,3 +99,17 @@ def kept_alive(keep: KeepAlive, actuation: int, end_ns: int) -> bodies.KeepAlive
         largest_gap_ns=str(keep.largest_gap_ns(end_ns)),
         at_mono=tuple(str(one) for one in keep.moments),
     )
+
+
+def told_of(outcome: bodies.Outcome, run_s: Decimal) -> list[dict[str, object]]:
+    """Return what the face is told at the end: how the stop stands, and the next act where nobody knows."""
+    state = {"confirmed": "stop confirmed", "not sent": "nothing sent"}.get(outcome.stop, "unknown")
+    if outcome.result == "unknown" and outcome.stop == "not sent":
+        state = "unknown"
+    run: dict[str, object] = {"state": state, "result": outcome.result, "of_s": str(run_s)}
+    if outcome.duration_ns:
+        run["elapsed_s"] = f"{int(outcome.duration_ns) / NS:.1f}"
+    told: list[dict[str, object]] = [{"run": run}]
+    if outcome.result == "unknown":
+        told.append({"error": {"what": outcome.why, "hint": outcome.next_act, "reached": "maybe"}})
+    return told

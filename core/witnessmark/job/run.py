@@ -16,10 +16,10 @@ from witnessmark.errors import LocalError, PeerError
 from witnessmark.job import armed, rules
 from witnessmark.job.actuation import MAY_HAVE_LEFT, Action, Actuation, Event
 from witnessmark.job.amount import seconds
-from witnessmark.job.approval import find
+from witnessmark.job.approval import Withdrawn, require
 from witnessmark.job.bay import Bay
 from witnessmark.job.journal_thread import Ticket
-from witnessmark.job.outcome import Ending, intent_of, kept_alive, outcome_of
+from witnessmark.job.outcome import Ending, intent_of, kept_alive, outcome_of, told_of
 from witnessmark.job.preflight import Approvals, Held, Preflight, refused_by
 from witnessmark.job.record import MACHINE
 from witnessmark.job.rules import Refusal
@@ -27,7 +27,7 @@ from witnessmark.job.state import JobState
 from witnessmark.job.stop import Stop
 from witnessmark.job.watch import Watch
 from witnessmark.journal import bodies
-from witnessmark.journal.entry import Draft, Entry
+from witnessmark.journal.entry import Entry
 from witnessmark.mapping.model import WireCommand
 from witnessmark.procedure.model import Pass
 from witnessmark.talk.exchange import Exchange
@@ -66,7 +66,7 @@ class Run:
         self._approvals = approvals
         self._waits: Exchange | Ticket | None = None
         self._steps = self.preflight.steps(())
-        self._run_s = Decimal(0)
+        self.run_s = Decimal(0)
         self._payload = b""
         self._until_ns: int | None = None
         self._count = 0
@@ -78,7 +78,6 @@ class Run:
         self._heard_ns: int | None = None
         self._code: int | None = None
         self._outcome: Ticket | None = None
-        self._withdrawn = False
 
     def begin(self, asked_before: tuple[str, ...]) -> None:
         """Begin to check. `asked_before` are preconditions answered because they could not be read a moment ago."""
@@ -182,14 +181,6 @@ class Run:
             moments.append(self._watch.deadline_ns())
         return min((one for one in moments if one is not None), default=None)
 
-    def progress(self, now_ns: int) -> dict[str, object]:
-        """Return what the face shows while it runs."""
-        words = {"running": "running", "stopping": "stop sent", "starting": "start sent", "cue": "counting"}
-        text: dict[str, object] = {"state": words.get(self.life.state, self.life.state), "of_s": str(self._run_s)}
-        if self.from_ns is not None:
-            text["elapsed_s"] = f"{max(0, now_ns - self.from_ns) / NS:.1f}"
-        return text
-
     # What the table says to do.
 
     def _fire(self, event: Event) -> None:
@@ -239,20 +230,18 @@ class Run:
 
     def _write_intent(self) -> None:
         assert self.held is not None
-        self._run_s = seconds(self.one.seconds)
-        self._payload = rules.start_payload(self.command, self._run_s)
+        self.run_s = seconds(self.one.seconds)
+        self._payload = rules.start_payload(self.command, self.run_s)
         request = self._bay.request(self._state, self.one, self.command)
-        body = intent_of(request, self._run_s, self._payload, self.held.approved.seq)
+        body = intent_of(request, self.run_s, self._payload, self.held.approved.seq)
         draft = self._bay.record.draft(body, MACHINE)
-        ticket = self._bay.record.thread.call(lambda: self._append_if_approved(draft))
-        ticket.then = self._intent_synced
+        thread, digest = self._bay.record.thread, self._state.map_digest
 
-    def _append_if_approved(self, draft: Draft) -> Entry:
-        """Runs in the journal's thread: a withdrawn approval counts at once."""
-        if find(self._approvals(), self._state.map_digest, self.command.id) is None:
-            self._withdrawn = True
-            raise LocalError("the approval was withdrawn", hint="ask the shop lead")
-        return self._bay.record.thread.append(draft)
+        def append() -> Entry:
+            require(self._approvals(), digest, self.command.id)
+            return thread.append(draft)
+
+        thread.call(append).then = self._intent_synced
 
     def _intent_synced(self, ticket: Ticket) -> None:
         assert ticket.entry is not None
@@ -343,7 +332,7 @@ class Run:
 
     def _begin_clock(self) -> None:
         assert self.from_ns is not None
-        self._until_ns = self.from_ns + round(self._run_s * NS)
+        self._until_ns = self.from_ns + round(self.run_s * NS)
         self._watch = Watch(self._bay, self._state, self.intent, self.one.id)
 
     def _send_stop(self) -> None:
@@ -377,10 +366,8 @@ class Run:
         assert self.intent is not None
         outcome = outcome_of(self._ending(), self.intent, self.one.id, self._state.procedure.physical_fallback)
         self._outcome = self._bay.record.seen(outcome)
-        stop = {"confirmed": "stop confirmed", "not sent": "nothing sent"}.get(outcome.stop, "unknown")
-        self._bay.tell({"run": {**self.progress(self._bay.clock.mono_ns()), "state": stop, "result": outcome.result}})
-        if outcome.result == "unknown":
-            self._bay.tell({"error": {"what": outcome.why, "hint": outcome.next_act, "reached": "maybe"}})
+        for message in told_of(outcome, self.run_s):
+            self._bay.tell(message)
 
     def _ending(self) -> Ending:
         stop_sent = self._stop is not None and self._stop.sent
@@ -402,7 +389,7 @@ class Run:
         if self.life.state in MAY_HAVE_LEFT or self.life.state in ("session", "cue"):
             self.stop(f"it cannot be recorded: {error}")
         elif self.life.state in ("checking", "arming", "recording", "withdrawing"):
-            rule = "not-approved" if self._withdrawn else "not-recorded"
+            rule = "not-approved" if isinstance(error, Withdrawn) else "not-recorded"
             self.refusal = Refusal(rule, str(error), error.hint)
             self._fire("refused" if self.life.state == "checking" else "unrecorded")
 

@@ -46,9 +46,8 @@ from witnessmark.job.commands import obey
 from witnessmark.job.events import Events
 from witnessmark.job.face_line import FaceLine, Heard
 from witnessmark.job.journal_thread import JournalThread, Ticket
-from witnessmark.job.moment import in_seconds
+from witnessmark.job.now import progress, view_now, wait_text
 from witnessmark.job.record import Record
-from witnessmark.job.rules import pressure_is_stale, rest_ns
 from witnessmark.job.run import Run
 from witnessmark.job.state import JobState, advance
 from witnessmark.job.stop import Stop
@@ -279,7 +278,7 @@ class Runner:
             return
         run.tick(now_ns)
         if now_ns >= self._next_tell_ns and run.live:
-            self._face.tell({"run": run.progress(now_ns)})
+            self._face.tell({"run": progress(run, now_ns)})
             self._next_tell_ns = now_ns + round(TELL_EVERY_S * self._clock.rate * NS)
         if run.ended:
             self._run_ended(run)
@@ -325,7 +324,8 @@ class Runner:
         if now_ns < self._next_look_ns or self._thread.waiting > 0:
             return
         self._next_look_ns = now_ns + round(LOOK_EVERY_S * self._clock.rate * NS)
-        fresh = self._fresh_view()
+        stopping = self._again is not None
+        fresh = view_now(self.state, self._bay, self._run, stopping=stopping, unreadable=self._unreadable)
         stands = self.view
         if stands is not None and msgspec.structs.replace(stands, id="", wait_s="", at=0, of=0) == fresh:
             return
@@ -333,30 +333,11 @@ class Runner:
         self.view = msgspec.structs.replace(
             fresh,
             id=f"{self.state.last_seq}-{self._views}",
-            wait_s=self._wait_text(fresh),
+            wait_s=wait_text(self.state, self._bay, fresh),
             at=min(self.state.cursor + 1, len(self.state.points)),
             of=len(self.state.points),
         )
         self.show()
-
-    def _fresh_view(self) -> View:
-        run = self._run
-        if run is not None:
-            return views.run_view(self.state, run.one, run.life.state, run.shown)
-        if self._again is not None:
-            return views.busy_view("Stop sent.")
-        point = self.state.point
-        one = self.state.pass_of(point.pass_id) if point is not None and point.kind == "run" else None
-        stale = one is not None and pressure_is_stale(self.state, one, self._clock.stamp(), self._boot_id)
-        return views.next_view(self.state, unreadable=self._unreadable, stale_pressure=stale)
-
-    def _wait_text(self, fresh: View) -> str:
-        one = self.state.pass_of(fresh.pass_id) if fresh.kind == "arm" else None
-        command = self.state.command_of(one) if one else None
-        if one is None or command is None or self._bay is None:
-            return ""
-        left_ns = rest_ns(self._bay.request(self.state, one, command))
-        return in_seconds(left_ns) if left_ns > 0 else ""
 
     def take_up(self) -> None:
         """Take over from a runner that died: its intent without an outcome is interrupted, its arming is over."""

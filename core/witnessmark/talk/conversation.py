@@ -249,12 +249,19 @@ class Conversation:
         for exchange in reversed(waiting):
             if exchange.receive(message, only=only) is not None:
                 self._round_trip(exchange, message.first.mono_ns)
+                self._not_for_others(message, exchange)
                 return
+        self._not_for_others(message, None)
         late = self._is_late(message)
         if self._open:
             self._open[-1].keep(message, "late" if late else "foreign")
         else:
             self._news.append(Unasked(message, late))
+
+    def _not_for_others(self, message: Message, taken_by: Exchange | None) -> None:
+        for exchange in self._open:
+            if exchange is not taken_by:
+                exchange.answer_was_other(message.peer.source, message.last.mono_ns)
 
     def _broken(self, broken: Broken) -> None:
         for exchange in self._of(broken.peer):

@@ -153,6 +153,12 @@ class Exchange:
         if self.open and self.left is not None:
             self._waiting[self._slot(source)] = (stamp.mono_ns + self._p2_ns, "P2")
 
+    def answer_was_other(self, source: int | None, at_ns: int) -> None:
+        """What had begun answers something else: P2 runs anew."""
+        if self.open and source in self._receiving:
+            self._receiving.discard(source)
+            self._waiting[self._slot(source)] = (at_ns + self._p2_ns, "P2")
+
     def receive(self, message: Message, *, only: bool = True) -> Verdict | None:
         """Take a message in and return what it is to this request; None when it is no answer to it and is left out.
 

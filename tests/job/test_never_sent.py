@@ -1,0 +1,318 @@
+"""Every refusal, at the vehicle's ears: nothing that acts was heard, and the journal says which rule refused."""
+
+from __future__ import annotations
+
+import copy
+from collections.abc import Callable
+from dataclasses import dataclass
+from typing import Any
+
+import pytest
+from tests.job.stand import (
+    GEAR,
+    LEAD,
+    MAP,
+    PEER,
+    PROCEDURE,
+    SOFTWARE,
+    SPEED,
+    START,
+    VOLTAGE,
+    MemoryJournal,
+    Stand,
+)
+
+from witnessmark.job.approval import approve, withdraw
+from witnessmark.link.frame import Message
+from witnessmark.mapping.load import from_document
+
+
+def a_map(**command: Any) -> dict[str, Any]:
+    document = copy.deepcopy(MAP)
+    document["wire_commands"][0] |= command
+    return document
+
+
+def says(request: bytes, answer: str) -> Callable[[Stand], None]:
+    def change(stand: Stand) -> None:
+        stand.unit.table[request] = [(0.02, bytes.fromhex(answer))]
+
+    return change
+
+
+def silent(request: bytes) -> Callable[[Stand], None]:
+    def change(stand: Stand) -> None:
+        stand.unit.table[request] = []
+
+    return change
+
+
+def other_tester(stand: Stand) -> None:
+    stamp = stand.clock.stamp()
+    stand.link.events.append(Message(PEER, b"\x3e\x00", stamp, stamp))
+    stand.turn()
+
+
+def say(what: str) -> Callable[[Stand], None]:
+    def change(stand: Stand) -> None:
+        stand.do(do="say", what=what)
+        stand.until(lambda: stand.view["kind"] == "arm")
+
+    return change
+
+
+def withdrawn(stand: Stand) -> None:
+    stand.journal.append(withdraw(LEAD, from_document(stand.document), "recalled"))
+
+
+def older(seconds: float) -> Callable[[Stand], None]:
+    def change(stand: Stand) -> None:
+        # The view is of the moment before: the person answers it as the reading has just grown too old.
+        stand.clock.advance(seconds)
+
+    return change
+
+
+def unchanged(stand: Stand) -> None:
+    pass
+
+
+@dataclass(frozen=True)
+class Case:
+    rule: str
+    change: Callable[[Stand], None] = unchanged
+    document: dict[str, Any] | None = None
+    procedure: str = PROCEDURE
+    answers: tuple[tuple[str, bool], ...] = ()
+    approved: bool = True
+
+
+CASES = {
+    "another tester was heard in the last 10 s": Case("other-tester", other_tester),
+    "it is addressed to all control units": Case(
+        "functional", document=copy.deepcopy(MAP) | {"address": {"request": "7DF", "answer": "7A8"}}
+    ),
+    "it is addressed to the map's functional identifier": Case(
+        "functional",
+        document=copy.deepcopy(MAP) | {"address": {"request": "7A0", "answer": "7A8", "functional": "7A0"}},
+    ),
+    "it is longer than the map's longest": Case("too-long", document=a_map(longest_s=7)),
+    "it is longer than the procedure's longest": Case(
+        "too-long", procedure=PROCEDURE.replace('longest_run = "20 s"', 'longest_run = "7 s"')
+    ),
+    "its seconds do not fit the hole": Case(
+        "too-long", procedure=PROCEDURE.replace('seconds = "8 s"', 'seconds = "8.5 s"')
+    ),
+    "the pump has run long enough in this window": Case(
+        "on-time", procedure=PROCEDURE.replace('on_time = "30 s"', 'on_time = "7 s"')
+    ),
+    "the reservoir was recorded empty": Case("reservoir-empty", say("empty")),
+    "it was never approved": Case("not-approved", approved=False),
+    "the approval was withdrawn": Case("not-approved", withdrawn),
+    "the software is another than was approved": Case("identification", says(SOFTWARE, "62F1890103")),
+    "the control unit does not tell its software": Case("identification", says(SOFTWARE, "7F2231")),
+    "the control unit is silent": Case("no-answer", silent(SOFTWARE)),
+    "a precondition is not answered": Case("no-answer", silent(GEAR)),
+    "the vehicle moves": Case("moving", says(SPEED, "62700203")),
+    "the supply is low": Case("condition", says(VOLTAGE, "6270016E")),
+    "the selector is not in park": Case("condition", says(GEAR, "62700302")),
+    "the selector says something without a name": Case("unreadable", says(GEAR, "627003FF")),
+    "a precondition cannot be read": Case("unreadable", says(GEAR, "7F2231")),
+    "a person says no": Case("question", answers=(("nobody-near", False),)),
+    "a person says no to what nobody can read": Case("question", answers=(("hood", False),)),
+    "the pressure was read too long ago": Case("pressure", older(91)),
+    "it needs a programming session": Case("programming-session", document=a_map(session=2)),
+    "it was learned by listening": Case("learned", document=a_map(origin="learned")),
+    **{
+        f"it uses service {service}": Case("forbidden-service", document=a_map(start=f"{service}010301"))
+        for service in ("27", "29", "2E", "34", "35", "36", "37", "38", "11", "28", "85", "10", "3D", "87")
+    },
+    "its stop is a start": Case("forbidden-service", document=a_map(stop="31010301")),
+    "its stop writes": Case("forbidden-service", document=a_map(stop="2E030100")),
+    "its results request is a start": Case("forbidden-service", document=a_map(results="31010301")),
+}
+
+
+@pytest.mark.parametrize("case", CASES.values(), ids=CASES.keys())
+def test_nothing_is_sent_when(case: Case) -> None:
+    stand = Stand(procedure=case.procedure, map_document=case.document, approved=case.approved)
+    try:
+        stand.go_to("arm")
+        case.change(stand)
+        view = stand.view
+        yes = {one["id"]: True for one in view["questions"]}
+        stand.send(do="answers", view=view["id"], answers=yes | dict(case.answers))
+        stand.until(lambda: stand.errors)
+        stand.turn(5)
+        assert stand.acts == [] and b"\x10\x03" not in stand.unit.heard
+        assert [one.rule for one in stand.bodies("refused")] == [case.rule]
+        assert stand.errors[-1]["rule"] == case.rule and stand.errors[-1]["reached"] == "nothing"
+        assert stand.errors[-1]["what"] and "intent" not in stand.kinds() and "armed" not in stand.kinds()
+    finally:
+        stand.close()
+
+
+@pytest.mark.parametrize("missing", ["nobody-near", "hood"])
+def test_a_question_without_an_answer_refuses(missing: str) -> None:
+    stand = Stand()
+    try:
+        stand.go_to("arm")
+        answers = {one["id"]: True for one in stand.view["questions"] if one["id"] != missing}
+        stand.do(do="answers", answers=answers)
+        stand.until(lambda: stand.errors)
+        assert stand.errors[-1]["rule"] == "question" and stand.acts == []
+    finally:
+        stand.close()
+
+
+def test_a_vehicle_whose_speed_nobody_can_read_must_be_said_to_stand_still() -> None:
+    document = copy.deepcopy(MAP)
+    document["conditions"] = document["conditions"][1:]
+    stand = Stand(map_document=document)
+    try:
+        stand.go_to("arm")
+        assert "speed" in [one["id"] for one in stand.view["questions"]]
+        stand.answer(speed=False)
+        stand.until(lambda: stand.errors)
+        assert stand.errors[-1]["rule"] == "question" and stand.acts == []
+    finally:
+        stand.close()
+
+
+def test_what_could_not_be_read_is_asked_of_a_person_and_recorded_as_told() -> None:
+    stand = Stand()
+    try:
+        stand.go_to("arm")
+        stand.unit.table[GEAR] = [(0.02, bytes.fromhex("7F2231"))]
+        stand.answer()
+        stand.until(lambda: stand.view["kind"] == "arm" and "gear" in [one["id"] for one in stand.view["questions"]])
+        stand.wait(0.1)
+        stand.answer()
+        stand.go_to("armed")
+        told = [one for one in stand.bodies("condition") if one.name == "gear"]
+        assert [(one.source, one.holds) for one in told] == [("told", True)]
+    finally:
+        stand.close()
+
+
+@pytest.fixture
+def armed() -> Any:
+    stand = Stand()
+    stand.go_to("armed")
+    yield stand
+    stand.close()
+
+
+def test_another_tester_heard_while_armed_refuses_the_start(armed: Stand) -> None:
+    other_tester(armed)
+    armed.press("s")
+    armed.until(lambda: armed.errors)
+    assert armed.errors[-1]["rule"] == "other-tester" and armed.acts == []
+    assert armed.kinds()[-2:] == ["disarmed", "refused"]
+
+
+def test_another_tester_heard_while_the_intent_is_written_refuses_the_start(armed: Stand) -> None:
+    armed.thread.held = True
+    armed.send(do="start", view=armed.view["id"])
+    armed.turn(5)
+    other_tester(armed)
+    armed.thread.held = False
+    armed.until(lambda: armed.bodies("outcome"))
+    (outcome,) = armed.bodies("outcome")
+    assert (outcome.result, outcome.stop) == ("refused", "not sent")
+    assert armed.acts == [] and armed.bodies("refused")[-1].rule == "other-tester"
+
+
+def test_another_testers_request_ten_seconds_ago_refuses_no_more(armed: Stand) -> None:
+    other_tester(armed)
+    armed.wait(10.1)
+    armed.press("s")
+    armed.until(lambda: armed.acts)
+    assert armed.acts == [START]
+
+
+def test_an_approval_withdrawn_while_armed_counts_at_once(armed: Stand) -> None:
+    withdrawn(armed)
+    armed.press("s")
+    armed.until(lambda: armed.errors)
+    assert armed.errors[-1]["rule"] == "not-approved" and armed.acts == [] and "intent" not in armed.kinds()
+
+
+def test_an_intent_that_cannot_be_recorded_sends_nothing(armed: Stand) -> None:
+    armed.journal.fails = lambda draft: "the disk is full" if draft.kind == "intent" else ""
+    armed.press("s")
+    armed.until(lambda: any(one.get("rule") for one in armed.errors))
+    armed.turn(20)
+    assert armed.acts == [] and b"\x10\x03" not in armed.unit.heard
+    assert armed.errors[-1]["rule"] == "not-recorded" and "the disk is full" in armed.errors[-1]["what"]
+
+
+def test_arming_expires_by_itself(armed: Stand) -> None:
+    armed.wait(60.1)
+    armed.until(lambda: armed.view["kind"] != "armed")
+    assert armed.bodies("disarmed")[-1].why == "not started in time" and armed.acts == []
+
+
+def test_after_it_expired_arming_again_is_one_touch(armed: Stand) -> None:
+    armed.wait(60.1)
+    armed.until(lambda: armed.view["kind"] == "arm")
+    armed.press("a")
+    armed.go_to("armed")
+    assert armed.acts == [] and len(armed.bodies("armed")) == 2
+
+
+def test_a_second_run_waits_for_the_motor_to_rest() -> None:
+    stand = Stand(procedure=PROCEDURE.replace('order = "with"\n', 'order = "before"\n'))
+    try:
+        stand.go_to("arm", "p2")
+        assert 0 < float(stand.view["wait_s"]) <= 15
+        stand.answer()
+        stand.until(lambda: stand.errors)
+        assert stand.errors[-1]["rule"] == "cool-down" and stand.acts[2:] == []
+        stand.wait(15)
+        stand.answer()
+        stand.go_to("armed")
+    finally:
+        stand.close()
+
+
+def test_the_rest_counts_on_in_a_new_runner_and_never_less_when_the_clocks_do_not_tell() -> None:
+    stand = Stand()
+    try:
+        stand.go_to("close", "p1")
+        # As after the machine was set back: the entries lie in the future of every clock.
+        stand.clock.now_ns -= 3_600_000_000_000
+        stand.crash()
+        stand.go_to("arm", "p2")
+        stand.answer()
+        stand.until(lambda: stand.errors)
+        assert stand.errors[-1]["rule"] == "cool-down"
+    finally:
+        stand.close()
+
+
+def test_a_reservoir_that_was_filled_again_refuses_no_more() -> None:
+    stand = Stand()
+    try:
+        stand.go_to("arm")
+        say("empty")(stand)
+        say("refill")(stand)
+        stand.answer()
+        stand.go_to("armed")
+        assert stand.bodies("refused") == []
+    finally:
+        stand.close()
+
+
+def test_another_map_than_was_approved_is_not_approved() -> None:
+    def other(journal: MemoryJournal) -> None:
+        journal.append(approve(LEAD, from_document(a_map(longest_s=10))))
+
+    stand = Stand(approved=False, before=other)
+    try:
+        stand.go_to("arm")
+        stand.answer()
+        stand.until(lambda: stand.errors)
+        assert stand.errors[-1]["rule"] == "not-approved"
+    finally:
+        stand.close()
