@@ -148,16 +148,12 @@ def _sampler(told: Told, start: Array) -> Callable[[Line, int], list[Utterance]]
 
     def sample(line: Line, size: int) -> list[Utterance]:
         places = np.flatnonzero((table.line == index[line]) & (table.size > 0))[:size]
-        return [
-            Utterance(
-                int(place),
-                start[place, : min(4, table.size[place])].tobytes(),
-                int(table.first_ns[place]),
-                int(table.last_ns[place]),
-                bool(table.whole[place]),
-            )
-            for place in places
-        ]
+        content = start[places].tobytes()
+        sizes = np.minimum(table.size[places], 4).tolist()
+        starts = [content[at : at + length] for at, length in zip(range(0, len(content), 4), sizes, strict=True)]
+        columns = (places, table.first_ns[places], table.last_ns[places], table.whole[places])
+        told, first_ns, last_ns, whole = (column.tolist() for column in columns)
+        return list(map(Utterance, told, starts, first_ns, last_ns, whole))
 
     return sample
 

@@ -23,7 +23,8 @@ if TYPE_CHECKING:
 
     Array = npt.NDArray[Any]
 
-_CHUNK = 4 << 20
+_CHUNK = 1 << 20
+_BLOCK = 1 << 15
 _MOST_SHAPES = 64
 _LONGEST = 120
 _LAST_SECOND = 9_223_372_035
@@ -204,12 +205,13 @@ class _Scanner:
         """
         import numpy as np
 
-        is_digit = _is_hex(text)
         wanted = sum(this.digits * int(np.count_nonzero(shape == number)) for number, this in enumerate(self._shapes))
         for at in np.flatnonzero(shape == _ODD):
-            wanted += int(np.count_nonzero(is_digit[starts[at] : ends[at]]))
-        if np.count_nonzero(is_digit) == wanted:
+            wanted += sum(map(int, map(np.count_nonzero, _hex(text[starts[at] : ends[at]]))))
+        decimal, letter = _hex(text)
+        if np.count_nonzero(decimal) + np.count_nonzero(letter) == wanted:
             return
+        is_digit = decimal | letter
         for number in self._numbers(shape):
             this = self._shapes[number]
             where = np.flatnonzero(shape == number)
@@ -274,30 +276,41 @@ def read_rows(rows: Rows, which: Array) -> tuple[Array, Array] | None:
     """Return times (ns) and data (one row of 8 bytes a frame) of some rows; None for a time beyond int64."""
     import numpy as np
 
-    text = np.frombuffer(rows.content, np.uint8)
     time_ns = np.zeros(which.size, np.int64)
     data = np.zeros((which.size, 8), np.uint8)
+    for start in range(0, which.size, _BLOCK):
+        part = slice(start, start + _BLOCK)
+        if not _read_block(rows, which[part], time_ns[part], data[part]):
+            return None
+    return time_ns, data
+
+
+def _read_block(rows: Rows, which: Array, time_ns: Array, data: Array) -> bool:
+    import numpy as np
+
+    text = np.frombuffer(rows.content, np.uint8)
     shapes = rows.shape[which]
     for number in np.flatnonzero(np.bincount(shapes + 1)) - 1:
-        at = np.flatnonzero(shapes == number)
+        at: Any = np.flatnonzero(shapes == number)
         if number == _ODD:
             for place in at:
                 frame = rows.odd[int(which[place])]
                 time_ns[place] = frame.stamp.wall_ns
                 data[place, : len(frame.data)] = np.frombuffer(frame.data, np.uint8)
             continue
+        if at.size == which.size:
+            at = slice(None)
         shape = rows.shapes[number]
-        starts = rows.start[which[at]]
-        lines = np.lib.stride_tricks.sliding_window_view(text, shape.length)[starts]
+        lines = np.lib.stride_tricks.sliding_window_view(text, shape.length)[rows.start[which[at]]]
         seconds, fraction = _decimal(lines[:, shape.seconds]), _decimal(lines[:, shape.fraction])
         if seconds.max() > _LAST_SECOND:
-            return None
+            return False
         unit_ns = 10 ** (9 - (shape.fraction.stop - shape.fraction.start))
         time_ns[at] = seconds * 1_000_000_000 + fraction * unit_ns
         digits = np.ascontiguousarray(lines[:, shape.data])
         values = (digits & 15) + 9 * (digits >> 6)
         data[at, : shape.size] = values[:, 0::2] << 4 | values[:, 1::2]
-    return time_ns, data
+    return True
 
 
 def _words(text: Array, kind: str, at: Array) -> Array:
@@ -305,7 +318,8 @@ def _words(text: Array, kind: str, at: Array) -> Array:
     import numpy as np
 
     width = np.dtype(kind).itemsize
-    return np.ndarray((text.size - width + 1,), kind, buffer=text, strides=(1,))[at]
+    words: Array = np.ndarray((text.size - width + 1,), kind, buffer=text, strides=(1,))[at]
+    return words
 
 
 def _nibbles(words: Array, count: int) -> Array:
@@ -321,15 +335,21 @@ def _nibbles(words: Array, count: int) -> Array:
     return number
 
 
-def _is_hex(text: Array) -> Array:
+def _hex(text: Array) -> tuple[Array, Array]:
+    """Tell the bytes that are 0 to 9, and those that are A to F or a to f."""
     import numpy as np
 
-    return (text - np.uint8(48) < 10) | ((text | np.uint8(32)) - np.uint8(97) < 6)
+    letter = text - np.uint8(ord("A"))
+    letter &= np.uint8(0xDF)  # a small letter is 0x20 above its capital
+    return text - np.uint8(ord("0")) < 10, letter < 6
 
 
 def _decimal(digits: Array) -> Array:
-    """Put decimal digits together. Exact: 10 digits fit a float64 many times over."""
+    """Put decimal digits together."""
     import numpy as np
 
-    powers = 10.0 ** np.arange(digits.shape[1] - 1, -1, -1)
-    return ((digits - np.uint8(48)) @ powers).astype(np.int64)
+    number = np.zeros(digits.shape[0], np.int64)
+    for column in range(digits.shape[1]):
+        number *= 10
+        number += digits[:, column] & 15
+    return number
