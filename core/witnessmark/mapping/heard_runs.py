@@ -94,6 +94,12 @@ class HeardRuns:
         else:
             group.results[payload] += 1
 
+    def asked_of_all(self, payload: bytes) -> None:
+        """A routine or output control was asked of all units at once."""
+        act, head = _act(payload) if len(payload) >= 4 else ("", b"")
+        if act == "start" and head in self._groups:
+            self._groups[head].functional = True
+
     def candidates(self, address: AddressPair, evidence: Callable[[int, int, int], Evidence]) -> list[Candidate]:
         """Return what was heard, in the order in which it was first asked for."""
         return [_candidate(group, address, evidence) for group in self._groups.values() if group.asked]

@@ -86,8 +86,8 @@ class Learner:
         )
 
 
-FOR_ALL = frozenset((0x10, 0x11, 0x28, 0x3E, 0x85))
-"""Asked of all at once, often without an answer wanted: what wire commands may rest on, sessions, keep-alive."""
+FOR_ALL = frozenset((0x10, 0x11, 0x28, 0x2F, 0x31, 0x3E, 0x85))
+"""Asked of all at once, often without an answer: wire commands and what they may rest on, sessions, keep-alive."""
 
 
 def address_of(answer: Line, request: Line | None, functional: Line | None = None) -> AddressPair:

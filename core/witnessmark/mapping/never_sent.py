@@ -1,8 +1,8 @@
 """What is never sent of a wire command, told from the command and its evidence alone.
 
 A wire command, or a candidate heard from another tester, flows in; reasons flow out, none when there is none. Rules
-that hold here: there is no override; what was not observed counts against sending. What depends on the moment (cool-down,
-movement, another tester, the reservoir) is asked elsewhere, before every send.
+that hold here: there is no override; what was not observed counts against sending. What depends on the moment (a
+cool-down, movement, another tester, the reservoir) is asked elsewhere, before every send.
 """
 
 from __future__ import annotations

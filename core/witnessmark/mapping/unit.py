@@ -105,6 +105,8 @@ class Unit:
             self._session = payload[1] & 0x7F
             if self._session == 1:
                 self._runs.default_session()
+        elif payload[0] in (0x31, 0x2F):
+            self._runs.asked_of_all(payload)
         elif payload[0] != 0x10:
             self._runs.use(payload[0])
 

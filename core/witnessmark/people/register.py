@@ -56,7 +56,7 @@ class Register:
         return Person(id_, self._member(id_).role)
 
     def add(self, id_: str, role: Role, pin: str) -> Register:
-        """Add a person and write the file. Raises InputError for a taken id, LocalError for a first one who is no lead."""
+        """Add a person, write the file. Raises InputError for a taken id, LocalError for a first one who is no lead."""
         person = Person(id_, role)
         if id_ in self.people:
             raise InputError(f"{id_!r} is taken", place="person", hint="choose another id, or remove that one first")
