@@ -9,7 +9,7 @@ from markupsafe import Markup
 
 from witnessmark.report.axis import Axis, Section
 from witnessmark.report.svg import bar, label, middle, patterns, tag, whisker
-from witnessmark.report.timeline_svg import clock
+from witnessmark.report.timeline_svg import clock, manner
 
 WIDTH, LEFT, RIGHT = 370.0, 86.0, 362.0
 LANE, BAR = 24.0, 13.0
@@ -40,9 +40,7 @@ def closeup(facts: dict[str, Any], index: int) -> Markup | None:
         pieces += _lane(scale, y, names.get(nipple, nipple), spans, "nipple", name)
         y += LANE
     if runs:
-        for grade in ("sent", "heard", "told"):
-            graded = [run for run in runs if run["grade"] == grade]
-            pieces += _lane(scale, y, one["wire_command"], graded, f"run-{grade}", name)
+        pieces += _lane(scale, y, one["wire_command"], runs, "run", name)
         y += LANE
     if readings:
         pieces += _readings(scale, y, readings)
@@ -71,15 +69,24 @@ def _lane(scale: Axis, y: float, name: str, spans: list[dict[str, Any]], kind: s
     yield tag("path", d=f"M{LEFT},{y + LANE:.1f} H{RIGHT}", class_="lane")
     yield label(LEFT - 6, y + 15, name, "t", "end")
     for span in spans:
-        yield bar(scale, span, y + 5, BAR, kind, drawing, RIGHT, f"{span['from']['text']} to {span['to']['text']}")
-        if span["to"]["high_ms"] is None:
-            continue
-        left, right = scale(span["from"]["high_ms"]), scale(span["to"]["low_ms"])
-        words = span["lasted"] + (f" {span['grade']}" if span.get("grade", "sent") != "sent" else "")
-        if right - left > LETTER * len(words):
-            yield label((left + right) / 2, y + 15, words, f"t small on-{kind}", "middle")
-        else:
-            yield label(scale(span["to"]["high_ms"]) + 4, y + 15, words, "t small")
+        drawn = manner(kind, span)
+        yield bar(scale, span, y + 5, BAR, drawn, drawing, RIGHT, f"{span['from']['text']} to {span['to']['text']}")
+        if span["to"]["high_ms"] is not None:
+            yield _lasted(scale, y + 15, span, drawn)
+
+
+def _lasted(scale: Axis, y: float, span: dict[str, Any], drawn: str) -> Markup:
+    """Return how long it lasted: in the bar where there is room, else after it, else before it."""
+    words = span["lasted"] + (f" {span['grade']}" if span.get("grade", "sent") != "sent" else "")
+    width = LETTER * len(words)
+    left, right = scale(span["from"]["high_ms"]), scale(span["to"]["low_ms"])
+    after = scale(span["to"]["high_ms"]) + 4
+    if right - left > width:
+        return label((left + right) / 2, y, words, f"t small on-{drawn}", "middle")
+    if after + width < RIGHT:
+        return label(after, y, words, "t small")
+    low = span["from"]["low_ms"]
+    return label(scale(span["from"]["high_ms"] if low is None else low) - 4, y, words, "t small halo", "end")
 
 
 def _readings(scale: Axis, y: float, readings: list[dict[str, Any]]) -> Iterator[Markup]:

@@ -30,9 +30,7 @@ def overview(facts: dict[str, Any]) -> Markup:
         pieces += _lane(scale, y, nipple["name"], spans, "nipple", numbers)
         y += LANE
     runs = [{**one, **one["ran"]} for one in line["runs"] if one["ran"]]
-    for grade in ("sent", "heard", "told"):
-        graded = [one for one in runs if one["grade"] == grade]
-        pieces += _lane(scale, y, "wire commands", graded, f"run-{grade}", numbers)
+    pieces += _lane(scale, y, "wire commands", runs, "run", numbers)
     pieces += _never_ran(scale, y, line["runs"])
     y += LANE
     if line["pressure"] or line["pressurised"]:
@@ -63,9 +61,14 @@ def _lane(
     yield label(LEFT - 8, y + 15, name, "t", "end")
     for span in spans:
         hint = f"{span['pass']}: {span['from']['text']} to {span['to']['text']}, {span['lasted']}"
-        yield bar(scale, span, y + 5, BAR, kind, "o", RIGHT, hint)
+        yield bar(scale, span, y + 5, BAR, manner(kind, span), "o", RIGHT, hint)
         x = scale(middle(span["from"]))
         yield label(x - 3, y + 15, numbers.get(span["pass"], ""), "t small", "end")
+
+
+def manner(kind: str, span: dict[str, Any]) -> str:
+    """Return how a span is drawn: a run in the manner of its grade."""
+    return f"run-{span['grade']}" if kind == "run" else kind
 
 
 def _never_ran(scale: Axis, y: float, runs: list[dict[str, Any]]) -> Iterator[Markup]:
