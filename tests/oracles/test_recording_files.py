@@ -82,6 +82,18 @@ def test_a_blf_cut_short_gives_what_was_readable_and_says_so(tmp_path):
     assert f"byte {path.stat().st_size}" in recording.damage[0].place and "cut short" in recording.damage[0].what
 
 
+def test_a_line_that_python_can_steps_over_is_damage(tmp_path):
+    path = tmp_path / "x.trc"
+    write(path, can.TRCWriter)
+    lines = path.read_text().splitlines(keepends=True)
+    lines.insert(-2, "garbage\n")
+    path.write_text("".join(lines))
+    recording = open_recording(path)
+    assert len(list(recording.frames())) == len(FRAMES)
+    assert [error.place for error in recording.damage] == [f"{path} after frame 3"]
+    assert "garbage" in recording.damage[0].what
+
+
 @pytest.mark.parametrize(("ending", "name"), [("pcap", "wrpcap"), ("pcapng", "wrpcapng")])
 def test_what_scapy_writes_is_read_back(tmp_path, ending, name):
     from scapy import utils

@@ -8,6 +8,7 @@ rounded to the microsecond, which is what they can hold.
 from __future__ import annotations
 
 import io
+import logging
 from collections.abc import Callable, Iterator
 from pathlib import Path
 from typing import Any
@@ -53,6 +54,9 @@ def read_python_can(content: Buffer, path: Path, reader: str, report: Callable[[
     if reader == "BLFReader":
         _report_short_blf(content, path, report)
     count = 0
+    warnings = _Warnings()
+    log = logging.getLogger("can")
+    log.addHandler(warnings)
     try:
         source: Any = str(path)
         if reader in _TEXT:
@@ -61,6 +65,7 @@ def read_python_can(content: Buffer, path: Path, reader: str, report: Callable[[
             source = io.BytesIO(content[:])
         with getattr(can, reader)(source) as messages:
             for message in messages:
+                warnings.tell(path, count, report)
                 frame = _frame(message)
                 count += 1
                 if frame is not None:
@@ -69,6 +74,27 @@ def read_python_can(content: Buffer, path: Path, reader: str, report: Callable[[
         what = f"python-can's {reader} stopped ({type(error).__name__}: {error})"
         hint = "what came before is read; the file may be damaged or of a kind that python-can does not know"
         report(InputError(what, place=f"{path} after frame {count}", hint=hint))
+    finally:
+        log.removeHandler(warnings)
+        warnings.tell(path, count, report)
+
+
+class _Warnings(logging.Handler):
+    """Keeps what the library logs instead of raising: it steps over lines that it cannot read."""
+
+    def __init__(self) -> None:
+        super().__init__(logging.WARNING)
+        self._said: list[str] = []
+
+    def emit(self, record: logging.LogRecord) -> None:
+        self._said.append(record.getMessage())
+
+    def tell(self, path: Path, count: int, report: Callable[[InputError], None]) -> None:
+        """Report what was kept as damage behind the frame of that number."""
+        for said in self._said:
+            place, hint = f"{path} after frame {count}", "python-can leaves it out"
+            report(InputError(f"python-can says: {said}", place=place, hint=hint))
+        self._said.clear()
 
 
 def _report_short_blf(content: Buffer, path: Path, report: Callable[[InputError], None]) -> None:
