@@ -20,23 +20,24 @@ if TYPE_CHECKING:
 def sheet(facts: dict[str, Any]) -> str:
     """Return the HTML of the sheet for the facts of one job (see `report.facts`)."""
     drawings = [closeup(facts, index) for index in range(len(facts["passes"]))]
-    return _environment().get_template("sheet.html.j2").render(facts, overview=overview(facts), closeups=drawings)
+    return environment().get_template("sheet.html.j2").render(facts, overview=overview(facts), closeups=drawings)
 
 
 @cache
-def _environment() -> Environment:
+def environment() -> Environment:
+    """Return the templates, ready to be filled; anything they ask for that is not there is an error."""
     from jinja2 import Environment, PackageLoader, StrictUndefined
 
-    environment = Environment(
+    made = Environment(
         loader=PackageLoader("witnessmark.report"),
         autoescape=True,
         undefined=StrictUndefined,
         trim_blocks=True,
         lstrip_blocks=True,
     )
-    environment.filters["grouped"] = grouped
-    environment.filters["runs"] = runs
-    return environment
+    made.filters["grouped"] = grouped
+    made.filters["runs"] = runs
+    return made
 
 
 def runs(numbers: Iterable[int]) -> list[tuple[int, int]]:

@@ -1,0 +1,65 @@
+"""The blank card: a procedure on paper, for when every screen is dead.
+
+A procedure as a plain document (see `procedure.load.to_document`) and the passes of a scope flow in, the text of an
+HTML file flows out. What is written on it is keyed in later as entered afterwards; the card says so.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from typing import Any
+
+from witnessmark.audit.limits import band
+from witnessmark.report.sheet import environment
+
+
+def card(procedure: dict[str, Any], plan: Sequence[str], digest: str) -> str:
+    """Return the HTML of the card for the passes named in `plan`; `digest` is the procedure's."""
+    nipples = {one["id"]: one for one in procedure["nipples"]}
+    passes = [_pass(one, nipples) for one in procedure["passes"] if one["id"] in plan]
+    groups = {
+        name: [_step(step) for step in procedure.get(name, ())]
+        for name in ("steps_before", "steps_before_each_pass", "steps_after_each_pass", "steps_after")
+    }
+    return (
+        environment()
+        .get_template("card.html.j2")
+        .render(procedure=procedure, passes=passes, digest=digest, invented=procedure.get("invented", False), **groups)
+    )
+
+
+def _step(step: dict[str, Any]) -> dict[str, Any]:
+    return {
+        "text": step["text"],
+        "caution": step.get("caution", ""),
+        "reads": step.get("act", "do") in ("read", "volume"),
+        "unit": step.get("unit", ""),
+        "asked": _limit(step.get("limit")),
+        "second": step.get("person") == "second",
+    }
+
+
+def _pass(one: dict[str, Any], nipples: dict[str, Any]) -> dict[str, Any]:
+    mine = [nipples[name] for name in one["nipples"] if name in nipples]
+    return {
+        "id": one["id"],
+        "nipples": [
+            {
+                "name": nipple["name"],
+                "opening": nipple.get("opening", ""),
+                "torque": _limit(nipple.get("torque")),
+                "asks_clear": one.get("clear", True),
+            }
+            for nipple in mine
+        ],
+        "wire_command": one.get("wire_command", ""),
+        "seconds": one.get("seconds", ""),
+        "order": one.get("order", ""),
+        "pressure": _limit(one.get("pressure")),
+        "volume": _limit(one.get("volume")),
+        "note": one.get("note", ""),
+    }
+
+
+def _limit(limit: dict[str, Any] | None) -> str:
+    return "" if not limit else band(limit.get("low", ""), limit.get("high", ""))

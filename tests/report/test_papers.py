@@ -1,0 +1,76 @@
+"""Statement, key tag and blank card say what they must, and need nothing else."""
+
+from __future__ import annotations
+
+import pytest
+from tests.audit.jobs import TRUCK, Job, clean, edit
+from tests.audit.procedures import WHOLE, complete
+from tests.report.test_facts import of
+from tests.report.test_sheet import Page
+
+from witnessmark.procedure.load import digest, to_document
+from witnessmark.report.card import card
+from witnessmark.report.sheet import grouped
+from witnessmark.report.statement import LIMITS, statement, tag
+
+
+def test_a_statement_says_what_is_shown_what_is_not_and_what_cannot_be() -> None:
+    told = of(clean())
+    text = Page(statement(told)).text
+    for one in told["findings"]:
+        assert (one["title"] in text) == (one["answer"] != "does not apply")
+    assert all(limit in text for limit in LIMITS)
+    assert "t-otter entered or did what" in text
+    assert grouped(told["record"]["head"]) in text
+
+
+def test_a_statement_without_a_fault_says_nothing_under_it() -> None:
+    text = Page(statement(of(complete()))).text
+    assert "Not as the procedure asks Nothing." in text
+
+
+def test_a_tag_lists_what_is_open_until_the_release() -> None:
+    told = of(Job().state("paused", 10, why="end of shift"))
+    text = Page(tag(told)).text
+    assert "NOT RELEASED: DO NOT DRIVE" in text
+    assert "the job is paused: end of shift" in text
+    assert all(one["title"] in text for one in told["open"])
+    done = Page(tag(of(complete()))).text
+    assert "Released by l-heron" in done
+    assert "DO NOT DRIVE" not in done
+
+
+def test_a_card_has_every_step_every_pass_and_every_caution() -> None:
+    text = Page(card(to_document(WHOLE), ["p1", "p2", "p3", "p4"], digest(WHOLE))).text
+    for step in (*WHOLE.steps_before, *WHOLE.steps_after_each_pass, *WHOLE.steps_after):
+        assert step.text in text
+    for nipple in WHOLE.nipples:
+        assert nipple.name in text
+    assert all(caution in text for caution in WHOLE.cautions)
+    assert WHOLE.physical_fallback in text
+    assert "entered afterwards" in text
+    assert "this procedure is invented" in text
+
+
+def test_a_card_has_a_line_for_each_nipple_of_a_pass() -> None:
+    both = edit(('nipples = ["fl"]', 'nipples = ["fl", "fr"]'))
+    text = Page(card(to_document(both), ["p4"], digest(both))).text
+    assert text.count("capped") == 2
+
+
+def test_a_card_asks_for_clear_fluid_only_where_the_pass_does() -> None:
+    assert "clear" in Page(card(to_document(TRUCK), ["p4"], digest(TRUCK))).text
+    unclear = edit(('nipples = ["fl"]', 'nipples = ["fl"]\nclear = false'))
+    assert "clear" not in Page(card(to_document(unclear), ["p4"], digest(unclear))).text
+
+
+def test_a_card_holds_only_the_passes_of_the_scope() -> None:
+    text = Page(card(to_document(TRUCK), ["p2"], digest(TRUCK))).text
+    assert "rear left" in text
+    assert "rear right" not in text
+
+
+@pytest.mark.parametrize("paper", [statement(of(clean())), tag(of(clean())), card(to_document(TRUCK), ["p1"], "00")])
+def test_no_paper_fetches_or_runs_anything(paper: str) -> None:
+    names = {name for name, _ in Page(paper).tags}
+    assert names.isdisjoint({"script", "link", "img", "iframe", "form", "a"})
