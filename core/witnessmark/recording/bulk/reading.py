@@ -20,7 +20,8 @@ from witnessmark.recording.bulk.reassembly import (
     kinds,
     reassemble,
 )
-from witnessmark.recording.bulk.text import Rows, read_rows, scan
+from witnessmark.recording.bulk.rows import Rows, read_rows
+from witnessmark.recording.bulk.text import scan
 from witnessmark.recording.census import SPOKEN, Census, Utterance
 from witnessmark.recording.conversation import Conversation
 from witnessmark.recording.finding import Found, find

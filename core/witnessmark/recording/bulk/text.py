@@ -1,4 +1,4 @@
-"""candump text to one row a frame: identifiers first, times and data only of the lines that are asked for.
+"""candump text to one row a frame, identifiers first; `rows` reads times and data of the lines that are asked for.
 
 In: the bytes of the file. Out: `Rows`. Rules: lines of a common shape are read together; every column of every line is
 looked at, so damage is found as the plain reader finds it. A line of no common shape goes through the plain reader.
@@ -13,9 +13,9 @@ from typing import TYPE_CHECKING, Any, NamedTuple
 from witnessmark.errors import InputError
 from witnessmark.link.frame import Frame
 from witnessmark.recording.bulk.lines import Lines
+from witnessmark.recording.bulk.rows import LAST_SECOND, ODD, Rows
 from witnessmark.recording.bulk.shape import Shape, shape_of
 from witnessmark.recording.candump import damaged_line, read_line
-from witnessmark.recording.line import Line
 from witnessmark.recording.source import Buffer
 
 if TYPE_CHECKING:
@@ -24,31 +24,10 @@ if TYPE_CHECKING:
     Array = npt.NDArray[Any]
 
 _CHUNK = 1 << 20
-_BLOCK = 1 << 15
 _MOST_SHAPES = 64
 _LONGEST = 120
-_LAST_SECOND = 9_223_372_035
-_ODD = -1
 
 Report = Callable[[InputError], None]
-
-
-class Rows(NamedTuple):
-    """One row a data frame, in file order. `line` is an index into `lines`; `first` and `second` are its first two data
-    bytes (0 where there are none); `start` is where its text begins; `shape` how that is read, -1: it is in `odd`.
-    `frames` counts remote frames too."""
-
-    lines: list[Line]
-    line: Array
-    size: Array
-    first: Array
-    second: Array
-    start: Array
-    shape: Array
-    shapes: list[Shape]
-    odd: dict[int, Frame]
-    content: Buffer
-    frames: int
 
 
 class _TooOdd(Exception):
@@ -127,7 +106,7 @@ class _Scanner:
         fields = _Fields(np.zeros(starts.size, np.int32), size, first, second, shape)
         for number in self._numbers(shape):
             self._values(text, starts, number, fields)
-        odd = np.flatnonzero(shape == _ODD)
+        odd = np.flatnonzero(shape == ODD)
         keep = np.ones(starts.size, np.bool_)
         for at in odd:
             frame = self._odd_line(text[starts[at] : ends[at]].tobytes(), self._lines_before + int(at) + 1)
@@ -155,7 +134,7 @@ class _Scanner:
         """Find the shape of each line by the columns that are fixed or decimal."""
         import numpy as np
 
-        shape = np.full(starts.size, _ODD, np.int16)
+        shape = np.full(starts.size, ODD, np.int16)
         lengths = np.minimum(ends - starts, _LONGEST)
         for length in np.flatnonzero(np.bincount(lengths)):
             if not 12 <= length < _LONGEST:
@@ -206,7 +185,7 @@ class _Scanner:
         import numpy as np
 
         wanted = sum(this.digits * int(np.count_nonzero(shape == number)) for number, this in enumerate(self._shapes))
-        for at in np.flatnonzero(shape == _ODD):
+        for at in np.flatnonzero(shape == ODD):
             wanted += sum(map(int, map(np.count_nonzero, _hex(text[starts[at] : ends[at]]))))
         decimal, letter = _hex(text)
         if np.count_nonzero(decimal) + np.count_nonzero(letter) == wanted:
@@ -217,7 +196,7 @@ class _Scanner:
             where = np.flatnonzero(shape == number)
             lines = np.lib.stride_tricks.sliding_window_view(is_digit, this.length)[starts[where]]
             good = lines[:, this.number].all(axis=1) & lines[:, this.data].all(axis=1)
-            shape[where[~good]] = _ODD
+            shape[where[~good]] = ODD
 
     def _values(self, text: Array, starts: Array, number: int, fields: _Fields) -> None:
         """Read identifier, size and first data bytes of the lines of one shape."""
@@ -235,7 +214,7 @@ class _Scanner:
         beyond = can_id.view(np.uint32) > (0x1FFF_FFFF if this.extended else 0x7FF)
         if beyond.any():
             good = np.flatnonzero(fields.shape == number)[~beyond]
-            fields.shape[fields.shape == number] = _ODD
+            fields.shape[fields.shape == number] = ODD
             fields.shape[good] = number
             if not good.size:
                 return
@@ -260,7 +239,7 @@ class _Scanner:
         if frame is None or frame.kind == "remote":
             self._remote += frame is not None
             return None
-        if len(frame.data) > 8 or frame.stamp.wall_ns // 1_000_000_000 > _LAST_SECOND:
+        if len(frame.data) > 8 or frame.stamp.wall_ns // 1_000_000_000 > LAST_SECOND:
             raise _TooOdd
         return frame
 
@@ -270,47 +249,6 @@ class _Scanner:
         fields.line[at] = self._lines.index(frame.channel, frame.extended, np.array([frame.can_id]))[0]
         fields.size[at] = len(frame.data)
         fields.first[at], fields.second[at] = (frame.data + b"\0\0")[:2]
-
-
-def read_rows(rows: Rows, which: Array) -> tuple[Array, Array] | None:
-    """Return times (ns) and data (one row of 8 bytes a frame) of some rows; None for a time beyond int64."""
-    import numpy as np
-
-    time_ns = np.zeros(which.size, np.int64)
-    data = np.zeros((which.size, 8), np.uint8)
-    for start in range(0, which.size, _BLOCK):
-        part = slice(start, start + _BLOCK)
-        if not _read_block(rows, which[part], time_ns[part], data[part]):
-            return None
-    return time_ns, data
-
-
-def _read_block(rows: Rows, which: Array, time_ns: Array, data: Array) -> bool:
-    import numpy as np
-
-    text = np.frombuffer(rows.content, np.uint8)
-    shapes = rows.shape[which]
-    for number in np.flatnonzero(np.bincount(shapes + 1)) - 1:
-        at: Any = np.flatnonzero(shapes == number)
-        if number == _ODD:
-            for place in at:
-                frame = rows.odd[int(which[place])]
-                time_ns[place] = frame.stamp.wall_ns
-                data[place, : len(frame.data)] = np.frombuffer(frame.data, np.uint8)
-            continue
-        if at.size == which.size:
-            at = slice(None)
-        shape = rows.shapes[number]
-        lines = np.lib.stride_tricks.sliding_window_view(text, shape.length)[rows.start[which[at]]]
-        seconds, fraction = _decimal(lines[:, shape.seconds]), _decimal(lines[:, shape.fraction])
-        if seconds.max() > _LAST_SECOND:
-            return False
-        unit_ns = 10 ** (9 - (shape.fraction.stop - shape.fraction.start))
-        time_ns[at] = seconds * 1_000_000_000 + fraction * unit_ns
-        digits = np.ascontiguousarray(lines[:, shape.data])
-        values = (digits & 15) + 9 * (digits >> 6)
-        data[at, : shape.size] = values[:, 0::2] << 4 | values[:, 1::2]
-    return True
 
 
 def _words(text: Array, kind: str, at: Array) -> Array:
@@ -342,14 +280,3 @@ def _hex(text: Array) -> tuple[Array, Array]:
     letter = text - np.uint8(ord("A"))
     letter &= np.uint8(0xDF)  # a small letter is 0x20 above its capital
     return text - np.uint8(ord("0")) < 10, letter < 6
-
-
-def _decimal(digits: Array) -> Array:
-    """Put decimal digits together."""
-    import numpy as np
-
-    number = np.zeros(digits.shape[0], np.int64)
-    for column in range(digits.shape[1]):
-        number *= 10
-        number += digits[:, column] & 15
-    return number
