@@ -13,6 +13,7 @@ from witnessmark.clock import Clock, PracticeClock, SystemClock
 from witnessmark.host import plugins
 from witnessmark.link.port import FrameLink, MessageLink
 from witnessmark.talk.conversation import Conversation
+from witnessmark.talk.timing import FLOOR_REAL_S
 
 
 def clock_of(address: str) -> Clock:
@@ -33,7 +34,7 @@ def opened(address: str, *, listen_only: bool = False) -> Iterator[tuple[FrameLi
 
 
 @contextmanager
-def conversation(address: str) -> Iterator[Conversation]:
-    """Open the link at `address` and hold a conversation over it."""
+def conversation(address: str, *, floor_real_s: float = FLOOR_REAL_S) -> Iterator[Conversation]:
+    """Open the link at `address` and hold a conversation over it. `floor_real_s` is the least added to P2."""
     with opened(address) as (link, clock):
-        yield Conversation(link, clock)
+        yield Conversation(link, clock, floor_real_s=floor_real_s)

@@ -1,0 +1,147 @@
+"""The log of a probe: each request and what came of it, a line each; what it goes on from after a stop.
+
+Lines flow out as they happen and in again when a probe goes on. Rules that hold here: a line is on disk before the next
+request leaves; a log belongs to one plan, and another plan is refused; a last line that was cut off is left out.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from pathlib import Path
+from typing import BinaryIO
+
+import msgspec
+
+from witnessmark.errors import InputError, LocalError
+from witnessmark.mapping.facts import Strict
+from witnessmark.mapping.seen import Answer, Seen
+from witnessmark.recording.line import Line
+
+FORMAT = "witnessmark-probe/1"
+
+
+class Header(Strict, frozen=True, kw_only=True):
+    """The first line. `plan` is what was asked for, as text."""
+
+    format: str
+    plan: str
+    link: str
+
+
+class LoggedAnswer(Strict, frozen=True, kw_only=True):
+    """One answer: the identifier it came on, its bytes, when its first and last part came."""
+
+    source: str
+    payload: str
+    first_ns: str
+    last_ns: str
+
+
+class Logged(Strict, frozen=True, kw_only=True):
+    """One request to `target` (hex). `watch`: asked to know whether the vehicle stands, asked anew each time."""
+
+    target: str
+    source: str = ""
+    bits: int = 11
+    functional: bool = False
+    request: str
+    asked_ns: str
+    answers: tuple[LoggedAnswer, ...] = ()
+    watch: bool = False
+
+    @property
+    def key(self) -> tuple[str, str]:
+        return self.target, self.request
+
+    @property
+    def final(self) -> bytes:
+        """The last answer that is not 0x78; nothing on silence."""
+        for answer in reversed(self.answers):
+            payload = bytes.fromhex(answer.payload)
+            if not (payload[:1] == b"\x7f" and payload[2:3] == b"\x78"):
+                return payload
+        return b""
+
+    def seen(self) -> Iterator[Seen]:
+        """Give what each unit did."""
+        asked_on = Line("", int(self.target, 16), 29 if self.bits == 29 else 11)
+        payload, asked_ns = bytes.fromhex(self.request), int(self.asked_ns)
+        by_unit: dict[Line, list[Answer]] = {}
+        for one in self.answers:
+            unit = asked_on._replace(number=int(one.source, 16))
+            by_unit.setdefault(unit, []).append(Answer(bytes.fromhex(one.payload), int(one.first_ns), int(one.last_ns)))
+        if self.functional:
+            yield Seen(None, asked_on, True, payload, asked_ns)
+        for unit, answers in by_unit.items():
+            yield Seen(unit, asked_on, self.functional, payload, asked_ns, tuple(answers))
+
+
+class ProbeLog:
+    """One log, open to go on. `lines` are those that were there and those that were added."""
+
+    def __init__(self, file: BinaryIO, header: Header, lines: list[Logged]) -> None:
+        self.header = header
+        self.lines = lines
+        self._file = file
+        self._known = {one.key: one for one in lines if not one.watch}
+
+    @classmethod
+    def open(cls, path: Path, plan: str, link: str) -> ProbeLog:
+        """Open the log at `path`, making it where there is none. Raises InputError for the log of another plan."""
+        header = Header(format=FORMAT, plan=plan, link=link)
+        lines: list[Logged] = []
+        try:
+            if path.exists() and path.stat().st_size:
+                header_read, lines, size = _read(path)
+                if header_read.plan != plan:
+                    raise InputError(
+                        "is the log of a probe that asks for something else",
+                        place=str(path),
+                        hint="give the same options to go on with it, or another --output to begin anew",
+                    )
+                file = path.open("r+b")
+                file.truncate(size)
+                file.seek(size)
+                return cls(file, header_read, lines)
+            file = path.open("w+b")
+        except OSError as error:
+            raise LocalError(f"{path} cannot be written: {error.strerror}", hint="choose another --output") from error
+        log = cls(file, header, lines)
+        log._write(header)
+        return log
+
+    def known(self, target: str, request: str) -> Logged | None:
+        """Return what came of a request that was asked before."""
+        return self._known.get((target, request))
+
+    def add(self, line: Logged) -> None:
+        """Write a line. Raises LocalError when it cannot be written, before anything else is sent."""
+        self._write(line)
+        self.lines.append(line)
+        if not line.watch:
+            self._known[line.key] = line
+
+    def close(self) -> None:
+        self._file.close()
+
+    def _write(self, line: Header | Logged) -> None:
+        try:
+            self._file.write(msgspec.json.encode(line) + b"\n")
+            self._file.flush()
+        except OSError as error:
+            raise LocalError(f"the log cannot be written: {error.strerror}", hint="is the disk full?") from error
+
+
+def _read(path: Path) -> tuple[Header, list[Logged], int]:
+    """Return header, lines, and how many bytes of the file are whole lines."""
+    data = path.read_bytes()
+    size = data.rfind(b"\n") + 1
+    first, *rest = data[:size].splitlines() or [b""]
+    try:
+        header = msgspec.json.decode(first, type=Header)
+        lines = [msgspec.json.decode(line, type=Logged) for line in rest]
+    except msgspec.MsgspecError as error:
+        raise InputError(f"is no log of a probe: {error}", place=str(path), hint="choose another --output") from error
+    if header.format != FORMAT:
+        raise InputError("is no log of a probe", place=str(path), hint="choose another --output")
+    return header, lines, size

@@ -1,0 +1,154 @@
+"""The client of a probe: it asks what a `ReadRequest` can say, and nothing else.
+
+Requests flow in, logged lines flow out. Rules that hold here: one request at a time, each followed by a rest; a request
+that was asked before is not asked again; a unit that says it is busy (21) is given time and asked at most three times;
+another tester on the bus, a lost link and a wish to stop end the probe.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+
+from witnessmark.clock import NS
+from witnessmark.errors import LocalError
+from witnessmark.link.frame import Peer
+from witnessmark.mapping.probe_log import Logged, LoggedAnswer, ProbeLog
+from witnessmark.mapping.read_request import Accepted, ReadRequest
+from witnessmark.talk.carrier import OtherRequest
+from witnessmark.talk.conversation import SLICE_REAL_S, Conversation, Unasked
+from witnessmark.talk.exchange import Exchange
+from witnessmark.talk.timing import Timing
+from witnessmark.wire.uds.codes import ResponseCode
+
+REST_SHARE = 0.05
+"""How long it rests after each request, as a share of the time the request took. No source."""
+BUSY_S = 0.5
+TRIES = 3
+LONGEST_S = 30.0
+"""The longest one request may take, a unit that goes on answering 0x78 among them."""
+
+
+class ProbeStopped(Exception):
+    """The probe ends here, as it should. `why` is told to the user; what was learned stays."""
+
+    def __init__(self, why: str) -> None:
+        super().__init__(why)
+        self.why = why
+
+
+class Reader:
+    """Asks over one conversation. `accepted` allows the extended session; `stop` says whether to stop now.
+
+    `late` are the units whose answers came after their time.
+    """
+
+    def __init__(
+        self,
+        talk: Conversation,
+        log: ProbeLog,
+        *,
+        accepted: Accepted | None = None,
+        stop: Callable[[], bool] = lambda: False,
+    ) -> None:
+        self.clock = talk.clock
+        self.asked = 0
+        self.late: set[int] = set()
+        self.functional = talk.link.capabilities.functional
+        self._talk = talk
+        self._log = log
+        self._accepted = accepted
+        self._stop = stop
+        self._timing: dict[Peer, Timing] = {}
+        self._busy_ns = 0
+
+    def expect(self, peer: Peer) -> None:
+        """Get ready to hear `peer`."""
+        self._talk.expect(peer)
+
+    def timing(self, peer: Peer, timing: Timing) -> None:
+        """Use these times for `peer` from here on."""
+        self._timing[peer] = timing
+
+    def ask(self, peer: Peer, request: ReadRequest, *, watch: bool = False) -> Logged:
+        """Ask, or give what came of it before. Raises ProbeStopped, LocalError when it cannot be sent or logged."""
+        if not isinstance(request, ReadRequest):
+            raise LocalError("a probe only reads", hint="make a ReadRequest")
+        if request.extended and self._accepted is None:
+            raise LocalError("the extended session was not asked for", hint="ask for it with its caution")
+        target, payload = _hex(peer.target, peer.extended), request.payload.hex().upper()
+        known = None if watch else self._log.known(target, payload)
+        if known is not None:
+            return known
+        for attempt in range(TRIES):
+            line = self._once(peer, request, watch)
+            if line.final[2:3] != bytes((ResponseCode.BUSY_REPEAT_REQUEST,)) or line.final[:1] != b"\x7f":
+                break
+            self._wait(BUSY_S * (attempt + 1))
+        self._log.add(line)
+        return line
+
+    def _once(self, peer: Peer, request: ReadRequest, watch: bool) -> Logged:
+        if self._stop():
+            raise ProbeStopped("stopped as asked")
+        begun_ns = self.clock.mono_ns()
+        aside_ns = self._talk.set_aside_ns(peer, request.payload)
+        if aside_ns is not None:  # it ended in silence a moment ago, and a late answer could not be told apart
+            self._wait((aside_ns - begun_ns) / NS)
+            begun_ns = self.clock.mono_ns()
+        exchange = self._talk.begin(peer, request.payload, self._timing.get(peer), budget_s=LONGEST_S)
+        while exchange.open and self.clock.mono_ns() - begun_ns < LONGEST_S * NS:
+            deadline_ns = self._talk.deadline_ns()
+            self._pump(SLICE_REAL_S if deadline_ns is None else self._left_real_s(deadline_ns))
+        if self._talk.failure is not None:
+            raise ProbeStopped(f"the link is lost: {self._talk.failure}")
+        if exchange.open:
+            raise ProbeStopped("the interface does not send")
+        self.asked += 1
+        self._rest(self.clock.mono_ns() - begun_ns)
+        return _logged(peer, exchange, watch)
+
+    def _rest(self, took_ns: int) -> None:
+        self._wait(took_ns * REST_SHARE / NS)
+
+    def _wait(self, seconds: float) -> None:
+        until_ns = self.clock.mono_ns() + round(seconds * NS)
+        while self.clock.mono_ns() < until_ns and not self._stop():
+            self._pump(self._left_real_s(until_ns))
+
+    def _pump(self, wait_real_s: float) -> None:
+        for news in self._talk.pump(wait_real_s):
+            if isinstance(news, OtherRequest):
+                raise ProbeStopped(f"another tester is on the bus: it asked on {news.target:03X}")
+            if isinstance(news, Unasked) and news.message.peer.source is not None:
+                self.late.add(news.message.peer.source)
+
+    def _left_real_s(self, until_ns: int) -> float:
+        return min(SLICE_REAL_S, max(0.0, self.clock.real_s((until_ns - self.clock.mono_ns()) / NS)))
+
+
+def _logged(peer: Peer, exchange: Exchange, watch: bool) -> Logged:
+    left = exchange.left
+    answers = tuple(
+        LoggedAnswer(
+            source=_hex(reply.source if reply.source is not None else peer.target, peer.extended),
+            payload=reply.payload.hex().upper(),
+            first_ns=str(reply.first.wall_ns),
+            last_ns=str(reply.last.wall_ns),
+        )
+        for reply in exchange.replies
+        if reply.payload and reply.verdict in ("positive", "negative", "pending", "ambiguous")
+    )
+    return Logged(
+        target=_hex(peer.target, peer.extended),
+        source="" if peer.source is None else _hex(peer.source, peer.extended),
+        bits=29 if peer.extended else 11,
+        functional=peer.functional,
+        request=exchange.payload.hex().upper(),
+        asked_ns=str(left.wall_ns if left is not None else 0),
+        answers=answers,
+        watch=watch,
+    )
+
+
+def _hex(number: int, extended: bool) -> str:
+    return f"{number:08X}" if extended else f"{number:03X}"

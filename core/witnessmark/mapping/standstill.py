@@ -1,0 +1,95 @@
+"""Whether the vehicle stands, is parked and is well supplied: read where it can be read, else asked of a person.
+
+A reader and what is known of the vehicle flow in; nothing, or a reason to stop, flows out. Rules that hold here: the
+first look comes before anything else is asked; what was read once is read again every few seconds; what cannot be read
+is asked once, and no answer is a no.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from fractions import Fraction
+
+from witnessmark.clock import NS
+from witnessmark.errors import InputError
+from witnessmark.link.frame import Peer
+from witnessmark.mapping import read_request as reads
+from witnessmark.mapping.condition_value import name_in, number_of
+from witnessmark.mapping.model import ConditionRead, ProtocolMap
+from witnessmark.mapping.reader import ProbeStopped, Reader
+from witnessmark.wire.can_id import FUNCTIONAL_11
+from witnessmark.wire.obd import pids
+
+EVERY_S = 5.0
+LOWEST_V = Fraction(23, 2)
+"""11.5 V: below it a battery is near empty. Common practice, no source."""
+PARKED = ("P", "park", "N", "neutral")
+QUESTION = "Is the vehicle parked: standing still, out of gear or in P, and held so that it cannot roll?"
+SPEED_PID, VOLTAGE_PID = 0x0D, 0x42
+EVERYBODY = Peer(FUNCTIONAL_11, functional=True)
+
+
+class Standstill:
+    """Looks before and during a probe. `known` is a map whose conditions tell; `confirm` asks a person yes or no."""
+
+    def __init__(self, known: ProtocolMap | None, confirm: Callable[[str], bool]) -> None:
+        self.told = False
+        self._peer: Peer | None = None
+        self._conditions: dict[str, ConditionRead] = {}
+        if known is not None and known.address.request:
+            address = known.address
+            self._peer = Peer(int(address.request, 16), int(address.answer, 16), extended=address.bits == 29)
+            self._conditions = {one.name: one for one in known.conditions if one.name in ("speed", "gear", "voltage")}
+        self._confirm = confirm
+        self._obd: set[int] = set()
+        self._next_ns: int | None = None
+
+    def first(self, reader: Reader) -> None:
+        """Look for the first time. Raises ProbeStopped unless the vehicle is parked and stands."""
+        if not self._conditions and reader.functional:
+            self._obd = {pid for pid in (SPEED_PID, VOLTAGE_PID) if self._parameter(reader, pid) is not None}
+        self._look(reader)
+        speed = "speed" in self._conditions or SPEED_PID in self._obd
+        if not (speed and "gear" in self._conditions):
+            self.told = self._confirm(QUESTION)
+            if not self.told:
+                raise ProbeStopped("nobody said that the vehicle is parked")
+
+    def again(self, reader: Reader) -> None:
+        """Look again when it is time. Raises ProbeStopped when the vehicle moves or its supply drops."""
+        if self._next_ns is not None and reader.clock.mono_ns() >= self._next_ns:
+            self._look(reader)
+
+    def _look(self, reader: Reader) -> None:
+        for condition in self._conditions.values():
+            self._judge(condition.name, *self._read(reader, condition))
+        for pid in sorted(self._obd):
+            value = self._parameter(reader, pid)
+            self._judge("speed" if pid == SPEED_PID else "voltage", value, "")
+        self._next_ns = reader.clock.mono_ns() + round(EVERY_S * NS)
+
+    def _read(self, reader: Reader, condition: ConditionRead) -> tuple[Fraction | None, str]:
+        assert self._peer is not None
+        reader.expect(self._peer)
+        answer = reader.ask(self._peer, reads.read(int(condition.identifier, 16)), watch=True).final
+        if answer[:1] != b"\x62":
+            return None, ""
+        try:
+            return number_of(condition, answer[3:]), name_in(condition, answer[3:])
+        except InputError:
+            return None, ""  # too short to hold it: not read, which `_judge` refuses
+
+    def _parameter(self, reader: Reader, pid: int) -> Fraction | None:
+        answer = reader.ask(EVERYBODY, reads.current_data(pid), watch=True).final
+        value = pids.scale(pid, answer[2:]) if answer[:2] == bytes((0x41, pid)) else None
+        return None if value is None else Fraction(value)
+
+    def _judge(self, name: str, value: Fraction | None, shown: str) -> None:
+        if value is None:
+            raise ProbeStopped(f"the {name} cannot be read any more")
+        if name == "speed" and value:
+            raise ProbeStopped(f"the vehicle moves: {float(value):g} km/h")
+        if name == "gear" and shown not in PARKED:
+            raise ProbeStopped(f"the vehicle is not parked: the selector stands in {shown or float(value)}")
+        if name == "voltage" and value < LOWEST_V:
+            raise ProbeStopped(f"the supply is low: {float(value):g} V")
