@@ -1,4 +1,4 @@
-"""`make fault`: every campaign whole, each with its figures. Exits with 1 when one does not hold."""
+"""`make fault`: every campaign whole, each with its figures. Ends with an error when one does not hold."""
 
 from __future__ import annotations
 

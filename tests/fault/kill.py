@@ -137,10 +137,12 @@ def _trials(make: Callable[[Path, Any], dict[str, object]], trials: list[Any]) -
                 figures["acknowledged"] += int(str(found["acknowledged"]))
                 figures["lost"] += int(str(found["lost"]))
                 figures["verifies"] += found["verdict"] == "consistent, unanchored"
-    return (
+    said = (
         f"{len(trials)} trials, {figures['killed']} killed, {figures['acknowledged']} entries acknowledged, "
         f"{figures['lost']} lost, {figures['verifies']} journals verify"
     )
+    assert (figures["killed"], figures["lost"], figures["verifies"]) == (len(trials), 0, len(trials)), said
+    return said
 
 
 def _until(path: Path, point: str, tell: Tell) -> None:

@@ -114,11 +114,14 @@ def run(count: int, seed: int = 1) -> list[str]:
             f"disk full        {len(sizes)} trials, {refused} refused with a hint and went on later, {lost} lost, "
             f"{verifies} journals verify (RLIMIT_FSIZE)"
         )
-        lines.append(f"read-only        {'readable, every write refused' if read_only() else 'FAILED'}")
+        assert (refused, lost, verifies) == (len(sizes), 0, len(sizes)), lines[-1]
+        assert read_only(), "a read-only journal was written to, or could not be read"
+        lines.append("read-only        readable, every write refused")
         path = new_journal(Path(folder) / "two")
         acks = two_writers(path, count)
         found = survived(path, acks)
         lines.append(f"two writers      {len(acks)} entries acknowledged, {found.lost} lost, {found.verdict}")
+        assert (found.lost, found.verdict) == (0, "consistent, unanchored"), lines[-1]
     return lines
 
 
