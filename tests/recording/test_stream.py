@@ -58,10 +58,25 @@ def test_a_syn_begins_anew_and_gives_what_waited():
     ]
 
 
+def test_a_stream_without_its_syn_begins_with_the_lowest_of_its_first_segments():
+    assert joined(feed([(4, b"ef"), (0, b"ab"), (2, b"cd"), (6, b"gh")])) == [b"abcdefgh"]
+    many = [(at * 2, b"xy") for at in range(40)]
+    assert joined(feed([*many[1:3], many[0], *many[3:]])) == [b"xy" * 40]
+
+
+def test_a_keep_alive_probe_is_no_part_of_the_stream():
+    assert joined(feed([(0, b"abcd"), (3, b"\0"), (4, b"ef")], start=-1)) == [b"abcdef"]
+
+
 def test_a_gap_is_given_up_when_too_much_waits(monkeypatch):
     monkeypatch.setattr(stream, "HOLD", 10)
     direction = Direction()
-    runs = direction.feed(0, b"ab", 0, 0) + direction.feed(5, b"cdefgh", 1, 1) + direction.feed(11, b"ijklmn", 2, 2)
+    runs = (
+        direction.open(-1 & 0xFFFFFFFF)
+        + direction.feed(0, b"ab", 0, 0)
+        + direction.feed(5, b"cdefgh", 1, 1)
+        + direction.feed(11, b"ijklmn", 2, 2)
+    )
     assert joined(runs) == [b"ab", b"cdefghijklmn"]
 
 

@@ -63,8 +63,14 @@ def read_doip(
 ) -> Iterator[DoipMessage | StreamLoss]:
     """Yield the DoIP messages in the order in which they were complete, and what is missing of them.
 
-    `report` gets the packets that could not be read.
+    All packets are read first. `report` gets those that could not be read.
     """
+    return iter(sorted(_read(packets, name, report), key=lambda one: one.packet))
+
+
+def _read(
+    packets: Iterable[Packet], name: str, report: Callable[[InputError], None]
+) -> Iterator[DoipMessage | StreamLoss]:
     flows: dict[tuple[End, End], _Flow] = {}
     for packet in packets:
         try:

@@ -3,7 +3,8 @@
 Rules: a segment is placed by its sequence number, modulo 2^32. What was delivered before and comes again is dropped;
 what comes too early waits until the gap before it is filled, at most `HOLD` bytes or until the end. A gap that is never
 filled is told and starts a new run: nothing is spliced across it. Other bytes under a sequence number that was already
-delivered are no retransmission: they are a connection of their own, so they start a new run as well.
+delivered are no retransmission: they are a connection of their own, so they start a new run as well. A capture that
+begins inside a connection has no first number: the lowest of the first `SETTLE` segments is taken for it.
 """
 
 from __future__ import annotations
@@ -12,6 +13,8 @@ from typing import NamedTuple
 
 HOLD = 1 << 20
 """How many bytes may wait for a gap to be filled."""
+SETTLE = 16
+"""How many segments are looked at before a stream without its SYN is begun."""
 _MEMORY = 1 << 16
 
 
@@ -32,6 +35,8 @@ class Direction:
     def __init__(self) -> None:
         self._next: int | None = None
         self._opened = False
+        self._latest = (0, 0)
+        self._first: list[tuple[int, bytes, int, int]] = []
         self._recent = bytearray()
         self._early: dict[int, tuple[bytes, int, int]] = {}
         self._held = 0
@@ -47,8 +52,11 @@ class Direction:
         if not data:
             return []
         if self._next is None:
-            return [self._deliver(sequence, data, time_ns, number, fresh=True)]
+            self._first.append((sequence, data, time_ns, number))
+            return self._begin() if len(self._first) >= SETTLE else []
         ahead = _distance(self._next, sequence)
+        if ahead == -1 and len(data) == 1:
+            return []  # a keep-alive probe, whose byte may be anything (RFC 9293, 3.8.4)
         if ahead > 0:
             if sequence not in self._early or len(self._early[sequence][0]) < len(data):
                 self._held += len(data) - len(self._early.get(sequence, (b"",))[0])
@@ -64,10 +72,20 @@ class Direction:
 
     def finish(self) -> list[Run]:
         """Give what still waits for a gap to be filled, each gap told."""
-        runs: list[Run] = []
+        runs = self._begin()
         while self._early:
             runs += self._jump()
         return runs
+
+    def _begin(self) -> list[Run]:
+        """Begin a stream that has no SYN with the lowest number seen so far."""
+        if not self._first:
+            return []
+        held, self._first = self._first, []
+        base = held[0][0]
+        near = [_distance(base, sequence) for sequence, *_ in held]
+        self._next, self._opened = base + min(ahead for ahead in near if ahead > -HOLD) & 0xFFFF_FFFF, True
+        return [run for segment in held for run in self.feed(*segment)]
 
     def _repeats(self, back: int, data: bytes) -> bool:
         """Whether `data` stood `back` bytes before the end of what was delivered; what is forgotten is believed."""
@@ -84,7 +102,9 @@ class Direction:
         if len(self._recent) > _MEMORY:
             del self._recent[: len(self._recent) - _MEMORY // 2]
         self._next = sequence + len(data) & 0xFFFF_FFFF
-        return Run(data, time_ns, number, fresh, missing)
+        # What waited became readable with the segment that filled the gap: time goes on, never back.
+        self._latest = max(self._latest, (number, time_ns))
+        return Run(data, self._latest[1], self._latest[0], fresh, missing)
 
     def _follow(self) -> list[Run]:
         """Deliver what waited and is in order now."""
@@ -97,7 +117,6 @@ class Direction:
             data, time_ns, number = self._take(sequence)
             known = -_distance(self._next, sequence)
             if known < len(data):
-                # Its bytes became readable with the segment that filled the gap, so time goes on, never back.
                 runs.append(self._deliver(self._next, data[known:], time_ns, number, fresh=False))
         return runs
 
