@@ -165,7 +165,8 @@ class Run:
     def lost(self) -> None:
         """The link is gone."""
         self.why = self.why or "the link is lost"
-        self.refusal = Refusal("link-lost", "the link is lost", "check plug and cable, then arm again")
+        if self.life.state not in MAY_HAVE_LEFT:
+            self.refusal = Refusal("link-lost", "the link is lost", "check plug and cable, then arm again")
         self._fire("lost")
 
     def last_resort(self) -> None:

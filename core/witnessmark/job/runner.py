@@ -113,7 +113,7 @@ class Runner:
         """Go on until the end; return why it ended. The link is closed then, every entry is on disk or told lost."""
         self.take_up()
         try:
-            while not self._over():
+            while not self.over():
                 self.turn()
         except Exception:
             if self._run is not None and self._run.live:
@@ -157,6 +157,7 @@ class Runner:
         """Stop what runs, whatever it is; with an actuation whose end nobody knows, send its stop request."""
         if self._run is not None:
             self._run.stop(why)
+            self._next_tell_ns = 0
         elif self.state.inspect is not None and self._again is None and why != "paused":
             self._stop_again()
 
@@ -175,7 +176,7 @@ class Runner:
         if heard.gone:
             self.leave("the face is gone")
         if self._leaving and self._run is not None:
-            self._run.stop(self._leaving)
+            self.stop(self._leaving)
         self._hear_wire()
         self._hear_journal()
         self._pass_time()
@@ -240,10 +241,10 @@ class Runner:
             return  # they only say that the link does its work
         self._events.write(event.kind, event.detail, event.raw, self._actuation, always=event.kind == "lost")
         if event.kind == "lost":
-            if self._run is not None:
-                self._run.lost()
             what = f"the link is lost: {event.detail}"
             self._face.tell({"error": {"what": what, "hint": "check plug and cable", "reached": "maybe"}})
+            if self._run is not None:
+                self._run.lost()
 
     @property
     def _actuation(self) -> int | None:
@@ -314,7 +315,8 @@ class Runner:
                     self.view = None
                     self._next_look_ns = 0
 
-    def _over(self) -> bool:
+    def over(self) -> bool:
+        """Whether it has been told to end and nothing of it is going on any more."""
         busy = self._run is not None or self._again is not None or self._thread.waiting > 0
         return bool(self._leaving) and not busy
 

@@ -52,7 +52,7 @@ class Conversation:
         self.other_tester_ns: int | None = None
         self._carrier = carrier(link, clock)
         self._open: list[Exchange] = []
-        self._aside: dict[Key, tuple[int, bytes]] = {}
+        self._aside: dict[tuple[Key, bytes], int] = {}
         self._keepalive: KeepAlive | None = None
         self._last_left_ns: int | None = None
         self._queue: list[Exchange] = []
@@ -165,9 +165,9 @@ class Conversation:
     def set_aside_ns(self, peer: Peer, payload: bytes) -> int | None:
         """Until when asking this is refused because the same ended in silence; None when it may be asked."""
         now_ns = self.clock.mono_ns()
-        self._aside = {key: one for key, one in self._aside.items() if one[0] > now_ns}
-        held = self._aside.get(key_of(peer, payload))
-        return held[0] if held else None
+        self._aside = {held: until for held, until in self._aside.items() if until > now_ns}
+        key = key_of(peer, payload)
+        return max((until for (held, _), until in self._aside.items() if held == key), default=None)
 
     # From here on: what the pump does.
 
@@ -287,9 +287,8 @@ class Conversation:
 
     def _is_late(self, message: Message) -> bool:
         now_ns = self.clock.mono_ns()
-        held = [
-            payload for key, (until, payload) in self._aside.items() if until > now_ns and key[0] == message.peer.target
-        ]
+        target = message.peer.target
+        held = [payload for (key, payload), until in self._aside.items() if until > now_ns and key[0] == target]
         try:
             return any(fits(payload, message.payload) for payload in held)
         except PeerError:
@@ -310,5 +309,5 @@ class Conversation:
             if exchange in self._queue:
                 self._queue.remove(exchange)
             if exchange.result == "silence" and exchange.ended_ns is not None:
-                self._aside[exchange.key] = (exchange.ended_ns + exchange.set_aside_ns, exchange.payload)
+                self._aside[exchange.key, exchange.payload] = exchange.ended_ns + exchange.set_aside_ns
             self._news.append(exchange)

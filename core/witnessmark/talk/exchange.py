@@ -168,6 +168,7 @@ class Exchange:
             answer = head(message.payload)
         except PeerError:
             self.keep(message, "malformed")
+            self.answer_was_other(message.peer.source, message.last.mono_ns)
             return "malformed"
         source = message.peer.source
         ours = self.peer.functional or source == self.peer.source
