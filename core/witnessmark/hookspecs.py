@@ -8,7 +8,7 @@ from the source and imports nothing.
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from typing import Any, Protocol
+from typing import Any, NamedTuple, Protocol
 
 import pluggy
 
@@ -51,6 +51,27 @@ class Practice(Protocol):
         Raises InputError for an act, item or amount the vehicle does not have.
         """
         ...
+
+
+class Identified(NamedTuple):
+    """What a decoder knows of an identifier: its name, its value for people, and the unit the value is in."""
+
+    name: str
+    text: str = ""
+    unit: str = ""
+
+
+class DecoderSpec:
+    """Hooks of the group `witnessmark.decoders`: a module names the identifiers of control units it knows."""
+
+    @hookspec(firstresult=True)
+    def identify(self, unit: Mapping[str, str], service: int, identifier: int, value: bytes) -> Identified | None:
+        """Name an identifier that a control unit was read by; None for one you do not know.
+
+        `unit` is the unit's identification, identifier to value, both as upper-case hex: look there first whether it
+        is yours. `service` is 0x22, 0x21, 0x1A or an OBD mode; `value` is the record without its identifier, empty
+        when the unit refused it.
+        """
 
 
 class AdapterSpec:

@@ -10,7 +10,7 @@ from witnessmark.errors import (
     PeerError,
     PluginError,
 )
-from witnessmark.hookspecs import Practice, hookimpl
+from witnessmark.hookspecs import Identified, Practice, hookimpl
 from witnessmark.link.address import Address
 from witnessmark.link.frame import Event, EventKind, Frame, Message, Origin, Peer
 from witnessmark.link.port import Capabilities, FrameLink, Link, MessageLink
@@ -33,6 +33,7 @@ __all__ = [
     "EventKind",
     "Frame",
     "FrameLink",
+    "Identified",
     "InputError",
     "Link",
     "LinkError",

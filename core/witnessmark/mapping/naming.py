@@ -6,7 +6,7 @@ asked first; what it does not know the standard may (ISO 14229-1, annex C.1; ISO
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Mapping
 from typing import NamedTuple
 
 
@@ -18,18 +18,18 @@ class Told(NamedTuple):
     unit: str = ""
 
 
-Namer = Callable[[int, int, bytes], Told | None]
-"""Takes service, identifier and value."""
+Namer = Callable[[Mapping[str, str], int, int, bytes], Told | None]
+"""Takes the unit's identification (identifier to value, both hex), service, identifier and value."""
 
 
-def nobody(service: int, identifier: int, value: bytes) -> Told | None:
+def nobody(unit: Mapping[str, str], service: int, identifier: int, value: bytes) -> Told | None:
     """Know nothing beyond the standards."""
     return None
 
 
-def told(namer: Namer, service: int, identifier: int, value: bytes) -> Told:
+def told(namer: Namer, unit: Mapping[str, str], service: int, identifier: int, value: bytes) -> Told:
     """Return what `namer`, or else the standard, says of an identifier; an empty name when nobody knows it."""
-    return namer(service, identifier, value) or _standard(service, identifier, value)
+    return namer(unit, service, identifier, value) or _standard(service, identifier, value)
 
 
 def _standard(service: int, identifier: int, value: bytes) -> Told:

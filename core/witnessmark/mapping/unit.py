@@ -169,8 +169,9 @@ class Unit:
     def identifiers(self, of: Evidence, namer: Namer) -> tuple[IdentifierFact, ...]:
         """Return the identifiers that were read or refused, with what `namer` and the standards say of them."""
         found = []
+        unit = {one.identifier: one.value for one in self.identification()}
         for (service, identifier), tally in sorted(self._identifiers.items()):
-            said = told(namer, service, identifier, tally.value)
+            said = told(namer, unit, service, identifier, tally.value)
             found.append(
                 IdentifierFact(
                     service=f"{service:02X}",

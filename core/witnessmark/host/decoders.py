@@ -1,0 +1,66 @@
+"""Decoders: plugins that name the identifiers of control units they know.
+
+Flows in: the entry points of the group `witnessmark.decoders`. Flows out: one namer, and what was wrong with whom.
+Rules that hold here: the first that knows an identifier names it; a broken decoder is named with its reason, is asked
+nothing more, and harms nobody.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from importlib.metadata import EntryPoint, entry_points
+
+import pluggy
+
+from witnessmark import hookspecs
+from witnessmark.errors import PluginError
+from witnessmark.hookspecs import Identified
+from witnessmark.mapping.naming import Told
+
+DECODERS = "witnessmark.decoders"
+
+
+class Decoders:
+    """All installed decoders, loaded on first use. `problems` names those that are broken."""
+
+    def __init__(self) -> None:
+        self.problems: list[PluginError] = []
+        self._loaded: list[tuple[EntryPoint, pluggy.PluginManager]] | None = None
+
+    def name(self, unit: Mapping[str, str], service: int, identifier: int, value: bytes) -> Told | None:
+        """Return what the first decoder that knows this identifier says; None when none does."""
+        if self._loaded is None:
+            self._loaded = self._load()
+        for point, manager in list(self._loaded):
+            try:
+                said = manager.hook.identify(unit=unit, service=service, identifier=identifier, value=value)
+                if said is not None:
+                    if not isinstance(said, Identified):
+                        raise TypeError(f"identify gave {type(said).__name__}")
+                    return Told(*map(str, said))
+            except Exception as error:  # noqa: BLE001 - the boundary to other people's code
+                self._loaded.remove((point, manager))
+                self.problems.append(_broken(point, f"identify broke with {type(error).__name__}: {error}"))
+        return None
+
+    def _load(self) -> list[tuple[EntryPoint, pluggy.PluginManager]]:
+        loaded = []
+        for point in sorted(entry_points(group=DECODERS), key=lambda point: point.name):
+            manager = pluggy.PluginManager(hookspecs.PROJECT)
+            manager.add_hookspecs(hookspecs.DecoderSpec)
+            try:
+                manager.register(point.load(), name=point.name)
+                manager.check_pending()
+                if not manager.hook.identify.get_hookimpls():
+                    raise pluggy.PluginValidationError(point.value, "it implements no identify")
+            except Exception as error:  # noqa: BLE001 - the boundary to other people's code
+                self.problems.append(_broken(point, f"cannot be loaded: {type(error).__name__}: {error}"))
+            else:
+                loaded.append((point, manager))
+        return loaded
+
+
+def _broken(point: EntryPoint, what: str) -> PluginError:
+    name, version = ("?", "?") if point.dist is None else (point.dist.name, point.dist.version)
+    hint = "tell the decoder's author, or uninstall its distribution"
+    return PluginError(what, plugin=point.name, distribution=name, version=version, hint=hint)

@@ -1,0 +1,112 @@
+"""Learning a vehicle through a link or from a recording: opens what has to be opened, hands on, closes.
+
+An address or a path flows in, a learner or a log flows out. Rules that hold here: a live listening link is one that
+cannot send; what it hears is written to a recording first, and learned from that recording, so that the evidence of
+every fact is a file.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from hashlib import sha256
+from pathlib import Path
+
+from witnessmark.clock import NS
+from witnessmark.errors import LocalError
+from witnessmark.host.speaking import conversation, opened
+from witnessmark.link.frame import Event, Frame
+from witnessmark.link.port import FrameLink
+from witnessmark.mapping.learn import Learner
+from witnessmark.mapping.listen import listen
+from witnessmark.mapping.model import ProtocolMap
+from witnessmark.mapping.naming import Namer, nobody
+from witnessmark.mapping.probe import Probe, ProbePlan, Progress
+from witnessmark.mapping.probe_log import ProbeLog
+from witnessmark.mapping.reader import ProbeStopped, Reader
+from witnessmark.mapping.standstill import Standstill
+from witnessmark.recording.file import Recording, open_recording
+from witnessmark.recording.reading import read_recording
+
+FLOOR_REAL_S = 0.02
+"""Added to P2 while probing: a unit that answers later than that is still noticed, as late."""
+
+
+def learn_recording(recording: Recording, namer: Namer = nobody) -> Learner:
+    """Return a learner that has taken in a whole recording; `recording.damage` tells what could not be read."""
+    digest = sha256(recording.path.read_bytes()).hexdigest()
+    return listen(read_recording(recording), recording.path.name, digest, namer)
+
+
+def record(
+    link_address: str,
+    path: Path,
+    *,
+    stop: Callable[[], bool],
+    heard: Callable[[int, int], None] = lambda frames, wall_ns: None,
+) -> Recording:
+    """Write what a listen-only link hears to `path` until `stop`, and return it as a recording.
+
+    `heard` is told how many frames there are and what time it is, some times a second. Raises LocalError for a link
+    that cannot listen without sending, or that does not show frames.
+    """
+    with opened(link_address, listen_only=True) as (link, clock):
+        if not isinstance(link, FrameLink):
+            raise LocalError(
+                "this interface shows whole messages, not what others say on the bus",
+                hint="listen with an interface that carries frames, or learn from a recording",
+            )
+        count, told_ns = 0, 0
+        try:
+            with path.open("w", encoding="ascii") as file:
+                while not stop():
+                    for one in link.receive(0.05):
+                        if isinstance(one, Frame):
+                            file.write(_line(one))
+                            count += 1
+                        else:
+                            _check(one)
+                    now = clock.stamp()
+                    if now.mono_ns - told_ns > NS // 5:
+                        told_ns = now.mono_ns
+                        heard(count, now.wall_ns)
+        except OSError as error:
+            raise LocalError(f"{path} cannot be written: {error.strerror}", hint="choose another --output") from error
+    return open_recording(path)
+
+
+def probe(
+    link_address: str,
+    plan: ProbePlan,
+    log_path: Path,
+    *,
+    known: ProtocolMap | None,
+    confirm: Callable[[str], bool],
+    tell: Callable[[Progress], None],
+    stop: Callable[[], bool],
+) -> tuple[ProbeLog, str]:
+    """Probe a vehicle and return the log, closed, and why it ended early; empty when it went through."""
+    log = ProbeLog.open(log_path, str(plan), link_address)
+    try:
+        with conversation(link_address, floor_real_s=FLOOR_REAL_S) as talk:
+            reader = Reader(talk, log, accepted=plan.extended_session, stop=stop)
+            try:
+                Probe(plan, reader, Standstill(known, confirm), tell).run()
+            except ProbeStopped as end:
+                return log, end.why
+    finally:
+        log.close()
+    return log, ""
+
+
+def _line(frame: Frame) -> str:
+    """One frame as candump text."""
+    us = frame.stamp.wall_ns // 1000
+    can_id = f"{frame.can_id:08X}" if frame.extended else f"{frame.can_id:03X}"
+    body = "R" if frame.kind == "remote" else frame.data.hex().upper()
+    mark = "##0" if frame.fd else "#"
+    return f"({us // 1_000_000}.{us % 1_000_000:06d}) {frame.channel or 'can0'} {can_id}{mark}{body}\n"
+
+
+def _check(event: Event) -> None:
+    if event.kind == "lost":
+        raise LocalError(f"the link is lost: {event.detail}", hint="what was heard until then is in the recording")

@@ -1,0 +1,123 @@
+"""Naming a candidate: what another tester used becomes a wire command of the map, described by a person.
+
+A map, a candidate's id and what a person says of it flow in, a map with one wire command more flows out. Rules that
+hold here: no run may be longer than the longest that was seen, no cool-down shorter than the shortest after which it
+started again; what is never sent can be named too, and stays never sent.
+"""
+
+from __future__ import annotations
+
+import msgspec
+
+from witnessmark.errors import InputError
+from witnessmark.mapping.facts import Candidate
+from witnessmark.mapping.load import HOLE
+from witnessmark.mapping.model import ProtocolMap, WireCommand
+
+
+def find(unit: ProtocolMap, id_: str) -> Candidate:
+    """Return a candidate by its id. Raises InputError naming those there are."""
+    for one in unit.candidates:
+        if one.id == id_:
+            return one
+    known = ", ".join(one.id for one in unit.candidates) or "none"
+    raise InputError(f"there is no candidate {id_!r}", place="candidate", hint=f"this unit has: {known}")
+
+
+def name(
+    unit: ProtocolMap,
+    candidate: str,
+    id_: str,
+    words: str,
+    *,
+    longest_s: int | None = None,
+    cool_down_s: int | None = None,
+    on_stop: str = "not known",
+    on_lost_session: str = "not known",
+    on_lost_supply: str = "not known",
+    preconditions: tuple[str, ...] = (),
+) -> ProtocolMap:
+    """Return the map with `candidate` as the wire command `id_`.
+
+    `longest_s` is the longest observed, in whole seconds, unless given; `cool_down_s` the shortest observed. Raises
+    InputError for a run longer or a cool-down shorter than was observed, an id that is taken, or a precondition that
+    the map cannot read.
+    """
+    one = find(unit, candidate)
+    if any(known.id == id_ for known in unit.wire_commands):
+        raise InputError(f"{id_!r} is taken", place="wire command", hint="choose another id")
+    unknown = set(preconditions) - {known.name for known in unit.conditions}
+    if unknown:
+        raise InputError(
+            f"the map reads no condition {sorted(unknown)[0]!r}", place="preconditions", hint="add it to the map first"
+        )
+    command = WireCommand(
+        id=id_,
+        words=words,
+        start=_start(one),
+        stop=one.stop,
+        results=one.results,
+        session=one.observed.session or 1,
+        longest_s=_longest(one, longest_s),
+        cool_down_s=_cool_down(one, cool_down_s),
+        budget_ms=max(5_000, 2 * one.observed.pending_ms),
+        on_stop=on_stop,
+        on_lost_session=on_lost_session,
+        on_lost_supply=on_lost_supply,
+        origin="learned",
+        preconditions=preconditions,
+        observed=one.observed,
+        evidence=one.evidence,
+    )
+    left = tuple(other for other in unit.candidates if other.id != candidate)
+    return msgspec.structs.replace(unit, wire_commands=(*unit.wire_commands, command), candidates=left)
+
+
+def _start(one: Candidate) -> str:
+    if ".." in one.start:
+        why = "; ".join(one.observed.varied)
+        raise InputError(
+            f"its start varies in a way nobody explained: {one.start}",
+            place=f"candidate {one.id}",
+            hint=f"{why}: it stays a candidate, and is never sent",
+        )
+    if not one.stop:
+        raise InputError(
+            "no request that stops it was heard", place=f"candidate {one.id}", hint="listen to a run to its end"
+        )
+    return one.start
+
+
+def _longest(one: Candidate, wanted_s: int | None) -> int:
+    observed = one.observed
+    seen_s = (observed.longest_ms or 0) // 1000
+    if HOLE in one.start and observed.seconds:
+        seen_s = min(seen_s, max(observed.seconds))
+    if seen_s < 1:
+        raise InputError(
+            "no run of a second or more was seen to its end",
+            place=f"candidate {one.id}",
+            hint="listen to a whole run first",
+        )
+    if wanted_s is not None and not 1 <= wanted_s <= seen_s:
+        raise InputError(
+            f"{wanted_s} s is longer than what was seen", place="longest", hint=f"the longest seen: {seen_s} s"
+        )
+    return seen_s if wanted_s is None else wanted_s
+
+
+def _cool_down(one: Candidate, wanted_s: int | None) -> int:
+    seen_s = None if one.observed.rest_ms is None else -(-one.observed.rest_ms // 1000)
+    if wanted_s is None:
+        if seen_s is None:
+            raise InputError(
+                "no pause between two runs was seen", place="cool-down", hint="say how long it must rest: --cool-down"
+            )
+        return seen_s
+    if seen_s is not None and wanted_s < seen_s:
+        raise InputError(
+            f"{wanted_s} s is shorter than the shortest pause seen",
+            place="cool-down",
+            hint=f"the shortest after which it started again: {seen_s} s",
+        )
+    return wanted_s

@@ -1,0 +1,146 @@
+"""A map as tables that a person reads. A map flows in, plain tables flow out; drawing them is the command's."""
+
+from __future__ import annotations
+
+from typing import NamedTuple
+
+from witnessmark.mapping import never_sent, words
+from witnessmark.mapping.facts import Evidence
+from witnessmark.mapping.model import ProtocolMap, VehicleMap
+
+
+class Table(NamedTuple):
+    """A title, the heads of the columns, and the rows."""
+
+    title: str
+    head: tuple[str, ...]
+    rows: tuple[tuple[str, ...], ...]
+
+
+def overview(vehicle: VehicleMap) -> Table:
+    """Return a line for each unit."""
+    rows = tuple(
+        (
+            words.address(one.address),
+            one.title,
+            ", ".join(f"{known.identifier} {words.value(known.value)}" for known in one.identification)
+            or words.NOT_KNOWN,
+            str(sum(bool(known.values) for known in one.identifiers)),
+            str(len(one.wire_commands)),
+            str(len(one.candidates)),
+        )
+        for one in vehicle.units
+    )
+    return Table(
+        vehicle.title, ("address", "unit", "identification", "identifiers", "wire commands", "candidates"), rows
+    )
+
+
+def tables(unit: ProtocolMap) -> list[Table]:
+    """Return what is known of one unit; a table without rows is left out."""
+    return [one for one in (_facts(unit), _services(unit), _identifiers(unit), _commands(unit), _candidates(unit))
+            if one.rows]  # fmt: skip
+
+
+def _facts(unit: ProtocolMap) -> Table:
+    rows = [
+        ("address", words.address(unit.address) + (", all at once on " + unit.address.functional
+                                                   if unit.address.functional else "")),
+        ("source", unit.source + (" (invented)" if unit.invented else "")),
+        ("times it states", f"P2 {unit.timing.p2_ms} ms, P2* {unit.timing.p2_star_ms} ms, S3 {unit.timing.s3_ms} ms"),
+    ]  # fmt: skip
+    rows += [("identification", f"{one.identifier} {words.value(one.value)}") for one in unit.identification]
+    rows += [
+        (
+            f"session {one.session:02X}",
+            f"{one.name}: {one.answer}" + (f" {words.refusal(one.code)}" if one.code else ""),
+        )
+        for one in unit.sessions
+    ]
+    if unit.habits is not None:
+        rows.append(("answers after", words.spread(unit.habits.answer)))
+        if unit.habits.pending:
+            rows.append(
+                (
+                    "asks for time (0x78)",
+                    f"in {unit.habits.pending} exchanges, at most {unit.habits.pending_most} times; the next after "
+                    + words.spread(unit.habits.pending_gap),
+                )
+            )
+        if unit.habits.kept_alive_ms is not None:
+            rows.append(("kept alive with", f"{unit.habits.kept_alive} every {unit.habits.kept_alive_ms} ms"))
+    for one in unit.codes:
+        rows.append((f"trouble codes by {one.request}", ", ".join(one.codes) or "none"))
+    return Table(unit.title, ("", ""), tuple(rows))
+
+
+def _services(unit: ProtocolMap) -> Table:
+    rows = tuple(
+        (
+            one.service,
+            one.name,
+            words.service(one),
+            " ".join(one.sub_functions),
+            ", ".join(f"{words.refusal(code)} x{count}" for code, count in one.codes.items()),
+            evidence(one.evidence),
+        )
+        for one in unit.services
+    )
+    return Table(
+        "services; any other is not known",
+        ("service", "name", "", "sub-functions", "refusals", "evidence"),
+        rows,
+    )
+
+
+def _identifiers(unit: ProtocolMap) -> Table:
+    rows = tuple(
+        (f"{one.service} {one.identifier}", one.name, words.identifier(one), str(one.length), evidence(one.evidence))
+        for one in unit.identifiers
+        if one.values
+    )
+    return Table("identifiers", ("identifier", "name", "value", "bytes", "evidence"), rows)
+
+
+def _commands(unit: ProtocolMap) -> Table:
+    rows = tuple(
+        (
+            one.id,
+            one.words,
+            f"{one.start} / {one.stop}",
+            f"{one.longest_s} s, then {one.cool_down_s} s rest",
+            f"stop: {one.on_stop}; session lost: {one.on_lost_session}; supply lost: {one.on_lost_supply}",
+            one.origin if one.observed is None else f"learned: {words.observed(one.observed)}",
+            "; ".join(reason.why for reason in never_sent.reasons(one, unit.address)) or "once a lead approves it",
+        )
+        for one in unit.wire_commands
+    )
+    return Table(
+        "wire commands", ("id", "what it does", "start / stop", "longest", "what happens", "origin", "sent"), rows
+    )
+
+
+def _candidates(unit: ProtocolMap) -> Table:
+    rows = tuple(
+        (
+            one.id,
+            one.start,
+            one.stop or words.NOT_KNOWN,
+            words.observed(one.observed),
+            "; ".join(one.said),
+            "; ".join(one.never) or "may be named",
+        )
+        for one in unit.candidates
+    )
+    return Table(
+        "heard from another tester, not named yet",
+        ("id", "start", "stop", "observed", "said meanwhile", "never sent because"),
+        rows,
+    )
+
+
+def evidence(one: Evidence | None) -> str:
+    """`probed 3 times`."""
+    if one is None:
+        return ""
+    return f"{one.how} {one.count} time{'' if one.count == 1 else 's'}"

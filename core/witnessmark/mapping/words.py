@@ -1,0 +1,82 @@
+"""What a fact is called for people: states of services and identifiers, addresses, spans.
+
+Facts flow in, short texts flow out. Rule that holds here: what nobody asked is "not known", never "no".
+"""
+
+from __future__ import annotations
+
+from witnessmark.mapping.facts import IdentifierFact, Observed, ServiceFact, Spread
+from witnessmark.mapping.model import AddressPair, ProtocolMap
+from witnessmark.wire.uds.codes import RESPONSE_PENDING, nrc_name
+
+NOT_KNOWN = "not known"
+_NOT_SUPPORTED = "11"
+
+
+def address(pair: AddressPair) -> str:
+    """`6B3 > 6BB`, or `? > 72D` for a unit that was only heard answering."""
+    extension = f"/{pair.extension}" if pair.extension else ""
+    return f"{pair.request or '?'}{extension} > {pair.answer}{extension}"
+
+
+def refusal(code: str) -> str:
+    """`22 conditionsNotCorrect`."""
+    return f"{code} {nrc_name(int(code, 16))}"
+
+
+def service(fact: ServiceFact | None) -> str:
+    """Say in a word or two whether a unit has a service."""
+    if fact is None:
+        return NOT_KNOWN
+    codes = [code for code in fact.codes if int(code, 16) != RESPONSE_PENDING]
+    if fact.positive:
+        return "answers"
+    if codes == [_NOT_SUPPORTED]:
+        return "does not have it"
+    if codes:
+        return "refuses: " + ", ".join(codes)
+    return "silent" if fact.silent else NOT_KNOWN
+
+
+def identifier(fact: IdentifierFact) -> str:
+    """Say what an identifier's value is, or why there is none."""
+    if fact.code:
+        return f"refused: {refusal(fact.code)}"
+    text = fact.text or fact.value
+    return f"{text} {fact.unit}".strip() + (f" ({fact.values} different values)" if fact.values > 1 else "")
+
+
+def value(record: str) -> str:
+    """A record in hex, as text where it is all printable."""
+    raw = bytes.fromhex(record)
+    return raw.decode("ascii") if raw and all(0x20 <= byte <= 0x7E for byte in raw) else record
+
+
+def spread(found: Spread | None) -> str:
+    """`median 1.2 ms, 95 % within 3.0 ms, longest 4.1 ms (of 265)`."""
+    if found is None:
+        return NOT_KNOWN
+    times = [f"{us / 1000:.1f} ms" for us in (found.median_us, found.p95_us, found.most_us)]
+    return f"median {times[0]}, 95 % within {times[1]}, longest {times[2]} (of {found.count})"
+
+
+def observed(found: Observed | None) -> str:
+    """Say in a sentence what was seen of a wire command."""
+    if found is None:
+        return "nothing was observed of it"
+    parts = [f"{found.runs} runs, {found.ended} seen to their end"]
+    if found.shortest_ms is not None and found.longest_ms is not None:
+        parts.append(f"{found.shortest_ms / 1000:.1f} to {found.longest_ms / 1000:.1f} s long")
+    if found.seconds:
+        parts.append("asked for " + ", ".join(map(str, found.seconds)) + " s")
+    if found.rest_ms is not None:
+        parts.append(f"started again after {found.rest_ms / 1000:.1f} s")
+    if found.refused_rest_ms is not None:
+        parts.append(f"refused after {found.refused_rest_ms / 1000:.1f} s")
+    parts += [f"{count} times {refusal(code)}" for code, count in found.refusals.items()]
+    return "; ".join(parts)
+
+
+def unit(one: ProtocolMap) -> str:
+    """Name a unit: its title and address."""
+    return f"{one.title} ({address(one.address)})"
