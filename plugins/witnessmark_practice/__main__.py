@@ -27,8 +27,11 @@ def _faults(context: click.Context, parameter: click.Parameter, texts: tuple[str
 @click.option("--trace", type=click.File("w", encoding="ascii"), help="Write every frame on the bus, as candump text.")
 @click.option("--seed", type=int, default=14, show_default=True, help="Seed of the ordinary bus traffic.")
 @click.option("--traffic/--no-traffic", default=True, show_default=True, help="Ordinary frames on the bus.")
+@click.option("--with-parent", is_flag=True, help="End when standard input ends: when whoever started it is gone.")
 @click.option("--tcp", is_flag=True, help="A loopback TCP port in place of a pseudo-terminal.")
-def main(folder: Path, rate: int, faults: list[Fault], trace: object, seed: int, traffic: bool, tcp: bool) -> None:
+def main(
+    folder: Path, rate: int, faults: list[Fault], trace: object, seed: int, traffic: bool, with_parent: bool, tcp: bool
+) -> None:
     """Run an invented light truck in FOLDER: its adapter at FOLDER/port, its hands, and FOLDER/truck.json."""
     try:
         workshop = Workshop(folder, rate=rate, seed=seed, tcp=tcp, traffic=traffic)
@@ -40,7 +43,7 @@ def main(folder: Path, rate: int, faults: list[Fault], trace: object, seed: int,
     with contextlib.suppress(BrokenPipeError):
         click.echo(f"practice truck at {rate}x in {folder}; address practice:{folder}")
         sys.stdout.flush()
-    workshop.run()
+    workshop.run(sys.stdin.fileno() if with_parent else None)
 
 
 if __name__ == "__main__":

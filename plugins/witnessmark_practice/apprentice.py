@@ -78,9 +78,9 @@ class Apprentice:
         self._do("refill", f"{volume} mL", "")
         return f"{volume} mL"
 
-    def _drawn(self, view: Mapping[str, Any]) -> str:
-        volume = max(self._level() - FINAL_ML, 0)
-        self._do("draw-off", f"{volume} mL", "")
+    def _topped_up(self, view: Mapping[str, Any]) -> str:
+        volume = max(FINAL_ML - self._level(), 0)
+        self._do("refill", f"{volume} mL", "")
         return f"{volume} mL"
 
     def _pressure(self, view: Mapping[str, Any]) -> str:
@@ -108,7 +108,7 @@ class Apprentice:
         "pressure": _pressure,
         "clear": _clear,
         "torque": _torque,
-        "drawn": _drawn,
+        "topped-up": _topped_up,
         "level": _read_level,
         "wheels": _wheels,
     }

@@ -52,13 +52,17 @@ class Workshop:
         for fault in faults:
             self.truck.plan_fault(fault)
 
-    def run(self) -> None:
-        """Live until SIGTERM or SIGINT; write `truck.json` when ready and remove it at the end."""
+    def run(self, parent: int | None = None) -> None:
+        """Live until SIGTERM or SIGINT; write `truck.json` when ready and remove it at the end.
+
+        `parent` is a descriptor that becomes readable when whoever started the truck is gone: that ends it too.
+        """
+        also = [] if parent is None else [parent]
         with _told_to_end() as ended:
             write_truck_file(self._folder, self._document())
             try:
-                while not ended.readable():
-                    self._turn(ended.fileno())
+                while not ended.readable() and not select.select(also, [], [], 0)[0]:
+                    self._turn([ended.fileno(), *also])
             finally:
                 (self._folder / NAME).unlink(missing_ok=True)
                 self._channel.close()
@@ -69,10 +73,10 @@ class Workshop:
         """Return the clock seconds since the truck began."""
         return (self.clock.mono_ns() - self.clock.origin.mono_ns) / 1e9
 
-    def _turn(self, ended_fd: int) -> None:
+    def _turn(self, ends: list[int]) -> None:
         due_s = self.truck.due_s()
         wait_s = None if due_s is None else max(0.0, self.clock.real_s(due_s - self.now_s()))
-        readers = [ended_fd, *self._line.fds(), *self._channel.fds()]
+        readers = [*ends, *self._line.fds(), *self._channel.fds()]
         writers = self._line.fds() if self._line.waiting() else []
         ready, _, _ = select.select(readers, writers, [], wait_s)
         if set(ready) & set(self._line.fds()):

@@ -32,7 +32,10 @@ def open_(
     complaint: str, by: str, shop: Shop,
 ) -> None:  # fmt: skip
     """Open a job on one vehicle, with its procedure and map."""
+    from dataclasses import replace
+
     from witnessmark.host.opening import open_job
+    from witnessmark.host.speaking import clock_of
     from witnessmark.mapping import load as maps
     from witnessmark.people.person import Person
     from witnessmark.procedure import load as procedures
@@ -42,6 +45,8 @@ def open_(
     map_ = maps.load(map_path) if map_path else None
     if grade == "sent" and not link:
         raise click.UsageError("say which interface to use with --link, or open the job with --grade told")
+    if link:
+        shop = replace(shop, clock=clock_of(link))
     with shop.write() as journal:
         job = open_job(
             journal, procedure, map_, by=person, link=link, vehicle=_vehicle(vehicle, vin), scope=scope,

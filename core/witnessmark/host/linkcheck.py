@@ -126,7 +126,9 @@ def _judge(events: list[Event], heard: bool) -> Iterator[Finding]:
         else:
             yield Finding(f"wrong speed, it seems: only errors are heard ({error.detail})", "try another bit rate")
     if refused := kinds.get("refused"):
-        yield Finding(f"the interface refuses: {refused.detail or refused.raw.hex()}", "see what it says, and its manual")
+        yield Finding(
+            f"the interface refuses: {refused.detail or refused.raw.hex()}", "see what it says, and its manual"
+        )
 
 
 def _ask(link: FrameLink | MessageLink, clock: Clock, peer: Peer | None, heard: int) -> Iterator[Finding]:
