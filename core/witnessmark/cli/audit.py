@@ -13,6 +13,7 @@ if TYPE_CHECKING:
     from witnessmark.host.shop import Shop
 
 STYLE = {"met": "green", "not met": "bold red", "no proof": "yellow", "does not apply": "dim"}
+INDENT, MOST_CITES = 21, 8
 MARK = {"met": "=", "not met": "X", "no proof": "?", "does not apply": "-"}
 
 
@@ -20,7 +21,7 @@ MARK = {"met": "=", "not met": "X", "no proof": "?", "does not apply": "-"}
 @click.argument("job")
 @click.option("--json", "as_json", is_flag=True, help="The findings as JSON.")
 @click.option("--question", "numbers", type=int, multiple=True, help="Only this question; may stand again.")
-@click.option("-v", "--details", is_flag=True, help="Every pass and nipple, not only what decides.")
+@click.option("-v", "--details", is_flag=True, help="Why for every answer, and every pass and nipple.")
 @shop_option
 def audit(job: str, as_json: bool, numbers: tuple[int, ...], details: bool, shop: Shop) -> None:
     """Answer the questions a dispute turns on, for a job or an evidence file."""
@@ -46,32 +47,28 @@ def audit(job: str, as_json: bool, numbers: tuple[int, ...], details: bool, shop
 
 
 def show(findings: list[Finding], name: str, integrity: str, details: bool) -> None:
-    """Print findings as a table a person reads: number, question, answer, why, entries."""
+    """Print findings: answer, number and question; the reason and its entries where the answer is not plainly met."""
     from rich.console import Console
     from rich.markup import escape
-    from rich.table import Table
+    from rich.padding import Padding
 
-    table = Table(title=f"{name}: record {integrity}", title_justify="left", show_lines=details)
-    for heading in ("#", "question", "answer", "why", "entries"):
-        table.add_column(heading, overflow="fold", no_wrap=heading == "answer")
+    console = Console(highlight=False)
+    console.print(f"[bold]{escape(name)}[/]: the record is {integrity}")
     for one in findings:
         style = STYLE[one.answer]
-        table.add_row(
-            str(one.number),
-            escape(one.title),
-            f"[{style}]{MARK[one.answer]} {one.answer}[/]",
-            escape(one.text),
-            _cites(one.cites),
-        )
+        console.print(f"[{style}]{MARK[one.answer]} {one.answer:<14}[/] {one.number:>2}  {escape(one.title)}")
+        if details or one.answer in ("not met", "no proof"):
+            console.print(Padding(escape(f"{one.text}{_cites(one.cites)}"), (0, 0, 0, INDENT)))
         for detail in one.details if details else ():
-            table.add_row("", f"  {escape(detail.subject)}", detail.answer, escape(detail.text), _cites(detail.cites))
-    console = Console()
-    console.print(table)
+            line = f"{detail.answer}: {detail.subject}: {detail.text}{_cites(detail.cites)}"
+            console.print(Padding(escape(line), (0, 0, 0, INDENT + 2)))
     counts = {answer: sum(one.answer == answer for one in findings) for answer in STYLE}
     console.print(", ".join(f"{count} {answer}" for answer, count in counts.items()))
 
 
 def _cites(cites: tuple[int, ...]) -> str:
-    if len(cites) <= 6:
-        return " ".join(map(str, cites))
-    return f"{' '.join(map(str, cites[:5]))} +{len(cites) - 5}"
+    """Return the entries an answer rests on, the first few of them."""
+    if not cites:
+        return ""
+    shown = " ".join(map(str, cites[:MOST_CITES]))
+    return f" [entries {shown}{f' and {len(cites) - MOST_CITES} more' if len(cites) > MOST_CITES else ''}]"
