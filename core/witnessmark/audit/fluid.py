@@ -56,7 +56,8 @@ def grade(words: str) -> Fluid | None:
 
 def fluid_class(words: str) -> Fluid | None:
     """Return the class of ISO 4925 that `words` name (`class 6`, `6`, `Class 5-1`), None when they name none."""
-    found = re.fullmatch(r"(?:iso\s*4925\s*)?(?:class\s*)?(5[-.]1|[3467])", words.strip().lower())
+    text = words.strip().lower()
+    found = re.search(r"class\s*(5[-.]1|[3467])(?![\d.-])", text) or re.fullmatch(r"(5[-.]1|[3467])", text)
     return CLASSES[f"class {found.group(1).replace('.', '-')}"] if found else None
 
 

@@ -41,10 +41,11 @@ def through(case: Case, pass_id: str, nipple: str = "") -> tuple[Gauge, ...]:
 
 
 def balance(case: Case) -> Balance | None:
-    """Return the balance of the job; None when nothing was recorded as filled in or nothing as run out."""
+    """Return the balance of the job; None when what was filled in, or what ran through a nipple, is not recorded."""
     filled = case.timeline.readings("volume-in")
     out = [one for what in OUT for one in case.timeline.readings(what)]
-    if not filled or not out:
+    opened = {one.pass_id for one in case.timeline.openings if one.opened is not None}
+    if not filled or not out or any(not through(case, name) for name in opened):
         return None
     levels = [one for one in case.timeline.readings("level") if one.amount.unit in ("mL", "L")]
     risen = in_ml(levels[-1:]) - in_ml(levels[:1]) if len(levels) > 1 else None

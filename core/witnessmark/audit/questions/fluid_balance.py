@@ -39,7 +39,7 @@ def _visit(case: Case, one: Pass) -> Detail:
 def _balance(case: Case, tolerance: str) -> Detail:
     found = balance(case)
     if found is None:
-        return Detail("balance", "no proof", "what was filled in or what ran out is not recorded")
+        return Detail("balance", "no proof", "what was filled in, or what ran out at each visit, is not recorded")
     text = f"{found.filled_ml:g} mL filled in, {found.out_ml:g} mL came out"
     if found.risen_ml is None:
         return Detail(

@@ -10,6 +10,9 @@ from witnessmark.audit.question import Question, hookimpl
 from witnessmark.audit.timeline import Act
 from witnessmark.audit.verdict import Detail, Verdict, does_not_apply, from_details
 
+BOTH = ("fluid-grade", "fluid-class")
+"""Steps whose words may name the other thing as well: "DOT 4, class 6" says both."""
+
 
 def answer(case: Case) -> Verdict:
     one = case.procedure
@@ -25,6 +28,7 @@ def answer(case: Case) -> Verdict:
 
 def _judge(case: Case, what: str, asked: str, affects: str, read: Callable[[str], Fluid | None]) -> Iterator[Detail]:
     acts = [act for act in case.timeline.acts if act.affects == affects]
+    acts += [act for act in case.timeline.acts_affecting(*BOTH) if act.affects != affects and read(act.said)]
     if not acts:
         yield Detail(what, "no proof", f"no entry of what the container says, asked {asked}")
     for act in acts:
