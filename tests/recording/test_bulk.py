@@ -42,6 +42,7 @@ def test_the_recordings_of_others_are_read_alike(name):
 
 
 IDS = (0x7E0, 0x7E8, 0x7E1, 0x7E9, 0x7DF, 0x72D, 0x79B, 0x7BB, 0x123, 0x18DA10F1, 0x18DAF110, 0x18DB33F1)
+UNCLEAR = (0x72D, 0x79B, 0x7BB)
 SERVICES = (0x10, 0x22, 0x2E, 0x31, 0x3E, 0x04, 0x21, 0x19)
 
 
@@ -69,12 +70,13 @@ def recordings(draw):
     """Interleaved messages with frames lost, doubled and swapped, gaps, odd frames and times that stand still."""
     bus = Bus()
     waiting: list[tuple[int, list[bytes]]] = []
+    ids = draw(st.sampled_from((IDS, [number for number in IDS if number not in UNCLEAR])))
     for _ in range(draw(st.integers(1, 14))):
         waiting.append(
-            (draw(st.sampled_from(IDS)), segments(draw(payloads()), pad=draw(st.sampled_from((b"\xaa", b"")))))
+            (draw(st.sampled_from(ids)), segments(draw(payloads()), pad=draw(st.sampled_from((b"\xaa", b"")))))
         )
         if draw(st.integers(0, 9)) == 0:
-            waiting.append((draw(st.sampled_from(IDS)), [draw(st.binary(max_size=8))]))
+            waiting.append((draw(st.sampled_from(ids)), [draw(st.binary(max_size=8))]))
     while waiting:
         can_id, frames = draw(st.sampled_from(waiting[:3]))
         fault = draw(st.integers(0, 30))
@@ -99,7 +101,10 @@ def recordings(draw):
 @settings(max_examples=150, deadline=None)
 @given(recordings())
 def test_awkward_traffic_is_read_alike(frames):
-    assert_alike(candump(frames), may_hand_back=not frames)
+    # Identifiers of nobody's standard may look like extended addressing, which is handed back; nothing else is.
+    assert_alike(
+        candump(frames), may_hand_back=not frames or any(frame.can_id in (0x72D, 0x79B, 0x7BB) for frame in frames)
+    )
 
 
 @settings(max_examples=60, deadline=None)
@@ -151,6 +156,7 @@ def test_what_is_not_for_bulk_reading_is_handed_back():
         b"(1.0) can0 7E0##0" + b"00" * 12 + b"\n",
         b"(9999999999.0) can0 7E0#021003\n",
         b"(1.0) can0 18CE10F1#42021003\n",
+        b"(1.0) can0 6F1#12021003\n(1.1) can0 612#F1065003003201F4\n",
         b"",
     ):
         assert read_text(content, "x", lambda error: None) is None

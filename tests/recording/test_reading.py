@@ -166,6 +166,20 @@ def test_mixed_addressing_reads_past_the_address_byte():
     assert heard(bus) == [("18CE10F1/42 22f190", ["18CEF110/42 62f19031"], [])]
 
 
+def test_extended_addressing_is_found_by_its_pairs():
+    bus = Bus()
+    for turn in range(3):
+        for unit in (0x12, 0x18):
+            bus.put(0x6F1, bytes([unit, 3, 0x22, 0xF1, turn]))
+            bus.put(0x600 + unit, bytes([0xF1, 0x10, 9, 0x62, 0xF1, turn, 1, 2]))
+            bus.put(0x6F1, bytes([unit, 0x30, 0, 0]))
+            bus.put(0x600 + unit, bytes([0xF1, 0x21, 3, 4, 5, 6]))
+        bus.put(0x6A0, bytes([turn, 0x02, 0x3E, turn, 0, 0, 0, 0]))
+    found = heard(bus)
+    assert [request for request, _, _ in found] == [f"6F1/{unit} 22f10{turn}" for turn in range(3) for unit in (12, 18)]
+    assert [said for _, said, _ in found[:2]] == [["612/F1 62f100010203040506"], ["618/F1 62f100010203040506"]]
+
+
 def test_ordinary_traffic_that_looks_like_single_frames_is_not_diagnostics():
     bus = Bus()
     for turn in range(100):

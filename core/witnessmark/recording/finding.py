@@ -11,7 +11,8 @@ service (nine in ten) and go one way (nine in ten). A candidate carries diagnost
    least half of its frames.
 5. It asks: a line was found by 2 or 3 because it answers this one.
 
-Anything else is ordinary traffic. What cannot be found: single requests that nobody answers, and single answers without
+An identifier that was found without an address byte is not read a second time with one. Anything else is ordinary
+traffic. What cannot be found: single requests that nobody answers, and single answers without
 their requests, on identifiers that no standard names.
 """
 
@@ -57,6 +58,16 @@ class _Match(NamedTuple):
 def find(censuses: Mapping[Line, Census], sample: Sample) -> Found:
     """Decide for every line."""
     candidates = [line for line, census in censuses.items() if _is_candidate(line, census)]
+    first = _find([line for line in candidates if line.ext is None], censuses, sample)
+    rest = [line for line in candidates if line.ext is not None and line._replace(ext=None) not in first.lines]
+    if not rest:
+        return first
+    then = _find(rest, censuses, sample)
+    requesters = {**first.requesters, **then.requesters}
+    return Found(first.lines + then.lines, requesters, first.functional | then.functional)
+
+
+def _find(candidates: Sequence[Line], censuses: Mapping[Line, Census], sample: Sample) -> Found:
     found = _decide(candidates, censuses, sample, _FEW)
     if len(found.lines) < len(candidates):
         most = max(censuses[line].whole + censuses[line].begun for line in candidates)

@@ -36,7 +36,9 @@ def is_legislated(line: Line) -> bool:
     """Say whether a standard keeps this identifier for diagnostics: those of ISO 15765-4, the 29-bit ones of ISO
     15765-2 that carry their addresses, and all of ISO 13400-2."""
     if line.width == 11:
-        return line.number in can_id.REQUESTS_11 or line.number in can_id.ANSWERS_11 or is_functional(line)
+        return line.ext is None and (
+            line.number in can_id.REQUESTS_11 or line.number in can_id.ANSWERS_11 or is_functional(line)
+        )
     return line.width == 32 or can_id.take_apart(line.number) is not None
 
 
@@ -51,13 +53,16 @@ def may_answer(request: Line, answer: Line) -> bool:
     """Say whether the answers to functional requests on one line may come on the other.
 
     29 bit and DoIP: the answer's target is the request's source. 11 bit: any identifier; makers spread theirs widely.
+    Both have an address byte, or neither.
     """
     if request.channel != answer.channel or request.width != answer.width:
+        return False
+    if (request.ext is None) != (answer.ext is None):
         return False
     if request.width == 32:
         return answer.number & 0xFFFF == request.number >> 16
     if request.width == 29 and is_functional(request):
-        return can_id.is_answer_to_functional(request.number, answer.number, True)
+        return can_id.is_answer_to_functional(request.number, answer.number, True) and request.ext == answer.ext
     return request != answer
 
 
@@ -65,7 +70,7 @@ def standard_partner(answer: Line) -> Line | None:
     """Return the line of the physical requests that this one answers, where the identifiers alone can tell.
 
     29 bit and DoIP: source and target swapped. 11 bit: 8 below, which ISO 15765-4 asks for at 7E8 to 7EF and which is
-    common practice, no source, elsewhere.
+    common practice, no source, elsewhere; not where an address byte tells units apart.
     """
     number = answer.number
     if answer.width == 32:
@@ -73,4 +78,4 @@ def standard_partner(answer: Line) -> Line | None:
     if answer.width == 29:
         partner = can_id.partner(number, True)
         return None if partner is None else answer._replace(number=partner)
-    return answer._replace(number=number - 8) if number >= 8 else None
+    return answer._replace(number=number - 8) if number >= 8 and answer.ext is None else None

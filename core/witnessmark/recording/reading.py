@@ -6,8 +6,9 @@ What it holds in memory: every message heard on any line, until it is known whic
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from witnessmark.link.frame import Frame
 from witnessmark.recording.census import Census, Utterance, speaks
@@ -15,7 +16,7 @@ from witnessmark.recording.conversation import Conversation, begun, line_of
 from witnessmark.recording.doip import DoipMessage, StreamLoss
 from witnessmark.recording.file import Recording
 from witnessmark.recording.finding import Found, find
-from witnessmark.recording.line import Line, is_functional, may_answer, standard_partner
+from witnessmark.recording.line import Line, is_functional, is_legislated, may_answer, standard_partner
 from witnessmark.recording.pairing import pair
 from witnessmark.wire import can_id
 from witnessmark.wire.doip import PORT, DiagnosticMessage
@@ -90,34 +91,50 @@ def read_doip_messages(messages: Iterable[DoipMessage | StreamLoss]) -> Reading:
 
 
 def _listen(frames: Iterable[Frame]) -> tuple[list[Message | Lost], dict[Line, Census]]:
-    normal, mixed = PassiveReassembler(), PassiveReassembler(ext=True)
+    normal, addressed = PassiveReassembler(), PassiveReassembler(ext=True)
     told: list[Message | Lost] = []
     censuses: dict[Line, Census] = {}
+    totals: Counter[Line] = Counter()
     for frame in frames:
         if frame.kind != "data":
             continue
         line = Line(frame.channel, frame.can_id, 29 if frame.extended else 11)
-        reassembler = mixed if is_mixed(line) else normal
-        if reassembler is mixed and frame.data:
-            line = line._replace(ext=frame.data[0])
-        if line not in censuses:
-            censuses[line] = Census()
-        censuses[line].frames += 1
-        told += reassembler.feed(line, frame.data, frame.stamp.mono_ns)
+        data, time_ns = frame.data, frame.stamp.mono_ns
+        totals[line] += 1
+        if not is_mixed(line):
+            censuses.setdefault(line, Census()).frames += 1
+            told += normal.feed(line, data, time_ns)
+        if is_mixed(line) or may_be_extended(line):
+            if data:
+                censuses.setdefault(line._replace(ext=data[0]), Census()).frames += 1
+            told += map(_with_address, addressed.feed(line, data, time_ns))
     told += normal.finish()
-    told += mixed.finish()
+    told += map(_with_address, addressed.finish())
     for line, census in censuses.items():
-        ignored = (mixed if is_mixed(line) else normal).ignored(line)
-        census.refused = sum(count for reason, count in ignored.items() if reason not in _HARMLESS)
+        base = line._replace(ext=None)
+        ignored = (normal if line.ext is None else addressed).ignored(base)
+        refused = sum(count for reason, count in ignored.items() if reason not in _HARMLESS)
+        # With an address byte, a frame that is refused belongs to nobody: the whole identifier has to be sound.
+        census.refused = refused if line.ext is None or refused * 10 > totals[base] else 0
     for part in told:
         _count(censuses[line_of(part)], part)
     return told, censuses
+
+
+def _with_address(part: Message | Lost) -> Message | Lost:
+    return replace(part, key=line_of(part)._replace(ext=part.ext))
 
 
 def is_mixed(line: Line) -> bool:
     """Say whether the frames of a line begin with an address extension (18CE, 18CD)."""
     parts = can_id.take_apart(line.number) if line.width == 29 else None
     return parts is not None and parts.mixed
+
+
+def may_be_extended(line: Line) -> bool:
+    """Say whether extended or mixed addressing is looked for on a line: 11 bits, 600 and up (common practice, no
+    source), and not kept for normal addressing by ISO 15765-4."""
+    return line.width == 11 and line.number >= 0x600 and not is_legislated(line)
 
 
 def _count(census: Census, part: Message | Lost) -> None:

@@ -27,7 +27,7 @@ from witnessmark.recording.conversation import Conversation
 from witnessmark.recording.finding import Found, find
 from witnessmark.recording.line import Line, is_legislated
 from witnessmark.recording.pairing import pair
-from witnessmark.recording.reading import Reading, is_mixed
+from witnessmark.recording.reading import Reading, is_mixed, may_be_extended
 from witnessmark.recording.source import Buffer
 
 if TYPE_CHECKING:
@@ -55,6 +55,8 @@ def read_text(
     _count(told, start, censuses, frames.lines)
     order = _in_order(rows)
     found = find({line: censuses[line] for line in order if line in censuses}, _sampler(told, start))
+    if _may_have_addresses(rows, found):
+        return None
     told, start = _only(told, start, found.lines)
     heads = read_heads(start, told.table.size)
     return Reading(_pair(told, heads, found), found), rows.frames
@@ -90,6 +92,36 @@ def _candidates(rows: Rows) -> tuple[Frames, dict[Line, Census]] | None:
         for number in map(int, np.flatnonzero(may))
     }
     return frames, censuses
+
+
+def _may_have_addresses(rows: Rows, found: Found) -> bool:
+    """Say whether an identifier that was not found may be one of extended addressing, which is not read in bulk: nine
+    in ten of its frames are sound behind an address byte, and one of them begins with a service."""
+    import numpy as np
+
+    known = frozenset(found.lines)
+    may = np.array([may_be_extended(line) and line not in known for line in rows.lines], np.bool_)
+    if not may.any():
+        return False
+    many = len(rows.lines)
+    total = np.bincount(rows.line, minlength=many)
+    may &= np.bincount(rows.line[rows.second >= 0x40], minlength=many) * 10 <= total
+    which = np.flatnonzero(may[rows.line])
+    read = read_rows(rows, which) if which.size else None
+    if read is None:
+        return False
+    size, data = rows.size[which].astype(np.int32), read[1]
+    form, count = data[:, 1] >> 4, data[:, 1] & 15
+    single = (form == 0) & (count > 0) & (count <= size - 2)
+    first = (form == 1) & (size == 8)
+    sound = single | first | ((form == 2) & (size > 2)) | ((form == 3) & (size > 3))
+    services = np.frombuffer(SPOKEN, np.uint8) > 0
+    services[0x7F] = True
+    speaks = (single & services[data[:, 2]]) | (first & (services[data[:, 3]] | (data[:, 1] == 0x10)))
+    line = rows.line[which]
+    good = np.bincount(line[sound], minlength=many)
+    spoken = np.bincount(line[speaks], minlength=many)
+    return bool((may & ((total - good) * 10 <= total) & (spoken > 0)).any())
 
 
 def _look_at_escaped(rows: Rows, kind: Array) -> bool:
