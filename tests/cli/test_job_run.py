@@ -1,0 +1,138 @@
+"""The bay's terminal as a technician meets it: a real terminal, real keys, the practice truck on its serial port."""
+
+from __future__ import annotations
+
+import os
+import pty
+import re
+import select
+import signal
+import subprocess
+import sys
+from collections.abc import Iterator
+from pathlib import Path
+
+import pytest
+
+from witnessmark.clock import NS, SystemClock
+from witnessmark.host.shop import Shop
+from witnessmark.host.truck import Truck
+
+DATA = Path(__file__).resolve().parents[2] / "plugins" / "witnessmark_practice" / "data"
+WITHIN_S = 60
+
+
+class Terminal:
+    """A command on a pseudo-terminal. `text` is what stands there, without colours, since the last `press`."""
+
+    def __init__(self, *command: str) -> None:
+        self._fd, theirs = pty.openpty()
+        environment = {**os.environ, "TERM": "xterm", "COLUMNS": "120", "LINES": "40"}
+        self.process = subprocess.Popen(
+            [sys.executable, "-c", "from witnessmark.cli.main import main; main()", *command],
+            stdin=theirs, stdout=theirs, stderr=theirs, env=environment, start_new_session=True,
+        )  # fmt: skip
+        os.close(theirs)
+        self.text = ""
+
+    def press(self, keys: str) -> None:
+        self.text = ""
+        os.write(self._fd, keys.encode())
+
+    def wait_for(self, words: str) -> None:
+        """Read until `words` stand on the screen. Fails with the screen when they do not come."""
+        end_ns = SystemClock().mono_ns() + WITHIN_S * NS
+        while words not in self.text:
+            left_s = (end_ns - SystemClock().mono_ns()) / NS
+            assert left_s > 0 and self._read(left_s), f"{words!r} never came:\n{self.text[-3000:]}"
+
+    def end(self) -> int:
+        while self._read(WITHIN_S):
+            pass
+        os.close(self._fd)
+        return self.process.wait(WITHIN_S)
+
+    def _read(self, wait_s: float) -> bool:
+        if not select.select([self._fd], [], [], wait_s)[0]:
+            return False
+        try:
+            data = os.read(self._fd, 65_536)
+        except OSError:  # the other side has closed the terminal
+            return False
+        self.text += re.sub(r"\x1b\[[0-9;?]*[A-Za-z]", "", data.decode(errors="replace"))
+        return bool(data)
+
+
+@pytest.fixture
+def bay(tmp_path: Path) -> Iterator[tuple[Path, str]]:
+    """A truck, a shop, an approved map and an open job: the shop's folder and the job."""
+    with Truck(tmp_path / "yard", 8) as truck:
+        shop = str(tmp_path / "shop")
+        run("job", "open", "--procedure", str(DATA / "procedure.toml"), "--map", str(DATA / "map.json"),
+            "--link", truck.address, "--vehicle", "depot-14", "--by", "tech-7", "--shop", shop)  # fmt: skip
+        run("protocol", "approve", str(DATA / "map.json"), "--by", "lead-1", "--shop", shop)
+        yield tmp_path / "shop", Shop(tmp_path / "shop").read().jobs()[0].job
+
+
+def run(*arguments: str) -> str:
+    command = [sys.executable, "-c", "from witnessmark.cli.main import main; main()", *arguments]
+    done = subprocess.run(command, capture_output=True, text=True, check=False)
+    assert done.returncode == 0, done.stdout + done.stderr
+    return done.stdout
+
+
+def to_the_first_run(terminal: Terminal) -> None:
+    """Do the steps before, and arm the first pass."""
+    for words, keys in [
+        ("number on the frame", "y"), ("Chock the wheels", "y"), ("Connect the charger", "y"),
+        ("Ignition on", "y"), ("grade on the container", "y"), ("say it", "DOT 4, class 4\r"),
+        ("Draw the old fluid", "560\r"), ("upper mark", "700\r"), ("Fit the feed lid", "y"),
+        ("Put the feed under", "y"), ("Restore the feed", "2.0\r"), ("Open the nipple rear left", "y"),
+        ("calipers mounted", "y"), ("nobody under", "y"), ("rated supports", "y"), ("hose on the nipple", "y"),
+    ]:  # fmt: skip
+        terminal.wait_for(words)
+        terminal.press(keys)
+    terminal.wait_for("Armed.")
+
+
+def kinds(shop: Path, job: str) -> list[str]:
+    with Shop(shop).read() as journal:
+        return [entry.kind for entry in journal.entries(job)]
+
+
+def last_outcome(shop: Path, job: str) -> dict[str, object]:
+    with Shop(shop).read() as journal:
+        return [entry.body for entry in journal.entries(job) if entry.kind == "outcome"][-1]
+
+
+def test_one_key_a_step_and_any_key_stops(bay: tuple[Path, str]) -> None:
+    shop, job = bay
+    terminal = Terminal("job", "run", job, "--by", "tech-7", "--shop", str(shop))
+    to_the_first_run(terminal)
+    assert "ANY KEY: STOP" not in terminal.text
+    terminal.press("s")
+    terminal.wait_for("1.")  # seconds that it has run
+    assert "ANY KEY: STOP" in terminal.text
+    terminal.press("k")
+    terminal.wait_for("stop confirmed")
+    terminal.wait_for("did not complete")
+    terminal.press("q")
+    assert terminal.end() == 0
+    outcome = last_outcome(shop, job)
+    assert (outcome["result"], outcome["stop"]) == ("stopped", "confirmed")
+    assert "Traceback" not in terminal.text
+
+
+@pytest.mark.parametrize("how", ["ctrl-c", "terminal closed"])
+def test_ctrl_c_and_a_closed_terminal_send_stop_first(bay: tuple[Path, str], how: str) -> None:
+    shop, job = bay
+    terminal = Terminal("job", "run", job, "--by", "tech-7", "--shop", str(shop))
+    to_the_first_run(terminal)
+    terminal.press("s")
+    terminal.wait_for("1.")  # seconds that it has run
+    terminal.process.send_signal(signal.SIGINT if how == "ctrl-c" else signal.SIGHUP)
+    terminal.end()
+    outcome = last_outcome(shop, job)
+    assert (outcome["result"], outcome["stop"]) == ("stopped", "confirmed")
+    entries = kinds(shop, job)
+    assert entries.index("outcome") > entries.index("intent")
