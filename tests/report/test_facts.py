@@ -6,7 +6,7 @@ import json
 from datetime import timedelta, timezone
 from typing import Any
 
-from tests.audit.jobs import MAP, Job, clean
+from tests.audit.jobs import MAP, Job, clean, edit
 from tests.audit.shipped import QUESTIONS
 
 from witnessmark.audit.run import audit
@@ -80,6 +80,14 @@ def test_a_visit_says_what_was_recorded_and_what_was_not() -> None:
     first, second = of(job)["passes"][:2]
     assert (first["open_for"], first["ran"], first["pressure"]) == ("28.0 to 32.0 s", "20.0 s", "2.0 bar")
     assert (second["opened"], second["open_for"], second["ran"]) == ("no entry", "no entry", "no entry")
+
+
+def test_each_nipple_of_a_visit_has_its_own_length() -> None:
+    both = edit(('nipples = ["fl"]', 'nipples = ["fl", "fr"]'))
+    job = Job(both, u=0, scope="nipples fl").open("fl", "p4", 10).open("fr", "p4", 15).close("fl", 40).close("fr", 50)
+    assert of(job)["passes"][0]["open_for"] == "30.0 s; 35.0 s"
+    again = Job(u=0, scope="nipples fl").open("fl", "p4", 10).close("fl", 20).open("fl", "p4", 30).close("fl", 35)
+    assert of(again)["passes"][0]["open_for"] == "15.0 s"
 
 
 def test_a_printed_length_is_within_a_tenth_of_a_second() -> None:

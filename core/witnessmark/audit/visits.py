@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from witnessmark.audit.case import Case
-from witnessmark.audit.range import FOREVER, Range
+from witnessmark.audit.range import Range
 from witnessmark.audit.timeline import Actuation, Gauge, Opening
 from witnessmark.procedure.model import Limit, Pass
 
@@ -28,12 +28,15 @@ class Visit:
         """Whether it was opened at all and every opening has its closing."""
         return bool(self.openings) and all(one.closed is not None for one in self.openings)
 
-    def open_for(self) -> Range | None:
-        """Return how long its nipples were open, all openings together; None when an end is not recorded."""
-        if not self.openings or any(one.closed is None or one.opened is None for one in self.openings):
-            return None
-        lengths = [one.open.length() for one in self.openings]
-        return Range(sum(one.low for one in lengths), min(sum(one.high for one in lengths), FOREVER))
+    def open_for(self) -> list[Range]:
+        """Return how long each of its nipples was open, all its openings together; nothing when an end is missing."""
+        if any(one.closed is None or one.opened is None for one in self.openings):
+            return []
+        found: dict[str, Range] = {}
+        for one in self.openings:
+            before, now = found.get(one.nipple, Range(0, 0)), one.open.length()
+            found[one.nipple] = Range(before.low + now.low, before.high + now.high)
+        return list(found.values())
 
 
 def visits(case: Case) -> tuple[Visit, ...]:

@@ -135,7 +135,7 @@ def _visit(one: Visit, times: Times) -> dict[str, Any]:
         "id": one.id,
         "nipples": list(one.nipples),
         "opened": times.text(opened.open.start) if opened else "no entry",
-        "open_for": say.length(open_for) if open_for else "not known" if one.openings else "no entry",
+        "open_for": "; ".join(map(say.length, open_for)) if open_for else "not known" if one.openings else "no entry",
         "wire_command": one.wire_command,
         "asked": one.seconds,
         "ran": _ran(one),

@@ -16,6 +16,8 @@ from witnessmark.report.svg import bar, label, middle, patterns, tag, whisker
 WIDTH, LEFT, RIGHT = 760.0, 118.0, 748.0
 TOP, LANE, BAR = 8.0, 22.0, 12.0
 PRESSURE, STEPS = 66.0, 26.0
+DIGIT = 6.5
+"""About how wide a digit of a label is."""
 
 
 def overview(facts: dict[str, Any]) -> Markup:
@@ -62,8 +64,15 @@ def _lane(
     for span in spans:
         hint = f"{span['pass']}: {span['from']['text']} to {span['to']['text']}, {span['lasted']}"
         yield bar(scale, span, y + 5, BAR, manner(kind, span), "o", RIGHT, hint)
-        x = scale(middle(span["from"]))
-        yield label(x - 3, y + 15, numbers.get(span["pass"], ""), "t small", "end")
+        yield _number(scale, y + 15, span, numbers.get(span["pass"], ""), manner(kind, span))
+
+
+def _number(scale: Axis, y: float, span: dict[str, Any], number: str, drawn: str) -> Markup:
+    """Return the number of a visit: in its bar where there is room, else before it."""
+    start, end = scale(span["from"]["high_ms"]), span["to"]["low_ms"]
+    if end is not None and scale(end) - start > DIGIT * len(number):
+        return label((start + scale(end)) / 2, y, number, f"t small on-{drawn}", "middle")
+    return label(scale(middle(span["from"])) - 3, y, number, "t small halo", "end")
 
 
 def manner(kind: str, span: dict[str, Any]) -> str:
