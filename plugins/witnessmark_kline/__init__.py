@@ -29,7 +29,9 @@ def open_link(address: Address, clock: Clock, listen_only: bool) -> MessageLink:
     baud = _number(address, "baud", "10400", 10, 1_000_000)
     gap_ms = _number(address, "gap_ms", "22", 10, 1000)
     line = SerialLine(address.place, baud, clock)
-    return KlineLink(line, clock, init=init, echo=echo, tester=tester, gap_s=gap_ms / 1000, listen_only=listen_only)
+    return KlineLink(
+        line, clock, init=init, echo=echo, tester=tester, gap_s=gap_ms / 1000, baud=baud, listen_only=listen_only
+    )
 
 
 @hookimpl

@@ -35,6 +35,7 @@ class KlineLink:
         echo: bool = True,
         tester: int = 0xF1,
         gap_s: float = 0.022,
+        baud: int = 10400,
         listen_only: bool = False,
     ) -> None:
         self.capabilities = Capabilities(
@@ -50,7 +51,7 @@ class KlineLink:
         self._init = init
         self._tester = tester
         self._gap_ns = round(gap_s * NS)
-        self._speech = Speech(line, clock, echo)
+        self._speech = Speech(line, clock, echo, 10 / baud)
         self._stream = kline.Stream()
         self._awake: tuple[Peer, Awake] | None = None
         self._asked: Peer | None = None

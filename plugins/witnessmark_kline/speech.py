@@ -1,8 +1,8 @@
 """Sending byte by byte on a line where we hear ourselves.
 
-In: bytes to send, bytes that came. Out: bytes that others sent. Rules: between our bytes P4 passes; each byte must come
-back as it was before the next one leaves, so that a collision or a dead cable shows at once; our own bytes are never
-given as another's.
+In: bytes to send, bytes that came. Out: bytes that others sent. Rules: between our bytes P4 passes, counted from when a
+byte has left and not from when it is heard, which a driver may delay; each byte must come back as it was before the
+next one leaves, so that a collision or a dead cable shows at once; our own bytes are never given as another's.
 """
 
 from __future__ import annotations
@@ -15,10 +15,11 @@ NS = 1_000_000_000
 
 
 class Speech:
-    """One half-duplex line. `echo` says whether the cable gives our own bytes back."""
+    """One half-duplex line. `echo` says whether the cable gives our own bytes back, `byte_s` how long a byte takes."""
 
-    def __init__(self, line: LineDriver, clock: Clock, echo: bool) -> None:
+    def __init__(self, line: LineDriver, clock: Clock, echo: bool, byte_s: float = 10 / 10400) -> None:
         self.line = line
+        self._pace_ns = round((byte_s + P4_LEAST_S) * NS)
         self._clock = clock
         self._echo = echo
         self._heard = b""
@@ -31,11 +32,15 @@ class Speech:
         Raises LinkError `no_answer` when a byte does not come back, `garbled` when it comes back changed: the rest is
         not sent then.
         """
+        written_ns = 0
         for place in range(len(data)):
             if place:
-                self.line.leave(P4_LEAST_S)
+                left_ns = written_ns + self._pace_ns - self._clock.mono_ns()
+                if left_ns > 0:
+                    self.line.leave(left_ns / NS)
             byte = data[place : place + 1]
             self.line.write(byte)
+            written_ns = self._clock.mono_ns()
             if self._echo:
                 self._hear_back(byte)
             self.last_ns = self._clock.mono_ns()

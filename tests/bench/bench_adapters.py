@@ -144,8 +144,8 @@ def _kline_stop() -> list[Row]:
             pressed_ns = clock.mono_ns()
             allowed_ns = max(pressed_ns, link._speech.last_ns + round(P3_LEAST_S * 1e9))
             left = link.send(unit, STOP)
-            gaps_ns = round((len(STOP) + 3) * P4_LEAST_S * 1e9)  # on a pseudo-terminal the bytes themselves take none
-            spent_ms.append((left.mono_ns - allowed_ns - gaps_ns) / 1e6)
+            wire_ns = round((len(STOP) + 3) * (P4_LEAST_S + 10 / 10400) * 1e9)
+            spent_ms.append((left.mono_ns - allowed_ns - wire_ns) / 1e6)
             link.receive(0.0)
         return _percentiles("K-line: stop beyond P3 and P4", spent_ms)
     finally:
