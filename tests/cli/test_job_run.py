@@ -40,9 +40,9 @@ class Terminal:
         os.write(self._fd, keys.encode())
 
     def wait_for(self, words: str) -> None:
-        """Read until `words` stand on the screen. Fails with the screen when they do not come."""
+        """Read until `words`, a pattern, stand on the screen. Fails with the screen when they do not come."""
         end_ns = SystemClock().mono_ns() + WITHIN_S * NS
-        while words not in self.text:
+        while not re.search(words, self.text):
             left_s = (end_ns - SystemClock().mono_ns()) / NS
             assert left_s > 0 and self._read(left_s), f"{words!r} never came:\n{self.text[-3000:]}"
 
@@ -111,7 +111,7 @@ def test_one_key_a_step_and_any_key_stops(bay: tuple[Path, str]) -> None:
     to_the_first_run(terminal)
     assert "ANY KEY: STOP" not in terminal.text
     terminal.press("s")
-    terminal.wait_for("1.")  # seconds that it has run
+    terminal.wait_for(r"[1-9]\.\d of 10 s")
     assert "ANY KEY: STOP" in terminal.text
     terminal.press("k")
     terminal.wait_for("stop confirmed")
@@ -129,7 +129,7 @@ def test_ctrl_c_and_a_closed_terminal_send_stop_first(bay: tuple[Path, str], how
     terminal = Terminal("job", "run", job, "--by", "tech-7", "--shop", str(shop))
     to_the_first_run(terminal)
     terminal.press("s")
-    terminal.wait_for("1.")  # seconds that it has run
+    terminal.wait_for(r"[1-9]\.\d of 10 s")
     terminal.process.send_signal(signal.SIGINT if how == "ctrl-c" else signal.SIGHUP)
     terminal.end()
     outcome = last_outcome(shop, job)
