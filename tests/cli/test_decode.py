@@ -2,6 +2,7 @@
 
 import gzip
 import json
+import os
 import subprocess
 import sys
 from collections import Counter
@@ -151,3 +152,33 @@ def test_a_reader_that_has_seen_enough_makes_no_noise(tmp_path):
         said = process.stderr.read()
         assert process.wait() == 0
     assert b"Traceback" not in said and b"Broken" not in said and b"6000 messages" in said
+
+
+def test_progress_on_a_long_file_goes_to_a_terminal_alone(tmp_path, monkeypatch):
+    bus = Bus()
+    bus.say(0x7E0, "1003")
+    path = tmp_path / "x.log"
+    path.write_bytes(candump(bus.frames))
+    monkeypatch.setattr("witnessmark.cli.decode._LONG", 0)
+    assert "reading" not in run(path).stderr
+    controller, terminal = os.openpty()
+    command = [sys.executable, "-c", f"import witnessmark.cli.decode as d; d._LONG = 0; d.decode([{str(path)!r}])"]
+    with subprocess.Popen(
+        command, stdout=subprocess.PIPE, stderr=terminal, env={**os.environ, "TERM": "xterm"}
+    ) as process:
+        os.close(terminal)
+        assert process.stdout is not None and b"DiagnosticSessionControl" in process.stdout.read()
+        said = b""
+        while chunk := _read(controller):
+            said += chunk
+        assert process.wait() == 0
+    os.close(controller)
+    assert b"reading x.log" in said and b"1 conversations" in said
+
+
+def _read(descriptor):
+    """Read from a pseudo-terminal; its end is an error on Linux."""
+    try:
+        return os.read(descriptor, 1000)
+    except OSError:
+        return b""

@@ -6,11 +6,13 @@ are floating seconds, so they are compared to the microsecond.
 """
 
 import gzip
+import sys
 
 import can
 import pytest
 from tests.recording import packets as make
 
+from witnessmark.errors import InputError
 from witnessmark.recording.file import open_recording
 
 FRAMES = [
@@ -117,3 +119,12 @@ def test_what_scapy_writes_is_read_back(tmp_path, ending, name):
     assert recording.damage == []
     assert [(frame.can_id, frame.extended, frame.data) for frame in found] == FRAMES
     assert found[1].stamp.wall_ns == 1_700_000_000_250_000_000
+
+
+def test_without_python_can_its_formats_are_refused_with_what_to_install(tmp_path, monkeypatch):
+    path = tmp_path / "x.asc"
+    write(path, can.ASCWriter)
+    monkeypatch.setitem(sys.modules, "can", None)
+    with pytest.raises(InputError, match="not installed") as caught:
+        list(open_recording(path).frames())
+    assert "pip install" in caught.value.hint

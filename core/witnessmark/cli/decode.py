@@ -26,6 +26,7 @@ if TYPE_CHECKING:
     Item = Conversation | DoipMessage | StreamLoss
 
 _LONG = 16 << 20
+_MANY = 20_000
 _SHOWN_DAMAGE = 20
 _BLOCK = 500
 
@@ -59,7 +60,9 @@ def decode(file: Path, as_json: bool, identifiers: tuple[int, ...]) -> None:
     from witnessmark.recording.reading import read_recording
 
     recording = open_recording(file)
-    with _progress(recording):
+    size = len(recording.content)
+    with _progress(f"reading {file.name}", size, size >= _LONG) as behind:
+        recording.progress = behind
         reading = read_recording(recording)
     items = [item for item in _in_order(reading) if not identifiers or _takes_part(item, identifiers)]
     try:
@@ -113,28 +116,30 @@ def _takes_part(item: Item, identifiers: tuple[int, ...]) -> bool:
 
 
 def _write(items: list[Item], show: Callable[[Item], str]) -> None:
-    out = sys.stdout
     rest = iter(items)
-    while block := list(islice(rest, _BLOCK)):
-        out.write("".join(show(item) + "\n" for item in block))
-    out.flush()
+    with _progress(
+        f"writing {len(items)} items", len(items), len(items) >= _MANY and not sys.stdout.isatty()
+    ) as behind:
+        done = 0
+        while block := list(islice(rest, _BLOCK)):
+            sys.stdout.write("".join(show(item) + "\n" for item in block))
+            done += len(block)
+            behind(done)
+    sys.stdout.flush()
 
 
 @contextmanager
-def _progress(recording: Recording) -> Iterator[None]:
-    """Show how far a long file is read, on a terminal's standard error."""
-    size = len(recording.content)
-    if size < _LONG or not sys.stderr.isatty():
-        yield
+def _progress(what: str, total: int, long: bool) -> Iterator[Callable[[int], None]]:
+    """Show on a terminal's standard error how far something long is; yields what is told how much is behind."""
+    if not long or not sys.stderr.isatty():
+        yield lambda behind: None
         return
     from rich.console import Console
-    from rich.progress import BarColumn, DownloadColumn, Progress, TextColumn, TimeRemainingColumn
+    from rich.progress import Progress
 
-    columns = (TextColumn("{task.description}"), BarColumn(), DownloadColumn(), TimeRemainingColumn())
-    with Progress(*columns, console=Console(stderr=True), transient=True) as progress:
-        task = progress.add_task(f"reading {recording.path.name}", total=size)
-        recording.progress = lambda behind: progress.update(task, completed=behind)
-        yield
+    with Progress(console=Console(stderr=True), transient=True) as progress:
+        task = progress.add_task(what, total=total)
+        yield lambda behind: progress.update(task, completed=behind)
 
 
 def _sum_up(recording: Recording, reading: Reading, items: list[Item]) -> None:
