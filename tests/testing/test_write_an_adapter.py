@@ -1,0 +1,51 @@
+"""The page on writing an adapter shows what is there, and its commands run."""
+
+from __future__ import annotations
+
+import re
+import shlex
+from importlib.resources import files
+from pathlib import Path
+
+import pytest
+from click.testing import CliRunner
+from tests.rules.source import ROOT
+
+from witnessmark.cli.main import witnessmark
+from witnessmark.testing import FrameLinkContract
+
+PAGE = (ROOT / "docs" / "write-an-adapter.md").read_text(encoding="utf-8")
+BLOCKS = re.findall(r"```(\w+)\n(.*?)```", PAGE, re.DOTALL)
+CODE = [text for language, text in BLOCKS if language == "python"]
+COMMANDS = [line[2:] for language, text in BLOCKS if language == "console" for line in text.splitlines()]
+OURS = [command for command in COMMANDS if command.startswith("witnessmark ")]
+
+
+def test_the_page_has_code_and_commands() -> None:
+    assert len(CODE) >= 8 and len(OURS) == 4
+
+
+@pytest.mark.parametrize("text", CODE)
+def test_each_piece_of_code_stands_in_the_example(text: str) -> None:
+    folder = files("witnessmark.testing")
+    sources = [(folder / name).read_text(encoding="utf-8") for name in ("example_adapter.py", "example_contract.py")]
+    assert any(text in source for source in sources)
+
+
+@pytest.mark.parametrize("command", OURS)
+def test_each_command_runs(command: str, tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.chdir(tmp_path)
+    monkeypatch.setattr(FrameLinkContract, "patience_s", 0.2)
+    shown = CliRunner().invoke(witnessmark, shlex.split(command)[1:])
+    assert shown.exit_code == 0, shown.output
+    if "plugin new" in command:
+        assert (tmp_path / "witnessmark-bench-wire" / "pyproject.toml").exists()
+
+
+def test_every_name_of_the_ports_that_the_page_speaks_of_exists() -> None:
+    import witnessmark.plugin
+    import witnessmark.testing
+
+    names = set(re.findall(r"`([A-Z][A-Za-z_]+)[`(:]", PAGE))
+    there = set(witnessmark.plugin.__all__) | set(witnessmark.testing.__all__) | {"ADDRESS"}
+    assert names - there == set()
