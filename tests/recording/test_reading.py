@@ -1,6 +1,7 @@
 """The plain reading, from frames to conversations: rules one by one, then the recordings of others."""
 
 import json
+from dataclasses import replace
 from pathlib import Path
 
 import pytest
@@ -108,11 +109,8 @@ def test_interleaved_units_are_kept_apart_in_11_and_29_bits():
 def test_an_identifier_of_the_same_number_in_29_bits_is_another_line():
     bus = Bus()
     bus.say(0x7E0, "1003")
-    bus.frames.append(
-        type(bus.frames[0])(
-            0x7E8, bytes.fromhex("065003003201f400"), bus.frames[0].stamp, extended=True, channel="can0"
-        )
-    )
+    bus.say(0x7E8, "5003003201f4")
+    bus.frames[1] = replace(bus.frames[1], extended=True)
     assert heard(bus) == [("7E0 1003", [], [])]
 
 
@@ -164,6 +162,21 @@ def test_mixed_addressing_reads_past_the_address_byte():
     bus.put(0x18CE10F1, bytes.fromhex("420322f190aaaaaa"))
     bus.put(0x18CEF110, bytes.fromhex("420462f19031aaaa"))
     assert heard(bus) == [("18CE10F1/42 22f190", ["18CEF110/42 62f19031"], [])]
+
+
+def test_frames_of_can_fd_carry_messages_of_any_length():
+    bus = Bus()
+    bus.say(0x7E0, "22f190")
+    answer = b"\x62\xf1\x90" + bytes(range(100))
+    for data in (
+        b"\x10" + bytes([len(answer)]) + answer[:62],
+        b"\x21" + answer[62:] + bytes(6),  # 41 bytes left, in a frame of 48 with padding
+        b"\x00\x0a\x62\xf1\x8c" + bytes(7),
+    ):
+        bus.put(0x7E8, data)
+        bus.frames[-1] = replace(bus.frames[-1], fd=True)
+    assert [len(frame.data) for frame in bus.frames] == [8, 64, 48, 12]
+    assert heard(bus) == [("7E0 22f190", ["7E8 " + answer.hex(), "7E8 62f18c" + bytes(7).hex()], [])]
 
 
 def test_extended_addressing_is_found_by_its_pairs():

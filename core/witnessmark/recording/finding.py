@@ -143,8 +143,9 @@ def _learn(
     for line in answering:
         if line in requesters:
             continue
+        services = {read_head(answer.start).service for answer in heard[line]}
         for one in asking:
-            if one in taken or is_functional(one) or not may_answer(one, line):
+            if one in taken or is_functional(one) or not may_answer(one, line) or not services & requests[one].keys():
                 continue
             match = _match(heard[line], [requests[one]])
             if match.holds:
