@@ -21,6 +21,8 @@ from witnessmark_kline.wakeup import Awake, fast_init, five_baud_init
 REQUEST, REQUEST_TARGET = 0x68, 0x6A
 """ISO 9141-2: the header of a request, and its functional target."""
 LONGEST, LONGEST_EXCEPTION = 255, 7
+QUIET_MOST_S = 2.0
+"""How long to wait for a line that others keep busy. Common practice, no source."""
 
 
 class KlineLink:
@@ -56,6 +58,7 @@ class KlineLink:
         self._awake: tuple[Peer, Awake] | None = None
         self._asked: Peer | None = None
         self._begun: Stamp | None = None
+        self._kept: list[Message | Event] = []
         self._lost: LinkError | None = None
         self._told_lost = False
         self._closed = False
@@ -105,8 +108,8 @@ class KlineLink:
             self.wake(peer)
             assert self._awake is not None
             request = self._encode(peer, payload, self._awake[1])
-            self._speech.wait_quiet(P3_LEAST_S)
             try:
+                self._wait_for_quiet()
                 self._speech.say(request)
             except LinkError as error:
                 self._note(error)
@@ -129,24 +132,47 @@ class KlineLink:
 
     def _take(self, wait_s: float) -> list[Message | Event]:
         """Wait for bytes, but no longer than until the line's quiet ends the message that has begun."""
-        came: list[Message | Event] = []
-        wait_s = wait_s * self._clock.rate
+        came, self._kept = self._kept, []
+        wait_s = 0.0 if came else wait_s * self._clock.rate
         if self._stream.rest:
             wait_s = min(wait_s, max(0, self._quiet_ns() - self._clock.mono_ns()) / NS)
         heard = self._speech.hear(wait_s)
         if heard:
-            began = not self._stream.rest
-            stamp = self._clock.stamp()
-            if began:
-                self._begun = stamp
-            found = self._stream.feed(heard)
-            came += self._read(found)
-            if self._stream.rest and (found or began):
-                self._begun = stamp
-                came.append(Event("begun", stamp, self._stream.rest, "first bytes", self._asked))
+            came += self._take_in(heard)
         elif self._stream.rest and self._clock.mono_ns() >= self._quiet_ns():
             came += self._read(self._stream.idle())
         return came
+
+    def _take_in(self, heard: bytes) -> list[Message | Event]:
+        came: list[Message | Event] = []
+        began = not self._stream.rest
+        stamp = self._clock.stamp()
+        if began:
+            self._begun = stamp
+        found = self._stream.feed(heard)
+        came += self._read(found)
+        if self._stream.rest and (found or began):
+            self._begun = stamp
+            came.append(Event("begun", stamp, self._stream.rest, "first bytes", self._asked))
+        return came
+
+    def _wait_for_quiet(self) -> None:
+        """Let P3 pass; what comes meanwhile is kept for `receive`, so that it is never mistaken for our echo."""
+        end_ns = self._clock.mono_ns() + round(QUIET_MOST_S * NS)
+        while True:
+            left_ns = self._speech.last_ns + round(P3_LEAST_S * NS) - self._clock.mono_ns()
+            heard = self._speech.hear(max(left_ns, 0) / NS)
+            if heard:
+                self._kept += self._take_in(heard)
+            elif left_ns <= 0:
+                return
+            if self._clock.mono_ns() > end_ns:
+                raise LinkError(
+                    "the line is never quiet, so nothing was sent",
+                    kind="busy",
+                    hint="another tester speaks, or the cable is disturbed",
+                    reached="nothing",
+                )
 
     def _read(self, found: Sequence[kline.Message | kline.Broken]) -> list[Message | Event]:
         now = self._clock.stamp()

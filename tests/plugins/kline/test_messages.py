@@ -157,3 +157,11 @@ def test_a_cable_that_goes_is_told_once_then_refuses(link: KlineLink, line: Simu
             act()
     link.close()
     assert line.closed
+
+
+def test_a_line_that_is_never_quiet_gets_no_request(link: KlineLink, line: SimulatedLine) -> None:
+    line.say(kline.encode(b"\x7e", target=0xF1, source=0x28) * 600, 0.0)
+    with pytest.raises(LinkError, match="never quiet") as caught:
+        link.send(UNIT, b"\x3e\x01")
+    assert (caught.value.kind, caught.value.reached, line.sent) == ("busy", "nothing", [])
+    assert len(messages(link.receive(0.0))) > 300, "what came meanwhile is kept"
