@@ -20,9 +20,9 @@ def photo(tmp_path: Path) -> Path:
 
 
 def test_a_photo_enters_by_its_hash(shop: Shop, photo: Path) -> None:
-    entry = attachment.attach(shop.journal, "J-1", photo, "person:p1", shows="feed gauge", target=3)
+    entry = attachment.attach(shop.journal, "J-1", photo, "person:p1", shows="feed gauge", target=2)
     digest = sha256(photo.read_bytes()).hexdigest()
-    assert entry.body == {"name": "gauge.jpg", "sha256": digest, "shows": "feed gauge", "size": 8, "target": 3}
+    assert entry.body == {"name": "gauge.jpg", "sha256": digest, "shows": "feed gauge", "size": 8, "target": 2}
     (one,) = attachment.attached(shop.journal, "J-1")
     assert (one.entry, one.state, one.path.read_bytes()) == (entry, "there", photo.read_bytes())
 
@@ -51,6 +51,10 @@ def test_nothing_is_recorded_when_it_cannot_be_kept(shop: Shop, photo: Path) -> 
         attachment.attach(shop.journal, "J-1", photo.with_name("none"), "person:p1", shows="x")
     with pytest.raises(InputError, match="no entry 99"):
         attachment.attach(shop.journal, "J-1", photo, "person:p1", shows="x", target=99)
+    with pytest.raises(InputError, match="no job 'J-9'"):
+        attachment.attach(shop.journal, "J-9", photo, "person:p1", shows="x")
+    with pytest.raises(InputError, match="entry 3 is not of job J-1"):
+        attachment.attach(shop.journal, "J-1", photo, "person:p1", shows="x", target=3)
     attachment.folder_of(shop.journal.path).write_text("in the way")
     with pytest.raises(JournalError, match="cannot be kept"):
         attachment.attach(shop.journal, "J-1", photo, "person:p1", shows="x")

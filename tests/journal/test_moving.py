@@ -32,7 +32,7 @@ def test_the_first_entry_cites_the_old_journal(shop: Shop, other: Shop, exported
     assert (entry.body["count"], entry.body["origin"], entry.body["job"]) == (5, "bay1.depot.example", "J-1")
     assert entry.body["note"] == head.proof.checkpoint if head.proof else False
     other.journal.append(Draft("note", "J-1", "person:p2"))
-    assert moving.old_evidence(other.journal, "J-1") == exported.read_bytes()
+    assert moving.earlier_evidence(other.journal, "J-1") == [exported.read_bytes()]
     other.journal.close()
 
 
@@ -50,7 +50,7 @@ def test_a_file_that_went_missing_is_said(other: Shop, exported: Path) -> None:
     entry = moving.take_over(other.journal, exported, "person:p2")
     (attachment.folder_of(other.journal.path) / entry.body["evidence"]).unlink()
     with pytest.raises(JournalError, match="missing or changed"):
-        moving.old_evidence(other.journal, "J-1")
+        moving.earlier_evidence(other.journal, "J-1")
     other.journal.close()
 
 
@@ -64,5 +64,5 @@ def test_what_cannot_be_taken_over_is_refused(shop: Shop, other: Shop, exported:
     with pytest.raises(InputError, match="cannot be read"):
         moving.take_over(other.journal, tmp_path / "none", "person:p2")
     assert other.journal.size == 2
-    assert moving.old_evidence(shop.journal, "J-1") is None
+    assert moving.earlier_evidence(shop.journal, "J-1") == []
     other.journal.close()

@@ -46,6 +46,15 @@ def test_what_is_shown_names_the_value_or_that_it_is_erased(shop: Shop) -> None:
     values = personal.values_of(shop.journal, "J-1")
     assert personal.shown(body, values) == {"who": [{"name": "Zoe Invented"}], "n": 1}
     assert personal.shown(body, {}) == {"who": ["erased"], "n": 1}
+    assert personal.shown(body, {}, frozenset()) == {"who": ["not kept here"], "n": 1}
+
+
+def test_what_was_erased_is_told_from_what_was_never_kept_here(shop: Shop) -> None:
+    body = intake(shop)
+    assert personal.erased_in(shop.journal.entries("J-1")) == frozenset()
+    personal.erase(shop.journal, "J-1", "person:lead", "asked for", [])
+    erased = personal.erased_in(shop.journal.entries("J-1"))
+    assert personal.shown(body, {}, erased) == {"registration": "erased", "customer": "erased"}
 
 
 def test_erasing_leaves_no_byte_and_every_proof_holds(shop: Shop) -> None:

@@ -16,12 +16,13 @@ if TYPE_CHECKING:
 @shop_option
 def list_(shop: Shop) -> None:
     """List the jobs of this bay."""
+    from witnessmark.host.history import history
     from witnessmark.job.state import fold
 
     with shop.read() as journal:
         lines = journal.jobs()
         for line in lines:
-            state = fold(journal.entries(line.job))
+            state = fold(history(journal, line.job))
             where = f"{state.cursor}/{len(state.points)} points"
             open_ = "" if state.status == "released" else "  NOT RELEASED"
             click.echo(

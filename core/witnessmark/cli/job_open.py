@@ -21,6 +21,8 @@ FILE = click.Path(dir_okay=False, path_type=Path)
 @click.option("--link", default="", metavar="ADDRESS", help="The interface; see `witnessmark adapters`.")
 @click.option("--vehicle", required=True, metavar="ID", help="What the shop calls this vehicle. No plate, no name.")
 @click.option("--vin", default="", help="Its VIN as typed from the plate.")
+@click.option("--plate", default="", help="Its registration; kept beside the journal and can be erased.")
+@click.option("--customer", default="", help="Whose it is; kept beside the journal and can be erased.")
 @click.option("--scope", default="full", show_default=True, help="`full`, or `nipples ID,ID`.")
 @click.option("--grade", type=click.Choice(["sent", "told"]), default="sent", show_default=True,
               help="sent: through the link. told: another tester runs it, you press started and ended.")  # fmt: skip
@@ -28,8 +30,8 @@ FILE = click.Path(dir_okay=False, path_type=Path)
 @by_option
 @shop_option
 def open_(
-    procedure_path: Path, map_path: Path | None, link: str, vehicle: str, vin: str, scope: str, grade: str,
-    complaint: str, by: str, shop: Shop,
+    procedure_path: Path, map_path: Path | None, link: str, vehicle: str, vin: str, plate: str,
+    customer: str, scope: str, grade: str, complaint: str, by: str, shop: Shop,
 ) -> None:  # fmt: skip
     """Open a job on one vehicle, with its procedure and map."""
     from dataclasses import replace
@@ -50,7 +52,8 @@ def open_(
     with shop.write() as journal:
         job = open_job(
             journal, procedure, map_, by=person, link=link, vehicle=_vehicle(vehicle, vin), scope=scope,
-            grade="told" if grade == "told" else "sent", complaint=complaint, now_ns=shop.clock.stamp().wall_ns,
+            grade="told" if grade == "told" else "sent", complaint=complaint, plate=plate,
+            customer=customer, now_ns=shop.clock.stamp().wall_ns,
         )  # fmt: skip
     click.echo(f"job {job} is open: {procedure.title}")
     if procedure.invented:

@@ -37,12 +37,13 @@ def run(job: str, by: str, link: str, shop: Shop) -> None:
     """Walk through a job, from where it stands."""
     from witnessmark.host import plugins
     from witnessmark.host.face import RunnerHandle
+    from witnessmark.host.history import history
     from witnessmark.job.state import fold
     from witnessmark.people.person import Person
 
     with shop.read() as journal:
         journal.job_texts(job)
-        state = fold(journal.entries(job))
+        state = fold(history(journal, job))
     address = link or state.link
     workshop = plugins.practice(address) if address else None
     banner = "" if workshop is None else f"PRACTICE at {workshop.rate}x: nothing here is a real vehicle"
@@ -80,7 +81,8 @@ class Face:
         """Go on until the end; return the exit code."""
         with self._keyboard, _interrupts(self._interrupted), self._picture() as picture:
             while not self._handle.gone and not self._leaving:
-                ready: list[Any] = select.select([self._handle, self._keyboard], [], [], REDRAW_S)[0]
+                ends: list[Any] = [self._handle, self._keyboard]
+                ready, _, _ = select.select(ends, [], [], REDRAW_S)
                 if self._keyboard in ready:
                     self._keys()
                 if self._handle in ready:

@@ -1,7 +1,8 @@
 """Opening a job: its documents and plan become the job's first entry.
 
 Flows in: a procedure, a map, a link's address, a vehicle and a scope. Flows out: the job's id. Rules that hold here:
-the documents stand whole in the entry; a pass whose wire command the map does not have is refused before any work.
+the documents stand whole in the entry; a pass whose wire command the map does not have is refused before any work;
+plate and customer are kept beside the entries, so that they can be erased, and the entry holds their commitments.
 """
 
 from __future__ import annotations
@@ -11,6 +12,7 @@ from datetime import UTC, datetime
 
 from witnessmark.clock import NS
 from witnessmark.errors import InputError
+from witnessmark.journal import personal
 from witnessmark.journal.bodies import Grade, JobOpened, to_body
 from witnessmark.journal.entry import Draft
 from witnessmark.journal.store import Journal
@@ -34,6 +36,8 @@ def open_job(
     scope: str = "full",
     grade: Grade = "sent",
     complaint: str = "",
+    plate: str = "",
+    customer: str = "",
     now_ns: int,
 ) -> str:
     """Record that a job is opened and return its id, the date (UTC) and a running number.
@@ -46,9 +50,12 @@ def open_job(
     if grade == "sent":
         _check_wire_commands(procedure, map_, {one.wire_command for one in passes if one.wire_command})
     job = _next_id(journal, now_ns)
+    told = {"registration": " ".join(plate.split()).upper(), "customer": " ".join(customer.split())}
+    kept = personal.keep(journal, job, {field: value for field, value in told.items() if value})
+    mark = kept.get("registration")
     body = JobOpened(
         title=procedure.title,
-        vehicle=dict(vehicle),
+        vehicle=dict(vehicle) | ({"registration": mark} if mark else {}),
         procedure=procedures.to_document(procedure),
         procedure_digest=procedures.digest(procedure),
         map=None if map_ is None else maps.to_document(map_),
@@ -58,6 +65,7 @@ def open_job(
         grade=grade,
         link=link,
         complaint=complaint,
+        customer=kept.get("customer", ""),
         invented=procedure.invented,
     )
     journal.append(Draft("job-opened", job, by.actor, body=to_body(body)))

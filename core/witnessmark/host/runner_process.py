@@ -20,6 +20,7 @@ import msgspec
 from witnessmark.clock import Clock, SystemClock, boot_id
 from witnessmark.errors import LinkError, WitnessmarkError
 from witnessmark.host import plugins
+from witnessmark.host.history import history
 from witnessmark.host.speaking import clock_of
 from witnessmark.job.journal_thread import JournalThread
 from witnessmark.job.runner import Runner
@@ -58,7 +59,7 @@ def _run(asked: argparse.Namespace, face: socket.socket) -> int:
         locks.Lock(locks.path_of(asked.journal), asked.who, SystemClock()),
         Journal.open(asked.journal, clock, write=True) as journal,
     ):
-        state = fold(journal.entries(asked.job))
+        state = fold(history(journal, asked.job))
         thread = JournalThread(journal)
         try:
             with _signals() as (wakeup, told):

@@ -37,11 +37,13 @@ def folder_of(journal: Path) -> Path:
 def attach(journal: Journal, job: str, file: Path, by: str, *, shows: str, target: int | None = None) -> Entry:
     """Copy `file` beside the journal and record its hash, size and name in an `attachment` entry.
 
-    `shows` says what is seen on it, `target` is the entry that it belongs to. Raises InputError when the file cannot be
-    read, JournalError when it cannot be kept; nothing is recorded then.
+    `shows` says what is seen on it, `target` is the entry that it belongs to. Raises InputError when there is no such
+    job or entry of it, or the file cannot be read, JournalError when it cannot be kept; nothing is recorded then.
     """
-    if target is not None:
-        journal.entry(target)
+    if not journal.job_head(job).count:
+        raise InputError(f"there is no job {job!r} in this journal", place="job", hint="list the jobs")
+    if target is not None and journal.entry(target).job != job:
+        raise InputError(f"entry {target} is not of job {job}", place="entry", hint="look it up with `job show`")
     digest, size = keep_file(journal, file)
     body: dict[str, Any] = {"name": file.name, "sha256": digest, "shows": shows, "size": size}
     if target is not None:

@@ -1,8 +1,8 @@
 """What the body of each kind of entry holds: what `job` writes and what `audit` and `report` read.
 
-Rules that hold here: no floats; every number of nanoseconds and every quantity is text; bytes are upper-case hex text;
-a field that nobody knows is left out. Readers ignore fields they do not know, so that a body may grow; no field ever
-changes its meaning. References to other entries are their `seq`.
+Rules that hold here: no floats; every number of nanoseconds and every quantity is text; bytes of the wire are
+upper-case hex text, hashes lower-case (`canonical`); a field that nobody knows is left out. Readers ignore fields they
+do not know, so that a body may grow; no field ever changes its meaning. References to other entries are their `seq`.
 """
 
 from __future__ import annotations
@@ -30,7 +30,8 @@ class JobOpened(Body, frozen=True, kw_only=True):
     """kind `job-opened`. The documents stand in it whole, so that a job can be read without any other file.
 
     `plan` is the passes to do, in order. `procedure_digest` and `map_digest` are SHA-256 (hex) of the canonical text
-    of the documents. `grade` is how actuations of this job are witnessed.
+    of the documents. `grade` is how actuations of this job are witnessed. `customer` and the vehicle's `registration`
+    are commitments (`personal`), never the values themselves.
     """
 
     title: str
@@ -44,6 +45,7 @@ class JobOpened(Body, frozen=True, kw_only=True):
     grade: Grade = "sent"
     link: str = ""
     complaint: str = ""
+    customer: str = ""
     invented: bool = False
 
 

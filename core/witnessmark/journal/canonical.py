@@ -4,7 +4,8 @@ Values flow in, bytes flow out, and back. Rules that hold here:
 
 - object keys are ASCII, so sorting by byte is RFC 8785's sorting by UTF-16 code unit (3.2.3);
 - there are no floats, and integers lie strictly between -2**53 and 2**53: anything else is a decimal string;
-- bytes are lower-case hex, and nesting ends at `MAX_DEPTH`;
+- bytes (hashes, salts) are lower-case hex; bytes of the wire come in as upper-case text already (`bodies`);
+- nesting ends at `MAX_DEPTH`;
 - the reader accepts a text only if writing what it read gives the same bytes. That one comparison refuses duplicate
   keys, other orders, white space, other escapes and `-0`.
 """

@@ -57,9 +57,14 @@ def current(journal: Journal) -> PublicKey | None:
 
 def create(journal: Journal, passphrase: str, by: str) -> Entry:
     """Make the journal's first key, and return the `key` entry. Raises JournalError when it has one already."""
-    if current(journal) is not None:
-        raise JournalError("the journal has a key already", hint="replace it instead")
+    check_new(journal)
     return _introduce(journal, passphrase, by, None)
+
+
+def check_new(journal: Journal) -> None:
+    """Raise JournalError when the journal has a key already."""
+    if current(journal) is not None:
+        raise JournalError("the journal has a key already", hint="use it, or replace it (`witnessmark key replace`)")
 
 
 def replace(journal: Journal, old: SigningKey, passphrase: str, by: str) -> Entry:
@@ -79,7 +84,7 @@ def load(journal: Journal, passphrase: str) -> SigningKey:
     """
     wanted = current(journal)
     if wanted is None:
-        raise JournalError("the journal has no key", hint="make one first")
+        raise JournalError("the journal has no key", hint="make one with `witnessmark key new`")
     path = path_of(journal.path)
     for candidate in (path, _new(path)):
         if candidate.exists() and _public_in(candidate) == wanted:

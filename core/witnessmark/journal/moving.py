@@ -3,11 +3,13 @@
 The old bay's evidence flows in, a `moved` entry flows out. Rules that hold here: the file is verified by whoever calls
 (`audit.verify`) before it is taken; the entry cites the old journal's origin, the job's count and head there, and the
 checkpoint, and keeps the file's own hash, under which the file lies with the attachments. The old entries stay in
-the old file: a sheet of the job shows both.
+the old file: a sheet of the job shows both. A job that has moved before needs the files of all its bays.
 """
 
 from __future__ import annotations
 
+from collections.abc import Mapping, Sequence
+from hashlib import sha256
 from pathlib import Path
 
 from witnessmark.errors import InputError, JournalError
@@ -18,44 +20,95 @@ from witnessmark.journal.entry import Draft, Entry
 from witnessmark.journal.store import Journal
 
 
-def take_over(journal: Journal, file: Path, by: str, *, job: str | None = None) -> Entry:
+def take_over(
+    journal: Journal,
+    file: Path,
+    by: str,
+    *,
+    job: str | None = None,
+    earlier: Sequence[Path] = (),
+    personal: Mapping[str, str] | None = None,
+    then: Sequence[Draft] = (),
+) -> Entry:
     """Begin a job here that goes on from the evidence in `file`, and return the `moved` entry.
 
-    It keeps its name unless `job` gives another. Raises InputError when the file is no sound evidence file,
-    JournalError when this journal has a job of that name already.
+    It keeps its name unless `job` gives another. `earlier` are the files of the bays before that one, in order;
+    `personal` holds commitments of data kept here, `then` what is written in the same moment. Raises InputError when a
+    file is no sound evidence file or does not go on from the one before, JournalError when this journal has a job of
+    that name already.
     """
-    document = evidence.read(_bytes(file), name=str(file))
-    texts = [bytes(text) for text in document.entries]
-    old = [entries.parse(text, place=f"{file}, entries[{number}]") for number, text in enumerate(texts)]
-    if not old or old[0].job is None:
+    old = read(file)
+    if old[0][1].job is None:
         raise InputError("there is no job in it", place=str(file), hint="export the job's evidence at the other bay")
-    new = job or old[0].job
+    check_goes_on([(str(one), one_bytes(one)) for one in (*earlier, file)])
+    new = job or old[0][1].job
     if journal.job_head(new).count:
-        raise JournalError(f"this journal has a job {new!r} already", hint="give the job another name here")
+        raise JournalError(f"this journal has a job {new!r} already", hint="give the job another name here, with --as")
+    for one in earlier:
+        attachment.keep_file(journal, one)
     kept, _ = attachment.keep_file(journal, file)
+    document = evidence.read(one_bytes(file), name=str(file))
+    first = read(earlier[0])[0][1] if earlier else old[0][1]
     body = {
         "count": len(old),
         "evidence": kept,
-        "head": merkle.leaf_hash(texts[-1]).hex(),
-        "job": old[0].job,
+        "head": merkle.leaf_hash(old[-1][0]).hex(),
+        "job": old[0][1].job,
         "note": None if document.proof is None else document.proof.checkpoint,
         "origin": _origin(document),
+        "vehicle": first.body.get("vehicle", {}),
+        **(personal or {}),
     }
-    return journal.append(Draft("moved", new, by, body=body))
+    return journal.append_many([Draft("moved", new, by, body=body), *then])[0]
 
 
-def old_evidence(journal: Journal, job: str) -> bytes | None:
-    """Return the evidence file that `job` goes on from, or None when it began here.
+def earlier_evidence(journal: Journal, job: str) -> list[bytes]:
+    """Return the evidence files that `job` goes on from, the first bay's first; none when it began here.
 
-    Raises JournalError when the file is missing or changed.
+    Raises JournalError when one is missing or changed.
     """
     first = next(journal.entries(job), None)
-    if first is None or first.kind != "moved":
-        return None
-    path = attachment.folder_of(journal.path) / str(first.body["evidence"])
-    if attachment.state_of(path, str(first.body["evidence"])) != "there":
-        raise JournalError(f"the evidence file {path} is missing or changed", hint="put back the other bay's file")
-    return _bytes(path)
+    found: list[bytes] = []
+    while first is not None and first.kind == "moved":
+        path = attachment.folder_of(journal.path) / str(first.body["evidence"])
+        if attachment.state_of(path, path.name) != "there":
+            raise JournalError(f"the evidence file {path} is missing or changed", hint="put back the other bay's file")
+        found.insert(0, one_bytes(path))
+        first = read(path)[0][1]
+    return found
+
+
+def check_goes_on(parts: Sequence[tuple[str, bytes]]) -> None:
+    """Raise InputError, naming the file, unless each of `parts` (name, bytes) goes on from exactly the one before."""
+    before = ""
+    for name, data in parts:
+        first = _read(data, name)[0][1]
+        wanted = str(first.body.get("evidence", "")) if first.kind == "moved" else ""
+        if wanted != before:
+            hint = "give the evidence file of each bay before, in order, with --earlier" if wanted else "leave it away"
+            what = "the job moved here from another bay" if wanted else "the job began in this file, not in one before"
+            raise InputError(what if not (wanted and before) else "it goes on from another file", place=name, hint=hint)
+        before = sha256(data).hexdigest()
+
+
+def read(file: Path) -> list[tuple[bytes, Entry]]:
+    """Return text and entry of all that is in an evidence file. Raises InputError when it is none, or it is empty."""
+    return _read(one_bytes(file), str(file))
+
+
+def one_bytes(file: Path) -> bytes:
+    """Return what is in `file`. Raises InputError naming it."""
+    try:
+        return file.read_bytes()
+    except OSError as error:
+        raise InputError(f"it cannot be read: {error.strerror}", place=str(file), hint="check the path") from error
+
+
+def _read(data: bytes, name: str) -> list[tuple[bytes, Entry]]:
+    texts = [bytes(text) for text in evidence.read(data, name=name).entries]
+    if not texts:
+        raise InputError("there is no job in it", place=name, hint="export the job's evidence at the other bay")
+    return [(text, entries.parse(text, place=f"{name}, entries[{number}]")) for number, text in enumerate(texts)]
 
 
 def _origin(document: evidence.Evidence) -> str | None:
@@ -63,10 +116,3 @@ def _origin(document: evidence.Evidence) -> str | None:
         return None
     note = checkpoints.parse_note(document.proof.checkpoint, place="proof.checkpoint")
     return checkpoints.parse_checkpoint(note.text, place="proof.checkpoint").origin
-
-
-def _bytes(file: Path) -> bytes:
-    try:
-        return file.read_bytes()
-    except OSError as error:
-        raise InputError(f"it cannot be read: {error.strerror}", place=str(file), hint="check the path") from error

@@ -12,7 +12,7 @@ import re
 import secrets
 import sqlite3
 import unicodedata
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
 from contextlib import contextmanager
 from dataclasses import dataclass
 from hashlib import sha256
@@ -82,14 +82,24 @@ def jobs_with(journal: Journal, field: str, value: str) -> list[str]:
     return [job for (job,) in rows]
 
 
-def shown(body: Any, values: Mapping[str, Value]) -> Any:
-    """Return `body` with each commitment replaced by its value, or by `erased` where there is none any more."""
+def erased_in(entries: Iterable[Entry]) -> frozenset[str]:
+    """Return every commitment that an `erasure` among `entries` names."""
+    return frozenset(one for entry in entries if entry.kind == "erasure" for one in entry.body.get("commitments", []))
+
+
+def shown(body: Any, values: Mapping[str, Value], erased: Collection[str] | None = None) -> Any:
+    """Return `body` with each commitment replaced by its value, by `erased`, or by `not kept here`.
+
+    `erased` are the commitments known to be erased (see `erased_in`); None: each that has no value is.
+    """
     if isinstance(body, str) and _COMMITMENT.fullmatch(body):
-        return values[body].value if body in values else "erased"
+        if body in values:
+            return values[body].value
+        return "erased" if erased is None or body in erased else "not kept here"
     if isinstance(body, dict):
-        return {key: shown(item, values) for key, item in body.items()}
+        return {key: shown(item, values, erased) for key, item in body.items()}
     if isinstance(body, list | tuple):
-        return [shown(item, values) for item in body]
+        return [shown(item, values, erased) for item in body]
     return body
 
 
