@@ -53,6 +53,7 @@ class Rehearsal:
         self._workshop = workshop
         self._clock = clock
         self._slips = list(slips)
+        self._kept: set[str] = set()
         self._watch = watch
         self._answered = ""
 
@@ -128,12 +129,14 @@ class Rehearsal:
         kind, identity = view["kind"], view["id"]
         if kind == "reading" and view.get("what") == "feed-pressure":
             if other := self._due("other pass first", view):
-                return {"do": "pass", "pass_id": other.value, "why": "the hose was at that wheel"}
+                return {"do": "key", "view": identity, "key": "t", "said": f"{other.value} the hose was at that wheel"}
             if low := self._due("low pressure", view):
                 self._workshop.do("pressurise", low.value)
                 value, _, unit = low.value.partition(" ")
-                self._slips.append(Slip("low pressure", view["pass_id"], "keep"))
+                self._kept.add(view["pass_id"])
                 return {"do": "reading", "view": identity, "value": value, "unit": unit}
+            if view["pass_id"] in self._kept and any(one["key"] == "k" for one in view.get("buttons", ())):
+                return {"do": "key", "view": identity, "key": "k", "said": "the feed was nearly empty"}
         if kind == "open" and self._planned("open late", view):
             return {"do": "key", "view": identity, "key": "l", "said": "the spanner was not on yet"}
         if kind == "decide":

@@ -9,6 +9,7 @@ from witnessmark.clock import NS
 from witnessmark.job.amount import seconds
 from witnessmark.job.moment import in_seconds, since_ns
 from witnessmark.job.rules import Request
+from witnessmark.journal import bodies
 from witnessmark.procedure.model import Procedure
 
 ARMED_S, LEAST_S, MOST_S = Decimal(60), Decimal(30), Decimal(90)
@@ -19,6 +20,17 @@ def holds_for_ns(procedure: Procedure) -> int:
     """Return how long arming holds."""
     given = seconds(procedure.armed_for, place="armed_for") if procedure.armed_for else ARMED_S
     return round(min(max(given, LEAST_S), MOST_S) * NS)
+
+
+def armed_of(request: Request, found: Mapping[str, str], answers: Mapping[str, bool], until_ns: int) -> bodies.Armed:
+    """Return the body that says what was shown and answered, and until when it holds."""
+    return bodies.Armed(
+        pass_id=request.one.id,
+        wire_command=request.command.id,
+        shown=shown(request, found),
+        answers=dict(answers),
+        until_mono=str(until_ns),
+    )
 
 
 def shown(request: Request, found: Mapping[str, str]) -> dict[str, str]:

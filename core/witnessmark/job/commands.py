@@ -13,7 +13,7 @@ from typing import Any, Protocol
 from witnessmark.errors import InputError, LocalError
 from witnessmark.job.amount import number, within
 from witnessmark.job.record import Record
-from witnessmark.job.state import ACCEPT, EMPTY, MISSED, REDO, REFILL, JobState
+from witnessmark.job.state import ACCEPT, EMPTY, LATER, MISSED, OTHER_PASS, REDO, REFILL, JobState
 from witnessmark.job.view import View
 from witnessmark.journal import bodies
 from witnessmark.procedure.model import Limit, Step
@@ -78,6 +78,9 @@ def _step_key(runner: Acts, view: View, key: str, said: str, by: str) -> None:
     point = runner.state.point
     step = point.step if point else None
     assert step is not None
+    if key == "t":
+        _pass_first(runner, said, by)
+        return
     act = {"y": "confirmed" if step.act == "check" else "done", "n": "skipped", "k": "confirmed"}[key]
     body = bodies.StepDone(
         step=step.id,
@@ -90,12 +93,27 @@ def _step_key(runner: Acts, view: View, key: str, said: str, by: str) -> None:
     runner.record.said(body, by=by)
 
 
+def _pass_first(runner: Acts, said: str, by: str) -> None:
+    """Take a later pass first. The words begin with its id; the rest is the reason."""
+    pass_id, _, why = said.strip().partition(" ")
+    ahead = runner.state.passes_ahead[1:]
+    if pass_id not in ahead or not why.strip():
+        raise InputError(
+            f"{said!r} is not a pass and a reason", place="said", hint=f"write one of {', '.join(ahead)}, then why"
+        )
+    runner.record.said(bodies.StepDone(step=OTHER_PASS, act="confirmed", pass_id=pass_id, said=why.strip()), by=by)
+
+
 def _nipple_key(runner: Acts, view: View, key: str, said: str, by: str) -> None:
     state = runner.state
     nipple = view.nipples[0]
     missed = view.kind == "open" and state.point is not None and state.point.kind == "close"
     if missed and key == "n":
         runner.record.said(bodies.StepDone(step=MISSED, act="skipped", pass_id=view.pass_id, nipple=nipple), by=by)
+        return
+    if key == "l":
+        later = bodies.StepDone(step=LATER, act="skipped", pass_id=view.pass_id, nipple=nipple, said=said)
+        runner.record.said(later, by=by)
         return
     opens = view.kind in ("open", "running")
     body = bodies.StepDone(

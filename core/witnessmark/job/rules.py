@@ -197,7 +197,7 @@ def _pressure_wrong(state: JobState, one: Pass, now: Stamp, boot_id: str) -> str
     if one.pressure is None:
         return ""
     last = state.reading("feed-pressure")
-    if last is None or last.within is not True:
+    if last is None or (last.within is not True and state.pressure_kept != last.seq):
         return "there is no reading of the feed pressure within its limits"
     age_ns = since_ns(last.recorded, now, boot_id)
     if one.pressure_age and (age_ns is None or age_ns > round(seconds(one.pressure_age) * NS)):

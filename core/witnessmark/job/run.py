@@ -37,7 +37,10 @@ CUE = 3
 
 
 class Run:
-    """One life of an actuation. `ended` when all of it is recorded; `refusal` is why nothing was sent, if so."""
+    """One life of an actuation. `ended` when all of it is recorded; `refusal` is why nothing was sent, if so.
+
+    `asked_before` are preconditions answered by a person because they could not be read a moment ago.
+    """
 
     def __init__(
         self,
@@ -47,6 +50,7 @@ class Run:
         command: WireCommand,
         answers: Mapping[str, bool],
         approvals: Approvals,
+        asked_before: tuple[str, ...] = (),
     ) -> None:
         self.life = Actuation()
         self.one = one
@@ -65,7 +69,7 @@ class Run:
         self._answers = dict(answers)
         self._approvals = approvals
         self._waits: Exchange | Ticket | None = None
-        self._steps = self.preflight.steps(())
+        self._steps = self.preflight.steps(asked_before)
         self.run_s = Decimal(0)
         self._payload = b""
         self._until_ns: int | None = None
@@ -79,9 +83,8 @@ class Run:
         self._code: int | None = None
         self._outcome: Ticket | None = None
 
-    def begin(self, asked_before: tuple[str, ...]) -> None:
-        """Begin to check. `asked_before` are preconditions answered because they could not be read a moment ago."""
-        self._steps = self.preflight.steps(asked_before)
+    def begin(self) -> None:
+        """Begin to check."""
         self._go_on()
 
     @property
@@ -209,14 +212,8 @@ class Run:
         assert self.held is not None
         self._until_ns = self._bay.clock.mono_ns() + armed.holds_for_ns(self._state.procedure)
         request = self._bay.request(self._state, self.one, self.command)
-        self.shown = armed.shown(request, self.held.found)
-        body = bodies.Armed(
-            pass_id=self.one.id,
-            wire_command=self.command.id,
-            shown=self.shown,
-            answers=self._answers,
-            until_mono=str(self._until_ns),
-        )
+        body = armed.armed_of(request, self.held.found, self._answers, self._until_ns)
+        self.shown = body.shown
         self._bay.record.said(body).then = lambda _: self._fire("synced")
 
     def _disarm(self) -> None:
@@ -323,9 +320,11 @@ class Run:
             return
         if exchange.result == "positive":
             self._fire("positive")
-        elif exchange.result == "negative":
+        elif exchange.result == "negative" or exchange.reached == "nothing":
             self._code = exchange.code
-            self.why = "the control unit refused"
+            self.why = (
+                "the control unit refused" if exchange.result == "negative" else "the start request did not leave"
+            )
             self._fire("negative")
         else:
             self.why = f"no answer to the start ({exchange.expired})"

@@ -146,8 +146,8 @@ class Runner:
         bay = self._connect()
         if bay is None:
             raise LocalError("there is no link to the vehicle", hint="see the error before this one")
-        self._run = Run(bay, self.state, one, command, answers, self._approvals)
-        self._run.begin(self._unreadable)
+        self._run = Run(bay, self.state, one, command, answers, self._approvals, self._unreadable)
+        self._run.begin()
 
     def start(self) -> None:
         if self._run is not None:

@@ -28,6 +28,10 @@ REDO, ACCEPT = "run-again", "run-accepted"
 """The step ids by which a person decides on a run that did not complete."""
 MISSED = "nipple-missed"
 """The step id by which a person says that a nipple was not opened while it ran."""
+LATER = "open-later"
+"""The step id by which a nipple is left shut until the run has begun."""
+OTHER_PASS = "pass-first"
+"""The step id by which a later pass is taken first."""
 EMPTY, REFILL = "empty", "refill"
 
 
@@ -61,7 +65,8 @@ class JobState:
     """Where a job stands after its entry `last_seq`.
 
     `cursor` is the index of the next of `points`. `open_intent` is an intent without an outcome, `inspect` an actuation
-    whose end nobody knows and nobody has looked at yet, `decide` the pass whose run must be done again or accepted.
+    whose end nobody knows and nobody has looked at yet, `decide` the pass whose run must be done again or accepted,
+    `pressure_kept` the reading below a pass's band that a person kept with a reason.
     """
 
     job: str
@@ -86,6 +91,7 @@ class JobState:
     interrupted: bool = False
     inspect: int | None = None
     decide: str = ""
+    pressure_kept: int | None = None
 
     @property
     def point(self) -> Point | None:
@@ -99,6 +105,17 @@ class JobState:
         """The wire command a pass needs, as the map has it; None when the map does not."""
         known = self.map.wire_commands if self.map else ()
         return next((command for command in known if command.id == one.wire_command), None)
+
+    @property
+    def passes_ahead(self) -> tuple[str, ...]:
+        """The pass that is next and those after it, when none of its points is done and no nipple stands open."""
+        point = self.point
+        if point is None or not point.pass_id or self.open_nipples or self.decide or self.inspect is not None:
+            return ()
+        if self.cursor and self.points[self.cursor - 1].pass_id == point.pass_id:
+            return ()
+        ids = [one.id for one in self.plan]
+        return tuple(ids[ids.index(point.pass_id) :])
 
     def reading(self, what: str) -> ReadingState | None:
         return dict(self.readings).get(what)
@@ -161,6 +178,10 @@ def _step(state: JobState, entry: Entry, body: Body) -> JobState:
     if body.act == "skipped" and point is not None and point.step is not None and not point.step.may_skip:
         not_clear = point.step.affects == "clear" and point.step.id == body.step and point.pass_id == body.pass_id
         return replace(state, decide=body.pass_id) if not_clear else state
+    if body.step == OTHER_PASS:
+        return _pass_first(state, body.pass_id)
+    if point is not None and point.kind == "reading" and point.step is not None and body.act == "confirmed":
+        state = _keep(state, point, body)
     if body.step == REDO:
         return replace(state, decide="", cursor=_first_of(state, body.pass_id))
     if body.step == MISSED:
@@ -168,6 +189,25 @@ def _step(state: JobState, entry: Entry, body: Body) -> JobState:
     if body.step == ACCEPT:
         return replace(state, decide="", cursor=state.cursor + 1)
     return _past(state, body.step, body.act, body.pass_id, body.nipple)
+
+
+def _keep(state: JobState, point: Point, body: bodies.StepDone) -> JobState:
+    """Take note when it is the feed's pressure that is kept as it was read."""
+    last = state.reading(PRESSURE)
+    pressure = point.step is not None and point.step.what == PRESSURE and point.step.id == body.step
+    return replace(state, pressure_kept=last.seq) if pressure and last is not None else state
+
+
+def _pass_first(state: JobState, pass_id: str) -> JobState:
+    """Move a pass before the one that is next; what is behind the cursor stays as it was done."""
+    if pass_id not in state.passes_ahead:
+        return state
+    ahead = state.passes_ahead
+    chosen = next(one for one in state.plan if one.id == pass_id)
+    at = next(index for index, one in enumerate(state.plan) if one.id == ahead[0])
+    rest = tuple(one for one in state.plan[at:] if one.id != pass_id)
+    plan = (*state.plan[:at], chosen, *rest)
+    return replace(state, plan=plan, points=walk(state.procedure, plan))
 
 
 def _affect(state: JobState, body: bodies.StepDone) -> JobState:
@@ -202,7 +242,7 @@ def _past(state: JobState, step: str, act: str, pass_id: str, nipple: str) -> Jo
     if point is None or point.pass_id != pass_id or point.nipple != nipple:
         return state
     if point.kind == "open":
-        fits = act == "opened"
+        fits = act == "opened" or step == LATER
     elif point.kind == "close":
         fits = act == "closed"
     else:

@@ -15,10 +15,11 @@ from typing import Literal
 
 import msgspec
 
-from witnessmark.job.amount import unit_of
-from witnessmark.job.state import JobState
+from witnessmark.job.amount import unit_of, within
+from witnessmark.job.state import JobState, ReadingState
 from witnessmark.job.steps import PRESSURE, Point, pressure_point
-from witnessmark.procedure.model import Pass
+from witnessmark.procedure.model import Limit, Pass
+from witnessmark.quantity import Quantity
 
 ViewKind = Literal[
     "step", "reading", "open", "close", "arm", "armed", "running", "inspect", "decide", "paused", "busy", "done"
@@ -145,10 +146,11 @@ def _reading(state: JobState, point: Point) -> View:
     pressure = step.what == PRESSURE
     refused = last is not None and last.within is False and last.pass_id == point.pass_id
     buttons = []
-    if refused and not pressure:
+    if refused and (not pressure or _may_keep(state, last)):
         buttons.append(Button("k", "keep it as it is, and why", asks=True))
     if step.may_skip:
         buttons.append(Button("n", "leave out, and why", asks=True))
+    buttons += _other_pass(state)
     text = step.text
     if refused and last is not None:
         text += f" It was {last.amount.value} {last.amount.unit}, outside the limits: put it right and read again."
@@ -169,17 +171,38 @@ def _reading(state: JobState, point: Point) -> View:
     )
 
 
+def _may_keep(state: JobState, last: ReadingState | None) -> bool:
+    """Whether a pressure outside the band of its pass is still within what the procedure allows at all."""
+    limit = state.procedure.pressure_limit
+    if last is None or limit is None:
+        return False
+    return within(Quantity(last.amount.value, last.amount.unit), limit) is True if _same_unit(last, limit) else False
+
+
+def _same_unit(last: ReadingState, limit: Limit) -> bool:
+    return unit_of(limit, last.amount.unit) == last.amount.unit
+
+
+def _other_pass(state: JobState) -> list[Button]:
+    """Offer to take a later pass first, while none of the next one is done."""
+    ahead = state.passes_ahead[1:]
+    return [Button("t", f"another pass first: {', '.join(ahead)}, and why", asks=True)] if ahead else []
+
+
 def _nipple(state: JobState, one: Pass | None, nipple: str, kind: Literal["open", "close"]) -> View:
     known = next((known for known in state.procedure.nipples if known.id == nipple), None)
     name = known.name if known else nipple
     how = f" {known.opening}" if known and kind == "open" and known.opening else ""
+    buttons = [Button("y", "opened" if kind == "open" else "closed")]
+    if kind == "open" and one is not None and one.wire_command:
+        buttons.append(Button("l", "not yet: open it while it runs, and why", asks=True))
     return View(
         kind=kind,
         title=_title(state, one.id if one else ""),
         text=f"{'Open' if kind == 'open' else 'Close'} the nipple {name}{how}.",
         pass_id=one.id if one else "",
         nipples=(nipple,),
-        buttons=(Button("y", "opened" if kind == "open" else "closed"),),
+        buttons=tuple(buttons),
     )
 
 
@@ -244,9 +267,9 @@ def armed_view(state: JobState, one: Pass, shown: dict[str, str]) -> View:
 
 
 def running_view(state: JobState, one: Pass) -> View:
-    """Return the view while it runs. With order `after` the nipples are opened now, each with one key."""
+    """Return the view while it runs. Nipples that are still shut are opened now, each with one key."""
     closed = [nipple for nipple in one.nipples if nipple not in state.open_nipples]
-    opens = one.order == "after" and bool(closed)
+    opens = one.order != "with" and bool(closed)
     return View(
         kind="running",
         title=_title(state, one.id),

@@ -1,0 +1,91 @@
+"""Work done otherwise than the procedure says: recorded with its reason, never in silence, never past a refusal."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+import pytest
+from tests.job.stand import ACTS, PROCEDURE, Stand
+
+LIMITED = PROCEDURE.replace(
+    'armed_for = "60 s"', 'armed_for = "60 s"\npressure_limit = { low = "1.5 bar", high = "2.4 bar" }'
+)
+
+
+@pytest.fixture
+def stand() -> Iterator[Stand]:
+    one = Stand(procedure=LIMITED)
+    yield one
+    one.close()
+
+
+def keys(stand: Stand) -> list[str]:
+    return [one["key"] for one in stand.view.get("buttons", [])]
+
+
+def steps(stand: Stand, step: str) -> list[tuple[str, str, str]]:
+    return [(one.act, one.pass_id, one.said) for one in stand.bodies("step") if one.step == step]
+
+
+def test_a_later_pass_may_be_taken_first_with_a_reason(stand: Stand) -> None:
+    stand.go_to("reading", "p1")
+    stand.press("t", "p2 the hose is at that wheel")
+    assert stand.view["pass_id"] == "p2"
+    assert steps(stand, "pass-first") == [("confirmed", "p2", "the hose is at that wheel")]
+    stand.go_to("done")
+    assert [one.pass_id for one in stand.bodies("intent")] == ["p2", "p1"]
+
+
+@pytest.mark.parametrize("said", ["p2", "p1 why not", "p9 no such pass", "because"])
+def test_a_pass_that_is_not_ahead_or_has_no_reason_is_refused(stand: Stand, said: str) -> None:
+    stand.go_to("reading", "p1")
+    stand.press("t", said)
+    assert "p2" in stand.errors[-1]["hint"] and steps(stand, "pass-first") == []
+    assert stand.view["pass_id"] == "p1"
+
+
+def test_a_pass_that_was_begun_is_finished_before_another(stand: Stand) -> None:
+    stand.go_to("open", "p1")
+    assert "t" not in keys(stand)
+
+
+def test_a_nipple_may_be_left_shut_until_the_run_has_begun_with_a_reason(stand: Stand) -> None:
+    stand.go_to("open", "p1")
+    stand.press("l", "the spanner was not on yet")
+    stand.go_to("running")
+    assert "rr" in stand.view["text"] and keys(stand) == ["o"]
+    stand.wait(3)
+    stand.press("o")
+    assert steps(stand, "open-later") == [("skipped", "p1", "the spanner was not on yet")]
+    stand.go_to("done")
+    opened = next(one for one in stand.journal.of("J1") if one.body.get("act") == "opened")
+    outcome = stand.bodies("outcome")[0]
+    assert opened.occurred.to_ns > int(outcome.from_mono) + 2_000_000_000
+
+
+def test_a_low_pressure_may_be_kept_with_a_reason_and_then_it_runs(stand: Stand) -> None:
+    stand.go_to("reading", "p1")
+    stand.read("1.6", "bar")
+    assert "k" in keys(stand)
+    stand.press("k", "the feed is nearly empty")
+    assert stand.view["kind"] == "open" and [one.said for one in stand.bodies("step")][-1] == "the feed is nearly empty"
+    stand.go_to("running")
+    assert stand.unit.heard.count(ACTS[0]) == 1
+
+
+@pytest.mark.parametrize("value", ["1.4", "2.5"])
+def test_a_pressure_outside_what_the_procedure_allows_at_all_is_never_kept(stand: Stand, value: str) -> None:
+    stand.go_to("reading", "p1")
+    stand.read(value, "bar")
+    assert "k" not in keys(stand)
+
+
+def test_keeping_counts_for_that_reading_alone(stand: Stand) -> None:
+    stand.go_to("reading", "p1")
+    stand.read("1.6", "bar")
+    stand.press("k", "the feed is nearly empty")
+    stand.go_to("arm", "p1")
+    stand.wait(100)
+    assert stand.view["kind"] == "reading", "it has grown too old"
+    stand.read("1.7", "bar")
+    assert stand.view["kind"] == "reading" and "k" in keys(stand)
