@@ -7,6 +7,8 @@ where the interface promises it; nothing stays open after a raise.
 from __future__ import annotations
 
 import errno
+import os
+import socket
 from collections.abc import Callable
 from typing import Any
 
@@ -21,6 +23,13 @@ HOST_CLOCK = {"slcan", "virtual"}
 """Interfaces whose time stamps are the library's own look at this machine's clock, and say nothing new."""
 ECHOES = {"udp_multicast"}
 """Interfaces that give our own frames back without saying so."""
+
+SOCKETS = {"socketcan", "udp_multicast"}
+"""Interfaces whose frames wait in a socket."""
+DEPTH = 4 << 20
+"""Bytes that may wait in a socket: more than a second of a full bus, where the usual depth is less than a tenth."""
+RCVBUFFORCE = 33
+"""The Linux socket option that goes beyond the system's limit, for who is allowed to (from memory)."""
 
 
 def open_bus(address: Address, clock: Clock, listen_only: bool) -> CanLink:
@@ -57,6 +66,8 @@ def _link(
     try:
         if listen_only:
             make_silent(bus, interface)
+        if interface in SOCKETS:
+            deepen(bus.fileno())
         if interface == "slcan":
             ahead = bus.serialPortOrig = ReadAhead(bus.serialPortOrig)
     except BaseException:
@@ -79,6 +90,16 @@ def _link(
         channel=settings["channel"],
         release=release,
     )
+
+
+def deepen(number: int) -> None:
+    """Let more frames wait in a socket while this process is held up, as far as the system allows."""
+    with socket.socket(fileno=os.dup(number)) as same:
+        for option in (socket.SO_RCVBUF, RCVBUFFORCE):
+            try:
+                same.setsockopt(socket.SOL_SOCKET, option, DEPTH)
+            except OSError:
+                continue  # not allowed to: the system's own depth holds
 
 
 def _nothing() -> None:

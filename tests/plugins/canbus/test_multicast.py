@@ -16,6 +16,7 @@ ip route add 224.0.0.0/4 dev lo
 exec "$0" -W error -c "$1"
 """
 TALK = """
+import os, socket
 import can, msgpack
 import witnessmark_canbus
 from witnessmark.clock import SystemClock
@@ -23,7 +24,8 @@ from witnessmark.link import address
 from witnessmark.link.frame import Frame
 far = can.Bus(interface="udp_multicast", channel="239.74.163.2")
 link = witnessmark_canbus.open_link(address.parse("canbus:udp_multicast/239.74.163.2"), SystemClock(), False)
-assert link.fileno() is not None
+with socket.socket(fileno=os.dup(link.fileno())) as same:
+    assert same.getsockopt(socket.SOL_SOCKET, socket.SO_RCVBUF) >= 4 << 20, "a second of a full bus may wait"
 link.send(Frame(0x7E0, b"\\x02\\x3e\\x00", SystemClock().stamp()))
 heard = far.recv(5.0)
 assert (heard.arbitration_id, bytes(heard.data)) == (0x7E0, b"\\x02\\x3e\\x00"), heard
