@@ -6,6 +6,7 @@
 from __future__ import annotations
 
 import json
+import select
 from collections.abc import Callable
 from importlib import resources
 from pathlib import Path
@@ -23,13 +24,17 @@ from witnessmark.people.person import Person
 from witnessmark.procedure.load import load as load_procedure
 
 LEAD, TECHNICIAN = Person("l-heron", "lead"), Person("t-otter")
+MOST_REST_S = 21
 DATA = Path(str(resources.files("witnessmark_practice") / "data"))
 
 
 def open_truck_job(
     folder: Path, truck: TruckProcess, *, passes: str = "", approved: bool = True
 ) -> tuple[Path, str, str]:
-    """Make a journal with one job for the truck; return its path, the job and the link's address."""
+    """Make a journal with one job for the truck, at rest; return its path, the job and the link's address."""
+    for act, item in (("fault", "none"), ("depressurise", ""), ("close", "rear-left")):
+        truck.workshop.do(act, item)
+    _let_the_pump_rest(truck)
     path, link = folder / "journal.db", f"practice:{truck.folder}"
     protocol_map = load_map(DATA / "map.json")
     with Journal.create(path, "bay.tests.invalid", truck.clock) as journal:
@@ -46,6 +51,16 @@ def open_truck_job(
             now_ns=truck.clock.stamp().wall_ns,
         )
     return path, job, link
+
+
+def _let_the_pump_rest(truck: TruckProcess) -> None:
+    """Wait until a run of an earlier job has ended and its motor has rested."""
+    while True:
+        last = (truth_runs(truck) or [{"end_mono_ns": "0"}])[-1]
+        end_ns = last.get("end_mono_ns")
+        if end_ns is not None and truck.clock.mono_ns() > int(end_ns) + MOST_REST_S * NS:
+            return
+        select.select([], [], [], 0.05)
 
 
 class Technician:
@@ -88,6 +103,12 @@ class Technician:
         while not done():
             assert SystemClock().mono_ns() < end_ns, (self.view, self.told[-6:])
             self.hear()
+
+    def listen_for(self, seconds: float) -> None:
+        """Only listen, for so many real seconds."""
+        end_ns = SystemClock().mono_ns() + round(seconds * NS)
+        while (left_ns := end_ns - SystemClock().mono_ns()) > 0:
+            self.hear(left_ns / NS)
 
     def key(self, key: str, said: str = "") -> None:
         self.handle.send({"do": "key", "view": self.view["id"], "key": key, "said": said})

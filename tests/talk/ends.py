@@ -47,7 +47,7 @@ class Unit:
 
 
 class MemoryMessageLink:
-    """A MessageLink whose other end is a `Unit`. `broken` makes the next call fail as unplugged."""
+    """A MessageLink whose other end is a `Unit`. `broken`: it is unplugged; `stubborn`: so many sends are not taken."""
 
     capabilities = Capabilities()
 
@@ -58,6 +58,7 @@ class MemoryMessageLink:
         self.woken: list[Peer] = []
         self.broken = False
         self.mute = False
+        self.stubborn = 0
         self.closed = False
         self.idle_s = 0.001
 
@@ -76,6 +77,9 @@ class MemoryMessageLink:
 
     def send(self, peer: Peer, payload: bytes) -> Stamp:
         self._check()
+        if self.stubborn:
+            self.stubborn -= 1
+            raise LinkError("no prompt came", kind="no_answer", hint="try again", reached="nothing")
         stamp = self.clock.stamp()
         if not self.mute:
             self.unit.take(peer, payload)

@@ -257,6 +257,16 @@ def test_a_link_that_fails_ends_the_exchange_as_lost_and_sends_no_more(
     assert (later.result, later.reached) == ("lost", "nothing") and unit.heard == [START]
 
 
+def test_an_interface_that_did_not_take_a_request_loses_that_one_and_not_the_link(
+    talk: Conversation, link: MemoryMessageLink, unit: Unit
+) -> None:
+    unit.table[STOP] = [(0.0, STOPPED)]
+    link.stubborn = 1
+    exchange = talk.ask(UNIT, START)
+    assert (exchange.result, exchange.reached, talk.failure) == ("lost", "nothing", None)
+    assert talk.ask(UNIT, STOP).result == "positive" and unit.heard == [STOP]
+
+
 def test_a_link_that_says_lost_is_lost(talk: Conversation, link: MemoryMessageLink, clock: ManualClock) -> None:
     exchange = talk.begin(UNIT, START)
     link.events.append(Event("lost", clock.stamp(), detail="unplugged"))

@@ -73,7 +73,7 @@ class Run:
         self.run_s = Decimal(0)
         self._payload = b""
         self._until_ns: int | None = None
-        self._count = 0
+        self._count = CUE
         self._session: Exchange | None = None
         self._start: Exchange | None = None
         self._stop: Stop | None = None
@@ -163,7 +163,7 @@ class Run:
             self._fire("time_up")
         elif self.life.state == "cue":
             self._count -= 1
-            self._tell_cue(now_ns)
+            self._tell_cue()
 
     def lost(self) -> None:
         """The link is gone."""
@@ -275,14 +275,10 @@ class Run:
         event: Event = "counting" if self.one.order == "with" else "ready"
         self._fire("refused" if self._forbidden(self._payload) else event)
 
-    def _count_down(self) -> None:
-        self._count = CUE
-        self._tell_cue(self._bay.clock.mono_ns())
-
-    def _tell_cue(self, now_ns: int) -> None:
+    def _tell_cue(self) -> None:
         self._bay.tell({"cue": self._count})
         if self._count > 0:
-            self._until_ns = now_ns + NS
+            self._until_ns = self._bay.clock.mono_ns() + NS
         else:
             self._until_ns = None
             self._fire("refused" if self._forbidden(self._payload) else "go")
@@ -322,9 +318,7 @@ class Run:
             self._fire("positive")
         elif exchange.result == "negative" or exchange.reached == "nothing":
             self._code = exchange.code
-            self.why = (
-                "the control unit refused" if exchange.result == "negative" else "the start request did not leave"
-            )
+            self.why = "the control unit refused" if exchange.code is not None else "the start request did not leave"
             self._fire("negative")
         else:
             self.why = f"no answer to the start ({exchange.expired})"
@@ -400,7 +394,7 @@ _ACTIONS: dict[Action, Callable[[Run], None]] = {
     "disarm": Run._disarm,
     "write_intent": Run._write_intent,
     "enter_session": Run._enter_session,
-    "count_down": Run._count_down,
+    "count_down": Run._tell_cue,
     "send_start": Run._send_start,
     "begin_clock": Run._begin_clock,
     "send_stop": Run._send_stop,

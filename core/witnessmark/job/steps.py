@@ -12,9 +12,9 @@ from dataclasses import dataclass
 from typing import Literal
 
 from witnessmark.job.amount import unit_of
-from witnessmark.procedure.model import Limit, Pass, Procedure, Step
+from witnessmark.procedure.model import MACHINE_ACTS, Limit, Pass, Procedure, Step
 
-PointKind = Literal["step", "reading", "open", "run", "close"]
+PointKind = Literal["step", "reading", "open", "run", "close", "ask"]
 
 PRESSURE = "feed-pressure"
 OF_A_NIPPLE = {"torque", "volume", "torqued", "capped", "clear"}
@@ -23,13 +23,22 @@ OF_A_NIPPLE = {"torque", "volume", "torqued", "capped", "clear"}
 
 @dataclass(frozen=True, slots=True)
 class Point:
-    """One point of the walk. `step` is set for `step` and `reading`; `limit` is the band a reading is held to."""
+    """One point of the walk. `step` is set for `step`, `reading` and `ask`; `limit` is the band a reading is held to.
+
+    An `ask` is the machine's own: it reads the control unit. `also` are the words that its touch says besides.
+    """
 
     kind: PointKind
     pass_id: str = ""
     nipple: str = ""
     step: Step | None = None
     limit: Limit | None = None
+    also: tuple[str, ...] = ()
+
+    @property
+    def closes(self) -> bool:
+        """Whether its touch says that its nipple is closed."""
+        return self.kind == "close" or "closed" in self.also
 
     @property
     def id(self) -> str:
@@ -58,7 +67,8 @@ def _pass(procedure: Procedure, one: Pass) -> Iterator[Point]:
         yield from (Point("open", one.id, nipple) for nipple in one.nipples)
     if one.wire_command:
         yield Point("run", one.id)
-    yield from (Point("close", one.id, nipple) for nipple in one.nipples)
+    if not any("closed" in step.also for step in procedure.steps_after_each_pass):
+        yield from (Point("close", one.id, nipple) for nipple in one.nipples)
     for step in procedure.steps_after_each_pass:
         yield from _in_pass(procedure, one, step)
 
@@ -73,15 +83,27 @@ def pressure_point(one: Pass) -> Point:
 def _in_pass(procedure: Procedure, one: Pass, step: Step) -> Iterator[Point]:
     if step.affects == "clear" and not one.clear:
         return
-    if step.what in OF_A_NIPPLE or step.affects in OF_A_NIPPLE:
+    if OF_A_NIPPLE & {step.what, step.affects, *step.also} and not step.whole_pass:
         for nipple in one.nipples:
             torque = next((known.torque for known in procedure.nipples if known.id == nipple), None)
             own = {"torque": torque, "volume": one.volume if len(one.nipples) == 1 else None}.get(step.what)
-            yield _point(step, one.id, nipple, own)
+            yield _point(step, one.id, nipple, own, said=_also(step, one))
         return
-    yield _point(step, one.id, own=one.pressure if step.what == PRESSURE else None)
+    bands = {PRESSURE: one.pressure, "volume": one.volume}
+    yield _point(step, one.id, own=bands.get(step.what), said=_also(step, one))
 
 
-def _point(step: Step, pass_id: str = "", nipple: str = "", own: Limit | None = None) -> Point:
-    kind: PointKind = "reading" if step.act in ("read", "volume") else "step"
-    return Point(kind, pass_id, nipple, step, own or step.limit)
+def _also(step: Step, one: Pass) -> tuple[str, ...]:
+    """What a step says besides on this pass: nothing of running clear where the pass does not ask for it."""
+    return tuple(word for word in step.also if word != "clear" or one.clear)
+
+
+def _point(
+    step: Step,
+    pass_id: str = "",
+    nipple: str = "",
+    own: Limit | None = None,
+    said: tuple[str, ...] | None = None,
+) -> Point:
+    kind: PointKind = "ask" if step.act in MACHINE_ACTS else "reading" if step.act in ("read", "volume") else "step"
+    return Point(kind, pass_id, nipple, step, own or step.limit, step.also if said is None else said)

@@ -7,7 +7,8 @@ for, events, requests of another tester. Rules that hold here:
 - after a silence the service and identifier are set aside until P2* has passed: asking the same again is refused, an
   urgent request goes out and its answers are `ambiguous`, and what still comes is `late`;
 - tester present leaves in the same loop, never while an answer is awaited;
-- a link that fails ends every open exchange as `lost`; nothing is sent after that.
+- a link that is gone ends every open exchange as `lost`, and nothing is sent after that; an interface that is there but
+  did not take a request loses that one.
 
 A select loop calls `pump` when `fileno` is readable or `deadline_ns` has come; `ask` does the same for simple uses.
 """
@@ -83,7 +84,7 @@ class Conversation:
         """
         now_ns = self.clock.mono_ns()
         aside = self.set_aside_ns(peer, payload)
-        if self._open and not urgent:
+        if any(one.open for one in self._open) and not urgent:
             raise LocalError("a request is open", hint="wait for its end")
         if aside is not None and not urgent:
             raise LocalError(
@@ -101,7 +102,7 @@ class Conversation:
         if urgent and self.failure is None:
             self.link.interrupt()
             if self._carrier.busy(peer):
-                self._attempt(lambda: self._hear(self._carrier.drop(peer)))
+                self._hand_over(lambda: self._carrier.drop(peer))
         try:
             self._send_due()
         except LocalError:
@@ -112,7 +113,7 @@ class Conversation:
     def pump(self, wait_real_s: float = 0.0) -> list[News]:
         """Receive, let time pass, send what is due. Return what came of it, in order."""
         if self.failure is None:
-            self._attempt(lambda: self._hear(self._carrier.receive(wait_real_s)))
+            self._receive(wait_real_s)
         self._tick()
         self._send_due()
         self._keep_alive_due()
@@ -171,13 +172,26 @@ class Conversation:
 
     # From here on: what the pump does.
 
-    def _attempt(self, act: Callable[[], None]) -> bool:
+    def _receive(self, wait_real_s: float) -> None:
         try:
-            act()
+            self._hear(self._carrier.receive(wait_real_s))
         except LinkError as error:
             self._fail(error)
-            return False
-        return True
+
+    def _hand_over(self, act: Callable[[], list[Heard]]) -> None:
+        """Send something. An interface that is there but did not take it loses this request, not the link."""
+        try:
+            self._hear(act())
+        except LinkError as error:
+            if error.kind == "gone":
+                self._fail(error)
+                return
+            stamp = self.clock.stamp()
+            self._news.append(Event("refused", stamp, detail=str(error)))
+            for exchange in self._open:
+                if exchange.left is None and exchange not in self._queue:
+                    exchange.reached = error.reached if exchange.reached == "nothing" else exchange.reached
+                    exchange.lost(stamp.mono_ns)
 
     def _fail(self, error: LinkError) -> None:
         self.failure = error
@@ -196,7 +210,7 @@ class Conversation:
     def _send_due(self) -> None:
         while self._queue and self.failure is None and self.clock.mono_ns() >= self._may_send_ns():
             exchange = self._queue.pop(0)
-            self._attempt(lambda one=exchange: self._hear(self._carrier.send(one.peer, one.payload)))  # type: ignore[misc]
+            self._hand_over(lambda one=exchange: self._carrier.send(one.peer, one.payload))  # type: ignore[misc]
         if self.failure is not None:
             for exchange in self._open:
                 exchange.lost(self.clock.mono_ns())
@@ -207,7 +221,7 @@ class Conversation:
         if keep is None or self._open or self.failure is not None or self.clock.mono_ns() < keep.due_ns():
             return
         if self.clock.mono_ns() >= self._may_send_ns():
-            self._attempt(lambda: self._hear(self._carrier.send(keep.peer, TESTER_PRESENT)))
+            self._hand_over(lambda: self._carrier.send(keep.peer, TESTER_PRESENT))
 
     def _hear(self, heard: list[Heard]) -> None:
         for one in heard:

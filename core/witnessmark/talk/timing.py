@@ -13,8 +13,8 @@ from dataclasses import dataclass, replace
 from witnessmark.clock import NS
 from witnessmark.wire.uds.timing import P2_S, P2_STAR_S, S3_SERVER_S, session_timing
 
-FLOOR_REAL_S = 0.1
-"""The least that is added for link, driver and scheduler, in real seconds. Common practice, no source."""
+FLOOR_REAL_S = 0.25
+"""The least that is added for link, driver and scheduler, in real seconds: a busy machine loses as much. No source."""
 
 
 @dataclass(frozen=True, slots=True)
