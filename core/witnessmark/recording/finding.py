@@ -1,11 +1,12 @@
 """Which lines carry diagnostics, found from what was counted of all lines: censuses and samples in, `Found` out.
 
-A line is a candidate when its frames keep to ISO 15765-2 (at most one in ten is refused), its messages begin with a
-service (nine in ten) and go one way (nine in ten). A candidate carries diagnostics when one of these holds:
+A line is a candidate when its frames keep to ISO 15765-2 (at most one in ten is refused, which does not matter where a
+standard keeps the identifier for diagnostics), its messages begin with a service (nine in ten) and go one way (nine in
+ten). A candidate carries diagnostics when one of these holds:
 
 1. A standard keeps its identifier for that (`line.is_legislated`).
 2. It answers: at least half of its messages fit the latest request of the same service on its standard partner or on a
-   functional line, and one of them repeats that request's sub-function or identifier or refuses it, or three fit.
+   functional line, and one of them repeats that request's sub-function or identifier, or refuses it.
 3. The same with any other line of the channel, the best match first, each requester given once while that is possible.
 4. Requests or answers in several frames were heard whole from it: at least two, or one of five frames, and they are at
    least half of its frames.
@@ -52,7 +53,7 @@ class _Match(NamedTuple):
 
     @property
     def holds(self) -> bool:
-        return self.fitting * 2 >= self.of and (self.repeated > 0 or self.fitting >= 3)
+        return self.fitting * 2 >= self.of and self.repeated > 0
 
 
 def find(censuses: Mapping[Line, Census], sample: Sample) -> Found:
@@ -77,7 +78,7 @@ def _find(candidates: Sequence[Line], censuses: Mapping[Line, Census], sample: S
 
 
 def _is_candidate(line: Line, census: Census) -> bool:
-    if census.refused * 10 > census.frames or not (census.whole + census.begun or is_legislated(line)):
+    if not is_legislated(line) and (census.refused * 10 > census.frames or not census.whole + census.begun):
         return False
     answered = census.spoken - census.asked
     return census.spoken * 10 >= census.whole * 9 and max(census.asked, answered) * 10 >= census.spoken * 9
@@ -188,7 +189,7 @@ def _match(answers: Sequence[Utterance], requests: Sequence[dict[int, list[Utter
         request = _latest(answer, facts.service, requests)
         if request is None or request.told in settled or answer.first_ns - request.last_ns > WINDOW_NS:
             continue
-        repeats = _repeats(read_head(request.start), facts)
+        repeats = _repeats(read_head(request.start), facts, len(answer.start))
         if repeats is False:
             continue
         if not is_pending(answer.start):
@@ -210,11 +211,11 @@ def _latest(answer: Utterance, service: int, requests: Sequence[dict[int, list[U
     return latest
 
 
-def _repeats(request: Head, answer: Head) -> bool | None:
-    """Whether an answer repeats what was asked, as a refusal does by naming the service; None where there is nothing
-    that could be repeated."""
+def _repeats(request: Head, answer: Head, size: int) -> bool | None:
+    """Whether an answer repeats what was asked, as a refusal of 3 bytes does by naming the service; None where there is
+    nothing that could be repeated."""
     if answer.negative:
-        return True
+        return size == 3
     told = False
     for asked, said in ((request.sub_function, answer.sub_function), (request.identifier, answer.identifier)):
         if asked is not None and said is not None:
