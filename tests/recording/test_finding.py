@@ -75,5 +75,4 @@ def test_a_line_whose_frames_are_mostly_refused_is_left_alone_unless_a_standard_
         for number in (0x7E0, 0x640):
             bus.say(number, "22f190")
             bus.put(number, b"\xff" * 8)
-        bus.say(0x2C0, "62f19031")
     assert [line.name for line in read_frames(bus.frames).found.lines] == ["7E0"]

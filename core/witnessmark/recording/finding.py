@@ -13,8 +13,8 @@ ten). A candidate carries diagnostics when one of these holds:
 5. It asks: a line was found by 2 or 3 because it answers this one.
 
 An identifier that was found without an address byte is not read a second time with one. Anything else is ordinary
-traffic. What cannot be found: single requests that nobody answers, and single answers without
-their requests, on identifiers that no standard names.
+traffic. What cannot be found: single requests that nobody answers, and single answers without their requests, on
+identifiers that no standard names.
 """
 
 from __future__ import annotations
