@@ -14,8 +14,9 @@ from witnessmark.errors import InputError, LocalError
 from witnessmark.job.amount import number, within
 from witnessmark.job.record import Record
 from witnessmark.job.state import ACCEPT, EMPTY, LATER, MISSED, OTHER_PASS, REDO, REFILL, JobState
-from witnessmark.job.view import View
+from witnessmark.job.view import OPENED, View
 from witnessmark.journal import bodies
+from witnessmark.journal.entry import Occurred
 from witnessmark.procedure.model import Limit, Step
 from witnessmark.quantity import UNITS, Quantity
 
@@ -39,6 +40,8 @@ class Acts(Protocol):
     def stop(self, why: str) -> None: ...
 
     def show(self) -> None: ...
+
+    def ask_again(self) -> None: ...
 
 
 def obey(runner: Acts, command: Command) -> None:
@@ -81,7 +84,13 @@ def _step_key(runner: Acts, view: View, key: str, said: str, by: str) -> None:
     if key == "t":
         _pass_first(runner, said, by)
         return
-    act = {"y": "confirmed" if step.act == "check" else "done", "n": "skipped", "k": "confirmed"}[key]
+    if key == "r":
+        runner.ask_again()
+        return
+    yes = "confirmed" if step.act == "check" else "done"
+    if key.isdigit():
+        said = step.choices[int(key) - 1]
+    act = {"n": "skipped", "k": "confirmed"}.get(key, yes)
     body = bodies.StepDone(
         step=step.id,
         act=act,  # type: ignore[arg-type]
@@ -89,8 +98,26 @@ def _step_key(runner: Acts, view: View, key: str, said: str, by: str) -> None:
         nipple=view.nipples[0] if view.nipples else "",
         affects=step.affects,
         said=said,
+        also=() if act == "skipped" else _also(runner.state),
     )
-    runner.record.said(body, by=by)
+    runner.record.said(body, by=by, when=_closing(runner, body.also))
+
+
+def _also(state: JobState) -> tuple[str, ...]:
+    """What a touch at this point says besides; that its nipple is closed only where it stands open."""
+    point = state.point
+    if point is None:
+        return ()
+    return tuple(word for word in point.also if word != "closed" or point.nipple in state.open_nipples)
+
+
+def _closing(runner: Acts, also: tuple[str, ...]) -> Occurred | None:
+    """A touch that closes besides closed some time since the run ended; None for every other touch."""
+    point = runner.state.point
+    if "closed" not in also or point is None:
+        return None
+    run = next((one for one in reversed(runner.state.runs) if one.pass_id == point.pass_id), None)
+    return runner.record.since(run.to_mono) if run is not None and run.to_mono is not None else None
 
 
 def _pass_first(runner: Acts, said: str, by: str) -> None:
@@ -107,7 +134,7 @@ def _pass_first(runner: Acts, said: str, by: str) -> None:
 def _nipple_key(runner: Acts, view: View, key: str, said: str, by: str) -> None:
     state = runner.state
     nipple = view.nipples[0]
-    missed = view.kind == "open" and state.point is not None and state.point.kind == "close"
+    missed = view.kind == "open" and state.point is not None and state.point.closes
     if missed and key == "n":
         runner.record.said(bodies.StepDone(step=MISSED, act="skipped", pass_id=view.pass_id, nipple=nipple), by=by)
         return
@@ -127,6 +154,11 @@ def _nipple_key(runner: Acts, view: View, key: str, said: str, by: str) -> None:
 
 
 def _arm_key(runner: Acts, view: View, key: str, said: str, by: str) -> None:
+    if key == "l":
+        for nipple in _shut_here(runner.state):
+            later = bodies.StepDone(step=LATER, act="skipped", pass_id=view.pass_id, nipple=nipple, said=said)
+            runner.record.said(later, by=by)
+        return
     before = runner.state.answered
     assert before is not None
     runner.arm(before.answers)
@@ -174,19 +206,23 @@ def _reading(runner: Acts, view: View, command: Command) -> None:
     converted = command.get("as")
     if unit != view.unit and limit is not None and isinstance(converted, dict):
         compared = Quantity(str(number(_text(converted, "value"), place=view.what)), _text(converted, "unit"))
+    step, also = _step_of(runner.state), _also(runner.state)
+    instrument = _text(command, "instrument") or step.instrument
     body = bodies.Reading(
         what=view.what,
         amount=bodies.Amount(value=value, unit=unit),
         step=view.step,
         pass_id=view.pass_id,
-        instrument=_text(command, "instrument") or _step_of(runner.state).instrument,
+        instrument=instrument,
         low=view.low,
         high=view.high,
         within=within(compared, limit),
         nipple=view.nipples[0] if view.nipples else "",
-        affects=_step_of(runner.state).affects,
+        affects=step.affects,
+        also=also,
+        calibrated_until=dict(runner.state.instruments).get(instrument, ""),
     )
-    runner.record.said(body, by=_text(command, "by"))
+    runner.record.said(body, by=_text(command, "by"), when=_closing(runner, also))
 
 
 def _step_of(state: JobState) -> Step:
@@ -200,7 +236,19 @@ def _answers(runner: Acts, view: View, command: Command) -> None:
     answers = command.get("answers")
     if not isinstance(answers, dict) or not all(isinstance(value, bool) for value in answers.values()):
         raise InputError("answers are not yes and no", place="answers", hint="send an object of true and false")
+    if any(one.id == OPENED for one in view.questions):
+        if answers.get(OPENED) is not True:
+            raise LocalError("the nipple is not open", hint="open it, then answer again; nothing was sent")
+        for nipple in _shut_here(runner.state):
+            opened = bodies.StepDone(step="open", act="opened", pass_id=view.pass_id, nipple=nipple)
+            runner.record.said(opened, by=_text(command, "by"))
     runner.arm(answers)
+
+
+def _shut_here(state: JobState) -> tuple[str, ...]:
+    """The nipples of the pass in hand that are shut."""
+    one = state.pass_of(state.point.pass_id) if state.point else None
+    return tuple(name for name in one.nipples if name not in state.open_nipples) if one else ()
 
 
 def _start(runner: Acts, view: View, command: Command) -> None:

@@ -12,16 +12,25 @@ from witnessmark.job.state import JobState
 from witnessmark.job.view import View
 
 
-def view_now(state: JobState, bay: Bay | None, run: Run | None, *, stopping: bool, unreadable: tuple[str, ...]) -> View:
+def view_now(
+    state: JobState,
+    bay: Bay | None,
+    run: Run | None,
+    *,
+    stopping: bool,
+    unreadable: tuple[str, ...],
+    unasked: str = "",
+) -> View:
     """Return what to show now; `stopping` while a stop request outside a run is being repeated."""
     if run is not None:
         return views.run_view(state, run.one, run.life.state, run.shown)
     if stopping:
         return views.busy_view("Stop sent, not confirmed yet.")
     point = state.point
-    one = state.pass_of(point.pass_id) if point is not None and point.kind == "run" else None
+    arms = point is not None and (point.kind == "run" or views.opens_at_arming(state, point))
+    one = state.pass_of(point.pass_id) if point is not None and arms else None
     stale = one is not None and bay is not None and pressure_is_stale(state, one, bay.clock.stamp(), bay.boot_id)
-    return views.next_view(state, unreadable=unreadable, stale_pressure=stale)
+    return views.next_view(state, unreadable=unreadable, stale_pressure=stale, unasked=unasked)
 
 
 def wait_text(state: JobState, bay: Bay | None, fresh: View) -> str:

@@ -75,6 +75,12 @@ class Record:
             now.wall_ns - (now.mono_ns - from_mono_ns), now.wall_ns - (now.mono_ns - to_mono_ns), basis="typed"
         )
 
+    def since(self, from_mono_ns: int) -> Occurred:
+        """Return the range from a monotonic moment to the touch just now, of an act done some time between."""
+        now = self._clock.stamp()
+        start_ns = now.wall_ns - max(0, now.mono_ns - from_mono_ns)
+        return occurred(start_ns, now.wall_ns, basis="touch")
+
     def exchange(
         self,
         exchange: Exchange,

@@ -220,8 +220,7 @@ class Run:
         self._bay.record.seen(bodies.Disarmed(pass_id=self.one.id, why=self.asked or self.why))
 
     def _refuse(self) -> None:
-        refusal = self.refusal or Refusal("not-recorded", "it cannot be recorded", "check disk and journal")
-        self.refusal = refusal
+        refusal = self.refusal = self.refusal or Refusal("not-recorded", "it cannot be recorded", "check the disk")
         if self._state.armed is not None or self.life.was == "armed":
             self._bay.record.seen(bodies.Disarmed(pass_id=self.one.id, why=refusal.why))
         self._bay.record.seen(bodies.Refused(pass_id=self.one.id, rule=refusal.rule, why=refusal.why))
@@ -330,7 +329,6 @@ class Run:
         self._watch = Watch(self._bay, self._state, self.intent, self.one.id)
 
     def _send_stop(self) -> None:
-        for_s = self.command.budget_ms / 1000 + self._bay.timing.p2_star_s
         assert self.intent is not None
         self._stop = Stop(
             self._bay,
@@ -338,7 +336,7 @@ class Run:
             self.command.session,
             actuation=self.intent,
             pass_id=self.one.id,
-            for_s=for_s,
+            for_s=self.command.budget_ms / 1000 + self._bay.timing.p2_star_s,
             settled=lambda: self._start is None or not self._start.open,
         )
 

@@ -41,11 +41,12 @@ import msgspec
 from witnessmark.clock import NS, Clock
 from witnessmark.errors import LocalError, WitnessmarkError
 from witnessmark.job import view as views
+from witnessmark.job.asking import Asker
 from witnessmark.job.bay import Bay, peer_of, timing_of
 from witnessmark.job.commands import obey
 from witnessmark.job.events import Events
 from witnessmark.job.face_line import FaceLine, Heard
-from witnessmark.job.journal_thread import JournalThread, Ticket
+from witnessmark.job.journal_thread import JournalThread
 from witnessmark.job.now import progress, view_now, wait_text
 from witnessmark.job.record import Record
 from witnessmark.job.run import Run
@@ -103,6 +104,7 @@ class Runner:
         self._bay: Bay | None = None
         self._run: Run | None = None
         self._again: Stop | None = None
+        self._asker = Asker()
         self._unreadable: tuple[str, ...] = ()
         self._leaving: str = ""
         self._views = 0
@@ -161,6 +163,9 @@ class Runner:
         elif self.state.inspect is not None and self._again is None and why != "paused":
             self._stop_again()
 
+    def ask_again(self) -> None:
+        self._asker.again()
+
     def show(self) -> None:
         if self.view is not None:
             self._face.tell({"view": msgspec.to_builtins(self.view)})
@@ -216,14 +221,12 @@ class Runner:
         return min((one for one in moments if one is not None), default=None)
 
     def _hear_wire(self) -> None:
-        if self._bay is None:
-            return
-        for news in self._bay.talk.pump():
+        for news in self._bay.talk.pump() if self._bay is not None else ():
             self._news(news)
 
     def _news(self, news: News) -> None:
         if isinstance(news, Exchange):
-            if self._run is not None and self._run.exchange(news):
+            if (self._run is not None and self._run.exchange(news)) or self._asker.ended(news):
                 return
             if self._again is not None:
                 self._again.ended(news)
@@ -253,7 +256,7 @@ class Runner:
     def _hear_journal(self) -> None:
         for ticket in self._thread.collect():
             if ticket.error is not None:
-                self._not_recorded(ticket)
+                self._tell_error(ticket.error)
             elif ticket.entry is not None and ticket.entry.job == self.state.job:
                 self.state = advance(self.state, ticket.entry)
             if self._run is not None:
@@ -261,10 +264,6 @@ class Runner:
             if ticket.then is not None and ticket.error is None:
                 ticket.then(ticket)
             self._next_look_ns = 0
-
-    def _not_recorded(self, ticket: Ticket) -> None:
-        assert ticket.error is not None
-        self._tell_error(ticket.error)
 
     def _pass_time(self) -> None:
         now_ns = self._clock.mono_ns()
@@ -317,7 +316,7 @@ class Runner:
 
     def over(self) -> bool:
         """Whether it has been told to end and nothing of it is going on any more."""
-        busy = self._run is not None or self._again is not None or self._thread.waiting > 0
+        busy = self._run is not None or self._again is not None or self._asker.busy or self._thread.waiting > 0
         return bool(self._leaving) and not busy
 
     def _look(self) -> None:
@@ -327,7 +326,10 @@ class Runner:
             return
         self._next_look_ns = now_ns + round(LOOK_EVERY_S * self._clock.rate * NS)
         stopping = self._again is not None
-        fresh = view_now(self.state, self._bay, self._run, stopping=stopping, unreadable=self._unreadable)
+        if self._run is None and not stopping and not self._leaving:
+            self._asker.look(self.state, self._connect)
+        unread, unasked = self._unreadable, self._asker.failed
+        fresh = view_now(self.state, self._bay, self._run, stopping=stopping, unreadable=unread, unasked=unasked)
         stands = self.view
         if stands is not None and msgspec.structs.replace(stands, id="", wait_s="", at=0, of=0) == fresh:
             return

@@ -33,6 +33,8 @@ LATER = "open-later"
 OTHER_PASS = "pass-first"
 """The step id by which a later pass is taken first."""
 EMPTY, REFILL = "empty", "refill"
+VEHICLE = "vehicle number"
+"""The condition by which the control unit's number is compared with the one that was typed."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -44,6 +46,7 @@ class ReadingState:
     recorded: Recorded
     pass_id: str
     seq: int
+    nipple: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -66,7 +69,8 @@ class JobState:
 
     `cursor` is the index of the next of `points`. `open_intent` is an intent without an outcome, `inspect` an actuation
     whose end nobody knows and nobody has looked at yet, `decide` the pass whose run must be done again or accepted,
-    `pressure_kept` the reading below a pass's band that a person kept with a reason.
+    `pressure_kept` the reading below a pass's band that a person kept with a reason. `vehicle` is its number as typed,
+    `instruments` until when each is calibrated.
     """
 
     job: str
@@ -92,6 +96,8 @@ class JobState:
     inspect: int | None = None
     decide: str = ""
     pressure_kept: int | None = None
+    vehicle: str = ""
+    instruments: tuple[tuple[str, str], ...] = ()
 
     @property
     def point(self) -> Point | None:
@@ -163,6 +169,8 @@ def _open(entry: Entry) -> JobState:
         points=walk(procedure, plan),
         link=body.link,
         last_seq=entry.seq,
+        vehicle=body.vehicle.get("vin", ""),
+        instruments=tuple(body.instruments.items()),
     )
 
 
@@ -174,9 +182,12 @@ def _step(state: JobState, entry: Entry, body: Body) -> JobState:
     elif body.act == "closed":
         state = replace(state, open_nipples=tuple(one for one in state.open_nipples if one != body.nipple))
     state = _affect(state, body)
+    if body.act != "skipped":
+        state = _shut(state, body.nipple, body.also)
     point = state.point
     if body.act == "skipped" and point is not None and point.step is not None and not point.step.may_skip:
-        not_clear = point.step.affects == "clear" and point.step.id == body.step and point.pass_id == body.pass_id
+        clears = "clear" in (point.step.affects, *point.also)
+        not_clear = clears and point.step.id == body.step and point.pass_id == body.pass_id
         return replace(state, decide=body.pass_id) if not_clear else state
     if body.step == OTHER_PASS:
         return _pass_first(state, body.pass_id)
@@ -213,24 +224,31 @@ def _pass_first(state: JobState, pass_id: str) -> JobState:
 def _affect(state: JobState, body: bodies.StepDone) -> JobState:
     if body.act == "skipped":
         return state
-    if body.affects == "pressurise":
-        return replace(state, pressurised=True)
-    if body.affects in ("depressurise", "feed-off"):
-        return replace(state, pressurised=False)
-    if body.affects == EMPTY:
-        return replace(state, reservoir_empty=True)
-    return replace(state, reservoir_empty=False) if body.affects == REFILL else state
+    for word in (body.affects, *body.also):
+        if word in ("pressurise", "depressurise", "feed-off"):
+            state = replace(state, pressurised=word == "pressurise")
+        elif word in (EMPTY, REFILL):
+            state = replace(state, reservoir_empty=word == EMPTY)
+    return state
+
+
+def _shut(state: JobState, nipple: str, also: tuple[str, ...]) -> JobState:
+    """Take the nipple as closed when the touch said so besides."""
+    if "closed" not in also:
+        return state
+    return replace(state, open_nipples=tuple(one for one in state.open_nipples if one != nipple))
 
 
 def _reading(state: JobState, entry: Entry, body: Body) -> JobState:
     assert isinstance(body, bodies.Reading)
     known = dict(state.readings)
-    known[body.what] = ReadingState(body.amount, body.within, entry.recorded, body.pass_id, entry.seq)
+    known[body.what] = ReadingState(body.amount, body.within, entry.recorded, body.pass_id, entry.seq, body.nipple)
     state = replace(state, readings=tuple(known.items()))
     if body.what == PRESSURE:
         state = replace(state, pressurised=any(digit in "123456789" for digit in body.amount.value))
     if body.affects in (EMPTY, REFILL):
         state = replace(state, reservoir_empty=body.affects == EMPTY)
+    state = _shut(state, body.nipple, body.also)
     if body.within is False:
         return state
     return _past(state, body.step, "read", body.pass_id, body.nipple)
@@ -248,6 +266,18 @@ def _past(state: JobState, step: str, act: str, pass_id: str, nipple: str) -> Jo
     else:
         fits = point.step is not None and point.step.id == step
     return replace(state, cursor=state.cursor + 1) if fits else state
+
+
+def _condition(state: JobState, entry: Entry, body: Body) -> JobState:
+    assert isinstance(body, bodies.Condition)
+    point = state.point
+    asked = point is not None and point.step is not None and point.step.act == "identify"
+    return replace(state, cursor=state.cursor + 1) if asked and body.name == VEHICLE and body.holds else state
+
+
+def _scan(state: JobState, entry: Entry, body: Body) -> JobState:
+    assert isinstance(body, bodies.CodeScan)
+    return _past(state, body.step, "done", "", "") if body.step else state
 
 
 def _armed(state: JobState, entry: Entry, body: Body) -> JobState:
@@ -317,6 +347,8 @@ def _ns(text: str) -> int | None:
 _CHANGES: dict[str, Callable[[JobState, Entry, Body], JobState]] = {
     "step": _step,
     "reading": _reading,
+    "condition": _condition,
+    "scan": _scan,
     "armed": _armed,
     "disarmed": _disarmed,
     "intent": _intent,

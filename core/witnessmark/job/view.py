@@ -66,11 +66,13 @@ class View(msgspec.Struct, frozen=True, kw_only=True, omit_defaults=True):
     of: int = 0
 
 
-def next_view(state: JobState, *, unreadable: tuple[str, ...] = (), stale_pressure: bool = False) -> View:
+def next_view(
+    state: JobState, *, unreadable: tuple[str, ...] = (), stale_pressure: bool = False, unasked: str = ""
+) -> View:
     """Return what to show for `state` while nothing runs.
 
     `unreadable` names preconditions that the control unit would not tell, so that a person is asked; `stale_pressure`
-    says that the pressure must be read again before arming.
+    says that the pressure must be read again before arming; `unasked` why the machine's own step was not answered.
     """
     if state.inspect is not None:
         return _inspect(state)
@@ -88,15 +90,49 @@ def next_view(state: JobState, *, unreadable: tuple[str, ...] = (), stale_pressu
     must_close = _must_close(state, one)
     if must_close:
         return _nipple(state, one, must_close, "close")
-    if point.kind == "run" and one is not None:
+    if point.kind == "ask":
+        return _ask(state, point, unasked)
+    if one is not None and (point.kind == "run" or opens_at_arming(state, point)):
         return _arm(state, one, unreadable, stale_pressure)
     if point.kind == "open":
         return _nipple(state, one, point.nipple, "open")
+    if point.closes and point.nipple not in state.open_nipples and not _was_open(state, point):
+        return _missed(state, one, point.nipple)
     if point.kind == "close":
-        if point.nipple not in state.open_nipples:
-            return _missed(state, one, point.nipple)
         return _nipple(state, one, point.nipple, "close")
     return _reading(state, point) if point.kind == "reading" else _step(state, point)
+
+
+def opens_at_arming(state: JobState, point: Point | None) -> bool:
+    """Whether the touch that answers before arming also says that the nipples of this pass are open."""
+    one = state.pass_of(point.pass_id) if point is not None and point.kind == "open" else None
+    return one is not None and bool(one.wire_command) and state.procedure.opened_at_arming
+
+
+def _was_open(state: JobState, point: Point) -> bool:
+    """Whether a touch that closes besides has been made already, so that only its reading is asked again."""
+    if point.kind == "close" or point.step is None:
+        return False
+    last = state.reading(point.step.what)
+    return last is not None and last.pass_id == point.pass_id and last.nipple == point.nipple
+
+
+def _ask(state: JobState, point: Point, unasked: str) -> View:
+    """Return the view of a step that the machine does: a wait, or why it was not answered and the ways on."""
+    step = point.step
+    assert step is not None
+    if not unasked:
+        return View(kind="busy", title=state.procedure.title, text=f"{step.text}: asking the control unit.")
+    wake = state.procedure.wake
+    how = f" {wake.how} (this energises: {wake.energises})" if wake and wake.how and "answer" in unasked else ""
+    return View(
+        kind="step",
+        title=state.procedure.title,
+        text=f"{step.text}: {unasked}.{how}",
+        caution=step.caution,
+        step=step.id,
+        buttons=(Button("r", "ask again"), Button("n", "leave out, and why", asks=True)),
+    )
 
 
 def _must_close(state: JobState, one: Pass | None) -> str:
@@ -121,7 +157,11 @@ def _step(state: JobState, point: Point) -> View:
     assert step is not None
     says = step.affects in ("fluid-grade", "fluid-class")
     check = step.act == "check"
-    buttons = [Button("y", "yes" if check else "done", asks=says)]
+    buttons = [Button(str(number), choice) for number, choice in enumerate(step.choices, 1)]
+    if step.choices:
+        buttons.append(Button("o", "something else: what it says", asks=True))
+    else:
+        buttons.append(Button("y", "yes" if check else "done", asks=says))
     if check:
         buttons.append(Button("n", "no, and what you see", asks=True))
     elif step.may_skip:
@@ -150,6 +190,8 @@ def _reading(state: JobState, point: Point) -> View:
         buttons.append(Button("k", "keep it as it is, and why", asks=True))
     if step.may_skip:
         buttons.append(Button("n", "leave out, and why", asks=True))
+    elif "clear" in point.also:
+        buttons.append(Button("n", "it did not run clear, and what you see", asks=True))
     buttons += _other_pass(state)
     text = step.text
     if refused and last is not None:
@@ -223,16 +265,32 @@ def _arm(state: JobState, one: Pass, unreadable: tuple[str, ...], stale_pressure
     again = state.answered is not None and state.answered.pass_id == one.id and all(state.answered.answers.values())
     command = state.command_of(one)
     buttons = [Button("a", "arm again, all answers as before")] if again else []
+    opens = _opens(state, one) if opens_at_arming(state, state.point) else ""
+    if opens:
+        buttons = [Button("l", "not yet: open it while it runs, and why", asks=True)]
+    runs = f"{command.words if command else one.wire_command}: {one.seconds}."
     return View(
         kind="arm",
         title=_title(state, one.id),
-        text=f"{command.words if command else one.wire_command}: {one.seconds}. Answer with your own eyes, then arm.",
+        text=f"{opens + ' ' if opens else ''}{runs} Answer with your own eyes, then arm.",
         caution=" ".join(state.procedure.cautions),
         pass_id=one.id,
         nipples=one.nipples,
         buttons=tuple(buttons),
-        questions=questions(state, unreadable),
+        questions=(*([Asked(OPENED, f"Done: {opens}")] if opens else []), *questions(state, unreadable)),
     )
+
+
+OPENED = "opened"
+"""The question before arming by which the nipples of the pass are said to be open."""
+
+
+def _opens(state: JobState, one: Pass) -> str:
+    """Return what is to be opened, in words."""
+    shut = [name for name in one.nipples if name not in state.open_nipples]
+    known = {nipple.id: nipple for nipple in state.procedure.nipples}
+    said = [f"{known[name].name} {known[name].opening}".strip() if name in known else name for name in shut]
+    return f"Open the nipple {' and '.join(said)}." if said else ""
 
 
 def questions(state: JobState, unreadable: tuple[str, ...] = ()) -> tuple[Asked, ...]:

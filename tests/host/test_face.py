@@ -1,0 +1,77 @@
+"""The face's hold on its runner, where no vehicle is needed."""
+
+from __future__ import annotations
+
+import subprocess
+import sys
+from pathlib import Path
+from typing import Any
+
+from tests.job.stand import MAP, PROCEDURE, TECHNICIAN
+
+from witnessmark.clock import SystemClock
+from witnessmark.host.face import LOG, RunnerHandle
+from witnessmark.host.opening import open_job
+from witnessmark.journal.store import Journal
+from witnessmark.mapping.load import from_document
+from witnessmark.procedure.load import from_text
+
+
+def opened(folder: Path) -> tuple[Path, str]:
+    path = folder / "journal.db"
+    with Journal.create(path, "bay.tests.invalid", SystemClock()) as journal:
+        vehicle = {"what": "invented truck"}
+        job = open_job(journal, from_text(PROCEDURE), from_document(MAP), by=TECHNICIAN, vehicle=vehicle, now_ns=0)
+    return path, job
+
+
+def hear(handle: RunnerHandle, key: str) -> dict[str, Any]:
+    """Return the first message with `key`."""
+    while not handle.gone:
+        for message in handle.receive(20):
+            if key in message:
+                return message
+    raise AssertionError(f"the runner never said {key}")
+
+
+def test_a_job_is_walked_by_hand_where_there_is_no_link(tmp_path: Path) -> None:
+    path, job = opened(tmp_path)
+    with RunnerHandle.spawn(path, job, TECHNICIAN) as handle:
+        view = hear(handle, "view")["view"]
+        assert (view["kind"], view["step"], view["at"], view["of"]) == ("step", "grade", 1, 11)
+        handle.send({"do": "key", "view": view["id"], "key": "y", "said": "DOT 4"})
+        assert hear(handle, "view")["view"]["step"] == "pressurise"
+    assert handle.process.returncode == 0 and (path.parent / (path.name + LOG)).read_bytes() == b""
+    with Journal.open(path, SystemClock()) as journal:
+        assert [one.kind for one in journal.entries(job)] == ["job-opened", "step"]
+
+
+def test_a_job_that_is_not_there_is_one_clear_message(tmp_path: Path) -> None:
+    path, _ = opened(tmp_path)
+    handle = RunnerHandle.spawn(path, "no-such-job", TECHNICIAN)
+    error = hear(handle, "error")["error"]
+    assert error["what"] == "job: no entry opens this job" and error["hint"] and error["fatal"]
+    assert handle.close() == 2 and handle.refused
+
+
+def test_a_journal_that_is_not_there_is_one_clear_message(tmp_path: Path) -> None:
+    handle = RunnerHandle.spawn(tmp_path / "none.db", "J1", TECHNICIAN)
+    assert hear(handle, "error")["error"]["fatal"]
+    assert handle.close() == 2
+
+
+def test_a_runner_that_dies_idle_has_left_nothing_on_the_wire(tmp_path: Path) -> None:
+    path, job = opened(tmp_path)
+    handle = RunnerHandle.spawn(path, job, TECHNICIAN)
+    hear(handle, "view")
+    handle.process.kill()
+    error = hear(handle, "error")["error"]
+    assert (error["reached"], handle.gone, handle.live) == ("nothing", True, False)
+    handle.close()
+
+
+def test_the_runner_imports_nothing_heavy() -> None:
+    heavy = "{'pint', 'numpy', 'rich', 'starlette', 'uvicorn', 'jinja2', 'segno', 'can', 'click'}"
+    code = f"import sys, witnessmark.host.runner_process; print(sorted({heavy} & set(sys.modules)))"
+    done = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, timeout=60, check=True)
+    assert done.stdout.strip() == "[]"

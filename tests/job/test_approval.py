@@ -1,0 +1,68 @@
+from __future__ import annotations
+
+import copy
+
+import pytest
+from tests.job.stand import LEAD, MAP, TECHNICIAN, MemoryJournal
+
+from witnessmark.clock import ManualClock
+from witnessmark.errors import InputError, LocalError
+from witnessmark.job.approval import Withdrawn, approve, find, mismatch, require, withdraw
+from witnessmark.mapping.load import digest, from_document
+
+KNOWN = from_document(MAP)
+DIGEST = digest(KNOWN)
+
+
+@pytest.fixture
+def journal() -> MemoryJournal:
+    return MemoryJournal(ManualClock())
+
+
+def test_a_lead_allows_all_wire_commands_or_those_named(journal: MemoryJournal) -> None:
+    journal.append(approve(LEAD, KNOWN, ["valve"]))
+    assert find(journal.made, DIGEST, "pump") is None
+    found = find(journal.made, DIGEST, "valve")
+    assert found is not None and found.seq == 0 and found.body.identification == {"F189": "0102"}
+    journal.append(approve(LEAD, KNOWN))
+    assert find(journal.made, DIGEST, "pump") is not None
+
+
+def test_only_a_lead_allows_or_withdraws() -> None:
+    with pytest.raises(LocalError, match="only a shop lead"):
+        approve(TECHNICIAN, KNOWN)
+    with pytest.raises(LocalError, match="only a shop lead"):
+        withdraw(TECHNICIAN, KNOWN, "why")
+
+
+def test_withdrawing_ends_it_and_a_new_approval_begins_it_again(journal: MemoryJournal) -> None:
+    journal.append(approve(LEAD, KNOWN))
+    journal.append(withdraw(LEAD, KNOWN, "recalled"))
+    assert find(journal.made, DIGEST, "pump") is None
+    with pytest.raises(Withdrawn):
+        require(journal.made, DIGEST, "pump")
+    journal.append(approve(LEAD, KNOWN))
+    require(journal.made, DIGEST, "pump")
+
+
+def test_a_map_that_changed_needs_a_new_approval(journal: MemoryJournal) -> None:
+    journal.append(approve(LEAD, KNOWN))
+    changed = copy.deepcopy(MAP)
+    changed["wire_commands"][0]["longest_s"] = 21
+    assert find(journal.made, digest(from_document(changed)), "pump") is None
+
+
+def test_what_the_map_does_not_have_cannot_be_allowed() -> None:
+    with pytest.raises(InputError, match="fan"):
+        approve(LEAD, KNOWN, ["fan"])
+    with pytest.raises(InputError, match="identifies no control unit"):
+        approve(LEAD, from_document(copy.deepcopy(MAP) | {"identification": []}))
+
+
+def test_another_software_is_named_with_both_values(journal: MemoryJournal) -> None:
+    journal.append(approve(LEAD, KNOWN))
+    found = find(journal.made, DIGEST, "pump")
+    assert found is not None
+    assert mismatch(found.body, "F189", "0102") == ""
+    assert "0103" in mismatch(found.body, "F189", "0103") and "0102" in mismatch(found.body, "F189", "0103")
+    assert "not answered" in mismatch(found.body, "F189", "")

@@ -1,0 +1,93 @@
+"""The machine's own steps: the vehicle's number and its codes are read without a touch, and nothing else is sent."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+import pytest
+from tests.job.stand import PROCEDURE, Stand
+
+from witnessmark.errors import InputError
+from witnessmark.job.asking import codes_in
+
+STEPS = """
+[[steps_before]]
+id = "number"
+text = "Read the vehicle's number"
+act = "identify"
+[[steps_before]]
+id = "codes-before"
+text = "Read the codes"
+act = "scan"
+"""
+NUMBER, CODES = bytes.fromhex("22F190"), bytes.fromhex("190209")
+
+
+def stand_with(number: str = "0DU14LT2XN0000014", codes: str = "59022F5B41542F") -> Stand:
+    text = PROCEDURE.replace('[[steps_before]]\nid = "grade"', STEPS + '[[steps_before]]\nid = "grade"')
+    made = Stand(procedure=text)
+    if number:
+        made.unit.answers[NUMBER] = [(0.02, b"\x62\xf1\x90" + number.encode())]
+    if codes:
+        made.unit.answers[CODES] = [(0.02, bytes.fromhex(codes))]
+    return made
+
+
+@pytest.fixture
+def stand() -> Iterator[Stand]:
+    made = stand_with()
+    yield made
+    made.close()
+
+
+def test_number_and_codes_are_read_without_a_touch_and_recorded_with_their_exchange(stand: Stand) -> None:
+    stand.until(lambda: stand.view.get("step") == "grade")
+    kinds = [one.kind for one in stand.journal.of("J1")]
+    assert kinds == ["job-opened", "exchange", "condition", "exchange", "scan"]
+    number, codes = (one.body for one in stand.journal.of("J1") if one.kind in ("condition", "scan"))
+    assert (number["found"], number["holds"], number["source"]) == ("0DU14LT2XN0000014", True, "read")
+    assert (codes["codes"], codes["when"]) == (["C1B41-54"], "before")
+    assert {payload for _, payload in stand.unit.heard} == {NUMBER, CODES}
+
+
+def test_silence_is_told_with_how_the_vehicle_is_woken_and_may_be_asked_again_or_left_out() -> None:
+    stand = stand_with(number="", codes="")
+    stand.until(lambda: stand.view.get("kind") == "step")
+    assert "does not answer" in stand.view["text"]
+    assert [one["key"] for one in stand.view["buttons"]] == ["r", "n"]
+    stand.unit.answers[NUMBER] = [(0.02, b"\x62\xf1\x90NUMBER")]
+    stand.key("r")
+    stand.until(lambda: stand.view.get("step") == "codes-before")
+    stand.key("n", said="the unit gives no codes")
+    stand.until(lambda: stand.view.get("step") == "grade")
+    left = [one.body for one in stand.journal.of("J1") if one.kind == "step"]
+    assert [(one["step"], one["act"], one["said"]) for one in left] == [
+        ("codes-before", "skipped", "the unit gives no codes")
+    ]
+    stand.close()
+
+
+def test_a_step_left_out_needs_words() -> None:
+    stand = stand_with(number="", codes="")
+    stand.until(lambda: stand.view.get("kind") == "step")
+    stand.key("n")
+    stand.turn(5)
+    assert "words are missing" in stand.errors[-1]["what"]
+    stand.close()
+
+
+@pytest.mark.parametrize(
+    ("answer", "codes"),
+    [
+        ("59022F", ()),
+        ("59022F5B41542F5B52162C", ("C1B41-54", "C1B52-16")),
+        ("59022F5B415426", ()),  # neither failing now nor confirmed
+    ],
+)
+def test_codes_are_those_that_fail_or_are_confirmed(answer: str, codes: tuple[str, ...]) -> None:
+    assert codes_in(bytes.fromhex(answer)) == codes
+
+
+def test_an_answer_cut_short_is_refused() -> None:
+    with pytest.raises(InputError, match="not whole"):
+        codes_in(bytes.fromhex("59022F5B41"))
