@@ -61,7 +61,7 @@ def dense_rows(path: Path, capture: Capture, label: str, runs: int = RUNS) -> li
         seconds["tshark"] -= _tshark_start(path.with_name("one.log"), capture)
     reading = found.pop("ours")
     assert isinstance(reading, Reading)
-    rows = [_row(f"{label}: ours", capture.frames / seconds["ours"], "frames/s", _verdict(reading, capture))]
+    rows = [_row(f"{label}: ours", capture.frames / seconds["ours"], "frames/s", compared(reading, capture))]
     wanted = {"python-can + can-isotp": 8, "scapy": 20, "tshark": 4}
     for name, messages in found.items():
         assert isinstance(messages, dict)
@@ -88,7 +88,7 @@ def sparse_rows(path: Path, capture: Capture, runs: int = RUNS) -> list[Row]:
         loop.append(time.perf_counter() - start)
     share = f"{sum(map(_frames_of, capture.pairs)) / capture.frames:.1%} diagnostic"
     return [
-        _row(f"sparse, {share}: ours", capture.frames / median(ours), "frames/s", _verdict(reading, capture)),
+        _row(f"sparse, {share}: ours", capture.frames / median(ours), "frames/s", compared(reading, capture)),
         _row("sparse: bare loop over the lines", capture.frames / median(loop), "frames/s", "reads nothing"),
         _row("  ours takes", median(ours) / median(loop), "x", "wanted: at most 3"),
     ]
@@ -125,7 +125,7 @@ def read(path: Path) -> Reading:
     return read_recording(open_recording(path))
 
 
-def _verdict(reading: Reading, capture: Capture) -> str:
+def compared(reading: Reading, capture: Capture) -> str:
     """Compare every message and every pair; raises AssertionError when one is lost, invented or paired wrongly."""
     exchanges = reading.conversations
     assert isinstance(exchanges, Exchanges)
