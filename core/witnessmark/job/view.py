@@ -18,7 +18,7 @@ import msgspec
 from witnessmark.job.amount import unit_of, within
 from witnessmark.job.state import JobState, ReadingState
 from witnessmark.job.steps import PRESSURE, Point, pressure_point
-from witnessmark.procedure.model import Limit, Pass
+from witnessmark.procedure.model import Pass
 from witnessmark.quantity import Quantity
 
 ViewKind = Literal[
@@ -218,11 +218,8 @@ def _may_keep(state: JobState, last: ReadingState | None) -> bool:
     limit = state.procedure.pressure_limit
     if last is None or limit is None:
         return False
-    return within(Quantity(last.amount.value, last.amount.unit), limit) is True if _same_unit(last, limit) else False
-
-
-def _same_unit(last: ReadingState, limit: Limit) -> bool:
-    return unit_of(limit, last.amount.unit) == last.amount.unit
+    same_unit = unit_of(limit, last.amount.unit) == last.amount.unit
+    return same_unit and within(Quantity(last.amount.value, last.amount.unit), limit) is True
 
 
 def _other_pass(state: JobState) -> list[Button]:

@@ -31,7 +31,8 @@ class JobOpened(Body, frozen=True, kw_only=True):
 
     `plan` is the passes to do, in order. `procedure_digest` and `map_digest` are SHA-256 (hex) of the canonical text
     of the documents. `grade` is how actuations of this job are witnessed. `customer` and the vehicle's `registration`
-    are commitments (`personal`), never the values themselves.
+    are commitments (`personal`), never the values themselves. `instruments` says until when (a date) each instrument
+    of the shop is calibrated, as its file said then.
     """
 
     title: str
@@ -47,13 +48,15 @@ class JobOpened(Body, frozen=True, kw_only=True):
     complaint: str = ""
     customer: str = ""
     invented: bool = False
+    instruments: dict[str, str] = {}
 
 
 class StepDone(Body, frozen=True, kw_only=True):
     """kind `step`. A manual step; when it was is the entry's `occurred` range.
 
     `act`: `done`, `skipped` (with `said` as the reason), `opened` or `closed` (then `nipple` is set), `confirmed`.
-    `on_cue`: the act was counted down aloud and started with the run. `affects` is the procedure's word for it.
+    `on_cue`: the act was counted down aloud and started with the run. `affects` is the procedure's word for it, `also`
+    further words of it that the same touch said.
     """
 
     step: str
@@ -63,12 +66,14 @@ class StepDone(Body, frozen=True, kw_only=True):
     affects: str = ""
     said: str = ""
     on_cue: bool = False
+    also: tuple[str, ...] = ()
 
 
 class Reading(Body, frozen=True, kw_only=True):
     """kind `reading`. `within` says how it stands to the limit shown; None when the procedure gives none.
 
-    `nipple` is set for a torque or a volume at one; `affects` is the procedure's word for what it did.
+    `nipple` is set for a torque or a volume at one; `affects` is the procedure's word for what it did, `also` further
+    words that the same touch said. `calibrated_until` (a date, YYYY-MM-DD) is the instrument's, as the shop gave it.
     """
 
     what: str
@@ -81,6 +86,8 @@ class Reading(Body, frozen=True, kw_only=True):
     within: bool | None = None
     nipple: str = ""
     affects: str = ""
+    also: tuple[str, ...] = ()
+    calibrated_until: str = ""
 
 
 class Condition(Body, frozen=True, kw_only=True):
@@ -229,10 +236,14 @@ class LinkEvent(Body, frozen=True, kw_only=True):
 
 
 class State(Body, frozen=True, kw_only=True):
-    """kind `state`. The job's state from here on, and why."""
+    """kind `state`. The job's state from here on, and why.
+
+    `accepted` is what stood open at a release and was accepted, each in words.
+    """
 
     state: Literal["open", "paused", "abandoned", "finished", "released"]
     why: str = ""
+    accepted: tuple[str, ...] = ()
 
 
 class Approval(Body, frozen=True, kw_only=True):
@@ -256,6 +267,7 @@ class CodeScan(Body, frozen=True, kw_only=True):
     codes: tuple[str, ...]
     control_unit: str = ""
     exchange: int | None = None
+    step: str = ""
 
 
 BODIES: dict[str, type[Body]] = {

@@ -12,7 +12,7 @@ from collections.abc import Iterable, Iterator
 from witnessmark import quantity
 from witnessmark.errors import InputError
 from witnessmark.procedure.mistake import Mistake, Path
-from witnessmark.procedure.model import Limit, Nipple, Pass, Procedure, Step
+from witnessmark.procedure.model import MACHINE_ACTS, Limit, Nipple, Pass, Procedure, Step
 from witnessmark.procedure.shape import nearest
 from witnessmark.procedure.words import AFFECTS, DIMENSIONS, READINGS
 
@@ -31,6 +31,12 @@ def check(procedure: Procedure) -> list[Mistake]:
     for name in STEPS:
         for index, step in enumerate(getattr(procedure, name)):
             found += _step(step, (name, index))
+            if step.act in MACHINE_ACTS and "each" in name:
+                at: Path = (name, index, "act")
+                found.append(Mistake(at, f"{step.act} is no step of a pass", "put it before or after the passes"))
+            if "closed" in step.also and name != "steps_after_each_pass":
+                at = (name, index, "also")
+                found.append(Mistake(at, "no nipple is closed here", "say it at a step after each pass"))
     for index, one in enumerate(procedure.passes):
         found += _pass(one, procedure, ("passes", index))
     return found
@@ -63,6 +69,10 @@ def _whole(procedure: Procedure) -> Iterator[Mistake]:
         if not (left.question.isdecimal() and left.why.strip()):
             at: Path = ("leaves_out", index)
             yield Mistake(at, "a question is left out without its number or a reason", 'write question = "12" and why')
+
+
+MOST_CHOICES = 9
+"""One key each, 1 to 9."""
 
 
 def _actuated(procedure: Procedure) -> Iterator[Mistake]:
@@ -113,6 +123,12 @@ def _unique(procedure: Procedure) -> Iterator[Mistake]:
 
 def _nipple(nipple: Nipple, path: Path) -> Iterator[Mistake]:
     yield from _limit(nipple.torque, "torque", (*path, "torque"))
+    yield from _quantity(nipple.bore, "length", (*path, "bore"))
+    yield from _quantity(nipple.length, "length", (*path, "length"))
+    for key in ("line_volume", "caliper_volume"):
+        yield from _quantity(getattr(nipple, key), "volume", (*path, key))
+    if bool(nipple.bore) != bool(nipple.length):
+        yield Mistake((*path, "bore"), "bore and length belong together", "give both, or the line_volume, or neither")
     if not nipple.circuit.strip():
         yield Mistake((*path, "circuit"), "this is empty", "name the hydraulic circuit the nipple belongs to")
 
@@ -130,9 +146,12 @@ def _step(step: Step, path: Path) -> Iterator[Mistake]:
     elif step.unit and dimension and step.unit not in DIMENSIONS[dimension]:
         hint = f"use one of: {', '.join(DIMENSIONS[dimension])}"
         yield Mistake((*path, "unit"), f"{step.unit} is no unit of {dimension}", hint)
-    if step.affects and step.affects not in AFFECTS and not step.affects.startswith("x-"):
-        hint = nearest(step.affects, list(AFFECTS)) + "; a word of your own begins with x-"
-        yield Mistake((*path, "affects"), f"{step.affects!r} is not known", hint)
+    for at, word in ((("affects",), step.affects), *((("also", i), word) for i, word in enumerate(step.also))):
+        if word and word not in AFFECTS and not word.startswith("x-"):
+            hint = nearest(word, list(AFFECTS)) + "; a word of your own begins with x-"
+            yield Mistake((*path, *at), f"{word!r} is not known", hint)
+    if len(step.choices) > MOST_CHOICES or (step.choices and reads):
+        yield Mistake((*path, "choices"), "these cannot be chosen from", f"at most {MOST_CHOICES}, and no reading")
     yield from _limit(step.limit, dimension or _dimension(step.unit), (*path, "limit"))
 
 

@@ -11,8 +11,12 @@ from typing import Literal
 
 import msgspec
 
-StepAct = Literal["do", "read", "check", "volume"]
-"""`do`: done or not; `read`: a reading off an instrument; `check`: seen or not seen; `volume`: fluid in or out."""
+StepAct = Literal["do", "read", "check", "volume", "identify", "scan"]
+"""`do`: done or not; `read`: a reading off an instrument; `check`: seen or not seen; `volume`: fluid in or out.
+
+`identify` and `scan` are done by the machine: the control unit's vehicle number (22 F190) and its trouble codes (19 02)
+are read, and nothing else is sent."""
+MACHINE_ACTS = ("identify", "scan")
 
 
 class Strict(msgspec.Struct, frozen=True, forbid_unknown_fields=True, omit_defaults=True):
@@ -30,7 +34,9 @@ class Step(Strict, frozen=True):
     """One thing done by hand. `id` is unique in the procedure.
 
     `what` is the reading's name and `affects` says what the step does to the model of the job, so that the audit can
-    join them: words of `procedure.words`. `unit` is the one meant when a reading is entered without any.
+    join them: words of `procedure.words`. `unit` is the one meant when a reading is entered without any. `also` are
+    more such words that the same touch says; with `closed` a step after a pass is the touch that closes its nipple.
+    `choices` are what may be read off, each one touch. `whole_pass` asks once a pass, not for each of its nipples.
     """
 
     id: str
@@ -40,6 +46,9 @@ class Step(Strict, frozen=True):
     unit: str = ""
     limit: Limit | None = None
     affects: str = ""
+    also: tuple[str, ...] = ()
+    choices: tuple[str, ...] = ()
+    whole_pass: bool = False
     caution: str = ""
     instrument: str = ""
     person: Literal["", "second"] = ""
@@ -48,13 +57,21 @@ class Step(Strict, frozen=True):
 
 
 class Nipple(Strict, frozen=True):
-    """A bleed nipple. `circuit` is the hydraulic circuit it belongs to."""
+    """A bleed nipple. `circuit` is the hydraulic circuit it belongs to.
+
+    What must be filled before new fluid reaches it: `line_volume` where that is published, else `bore` and `length` of
+    its line; `caliper_volume` comes on top.
+    """
 
     id: str
     name: str
     circuit: str
     torque: Limit | None = None
     opening: str = ""
+    line_volume: str = ""
+    bore: str = ""
+    length: str = ""
+    caliper_volume: str = ""
 
 
 class Pass(Strict, frozen=True):
@@ -130,6 +147,7 @@ class Procedure(Strict, frozen=True, kw_only=True):
     is the band while a wire command runs, `voltage_gap` the longest time between two samples then. `pressure_fall` is
     how much the feed may lose between two readings when nobody touched it. `container_age` is
     how long a container may have been open, `balance_tolerance` how far the volumes may disagree (their instruments).
+    `opened_at_arming`: a nipple that opens before its run is said to be open by the touch that answers before arming.
     """
 
     format: Literal["witnessmark-procedure/1"]
@@ -150,6 +168,7 @@ class Procedure(Strict, frozen=True, kw_only=True):
     pressure_fall: str = ""
     nipples_may_be_open_together: tuple[tuple[str, ...], ...] = ()
     manual_uncertainty: str = ""
+    opened_at_arming: bool = False
     armed_for: str = ""
     physical_fallback: str = ""
     cautions: tuple[str, ...] = ()

@@ -19,6 +19,7 @@ AFFECTS: dict[str, str] = {
     "pressurise": "the feed is put under pressure, or its pressure is restored",
     "depressurise": "the feed's pressure is let off",
     "feed-off": "the feed adapter is taken off the reservoir",
+    "closed": "the nipple is closed: the touch of this step says so",
     "clear": "the fluid ran clear and without bubbles",
     "torqued": "the nipple is torqued",
     "capped": "the nipple's cap is on",
@@ -46,9 +47,11 @@ READINGS: dict[str, str] = {
     "water": "share",
     "container-age": "time",
     "wheel-torque": "torque",
+    "waste": "volume",
 }
 """Each reading's dimension (empty: any). `volume` ran through a nipple, `volume-removed` was taken out of the reservoir
-before, `volume-in` was filled in, `volume-drawn` was drawn off at the end to set the level."""
+before, `volume-in` was filled in, `volume-drawn` was drawn off at the end to set the level; `waste` is the old fluid as
+it was put away."""
 
 DIMENSIONS: dict[str, tuple[str, ...]] = {
     "pressure": ("bar", "kPa", "MPa", "psi"),
