@@ -46,7 +46,7 @@ def demo(folder: Path, rate: int, recordings: Path | None) -> None:
     with Truck(folder / "yard", rate, "--trace", str(folder / "bus.log")) as truck:
         shop = Shop(folder / "shop", truck.clock)
         console.print(f"The truck's serial adapter is at {folder / 'yard' / 'port'}; every frame goes to bus.log.")
-        job = _open(shop, truck)
+        job = open_truck_job(shop, truck)
         _run(console, shop, truck, job)
     data = shop.evidence(job)
     evidence = folder / f"{job}.evidence.json"
@@ -76,7 +76,7 @@ def _make_anew(folder: Path) -> None:
     folder.mkdir(parents=True)
 
 
-def _open(shop: Shop, truck: Truck) -> str:
+def open_truck_job(shop: Shop, truck: Truck) -> str:
     """Open the job and let the lead approve the map, as `job open` and `protocol approve` do."""
     from importlib.resources import files
 

@@ -1,0 +1,1 @@
+"""The recordings in `recordings_demo/`: how they were made, and that each still gives the findings it says."""
