@@ -2,7 +2,8 @@
 
 Rules that hold here: a step is looked for by its name, or by the word it affects; one left out is not met, with its
 reason; one done too late is not met; one done too early is no proof, for nobody recorded it again; when two times
-overlap within their uncertainty, the order of the journal decides between two entries made as the work was done.
+overlap within their uncertainty, the order of the journal decides between two entries made as the work was done; one
+touch that says several things says them in their order.
 """
 
 from __future__ import annotations
@@ -34,7 +35,7 @@ def asked(case: Case, *words: str, each_pass: bool = False) -> tuple[Step, ...]:
         if each_pass
         else (*one.steps_before, *one.steps_after)
     )
-    return tuple(step for step in steps if step.affects in words)
+    return tuple(step for step in steps if set(words) & {step.affects, *step.also})
 
 
 def done(case: Case, step: Step, *, pass_id: str = "", nipple: str = "") -> list[Act]:
@@ -92,7 +93,7 @@ def _later(act: Act, mark: Mark | None) -> Sure:
     if mark is None:
         return "yes"
     sure = mark.at.before(act.at)
-    return ("yes" if act.seq > mark.seq else "maybe") if sure == "maybe" else sure
+    return ("yes" if act.seq >= mark.seq else "maybe") if sure == "maybe" else sure
 
 
 def _earlier(act: Act, mark: Mark | None) -> Sure:

@@ -87,8 +87,21 @@ class _Work:
             self.openings.append(Opening(body.nipple, body.pass_id, unended, entry.seq, None, body.on_cue))
         elif body.act == "closed":
             self.close(entry.seq, body, at)
+        if body.act != "skipped":
+            self.besides(entry, body, at)
 
-    def close(self, seq: int, body: bodies.StepDone, at: Range) -> None:
+    def besides(self, entry: Entry, body: bodies.StepDone | bodies.Reading, at: Range) -> None:
+        """Take in what one touch said besides: each word is an act of its own."""
+        for word in body.also:
+            act = "closed" if word == "closed" else "done"
+            affects = "" if word == "closed" else word
+            self.acts.append(
+                Act(entry.seq, body.step, act, at, body.pass_id, body.nipple, affects, done_by=entry.done_by)
+            )
+            if word == "closed":
+                self.close(entry.seq, body, at)
+
+    def close(self, seq: int, body: bodies.StepDone | bodies.Reading, at: Range) -> None:
         for index in range(len(self.openings) - 1, -1, -1):
             one = self.openings[index]
             if one.nipple == body.nipple and one.closed is None:
@@ -121,6 +134,7 @@ class _Work:
                     entry.done_by,
                 )
             )
+        self.besides(entry, body, at)
 
     def _read_at(self, entry: Entry) -> Range:
         """A value is entered after it was read, so the uncertainty of the touch ends when the entry was made."""

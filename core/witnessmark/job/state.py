@@ -185,7 +185,8 @@ def _step(state: JobState, entry: Entry, body: Body) -> JobState:
     if body.act != "skipped":
         state = _shut(state, body.nipple, body.also)
     point = state.point
-    if body.act == "skipped" and point is not None and point.step is not None and not point.step.may_skip:
+    held = point is not None and point.step is not None and point.kind != "ask" and not point.step.may_skip
+    if body.act == "skipped" and held and point is not None and point.step is not None:
         clears = "clear" in (point.step.affects, *point.also)
         not_clear = clears and point.step.id == body.step and point.pass_id == body.pass_id
         return replace(state, decide=body.pass_id) if not_clear else state

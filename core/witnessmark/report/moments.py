@@ -8,7 +8,7 @@ from witnessmark import quantity
 from witnessmark.audit import say
 from witnessmark.audit.case import Case
 from witnessmark.audit.limits import band
-from witnessmark.audit.timeline import Actuation, Gauge, Opening
+from witnessmark.audit.timeline import Act, Actuation, Gauge, Opening, Timeline
 from witnessmark.audit.visits import Visit, pressure_band, visits
 from witnessmark.report.times import Times
 
@@ -37,10 +37,16 @@ def timeline(case: Case, times: Times) -> dict[str, Any]:
                 "by": act.done_by.partition(":")[2],
                 "at": times.moment(act.at),
             }
-            for act in line.acts
-            if act.act not in ("opened", "closed", "read")
+            for act in _told(line)
         ],
     }
+
+
+def _told(line: Timeline) -> list[Act]:
+    """Each manual step once: not what a nipple or a reading says already, nor what one touch said besides."""
+    told = {one.seq: one for one in reversed(line.acts) if one.act not in ("opened", "closed", "read")}
+    read = {one.seq for one in line.gauges}
+    return [one for seq, one in sorted(told.items()) if seq not in read]
 
 
 def _nipples(case: Case) -> list[Any]:

@@ -45,7 +45,7 @@ def _torque(case: Case, visit: Pass, name: str) -> Detail:
         if one.pass_id == visit.id
         and one.nipple in ("", name)
         and close.at.before(one.at) != "no"
-        and one.seq > close.seq
+        and one.seq >= close.seq
     ]
     if not readings:
         if skipped:
