@@ -98,7 +98,8 @@ def test_listening_only_sends_nothing(monkeypatch: pytest.MonkeyPatch, clock: Ma
     [
         (("garbled", "no frame", b"\xff\x00"), "garbled: bytes came that cannot be read (FF 00)"),
         (("bus_error", "bus error"), "wrong speed, it seems"),
-        (("bus_error", "nobody acknowledged"), "no supply, not plugged into the vehicle, or wrong speed"),
+        (("bus_error", "nobody acknowledged"), "no supply, the vehicle asleep, not plugged into it, or wrong speed"),
+        (("bus_error", "no_answer: NOBODY"), "nobody acknowledges"),
         (("bus_off", "bus off"), "bus off: bus off | wrong speed or a wiring fault"),
         (("lost", "pulled"), "the interface went away: pulled | check plug and cable"),
         (("refused", "not now"), "the interface refuses: not now"),

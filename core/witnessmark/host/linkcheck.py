@@ -119,9 +119,10 @@ def _judge(events: list[Event], heard: bool) -> Iterator[Finding]:
     elif error := kinds.get("bus_error"):
         if heard:
             yield Finding(f"errors on the bus: {error.detail}", "check wiring and termination")
-        elif "acknowledged" in error.detail:
+        elif "acknowledged" in error.detail or error.detail.startswith("no_answer"):
             yield Finding(
-                f"nobody acknowledges: {error.detail}", "no supply, not plugged into the vehicle, or wrong speed"
+                f"nobody acknowledges: {error.detail}",
+                "no supply, the vehicle asleep, not plugged into it, or wrong speed",
             )
         else:
             yield Finding(f"wrong speed, it seems: only errors are heard ({error.detail})", "try another bit rate")

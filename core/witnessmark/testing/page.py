@@ -97,6 +97,7 @@ def _contract(address: str, peer: str | None, messages: bool) -> LinkContract[An
     class OnHardware(kind):  # type: ignore[valid-type,misc]  # the port is known only now
         sends = peer is not None
         missing = None
+        patience_s = kind.patience_s if peer is not None else min(kind.patience_s, 2.0)  # nobody will say anything
 
         def far_end(self) -> NoFarEnd:
             return NoFarEnd(address) if peer is None else SecondInterface(address, peer)
