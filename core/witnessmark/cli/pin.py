@@ -22,6 +22,23 @@ def pin_option(command: Command) -> Command:
     )(command)
 
 
+def new_pin_option(command: Command) -> Command:
+    """Add `--new-pin-file FILE`; the command gets a function that gives the new PIN, asked twice, as `new_pin`."""
+    return click.option(
+        "--new-pin-file",
+        "new_pin",
+        type=click.Path(dir_okay=False, path_type=Path),
+        callback=_new_pin,
+        help="A file with the new PIN. Default: you are asked, twice.",
+    )(command)
+
+
+def _new_pin(context: click.Context, parameter: click.Parameter, path: Path | None) -> Callable[[], str]:
+    if path is None:
+        return lambda: str(click.prompt("New PIN", hide_input=True, confirmation_prompt=True, err=True))
+    return lambda: _read(path)
+
+
 def _pin(context: click.Context, parameter: click.Parameter, path: Path | None) -> Callable[[], str]:
     if path is None:
         return lambda: str(click.prompt("PIN", hide_input=True, err=True))

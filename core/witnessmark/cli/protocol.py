@@ -3,4 +3,4 @@
 from witnessmark.cli.lazy import LazyGroup
 from witnessmark.cli.table import PROTOCOL
 
-protocol = LazyGroup(name="protocol", table=PROTOCOL, help="Approve what a control unit may be sent, and withdraw it.")
+protocol = LazyGroup(name="protocol", table=PROTOCOL, help="Learn what a vehicle speaks, and approve what may be sent.")

@@ -4,10 +4,22 @@ COMMANDS: dict[str, tuple[str, str]] = {
     "demo": ("witnessmark.cli.demo:demo", "Run, audit and draw a whole job on a practice vehicle."),
     "job": ("witnessmark.cli.job:job", "Open, run, list and show jobs."),
     "audit": ("witnessmark.cli.audit:audit", "Answer the questions a dispute turns on, for a job or an evidence file."),
-    "sheet": ("witnessmark.cli.sheet:sheet", "Write the job's sheet: one HTML file that prints."),
+    "sheet": ("witnessmark.cli.sheet:sheet", "Write the sheet of a job, or of an evidence file: one HTML file that prints."),
     "evidence": ("witnessmark.cli.evidence:evidence", "Write one job's evidence file."),
-    "verify": ("witnessmark.cli.verify:verify", "Say whether an evidence file was altered. Needs no journal."),
-    "protocol": ("witnessmark.cli.protocol:protocol", "Approve what a control unit may be sent, and withdraw it."),
+    "verify": ("witnessmark.cli.verify:verify", "Say whether an evidence file was altered."),
+    "checkpoint": (
+        "witnessmark.cli.checkpoint:checkpoint",
+        "Sign the journal as it stands; prints text to keep elsewhere.",
+    ),
+    "key": ("witnessmark.cli.key:key", "Make, show and replace the key that signs sheets and checkpoints."),
+    "amend": ("witnessmark.cli.amend:amend", "Correct an entry; both stay visible."),
+    "attach": ("witnessmark.cli.attach:attach", "Keep a photo or another file with a job, by its hash."),
+    "erase": ("witnessmark.cli.erase:erase", "Delete a job's plate and customer; every proof goes on holding (lead)."),
+    "check": ("witnessmark.cli.check:check", "Check the whole journal, and name what is damaged."),
+    "copy": ("witnessmark.cli.copy:copy", "Copy the journal to another place, and verify the copy."),
+    "restore": ("witnessmark.cli.restore:restore", "Put a copy in the place of the journal (lead)."),
+    "protocol": ("witnessmark.cli.protocol:protocol", "Learn what a vehicle speaks, and approve what may be sent."),
+    "person": ("witnessmark.cli.person:person", "Who works here: ids, roles and PINs; sign on and off."),
     "decode": ("witnessmark.cli.decode:decode", "Print the diagnostic conversations of a recording."),
     "adapters": ("witnessmark.cli.adapters:adapters", "List adapters, who ships them, and how an address is written."),
     "plugin": ("witnessmark.cli.plugin:plugin", "Begin a plugin of your own."),
@@ -20,9 +32,35 @@ JOB: dict[str, tuple[str, str]] = {
     "run": ("witnessmark.cli.job_run:run", "Walk through a job, from where it stands."),
     "list": ("witnessmark.cli.job_list:list_", "List the jobs of this bay."),
     "show": ("witnessmark.cli.job_show:show", "Show every entry of a job."),
+    "find": ("witnessmark.cli.job_find:find", "Find jobs by plate, VIN or date."),
+    "take-over": ("witnessmark.cli.job_take_over:take_over", "Go on with a job that began in another bay."),
+}
+
+PERSON: dict[str, tuple[str, str]] = {
+    "add": ("witnessmark.cli.person_add:add", "Add a person (the first is the lead)."),
+    "remove": ("witnessmark.cli.person_remove:remove", "Remove a person (lead)."),
+    "pin": ("witnessmark.cli.person_pin:pin", "Give a person a new PIN: yourself, or anybody as lead."),
+    "list": ("witnessmark.cli.person_list:list_", "List the people and who is signed on."),
+    "sign-on": ("witnessmark.cli.person_sign:sign_on", "Sign on."),
+    "sign-off": ("witnessmark.cli.person_sign:sign_off", "Sign off."),
+}
+
+KEY: dict[str, tuple[str, str]] = {
+    "new": ("witnessmark.cli.key_new:new", "Make the key that signs sheets and checkpoints (lead)."),
+    "show": ("witnessmark.cli.key_show:show", "Print the public key to post, and those before it."),
+    "replace": (
+        "witnessmark.cli.key_replace:replace",
+        "Replace the key by a new one that the old one vouches for (lead).",
+    ),
 }
 
 PROTOCOL: dict[str, tuple[str, str]] = {
+    "probe": ("witnessmark.cli.protocol_probe:probe", "Find out what a parked vehicle answers. Only reads."),
+    "listen": ("witnessmark.cli.protocol_listen:listen", "Learn from another tester, live or recorded. Sends nothing."),
+    "name": ("witnessmark.cli.protocol_name:name", "Name a wire command that was heard."),
+    "take": ("witnessmark.cli.protocol_take:take", "Take one control unit out of the map of a vehicle."),
+    "show": ("witnessmark.cli.protocol_show:show", "Show a map as tables or as an HTML page."),
+    "diff": ("witnessmark.cli.protocol_diff:diff", "Say what differs between two maps."),
     "approve": ("witnessmark.cli.protocol_approve:approve", "Allow a map's wire commands for one control unit (lead)."),
     "withdraw": ("witnessmark.cli.protocol_withdraw:withdraw", "End every approval of a map, at once (lead)."),
 }

@@ -6,11 +6,13 @@ file nobody acts as a lead without the PIN; before that an id is taken at its wo
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Iterable
 from dataclasses import dataclass
 from pathlib import Path
 
 from witnessmark.host.shop import Shop
+from witnessmark.journal.entry import Draft, Entry
+from witnessmark.journal.store import Journal
 from witnessmark.people.person import Person, require_lead
 from witnessmark.people.register import Register, read
 
@@ -47,6 +49,29 @@ def signed(shop: Shop, by: str, pin: Callable[[], str]) -> Acting:
     people = register(shop)
     people.person(by)
     return Acting(people.authenticate(by, pin(), shop.clock.stamp().wall_ns), "pin")
+
+
+def sign_on(journal: Journal, acting: Acting) -> Entry:
+    """Write that a person is here, and in which role."""
+    person = acting.person
+    return journal.append(Draft("sign-on", None, person.actor, body={"role": person.role, "proven": acting.proven}))
+
+
+def sign_off(journal: Journal, person: Person) -> Entry:
+    """Write that a person leaves. Needs no PIN: anybody may step back."""
+    return journal.append(Draft("sign-off", None, person.actor))
+
+
+def signed_on(entries: Iterable[Entry]) -> dict[str, Entry]:
+    """Return who is signed on after all `entries`, by id: the sign-on entry that holds."""
+    found: dict[str, Entry] = {}
+    for entry in entries:
+        id_ = entry.done_by.removeprefix("person:")
+        if entry.kind == "sign-on":
+            found[id_] = entry
+        elif entry.kind == "sign-off":
+            found.pop(id_, None)
+    return found
 
 
 def _path(shop: Shop) -> Path:

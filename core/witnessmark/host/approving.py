@@ -15,6 +15,7 @@ from witnessmark.job import approval
 from witnessmark.journal.entry import Entry
 from witnessmark.journal.store import Journal
 from witnessmark.link.frame import Peer
+from witnessmark.mapping import never_sent
 from witnessmark.mapping.model import ProtocolMap
 from witnessmark.procedure import load as procedures
 from witnessmark.procedure.model import Procedure
@@ -33,11 +34,22 @@ def approve(
 ) -> Entry:
     """Write the approval of `wire_commands`: those the procedure's passes need, or all, when none is named.
 
-    Raises LocalError for anybody but a lead, InputError for a wire command the map does not have.
+    Raises LocalError for anybody but a lead and for what is never sent, InputError for a wire command the map does not
+    have.
     """
     wanted = wire_commands or (needed(procedure) if procedure is not None else ())
     if procedure is not None and not wanted:
         raise InputError("no pass of this procedure needs a wire command", place="procedure", hint="nothing to approve")
+    wanted = wanted or tuple(one.id for one in map_.wire_commands)
+    if not wanted:
+        raise InputError("the map has no wire command", place="map", hint="learn one by listening, and name it")
+    for one in map_.wire_commands:
+        never = never_sent.reasons(one, map_.address) if one.id in wanted else ()
+        if never:
+            raise LocalError(
+                f"{one.id} is never sent: {never[0].why}",
+                hint="no role can approve it; approve others alone with --command",
+            )
     draft = approval.approve(acting.person, map_, wanted, why)
     more = {"proven": acting.proven}
     if procedure is not None:

@@ -54,10 +54,9 @@ def unit_differences(before: ProtocolMap, after: ProtocolMap) -> Iterator[str]:
 def _identification(before: ProtocolMap, after: ProtocolMap) -> Iterator[str]:
     old = {one.identifier: one.value for one in before.identification}
     new = {one.identifier: one.value for one in after.identification}
-    changed = [name for name in sorted({*old, *new}) if old.get(name) != new.get(name)]
+    changed = [name for name in sorted({*old} & {*new}) if old[name] != new[name]]
     for name in changed:
-        was, now = words.value(old.get(name, "")), words.value(new.get(name, ""))
-        yield f"identification {name} is {now or words.NOT_KNOWN}; it was {was or words.NOT_KNOWN}"
+        yield f"identification {name} is {words.value(new[name])}; it was {words.value(old[name])}"
     if changed:
         yield "what was approved for the first is not approved for the second: another unit or other software"
 

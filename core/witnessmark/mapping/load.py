@@ -223,3 +223,14 @@ def _unique(group: str, key: str, names: list[str]) -> Iterator[_MISTAKE]:
     for index, name in enumerate(names):
         if name in names[:index]:
             yield f"$.{group}[{index}].{key}", f"{name!r} stands twice", "give each its own name"
+
+
+def pick(vehicle: VehicleMap, answer: str) -> ProtocolMap:
+    """Return the unit that answers on `answer` (hex), or the only one when it is empty. Raises InputError else."""
+    found = [one for one in vehicle.units if not answer or one.address.answer.upper() == answer.upper()]
+    if (not answer and len(found) > 1) or not found:
+        known = ", ".join(one.address.answer for one in vehicle.units) or "none"
+        what = f"no unit answers on {answer}" if answer else "there is more than one control unit in this map"
+        what = what if vehicle.units else "there is no control unit in this map"
+        raise InputError(what, place="unit", hint=f"units by the address of their answers: {known}")
+    return found[0]

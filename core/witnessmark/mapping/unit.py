@@ -32,7 +32,7 @@ S3_NS = 5_000_000_000
 def name_of(service: int) -> str:
     """Name a service of any of the three standards."""
     if service < 0x10:
-        return obd.service_name(service)
+        return obd.service_name(service).partition("(")[2].rstrip(")") or obd.service_name(service)
     named = uds.service_name(service)
     return kwp.service_name(service) if named.startswith("service ") else named
 

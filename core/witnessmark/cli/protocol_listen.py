@@ -1,0 +1,102 @@
+"""`witnessmark protocol listen`: learns from what another tester says, live or recorded. Sends nothing."""
+
+from __future__ import annotations
+
+import os
+import select
+import sys
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+import click
+
+from witnessmark.cli.options import write_file
+from witnessmark.cli.stopping import stoppable
+
+if TYPE_CHECKING:
+    from witnessmark.mapping.model import VehicleMap
+    from witnessmark.recording.file import Recording
+
+FILE = click.Path(dir_okay=False, path_type=Path)
+
+
+@click.command("listen")
+@click.argument("recording_path", metavar="[RECORDING]", type=FILE, required=False)
+@click.option("--link", default="", metavar="ADDRESS", help="Listen live, until Ctrl-C, on a link that cannot send.")
+@click.option("--seconds", type=click.IntRange(min=1), help="Listen for so long instead of until Ctrl-C.")
+@click.option(
+    "-o", "--output", required=True, type=FILE, help="The map to write. Live, the recording stands beside it."
+)
+@click.option("--id", "id_", default="vehicle", show_default=True, help="What the shop calls this vehicle. No plate.")
+@click.option("--title", default="", help="What it is, in words.")
+def listen(recording_path: Path | None, link: str, seconds: int | None, output: Path, id_: str, title: str) -> None:
+    """Learn from what another tester says, out of a RECORDING or live.
+
+    Live, type what happens ("pump rear starts") and Enter: it is put to the wire command that began nearest to it.
+    """
+    import msgspec
+
+    from witnessmark.host import learning
+    from witnessmark.host.decoders import Decoders
+    from witnessmark.mapping import load as maps
+    from witnessmark.mapping.candidate import with_remarks
+    from witnessmark.recording.file import open_recording
+
+    if (recording_path is None) == (not link):
+        raise click.UsageError("give a recording, or --link to listen live")
+    remarks: list[tuple[int, str]] = []
+    if recording_path is not None:
+        recording = open_recording(recording_path)
+    else:
+        recording = _live(link, output.with_name(output.name + ".log"), seconds, remarks)
+    decoders = Decoders()
+    learner = learning.learn_recording(recording, decoders.name)
+    vehicle = learner.vehicle(id_, title or id_, invented=link.startswith("practice:"))
+    if remarks:
+        units = tuple(with_remarks(unit, remarks) for unit in vehicle.units)
+        vehicle = msgspec.structs.replace(vehicle, units=units)
+    write_file(output, maps.to_text(vehicle).encode())
+    _tell(vehicle, recording, output)
+    for problem in decoders.problems:
+        click.echo(f"decoder left out: {problem}", err=True)
+
+
+def _live(link: str, path: Path, seconds: int | None, remarks: list[tuple[int, str]]) -> Recording:
+    from witnessmark.clock import NS
+    from witnessmark.host import learning
+
+    begun_ns, now_ns = 0, 0
+    typing = os.isatty(0)
+
+    def heard(frames: int, wall_ns: int) -> None:
+        nonlocal begun_ns, now_ns
+        begun_ns, now_ns = begun_ns or wall_ns, wall_ns
+        if typing:
+            click.echo(f"\r\x1b[K{frames} frames, {(wall_ns - begun_ns) // NS} s", err=True, nl=False)
+            if select.select([sys.stdin], [], [], 0)[0]:
+                remarks.append((wall_ns, sys.stdin.readline().strip()))
+
+    with stoppable() as stop:
+        recording = learning.record(
+            link, path, heard=heard,
+            stop=lambda: stop() or (seconds is not None and now_ns - begun_ns >= seconds * NS),
+        )  # fmt: skip
+    click.echo(f"\nthe recording is {path}", err=True)
+    return recording
+
+
+def _tell(vehicle: VehicleMap, recording: Recording, output: Path) -> None:
+    from witnessmark.cli.tables import draw
+    from witnessmark.mapping.show import overview, tables
+
+    for error in recording.damage[:20]:
+        click.echo(f"damaged: {error}; {error.hint}", err=True)
+    if vehicle.units:
+        draw(overview(vehicle))
+    for unit in vehicle.units:
+        if unit.candidates:
+            draw(tables(unit)[-1])
+    click.echo(f"{len(vehicle.units)} control units, {sum(len(one.candidates) for one in vehicle.units)} candidate wire"
+               f" commands, map written to {output}")  # fmt: skip
+    if any(unit.candidates for unit in vehicle.units):
+        click.echo("name them with: witnessmark protocol name")

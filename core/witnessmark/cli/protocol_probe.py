@@ -1,0 +1,121 @@
+"""`witnessmark protocol probe`: finds out what a parked vehicle answers, and changes nothing in it.
+
+Exit codes: 0 all was asked; 1 it ended early, and the map holds what came until then.
+"""
+
+from __future__ import annotations
+
+import os
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+import click
+
+from witnessmark.cli.options import by_option, write_file
+from witnessmark.cli.stopping import stoppable
+
+if TYPE_CHECKING:
+    from witnessmark.mapping.probe import ProbePlan, Progress
+
+FILE = click.Path(dir_okay=False, path_type=Path)
+
+
+@click.command("probe")
+@click.option("--link", required=True, metavar="ADDRESS", help="The interface; see `witnessmark adapters`.")
+@click.option("-o", "--output", required=True, type=FILE, help="The map to write. Its log stands beside it.")
+@click.option("--id", "id_", default="vehicle", show_default=True, help="What the shop calls this vehicle. No plate.")
+@click.option("--title", default="", help="What it is, in words.")
+@click.option("--address", "addresses", multiple=True, metavar="HEX",
+              help="Also try 6B3:6BB, or 600-6FF (answers 8 above). Repeatable.")  # fmt: skip
+@click.option("--29bit", "wide", is_flag=True, help="Also try the 256 addresses 18DAxxF1.")
+@click.option("--no-standard", is_flag=True, help="Leave out 7E0 to 7E7.")
+@click.option("--identifiers", multiple=True, metavar="RANGE",
+              help="Also read these by 22, like 0100-01FF. F180-F19F always are. Repeatable.")  # fmt: skip
+@click.option("--local", multiple=True, metavar="RANGE", help="Also read these by 21, like 00-FF. Repeatable.")
+@click.option("--extended", is_flag=True, help="Also ask for the extended session (10 03): read the caution first.")
+@click.option("--map", "known_path", type=FILE, help="A map that tells how speed, gear and voltage are read.")
+@by_option
+def probe(
+    link: str, output: Path, id_: str, title: str, addresses: tuple[str, ...], wide: bool, no_standard: bool,
+    identifiers: tuple[str, ...], local: tuple[str, ...], extended: bool, known_path: Path | None, by: str,
+) -> None:  # fmt: skip
+    """Find out what a parked vehicle answers.
+
+    Only reads (10 01, 3E, 22, 19, 1A, 21 and OBD 01-03, 07, 09, 0A). Ctrl-C stops; the same command goes on.
+    """
+    from witnessmark.host import learning
+    from witnessmark.host.decoders import Decoders
+    from witnessmark.mapping import load as maps
+    from witnessmark.mapping.probe import learn
+
+    plan = _plan(addresses, wide, no_standard, identifiers, local, by if extended and _accept() else "")
+    known = maps.load(known_path) if known_path else None
+    decoders = Decoders()
+    with stoppable() as stop:
+        log, why = learning.probe(
+            link, plan, output.with_name(output.name + ".probe.jsonl"), known=known, confirm=_confirm,
+            tell=_Line().tell, stop=stop,
+        )  # fmt: skip
+    click.echo(err=True)
+    vehicle = learn(log, decoders.name).vehicle(id_, title or id_, invented=link.startswith("practice:"))
+    write_file(output, maps.to_text(vehicle).encode())
+    for problem in decoders.problems:
+        click.echo(f"decoder left out: {problem}", err=True)
+    click.echo(f"{len(vehicle.units)} control units, map written to {output}")
+    if why:
+        click.echo(f"it ended early: {why}. The same command goes on where it was.", err=True)
+        raise click.exceptions.Exit(1)
+
+
+def _plan(
+    addresses: tuple[str, ...], wide: bool, no_standard: bool, identifiers: tuple[str, ...], local: tuple[str, ...],
+    accepted_by: str,
+) -> ProbePlan:  # fmt: skip
+    from witnessmark.mapping.probe import ProbePlan, parse_peers, parse_range, standard_peers
+    from witnessmark.mapping.read_request import Accepted
+
+    peers = [] if no_standard else list(standard_peers())
+    peers += standard_peers(extended=True) if wide else ()
+    for text in addresses:
+        peers += parse_peers(text)
+    if not peers:
+        raise click.UsageError("nothing to try: give --address, or leave --no-standard out")
+    return ProbePlan(
+        tuple(dict.fromkeys(peers)),
+        tuple(parse_range(text, 0xFFFF) for text in identifiers),
+        tuple(parse_range(text, 0xFF) for text in local),
+        Accepted(accepted_by) if accepted_by else None,
+    )
+
+
+def _accept() -> bool:
+    from witnessmark.mapping.read_request import CAUTION
+
+    click.echo(CAUTION, err=True)
+    return click.confirm("Ask for it all the same?", default=False, abort=True, err=True)
+
+
+def _confirm(question: str) -> bool:
+    return click.confirm(question, default=False, err=True)
+
+
+class _Line:
+    """The progress line on standard error: on a terminal one line that changes, else one a tenth of the way."""
+
+    def __init__(self) -> None:
+        self._shown = -1
+        self._live = os.isatty(2)
+
+    def tell(self, progress: Progress) -> None:
+        tenth = 10 * progress.done // max(1, progress.total)
+        if not self._live and tenth == self._shown:
+            return
+        self._shown = tenth
+        left = "" if progress.left_s is None else f", about {_span(progress.left_s)} left"
+        text = f"{progress.done} of {progress.total}{left}: {progress.doing}"
+        click.echo(f"\r\x1b[K{text}" if self._live else text, err=True, nl=not self._live)
+
+
+def _span(seconds: float) -> str:
+    minutes, left = divmod(round(seconds), 60)
+    return f"{minutes} min {left} s" if minutes else f"{left} s"

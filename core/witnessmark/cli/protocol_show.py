@@ -1,0 +1,57 @@
+"""`witnessmark protocol show`: a map as tables, or as an HTML page with its matrix."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+import click
+
+from witnessmark.cli.options import shop_option, write_file
+
+if TYPE_CHECKING:
+    from witnessmark.host.shop import Shop
+    from witnessmark.mapping.model import ProtocolMap
+
+FILE = click.Path(dir_okay=False, path_type=Path)
+
+
+@click.command("show")
+@click.argument("map_path", metavar="MAP", type=FILE)
+@click.option("--unit", default="", metavar="HEX", help="Only the control unit that answers there.")
+@click.option("--html", "html_path", type=FILE, help="Write an HTML page with the matrix of services instead.")
+@shop_option
+def show(map_path: Path, unit: str, html_path: Path | None, shop: Shop) -> None:
+    """Show what a vehicle speaks, as far as it is known, and what is approved in this shop."""
+    from witnessmark.cli.tables import draw
+    from witnessmark.mapping import load as maps
+    from witnessmark.mapping.show import overview, tables
+
+    vehicle = maps.load_vehicle(map_path)
+    if html_path is not None:
+        from witnessmark.mapping.matrix import matrix
+
+        write_file(html_path, matrix(vehicle).encode())
+        click.echo(f"written to {html_path}")
+        return
+    if vehicle.invented:
+        click.echo("invented, for practice only")
+    draw(overview(vehicle))
+    for one in (maps.pick(vehicle, unit),) if unit else vehicle.units:
+        for table in tables(one):
+            draw(table)
+        _approvals(one, shop)
+
+
+def _approvals(unit: ProtocolMap, shop: Shop) -> None:
+    from witnessmark.job.approval import find
+    from witnessmark.mapping.load import digest
+
+    if not unit.wire_commands or not shop.journal_path.exists():
+        return
+    with shop.read() as journal:
+        entries = list(journal.entries(kind="approval"))
+    for command in unit.wire_commands:
+        approved = find(entries, digest(unit), command.id)
+        said = "not approved in this shop" if approved is None else f"approved in entry {approved.seq}"
+        click.echo(f"  {command.id}: {said}")

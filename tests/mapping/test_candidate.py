@@ -1,0 +1,112 @@
+"""A candidate gets its name, and is bound by what was seen of it; its first live use is guarded."""
+
+from __future__ import annotations
+
+from typing import Any
+
+import msgspec
+import pytest
+from tests.mapping.maps import TEXT
+
+from witnessmark.errors import InputError
+from witnessmark.mapping.candidate import name, with_remarks
+from witnessmark.mapping.facts import Candidate, Evidence, Observed, Run
+from witnessmark.mapping.first_use import QUESTIONS, FirstUse, reasons, shortest_s
+from witnessmark.mapping.load import from_document, from_text, to_document
+from witnessmark.mapping.model import ProtocolMap, WireCommand
+from witnessmark.mapping.never_sent import reasons as never
+
+SEEN = Observed(runs=3, ended=3, shortest_ms=4100, longest_ms=10_400, rest_ms=15_200, session=3, pending_ms=700)
+HEARD = Candidate(
+    id="31-7310", start="31017310", stop="31027310", results="31037310", observed=SEEN,
+    runs=(Run(start_ns="100000000000", request="31017310", ms=4100),), evidence=Evidence("heard", "bay.log"),
+)  # fmt: skip
+
+
+def unit(**values: Any) -> ProtocolMap:
+    return msgspec.structs.replace(from_text(TEXT), candidates=(msgspec.structs.replace(HEARD, **values),))
+
+
+def named(of: ProtocolMap, **values: Any) -> ProtocolMap:
+    return name(of, "31-7310", "pump-front", "runs the pump", **values)
+
+
+def test_a_named_candidate_is_a_learned_wire_command_bound_by_what_was_seen() -> None:
+    found = named(unit())
+    command = found.wire_commands[-1]
+    assert (command.longest_s, command.cool_down_s, command.session, command.origin) == (10, 16, 3, "learned")
+    assert command.observed == SEEN and found.candidates == () and never(command, found.address) == ()
+    assert from_document(to_document(found)) == found
+
+
+@pytest.mark.parametrize(
+    ("values", "says"),
+    [
+        ({"longest_s": 11}, "longer than what was seen"),
+        ({"longest_s": 0}, "longer than what was seen"),
+        ({"cool_down_s": 15}, "shorter than the shortest pause"),
+        ({"preconditions": ("oil",)}, "reads no condition 'oil'"),
+    ],
+)
+def test_what_goes_beyond_what_was_seen_is_refused(values: dict[str, Any], says: str) -> None:
+    with pytest.raises(InputError, match=says):
+        named(unit(), **values)
+
+
+@pytest.mark.parametrize(
+    ("values", "says"),
+    [
+        ({"start": "310173.."}, "varies in a way nobody explained"),
+        ({"stop": ""}, "no request that stops it"),
+        ({"observed": msgspec.structs.replace(SEEN, longest_ms=None, shortest_ms=None, ended=0)}, "seen to its end"),
+        ({"observed": msgspec.structs.replace(SEEN, rest_ms=None)}, "no pause between two runs"),
+        ({"id": "31-7320"}, "no candidate"),
+    ],
+)
+def test_a_candidate_that_lacks_something_keeps_no_name(values: dict[str, Any], says: str) -> None:
+    with pytest.raises(InputError, match=says):
+        named(unit(**values))
+
+
+def test_a_name_that_is_taken_is_refused() -> None:
+    with pytest.raises(InputError, match="taken"):
+        name(unit(), "31-7310", "pump", "runs the pump")
+
+
+def test_a_remark_goes_to_the_run_that_began_nearest_and_a_far_one_to_nobody() -> None:
+    found = with_remarks(unit(), [(103_000_000_000, "pump front starts"), (200_000_000_000, "coffee")])
+    assert found.candidates[0].said == ("pump front starts",)
+
+
+COMMAND: WireCommand = named(unit()).wire_commands[-1]
+YES = dict.fromkeys(QUESTIONS, True)
+
+
+def first(**values: Any) -> tuple[str, ...]:
+    use = FirstUse(lead="l-heron", answers=YES, open_nipples=(), seconds=4)
+    changed = FirstUse(
+        **{key: values.get(key, getattr(use, key)) for key in ("lead", "answers", "open_nipples", "seconds")}
+    )
+    return tuple(one.why for one in reasons(values.get("command", COMMAND), changed))
+
+
+def test_a_first_use_with_everything_in_place_may_be_armed_for_the_shortest_time_seen() -> None:
+    assert shortest_s(COMMAND) == 4 and first() == ()
+
+
+@pytest.mark.parametrize(
+    ("values", "says"),
+    [
+        ({"lead": ""}, "lead present"),
+        ({"open_nipples": ("rl",)}, "a nipple is open: rl"),
+        ({"answers": {**YES, "first-nipples-shut": False}}, "all nipples shut? no"),
+        ({"answers": {**YES, "first-wheels-clear": False}}, "clear of wheels"),
+        ({"answers": dict.fromkeys(list(QUESTIONS)[:2], True)}, "second person stand at the stop? no answer"),
+        ({"seconds": 5}, "it runs 4 s the first time, not 5 s"),
+        ({"seconds": 3}, "it runs 4 s the first time, not 3 s"),
+        ({"command": msgspec.structs.replace(COMMAND, observed=None)}, "observed to its end"),
+    ],
+)
+def test_each_thing_that_is_missing_refuses_the_first_use(values: dict[str, Any], says: str) -> None:
+    found = first(**values)
+    assert len(found) == 1 and says in found[0]

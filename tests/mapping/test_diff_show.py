@@ -1,0 +1,144 @@
+"""A map as people read it: tables, the HTML matrix, and what differs between two maps in words."""
+
+from __future__ import annotations
+
+from typing import Any
+
+import msgspec
+import pytest
+from tests.mapping.maps import TEXT
+from tests.mapping.test_listen_captures import vehicle
+
+from witnessmark.mapping.diff import differences
+from witnessmark.mapping.facts import CodeFormat, Evidence, IdentifierFact, ServiceFact, SessionFact
+from witnessmark.mapping.load import from_text, vehicle_from_text
+from witnessmark.mapping.matrix import matrix
+from witnessmark.mapping.model import AddressPair, Identification, ProtocolMap, Timing, VehicleMap
+from witnessmark.mapping.show import overview, tables
+
+SEEN = Evidence("probed", "practice")
+
+
+def service(name: str, **facts: Any) -> ServiceFact:
+    return ServiceFact(service=name, name="", evidence=SEEN, **facts)
+
+
+def identifier(name: str, **facts: Any) -> IdentifierFact:
+    return IdentifierFact(service="22", identifier=name, evidence=SEEN, **facts)
+
+
+UNIT = msgspec.structs.replace(
+    from_text(TEXT),
+    sessions=(SessionFact(session=3, name="extended", answer="positive", evidence=SEEN),),
+    services=(service("22", positive=3), service("19", codes={"11": 1})),
+    identifiers=(identifier("F190", value="3041", length=2, values=1), identifier("0100", code="31")),
+    codes=(CodeFormat(request="1902FF", bytes_per_code=3, codes=("C1B41-54 2F",), evidence=SEEN),),
+)
+
+
+def of(*units: ProtocolMap) -> VehicleMap:
+    return VehicleMap(format="witnessmark-vehicle-map/1", id="v", title="truck", source="tests", units=units)
+
+
+def changed(**values: Any) -> list[str]:
+    return [one.text for one in differences(of(UNIT), of(msgspec.structs.replace(UNIT, **values)))]
+
+
+def test_a_map_does_not_differ_from_itself() -> None:
+    assert changed() == []
+    assert differences(vehicle("fault-scan.log"), vehicle("fault-scan.log")) == []
+
+
+def test_a_changed_identification_says_that_approvals_end() -> None:
+    found = changed(identification=(Identification("F189", "0103"),))
+    assert found[0] == "identification F189 is 0103; it was 0102"
+    assert "not approved for the second" in found[1]
+
+
+@pytest.mark.parametrize(
+    ("values", "says"),
+    [
+        ({"timing": Timing(p2_ms=80)}, "it states P2 80 ms; it was 50 ms"),
+        ({"address": AddressPair("7A1", "7A8")}, "its address was 7A0 > 7A8 and is 7A1 > 7A8"),
+        ({"services": (service("22", codes={"33": 2}),)}, "service 22 : refuses: 33; it was: answers"),
+        ({"services": (service("19", positive=1),)}, "service 19 : answers; it was: does not have it"),
+        (
+            {"sessions": (SessionFact(session=3, name="extended", answer="refused", code="22", evidence=SEEN),)},
+            "session 03 extended: refused; it was positive",
+        ),
+        ({"identifiers": (identifier("F190", value="3042", length=2, values=1),)}, "22 F190 is 3042; it was 3041"),
+        ({"identifiers": (identifier("F190", value="3042AA", length=3, values=1),)}, "22 F190 has 3 bytes; it had 2"),
+        ({"identifiers": (identifier("0100", value="01", length=1, values=1),)}, "22 0100 is read; it was refused"),
+        (
+            {"codes": (CodeFormat(request="1902FF", bytes_per_code=3, codes=("C1B52-16 2C",), evidence=SEEN),)},
+            "new trouble codes by 1902FF: C1B52-16",
+        ),
+        ({"wire_commands": ()}, "wire command pump is not in the second map"),
+    ],
+)
+def test_each_difference_is_one_sentence(values: dict[str, Any], says: str) -> None:
+    assert says in changed(**values)
+
+
+def test_a_wire_command_that_changed_is_told_part_by_part() -> None:
+    command = msgspec.structs.replace(UNIT.wire_commands[0], longest_s=60, stop="31020302")
+    assert changed(wire_commands=(command,)) == [
+        "wire command pump: its stop is 31020302; it was 31020301",
+        "wire command pump: its longest run in s is 60; it was 20",
+    ]
+
+
+def test_what_one_map_does_not_know_is_no_difference() -> None:
+    assert changed(services=(), identifiers=(), sessions=(), codes=()) == []
+
+
+def test_a_unit_that_is_only_in_one_map_is_named() -> None:
+    (gone,) = differences(of(UNIT), of())
+    (new,) = differences(of(), of(UNIT))
+    assert "not in the second map" in gone.text and "only in the second map" in new.text and gone.unit == "7A8"
+
+
+def test_tables_show_what_is_known_and_nothing_else() -> None:
+    shown = {table.title: table for table in tables(UNIT)}
+    assert ("19", "", "does not have it", "", "11 serviceNotSupported x1", "probed 1 time") in shown[
+        "services; any other is not known"
+    ].rows
+    assert [row[0] for row in shown["identifiers"].rows] == ["22 F190"]
+    assert shown["wire commands"].rows[0][-1] == "once a lead approves it"
+    assert "heard from another tester, not named yet" not in shown
+
+
+def test_a_wire_command_that_is_never_sent_says_why_where_it_is_shown() -> None:
+    command = msgspec.structs.replace(UNIT.wire_commands[0], session=2)
+    (table,) = [one for one in tables(msgspec.structs.replace(UNIT, wire_commands=(command,)))
+                if one.title == "wire commands"]  # fmt: skip
+    assert table.rows[0][-1] == "it needs a programming session"
+
+
+def test_the_overview_has_a_line_for_each_unit() -> None:
+    found = vehicle("fault-scan.log")
+    assert len(overview(found).rows) == len(found.units) == 15
+
+
+def test_the_matrix_has_every_unit_and_service_and_leaves_the_unasked_unknown() -> None:
+    found = vehicle("fault-scan.log")
+    page = matrix(found)
+    assert page.count("<th>") >= 15 and "7E4 &gt; 7EC" in page and "? &gt; 72D" in page
+    services = {one.service for unit in found.units for one in unit.services}
+    assert all(f"<tr><th>{one}</th>" in page for one in services)
+    assert 'class="unknown">not known' in page and 'class="no">does not have it' in page
+    assert "<script" not in page and "http" not in page
+
+
+def test_what_a_map_says_cannot_become_markup() -> None:
+    title = "<script>alert(1)</script>"
+    page = matrix(of(msgspec.structs.replace(UNIT, title=title)))
+    assert title not in page and "&lt;script&gt;" in page
+
+
+def test_an_empty_map_says_that_nobody_was_found() -> None:
+    assert "No control unit was found." in matrix(of())
+
+
+def test_the_map_of_one_unit_is_read_as_a_vehicle_of_one() -> None:
+    assert vehicle_from_text(TEXT).units == (from_text(TEXT),)
