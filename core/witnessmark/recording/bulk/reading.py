@@ -69,15 +69,13 @@ def _candidates(rows: Rows) -> tuple[Frames, dict[Line, Census]] | None:
     kind = kinds(rows.size, rows.first, rows.second)
     if not _look_at_escaped(rows, kind):
         return None
-    many = len(rows.lines)
-    total = np.bincount(rows.line, minlength=many)
-    refused = np.bincount(rows.line[kind == REFUSED], minlength=many)
-    singles = kind == SINGLE
-    single = np.bincount(rows.line[singles], minlength=many)
-    first = np.bincount(rows.line[kind == FIRST], minlength=many)
     services = np.frombuffer(SPOKEN, np.uint8) > 0
     services[0x7F] = True
-    spoken = np.bincount(rows.line[singles & services[rows.second]], minlength=many)
+    begins = (kind == SINGLE) & services.take(rows.second)
+    # One count for all: by line, kind, and whether a single frame begins with a service.
+    counts = np.bincount(rows.line << 4 | begins << 3 | kind, minlength=len(rows.lines) << 4).reshape(-1, 2, 8)
+    total, refused, first = counts.sum(axis=(1, 2)), counts[:, 0, REFUSED], counts[:, 0, FIRST]
+    single, spoken = counts[:, :, SINGLE].sum(axis=1), counts[:, 1, SINGLE]
     # What can be said before anything is put together: too many frames refused, or a line of single frames alone
     # that do not begin with a service. All others are read.
     may = (refused * 10 <= total) & ((first > 0) | ((single > 0) & (spoken * 10 >= single * 9)))

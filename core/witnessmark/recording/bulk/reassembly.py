@@ -110,7 +110,7 @@ def kinds(size: Array, first: Array, second: Array) -> Array:
         table[count, 0x20:0x30] = CONSECUTIVE if count >= 2 else REFUSED
         table[count, 0x30:0x40] = FLOW if count >= 3 else REFUSED
     table[8, 0x10:0x20] = FIRST
-    kind: Array = table[size, first]
+    kind: Array = table.ravel().take(size.astype(np.int16) << 8 | first)
     needless = (first == 0x10) & (second <= 7) & (second > 0)
     if needless.any():
         kind[needless] = REFUSED

@@ -100,12 +100,15 @@ class _Scanner:
         starts = np.empty_like(ends)
         starts[0] = 0
         starts[1:] = ends[:-1] + 1
-        shape = self._shapes_of(text, starts, ends)
-        self._drop_undigits(text, starts, ends, shape)
         size, first, second = np.zeros((3, starts.size), np.uint8)
+        shape = np.full(starts.size, ODD, np.int16)
         fields = _Fields(np.zeros(starts.size, np.int32), size, first, second, shape)
-        for number in self._numbers(shape):
-            self._values(text, starts, number, fields)
+        groups = list(_groups(text, starts, ends))
+        for where, lines in groups:
+            self._sort_out(where, lines, shape)
+        self._drop_undigits(text, starts, ends, shape)
+        for where, lines in groups:
+            self._values(where, lines, fields)
         odd = np.flatnonzero(shape == ODD)
         keep = np.ones(starts.size, np.bool_)
         for at in odd:
@@ -130,48 +133,31 @@ class _Scanner:
 
         return [int(number) - 1 for number in np.flatnonzero(np.bincount(shape + 1)) if number]
 
-    def _shapes_of(self, text: Array, starts: Array, ends: Array) -> Array:
-        """Find the shape of each line by the columns that are fixed or decimal."""
+    def _sort_out(self, where: Array, lines: Array, shape: Array) -> None:
+        """Find the shape of lines of one length by the columns that are fixed or decimal."""
         import numpy as np
 
-        shape = np.full(starts.size, ODD, np.int16)
-        lengths = np.minimum(ends - starts, _LONGEST)
-        for length in np.flatnonzero(np.bincount(lengths)):
-            if not 12 <= length < _LONGEST:
-                continue
-            where = np.flatnonzero(lengths == length)
-            known = self._by_length.setdefault(int(length), [])
-            for number in known:
-                where = self._sort_out(text, starts, where, number, shape)
-            while where.size and (found := self._new_shape(text, starts[where[:50]], int(length))) is not None:
+        known = self._by_length.setdefault(lines.shape[1], [])
+        left: Array = np.ones(where.size, np.bool_)
+        tried = 0
+        while left.any():
+            if tried == len(known):
+                found = self._new_shape(lines[np.flatnonzero(left)[:50]])
+                if found is None:
+                    return
                 self._shapes.append(found)
                 known.append(len(self._shapes) - 1)
-                where = self._sort_out(text, starts, where, known[-1], shape)
-        return shape
+            good = left & _passes(lines, self._shapes[known[tried]])
+            shape[where[good]] = known[tried]
+            left &= ~good
+            tried += 1
 
-    def _sort_out(self, text: Array, starts: Array, where: Array, number: int, shape: Array) -> Array:
-        """Give the lines at `where` that pass the tests this shape; return the others."""
-        import numpy as np
-
-        if not where.size:
-            return where
-        every = where.size == starts.size
-        at = starts if every else starts[where]
-        good: Array = np.ones(where.size, np.bool_)
-        for test in self._shapes[number].tests:
-            word, mask, wanted = _words(text, "<u8", at + test.at), np.uint64(test.mask), np.uint64(test.wanted)
-            good &= (word & mask) == wanted
-            if test.add:
-                good &= (word + np.uint64(test.add) & mask) == wanted
-        shape[where[good]] = number
-        return where[~good]
-
-    def _new_shape(self, text: Array, starts: Array, length: int) -> Shape | None:
+    def _new_shape(self, lines: Array) -> Shape | None:
         """Find a shape that is not known yet among some lines."""
         if len(self._shapes) >= _MOST_SHAPES:
             return None
-        for start in starts:
-            found = shape_of(text[start : start + length].tobytes())
+        for line in lines:
+            found = shape_of(line.tobytes())
             if found is not None and found not in self._shapes:
                 return found
         return None
@@ -198,35 +184,31 @@ class _Scanner:
             good = lines[:, this.number].all(axis=1) & lines[:, this.data].all(axis=1)
             shape[where[~good]] = ODD
 
-    def _values(self, text: Array, starts: Array, number: int, fields: _Fields) -> None:
-        """Read identifier, size and first data bytes of the lines of one shape."""
-        import numpy as np
-
-        this = self._shapes[number]
-        where: Any = fields.shape == number
-        if where.all():
-            where = slice(None)
-        at = starts[where]
-        if this.extended:
-            can_id = _nibbles(_words(text, "<u8", at + this.number.start), 8)
-        else:
-            can_id = _nibbles(_words(text, "<u4", at + this.number.start), 3)
-        beyond = can_id.view(np.uint32) > (0x1FFF_FFFF if this.extended else 0x7FF)
-        if beyond.any():
-            good = np.flatnonzero(fields.shape == number)[~beyond]
-            fields.shape[fields.shape == number] = ODD
-            fields.shape[good] = number
-            if not good.size:
-                return
-            where, at, can_id = good, starts[good], can_id[~beyond]
-        fields.line[where] = self._lines.index(this.channel, this.extended, can_id)
-        fields.size[where] = this.size
-        if this.size == 1:
-            fields.first[where] = _nibbles(_words(text, "<u2", at + this.data.start), 2)
-        elif this.size:
-            both = _nibbles(_words(text, "<u4", at + this.data.start), 4)
-            fields.first[where] = both >> 8
-            fields.second[where] = both & 0xFF
+    def _values(self, where: Array, lines: Array, fields: _Fields) -> None:
+        """Read identifier, size and first data bytes of lines of one length; those beyond their width become odd."""
+        shape = fields.shape[where]
+        for number in self._numbers(shape):
+            this = self._shapes[number]
+            chosen = shape == number
+            at, part = (where, lines) if chosen.all() else (where[chosen], lines[chosen])
+            can_id = _nibbles(
+                _words(part, "<u8" if this.extended else "<u4", this.number.start), 8 if this.extended else 3
+            )
+            beyond = can_id > (0x1FFF_FFFF if this.extended else 0x7FF)
+            if beyond.any():
+                fields.shape[at[beyond]] = ODD
+                at, part, can_id = at[~beyond], part[~beyond], can_id[~beyond]
+            if not at.size:
+                continue
+            place: Any = slice(None) if at.size == fields.line.size else at
+            fields.line[place] = self._lines.index(this.channel, this.extended, can_id)
+            fields.size[place] = this.size
+            if this.size == 1:
+                fields.first[place] = _nibbles(_words(part, "<u2", this.data.start), 2)
+            elif this.size:
+                both = _nibbles(_words(part, "<u4", this.data.start), 4)
+                fields.first[place] = both >> 8
+                fields.second[place] = both & 0xFF
 
     def _odd_line(self, line: bytes, number: int) -> Frame | None:
         """Read a line as the plain reader does; None when it is no data frame."""
@@ -251,13 +233,35 @@ class _Scanner:
         fields.first[at], fields.second[at] = (frame.data + b"\0\0")[:2]
 
 
-def _words(text: Array, kind: str, at: Array) -> Array:
-    """Return the little-endian words that begin at some bytes of the text."""
+def _groups(text: Array, starts: Array, ends: Array) -> Iterator[tuple[Array, Array]]:
+    """Give the lines of each length: which they are, and their bytes, a row each."""
     import numpy as np
 
-    width = np.dtype(kind).itemsize
-    words: Array = np.ndarray((text.size - width + 1,), kind, buffer=text, strides=(1,))[at]
-    return words
+    lengths = np.minimum(ends - starts, _LONGEST)
+    for length in np.flatnonzero(np.bincount(lengths)):
+        if 12 <= length < _LONGEST:
+            where = np.flatnonzero(lengths == length)
+            yield where, np.lib.stride_tricks.sliding_window_view(text, int(length))[starts[where]]
+
+
+def _passes(lines: Array, shape: Shape) -> Array:
+    """Tell the lines that pass the tests of a shape."""
+    import numpy as np
+
+    good: Array = np.ones(lines.shape[0], np.bool_)
+    for test in shape.tests:
+        word, mask, wanted = _words(lines, "<u8", test.at), np.uint64(test.mask), np.uint64(test.wanted)
+        good &= (word & mask) == wanted
+        if test.add:
+            good &= (word + np.uint64(test.add) & mask) == wanted
+    return good
+
+
+def _words(lines: Array, kind: str, column: int) -> Array:
+    """Return the little-endian words that stand from one column on in all lines."""
+    import numpy as np
+
+    return np.ndarray(lines.shape[:1], kind, buffer=lines, offset=column, strides=lines.strides[:1])
 
 
 def _nibbles(words: Array, count: int) -> Array:
@@ -267,9 +271,9 @@ def _nibbles(words: Array, count: int) -> Array:
     kind = words.dtype.type
     ones = int.from_bytes(b"\1" * words.dtype.itemsize, "little")
     values = (words & kind(ones * 15)) + (words >> kind(6) & kind(ones)) * kind(9)
-    number = np.zeros(words.size, np.int32)
+    number = np.zeros(words.size, np.uint32)
     for place in range(count):
-        number = number << 4 | (values >> kind(8 * place) & kind(15)).astype(np.int32)
+        number = number << 4 | (values >> kind(8 * place) & kind(15)).astype(np.uint32)
     return number
 
 
