@@ -1,0 +1,166 @@
+"""`witnessmark protocol probe, listen, name, take, show, diff`, as a technician and a lead type them."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from pathlib import Path
+
+import msgspec
+import pytest
+from click.testing import CliRunner, Result
+from tests.mapping.recorded_truck import RecordedTruck
+from tests.plugins.practice.truck_process import TruckProcess, running
+
+import witnessmark_practice
+from witnessmark.cli.main import witnessmark
+from witnessmark.errors import InputError, LocalError
+from witnessmark.host.shop import Shop
+from witnessmark.mapping.load import load, load_vehicle, to_text
+from witnessmark_practice.wire_commands import WIRE_COMMANDS
+
+DATA = Path(witnessmark_practice.__file__).parent / "data"
+CAPTURES = Path(__file__).parents[1] / "captures"
+
+
+def run(*words: object, typed: str = "") -> Result:
+    return CliRunner().invoke(witnessmark, ["protocol", *map(str, words)], input=typed)
+
+
+@pytest.fixture(scope="module")
+def truck(tmp_path_factory: pytest.TempPathFactory) -> Iterator[TruckProcess]:
+    with running(tmp_path_factory.mktemp("yard")) as truck:
+        truck.workshop.do("wake")
+        yield truck
+
+
+def probe(truck: TruckProcess, output: Path, *more: object, typed: str = "y\n") -> Result:
+    words = ("--no-standard", "--address", "6B3:6BB", "--by", "t-otter", *more)
+    return run("probe", "--link", f"practice:{truck.folder}", "-o", output, *words, typed=typed)
+
+
+def test_a_probed_vehicle_gives_a_map_that_can_be_shown_taken_and_compared(truck: TruckProcess, tmp_path: Path) -> None:
+    whole, unit, page = tmp_path / "truck.json", tmp_path / "unit.json", tmp_path / "truck.html"
+    result = probe(truck, whole, "--identifiers", "7001-7004")
+    assert result.exit_code == 0, (result.output, result.exception)
+    assert "1 control units" in result.output and "parked" in result.stderr
+    assert load_vehicle(whole).units[0].address.request == "6B3" and load_vehicle(whole).invented
+    shown = run("show", whole, "--shop", tmp_path / "shop")
+    assert "DEPOT-BCU-1400" in shown.output and "22 F190" in shown.output
+    assert run("show", whole, "--html", page).exit_code == 0 and "6B3 &gt; 6BB" in page.read_text(encoding="utf-8")
+    assert run("take", whole, "-o", unit).exit_code == 0 and load(unit) == load_vehicle(whole).units[0]
+    differing = run("diff", DATA / "map.json", unit)
+    assert differing.exit_code == 1 and "wire command pump-rear is not in the second map" in differing.output
+    assert run("diff", whole, unit).exit_code == 0
+
+
+def test_a_vehicle_that_nobody_says_is_parked_is_not_probed(truck: TruckProcess, tmp_path: Path) -> None:
+    before = len(truck.truth()["requests"])
+    result = probe(truck, tmp_path / "map.json", typed="\n")
+    assert result.exit_code == 1 and "nobody said that the vehicle is parked" in result.stderr
+    asked = {one["payload"] for one in truck.truth()["requests"][before:]}
+    assert asked <= {"010D", "0142"} and load_vehicle(tmp_path / "map.json").units == ()
+
+
+def test_a_known_map_reads_whether_the_vehicle_is_parked(truck: TruckProcess, tmp_path: Path) -> None:
+    result = probe(truck, tmp_path / "map.json", "--map", DATA / "map.json", typed="")
+    assert result.exit_code == 0 and "parked" not in result.stderr
+
+
+def test_the_extended_session_is_asked_for_only_after_its_caution(truck: TruckProcess, tmp_path: Path) -> None:
+    refused = probe(truck, tmp_path / "no.json", "--extended", typed="n\n")
+    assert refused.exit_code == 1 and "switch functions off" in refused.stderr
+    assert "1003" not in {one["payload"] for one in truck.truth()["requests"]}
+    assert probe(truck, tmp_path / "yes.json", "--extended", typed="y\ny\n").exit_code == 0
+    assert "1003" in {one["payload"] for one in truck.truth()["requests"]}
+
+
+def test_listening_live_sends_nothing_and_leaves_its_recording(truck: TruckProcess, tmp_path: Path) -> None:
+    before = len(truck.truth()["requests"])
+    output = tmp_path / "map.json"
+    result = run("listen", "--link", f"practice:{truck.folder}", "--seconds", 2, "-o", output)
+    assert result.exit_code == 0, (result.output, result.exception)
+    assert len(truck.truth()["requests"]) == before
+    recording = (tmp_path / "map.json.log").read_text(encoding="ascii")
+    assert recording.count(" 1A4#") > 10  # the truck's own traffic
+    assert load_vehicle(output).units == ()
+
+
+@pytest.fixture(scope="module")
+def heard(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """A recording of another tester who runs the rear pump twice, and the purge once with a key before it."""
+    folder = tmp_path_factory.mktemp("heard")
+    bay = RecordedTruck()
+    bay.run(WIRE_COMMANDS[1], 5)
+    bay.run(WIRE_COMMANDS[1], 8)
+    bay.truck.unit.dead = True
+    bay.ask("2701")
+    bay.truck.unit.dead = False
+    bay.run(WIRE_COMMANDS[2], 5)
+    return bay.write(folder / "bay.log")
+
+
+def test_what_another_tester_ran_is_found_named_and_approved(heard: Path, tmp_path: Path) -> None:
+    whole, unit = tmp_path / "map.json", tmp_path / "unit.json"
+    result = run("listen", heard, "-o", whole)
+    assert result.exit_code == 0 and "31-7320" in result.output and "2 candidate wire commands" in result.output
+    named = run("name", whole, "31-7320", "pump-rear", "--words", "runs the rear pump", "-o", unit)
+    assert named.exit_code == 0, named.exception
+    command = load(unit).wire_commands[0]
+    assert (command.origin, command.start, command.stop) == ("learned", "31017320", "31027320")
+    approve = ("approve", unit, "--by", "l-heron", "--shop", tmp_path / "shop")
+    # Nothing was heard that identifies the unit, so the approval could bind to nothing.
+    refused = run(*approve)
+    assert isinstance(refused.exception, InputError) and "identifies no control unit" in refused.exception.what
+    known = msgspec.structs.replace(load(unit), identification=load(DATA / "map.json").identification)
+    unit.write_text(to_text(known), encoding="utf-8")
+    assert run(*approve).exit_code == 0
+    assert "pump-rear: approved in entry 1" in run("show", unit, "--shop", tmp_path / "shop").output
+
+
+def test_what_needed_a_key_can_be_named_and_never_be_approved(heard: Path, tmp_path: Path) -> None:
+    whole, unit = tmp_path / "map.json", tmp_path / "unit.json"
+    run("listen", heard, "-o", whole)
+    assert "SecurityAccess (27) before" in run("show", whole, "--shop", tmp_path / "shop").output
+    vehicle = load_vehicle(whole)
+    (of,) = vehicle.units
+    of = msgspec.structs.replace(
+        of,
+        identification=load(DATA / "map.json").identification,
+        candidates=tuple(
+            msgspec.structs.replace(one, start="31017340{seconds}",
+                                    observed=msgspec.structs.replace(one.observed, seconds=(5,), varied=()))
+            if one.id == "31-7340" else one for one in of.candidates
+        ),
+    )  # fmt: skip
+    whole.write_text(to_text(of), encoding="utf-8")
+    named = run("name", whole, "31-7340", "purge", "--words", "purges", "--cool-down", 20, "-o", unit)
+    assert named.exit_code == 0 and "never sent: the other tester used SecurityAccess" in named.output
+    result = run("approve", unit, "--by", "l-heron", "--shop", tmp_path / "shop")
+    assert isinstance(result.exception, LocalError) and "is never sent" in result.exception.what
+    with Shop(tmp_path / "shop").read() as journal:
+        assert list(journal.entries(kind="approval")) == []
+
+
+def test_the_recording_is_named_by_its_digest_in_every_fact(tmp_path: Path) -> None:
+    from hashlib import sha256
+
+    run("listen", CAPTURES / "battery-polling.log", "-o", tmp_path / "map.json")
+    (unit,) = load_vehicle(tmp_path / "map.json").units
+    digest = sha256((CAPTURES / "battery-polling.log").read_bytes()).hexdigest()
+    facts = [*unit.services, *unit.identifiers]
+    assert facts and {one.evidence.digest for one in facts} == {digest}
+    assert {one.evidence.how for one in facts} == {"heard"}
+
+
+@pytest.mark.parametrize("words", [("listen", "-o", "x.json"), ("listen", "a.log", "--link", "b:", "-o", "x.json")])
+def test_listening_needs_one_source(words: tuple[str, ...]) -> None:
+    assert run(*words).exit_code == 2
+
+
+def test_taking_from_a_map_of_many_needs_the_units_address(tmp_path: Path) -> None:
+    run("listen", CAPTURES / "fault-scan.log", "-o", tmp_path / "map.json")
+    result = run("take", tmp_path / "map.json", "-o", tmp_path / "unit.json")
+    assert isinstance(result.exception, InputError) and "7EA" in result.exception.hint
+    assert run("take", tmp_path / "map.json", "--unit", "7ea", "-o", tmp_path / "unit.json").exit_code == 0
+    with pytest.raises(InputError, match="whole vehicle"):
+        load(tmp_path / "map.json")
