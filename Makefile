@@ -28,7 +28,7 @@ types: $(STAMP)
 	$(PY) -m mypy
 
 docs: $(STAMP)
-	$(PY) -m cogapp -r --check-fail-msg='run make docs' README.md DEVELOPERS.md
+	$(PY) -m cogapp -r --check-fail-msg='run make docs' README.md DEVELOPERS.md docs/iso-tp.md
 
 check: lint types test
 

@@ -5,13 +5,23 @@ The pages call these between cog markers; `make docs` writes them anew and a tes
 
 from __future__ import annotations
 
+import inspect
 import shlex
+from typing import Literal
 
 from click.testing import CliRunner
 
 from tests.rules.layers import ALLOWED
+from witnessmark import hookspecs
+from witnessmark.audit.question import GROUP as QUESTIONS
+from witnessmark.audit.question import QuestionSpec
 from witnessmark.cli.main import witnessmark
 from witnessmark.cli.table import COMMANDS
+from witnessmark.host.decoders import DECODERS
+from witnessmark.host.plugins import ADAPTERS
+from witnessmark.job.actuation import TABLE
+from witnessmark.journal.kinds import KINDS
+from witnessmark.wire.isotp import diagram
 
 
 def run(command: str) -> str:
@@ -35,3 +45,34 @@ def commands() -> str:
     """Return every command with its line of help, as a table."""
     rows = ["| command | what it does |", "|---|---|"]
     return "\n".join(rows + [f"| `witnessmark {name}` | {line} |" for name, (_, line) in COMMANDS.items()])
+
+
+def isotp(role: Literal["receive", "send"]) -> str:
+    """Return the transition table of ISO 15765-2 for one role, drawn."""
+    return f"```mermaid\n{diagram(role).rstrip()}\n```"
+
+
+def actuation() -> str:
+    """Return the transition table of an actuation: what leads where, and what is done then."""
+    rows = ["| state | event | next state | what is done |", "|---|---|---|---|"]
+    for (state, event), (after, action) in TABLE.items():
+        rows.append(f"| {state} | {event} | {after} | {action.replace('_', ' ') or '-'} |")
+    return "\n".join(rows)
+
+
+def kinds() -> str:
+    """Return the kinds of entry with their meanings."""
+    return "\n".join(["| kind | meaning |", "|---|---|"] + [f"| `{name}` | {text} |" for name, text in KINDS.items()])
+
+
+def hooks() -> str:
+    """Return every hook with its exact signature and the first line of what it says."""
+    groups = {ADAPTERS: hookspecs.AdapterSpec, DECODERS: hookspecs.DecoderSpec, QUESTIONS: QuestionSpec}
+    rows = []
+    for group, spec in groups.items():
+        for name, hook in vars(spec).items():
+            if not name.startswith("_"):
+                said = (inspect.getdoc(hook) or "").partition("\n")[0]
+                signature = str(inspect.signature(hook)).replace("self, ", "").replace("(self)", "()").replace("'", "")
+                rows.append(f"- `{group}`: `{name}{signature}`. {said}")
+    return "\n".join(rows)
