@@ -22,7 +22,8 @@ ALLOWED: dict[str, set[str]] = {
     },
     "report": {
         "errors", "clock", "quantity", "audit", "wire", "procedure",
-        "journal.entry", "journal.bodies", "journal.kinds", "journal.checkpoint", "journal.canonical", "journal.evidence",
+        "journal.entry", "journal.bodies", "journal.kinds", "journal.checkpoint", "journal.canonical",
+        "journal.evidence",
     },
     "hookspecs": {"errors", "clock", "quantity", "link"},
     "plugin": {"errors", "clock", "quantity", "link", "hookspecs"},
