@@ -15,18 +15,17 @@ Do = Callable[[str, str, str], str]
 
 FEED = "2.0 bar"
 TORQUE = "8 N.m"
+CONTAINER_AGE = "12 d"
 LEFT_ML, UPPER_ML, FINAL_ML = 60, 760, 500
 """What is left in the reservoir after drawing off, its upper mark, and the level at the end, in mL."""
 
 FOLLOWED: dict[str, tuple[tuple[str, str, str], ...]] = {
-    "make-safe": (("park", "", ""),),
-    "supply": (("supply", "on", ""),),
+    "make-safe": (("park", "", ""), ("supply", "on", "")),
     "wake": (("wake", "", ""),),
-    "feed-on": (("fit-feed", "", ""),),
-    "pressurise": (("pressurise", FEED, ""),),
+    "feed-on": (("fit-feed", "", ""), ("pressurise", FEED, "")),
     "depressurise": (("depressurise", "", ""),),
     "feed-off": (("remove-feed", "", ""),),
-    "pedal-pumped": (("pedal", "12", ""),),
+    "pedal": (("pedal", "12", ""),),
 }
 """What hands do when a step of the truck's procedure is answered as done."""
 
@@ -50,9 +49,11 @@ class Apprentice:
 
     def follow(self, view: Mapping[str, Any], command: Mapping[str, Any]) -> None:
         """Do what `command`, the answer to `view`, says was done."""
+        nipples = [str(name) for name in view.get("nipples", ())]
+        if command.get("do") == "answers" and dict(command.get("answers", {})).get("opened"):
+            self._turn("open", nipples)
         if command.get("do") != "key" or command.get("key") not in ("y", "o"):
             return
-        nipples = [str(name) for name in view.get("nipples", ())]
         if view.get("kind") == "open" or command["key"] == "o":
             self._turn("open", nipples)
         elif view.get("kind") == "close":
@@ -88,10 +89,20 @@ class Apprentice:
         return self._do("read", "feed-pressure", "")
 
     def _torque(self, view: Mapping[str, Any]) -> str:
+        self._turn("close", [_one(view)])
         return self._do("read", f"torque {_one(view)}", "")
 
-    def _clear(self, view: Mapping[str, Any]) -> str:
-        return self._do("read", f"outflow {_one(view)}", "")
+    def _bottle(self, view: Mapping[str, Any]) -> str:
+        return self._do("empty-bottle", "", "")
+
+    def _fluid_test(self, view: Mapping[str, Any]) -> str:
+        return self._do("read", "boiling-point", "")
+
+    def _container(self, view: Mapping[str, Any]) -> str:
+        return CONTAINER_AGE
+
+    def _waste(self, view: Mapping[str, Any]) -> str:
+        return self._do("read", "waste", "")
 
     def _read_level(self, view: Mapping[str, Any]) -> str:
         return self._do("read", "level", "")
@@ -106,8 +117,12 @@ class Apprentice:
         "removed": _removed,
         "filled": _filled,
         "pressure": _pressure,
-        "clear": _clear,
         "torque": _torque,
+        "bottle": _bottle,
+        "fluid-test": _fluid_test,
+        "level-before": _read_level,
+        "container-age": _container,
+        "waste": _waste,
         "topped-up": _topped_up,
         "level": _read_level,
         "wheels": _wheels,

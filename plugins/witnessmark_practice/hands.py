@@ -7,7 +7,8 @@ An act, an item and an amount flow in as text, what is seen then flows out as te
     draw-off [100 mL]; refill 100 mL                         pedal [strokes]
     fit-feed, remove-feed          the lid with the air      pressurise [2.0 bar]; depressurise
     open NIPPLE; close NIPPLE [8 N.m]
-    read feed-pressure | level | voltage | pedal | speed | gear | nipples
+    empty-bottle                   what ran out at nipples since it was emptied last
+    read feed-pressure | level | voltage | pedal | speed | gear | nipples | boiling-point | waste
     read volume | torque | outflow NIPPLE                    outflow: clear, dark or bubbles
     fault NAME[@RUN[+SECONDS]]     see `faults`
     tester HEX                     another tester on the bus sends this request (at most 7 bytes)
@@ -54,6 +55,7 @@ class Hands:
             "open": self._open,
             "close": self._close,
             "pedal": self._pedal,
+            "empty-bottle": self._empty_bottle,
             "read": self._read,
             "fault": self._fault,
             "tester": self._tester,
@@ -145,6 +147,12 @@ class Hands:
             opening.closed_s, opening.torque = self._truck.now_s, f"{torque:g} N.m"
         return "ok"
 
+    def _empty_bottle(self, item: str, amount: str) -> str:
+        fluid = self._truck.fluid
+        held = fluid.bottle_ml
+        fluid.emptied_ml += held
+        return f"{held:.0f} mL"
+
     def _pedal(self, item: str, amount: str) -> str:
         feels = ""
         for _ in range(round(_amount(amount or item, "", 1, 100))):
@@ -161,6 +169,8 @@ class Hands:
             "gear": lambda: truck.around.gear,
             "pedal": fluid.pedal,
             "nipples": lambda: " ".join(fluid.lines),
+            "boiling-point": lambda: f"{fluid.boiling_point_c():.0f} degC",
+            "waste": lambda: f"{fluid.drawn_off_ml + fluid.emptied_ml:.0f} mL",
         }
         if item in simple:
             return simple[item]()

@@ -25,6 +25,7 @@ CUSHION_ML = 4000.0
 LEAK_S = 1500.0
 PEDAL_ML = 6.0
 STEP_S = 0.02
+NEW_BOILS_C, OLD_BOILS_C = 240.0, 148.0
 _STILL_BAR = 1e-3
 
 
@@ -71,6 +72,7 @@ class Hydraulics:
     drawn_off_ml: float = 0.0
     filled_ml: float = 0.0
     pedal_strokes: int = 0
+    emptied_ml: float = 0.0
     lines: dict[str, Line] = field(default_factory=make_lines)
 
     def advance(self, now_s: float) -> None:
@@ -138,6 +140,16 @@ class Hydraulics:
         if opened:
             return "sinks"
         return "soft" if sum(line.air_ml for line in self.lines.values()) > 3.0 or self.pedal_strokes < 3 else "firm"
+
+    @property
+    def bottle_ml(self) -> float:
+        """What is in the bottle at the hose's end: all that came out of nipples since it was emptied last."""
+        return sum(line.collected_ml for line in self.lines.values()) - self.emptied_ml
+
+    def boiling_point_c(self) -> float:
+        """Return the boiling point of what is in the reservoir, in degrees Celsius: old fluid boils earlier."""
+        share = self.reservoir_old_ml / self.level_ml if self.level_ml > 0 else 1.0
+        return NEW_BOILS_C - (NEW_BOILS_C - OLD_BOILS_C) * share
 
     def washed(self) -> dict[str, float]:
         """Return for each hydraulic circuit the share of its lines that no longer holds old fluid (or air), 0 to 1."""

@@ -133,7 +133,11 @@ class Technician:
             command |= {"do": "start"}
         else:
             keys = {"inspect": "y", "decide": "r", "paused": "r", "done": "f"}
-            command |= {"do": "key", "key": keys.get(view["kind"], "y"), "said": seen or "DOT 4, class 4"}
+            command |= {
+                "do": "key",
+                "key": keys.get(view["kind"], "y" if _offers(view, "y") else "2"),
+                "said": seen or "DOT 4, class 4",
+            }
         self.handle.send(command)
         self.truck.workshop.follow(view, command)
 
@@ -148,3 +152,7 @@ def truth_runs(truck: TruckProcess) -> list[dict[str, Any]]:
     record: dict[str, Any] = json.loads(truck.workshop.do("truth"))
     runs: list[dict[str, Any]] = record["runs"]
     return runs
+
+
+def _offers(view: dict[str, Any], key: str) -> bool:
+    return any(one["key"] == key for one in view.get("buttons", ()))

@@ -80,6 +80,7 @@ def open_truck_job(shop: Shop, truck: Truck) -> str:
     """Open the job and let the lead approve the map, as `job open` and `protocol approve` do."""
     from importlib.resources import files
 
+    from witnessmark.host import instruments
     from witnessmark.host.opening import open_job
     from witnessmark.job.approval import approve
     from witnessmark.mapping import load as maps
@@ -98,6 +99,7 @@ def open_truck_job(shop: Shop, truck: Truck) -> str:
             link=truck.address,
             vehicle={"id": "depot-14", "vin": "0DU14LT2XN0000014"},
             complaint="pedal soft after the caliper was changed",
+            instruments=instruments.read(data),
             now_ns=shop.clock.stamp().wall_ns,
         )
 

@@ -36,6 +36,7 @@ def open_(
     """Open a job on one vehicle, with its procedure and map."""
     from dataclasses import replace
 
+    from witnessmark.host import instruments
     from witnessmark.host.opening import open_job
     from witnessmark.host.speaking import clock_of
     from witnessmark.mapping import load as maps
@@ -53,7 +54,7 @@ def open_(
         job = open_job(
             journal, procedure, map_, by=person, link=link, vehicle=_vehicle(vehicle, vin), scope=scope,
             grade="told" if grade == "told" else "sent", complaint=complaint, plate=plate,
-            customer=customer, now_ns=shop.clock.stamp().wall_ns,
+            customer=customer, instruments=instruments.read(shop.folder), now_ns=shop.clock.stamp().wall_ns,
         )  # fmt: skip
     click.echo(f"job {job} is open: {procedure.title}")
     if procedure.invented:

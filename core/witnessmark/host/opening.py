@@ -38,6 +38,7 @@ def open_job(
     complaint: str = "",
     plate: str = "",
     customer: str = "",
+    instruments: Mapping[str, str] | None = None,
     now_ns: int,
 ) -> str:
     """Record that a job is opened and return its id, the date (UTC) and a running number.
@@ -67,6 +68,7 @@ def open_job(
         complaint=complaint,
         customer=kept.get("customer", ""),
         invented=procedure.invented,
+        instruments=dict(instruments or {}),
     )
     journal.append(Draft("job-opened", job, by.actor, body=to_body(body)))
     return job

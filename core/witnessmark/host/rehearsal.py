@@ -20,6 +20,8 @@ SlipKind = Literal["open late", "cut short", "low pressure", "other pass first"]
 
 TAKES_S = {"step": 4.0, "reading": 3.0, "open": 3.0, "close": 2.5, "arm": 3.0, "armed": 1.5, "done": 1.0}
 """How long a practised person takes for each kind of view, in clock seconds: common practice, no source."""
+CONTAINER = "DOT 4, class 4"
+"""What stands on the practice container."""
 STUCK_S = 120.0
 """Real seconds in which the runner says nothing, after which the job is given up."""
 MOST_ERRORS = 20
@@ -35,7 +37,10 @@ class Slip:
 
 
 class Rehearsal:
-    """One job done by script. `told` holds every message of the runner; `watch` is called with each."""
+    """One job done by script. `told` holds every message of the runner; `watch` is called with each.
+
+    `touches` holds each answer with its view, and whether an actuation was live then: one answer is one touch.
+    """
 
     def __init__(
         self,
@@ -46,6 +51,7 @@ class Rehearsal:
         slips: Iterable[Slip] = (),
         watch: Callable[[dict[str, Any]], None] = lambda message: None,
     ) -> None:
+        self.touches: list[dict[str, Any]] = []
         self.view: dict[str, Any] = {}
         self.run: dict[str, Any] = {}
         self.told: list[dict[str, Any]] = []
@@ -107,6 +113,7 @@ class Rehearsal:
             return
         command = self._slip(view) or self._command(view)
         self._workshop.follow(view, command)
+        self.touches.append({"view": view, "command": command, "live": self._handle.live})
         self._handle.send(command)
 
     def _command(self, view: dict[str, Any]) -> dict[str, Any]:
@@ -120,8 +127,9 @@ class Rehearsal:
             return {"do": "answers", "view": identity, "answers": answers}
         if kind == "armed":
             return {"do": "start", "view": identity}
-        said = {"fluid-grade": "DOT 4, class 4"}.get(view.get("step", ""), seen)
-        key = {"inspect": "y", "decide": "r", "paused": "r", "done": "f"}.get(kind, "y")
+        chosen = next((one["key"] for one in view.get("buttons", ()) if one["label"] == CONTAINER), "")
+        said = {"fluid-grade": CONTAINER}.get(view.get("step", ""), seen)
+        key = chosen or {"inspect": "y", "decide": "r", "paused": "r", "done": "f"}.get(kind, "y")
         return {"do": "key", "view": identity, "key": key, "said": said}
 
     def _slip(self, view: dict[str, Any]) -> dict[str, Any] | None:
@@ -137,7 +145,7 @@ class Rehearsal:
                 return {"do": "reading", "view": identity, "value": value, "unit": unit}
             if view["pass_id"] in self._kept and any(one["key"] == "k" for one in view.get("buttons", ())):
                 return {"do": "key", "view": identity, "key": "k", "said": "the feed was nearly empty"}
-        if kind == "open" and self._planned("open late", view):
+        if any(one["key"] == "l" for one in view.get("buttons", ())) and self._planned("open late", view):
             return {"do": "key", "view": identity, "key": "l", "said": "the spanner was not on yet"}
         if kind == "decide":
             return {"do": "key", "view": identity, "key": "k", "said": "it had run long enough"}

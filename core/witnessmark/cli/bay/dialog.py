@@ -53,6 +53,8 @@ class Dialog:
             return self._key(button) if button else "stop"
         if self.asking is not None:
             return self._words(key)
+        if self.question is not None and key == "Y":
+            return self._all_yes()
         if self.question is not None and key in ("y", "n"):
             return self._answer(self.question, key == "y")
         if self.view.get("kind") == "reading" and (key in ENTER or key in ERASE or self._fits_reading(key)):
@@ -78,6 +80,12 @@ class Dialog:
         if yes and self.question is not None:
             return None
         answers, self.answers = self.answers, {}
+        return {"do": "answers", "view": self.view.get("id", ""), "answers": answers}
+
+    def _all_yes(self) -> dict[str, Any]:
+        """One touch for all questions that stand on the screen."""
+        answers = self.answers | {one["id"]: True for one in self.view.get("questions", ())}
+        self.answers = {}
         return {"do": "answers", "view": self.view.get("id", ""), "answers": answers}
 
     def _words(self, key: str) -> dict[str, Any] | None:

@@ -97,7 +97,9 @@ def keys(dialog: Dialog) -> str:
     if dialog.asking is not None:
         return f"{dialog.asking['label']}: {dialog.typed}_   [Enter] say it   [Esc] back"
     if dialog.question is not None:
-        return "   ".join(["[y] yes", "[n] no: nothing is sent", *buttons, "[p] pause"])
+        return "   ".join(
+            ["[Y] yes to all of them", "[y] yes, one by one", "[n] no: nothing is sent", *buttons, "[p] pause"]
+        )
     if view.get("kind") == "reading":
         buttons.insert(0, f"{dialog.typed}_ {view.get('unit', '')}  [Enter]")
     return "   ".join([*buttons, "[p] pause", "[q] leave"])

@@ -1,0 +1,41 @@
+"""A clean job of eight passes: how many touches it needs, and what its audit says."""
+
+from __future__ import annotations
+
+from tests.host.clean_job import CleanJob
+
+from witnessmark.host.auditing import audit_evidence
+
+MOST_TOUCHES, MOST_WITHOUT_PROOF = 60, 3
+
+
+def test_it_needs_at_most_sixty_touches(clean_job: CleanJob) -> None:
+    """Each answer to a view is one touch; a reading's digits are typed besides."""
+    assert len(clean_job.touches) <= MOST_TOUCHES
+
+
+def test_nothing_is_typed_but_readings(clean_job: CleanJob) -> None:
+    for touch in clean_job.touches:
+        command, view = touch["command"], touch["view"]
+        button = next((one for one in view.get("buttons", ()) if one["key"] == command.get("key")), {})
+        assert command["do"] in ("key", "reading", "answers", "start") and not button.get("asks"), view["text"]
+
+
+def test_nothing_is_touched_while_a_hand_is_on_the_spanner(clean_job: CleanJob) -> None:
+    """While it runs the hand is on the spanner; opening and closing are told when the hand is off it again."""
+    assert not [touch["view"]["text"] for touch in clean_job.touches if touch["live"]]
+    assert "running" not in {touch["view"]["kind"] for touch in clean_job.touches}
+
+
+def test_its_audit_finds_nothing_not_met_and_hardly_anything_without_proof(clean_job: CleanJob) -> None:
+    found = audit_evidence(clean_job.evidence).audit
+    assert not [(one.number, one.text) for one in found.findings if one.answer == "not met"]
+    unproven = [one.number for one in found.findings if one.answer == "no proof"]
+    assert len(unproven) <= MOST_WITHOUT_PROOF and set(unproven) <= {21, 30, 37}
+
+
+def test_number_codes_and_volumes_are_in_the_record(clean_job: CleanJob) -> None:
+    case = audit_evidence(clean_job.evidence).audit.case
+    scans = [entry.body for entry in case.entries if entry.kind == "scan"]
+    assert [one["when"] for one in scans] == ["before", "after"] and "C1B41-54" in scans[0]["codes"]
+    assert {one.pass_id for one in case.timeline.readings("volume")} == {one.id for one in case.plan}
