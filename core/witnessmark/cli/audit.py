@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
+from pathlib import Path
 from typing import TYPE_CHECKING
 
 import click
 
-from witnessmark.cli.options import shop_option
+from witnessmark.cli.options import earlier_option, shop_option
 
 if TYPE_CHECKING:
     from witnessmark.audit.verdict import Finding
@@ -19,16 +20,21 @@ MARK = {"met": "=", "not met": "X", "no proof": "?", "does not apply": "-"}
 
 @click.command()
 @click.argument("job")
+@earlier_option
 @click.option("--json", "as_json", is_flag=True, help="The findings as JSON.")
 @click.option("--question", "numbers", type=int, multiple=True, help="Only this question; may stand again.")
 @click.option("-v", "--details", is_flag=True, help="Why for every answer, and every pass and nipple.")
 @shop_option
-def audit(job: str, as_json: bool, numbers: tuple[int, ...], details: bool, shop: Shop) -> None:
+def audit(
+    job: str, earlier: tuple[Path, ...], as_json: bool, numbers: tuple[int, ...], details: bool, shop: Shop
+) -> None:  # fmt: skip
     """Answer the questions a dispute turns on, for a job or an evidence file."""
-    from witnessmark.host.auditing import audit_evidence
+    from witnessmark.host import dossier
+    from witnessmark.host.auditing import audit_parts
 
-    data, name = shop.evidence_or_file(job)
-    outcome = audit_evidence(data, name=name)
+    found = dossier.of_target(shop, job, earlier)
+    name, missing = found.name, dossier.missing(found)
+    outcome = audit_parts(found.parts, name=name)
     findings = [one for one in outcome.audit.findings if not numbers or one.number in numbers]
     if as_json:
         import json
@@ -37,9 +43,12 @@ def audit(job: str, as_json: bool, numbers: tuple[int, ...], details: bool, shop
 
         wanted = {one.number for one in findings}
         shown = [one for one in facts(outcome.audit)["findings"] if one["number"] in wanted]
-        click.echo(json.dumps({"job": name, "record": outcome.integrity.verdict, "findings": shown}, indent=2))
+        told = {"job": name, "record": outcome.integrity.verdict, "findings": shown, "files": missing}
+        click.echo(json.dumps(told, indent=2))
     else:
         show(findings, name, outcome.integrity.verdict, details)
+        for line in missing:
+            click.echo(line)
     for error in outcome.broken:
         click.echo(f"left out: {error}", err=True)
     if any(one.answer == "not met" for one in findings):

@@ -1,4 +1,4 @@
-"""`witnessmark job show JOB`: every entry of a job, a line each."""
+"""`witnessmark job show JOB`: every entry of a job, a line each, and what was corrected under what was written."""
 
 from __future__ import annotations
 
@@ -11,6 +11,7 @@ from witnessmark.cli.options import shop_option
 if TYPE_CHECKING:
     from witnessmark.host.shop import Shop
     from witnessmark.journal.entry import Entry
+    from witnessmark.report.kept import Beside, Correction
 
 
 @click.command()
@@ -20,24 +21,57 @@ if TYPE_CHECKING:
 @shop_option
 def show(job: str, as_json: bool, kind: str | None, shop: Shop) -> None:
     """Show every entry of a job."""
-    from witnessmark.journal import entry as entries
+    if as_json:
+        from witnessmark.journal import entry as entries
 
-    with shop.read() as journal:
-        for text in journal.job_texts(job):
-            one = entries.parse(text)
+        with shop.read() as journal:
+            for text in journal.job_texts(job):
+                if kind is None or entries.parse(text).kind == kind:
+                    click.echo(text.decode())
+        return
+    from witnessmark.host import dossier
+    from witnessmark.host.history import parsed
+    from witnessmark.report.kept import corrections
+
+    found = dossier.of_job(shop, job)
+    beside = found.beside
+    for number, part in enumerate(map(parsed, found.parts), 1):
+        if len(found.parts) > 1:
+            click.echo(f"bay {number} of {len(found.parts)}, job {part[0].job}")
+        corrected = corrections(part, beside.say)
+        for one in part:
             if kind is None or one.kind == kind:
-                click.echo(text.decode() if as_json else _line(one))
+                click.echo(_line(one, beside))
+                for correction in corrected.get(one.seq, ()):
+                    click.echo(_correction(correction))
 
 
-def _line(entry: Entry) -> str:
+def _correction(one: Correction) -> str:
+    return f"{'':>7}corrected in entry {one.seq}: {one.text} ({one.reason})"
+
+
+def _line(entry: Entry, beside: Beside) -> str:
     from datetime import datetime
 
     from witnessmark.audit.assemble import body_of
     from witnessmark.clock import NS
+    from witnessmark.report import kept
     from witnessmark.report.lines import line
 
     start, end = entry.occurred.from_ns, entry.occurred.to_ns
     at = datetime.fromtimestamp((start + end) // 2 // NS).astimezone().strftime("%H:%M:%S")
     spread = f"±{(end - start) / 2 / NS:.1f} s" if end > start else ""
     who = entry.done_by.partition(":")[2]
-    return f"{entry.seq:>5}  {at} {spread:<8} {who:<10} {entry.kind:<11} {line(entry.kind, body_of(entry))}"
+    text = kept.line(entry, beside) or line(entry.kind, body_of(entry))
+    if entry.kind in ("job-opened", "moved"):
+        text += _whose(entry, beside)
+    return f"{entry.seq:>5}  {at} {spread:<8} {who:<10} {entry.kind:<11} {text}"
+
+
+def _whose(entry: Entry, beside: Beside) -> str:
+    """Return vehicle and customer, as far as they are kept here."""
+    from witnessmark.report.kept import value_text
+
+    told = beside.say(entry.body)
+    named = {**told.get("vehicle", {}), **{key: told[key] for key in ("registration", "customer") if told.get(key)}}
+    return f"; {value_text(named)}" if named else ""

@@ -29,14 +29,13 @@ def by_option(command: Command) -> Command:
     )(command)
 
 
-def passphrase_option(command: Command) -> Command:
-    """Add `--passphrase-file FILE`; the command gets the passphrase, or None to ask for it, as `passphrase`."""
+def earlier_option(command: Command) -> Command:
+    """Add `--earlier FILE`, which may be repeated; the command gets the paths as `earlier`."""
     return click.option(
-        "--passphrase-file",
-        "passphrase",
+        "--earlier",
         type=click.Path(dir_okay=False, path_type=Path),
-        callback=_passphrase,
-        help="A file with the key's passphrase. Default: you are asked.",
+        multiple=True,
+        help="Of a file whose job moved: the evidence of the bay before; may be repeated, the first bay first.",
     )(command)
 
 
@@ -66,12 +65,3 @@ def _by(context: click.Context, parameter: click.Parameter, by: str | None) -> s
     if not found:
         raise click.UsageError("who are you? Add --by ID, or set WITNESSMARK_PERSON for this bay.", context)
     return found
-
-
-def _passphrase(context: click.Context, parameter: click.Parameter, path: Path | None) -> str | None:
-    if path is None:
-        return None
-    try:
-        return path.read_text(encoding="utf-8").rstrip("\n")
-    except (OSError, UnicodeDecodeError) as error:
-        raise click.BadParameter(f"{path} cannot be read: {error}", context, parameter) from error

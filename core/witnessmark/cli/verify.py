@@ -17,12 +17,14 @@ import click
 def verify(file: Path, anchor: str | None, key: str | None, as_json: bool) -> None:
     """Say whether an evidence file was altered. Needs no journal."""
     from witnessmark.audit import verify as verifying
-    from witnessmark.journal.checkpoint import parse_anchor, parse_key
+    from witnessmark.cli.anchor import anchor as held
+    from witnessmark.cli.anchor import text
+    from witnessmark.journal.checkpoint import parse_key
 
     found = verifying.verify(
         _read(file),
-        parse_anchor(_text(anchor)) if anchor else None,
-        parse_key(_text(key)) if key else None,
+        held(anchor) if anchor else None,
+        parse_key(text(key), place="--key") if key else None,
         name=file.name,
     )
     if as_json:
@@ -56,12 +58,3 @@ def _read(path: Path) -> bytes:
         return path.read_bytes()
     except OSError as error:
         raise InputError(f"cannot be read: {error.strerror}", place=str(path), hint="give an evidence file") from error
-
-
-def _text(given: str) -> str:
-    """Return the text itself, or what stands in the file of that name."""
-    path = Path(given)
-    try:
-        return path.read_text(encoding="utf-8") if path.is_file() else given
-    except (OSError, UnicodeDecodeError):
-        return given

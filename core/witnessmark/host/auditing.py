@@ -1,17 +1,21 @@
-"""An evidence file, verified and audited with every installed question.
+"""A job's evidence, verified and audited with every installed question.
 
-Bytes of an evidence file flow in, the audit and how the record was found flow out. A damaged file is audited as far
-as its entries can be read: its integrity is then one of the findings.
+Evidence files flow in (one, or those of each bay that the job went through), the audit and how the record was found
+flow out. A damaged file is audited as far as its entries can be read: its integrity is then one of the findings. Of
+several files the worst verdict is the whole's.
 """
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+from itertools import pairwise
 
 from witnessmark.audit.run import Audit, audit
 from witnessmark.audit.verify import Verification, verify
 from witnessmark.errors import PluginError
 from witnessmark.host import questions
+from witnessmark.journal import joining
 from witnessmark.journal.checkpoint import Anchor
 
 
@@ -26,6 +30,39 @@ class Audited:
 
 def audit_evidence(data: bytes, anchor: Anchor | None = None, *, name: str = "evidence file") -> Audited:
     """Verify and audit one evidence file. Raises InputError when it is none, or holds no readable job."""
-    integrity = verify(data, anchor, name=name)
+    return audit_parts((data,), anchor, name=name)
+
+
+def audit_parts(parts: Sequence[bytes], anchor: Anchor | None = None, *, name: str = "evidence file") -> Audited:
+    """Verify and audit the evidence files of a job, the first bay's first; `anchor` is held against the last.
+
+    Raises InputError when one is no evidence file, or together they are not one job from its beginning.
+    """
+    found = [verify(data, anchor if number == len(parts) - 1 else None, name=name) for number, data in enumerate(parts)]
+    integrity = found[-1] if len(found) == 1 else _whole(found)
     loaded = questions.load()
-    return Audited(audit(integrity.entries, loaded.asked, integrity=integrity), integrity, loaded.broken)
+    entries = joining.after_first([one.entries for one in found])
+    return Audited(audit(entries, loaded.asked, integrity=integrity), integrity, loaded.broken)
+
+
+def _whole(found: Sequence[Verification]) -> Verification:
+    """Return the last verification with what is worst among all, and among what each bay cites of the one before."""
+    cited = [_cited(before, one) for before, one in pairwise(found)]
+    worst = max([*found, *filter(None, cited)], key=lambda one: ORDER.index(one.verdict))
+    if worst is found[-1]:
+        return worst
+    text = f"of another bay's part: {worst.text}"
+    return replace(found[-1], verdict=worst.verdict, text=text, seq=worst.seq, place=worst.place)
+
+
+def _cited(before: Verification, one: Verification) -> Verification | None:
+    """Return what is wrong when `one` does not go on from exactly the entries of `before`."""
+    first = one.entries[0].body if one.entries else {}
+    if (first.get("count"), first.get("head")) == (len(before.entries), before.head):
+        return None
+    said = f"the next bay went on from {first.get('count')} entries with head {first.get('head')}, not from these"
+    return replace(before, verdict="altered", text=said)
+
+
+ORDER = ("intact", "consistent, unanchored", "incomplete", "end damaged", "entries missing", "wrong key", "altered")
+"""From the verdict that says most for the record to the one that decides."""

@@ -9,12 +9,14 @@ from __future__ import annotations
 import os
 import re
 import socket
+from collections.abc import Sequence
 from dataclasses import dataclass, field
 from pathlib import Path
 
 from witnessmark.clock import Clock, SystemClock
-from witnessmark.errors import InputError, JournalError
+from witnessmark.errors import JournalError
 from witnessmark.journal import keys, sealing
+from witnessmark.journal.checkpoint import Note
 from witnessmark.journal.store import Journal
 
 JOURNAL = "journal.db"
@@ -33,29 +35,43 @@ class Shop:
 
     def read(self) -> Journal:
         """Open the journal for reading. Raises JournalError when there is none yet, or it cannot be opened."""
+        self.need_journal()
+        return Journal.open(self.journal_path, self.clock)
+
+    def need_journal(self) -> None:
+        """Raise JournalError when there is no journal yet: for what makes sense only with one."""
         if not self.journal_path.exists():
             raise JournalError(
                 f"there is no journal in {self.folder}",
                 hint="open a job with `witnessmark job open`, or name the shop's folder with --shop",
             )
-        return Journal.open(self.journal_path, self.clock)
 
-    def write(self, origin: str = "") -> Journal:
-        """Open the journal for writing; make it first where there is none. Raises JournalError when it cannot be."""
-        if self.journal_path.exists():
-            return Journal.open(self.journal_path, self.clock, write=True)
+    def need_key(self) -> None:
+        """Raise JournalError when the journal has no key."""
+        if not self.has_key():
+            raise JournalError("the journal has no key", hint="make one with `witnessmark key new`")
+
+    def make_folder(self) -> None:
+        """Make the shop's folder where there is none. Raises JournalError when it cannot be."""
         try:
             self.folder.mkdir(parents=True, exist_ok=True)
         except OSError as error:
             raise JournalError(
                 f"the folder {self.folder} cannot be made: {error.strerror}", hint="name another folder with --shop"
             ) from error
+
+    def write(self, origin: str = "") -> Journal:
+        """Open the journal for writing; make it first where there is none. Raises JournalError when it cannot be."""
+        if self.journal_path.exists():
+            return Journal.open(self.journal_path, self.clock, write=True)
+        self.make_folder()
         return Journal.create(self.journal_path, origin or default_origin(), self.clock)
 
-    def evidence(self, job: str, passphrase: str | None = None) -> bytes:
+    def evidence(self, job: str, passphrase: str | None = None, also: Sequence[Note] = ()) -> bytes:
         """Return the evidence file of `job`: sealed with the shop's key when there is a `passphrase`, else without.
 
-        Raises InputError when there is no such job or the passphrase is wrong.
+        Sealed, it leads from each checkpoint in `also` too. Raises InputError when there is no such job, the
+        passphrase is wrong, or one of `also` is not of this journal.
         """
         if passphrase is None:
             with self.read() as journal:
@@ -63,26 +79,11 @@ class Shop:
         with self.write() as journal:
             signer = keys.load(journal, passphrase)
             sealed = sealing.seal_job(journal, signer, job, "machine:journal", sheet=False, why="evidence")
-            return sealing.evidence_of(journal, job, sealed.note)
+            return sealing.evidence_of(journal, job, sealed.note, also)
 
     def has_key(self) -> bool:
         with self.read() as journal:
             return keys.current(journal) is not None
-
-    def evidence_or_file(self, target: str) -> tuple[bytes, str]:
-        """Return evidence bytes and their name, for a job id or the path of an evidence file.
-
-        A file wins over a job of the same name. Raises InputError when it is neither.
-        """
-        path = Path(target)
-        if path.is_file():
-            try:
-                return path.read_bytes(), path.name
-            except OSError as error:
-                raise InputError(f"cannot be read: {error.strerror}", place=target, hint="check its rights") from error
-        if path.suffix or "/" in target:
-            raise InputError("there is no such file", place=target, hint="give an evidence file, or a job's id")
-        return self.evidence(target), f"job {target}"
 
 
 def default_folder() -> Path:

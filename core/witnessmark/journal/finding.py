@@ -7,9 +7,11 @@ so it takes a moment among ten thousand jobs; a plate that was erased finds noth
 from __future__ import annotations
 
 import sqlite3
+from collections.abc import Callable
 
 from witnessmark.errors import JournalError
 from witnessmark.journal import personal
+from witnessmark.journal.entry import Entry
 from witnessmark.journal.store import Journal
 
 _OPENED = "SELECT job FROM entries INDEXED BY {index} WHERE kind = 'job-opened' AND {where} ORDER BY seq DESC"
@@ -22,15 +24,23 @@ def by_registration(journal: Journal, registration: str) -> list[str]:
 
 
 def by_vin(journal: Journal, vin: str) -> list[str]:
-    """Return the jobs that were opened for this VIN."""
+    """Return the jobs that were opened for this VIN, those that came from another bay (few) first."""
+    wanted = vin.strip().upper()
     where = "json_extract(text, '$.body.vehicle.vin') = ?"
-    return _jobs(journal, _OPENED.format(index="jobs_by_vin", where=where), vin.strip().upper())
+    found = _jobs(journal, _OPENED.format(index="jobs_by_vin", where=where), wanted)
+    return _moved(journal, lambda one: one.body.get("vehicle", {}).get("vin") == wanted) + found
 
 
 def by_time(journal: Journal, from_ns: int, to_ns: int) -> list[str]:
-    """Return the jobs that were opened from `from_ns` to before `to_ns`, in wall nanoseconds."""
+    """Return the jobs that were opened, or came here, from `from_ns` to before `to_ns`, in wall nanoseconds."""
     where = "json_extract(text, '$.recorded.wall') >= ? AND json_extract(text, '$.recorded.wall') < ?"
-    return _jobs(journal, _OPENED.format(index="jobs_by_time", where=where), f"{from_ns:019}", f"{to_ns:019}")
+    found = _jobs(journal, _OPENED.format(index="jobs_by_time", where=where), f"{from_ns:019}", f"{to_ns:019}")
+    return _moved(journal, lambda one: from_ns <= one.recorded.wall_ns < to_ns) + found
+
+
+def _moved(journal: Journal, fits: Callable[[Entry], bool]) -> list[str]:
+    """Return those of the jobs from other bays (few, so each is looked at) that fit, the latest first."""
+    return [one.job for one in journal.entries(kind="moved") if one.job and fits(one)][::-1]
 
 
 def _jobs(journal: Journal, query: str, *values: str) -> list[str]:

@@ -42,8 +42,7 @@ def take_over(
         raise InputError("there is no job in it", place=str(file), hint="export the job's evidence at the other bay")
     check_goes_on([(str(one), one_bytes(one)) for one in (*earlier, file)])
     new = job or old[0][1].job
-    if journal.job_head(new).count:
-        raise JournalError(f"this journal has a job {new!r} already", hint="give the job another name here, with --as")
+    check_name(journal, new)
     for one in earlier:
         attachment.keep_file(journal, one)
     kept, _ = attachment.keep_file(journal, file)
@@ -60,6 +59,12 @@ def take_over(
         **(personal or {}),
     }
     return journal.append_many([Draft("moved", new, by, body=body), *then])[0]
+
+
+def check_name(journal: Journal, job: str) -> None:
+    """Raise JournalError when this journal has a job of that name already."""
+    if journal.job_head(job).count:
+        raise JournalError(f"this journal has a job {job!r} already", hint="give the job another name here, with --as")
 
 
 def earlier_evidence(journal: Journal, job: str) -> list[bytes]:

@@ -15,34 +15,40 @@ from witnessmark.audit.verdict import Finding, grouped
 from witnessmark.journal import bodies
 from witnessmark.journal.entry import leaf
 from witnessmark.report.exchanges import exchange
+from witnessmark.report.kept import Beside, corrections, seal
+from witnessmark.report.kept import line as kept
 from witnessmark.report.lines import line
 from witnessmark.report.moments import passes, timeline
 from witnessmark.report.times import Times
 
 FORMAT = "witnessmark-facts/1"
+ALONE = Beside()
+"""Nothing beside the entries: what a file alone can say."""
 
 
-def facts(audit: Audit, *, zone: tzinfo = UTC) -> dict[str, Any]:
-    """Return the facts of one audited job; times of day are printed in `zone`."""
+def facts(audit: Audit, *, zone: tzinfo = UTC, beside: Beside = ALONE) -> dict[str, Any]:
+    """Return the facts of one audited job; times of day are printed in `zone`, `beside` is what lies by the entries."""
     case = audit.case
     times = Times(case.timeline.start, zone)
     return {
         "format": FORMAT,
         "job": _job(case, times),
         "open": _open(audit),
-        "vehicle": dict(case.opened.vehicle),
+        "vehicle": beside.say(dict(case.opened.vehicle)),
+        "customer": beside.say(case.opened.customer),
         "procedure": _procedure(case),
         "map": _map(case),
         "practice": _practice(case),
         "people": _people(case),
-        "record": _record(case),
+        "record": _record(case, beside),
         "counts": audit.counts(),
         "findings": [_finding(one) for one in audit.findings],
         "passes": passes(case, times),
         "not_part": _not_part(case),
         "timeline": timeline(case, times),
         "exchanges": [exchange(one, times) for one in case.timeline.exchanges],
-        "entries": _entries(case, times),
+        "files": _files(case, beside),
+        "entries": _entries(case, times, beside),
     }
 
 
@@ -150,15 +156,31 @@ def _people(case: Case) -> list[dict[str, Any]]:
     ]
 
 
-def _record(case: Case) -> dict[str, Any]:
+def _record(case: Case, beside: Beside) -> dict[str, Any]:
     last = case.entries[-1]
     checked = case.integrity
     return {
-        "count": len(case.entries),
-        "head": leaf(last).hex(),
+        "count": beside.count or len(case.entries),
+        "head": beside.head or leaf(last).hex(),
         "verdict": checked.verdict if checked else "not checked",
         "text": checked.text if checked else "the record was not checked when this was made",
+        "seal": seal(beside.note),
+        "bays": list(beside.bays),
     }
+
+
+def _files(case: Case, beside: Beside) -> list[dict[str, Any]]:
+    """Each attached file as it entered, and how it stands where somebody could look."""
+    return [
+        {
+            "seq": entry.seq,
+            "name": str(entry.body.get("name")),
+            "shows": str(entry.body.get("shows")),
+            "sha256": str(entry.body.get("sha256")),
+            "state": beside.files.get(str(entry.body.get("sha256")), "not looked at"),
+        }
+        for entry in case.of_kind("attachment")
+    ]
 
 
 def _finding(one: Finding) -> dict[str, Any]:
@@ -195,8 +217,9 @@ def _skipped(case: Case) -> list[Any]:
     return [act for act in case.timeline.acts if act.act == "skipped"]
 
 
-def _entries(case: Case, times: Times) -> list[dict[str, Any]]:
+def _entries(case: Case, times: Times, beside: Beside) -> list[dict[str, Any]]:
     listed = []
+    corrected = corrections(case.entries, beside.say)
     for entry in case.entries:
         listed.append(
             {
@@ -208,7 +231,11 @@ def _entries(case: Case, times: Times) -> list[dict[str, Any]]:
                 "kind": entry.kind,
                 "by": entry.done_by.partition(":")[2],
                 "entered_by": entry.entered_by.partition(":")[2],
-                "text": line(entry.kind, case.bodies.get(entry.seq)),
+                "text": kept(entry, beside) or line(entry.kind, case.bodies.get(entry.seq)),
+                "corrected": [
+                    {"seq": one.seq, "text": one.text, "reason": one.reason, "by": one.by}
+                    for one in corrected.get(entry.seq, ())
+                ],
             }
         )
     return listed

@@ -11,6 +11,7 @@ from functools import cache
 from typing import TYPE_CHECKING, Any
 
 from witnessmark.report.closeup_svg import closeup
+from witnessmark.report.qr import qr
 from witnessmark.report.timeline_svg import overview
 
 if TYPE_CHECKING:
@@ -20,7 +21,10 @@ if TYPE_CHECKING:
 def sheet(facts: dict[str, Any]) -> str:
     """Return the HTML of the sheet for the facts of one job (see `report.facts`)."""
     drawings = [closeup(facts, index) for index in range(len(facts["passes"]))]
-    return environment().get_template("sheet.html.j2").render(facts, overview=overview(facts), closeups=drawings)
+    sealed = facts["record"]["seal"]
+    code = qr(sealed["note"]) if sealed else ""
+    template = environment().get_template("sheet.html.j2")
+    return template.render(facts, overview=overview(facts), closeups=drawings, qr=code)
 
 
 @cache

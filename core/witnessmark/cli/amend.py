@@ -1,0 +1,36 @@
+"""`witnessmark amend ENTRY`: says what is right instead; the entry itself stays as it was written."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+import click
+
+from witnessmark.cli.options import by_option, shop_option
+
+if TYPE_CHECKING:
+    from witnessmark.host.shop import Shop
+
+
+@click.command()
+@click.argument("entry", type=click.IntRange(0))
+@click.option("--reason", required=True, help="Why it is corrected, without names.")
+@click.option(
+    "--set", "given", multiple=True, required=True, metavar="FIELD=VALUE", help="What is right; may be repeated."
+)
+@by_option
+@shop_option
+def amend(entry: int, reason: str, given: tuple[str, ...], by: str, shop: Shop) -> None:
+    """Correct an entry; both stay visible."""
+    from witnessmark.host import amending
+    from witnessmark.journal import personal
+    from witnessmark.people.person import Person
+    from witnessmark.report.kept import changes
+
+    actor = Person(by).actor
+    shop.need_journal()
+    with shop.write() as journal:
+        made = amending.amend(journal, entry, actor, reason=reason, given=given)
+        kept = personal.values_of(journal, made.job or "")
+    click.echo(f"Entry {made.seq} corrects entry {entry}: {changes(personal.shown(made.body, kept))}")
+    click.echo(f"Entry {entry} stays as it was written. Sheet and `job show` show both; findings rest on the first.")

@@ -1,0 +1,42 @@
+"""`witnessmark erase JOB`: deletes a customer's data; every proof goes on holding (lead)."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from typing import TYPE_CHECKING
+
+import click
+
+from witnessmark.cli.options import by_option, shop_option
+from witnessmark.cli.pin import pin_option
+
+if TYPE_CHECKING:
+    from witnessmark.host.shop import Shop
+
+
+@click.command()
+@click.argument("job")
+@click.option("--why", required=True, help="Why, without names: asked for by the customer, kept long enough.")
+@click.option("--copy", "more", multiple=True, metavar="TEXT", help="Another copy you know of; may be repeated.")
+@by_option
+@pin_option
+@shop_option
+def erase(job: str, why: str, more: tuple[str, ...], by: str, pin: Callable[[], str], shop: Shop) -> None:
+    """Delete a job's plate and customer; every proof goes on holding (lead)."""
+    from witnessmark.errors import InputError
+    from witnessmark.host import acting
+    from witnessmark.journal import personal
+
+    if not why.strip():
+        raise InputError("no reason is given", place="--why", hint="say why the data is deleted")
+    shop.need_journal()
+    lead = acting.lead(shop, by, "erase a customer's data", pin)
+    with shop.write() as journal:
+        journal.job_texts(job)
+        copies = [*personal.known_copies(journal, job), *more]
+        made = personal.erase(journal, job, lead.person.actor, why, copies)
+    click.echo(f"Erased in entry {made.seq}: {', '.join(made.body['fields'])} of job {job}.")
+    click.echo("Sheets and `job show` now say `erased`; entries, sheets' counts and heads, and proofs hold as before.")
+    click.echo("What cannot be reached from here, and has to be dealt with by hand:")
+    for one in copies:
+        click.echo(f"  {one}")

@@ -1,0 +1,115 @@
+"""Correcting an entry: what a person typed becomes the fields of an amendment.
+
+`field=value` texts flow in, an `amendment` entry flows out. Rules that hold here: what the machine saw is never
+corrected, only what a person entered; a field that the entry does not have, or a value that does not fit it, is refused
+by name; plate and customer are kept beside the entries, as when the job was opened.
+"""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Iterator, Sequence
+from typing import Any
+
+import msgspec
+
+from witnessmark.errors import InputError
+from witnessmark.journal import amendment, personal
+from witnessmark.journal.bodies import BODIES, from_body
+from witnessmark.journal.entry import Entry
+from witnessmark.journal.store import Journal
+from witnessmark.report.kept import value_text
+
+PERSONAL = ("customer", "registration")
+KINDS = ("job-opened", "step", "reading", "condition", "inspection", "state", "attachment", "note")
+"""What a person enters. Everything else is what the machine saw, did or signed."""
+
+
+def amend(journal: Journal, target: int, by: str, *, reason: str, given: Sequence[str]) -> Entry:
+    """Record that entry `target` should read as `given` (`field=value`, a nested field as `amount.value`) says.
+
+    Raises InputError naming the entry or field that is wrong; nothing is recorded then.
+    """
+    entry = journal.entry(target)
+    if entry.kind not in KINDS or not entry.done_by.startswith("person:"):
+        raise InputError(
+            f"entry {target} ({entry.kind}) is not what a person entered, so it is not corrected",
+            place=f"entry {target}",
+            hint="the sheet shows it as it was seen; what a person has to say to it is an attachment or a later entry",
+        )
+    if not reason.strip():
+        raise InputError("no reason is given", place="--reason", hint="say why the entry is corrected")
+    before = amendment.as_amended(entry, amendment.amendments(journal.entries(entry.job)).get(target, []))
+    after = before
+    for one in given:
+        after = _with(entry.kind, after, one)
+    instead = {name: value for name, value in after.items() if before.get(name) != value}
+    if not instead:
+        raise InputError("it reads so already", place=f"entry {target}", hint="nothing was recorded")
+    assert entry.job is not None
+    instead = _kept_apart(journal, entry.job, instead)
+    return amendment.amend(journal, target, by, reason=reason.strip(), instead=instead)
+
+
+def _with(kind: str, body: dict[str, Any], given: str) -> dict[str, Any]:
+    name, equals, text = given.partition("=")
+    path = name.strip().split(".")
+    place = f"--set {name.strip()}"
+    if not equals or not name.strip():
+        raise InputError(f"{given!r} is not FIELD=VALUE", place="--set", hint="write it like --set amount.value=2.1")
+    known = _fields(kind, body)
+    if path[0] not in known:
+        raise InputError(f"a {kind} entry has no such field", place=place, hint=f"it has: {', '.join(known)}")
+    for value in _readings(text.strip()):
+        changed = _put(body, path, value, place)
+        if kind not in BODIES or _fits(kind, changed) is None:
+            return changed
+    why = _fits(kind, _put(body, path, text, place))
+    now = value_text(body.get(path[0], ""))
+    raise InputError(
+        f"{text.strip()!r} does not fit: {why}", place=place, hint=f"now it reads {now!r}; give the same kind of value"
+    )
+
+
+def _fields(kind: str, body: dict[str, Any]) -> list[str]:
+    typed = [one.encode_name for one in msgspec.structs.fields(BODIES[kind])] if kind in BODIES else []
+    return sorted({*typed, *body})
+
+
+def _readings(text: str) -> Iterator[Any]:
+    """Yield what a typed value may mean: the text itself first, then what it says as JSON."""
+    yield text
+    try:
+        yield json.loads({"yes": "true", "no": "false"}.get(text, text))
+    except ValueError:
+        return
+
+
+def _put(body: dict[str, Any], path: list[str], value: Any, place: str) -> dict[str, Any]:
+    inside = body.get(path[0], {})
+    if len(path) > 1:
+        if not isinstance(inside, dict):
+            raise InputError(f"{path[0]} has no parts", place=place, hint=f"write it like --set {path[0]}=VALUE")
+        value = _put(inside, path[1:], value, place)
+    return {**body, path[0]: value}
+
+
+def _fits(kind: str, body: dict[str, Any]) -> str | None:
+    try:
+        from_body(kind, body)
+    except msgspec.ValidationError as error:
+        return str(error)
+    return None
+
+
+def _kept_apart(journal: Journal, job: str, instead: dict[str, Any]) -> dict[str, Any]:
+    """Return `instead` with plate and customer as commitments."""
+    vehicle = instead.get("vehicle")
+    told = {name: instead[name] for name in PERSONAL if name in instead}
+    if isinstance(vehicle, dict) and "registration" in vehicle:
+        told["registration"] = vehicle["registration"]
+    new = {name: value for name, value in told.items() if not str(value).startswith(personal.PREFIX)}
+    kept = personal.keep(journal, job, new) if new else {}
+    if isinstance(vehicle, dict) and "registration" in kept:
+        instead = {**instead, "vehicle": {**vehicle, "registration": kept.pop("registration")}}
+    return {**instead, **kept}

@@ -1,0 +1,113 @@
+"""All that this bay, or a file in hand, holds of one job: what sheet, audit and `job show` are made from.
+
+A shop and a job (or evidence files) flow in, a `Dossier` flows out. Rules that hold here: the evidence is what is
+verified and audited; plate, customer and files lie beside it and are only shown; a job that came from another bay has
+the evidence of both.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass, field
+from pathlib import Path
+from typing import Any
+
+from witnessmark.audit.verify import verify
+from witnessmark.errors import InputError
+from witnessmark.host.auditing import ORDER
+from witnessmark.host.history import parsed
+from witnessmark.host.shop import Shop
+from witnessmark.journal import attachment, evidence, joining, moving, personal, sealing
+from witnessmark.journal.checkpoint import Note
+from witnessmark.journal.entry import Entry
+from witnessmark.journal.store import Journal
+from witnessmark.report.kept import Beside
+
+
+@dataclass(frozen=True)
+class Dossier:
+    """`parts` are evidence files, the first bay's first. `values` None: nobody here keeps personal data of it."""
+
+    name: str
+    parts: tuple[bytes, ...]
+    values: Mapping[str, personal.Value] | None = None
+    files: Mapping[str, str] = field(default_factory=dict)
+
+    @property
+    def beside(self) -> Beside:
+        """Return what is shown beside the entries, as far as the evidence can be read."""
+        parts = [verify(part, name=self.name) for part in self.parts]
+        erased = personal.erased_in(entry for part in parts for entry in part.entries)
+        kept = self.values or {}
+
+        def say(body: Any) -> Any:
+            return personal.shown(body, kept, erased)
+
+        last = parts[-1]
+        note = _note(self.parts[-1], self.name) if last.verdict in ORDER[:2] else ""
+        if len(parts) == 1:
+            return Beside(say, self.files, note)
+        bays = tuple(_whose([one.entries for one in parts]))
+        return Beside(say, self.files, note, len(last.entries), last.head, bays)
+
+
+def _note(data: bytes, name: str) -> str:
+    """Return the signed checkpoint that an evidence file carries, empty when it carries none."""
+    proof = evidence.read(data, name=name).proof
+    return "" if proof is None else proof.checkpoint
+
+
+def _whose(parts: Sequence[Sequence[Entry]]) -> Iterator[str]:
+    """Yield whose entries have which numbers on a sheet of several bays."""
+    step = joining.step(parts)
+    yield (
+        f"This job went through {len(parts)} bays. Count, head and code are those of the last bay's record, whose "
+        "first entry cites count and head of the record before."
+    )
+    for number in range(len(parts)):
+        origin = parts[number + 1][0].body.get("origin") if number + 1 < len(parts) else "this bay"
+        first = number * step
+        how = "as in its journal" if not first else f"from {first} on: take {first} off for the number in its journal"
+        yield f"Entries of {origin or 'a bay without a key'} are numbered {how}."
+
+
+def of_job(shop: Shop, job: str, note: Note | None = None) -> Dossier:
+    """Return what the shop has of `job`, up to what `note` signed where there is one. Raises InputError for no job."""
+    with shop.read() as journal:
+        return of_journal(journal, job, note)
+
+
+def of_journal(journal: Journal, job: str, note: Note | None = None) -> Dossier:
+    """Return what an open journal has of `job`, as `of_job`."""
+    data = sealing.unsealed_evidence(journal, job) if note is None else sealing.evidence_of(journal, job, note)
+    files = {str(one.entry.body.get("sha256")): one.state for one in attachment.attached(journal, job)}
+    earlier = moving.earlier_evidence(journal, job)
+    return Dossier(f"job {job}", (*earlier, data), personal.values_of(journal, job), files)
+
+
+def of_target(shop: Shop, target: str, earlier: Sequence[Path] = ()) -> Dossier:
+    """Return what there is of a job id or an evidence file; `earlier` are the files of the bays before that one.
+
+    A file wins over a job of the same name. Raises InputError when it is neither, or does not go on from `earlier`.
+    """
+    path = Path(target)
+    if path.is_file():
+        parts = [(str(one), moving.one_bytes(one)) for one in (*earlier, path)]
+        if earlier:
+            moving.check_goes_on(parts)
+        return Dossier(path.name, tuple(data for _, data in parts))
+    if path.suffix or "/" in target:
+        raise InputError("there is no such file", place=target, hint="give an evidence file, or a job's id")
+    if earlier:
+        raise InputError("a job's earlier evidence is in the journal", place="--earlier", hint="leave --earlier away")
+    return of_job(shop, target)
+
+
+def missing(dossier: Dossier) -> list[str]:
+    """Return a line for each attached file that is not as it entered."""
+    entries = parsed(dossier.parts[-1]) if dossier.files else ()
+    return [
+        f"file of entry {one.seq} ({one.body.get('name')}) is {state}"
+        for one in entries
+        if one.kind == "attachment" and (state := dossier.files.get(str(one.body.get("sha256")), "there")) != "there"
+    ]

@@ -1,0 +1,71 @@
+"""Taking over a job from another bay: its evidence is verified, then cited by the job's first entry here.
+
+An evidence file flows in, the `moved` entry flows out. Rules that hold here: a file that is not as it was written is
+refused; so is one with a run whose end nobody knows, since only the bay at the vehicle can look; the job is paused
+here, so that readings, supports and container are asked again.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from pathlib import Path
+
+from witnessmark.audit.verify import verify
+from witnessmark.errors import InputError
+from witnessmark.host.history import parsed
+from witnessmark.host.shop import Shop
+from witnessmark.job.state import fold
+from witnessmark.journal import bodies, joining, moving, personal
+from witnessmark.journal.checkpoint import Anchor
+from witnessmark.journal.entry import Draft, Entry
+from witnessmark.people.person import Person
+
+SOUND = ("intact", "consistent, unanchored")
+
+
+@dataclass(frozen=True, slots=True)
+class TakenOver:
+    """The `moved` entry, and how the other bay's file was found."""
+
+    entry: Entry
+    verdict: str
+
+
+def take_over(
+    shop: Shop,
+    file: Path,
+    by: Person,
+    *,
+    earlier: Sequence[Path] = (),
+    name: str | None = None,
+    anchor: Anchor | None = None,
+    plate: str = "",
+    customer: str = "",
+) -> TakenOver:
+    """Verify `file` and `earlier`, and begin the job here. Raises InputError, naming the file, for one not sound."""
+    verdict = ""
+    parts = []
+    for one in (*earlier, file):
+        data = moving.one_bytes(one)
+        found = verify(data, anchor if one == file else None, name=str(one))
+        if found.verdict not in SOUND:
+            raise InputError(f"{found.verdict}: {found.text}", place=str(one), hint="ask the other bay for it again")
+        parts.append(parsed(data))
+        verdict = found.verdict
+    moving.check_goes_on([(str(one), moving.one_bytes(one)) for one in (*earlier, file)])
+    state = fold(joining.before_last(parts))
+    if state.open_intent is not None or state.inspect is not None:
+        raise InputError(
+            "it has a run whose end nobody knows", place=str(file),
+            hint="look at the vehicle, record the inspection at the other bay, and export the job again",
+        )  # fmt: skip
+    job = name or str(parts[-1][0].job)
+    why = f"goes on from {parts[-1][0].job} of another bay"
+    paused = Draft("state", job, by.actor, body=bodies.to_body(bodies.State(state="paused", why=why)))
+    with shop.write() as journal:
+        moving.check_name(journal, job)
+        told = {"registration": " ".join(plate.split()).upper(), "customer": " ".join(customer.split())}
+        kept = personal.keep(journal, job, {field: value for field, value in told.items() if value})
+        entry = moving.take_over(journal, file, by.actor, job=job, earlier=earlier, personal=kept, then=[paused])
+    return TakenOver(entry, verdict)

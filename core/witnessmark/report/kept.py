@@ -1,0 +1,132 @@
+"""Entries that the journal itself writes, in words: corrections, files, moves, erasures, checkpoints.
+
+Entries flow in, lines flow out. Rules that hold here: what was corrected is shown with what corrects it; a file is
+named with how it stands now, where somebody could look; whatever is a commitment is said by `say`.
+"""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Callable, Iterable, Mapping
+from dataclasses import dataclass, field
+from typing import Any
+
+from witnessmark.journal import checkpoint as checkpoints
+from witnessmark.journal.entry import Entry
+
+Say = Callable[[Any], Any]
+"""Gives a body with its commitments replaced by what may be shown."""
+
+
+@dataclass(frozen=True)
+class Beside:
+    """What lies beside the entries, as far as whoever prints can see it.
+
+    `say` shows personal data or that it is erased, `files` tells of each SHA-256 whether it is `there`, `missing` or
+    `changed` (empty: nobody looked), `note` is the signed checkpoint that is printed. `count` and `head` are those of
+    the last bay's record where the job went from bay to bay, and `bays` says whose numbers are whose.
+    """
+
+    say: Say = field(default=lambda body: body)
+    files: Mapping[str, str] = field(default_factory=dict)
+    note: str = ""
+    count: int = 0
+    head: str = ""
+    bays: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class Correction:
+    """One amendment of an entry: its own number, what should read otherwise, why, and by whom."""
+
+    seq: int
+    text: str
+    reason: str
+    by: str
+
+
+def corrections(entries: Iterable[Entry], say: Say) -> dict[int, list[Correction]]:
+    """Return the corrections of each entry by its `seq`, in order."""
+    found: dict[int, list[Correction]] = {}
+    for one in entries:
+        if one.kind == "amendment":
+            made = Correction(
+                one.seq, changes(say(one.body)), str(one.body.get("reason")), one.done_by.partition(":")[2]
+            )
+            found.setdefault(int(one.body["target"]), []).append(made)
+    return found
+
+
+def changes(body: Mapping[str, Any]) -> str:
+    """Return what an amendment's body says should read otherwise."""
+    return ", ".join(f"{name}: {value_text(value)}" for name, value in body.get("instead", {}).items())
+
+
+def value_text(value: Any) -> str:
+    """Return a value of a body as people read it."""
+    if isinstance(value, dict) and set(value) == {"unit", "value"}:
+        return f"{value['value']} {value['unit']}"
+    if isinstance(value, dict):
+        return ", ".join(f"{key} {value_text(item)}" for key, item in value.items())
+    return value if isinstance(value, str) else json.dumps(value, ensure_ascii=False)
+
+
+def seal(note: str) -> dict[str, Any] | None:
+    """Return what a sheet prints of a signed checkpoint: its text to the letter, and its parts. None for no note."""
+    if not note:
+        return None
+    parsed = checkpoints.parse_note(note)
+    said = checkpoints.parse_checkpoint(parsed.text)
+    pin, signature = said.job, parsed.signatures[0]
+    return {
+        "note": note,
+        "origin": said.origin,
+        "size": said.size,
+        "root": said.root.hex(),
+        "count": pin.count if pin else None,
+        "head": pin.head if pin else "",
+        "key_name": signature.name,
+        "key_id": signature.key_id.hex(),
+        "signature": signature.value.hex(),
+    }
+
+
+def line(entry: Entry, beside: Beside) -> str | None:
+    """Return what an entry that the journal itself writes says, None for any other kind."""
+    tell = _TELL.get(entry.kind)
+    return None if tell is None else tell(beside.say(entry.body), beside)
+
+
+def _attachment(body: Mapping[str, Any], beside: Beside) -> str:
+    state = beside.files.get(str(body.get("sha256")), "")
+    where = f" (entry {body['target']})" if "target" in body else ""
+    said = {"": "", "there": ", there", "missing": ", MISSING", "changed": ", CHANGED"}[state]
+    return f"{body.get('name')} shows {body.get('shows')}{where}{said}"
+
+
+def _amendment(body: Mapping[str, Any], beside: Beside) -> str:
+    return f"entry {body.get('target')} corrected: {changes(body)} ({body.get('reason')})"
+
+
+def _erasure(body: Mapping[str, Any], beside: Beside) -> str:
+    copies = "; ".join(map(str, body.get("copies", [])))
+    return f"erased {', '.join(body.get('fields', []))}: {body.get('why')}; out of reach: {copies}"
+
+
+def _moved(body: Mapping[str, Any], beside: Beside) -> str:
+    origin = body.get("origin") or "a journal without a key"
+    return f"goes on from job {body.get('job')} of {origin}, {body.get('count')} entries, head {body.get('head')}"
+
+
+def _note(what: str) -> Callable[[Mapping[str, Any], Beside], str]:
+    return lambda body, beside: f"{what}: {body.get('why', '')}"
+
+
+_TELL: dict[str, Callable[[Mapping[str, Any], Beside], str]] = {
+    "amendment": _amendment,
+    "attachment": _attachment,
+    "erasure": _erasure,
+    "moved": _moved,
+    "checkpoint": _note("signed checkpoint"),
+    "sheet": _note("sheet printed, with a signed checkpoint"),
+}

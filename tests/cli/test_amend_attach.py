@@ -1,0 +1,119 @@
+"""`witnessmark amend` and `attach`: what is corrected and what is kept, and that both are shown."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import pytest
+from tests.cli.bay import Bay
+
+from witnessmark.journal import bodies
+from witnessmark.journal.entry import Draft
+
+
+@pytest.fixture
+def job(bay: Bay) -> str:
+    """A job with a reading by a person (entry 2) and an outcome by the machine (entry 3)."""
+    job = bay.open_job("--plate", "AB-12 X", "--customer", "Zoe Invented")
+    reading = bodies.Reading(what="feed-pressure", amount=bodies.Amount("21", "bar"), low="1.5 bar", high="2.5 bar")
+    outcome = bodies.Outcome(actuation=1, pass_id="p1", result="unknown", stop="sent")
+    with bay.shop.write() as journal:
+        journal.append(Draft("reading", job, "person:t-otter", body=bodies.to_body(reading)))
+        journal.append(Draft("outcome", job, "machine:runner", body=bodies.to_body(outcome)))
+    return job
+
+
+def test_a_reading_is_corrected_and_job_show_shows_both(bay: Bay, job: str) -> None:
+    shown = bay.fine("amend", 2, "--reason", "a slipped digit", "--set", "amount.value=2.1")
+    assert "amount: 2.1 bar" in shown
+    (made,) = bay.entries(kind="amendment")
+    assert made.body == {
+        "instead": {"amount": {"unit": "bar", "value": "2.1"}},
+        "reason": "a slipped digit",
+        "target": 2,
+    }
+    lines = bay.fine("job", "show", job).splitlines()
+    first = next(index for index, line in enumerate(lines) if "21 bar" in line)
+    assert "corrected in entry 4: amount: 2.1 bar (a slipped digit)" in lines[first + 1]
+    assert any("entry 2 corrected: amount: 2.1 bar" in line and line.startswith("    4") for line in lines)
+
+
+def test_a_correction_is_corrected_again(bay: Bay, job: str) -> None:
+    bay.fine("amend", 2, "--reason", "a slipped digit", "--set", "amount.value=2.1")
+    bay.fine("amend", 2, "--reason", "it was psi", "--set", "amount.unit=psi", "--set", "within=no")
+    last = bay.entries(kind="amendment")[-1]
+    assert last.body["instead"] == {"amount": {"unit": "psi", "value": "2.1"}, "within": False}
+
+
+@pytest.mark.parametrize(
+    ("entry", "given", "said"),
+    [
+        (2, "pressure=2", "no such field"),
+        (2, "amount=2", "does not fit"),
+        (2, "within=perhaps", "does not fit"),
+        (2, "what.unit=bar", "what has no parts"),
+        (2, "amount", "is not FIELD=VALUE"),
+        (2, "amount.value=21", "reads so already"),
+        (3, "result=completed", "not what a person entered"),
+        (0, "origin=x", "not what a person entered"),
+        (99, "what=x", "no entry 99"),
+    ],
+)
+def test_what_cannot_be_corrected_is_refused_by_name(bay: Bay, job: str, entry: int, given: str, said: str) -> None:
+    result = bay.run("amend", entry, "--reason", "x", "--set", given)
+    assert result.exit_code == 2 and said in str(result.exception), result.output
+    assert bay.entries(kind="amendment") == []
+
+
+def test_a_correction_needs_a_reason(bay: Bay, job: str) -> None:
+    assert bay.run("amend", 2, "--reason", " ", "--set", "amount.value=2").exit_code == 2
+    assert bay.run("amend", 2, "--set", "amount.value=2").exit_code == 2
+    assert bay.entries(kind="amendment") == []
+
+
+def test_a_corrected_plate_is_kept_beside_the_entries_too(bay: Bay, job: str) -> None:
+    bay.fine(
+        "amend", 1, "--reason", "misread", "--set", "vehicle.registration=CD-34 Y", "--set", "customer=Ann Invented"
+    )
+    (made,) = bay.entries(kind="amendment")
+    assert made.body["instead"]["vehicle"]["registration"].startswith("personal:")
+    with bay.shop.read() as journal:
+        assert b"CD-34" not in b"".join(text for _, text in journal.texts())
+    assert bay.fine("job", "find", "--plate", "cd34y").startswith(job)
+    assert "CD-34 Y" in bay.fine("job", "show", job)
+
+
+def test_a_photo_is_kept_and_a_missing_or_changed_one_is_said(bay: Bay, job: str, tmp_path: Path) -> None:
+    photo = tmp_path / "gauge.jpg"
+    photo.write_bytes(b"\xff\xd8 photo")
+    bay.fine("attach", job, photo, "--shows", "feed gauge", "--entry", 2)
+    (entry,) = bay.entries(kind="attachment")
+    assert "gauge.jpg shows feed gauge (entry 2), there" in bay.fine("job", "show", job)
+    assert bay.fine("check")
+    kept = bay.folder / "journal.db.files" / entry.body["sha256"]
+    kept.write_bytes(b"another")
+    assert "gauge.jpg shows feed gauge (entry 2), CHANGED" in bay.fine("job", "show", job)
+    kept.unlink()
+    assert "gauge.jpg shows feed gauge (entry 2), MISSING" in bay.fine("job", "show", job)
+    checked = bay.run("check")
+    assert checked.exit_code == 1 and "gauge.jpg" in checked.output and "missing" in checked.output
+    assert "file of entry 4 (gauge.jpg) is missing" in bay.run("audit", job).output
+
+
+@pytest.mark.parametrize(
+    ("words", "said"),
+    [
+        (("J-9", "PHOTO", "--shows", "x"), "no job 'J-9'"),
+        (("JOB", "none.jpg", "--shows", "x"), "none.jpg"),
+        (("JOB", "PHOTO", "--shows", " "), "--shows"),
+        (("JOB", "PHOTO", "--shows", "x", "--entry", "0"), "not of job"),
+    ],
+)
+def test_what_cannot_be_kept_is_refused_by_name(
+    bay: Bay, job: str, tmp_path: Path, words: tuple[str, ...], said: str
+) -> None:
+    photo = tmp_path / "gauge.jpg"
+    photo.write_bytes(b"photo")
+    result = bay.run("attach", *({"JOB": job, "PHOTO": str(photo)}.get(word, word) for word in words))
+    assert result.exit_code == 2 and said in str(result.exception)
+    assert bay.entries(kind="attachment") == []

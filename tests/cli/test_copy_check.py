@@ -1,0 +1,112 @@
+"""`witnessmark copy`, `restore` and `check`, on a sound journal and on damaged ones."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import pytest
+from tests.cli.bay import Bay
+
+from witnessmark.journal import lock
+
+
+@pytest.fixture
+def job(bay: Bay) -> str:
+    return bay.open_job("--plate", "AB-12 X")
+
+
+def test_a_copy_is_verified_and_brought_up_to_date(bay: Bay, job: str, tmp_path: Path) -> None:
+    disk = tmp_path / "disk"
+    disk.mkdir()
+    assert "2 entries, consistent" in bay.fine("copy", disk)
+    bay.open_job()
+    assert "3 entries, consistent" in bay.fine("copy", disk)
+    other = Bay(tmp_path / "bay2")
+    other.open_job()
+    for words, said in (
+        (("copy", disk), "newer; keep it"),
+        (("copy", other.folder / "journal.db"), "the journal itself"),
+        (("copy", tmp_path / "none" / "x.db"), "make it first"),
+    ):
+        result = other.run(*words)
+        assert result.exit_code in (2, 3) and said in f"{result.exception} {result.exception.hint}"  # type: ignore[union-attr]
+
+
+def test_a_lost_journal_is_restored_from_its_copy(bay: Bay, job: str, tmp_path: Path) -> None:
+    bay.fine("copy", tmp_path)
+    for path in bay.folder.glob("journal.db*"):
+        path.unlink()
+    assert "restored with 2 entries" in bay.fine("restore", tmp_path)
+    assert "AB-12 X" in bay.fine("job", "show", job)
+    assert bay.entries()[-1].body["restored_from"] == 2
+
+
+def test_a_longer_history_is_not_overwritten(bay: Bay, job: str, tmp_path: Path) -> None:
+    bay.fine("copy", tmp_path)
+    bay.open_job()
+    refused = bay.run("restore", tmp_path)
+    assert refused.exit_code == 3 and "3 entries, the copy 2" in str(refused.exception)
+    assert len(bay.entries()) == 3
+    bay.fine("restore", tmp_path, "--accept-shorter")
+    assert [one.kind for one in bay.entries()] == ["genesis", "job-opened", "note"]
+    assert list(bay.folder.glob("*.before1"))
+
+
+def test_a_restore_waits_until_nobody_has_the_journal(bay: Bay, job: str, tmp_path: Path) -> None:
+    bay.fine("copy", tmp_path)
+    with lock.Lock(lock.path_of(bay.shop.journal_path), "job run", bay.shop.clock):
+        result = bay.run("restore", tmp_path)
+    assert result.exit_code == 3 and "in use by job run" in str(result.exception)
+
+
+def test_a_sound_journal_is_intact_against_a_checkpoint_held_elsewhere(bay: Bay, job: str, tmp_path: Path) -> None:
+    words = bay.key()
+    held = tmp_path / "held.txt"
+    held.write_text(bay.fine("checkpoint", "--passphrase-file", words), encoding="utf-8")
+    assert bay.fine("check").startswith("CONSISTENT, UNANCHORED: 4 entries are sound")
+    assert bay.fine("check", "--anchor", held).startswith("INTACT")
+    assert bay.fine("check", "--anchor", held.read_text(encoding="utf-8")).startswith("INTACT")
+    assert bay.run("check", "--anchor", "2 " + "0" * 64).exit_code == 2
+    assert bay.run("check", "--anchor", "nonsense").exit_code == 2
+
+
+def test_damage_is_named_and_the_job_before_it_saved(bay: Bay, job: str, tmp_path: Path) -> None:
+    with bay.shop.write() as journal:
+        journal.connection.execute("DROP TRIGGER entries_are_never_changed")
+        journal.connection.execute("UPDATE entries SET text = replace(text, 'depot-14', 'depot-15')")
+    result = bay.run("check")
+    assert result.exit_code == 1 and result.output.startswith("ALTERED") and "--rescue" in result.output
+    saved = tmp_path / "saved.json"
+    bay.fine("check", "--rescue", job, "-o", saved)
+    assert "CONSISTENT" in bay.fine("verify", saved)
+    assert bay.run("check", "--rescue", "J-9").exit_code == 2
+
+
+def test_a_lost_end_is_named_as_a_process_would(bay: Bay, job: str) -> None:
+    bay.open_job()
+    bay.open_job()
+    with bay.shop.write() as journal:
+        journal.connection.execute("DROP TRIGGER entries_are_never_deleted")
+        journal.connection.execute("DELETE FROM entries WHERE seq > 1")
+    done = bay.process("check")
+    assert (done.returncode, done.stderr) == (1, "")
+    assert done.stdout.startswith("END DAMAGED: 2 entries are sound") and "4 entries were acknowledged" in done.stdout
+    refused = bay.process("erase", job, "--why", "x")
+    assert refused.returncode == 3 and "Traceback" not in refused.stderr and "end is damaged" in refused.stderr
+
+
+@pytest.mark.parametrize(
+    "words", [("check",), ("copy", "x"), ("job", "find", "--vin", "x"), ("erase", "J", "--why", "x")]
+)
+def test_where_there_is_no_journal_none_is_made(bay: Bay, words: tuple[str, ...]) -> None:
+    result = bay.run(*words)
+    assert result.exit_code == 3 and "there is no journal" in str(result.exception)
+    assert not bay.folder.exists()
+
+
+def test_a_file_that_is_no_journal_is_said(bay: Bay) -> None:
+    bay.folder.mkdir()
+    bay.shop.journal_path.write_bytes(b"x" * 5000)
+    for words in (("check",), ("job", "list"), ("key", "show")):
+        done = bay.process(*words)
+        assert done.returncode in (1, 3) and "Traceback" not in done.stderr + done.stdout

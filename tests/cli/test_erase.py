@@ -1,0 +1,76 @@
+"""Plate and customer: kept beside the entries, found by, shown, and erased by a lead."""
+
+from __future__ import annotations
+
+import pytest
+from tests.cli.bay import VIN, Bay
+
+from witnessmark.host.acting import PEOPLE
+from witnessmark.people.register import read
+
+
+@pytest.fixture
+def job(bay: Bay) -> str:
+    return bay.open_job("--plate", "ab-12  x", "--customer", "Zoe Invented", "--vin", VIN)
+
+
+def everything(bay: Bay) -> bytes:
+    return b"".join(path.read_bytes() for path in bay.folder.rglob("*") if path.is_file())
+
+
+def test_no_entry_holds_plate_or_customer_and_job_show_does(bay: Bay, job: str) -> None:
+    with bay.shop.read() as journal:
+        texts = b"".join(text for _, text in journal.texts())
+    assert b"Zoe" not in texts and b"AB-12" not in texts and VIN.encode() in texts
+    shown = bay.fine("job", "show", job)
+    assert "registration AB-12 X" in shown and "customer Zoe Invented" in shown
+
+
+def test_a_job_is_found_by_plate_vin_and_date(bay: Bay, job: str) -> None:
+    other = bay.open_job("--plate", "CD 34")
+    for words in (("--plate", "AB12X"), ("--vin", VIN.lower()), ("--plate", "ab 12 x", "--since", "2020-01-01")):
+        found = bay.fine("job", "find", *words)
+        assert found.startswith(job) and other not in found
+    assert len(bay.fine("job", "find", "--since", "2020-01-01").splitlines()) == 2
+    for words in (("--plate", "XX"), ("--vin", VIN, "--plate", "CD34"), ("--until", "2020-01-01")):
+        assert bay.run("job", "find", *words).exit_code == 1
+    assert bay.run("job", "find").exit_code == 2
+    assert bay.run("job", "find", "--since", "yesterday").exit_code == 2
+
+
+def test_erasing_leaves_no_byte_and_says_erased_and_what_it_cannot_reach(bay: Bay, job: str) -> None:
+    words = bay.key()
+    bay.fine("sheet", job, "-o", bay.folder / "sheet.html", "--passphrase-file", words)
+    (bay.folder / "sheet.html").unlink()
+    assert b"Zoe Invented" in everything(bay)
+    shown = bay.fine("erase", job, "--why", "the customer asked", "--copy", "the insurer's file")
+    assert "customer, registration" in shown and "sheet of entry 3" in shown and "the insurer's file" in shown
+    assert "each second copy made before" in shown
+    assert b"Zoe Invented" not in everything(bay) and b"AB-12 X" not in everything(bay)
+    listed = bay.fine("job", "show", job)
+    assert "registration erased" in listed and "customer erased" in listed
+    assert bay.run("job", "find", "--plate", "AB12X").exit_code == 1
+    assert bay.fine("job", "find", "--vin", VIN).startswith(job)
+    assert bay.fine("check")
+    evidence = bay.folder / "e.json"
+    bay.fine("evidence", job, "-o", evidence, "--passphrase-file", words)
+    assert "CONSISTENT" in bay.fine("verify", evidence)
+
+
+def test_erasing_twice_or_a_job_that_is_not_there_is_said(bay: Bay, job: str) -> None:
+    bay.fine("erase", job, "--why", "asked")
+    again = bay.run("erase", job, "--why", "asked")
+    assert again.exit_code == 2 and "no personal data is kept" in str(again.exception)
+    assert bay.run("erase", "J-9", "--why", "asked").exit_code == 2
+    assert bay.run("erase", job, "--why", " ").exit_code == 2
+    assert len(bay.entries(kind="erasure")) == 1
+
+
+def test_only_a_lead_erases_where_there_are_pins(bay: Bay, job: str) -> None:
+    read(bay.folder / PEOPLE, 2**4).add("l-heron", "lead", "4711").add("t-otter", "technician", "0815")
+    assert bay.run("erase", job, "--why", "asked", typed="0815\n").exit_code == 2
+    assert "Zoe Invented" in bay.fine("job", "show", job)
+    bay.by = "l-heron"
+    assert bay.run("erase", job, "--why", "asked", typed="0815\n").exit_code == 2
+    bay.fine("erase", job, "--why", "asked", typed="4711\n")
+    assert bay.entries(kind="erasure")[0].done_by == "person:l-heron"

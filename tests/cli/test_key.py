@@ -1,0 +1,100 @@
+"""`witnessmark key` and `checkpoint`, as a lead uses them."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import pytest
+from tests.cli.bay import Bay
+
+from witnessmark.host.acting import PEOPLE
+from witnessmark.journal import checkpoint as checkpoints
+from witnessmark.people.register import read
+
+
+def test_a_new_key_is_asked_for_twice_and_its_line_to_post_is_printed(bay: Bay) -> None:
+    shown = bay.fine("key", "new", "--origin", "bay1.depot.example", typed="long words\nlong words\n")
+    line = next(row.strip() for row in shown.splitlines() if row.startswith("  bay1.depot.example+"))
+    assert checkpoints.parse_key(line).name == "bay1.depot.example"
+    assert line in bay.fine("key", "show") and "in use since" in bay.fine("key", "show")
+    assert "long words" not in shown
+    assert b"long words" not in b"".join(path.read_bytes() for path in bay.folder.iterdir() if path.is_file())
+
+
+def test_a_passphrase_that_is_not_the_same_twice_is_asked_again(bay: Bay) -> None:
+    result = bay.run("key", "new", typed="long words\nlong wards\nlong words\nlong words\n")
+    assert result.exit_code == 0 and "do not match" in result.stderr
+
+
+def test_a_second_key_is_refused_before_anything_is_asked(bay: Bay) -> None:
+    bay.key()
+    result = bay.run("key", "new")
+    assert result.exit_code == 3
+    assert "has a key already" in str(result.exception) and "passphrase" not in result.output.lower()
+
+
+def test_a_replaced_key_vouches_for_the_new_one(bay: Bay) -> None:
+    old = bay.key()
+    new = bay.folder / "new"
+    new.write_text("other words", encoding="utf-8")
+    bay.fine("key", "replace", "--passphrase-file", old, "--new-passphrase-file", new)
+    shown = bay.fine("key", "show")
+    assert shown.count("+") >= 2 and "replaced since" in shown and "vouched for by the one before" in shown
+    assert bay.run("checkpoint", "--passphrase-file", old).exit_code == 2
+    assert bay.fine("checkpoint", "--passphrase-file", new)
+
+
+def test_only_a_lead_makes_or_replaces_the_key_where_there_are_pins(bay: Bay) -> None:
+    bay.key()
+    read(bay.folder / PEOPLE, 2**4).add("l-heron", "lead", "4711").add("t-otter", "technician", "0815")
+    result = bay.run("key", "replace", typed="0815\n")
+    assert result.exit_code == 2 and "only a shop lead" in str(result.exception)
+    assert len(bay.entries(kind="key")) == 1
+
+
+def test_a_checkpoint_is_printed_to_copy_and_is_an_entry(bay: Bay) -> None:
+    words = bay.key()
+    shown = bay.fine("checkpoint", "--why", "shop close", "--passphrase-file", words)
+    note = checkpoints.parse_note(shown)
+    (entry,) = bay.entries(kind="checkpoint")
+    assert (entry.body["note"], entry.body["why"]) == (shown, "shop close")
+    assert checkpoints.parse_checkpoint(note.text).size == entry.seq
+    (named,) = bay.entries(kind="key")
+    assert checkpoints.signed_by(note, checkpoints.parse_key(named.body["key"])) is True
+
+
+def test_a_checkpoint_of_a_job_pins_its_count_and_head(bay: Bay) -> None:
+    job, words = bay.open_job(), bay.key()
+    shown = bay.fine("checkpoint", "--job", job, "--why", "job closed", "--passphrase-file", words)
+    pin = checkpoints.parse_checkpoint(checkpoints.parse_note(shown).text).job
+    assert pin is not None and (pin.job, pin.count) == (job, 1)
+    assert bay.run("checkpoint", "--job", "J-9", "--passphrase-file", words).exit_code == 2
+
+
+@pytest.mark.parametrize("words", [("checkpoint",), ("key", "show"), ("key", "replace")])
+def test_without_a_key_each_says_how_to_make_one(bay: Bay, words: tuple[str, ...]) -> None:
+    bay.open_job()
+    result = bay.run(*words, typed="x\n")
+    assert result.exit_code == 3 and "key new" in result.exception.hint  # type: ignore[union-attr]
+
+
+@pytest.mark.parametrize("text", ["", "\n"])
+def test_a_passphrase_file_that_cannot_be_used_is_named(bay: Bay, text: str, tmp_path: Path) -> None:
+    path = tmp_path / "words"
+    path.write_text(text, encoding="utf-8")
+    for one in (path, tmp_path / "none"):
+        result = bay.run("key", "new", "--passphrase-file", one)
+        assert result.exit_code == 2 and str(one) in str(result.exception)
+    assert not (bay.folder / "journal.db.key").exists()
+
+
+def test_the_whole_of_it_as_processes(bay: Bay, tmp_path: Path) -> None:
+    words = tmp_path / "words"
+    words.write_text("long words\n", encoding="utf-8")
+    made = bay.process("key", "new", "--passphrase-file", words)
+    assert (made.returncode, made.stderr) == (0, "")
+    signed = bay.process("checkpoint", "--passphrase-file", words)
+    assert signed.returncode == 0 and checkpoints.parse_note(signed.stdout)
+    words.write_text("wrong words\n", encoding="utf-8")
+    wrong = bay.process("checkpoint", "--passphrase-file", words)
+    assert wrong.returncode == 2 and "passphrase is wrong" in wrong.stderr and "Traceback" not in wrong.stderr
