@@ -25,6 +25,8 @@ from witnessmark.procedure.load import load as load_procedure
 
 LEAD, TECHNICIAN = Person("l-heron", "lead"), Person("t-otter")
 MOST_REST_S = 21
+S3_S = 6.0
+"""After this the truck's unit has surely lost its session, and with it the run."""
 DATA = Path(str(resources.files("witnessmark_practice") / "data"))
 
 
@@ -132,6 +134,8 @@ class Technician:
         elif view["kind"] == "armed":
             command |= {"do": "start"}
         else:
+            if view["kind"] == "inspect":
+                self._rest(S3_S)  # looks until the pump is heard to stand still
             keys = {"inspect": "y", "decide": "r", "paused": "r", "done": "f"}
             command |= {
                 "do": "key",
