@@ -7,12 +7,13 @@ every fact is a file.
 
 from __future__ import annotations
 
+import hashlib
+import mmap
 from collections.abc import Callable
-from hashlib import sha256
 from pathlib import Path
 
 from witnessmark.clock import NS
-from witnessmark.errors import LocalError
+from witnessmark.errors import InputError, LocalError
 from witnessmark.host.speaking import conversation, opened
 from witnessmark.link.frame import Event, Frame
 from witnessmark.link.port import FrameLink
@@ -27,14 +28,30 @@ from witnessmark.mapping.standstill import Standstill
 from witnessmark.recording.file import Recording, open_recording
 from witnessmark.recording.reading import read_recording
 
-FLOOR_REAL_S = 0.02
+FLOOR_REAL_S = 0.005
 """Added to P2 while probing: a unit that answers later than that is still noticed, as late."""
 
 
 def learn_recording(recording: Recording, namer: Namer = nobody) -> Learner:
     """Return a learner that has taken in a whole recording; `recording.damage` tells what could not be read."""
-    digest = sha256(recording.path.read_bytes()).hexdigest()
+    try:
+        with recording.path.open("rb") as file:
+            digest = hashlib.file_digest(file, "sha256").hexdigest()
+    except OSError as error:
+        raise InputError(
+            f"cannot be read: {error.strerror}", place=str(recording.path), hint="check its rights"
+        ) from error
+    content = recording.content
+    if isinstance(content, mmap.mmap) and hasattr(mmap, "MADV_DONTNEED"):
+        recording.progress = lambda behind: _give_back(content, behind)
     return listen(read_recording(recording), recording.path.name, digest, namer)
+
+
+def _give_back(content: mmap.mmap, behind: int) -> None:
+    """Let the system have the pages that are behind: a recording may be longer than the memory."""
+    whole = min(behind, len(content)) // mmap.PAGESIZE * mmap.PAGESIZE
+    if whole:
+        content.madvise(mmap.MADV_DONTNEED, 0, whole)
 
 
 def record(

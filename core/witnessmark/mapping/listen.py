@@ -14,6 +14,6 @@ from witnessmark.recording.reading import Reading
 def listen(reading: Reading, source: str, digest: str = "", namer: Namer = nobody) -> Learner:
     """Return a learner that has taken in all of a reading. `source` and `digest` name the recording."""
     learner = Learner("heard", source, digest, namer)
-    answering = answering_lines(iter(reading.conversations))
+    answering = answering_lines(reading.found)
     learner.feed_all(one for conversation in reading.conversations for one in seen(conversation, answering))
     return learner

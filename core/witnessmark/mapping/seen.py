@@ -12,6 +12,7 @@ from collections.abc import Iterator, Mapping
 from typing import NamedTuple
 
 from witnessmark.recording.conversation import Conversation, line_of
+from witnessmark.recording.finding import Found
 from witnessmark.recording.line import Line
 from witnessmark.wire.isotp.passive import Message
 
@@ -57,17 +58,14 @@ def seen(conversation: Conversation, answering: Mapping[Line, Line]) -> Iterator
         yield Seen(unit, asked_on, conversation.functional, request.payload, request.last_ns, tuple(answers))
 
 
-def answering_lines(conversations: Iterator[Conversation]) -> dict[Line, Line]:
-    """Return for each line of physical requests the line that answered it most often."""
-    counts: dict[Line, dict[Line, int]] = {}
-    for one in conversations:
-        if one.request is None or one.functional:
-            continue
-        of = counts.setdefault(line_of(one.request), {})
-        for answer in one.answers:
-            line = line_of(answer)
-            of[line] = of.get(line, 0) + 1
-    return {asked_on: max(of, key=lambda line: of[line]) for asked_on, of in counts.items() if of}
+def answering_lines(found: Found) -> dict[Line, Line]:
+    """Return for each line of physical requests the line that answers it."""
+    return {
+        asked_on: line
+        for line, requesters in reversed(list(found.requesters.items()))
+        for asked_on in requesters
+        if asked_on not in found.functional
+    }
 
 
 def _answer(message: Message) -> Answer:
