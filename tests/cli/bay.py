@@ -45,9 +45,12 @@ class Bay:
 
     def process(self, *words: object, folder: Path | None = None) -> subprocess.CompletedProcess[str]:
         """Run one command as a process of its own."""
-        command = [sys.executable, "-m", "witnessmark.cli.main", *map(str, words)]
-        script = "import sys; from witnessmark.cli.main import main; sys.argv[0] = 'witnessmark'; main()"
-        command[1:3] = ["-W", "error", "-c", script]
+        script = f"import sys; from witnessmark.cli.main import main; sys.argv[1:] = {[*map(str, words)]!r}; main()"
+        return self.python(script, folder)
+
+    def python(self, script: str, folder: Path | None = None) -> subprocess.CompletedProcess[str]:
+        """Run a script as a process of its own, in this bay, warnings being errors."""
+        command = [sys.executable, "-W", "error", "-c", script]
         env = {"PATH": "/usr/bin:/bin", "HOME": str(self.folder), **self.environment}
         return subprocess.run(command, capture_output=True, text=True, env=env, cwd=folder, check=False)
 

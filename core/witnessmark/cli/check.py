@@ -33,7 +33,7 @@ def check(anchor: str | None, job: str | None, output: Path | None, shop: Shop) 
         write_file(path, data)
         click.echo(f"{path}: {len(data)} bytes, not sealed; the entries of job {job} before any damage")
         return
-    found = checks.check(shop.journal_path, shop.clock, checkpoint(anchor) if anchor else None)
+    found = checks.check(shop.journal_path, shop.clock, checkpoint(anchor) if anchor is not None else None)
     click.echo(f"{found.verdict.upper()}: {found.size} entries are sound, root {found.root.hex()}")
     for one in found.damage:
         at = "" if one.seq is None else f" at entry {one.seq}"

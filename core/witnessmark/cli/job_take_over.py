@@ -34,9 +34,9 @@ def take_over(
     from witnessmark.people.person import Person
 
     person = Person(by)
+    known = held(anchor) if anchor is not None else None
     made = taking_over.take_over(
-        shop, file, person, earlier=earlier, name=name, anchor=held(anchor) if anchor else None, plate=plate,
-        customer=customer,
+        shop, file, person, earlier=earlier, name=name, anchor=known, plate=plate, customer=customer
     )  # fmt: skip
     here = made.entry
     click.echo(f"{file}: {made.verdict}; {here.body['count']} entries of job {here.body['job']}")

@@ -23,8 +23,8 @@ def verify(file: Path, anchor: str | None, key: str | None, as_json: bool) -> No
 
     found = verifying.verify(
         _read(file),
-        held(anchor) if anchor else None,
-        parse_key(text(key), place="--key") if key else None,
+        held(anchor) if anchor is not None else None,
+        parse_key(text(key), place="--key") if key is not None else None,
         name=file.name,
     )
     if as_json:

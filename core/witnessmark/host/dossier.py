@@ -93,7 +93,8 @@ def of_target(shop: Shop, target: str, earlier: Sequence[Path] = ()) -> Dossier:
     path = Path(target)
     if path.is_file():
         parts = [(str(one), moving.one_bytes(one)) for one in (*earlier, path)]
-        if earlier:
+        first = verify(parts[0][1], name=parts[0][0]).entries[:1]
+        if earlier or (first and first[0].kind == "moved"):
             moving.check_goes_on(parts)
         return Dossier(path.name, tuple(data for _, data in parts))
     if path.suffix or "/" in target:
