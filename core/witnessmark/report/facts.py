@@ -19,6 +19,7 @@ from witnessmark.report.kept import Beside, corrections, seal
 from witnessmark.report.kept import line as kept
 from witnessmark.report.lines import line
 from witnessmark.report.moments import passes, timeline
+from witnessmark.report.reads import reads
 from witnessmark.report.times import Times
 
 FORMAT = "witnessmark-facts/1"
@@ -30,6 +31,7 @@ def facts(audit: Audit, *, zone: tzinfo = UTC, beside: Beside = ALONE) -> dict[s
     """Return the facts of one audited job; times of day are printed in `zone`, `beside` is what lies by the entries."""
     case = audit.case
     times = Times(case.timeline.start, zone)
+    exchanges = [exchange(one, times) for one in case.timeline.exchanges]
     return {
         "format": FORMAT,
         "job": _job(case, times),
@@ -46,10 +48,17 @@ def facts(audit: Audit, *, zone: tzinfo = UTC, beside: Beside = ALONE) -> dict[s
         "passes": passes(case, times),
         "not_part": _not_part(case),
         "timeline": timeline(case, times),
-        "exchanges": [exchange(one, times) for one in case.timeline.exchanges],
+        "exchanges": exchanges,
+        "reads": reads(exchanges, _told(case)),
         "files": _files(case, beside),
         "entries": _entries(case, times, beside),
     }
+
+
+def _told(case: Case) -> dict[int, tuple[str, str]]:
+    """What was found by each exchange that a condition rests on: its name and its value."""
+    found = (body for _, body in case.all_of(bodies.Condition))
+    return {body.exchange: (body.name, body.found) for body in found if body.exchange is not None}
 
 
 def _job(case: Case, times: Times) -> dict[str, Any]:

@@ -12,6 +12,8 @@ from typing import TYPE_CHECKING, Any
 
 from witnessmark.report.closeup_svg import closeup
 from witnessmark.report.qr import qr
+from witnessmark.report.reads import plain_read
+from witnessmark.report.strips_svg import strips
 from witnessmark.report.timeline_svg import overview
 
 if TYPE_CHECKING:
@@ -24,7 +26,13 @@ def sheet(facts: dict[str, Any]) -> str:
     sealed = facts["record"]["seal"]
     code = qr(sealed["note"]) if sealed else ""
     template = environment().get_template("sheet.html.j2")
-    return template.render(facts, overview=overview(facts), closeups=drawings, qr=code)
+    drawn = {"overview": overview(facts), "closeups": drawings, "strips": strips(facts), "qr": code}
+    return template.render(facts, **drawn, wire=_wire(facts))
+
+
+def _wire(facts: dict[str, Any]) -> list[dict[str, Any]]:
+    """The exchanges that stand by themselves: all but those whose readings `reads` puts together."""
+    return [one for one in facts["exchanges"] if not plain_read(one)]
 
 
 @cache
