@@ -86,7 +86,7 @@ class Standstill:
 
     def _judge(self, name: str, value: Fraction | None, shown: str) -> None:
         if value is None:
-            raise ProbeStopped(f"the {name} cannot be read any more")
+            raise ProbeStopped(f"the {name} cannot be read: is the vehicle awake?")
         if name == "speed" and value:
             raise ProbeStopped(f"the vehicle moves: {float(value):g} km/h")
         if name == "gear" and shown not in PARKED:
