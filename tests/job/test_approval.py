@@ -1,6 +1,7 @@
 from __future__ import annotations
 
 import copy
+from dataclasses import replace
 
 import pytest
 from tests.job.stand import LEAD, MAP, TECHNICIAN, MemoryJournal
@@ -50,6 +51,16 @@ def test_a_map_that_changed_needs_a_new_approval(journal: MemoryJournal) -> None
     changed = copy.deepcopy(MAP)
     changed["wire_commands"][0]["longest_s"] = 21
     assert find(journal.made, digest(from_document(changed)), "pump") is None
+
+
+def test_an_approval_for_a_procedure_holds_for_that_procedure_alone(journal: MemoryJournal) -> None:
+    draft = approve(LEAD, KNOWN)
+    journal.append(replace(draft, body={**draft.body, "procedure_digest": "ab" * 32}))
+    assert find(journal.made, DIGEST, "pump", "cd" * 32) is None
+    assert find(journal.made, DIGEST, "pump") is None
+    assert find(journal.made, DIGEST, "pump", "ab" * 32) is not None
+    with pytest.raises(Withdrawn):
+        require(journal.made, DIGEST, "pump", "cd" * 32)
 
 
 def test_what_the_map_does_not_have_cannot_be_allowed() -> None:

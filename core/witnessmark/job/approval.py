@@ -62,8 +62,11 @@ def withdraw(person: Person, protocol_map: ProtocolMap, why: str) -> Draft:
     return Draft("approval", None, person.actor, body=to_body(body))
 
 
-def find(entries: Iterable[Entry], map_digest: str, wire_command: str) -> Approved | None:
-    """Return the approval of `wire_command` that holds after all `entries`; None when there is none."""
+def find(entries: Iterable[Entry], map_digest: str, wire_command: str, procedure_digest: str = "") -> Approved | None:
+    """Return the approval of `wire_command` that holds after all `entries`; None when there is none.
+
+    One that was given for a procedure holds for jobs of that very procedure alone.
+    """
     found: Approved | None = None
     for entry in entries:
         if entry.kind != "approval":
@@ -74,14 +77,16 @@ def find(entries: Iterable[Entry], map_digest: str, wire_command: str) -> Approv
             continue
         if body.withdrawn and (not body.wire_commands or wire_command in body.wire_commands):
             found = None
-        elif not body.withdrawn and wire_command in body.wire_commands:
+        elif body.withdrawn or body.procedure_digest not in ("", procedure_digest):
+            continue
+        elif wire_command in body.wire_commands:
             found = Approved(entry.seq, body)
     return found
 
 
-def require(entries: Iterable[Entry], map_digest: str, wire_command: str) -> None:
-    """Raise Withdrawn unless `wire_command` is approved after all `entries`."""
-    if find(entries, map_digest, wire_command) is None:
+def require(entries: Iterable[Entry], map_digest: str, wire_command: str, procedure_digest: str = "") -> None:
+    """Raise Withdrawn unless `wire_command` is approved after all `entries`; see `find`."""
+    if find(entries, map_digest, wire_command, procedure_digest) is None:
         raise Withdrawn("the approval was withdrawn", hint="ask the shop lead")
 
 

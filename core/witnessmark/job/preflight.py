@@ -95,7 +95,9 @@ class Preflight:
         found: list[Approved | None] = []
 
         def read() -> None:
-            found.append(find(self._approvals(), self._state.map_digest, self._command.id))
+            found.append(
+                find(self._approvals(), self._state.map_digest, self._command.id, self._state.procedure_digest)
+            )
 
         ticket = self._bay.record.thread.call(read)
         yield ticket

@@ -235,7 +235,7 @@ class Run:
         thread, digest = self._bay.record.thread, self._state.map_digest
 
         def append() -> Entry:
-            require(self._approvals(), digest, self.command.id)
+            require(self._approvals(), digest, self.command.id, self._state.procedure_digest)
             return thread.append(draft)
 
         thread.call(append).then = self._intent_synced

@@ -12,8 +12,9 @@ from dataclasses import dataclass, replace
 from functools import reduce
 from typing import Literal
 
+from witnessmark.clock import NS
 from witnessmark.errors import InputError
-from witnessmark.job.steps import PRESSURE, Point, walk
+from witnessmark.job.steps import PRESSURE, Point, again_next_day, look_first, walk
 from witnessmark.journal import bodies
 from witnessmark.journal.bodies import Body, from_body
 from witnessmark.journal.entry import Entry, Recorded
@@ -33,6 +34,8 @@ LATER = "open-later"
 OTHER_PASS = "pass-first"
 """The step id by which a later pass is taken first."""
 EMPTY, REFILL = "empty", "refill"
+NEXT_DAY_S = 6 * 3600
+"""How long a job may lie before it counts as gone on with another day: a choice of this project, no source."""
 VEHICLE = "vehicle number"
 """The condition by which the control unit's number is compared with the one that was typed."""
 
@@ -81,6 +84,7 @@ class JobState:
     plan: tuple[Pass, ...]
     points: tuple[Point, ...]
     link: str
+    procedure_digest: str = ""
     cursor: int = 0
     status: Status = "open"
     last_seq: int = -1
@@ -98,6 +102,7 @@ class JobState:
     pressure_kept: int | None = None
     vehicle: str = ""
     instruments: tuple[tuple[str, str], ...] = ()
+    last_wall_ns: int = 0
 
     @property
     def point(self) -> Point | None:
@@ -145,9 +150,9 @@ def fold(entries: Iterable[Entry]) -> JobState:
 
 def advance(state: JobState, entry: Entry) -> JobState:
     """Return the state after one more entry of the job. Kinds that change nothing are passed over."""
-    state = replace(state, last_seq=entry.seq)
     change = _CHANGES.get(entry.kind)
-    return state if change is None else change(state, entry, from_body(entry.kind, entry.body))
+    after = state if change is None else change(state, entry, from_body(entry.kind, entry.body))
+    return replace(after, last_seq=entry.seq, last_wall_ns=entry.recorded.wall_ns)
 
 
 def _open(entry: Entry) -> JobState:
@@ -166,9 +171,11 @@ def _open(entry: Entry) -> JobState:
         map_digest=body.map_digest,
         grade=body.grade,
         plan=plan,
-        points=walk(procedure, plan),
+        points=(*look_first(body.earlier), *walk(procedure, plan)),
         link=body.link,
+        procedure_digest=body.procedure_digest,
         last_seq=entry.seq,
+        last_wall_ns=entry.recorded.wall_ns,
         vehicle=body.vehicle.get("vin", ""),
         instruments=tuple(body.instruments.items()),
     )
@@ -334,7 +341,16 @@ def _inspection(state: JobState, entry: Entry, body: Body) -> JobState:
 
 def _state(state: JobState, entry: Entry, body: Body) -> JobState:
     assert isinstance(body, bodies.State)
+    if body.state == "open" and is_next_day(state, entry.recorded.wall_ns):
+        rest = (*again_next_day(state.procedure), *state.points[state.cursor :])
+        state = replace(state, points=(*state.points[: state.cursor], *rest))
     return replace(state, status=body.state)
+
+
+def is_next_day(state: JobState, now_wall_ns: int) -> bool:
+    """Whether a job has lain so long that what was seen at its start must be seen again."""
+    begun = state.cursor > 0 and state.status in ("open", "paused")
+    return begun and now_wall_ns - state.last_wall_ns >= NEXT_DAY_S * NS
 
 
 def _first_of(state: JobState, pass_id: str) -> int:

@@ -32,7 +32,7 @@ class JobOpened(Body, frozen=True, kw_only=True):
     `plan` is the passes to do, in order. `procedure_digest` and `map_digest` are SHA-256 (hex) of the canonical text
     of the documents. `grade` is how actuations of this job are witnessed. `customer` and the vehicle's `registration`
     are commitments (`personal`), never the values themselves. `instruments` says until when (a date) each instrument
-    of the shop is calibrated, as its file said then.
+    of the shop is calibrated, as its file said then. `earlier` is what the job that this one follows left open.
     """
 
     title: str
@@ -49,6 +49,7 @@ class JobOpened(Body, frozen=True, kw_only=True):
     customer: str = ""
     invented: bool = False
     instruments: dict[str, str] = {}
+    earlier: tuple[str, ...] = ()
 
 
 class StepDone(Body, frozen=True, kw_only=True):
@@ -249,7 +250,8 @@ class State(Body, frozen=True, kw_only=True):
 class Approval(Body, frozen=True, kw_only=True):
     """kind `approval`. The lead allows these wire commands for control units with this identification.
 
-    `withdrawn` ends it. It binds to the map's digest: a map that changes needs a new approval.
+    `withdrawn` ends it. It binds to the map's digest: a map that changes needs a new approval; with a
+    procedure's digest it holds for that procedure alone. `proven` says how the lead proved to be one (`pin`, `name only`).
     """
 
     map_digest: str
@@ -258,6 +260,7 @@ class Approval(Body, frozen=True, kw_only=True):
     procedure_digest: str = ""
     withdrawn: bool = False
     why: str = ""
+    proven: str = ""
 
 
 class CodeScan(Body, frozen=True, kw_only=True):
