@@ -5,6 +5,11 @@ COMMANDS: dict[str, tuple[str, str]] = {
     "job": ("witnessmark.cli.job:job", "Open, run, list and show jobs."),
     "audit": ("witnessmark.cli.audit:audit", "Answer the questions a dispute turns on, for a job or an evidence file."),
     "sheet": ("witnessmark.cli.sheet:sheet", "Write the sheet of a job, or of an evidence file: one HTML file that prints."),
+    "statement": ("witnessmark.cli.statement:statement", "Write one plain page for a dispute."),
+    "tag": ("witnessmark.cli.tag:tag", "Write the key tag: NOT RELEASED with what is open."),
+    "card": ("witnessmark.cli.card:card", "Write a blank card of a procedure, for when every screen is dead."),
+    "compare": ("witnessmark.cli.compare:compare", "Write two jobs side by side on one time axis."),
+    "procedure": ("witnessmark.cli.procedure:procedure", "Begin, check and show procedures."),
     "evidence": ("witnessmark.cli.evidence:evidence", "Write one job's evidence file."),
     "verify": ("witnessmark.cli.verify:verify", "Say whether an evidence file was altered."),
     "checkpoint": (
@@ -30,10 +35,20 @@ COMMANDS: dict[str, tuple[str, str]] = {
 JOB: dict[str, tuple[str, str]] = {
     "open": ("witnessmark.cli.job_open:open_", "Open a job on one vehicle, with its procedure and map."),
     "run": ("witnessmark.cli.job_run:run", "Walk through a job, from where it stands."),
+    "enter": ("witnessmark.cli.job_enter:enter", "Key in a card afterwards; each entry says so."),
+    "close": ("witnessmark.cli.job_close:close", "Finish a job whose steps are all done."),
+    "abandon": ("witnessmark.cli.job_close:abandon", "Give a job up, with a reason."),
+    "release": ("witnessmark.cli.job_release:release", "Release a finished job (lead); what is open keeps it shut."),
     "list": ("witnessmark.cli.job_list:list_", "List the jobs of this bay."),
     "show": ("witnessmark.cli.job_show:show", "Show every entry of a job."),
     "find": ("witnessmark.cli.job_find:find", "Find jobs by plate, VIN or date."),
     "take-over": ("witnessmark.cli.job_take_over:take_over", "Go on with a job that began in another bay."),
+}
+
+PROCEDURE: dict[str, tuple[str, str]] = {
+    "new": ("witnessmark.cli.procedure_new:new", "Begin a procedure in a new file."),
+    "check": ("witnessmark.cli.procedure_check:check", "Explain every mistake with line and key."),
+    "show": ("witnessmark.cli.procedure_show:show", "Show what it rests on and every point of the job."),
 }
 
 PERSON: dict[str, tuple[str, str]] = {

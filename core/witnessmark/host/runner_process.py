@@ -24,8 +24,10 @@ from witnessmark.host.history import history
 from witnessmark.host.speaking import clock_of
 from witnessmark.job.journal_thread import JournalThread
 from witnessmark.job.runner import Runner
-from witnessmark.job.state import fold
+from witnessmark.job.state import fold, is_next_day
 from witnessmark.journal import lock as locks
+from witnessmark.journal.bodies import State, to_body
+from witnessmark.journal.entry import Draft
 from witnessmark.journal.store import Journal
 from witnessmark.link.port import FrameLink, MessageLink
 from witnessmark.people.person import ROLES, Person
@@ -59,6 +61,7 @@ def _run(asked: argparse.Namespace, face: socket.socket) -> int:
         locks.Lock(locks.path_of(asked.journal), asked.who, SystemClock()),
         Journal.open(asked.journal, clock, write=True) as journal,
     ):
+        _resume(journal, asked.job, person, clock)
         state = fold(history(journal, asked.job))
         thread = JournalThread(journal)
         try:
@@ -79,6 +82,14 @@ def _run(asked: argparse.Namespace, face: socket.socket) -> int:
         finally:
             thread.close()
     return 0
+
+
+def _resume(journal: Journal, job: str, person: Person, clock: Clock) -> None:
+    """Write that a job which lay for long goes on now, so that what changes overnight is asked again."""
+    state = fold(history(journal, job))
+    if state.status == "open" and is_next_day(state, clock.stamp().wall_ns):
+        body = to_body(State(state="open", why="gone on with another day"))
+        journal.append(Draft("state", job, person.actor, body=body))
 
 
 def _open(link: str, clock: Clock) -> FrameLink | MessageLink:

@@ -9,13 +9,15 @@ from __future__ import annotations
 import os
 import re
 import socket
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
+from contextlib import contextmanager
 from dataclasses import dataclass, field
 from pathlib import Path
 
 from witnessmark.clock import Clock, SystemClock
 from witnessmark.errors import JournalError
 from witnessmark.journal import keys, sealing
+from witnessmark.journal import lock as locks
 from witnessmark.journal.checkpoint import Note
 from witnessmark.journal.store import Journal
 
@@ -66,6 +68,13 @@ class Shop:
             return Journal.open(self.journal_path, self.clock, write=True)
         self.make_folder()
         return Journal.create(self.journal_path, origin or default_origin(), self.clock)
+
+    @contextmanager
+    def quiet(self, who: str) -> Iterator[Journal]:
+        """Open the journal for writing while no runner holds it. Raises JournalError when one does."""
+        self.need_journal()
+        with locks.Lock(locks.path_of(self.journal_path), who, SystemClock()), self.write() as journal:
+            yield journal
 
     def evidence(self, job: str, passphrase: str | None = None, also: Sequence[Note] = ()) -> bytes:
         """Return the evidence file of `job`: sealed with the shop's key when there is a `passphrase`, else without.

@@ -56,6 +56,25 @@ def walk(procedure: Procedure, plan: Iterable[Pass]) -> tuple[Point, ...]:
     return tuple(points)
 
 
+AGAIN_AFFECTS = {"made-safe", "service-mode-on", "wake", "pressurise"}
+AGAIN_READ = {"container-age", "level"}
+
+
+def again_next_day(procedure: Procedure) -> tuple[Point, ...]:
+    """Return what is asked again on another day: supports, modes, supply, container, level and pressure."""
+    steps = procedure.steps_before
+    return tuple(_point(one) for one in steps if AGAIN_AFFECTS & {one.affects, *one.also} or one.what in AGAIN_READ)
+
+
+def look_first(earlier: Iterable[str]) -> tuple[Point, ...]:
+    """Return a step for each thing that an earlier job left open, to be looked at before all else."""
+    steps = (
+        Step(id=f"earlier-{number}", text=f"Left open by the job before: {text}. Look at it.", may_skip=True)
+        for number, text in enumerate(earlier, 1)
+    )
+    return tuple(_point(step) for step in steps)
+
+
 def _pass(procedure: Procedure, one: Pass) -> Iterator[Point]:
     reads_pressure = any(step.what == PRESSURE for step in procedure.steps_before_each_pass)
     for step in procedure.steps_before_each_pass:

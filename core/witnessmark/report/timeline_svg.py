@@ -5,7 +5,7 @@ The facts flow in, SVG text flows out. See `svg` for how uncertainty is drawn.
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from typing import Any
 
 from markupsafe import Markup
@@ -20,12 +20,16 @@ DIGIT = 6.5
 """About how wide a digit of a label is."""
 
 
-def overview(facts: dict[str, Any]) -> Markup:
-    """Return the drawing of the whole job."""
+def overview(facts: dict[str, Any], *, common: Iterable[int] = (), hatching: bool = True) -> Markup:
+    """Return the drawing of the whole job.
+
+    `common` are moments of another job to be drawn on the same axis; a second drawing on a page needs no `hatching`
+    of its own.
+    """
     line = facts["timeline"]
-    scale = axis(moments(line), LEFT, RIGHT)
+    scale = axis([*moments(line), *common], LEFT, RIGHT)
     numbers = {one["id"]: str(index + 1) for index, one in enumerate(facts["passes"])}
-    pieces: list[Markup] = [patterns("o")]
+    pieces: list[Markup] = [patterns("o")] if hatching else []
     y = TOP
     for nipple in line["nipples"]:
         spans = [one for one in line["openings"] if one["nipple"] == nipple["id"]]

@@ -1,0 +1,32 @@
+"""`witnessmark compare JOB JOB`: two jobs side by side on one time axis."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+import click
+
+from witnessmark.cli.options import shop_option
+
+if TYPE_CHECKING:
+    from witnessmark.host.shop import Shop
+
+
+@click.command()
+@click.argument("one")
+@click.argument("other")
+@click.option("-o", "--output", type=click.Path(dir_okay=False, path_type=Path), help="Default: compare.html here.")
+@shop_option
+def compare(one: str, other: str, output: Path | None, shop: Shop) -> None:
+    """Write two jobs (or evidence files) side by side on one time axis, and say where they differ."""
+    from witnessmark.cli.paper import told, write_paper
+    from witnessmark.report.comparison import comparison
+
+    both = [told(shop, target) for target in (one, other)]
+    answers = [{found["number"]: found for found in facts["findings"]} for facts in both]
+    for number, found in sorted(answers[0].items()):
+        against = answers[1].get(number)
+        if against is not None and against["answer"] != found["answer"]:
+            click.echo(f"{number:>3} {found['title']}: {found['answer']} / {against['answer']}")
+    write_paper("jobs", "compare", output or Path("compare.html"), comparison(both[0], both[1]))

@@ -1,0 +1,41 @@
+"""`witnessmark job close JOB` and `job abandon JOB`: end a job, finished or given up."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+import click
+
+from witnessmark.cli.options import by_option, shop_option
+
+if TYPE_CHECKING:
+    from witnessmark.host.shop import Shop
+
+UNFIT = "NOT RELEASED: DO NOT DRIVE"
+
+
+@click.command("close")
+@click.argument("job")
+@by_option
+@shop_option
+def close(job: str, by: str, shop: Shop) -> None:
+    """Finish a job whose steps are all done; what is open is listed."""
+    from witnessmark.host import closing
+    from witnessmark.people.person import Person
+
+    closing.finish(shop, job, Person(by))
+    click.echo(f"job {job} is finished. {UNFIT} until a lead releases it: witnessmark job release {job}")
+
+
+@click.command("abandon")
+@click.argument("job")
+@click.option("--why", required=True, help="Why; without names.")
+@by_option
+@shop_option
+def abandon(job: str, why: str, by: str, shop: Shop) -> None:
+    """Give a job up, with a reason. It is never released."""
+    from witnessmark.host import closing
+    from witnessmark.people.person import Person
+
+    closing.abandon(shop, job, Person(by), why)
+    click.echo(f"job {job} is abandoned. {UNFIT}. Hang its tag on the key: witnessmark tag {job}")

@@ -1,0 +1,36 @@
+"""`witnessmark job release JOB`: the gate; what is open keeps it shut and is listed."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from typing import TYPE_CHECKING
+
+import click
+
+from witnessmark.cli.options import by_option, shop_option
+from witnessmark.cli.pin import pin_option
+
+if TYPE_CHECKING:
+    from witnessmark.host.shop import Shop
+
+
+@click.command("release")
+@click.argument("job")
+@click.option("--accept", default="", metavar="N,N", help="Questions that stand open and are accepted, with --why.")
+@click.option("--why", default="", help="Why; without names.")
+@by_option
+@pin_option
+@shop_option
+def release(job: str, accept: str, why: str, by: str, pin: Callable[[], str], shop: Shop) -> None:
+    """Release a finished job (lead, or whom the shop names). What is open keeps it shut."""
+    from witnessmark.host import releasing
+
+    numbers = [part.strip() for part in accept.split(",") if part.strip()]
+    if not all(part.isdecimal() for part in numbers):
+        raise click.UsageError("--accept takes numbers of questions, like 21,28")
+    who = releasing.releaser(shop, by, pin)
+    made = releasing.release(shop, job, who, accept=[int(part) for part in numbers], why=why)
+    click.echo(f"job {job} is released by {by}")
+    for line in made.body.get("accepted", ()):
+        click.echo(f"  accepted: {line}")
+    click.echo(f"go on with: witnessmark sheet {job}")

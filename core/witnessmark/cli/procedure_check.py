@@ -1,0 +1,39 @@
+"""`witnessmark procedure check FILE`: every mistake, with its line and key."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import click
+
+FILE = click.Path(dir_okay=False, path_type=Path)
+
+
+@click.command("check")
+@click.argument("files", type=FILE, nargs=-1, required=True)
+@click.option("--map", "map_path", type=FILE, help="A protocol map: has it the wire commands the passes need?")
+def check(files: tuple[Path, ...], map_path: Path | None) -> None:
+    """Say whether procedures can be used; explain every mistake with line and key."""
+    from witnessmark.errors import InputError
+    from witnessmark.host.approving import needed
+    from witnessmark.mapping import load as maps
+    from witnessmark.procedure import load as procedures
+
+    known = {one.id for one in maps.load(map_path).wire_commands} if map_path else None
+    wrong = 0
+    for path in files:
+        try:
+            read = procedures.load(path)
+        except InputError as error:
+            wrong += 1
+            click.echo(f"{error}\n  do: {error.hint}")
+            continue
+        missing = [one for one in needed(read) if known is not None and one not in known]
+        if missing:
+            wrong += 1
+            click.echo(f"{path.name}: the map does not have {', '.join(missing)}\n  do: give a map that has")
+            continue
+        said = "invented, for practice only" if read.invented else f"source: {read.source}"
+        click.echo(f"{path.name}: good. {len(read.passes)} passes, {len(read.nipples)} nipples; {said}")
+    if wrong:
+        raise click.exceptions.Exit(1)

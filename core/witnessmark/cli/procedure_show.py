@@ -1,0 +1,47 @@
+"""`witnessmark procedure show FILE`: the walk of a job as the bay will show it."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+import click
+
+if TYPE_CHECKING:
+    from witnessmark.procedure.model import Procedure
+
+
+@click.command("show")
+@click.argument("file", type=click.Path(dir_okay=False, path_type=Path))
+@click.option("--scope", default="full", show_default=True, help="`full`, or `nipples ID,ID`.")
+def show(file: Path, scope: str) -> None:
+    """Show a procedure: what it rests on, then every point of the job in order."""
+    from witnessmark.job.steps import walk
+    from witnessmark.procedure import load as procedures
+    from witnessmark.procedure.plan import parse_scope, plan
+
+    read = procedures.load(file)
+    _head(read)
+    names = {one.id: one.name for one in read.nipples}
+    for number, point in enumerate(walk(read, plan(read, parse_scope(scope))), 1):
+        where = " ".join(part for part in (point.pass_id, names.get(point.nipple, point.nipple)) if part)
+        text = point.step.text if point.step else f"{point.kind}"
+        if point.kind == "run":
+            one = next(one for one in read.passes if one.id == point.pass_id)
+            text = f"run {one.wire_command} for {one.seconds}"
+        caution = f"  ! {point.step.caution}" if point.step and point.step.caution else ""
+        click.echo(f"{number:>3}  {where:<24} {text}{caution}")
+
+
+def _head(read: Procedure) -> None:
+    click.echo(f"{read.title} ({read.id})")
+    click.echo(f"vehicle: {read.vehicle}")
+    click.echo(f"source: {read.source}{' (INVENTED: never on a real vehicle)' if read.invented else ''}")
+    if read.fluid:
+        click.echo(f"fluid: {read.fluid}{', ' + read.fluid_class if read.fluid_class else ''}")
+    for caution in read.cautions:
+        click.echo(f"CAUTION: {caution}")
+    if read.wake and read.wake.how:
+        click.echo(f"wake: {read.wake.how} It energises: {read.wake.energises}.")
+    if read.physical_fallback:
+        click.echo(f"by hand: {read.physical_fallback}")

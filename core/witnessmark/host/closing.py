@@ -1,0 +1,68 @@
+"""Ending a job without the bay's screen: finished, or abandoned with a reason.
+
+A job's state flows in, one entry flows out. Rules that hold here: nothing is finished while a step is open, a nipple
+stands open or a run is not looked at; a job that has ended ends no second time.
+"""
+
+from __future__ import annotations
+
+from witnessmark.errors import InputError, LocalError
+from witnessmark.host.history import history
+from witnessmark.host.shop import Shop
+from witnessmark.job.state import JobState, fold
+from witnessmark.journal import bodies
+from witnessmark.journal.entry import Draft, Entry
+from witnessmark.people.person import Person
+
+
+def state_of(shop: Shop, job: str) -> JobState:
+    """Return where a job stands. Raises InputError when there is no such job."""
+    with shop.read() as journal:
+        journal.job_head(job)
+        return fold(history(journal, job))
+
+
+def open_items(state: JobState) -> tuple[str, ...]:
+    """Return what keeps a job from being finished, a line each."""
+    found = [f"nipple {name} stands open" for name in state.open_nipples]
+    if state.inspect is not None or state.open_intent is not None:
+        found.append("an actuation has no known end and nobody has looked")
+    if state.decide:
+        found.append(f"pass {state.decide} did not complete: do it again or accept it")
+    if state.pressurised:
+        found.append("the feed is under pressure")
+    left = state.points[state.cursor :]
+    return (*found, *(f"not done: {one.id}" for one in left))
+
+
+def finish(shop: Shop, job: str, by: Person, why: str = "") -> Entry:
+    """Write that a job is finished. Raises LocalError listing what is open."""
+    state = state_of(shop, job)
+    _still_going(state)
+    left = open_items(state)
+    if left:
+        lines = "\n".join(f"  {line}" for line in left[:MOST_LINES])
+        more = f"\n  and {len(left) - MOST_LINES} more" if len(left) > MOST_LINES else ""
+        raise LocalError(f"the job is not finished:\n{lines}{more}", hint=f"go on with `witnessmark job run {job}`")
+    return _write(shop, job, by, bodies.State(state="finished", why=why), "job close")
+
+
+def abandon(shop: Shop, job: str, by: Person, why: str) -> Entry:
+    """Write that a job is given up. Raises InputError without a reason, LocalError when it has ended already."""
+    if not why.strip():
+        raise InputError("a job is not abandoned without a reason", place="--why", hint="say why")
+    _still_going(state_of(shop, job))
+    return _write(shop, job, by, bodies.State(state="abandoned", why=why.strip()), "job abandon")
+
+
+MOST_LINES = 12
+
+
+def _still_going(state: JobState) -> None:
+    if state.status in ("abandoned", "finished", "released"):
+        raise LocalError(f"the job is {state.status} already", hint="open a new one that follows it")
+
+
+def _write(shop: Shop, job: str, by: Person, body: bodies.State, who: str) -> Entry:
+    with shop.quiet(who) as journal:
+        return journal.append(Draft("state", job, by.actor, body=bodies.to_body(body)))

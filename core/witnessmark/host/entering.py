@@ -1,0 +1,154 @@
+"""Keying a card in afterwards: what was written by hand becomes entries that say they were typed.
+
+A point of the walk and the line written at it flow in, drafts flow out. Rules that hold here: every entry has the basis
+`typed`, and its time is as coarse as it was written (`10:42` is that whole minute); a run is `told`; what was not done
+is left out with its reason; what a machine would have read cannot be keyed in.
+
+A line is `10:42` for a step, `10:42 what the container says`, `10:42 2.1 bar` for a reading, `10:42:05 10:42:15` for
+a run (started, ended), `- why` for what was not done.
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Sequence
+from datetime import date, datetime, tzinfo
+from typing import Any
+
+from witnessmark.clock import NS
+from witnessmark.errors import InputError
+from witnessmark.job.amount import within
+from witnessmark.job.state import JobState
+from witnessmark.job.steps import Point
+from witnessmark.journal import bodies
+from witnessmark.journal.entry import Draft, Occurred, occurred
+from witnessmark.journal.store import Journal
+from witnessmark.people.person import Person
+from witnessmark.quantity import convert, parse
+
+_TIME = re.compile(r"([01]?\d|2[0-3]):([0-5]\d)(?::([0-5]\d))?")
+FORMS = {
+    "step": "10:42, or 10:42 and what was seen, or - and why not",
+    "reading": "10:42 2.1 bar, or - and why not",
+    "open": "10:42, or - and why not",
+    "close": "10:42, or - and why not",
+    "run": "10:42:05 10:42:15 (started, ended), or - and why not",
+    "ask": "- and why the control unit was not read",
+}
+
+
+class Day:
+    """The day the card was filled in, in the shop's zone."""
+
+    def __init__(self, day: date, zone: tzinfo | None = None) -> None:
+        self._day = day
+        self._zone = zone
+
+    def read(self, text: str) -> Occurred:
+        """Return the range that a time as written stands for. Raises InputError when it is none."""
+        match = _TIME.fullmatch(text)
+        if match is None:
+            raise InputError(f"{text!r} is no time", place="time", hint="write it like 10:42 or 10:42:05")
+        hour, minute, second = (int(part or 0) for part in match.groups())
+        moment = datetime(self._day.year, self._day.month, self._day.day, hour, minute, second, tzinfo=self._zone)
+        start_ns = round(moment.timestamp()) * NS
+        return occurred(start_ns, start_ns + (1 if match.group(3) else 60) * NS - 1, basis="typed")
+
+
+def enter(journal: Journal, state: JobState, line: str, day: Day, done_by: Person, entered_by: Person) -> None:
+    """Write what one line of the card says of the next point. Raises InputError, having written nothing."""
+    point = state.point
+    assert point is not None
+    for body, kind, when in _bodies(journal, state, point, line.strip(), day):
+        draft = Draft(kind, state.job, done_by.actor, entered_by.actor, when, bodies.to_body(body))
+        entry = journal.append(draft)
+        if isinstance(body, bodies.Intent):
+            end = day.read(line.split()[1])
+            outcome = _outcome(entry.seq, point)
+            journal.append(Draft("outcome", state.job, done_by.actor, entered_by.actor, end, bodies.to_body(outcome)))
+
+
+def _bodies(journal: Journal, state: JobState, point: Point, line: str, day: Day) -> Sequence[Any]:
+    first, _, rest = line.partition(" ")
+    if first == "-" or point.kind == "ask":
+        if first != "-" or not rest.strip():
+            raise InputError("this is not understood", place=point.id, hint=f"write {FORMS['ask']}")
+        return [(_left_out(point, rest.strip()), "step", None)]
+    when = day.read(first)
+    if point.kind == "run":
+        day.read(rest.strip())
+        return [(_intent(state, point), "intent", when)]
+    if point.kind == "reading":
+        return [(_reading(point, rest.strip(), state), "reading", when)]
+    return [(_step(point, rest.strip()), "step", when)]
+
+
+def _left_out(point: Point, why: str) -> bodies.StepDone:
+    step = point.step.id if point.step else point.kind
+    return bodies.StepDone(step=step, act="skipped", pass_id=point.pass_id, nipple=point.nipple, said=why)
+
+
+def _step(point: Point, said: str) -> bodies.StepDone:
+    if point.kind in ("open", "close"):
+        act = "opened" if point.kind == "open" else "closed"
+        return bodies.StepDone(step=point.kind, act=act, pass_id=point.pass_id, nipple=point.nipple)  # type: ignore[arg-type]
+    step = point.step
+    assert step is not None
+    if step.affects in ("fluid-grade", "fluid-class") and not said:
+        raise InputError("it does not say what was read", place=point.id, hint="write 10:42 DOT 4")
+    return bodies.StepDone(
+        step=step.id,
+        act="confirmed" if step.act == "check" else "done",
+        pass_id=point.pass_id,
+        nipple=point.nipple,
+        affects=step.affects,
+        said=said,
+        also=point.also,
+    )
+
+
+def _reading(point: Point, text: str, state: JobState) -> bodies.Reading:
+    step = point.step
+    assert step is not None
+    amount = parse(text, place=point.id, unit=step.unit)
+    limit = point.limit
+    compared = amount
+    if limit is not None:
+        unit = parse(limit.low or limit.high, place="limit").unit
+        if unit != amount.unit:
+            compared = parse(f"{convert(amount, unit):.4f} {unit}", place=point.id)
+    return bodies.Reading(
+        what=step.what or step.id,
+        amount=bodies.Amount(value=amount.value, unit=amount.unit),
+        step=step.id,
+        pass_id=point.pass_id,
+        instrument=step.instrument,
+        low=limit.low if limit else "",
+        high=limit.high if limit else "",
+        within=within(compared, limit),
+        nipple=point.nipple,
+        affects=step.affects,
+        also=point.also,
+        calibrated_until=dict(state.instruments).get(step.instrument, ""),
+    )
+
+
+def _intent(state: JobState, point: Point) -> bodies.Intent:
+    one = state.pass_of(point.pass_id)
+    assert one is not None
+    return bodies.Intent(
+        pass_id=one.id,
+        nipples=one.nipples,
+        wire_command=one.wire_command,
+        seconds=one.seconds.partition(" ")[0],
+        start="",
+        stop="",
+        peer={},
+        grade="told",
+    )
+
+
+def _outcome(actuation: int, point: Point) -> bodies.Outcome:
+    return bodies.Outcome(
+        actuation=actuation, pass_id=point.pass_id, result="completed", stop="confirmed", why="as the card says"
+    )

@@ -1,0 +1,110 @@
+"""The release gate: what is open keeps it shut.
+
+A job's dossier is audited; out flow what holds the release and, when nothing does, the entry that releases. Rules that
+hold here: a job that is not finished, a run whose end nobody knows and a record that is not as it was written can be
+accepted by nobody; a question not met or without proof can be accepted by its number, with a reason, and the entry and
+every sheet say so; only a lead releases, or whom the shop names in `release.toml`.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass
+from pathlib import Path
+
+from witnessmark.audit.run import Audit
+from witnessmark.audit.verdict import Finding
+from witnessmark.errors import InputError, LocalError
+from witnessmark.host import acting, dossier
+from witnessmark.host.acting import Acting
+from witnessmark.host.auditing import audit_parts
+from witnessmark.host.shop import Shop
+from witnessmark.journal import bodies
+from witnessmark.journal.entry import Draft, Entry
+from witnessmark.people.person import Person
+from witnessmark.procedure.load import read_toml
+
+NAMED = "release.toml"
+RELEASE, INTEGRITY = 37, 30
+"""The question that the release itself answers, and the one that only something held elsewhere can answer."""
+
+
+@dataclass(frozen=True, slots=True)
+class Gate:
+    """What stands against a release: `shut` can be accepted by nobody, `held` by its number."""
+
+    shut: tuple[str, ...]
+    held: tuple[Finding, ...]
+
+    @property
+    def lines(self) -> tuple[str, ...]:
+        return (*self.shut, *(spell(one) for one in self.held))
+
+
+def spell(one: Finding) -> str:
+    """Return a finding as the gate names it."""
+    return f"{one.number} {one.title} {one.answer}: {one.text}"
+
+
+def gate(shop: Shop, job: str) -> Gate:
+    """Return what stands against the release of a job. Raises InputError when there is no such job."""
+    found = dossier.of_job(shop, job)
+    return gate_of(audit_parts(found.parts, name=found.name).audit)
+
+
+def gate_of(audit: Audit) -> Gate:
+    """Return what stands against a release by the findings and the state of a job."""
+    case = audit.case
+    states = [body.state for _, body in case.all_of(bodies.State)]
+    state = states[-1] if states else "open"
+    shut = [] if state == "finished" else [f"the job is {state}, not finished"]
+    inspected = {body.actuation for _, body in case.all_of(bodies.Inspection) if body.safe}
+    for run in case.timeline.actuations:
+        if (run.outcome is None or run.outcome.result == "unknown") and run.seq not in inspected:
+            shut.append(f"nobody knows how {run.wire_command} of {run.pass_id} ended, and nobody looked")
+    found = [one for one in audit.findings if one.answer in ("not met", "no proof") and one.number != RELEASE]
+    shut += [spell(one) for one in found if one.number == INTEGRITY and one.answer == "not met"]
+    return Gate(tuple(shut), tuple(one for one in found if one.number != INTEGRITY))
+
+
+def releaser(shop: Shop, by: str, pin: Callable[[], str]) -> Acting:
+    """Return who may release: a lead, or a person named in the shop's `release.toml`. Raises LocalError otherwise."""
+    if by not in named(shop.folder):
+        return acting.lead(shop, by, "release a job", pin)
+    people = acting.register(shop)
+    return acting.signed(shop, by, pin) if people else Acting(Person(by), "name only")
+
+
+def named(folder: Path) -> tuple[str, ...]:
+    """Return the ids in `may_release` of the shop's file; nobody when there is none. Raises InputError."""
+    try:
+        text = (folder / NAMED).read_text(encoding="utf-8")
+    except FileNotFoundError:
+        return ()
+    found = read_toml(text, NAMED).get("may_release")
+    if not isinstance(found, list) or not all(isinstance(one, str) for one in found):
+        raise InputError("may_release is no list of ids", place=NAMED, hint='write may_release = ["t-otter"]')
+    return tuple(found)
+
+
+def release(shop: Shop, job: str, who: Acting, *, accept: Sequence[int] = (), why: str = "") -> Entry:
+    """Write that a job is released. Raises LocalError listing what keeps the gate shut; nothing is written then."""
+    found = gate(shop, job)
+    held = [one for one in found.held if one.number not in accept]
+    unknown = [number for number in accept if number not in {one.number for one in found.held}]
+    if unknown:
+        raise InputError(f"question {unknown[0]} holds nothing", place="--accept", hint="leave it out")
+    if found.shut or held:
+        lines = "\n".join(f"  {line}" for line in (*found.shut, *(spell(one) for one in held)))
+        hint = "put it right"
+        if held and not found.shut:
+            numbers = ",".join(str(one.number) for one in held)
+            hint = f"put it right, or accept each with a reason: --accept {numbers} --why ..."
+        raise LocalError(f"NOT RELEASED: DO NOT DRIVE. Open:\n{lines}", hint=hint)
+    if accept and not why.strip():
+        raise InputError("what is accepted needs a reason", place="--why", hint="say why in a few words")
+    accepted = tuple(spell(one) for one in found.held)
+    body = bodies.State(state="released", why=why.strip(), accepted=accepted)
+    draft = Draft("state", job, who.person.actor, body={**bodies.to_body(body), "proven": who.proven})
+    with shop.quiet("job release") as journal:
+        return journal.append(draft)

@@ -1,0 +1,84 @@
+"""A job's end as a shop meets it: closed, abandoned, released; the gate, the tag, and who may open it."""
+
+from __future__ import annotations
+
+import pytest
+from tests.cli.bay import Bay
+
+from witnessmark.journal import bodies
+from witnessmark.journal.entry import Draft
+
+
+@pytest.fixture
+def job(bay: Bay) -> str:
+    return bay.open_job()
+
+
+def finish(bay: Bay, job: str) -> None:
+    with bay.shop.write() as journal:
+        journal.append(Draft("state", job, "person:t-otter", body=bodies.to_body(bodies.State(state="finished"))))
+
+
+def states(bay: Bay, job: str) -> list[str]:
+    return [one.body["state"] for one in bay.entries(job, kind="state")]
+
+
+def test_a_job_with_open_steps_is_not_closed_and_they_are_listed(bay: Bay, job: str) -> None:
+    result = bay.run("job", "close", job)
+    assert result.exit_code == 2 and "not done: make-safe" in str(result.exception) and states(bay, job) == []
+
+
+def test_a_job_is_abandoned_with_a_reason_and_only_once(bay: Bay, job: str) -> None:
+    assert bay.run("job", "abandon", job, "--why", " ").exit_code == 2
+    assert "NOT RELEASED" in bay.fine("job", "abandon", job, "--why", "the parts did not come")
+    assert states(bay, job) == ["abandoned"]
+    assert bay.run("job", "abandon", job, "--why", "again").exit_code == 2
+
+
+def test_what_is_open_keeps_the_gate_shut_and_is_listed(bay: Bay, job: str) -> None:
+    result = bay.run("job", "release", job, "--by", "l-heron")
+    told = str(result.exception)
+    assert result.exit_code == 2 and "NOT RELEASED: DO NOT DRIVE" in told
+    assert "the job is open, not finished" in told and "Was every nipple served?" in told
+    assert states(bay, job) == []
+
+
+def test_questions_are_accepted_by_number_with_a_reason_and_the_entry_says_so(bay: Bay, job: str) -> None:
+    finish(bay, job)
+    hint = bay.run("job", "release", job, "--by", "l-heron").exception.hint  # type: ignore[union-attr]
+    numbers = hint.partition("--accept ")[2].partition(" ")[0]
+    assert bay.run("job", "release", job, "--by", "l-heron", "--accept", numbers).exit_code == 2
+    told = bay.fine("job", "release", job, "--by", "l-heron", "--accept", numbers, "--why", "towed to the maker")
+    assert "is released by l-heron" in told and "accepted: 4 Was every nipple served?" in told
+    assert states(bay, job) == ["finished", "released"]
+    released = bay.entries(job, kind="state")[-1]
+    assert released.done_by == "person:l-heron" and len(released.body["accepted"]) == len(numbers.split(","))
+
+
+def test_an_unfinished_job_is_released_by_no_reason(bay: Bay, job: str) -> None:
+    every = ",".join(str(number) for number in range(1, 37))
+    assert bay.run("job", "release", job, "--by", "l-heron", "--accept", every, "--why", "x").exit_code == 2
+
+
+def test_once_a_shop_has_people_only_a_lead_releases_or_whom_the_shop_names(bay: Bay, job: str) -> None:
+    finish(bay, job)
+    pin = bay.folder / "pin"
+    pin.write_text("4711", encoding="utf-8")
+    bay.fine("person", "add", "l-heron", "--role", "lead", "--new-pin-file", pin)
+    bay.fine("person", "add", "t-otter", "--new-pin-file", pin, "--by", "l-heron", "--pin-file", pin)
+    refused = bay.run("job", "release", job, "--pin-file", pin)
+    assert refused.exit_code == 2 and "only a shop lead may release a job" in str(refused.exception)
+    (bay.folder / "release.toml").write_text('may_release = ["t-otter"]\n', encoding="utf-8")
+    named = bay.run("job", "release", job, "--pin-file", pin)
+    assert "NOT RELEASED" in str(named.exception), "named, so the gate is asked"
+    pin.write_text("0000", encoding="utf-8")
+    assert "not the PIN" in str(bay.run("job", "release", job, "--pin-file", pin).exception)
+
+
+def test_tag_and_statement_say_not_released_and_what_is_open(bay: Bay, job: str) -> None:
+    for what in ("tag", "statement"):
+        path = bay.folder / f"{what}.html"
+        bay.fine(what, job, "-o", path)
+        text = path.read_text(encoding="utf-8")
+        assert "NOT RELEASED" in text and "<script" not in text
+    assert "Was every nipple served?" in (bay.folder / "tag.html").read_text(encoding="utf-8")
