@@ -23,7 +23,12 @@ FILE = click.Path(dir_okay=False, path_type=Path)
 @click.option("--vin", default="", help="Its VIN as typed from the plate.")
 @click.option("--plate", default="", help="Its registration; kept beside the journal and can be erased.")
 @click.option("--customer", default="", help="Whose it is; kept beside the journal and can be erased.")
-@click.option("--scope", default="full", show_default=True, help="`full`, or `nipples ID,ID`.")
+@click.option(
+    "--scope",
+    default="full",
+    show_default=True,
+    help="`full`, `nipples ID,ID`, or `follows JOB`: what that job left open comes first.",
+)
 @click.option("--grade", type=click.Choice(["sent", "told"]), default="sent", show_default=True,
               help="sent: through the link. told: another tester runs it, you press started and ended.")  # fmt: skip
 @click.option("--complaint", default="", help="What the customer says, without names.")
@@ -36,7 +41,7 @@ def open_(
     """Open a job on one vehicle, with its procedure and map."""
     from dataclasses import replace
 
-    from witnessmark.host import instruments
+    from witnessmark.host import comeback, instruments
     from witnessmark.host.opening import open_job
     from witnessmark.host.speaking import clock_of
     from witnessmark.mapping import load as maps
@@ -50,11 +55,13 @@ def open_(
         raise click.UsageError("say which interface to use with --link, or open the job with --grade told")
     if link:
         shop = replace(shop, clock=clock_of(link))
+    scope, earlier = comeback.follow(shop, scope) if scope.startswith("follows") else (scope, ())
     with shop.write() as journal:
         job = open_job(
             journal, procedure, map_, by=person, link=link, vehicle=_vehicle(vehicle, vin), scope=scope,
             grade="told" if grade == "told" else "sent", complaint=complaint, plate=plate,
-            customer=customer, instruments=instruments.read(shop.folder), now_ns=shop.clock.stamp().wall_ns,
+            customer=customer, instruments=instruments.read(shop.folder), earlier=earlier,
+            now_ns=shop.clock.stamp().wall_ns,
         )  # fmt: skip
     click.echo(f"job {job} is open: {procedure.title}")
     if procedure.invented:

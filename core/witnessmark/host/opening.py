@@ -7,7 +7,7 @@ plate and customer are kept beside the entries, so that they can be erased, and 
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from datetime import UTC, datetime
 
 from witnessmark.clock import NS
@@ -39,6 +39,7 @@ def open_job(
     plate: str = "",
     customer: str = "",
     instruments: Mapping[str, str] | None = None,
+    earlier: Sequence[str] = (),
     now_ns: int,
 ) -> str:
     """Record that a job is opened and return its id, the date (UTC) and a running number.
@@ -69,6 +70,7 @@ def open_job(
         customer=kept.get("customer", ""),
         invented=procedure.invented,
         instruments=dict(instruments or {}),
+        earlier=tuple(earlier),
     )
     journal.append(Draft("job-opened", job, by.actor, body=to_body(body)))
     return job
