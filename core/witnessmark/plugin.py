@@ -1,6 +1,8 @@
 """All names that a plugin may import from the core, beside `witnessmark.testing` and the pure
 `witnessmark.wire`, `recording`, `clock`, `errors` and `quantity`."""
 
+from typing import TYPE_CHECKING, Any
+
 from witnessmark.clock import Clock, Stamp
 from witnessmark.errors import (
     InputError,
@@ -16,6 +18,28 @@ from witnessmark.link.frame import Event, EventKind, Frame, Message, Origin, Pee
 from witnessmark.link.port import Capabilities, FrameLink, Link, MessageLink
 from witnessmark.link.wait import Doorbell
 
+if TYPE_CHECKING:
+    from witnessmark.audit.case import Case
+    from witnessmark.audit.question import Question
+    from witnessmark.audit.verdict import Detail, Verdict
+
+_FOR_QUESTIONS = {
+    "Case": "witnessmark.audit.case",
+    "Detail": "witnessmark.audit.verdict",
+    "Question": "witnessmark.audit.question",
+    "Verdict": "witnessmark.audit.verdict",
+}
+"""What a question needs and an adapter does not: imported when it is asked for, so that a link opens no audit."""
+
+
+def __getattr__(name: str) -> Any:
+    if name not in _FOR_QUESTIONS:
+        raise AttributeError(f"module {__name__!r} has no attribute {name!r}")
+    from importlib import import_module
+
+    return getattr(import_module(_FOR_QUESTIONS[name]), name)
+
+
 API_VERSION = 1
 """Raised when a plugin written for the version before would break."""
 
@@ -27,7 +51,9 @@ __all__ = [
     "CONTRACT_VERSION",
     "Address",
     "Capabilities",
+    "Case",
     "Clock",
+    "Detail",
     "Doorbell",
     "Event",
     "EventKind",
@@ -46,6 +72,8 @@ __all__ = [
     "PeerError",
     "PluginError",
     "Practice",
+    "Question",
     "Stamp",
+    "Verdict",
     "hookimpl",
 ]

@@ -26,7 +26,9 @@ ALLOWED: dict[str, set[str]] = {
         "journal.evidence",
     },
     "hookspecs": {"errors", "clock", "quantity", "link"},
-    "plugin": {"errors", "clock", "quantity", "link", "hookspecs"},
+    "plugin": {
+        "errors", "clock", "quantity", "link", "hookspecs", "audit.case", "audit.question", "audit.verdict",
+    },
     "testing": {"errors", "clock", "quantity", "link", "wire", "plugin", "talk", "host.plugins"},
     "host": {
         "errors", "clock", "quantity", "link", "wire", "recording", "talk", "procedure", "mapping", "people", "job",
