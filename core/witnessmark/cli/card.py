@@ -12,7 +12,10 @@ import click
 @click.option("--scope", default="full", show_default=True, help="`full`, or `nipples ID,ID`.")
 @click.option("-o", "--output", type=click.Path(dir_okay=False, path_type=Path), help="Default: PROCEDURE.card.html.")
 def card(procedure: Path, scope: str, output: Path | None) -> None:
-    """Write a blank card of a procedure, to be filled in by hand and keyed in with `job enter`."""
+    """Write a blank card of a procedure, for when every screen is dead.
+
+    What is written on it is keyed in with `job enter`.
+    """
     from witnessmark.cli.paper import write_paper
     from witnessmark.procedure import load as procedures
     from witnessmark.procedure.plan import parse_scope, plan

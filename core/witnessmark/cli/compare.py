@@ -19,7 +19,10 @@ if TYPE_CHECKING:
 @click.option("-o", "--output", type=click.Path(dir_okay=False, path_type=Path), help="Default: compare.html here.")
 @shop_option
 def compare(one: str, other: str, output: Path | None, shop: Shop) -> None:
-    """Write two jobs (or evidence files) side by side on one time axis, and say where they differ."""
+    """Write two jobs side by side on one time axis.
+
+    Either may be an evidence file. Prints the questions that the two answer differently.
+    """
     from witnessmark.cli.paper import told, write_paper
     from witnessmark.report.comparison import comparison
 

@@ -21,7 +21,10 @@ if TYPE_CHECKING:
 @earlier_option
 @shop_option
 def statement(job: str, output: Path | None, earlier: tuple[Path, ...], shop: Shop) -> None:
-    """Write one plain page: what is shown, what has no proof, who said it, what no record can prove."""
+    """Write one plain page for a dispute.
+
+    What is shown, what has no proof, who said it, and what no record can prove.
+    """
     from witnessmark.cli.paper import told, write_paper
     from witnessmark.report.statement import statement as draw
 

@@ -19,7 +19,10 @@ if TYPE_CHECKING:
 @earlier_option
 @shop_option
 def tag(job: str, output: Path | None, earlier: tuple[Path, ...], shop: Shop) -> None:
-    """Write the key tag: NOT RELEASED with the open items, or released and by whom."""
+    """Write the key tag: NOT RELEASED with what is open.
+
+    Once the job is released it says so, and by whom.
+    """
     from witnessmark.cli.paper import told, write_paper
     from witnessmark.report.statement import tag as draw
 
