@@ -97,3 +97,14 @@ def test_a_key_that_is_there_twice_is_named() -> None:
 def test_long_digits_inside_a_text_are_only_text() -> None:
     text = b'{"a":":12345678901234567890"}'
     assert canonical.parse(text, place="x") == {"a": ":12345678901234567890"}
+
+
+@pytest.mark.parametrize(
+    "bad", ['{"a": 1}', '{"a":1}\n', '\n{"a":1}', '{"a":1}\n{"a":1}', "", "\n", '{"a":1,"a":1}', "1.5"]
+)
+def test_many_read_at_once_are_refused_when_one_is_spelled_otherwise(bad: str) -> None:
+    read, good = canonical.reader_of_many(object), b'{"a":"x\\ny"}'
+    assert read([good, good]) == [{"a": "x\ny"}] * 2
+    assert read([]) == []
+    for texts in ([bad.encode(), good], [good, bad.encode()], [bad.encode()]):
+        assert read(texts) is None

@@ -157,6 +157,9 @@ class _Walk:
         """Add a block of entries up to the first damage. Returns whether there was none."""
         found, fault = _read(rows)
         leaves = merkle.leaf_hashes([text for _, text in rows[: len(found)]])
+        if fault is None and self._in_place(rows, found) and self._chained(found, leaves):
+            self._add(leaves)
+            return True
         jobs, wanted = self._jobs, self._edge.size
         for number, ((seq, _), entry, leaf) in enumerate(zip(rows, found, leaves, strict=False)):
             job, stop = entry.job, None
@@ -179,6 +182,37 @@ class _Walk:
         if fault is not None:
             self._damage.append(fault)
         return fault is None
+
+    def _in_place(self, rows: list[tuple[int, bytes]], found: list[Entry]) -> bool:
+        """Tell whether a block stands where it says, has this format, and holds nothing worth more than its chain."""
+        wanted = list(range(self._edge.size, self._edge.size + len(rows)))
+        return (
+            [seq for seq, _ in rows] == wanted
+            and [entry.seq for entry in found] == wanted
+            and {entry.format for entry in found} == {entries.FORMAT}
+            and _NOTEWORTHY.isdisjoint([entry.kind for entry in found])
+        )
+
+    def _chained(self, found: list[Entry], leaves: list[bytes]) -> bool:
+        """Take in the job chains of a block; where one is broken nothing is taken in. Returns whether none is."""
+        news: dict[str, tuple[int, bytes | None, int]] = {}
+        job: str | None = None
+        count, head, seq = _NO_JOB
+        for entry, leaf in zip(found, leaves, strict=True):
+            if entry.job != job:
+                if job is not None:
+                    news[job] = (count, head, seq)
+                job = entry.job
+                if job is not None:
+                    count, head, seq = news.get(job) or self._jobs.get(job, _NO_JOB)
+            if job is not None:
+                if entry.job_seq != count or entry.job_prev != (head and head.hex()):
+                    return False
+                count, head, seq = count + 1, leaf, entry.seq
+        if job is not None:
+            news[job] = (count, head, seq)
+        self._jobs.update(news)
+        return True
 
     def _noteworthy(self, entry: Entry) -> Damage | None:
         """Take in a key; hold a checkpoint against the keys so far. Its root is compared at the end."""
