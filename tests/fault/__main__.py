@@ -1,24 +1,34 @@
-"""`make fault`: every campaign whole, each with its figures. Ends with an error when one does not hold."""
+"""`make fault`: every campaign whole, each with its figures. Ends with an error when one does not hold.
+
+`python -m tests.fault [--seed N] [--only WORD] [--count N]` runs those whose name has the word, so often.
+"""
 
 from __future__ import annotations
 
-import sys
+import argparse
 
-from tests.fault import damage, kill, limits
+from tests.fault import damage, job, kill, limits
 
 CAMPAIGNS = (
     ("SIGKILL while appending", kill.run, 500),
     ("damaged files", damage.run, 1000),
     ("full disk, read-only, two writers", limits.run, 500),
+    ("SIGKILL of a job's runner", job.run, 60),
 )
 """What it is called, the campaign (count, seed -> lines), and how often."""
 
 
 def main() -> None:
-    seed = int(sys.argv[1]) if len(sys.argv) > 1 else 1
+    parser = argparse.ArgumentParser(prog="python -m tests.fault")
+    parser.add_argument("--seed", type=int, default=1)
+    parser.add_argument("--only", default="", help="a word of the campaign's name")
+    parser.add_argument("--count", type=int, default=0, help="how often instead")
+    asked = parser.parse_args()
     for name, run, count in CAMPAIGNS:
-        print(f"{name} (seed {seed})")
-        for line in run(count, seed):
+        if asked.only not in name:
+            continue
+        print(f"{name} (seed {asked.seed})")
+        for line in run(asked.count or count, asked.seed):
             print(f"  {line}", flush=True)
 
 
