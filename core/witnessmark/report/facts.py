@@ -9,6 +9,7 @@ from __future__ import annotations
 from datetime import UTC, tzinfo
 from typing import Any
 
+from witnessmark.audit import fluid_test, flush
 from witnessmark.audit.case import Case
 from witnessmark.audit.run import Audit
 from witnessmark.audit.verdict import Finding, grouped
@@ -47,11 +48,34 @@ def facts(audit: Audit, *, zone: tzinfo = UTC, beside: Beside = ALONE) -> dict[s
         "findings": [_finding(one) for one in audit.findings],
         "passes": passes(case, times),
         "not_part": _not_part(case),
+        "fluid": _fluid(case),
         "timeline": timeline(case, times),
         "exchanges": exchanges,
         "reads": reads(exchanges, _told(case)),
         "files": _files(case, beside),
         "entries": _entries(case, times, beside),
+    }
+
+
+def _fluid(case: Case) -> dict[str, Any]:
+    """The tests of the fluid, how far each hydraulic circuit was flushed, and the waste."""
+    waste = [str(one.amount) for one in case.timeline.readings("waste")]
+    return {
+        "tests": [
+            {"text": one.text, "above": one.above, "least_c": one.least_c, "source": one.source, "cites": [one.seq]}
+            for one in fluid_test.tests(case)
+        ],
+        "flushed": [
+            {
+                "circuit": one.circuit,
+                "text": flush.spell(one),
+                "holds_ml": None if one.holds_ml is None else round(one.holds_ml),
+                "collected_ml": None if one.collected_ml is None else round(one.collected_ml),
+                "cites": list(one.cites),
+            }
+            for one in flush.flushed(case)
+        ],
+        "waste": waste[-1] if waste else "",
     }
 
 
