@@ -38,4 +38,6 @@ def test_number_codes_and_volumes_are_in_the_record(clean_job: CleanJob) -> None
     case = audit_evidence(clean_job.evidence).audit.case
     scans = [entry.body for entry in case.entries if entry.kind == "scan"]
     assert [one["when"] for one in scans] == ["before", "after"] and "C1B41-54" in scans[0]["codes"]
-    assert {one.pass_id for one in case.timeline.readings("volume")} == {one.id for one in case.plan}
+    volumes = {one.pass_id: one.amount.number for one in case.timeline.readings("volume")}
+    assert set(volumes) == {one.id for one in case.plan}
+    assert min(volumes.values()) > 10, "every nipple was really open while it ran, the one opened on cue too"

@@ -352,9 +352,8 @@ def run_view(state: JobState, one: Pass, life: str, shown: dict[str, str]) -> Vi
         "cue": "Counting down: open on the cue. Any key stops.",
         "stopping": "Stop sent, not confirmed yet.",
     }
-    return View(
-        kind="busy", title=_title(state, one.id), text=text.get(life, "Starting. Any key stops."), pass_id=one.id
-    )
+    said = text.get(life, "Starting. Any key stops.")
+    return View(kind="busy", title=_title(state, one.id), text=said, pass_id=one.id, nipples=one.nipples)
 
 
 def _inspect(state: JobState) -> View:
