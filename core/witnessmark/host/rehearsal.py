@@ -16,7 +16,7 @@ from witnessmark.errors import LocalError
 from witnessmark.hookspecs import Practice
 from witnessmark.host.face import RunnerHandle
 
-SlipKind = Literal["open late", "cut short", "low pressure", "other pass first"]
+SlipKind = Literal["open late", "cut short", "low pressure", "other pass first", "another answer"]
 
 TAKES_S = {"step": 4.0, "reading": 3.0, "open": 3.0, "close": 2.5, "arm": 3.0, "armed": 1.5, "done": 1.0}
 """How long a practised person takes for each kind of view, in clock seconds: common practice, no source."""
@@ -29,7 +29,10 @@ MOST_ERRORS = 20
 
 @dataclass(frozen=True, slots=True)
 class Slip:
-    """`kind` happens at `pass_id`. `value`: seconds for late and cut short, a pressure, or the pass taken first."""
+    """`kind` happens at `pass_id`. `value`: seconds for late and cut short, a pressure, or the pass taken first.
+
+    Another answer happens at a step (`level`, or `p2:torque` within a pass): a reading, or a key and words (`n wet`).
+    """
 
     kind: SlipKind
     pass_id: str
@@ -129,12 +132,17 @@ class Rehearsal:
             return {"do": "start", "view": identity}
         chosen = next((one["key"] for one in view.get("buttons", ()) if one["label"] == CONTAINER), "")
         said = {"fluid-grade": CONTAINER}.get(view.get("step", ""), seen)
+        if kind == "inspect":
+            self._workshop.do("fault", "none")  # whatever was pulled off is plugged in again
+            said = "looked: nothing moves, the nipple stands as it was"
         key = chosen or {"inspect": "y", "decide": "r", "paused": "r", "done": "f"}.get(kind, "y")
         return {"do": "key", "view": identity, "key": key, "said": said}
 
     def _slip(self, view: dict[str, Any]) -> dict[str, Any] | None:
         """Return the answer that a slip makes of this view, if there is one for it."""
         kind, identity = view["kind"], view["id"]
+        if answer := self._another_answer(view):
+            return answer
         if kind == "reading" and view.get("what") == "feed-pressure":
             if other := self._due("other pass first", view):
                 return {"do": "key", "view": identity, "key": "t", "said": f"{other.value} the hose was at that wheel"}
@@ -149,6 +157,22 @@ class Rehearsal:
             return {"do": "key", "view": identity, "key": "l", "said": "the spanner was not on yet"}
         if kind == "decide":
             return {"do": "key", "view": identity, "key": "k", "said": "it had run long enough"}
+        return None
+
+    def _another_answer(self, view: dict[str, Any]) -> dict[str, Any] | None:
+        """Return the answer planned for this step; the first time what was planned, then that it is kept."""
+        name = ":".join(part for part in (view.get("pass_id", ""), view.get("step", "")) if part)
+        planned = next((one for one in self._slips if (one.kind, one.pass_id) == ("another answer", name)), None)
+        if planned is not None:
+            self._slips.remove(planned)
+            self._kept.add(name)
+            self._workshop.prepare(view)
+            value, _, words = planned.value.partition(" ")
+            if view["kind"] == "reading" and value[:1].isdigit():
+                return {"do": "reading", "view": view["id"], "value": value, "unit": words or view["unit"]}
+            return {"do": "key", "view": view["id"], "key": value, "said": words}
+        if name in self._kept and any(one["key"] == "k" for one in view.get("buttons", ())):
+            return {"do": "key", "view": view["id"], "key": "k", "said": "it is what it is"}
         return None
 
     def _while_it_runs(self, view: dict[str, Any]) -> None:
