@@ -4,7 +4,10 @@ COMMANDS: dict[str, tuple[str, str]] = {
     "demo": ("witnessmark.cli.demo:demo", "Run, audit and draw a whole job on a practice vehicle."),
     "job": ("witnessmark.cli.job:job", "Open, run, list and show jobs."),
     "audit": ("witnessmark.cli.audit:audit", "Answer the questions a dispute turns on, for a job or an evidence file."),
-    "sheet": ("witnessmark.cli.sheet:sheet", "Write the sheet of a job, or of an evidence file: one HTML file that prints."),
+    "sheet": (
+        "witnessmark.cli.sheet:sheet",
+        "Write the sheet of a job, or of an evidence file: one HTML file that prints.",
+    ),
     "statement": ("witnessmark.cli.statement:statement", "Write one plain page for a dispute."),
     "tag": ("witnessmark.cli.tag:tag", "Write the key tag: NOT RELEASED with what is open."),
     "card": ("witnessmark.cli.card:card", "Write a blank card of a procedure, for when every screen is dead."),

@@ -1,0 +1,50 @@
+"""Jobs are found by who worked on them and by what their audit leaves open; two are set side by side."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+from tests.cli.bay import Bay
+
+from witnessmark.journal import bodies
+from witnessmark.journal.entry import Draft
+
+
+def read_pressure(bay: Bay, job: str, value: str, by: str) -> None:
+    body = bodies.Reading(what="container-age", amount=bodies.Amount(value, "d"), step="container-age")
+    with bay.shop.write() as journal:
+        journal.append(Draft("reading", job, f"person:{by}", body=bodies.to_body(body)))
+
+
+def test_a_person_finds_the_jobs_they_worked_on(bay: Bay) -> None:
+    first, second = bay.open_job(), bay.open_job()
+    read_pressure(bay, second, "3", "t-heron")
+    assert second in bay.fine("job", "list", "--by", "t-heron")
+    assert first not in bay.fine("job", "list", "--by", "t-heron")
+    assert bay.run("job", "list", "--by", "t-nobody").exit_code == 1
+    both = bay.fine("job", "list")
+    assert first in both and second in both and both.count("NOT RELEASED") == 2
+
+
+def test_a_finding_finds_the_jobs_that_leave_it_open_and_says_why(bay: Bay) -> None:
+    fresh, stale = bay.open_job(), bay.open_job()
+    read_pressure(bay, fresh, "3", "t-otter")
+    read_pressure(bay, stale, "300", "t-otter")
+    for what in ("3", "container-age", "not met"):
+        told = bay.fine("job", "list", "--finding", what)
+        assert stale in told and fresh not in told, what
+        assert "3 Was the container fresh? not met: entry" in told
+    assert fresh in bay.fine("job", "list", "--finding", "no proof")
+    assert bay.run("job", "list", "--finding", "nothing").exit_code == 2
+
+
+def test_two_jobs_are_compared_on_one_axis_and_where_they_differ_is_said(bay: Bay, tmp_path: Path) -> None:
+    fresh, stale = bay.open_job(), bay.open_job()
+    read_pressure(bay, fresh, "3", "t-otter")
+    read_pressure(bay, stale, "300", "t-otter")
+    page = tmp_path / "page.html"
+    told = bay.fine("compare", fresh, stale, "-o", page)
+    assert "Was the container fresh?: met / not met" in told
+    text = page.read_text(encoding="utf-8")
+    assert text.count('class="overview"') == 2 and text.count('id="o-hatch"') == 1
+    assert fresh in text and stale in text and "<script" not in text
