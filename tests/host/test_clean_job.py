@@ -2,15 +2,21 @@
 
 from __future__ import annotations
 
+import pytest
 from tests.host.clean_job import CleanJob
 
+from witnessmark.errors import LocalError
+from witnessmark.host.acting import Acting
 from witnessmark.host.auditing import audit_evidence
+from witnessmark.host.releasing import gate, release
+from witnessmark.people.person import Person
 
 MOST_TOUCHES, MOST_WITHOUT_PROOF = 60, 3
 
 
 def test_it_needs_at_most_sixty_touches(clean_job: CleanJob) -> None:
     """Each answer to a view is one touch; a reading's digits are typed besides."""
+    print(f"{len(clean_job.touches)} touches")
     assert len(clean_job.touches) <= MOST_TOUCHES
 
 
@@ -41,3 +47,14 @@ def test_number_codes_and_volumes_are_in_the_record(clean_job: CleanJob) -> None
     volumes = {one.pass_id: one.amount.number for one in case.timeline.readings("volume")}
     assert set(volumes) == {one.id for one in case.plan}
     assert min(volumes.values()) > 10, "every nipple was really open while it ran, the one opened on cue too"
+
+
+def test_its_gate_opens_without_anything_to_accept_and_the_audit_then_says_by_whom(clean_job: CleanJob) -> None:
+    lead = Acting(Person("lead-1", "lead"), "name only")
+    assert gate(clean_job.shop, clean_job.job).lines == ()
+    release(clean_job.shop, clean_job.job, lead)
+    found = audit_evidence(clean_job.shop.evidence(clean_job.job)).audit.findings
+    released = next(one for one in found if one.number == 37)
+    assert (released.answer, released.text) == ("met", "released by lead-1")
+    with pytest.raises(LocalError, match="released, not finished"):
+        release(clean_job.shop, clean_job.job, lead)

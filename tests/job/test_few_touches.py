@@ -35,6 +35,8 @@ def test_the_answers_before_arming_say_that_the_nipple_is_open(stand: Stand) -> 
     stand.go_to("armed")
     assert [one.nipple for one in stand.bodies("step") if one.act == "opened"] == ["rr"]
     assert stand.kinds().index("armed") > stand.kinds().index("step")
+    entry = next(one for one in stand.journal.of("J1") if one.body.get("act") == "opened")
+    assert entry.occurred.to_ns <= entry.recorded.wall_ns, "it was open before it was said to be"
 
 
 def test_a_nipple_that_is_not_open_refuses_and_nothing_is_sent(stand: Stand) -> None:

@@ -241,7 +241,7 @@ def _answers(runner: Acts, view: View, command: Command) -> None:
             raise LocalError("the nipple is not open", hint="open it, then answer again; nothing was sent")
         for nipple in _shut_here(runner.state):
             opened = bodies.StepDone(step="open", act="opened", pass_id=view.pass_id, nipple=nipple)
-            runner.record.said(opened, by=_text(command, "by"))
+            runner.record.said(opened, by=_text(command, "by"), when=runner.record.before())
     runner.arm(answers)
 
 

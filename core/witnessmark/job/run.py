@@ -1,9 +1,8 @@
 """One actuation from the check to its outcome: takes the actions of the transition table.
 
-Flows in: what the loop hears (exchanges, tickets, time, stop, a lost link). Flows out: requests, entries, and what the
-face is told. Rules that hold here are those of `actuation`; besides: the run counts from the positive answer to the
-start, is ended by us when its time is up, and while it runs supply voltage and standstill are read again and again, so
-that a control unit that went silent and a vehicle that moves end it.
+Flows in: what the loop hears (exchanges, tickets, time, stop). Flows out: requests, entries, what the face is told.
+Rules that hold here are those of `actuation`; besides: the run counts from the positive answer to the start and is
+ended by us when its time is up, or by a silent control unit, a vehicle that moves, a machine that slept meanwhile.
 """
 
 from __future__ import annotations
@@ -13,7 +12,7 @@ from decimal import Decimal
 
 from witnessmark.clock import NS
 from witnessmark.errors import LocalError, PeerError
-from witnessmark.job import armed, rules
+from witnessmark.job import armed, moment, rules
 from witnessmark.job.actuation import MAY_HAVE_LEFT, Action, Actuation, Event
 from witnessmark.job.amount import seconds
 from witnessmark.job.approval import Withdrawn, require
@@ -57,14 +56,14 @@ class Run:
         self.command = command
         self.refusal: Refusal | None = None
         self.unrecorded = False
-        self.asked = ""
-        self.why = ""
+        self.asked = self.why = ""
         self.held: Held | None = None
         self.shown: dict[str, str] = {}
         self.intent: int | None = None
         self.from_ns: int | None = None
         self.preflight = Preflight(bay, state, one, command, answers, approvals)
         self._bay = bay
+        self._awake = moment.Awake(bay.clock)
         self._state = state
         self._answers = dict(answers)
         self._approvals = approvals
@@ -149,6 +148,8 @@ class Run:
 
     def tick(self, now_ns: int) -> None:
         """Let time pass."""
+        if slept := self._awake.slept():
+            self.stop(slept)
         if self._stop is not None and self.life.state == "stopping":
             self._stop.tick(now_ns)
             self._look_at_stop()
