@@ -103,12 +103,8 @@ class Run:
 
     def start(self) -> None:
         """The person at the screen starts."""
-        refused = rules.refusal(self._bay.request(self._state, self.one, self.command))
-        if refused is not None:
-            self.refusal = refused
-            self._fire("refused")
-        else:
-            self._fire("start")
+        self.refusal = rules.refusal(self._bay.request(self._state, self.one, self.command))
+        self._fire("start" if self.refusal is None else "refused")
 
     def stop(self, why: str) -> None:
         """Stop, whoever wants it and wherever it stands."""
