@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from typing import TYPE_CHECKING
 
 import click
 
 from witnessmark.cli.options import by_option, shop_option
+from witnessmark.cli.sealed import sealer, sealing_options
 
 if TYPE_CHECKING:
     from witnessmark.host.shop import Shop
@@ -17,13 +19,16 @@ UNFIT = "NOT RELEASED: DO NOT DRIVE"
 @click.command("close")
 @click.argument("job")
 @by_option
+@sealing_options
 @shop_option
-def close(job: str, by: str, shop: Shop) -> None:
+def close(job: str, by: str, unsealed: bool, passphrase: Callable[[], str], shop: Shop) -> None:
     """Finish a job whose steps are all done; what is open is listed."""
     from witnessmark.host import closing
     from witnessmark.people.person import Person
 
+    seal = sealer(shop, passphrase, unsealed)
     closing.finish(shop, job, Person(by))
+    seal(job, "job finished")
     click.echo(f"job {job} is finished. {UNFIT} until a lead releases it: witnessmark job release {job}")
 
 
@@ -31,11 +36,14 @@ def close(job: str, by: str, shop: Shop) -> None:
 @click.argument("job")
 @click.option("--why", required=True, help="Why; without names.")
 @by_option
+@sealing_options
 @shop_option
-def abandon(job: str, why: str, by: str, shop: Shop) -> None:
+def abandon(job: str, why: str, by: str, unsealed: bool, passphrase: Callable[[], str], shop: Shop) -> None:
     """Give a job up, with a reason. It is never released."""
     from witnessmark.host import closing
     from witnessmark.people.person import Person
 
+    seal = sealer(shop, passphrase, unsealed)
     closing.abandon(shop, job, Person(by), why)
+    seal(job, "job abandoned")
     click.echo(f"job {job} is abandoned. {UNFIT}. Hang its tag on the key: witnessmark tag {job}")

@@ -9,6 +9,7 @@ import click
 
 from witnessmark.cli.options import by_option, shop_option
 from witnessmark.cli.pin import pin_option
+from witnessmark.cli.sealed import sealer, sealing_options
 
 if TYPE_CHECKING:
     from witnessmark.host.shop import Shop
@@ -20,8 +21,12 @@ if TYPE_CHECKING:
 @click.option("--why", default="", help="Why; without names.")
 @by_option
 @pin_option
+@sealing_options
 @shop_option
-def release(job: str, accept: str, why: str, by: str, pin: Callable[[], str], shop: Shop) -> None:
+def release(
+    job: str, accept: str, why: str, by: str, pin: Callable[[], str], unsealed: bool, passphrase: Callable[[], str],
+    shop: Shop,
+) -> None:  # fmt: skip
     """Release a finished job (lead, or whom the shop names). What is open keeps it shut."""
     from witnessmark.host import releasing
 
@@ -29,8 +34,10 @@ def release(job: str, accept: str, why: str, by: str, pin: Callable[[], str], sh
     if not all(part.isdecimal() for part in numbers):
         raise click.UsageError("--accept takes numbers of questions, like 21,28")
     who = releasing.releaser(shop, by, pin)
+    seal = sealer(shop, passphrase, unsealed)
     made = releasing.release(shop, job, who, accept=[int(part) for part in numbers], why=why)
     click.echo(f"job {job} is released by {by}")
     for line in made.body.get("accepted", ()):
         click.echo(f"  accepted: {line}")
+    seal(job, "job released")
     click.echo(f"go on with: witnessmark sheet {job}")
