@@ -239,9 +239,10 @@ def _answers(runner: Acts, view: View, command: Command) -> None:
     if any(one.id == OPENED for one in view.questions):
         if answers.get(OPENED) is not True:
             raise LocalError("the nipple is not open", hint="open it, then answer again; nothing was sent")
+        when = runner.record.before(runner.state.last_wall_ns)
         for nipple in _shut_here(runner.state):
             opened = bodies.StepDone(step="open", act="opened", pass_id=view.pass_id, nipple=nipple)
-            runner.record.said(opened, by=_text(command, "by"), when=runner.record.before())
+            runner.record.said(opened, by=_text(command, "by"), when=when)
     runner.arm(answers)
 
 

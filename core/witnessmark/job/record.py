@@ -64,10 +64,10 @@ class Record:
         """Return the range of an act that a person touched for just now."""
         return self._around(self._touch_ns, "touch")
 
-    def before(self) -> Occurred:
-        """Return the range of an act that was done before the touch just now which answers that it was."""
+    def before(self, asked_wall_ns: int) -> Occurred:
+        """Return the range of an act done before the touch just now, which says so, and not before it was asked for."""
         now_ns = self._clock.stamp().wall_ns
-        return occurred(now_ns - 2 * self._touch_ns, now_ns, basis="touch")
+        return occurred(min(max(now_ns - 2 * self._touch_ns, asked_wall_ns), now_ns), now_ns, basis="touch")
 
     def cue(self) -> Occurred:
         """Return the range of an act that was counted down to this moment."""
