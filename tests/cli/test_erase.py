@@ -2,10 +2,14 @@
 
 from __future__ import annotations
 
+from pathlib import Path
+
 import pytest
 from tests.cli.bay import VIN, Bay
 
 from witnessmark.host.acting import PEOPLE
+from witnessmark.journal import personal
+from witnessmark.journal.entry import Draft
 from witnessmark.people.register import read
 
 
@@ -64,6 +68,24 @@ def test_erasing_twice_or_a_job_that_is_not_there_is_said(bay: Bay, job: str) ->
     assert bay.run("erase", "J-9", "--why", "asked").exit_code == 2
     assert bay.run("erase", job, "--why", " ").exit_code == 2
     assert len(bay.entries(kind="erasure")) == 1
+
+
+def test_an_erasure_that_was_cut_off_is_said_and_finished(bay: Bay, job: str) -> None:
+    with bay.shop.write() as journal:
+        named = sorted(personal.values_of(journal, job))
+        journal.append(Draft("erasure", job, "person:lead", body={"commitments": named, "fields": [], "why": "asked"}))
+    checked = bay.run("check")
+    assert checked.exit_code == 1 and "it is still there: erase it again" in checked.output
+    assert "cut off before is finished" in bay.fine("erase", job, "--why", "asked")
+    assert b"Zoe Invented" not in everything(bay) and len(bay.entries(kind="erasure")) == 1
+    bay.fine("check")
+
+
+def test_a_photo_is_named_among_what_cannot_be_reached(bay: Bay, job: str, tmp_path: Path) -> None:
+    photo = tmp_path / "plate.jpg"
+    photo.write_bytes(b"photo")
+    bay.fine("attach", job, photo, "--shows", "level")
+    assert "file of entry 2 (plate.jpg), if it shows plate" in bay.fine("erase", job, "--why", "asked")
 
 
 def test_only_a_lead_erases_where_there_are_pins(bay: Bay, job: str) -> None:

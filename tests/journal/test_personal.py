@@ -64,7 +64,11 @@ def test_erasing_leaves_no_byte_and_every_proof_holds(shop: Shop) -> None:
     assert b"Zoe Invented" in everything_on_disk(shop)
     shop.journal.append(Draft("note", "J-2", "person:p1"))
     copies = personal.known_copies(shop.journal, "J-1")
-    assert copies == [f"sheet of entry {shop.journal.size - 2}", "each second copy made before this entry"]
+    assert copies == [
+        f"sheet of entry {shop.journal.size - 2}",
+        "each sheet printed without a seal",
+        "each second copy made before this entry",
+    ]
     entry = personal.erase(shop.journal, "J-2", "person:lead", "asked for", ["the printed sheet"])
     assert (entry.body["fields"], entry.body["copies"]) == (["customer", "registration"], ["the printed sheet"])
     assert b"Zoe Invented" in everything_on_disk(shop)

@@ -33,6 +33,9 @@ def erase(job: str, why: str, more: tuple[str, ...], by: str, pin: Callable[[], 
     lead = acting.lead(shop, by, "erase a customer's data", pin)
     with shop.write() as journal:
         journal.job_texts(job)
+        if personal.finish_erasures(journal) and not personal.values_of(journal, job):
+            click.echo("An erasure that was cut off before is finished now; its entry says what and why.")
+            return
         copies = [*personal.known_copies(journal, job), *more]
         made = personal.erase(journal, job, lead.person.actor, why, copies)
     click.echo(f"Erased in entry {made.seq}: {', '.join(made.body['fields'])} of job {job}.")

@@ -104,9 +104,13 @@ def shown(body: Any, values: Mapping[str, Value], erased: Collection[str] | None
 
 
 def known_copies(journal: Journal, job: str) -> list[str]:
-    """Return where the journal itself knows that personal data of `job` went: its printed sheets, and second copies."""
+    """Return where personal data of `job` may lie as far as the journal knows: sheets, photos, second copies."""
     sheets = [f"sheet of entry {entry.seq}" for entry in journal.entries(job, kind="sheet")]
-    return [*sheets, "each second copy made before this entry"]
+    photos = [
+        f"file of entry {entry.seq} ({entry.body.get('name')}), if it shows plate or customer"
+        for entry in journal.entries(job, kind="attachment")
+    ]
+    return [*sheets, *photos, "each sheet printed without a seal", "each second copy made before this entry"]
 
 
 def erase(journal: Journal, job: str, by: str, why: str, copies: Sequence[str]) -> Entry:
