@@ -10,15 +10,17 @@ from collections.abc import Sequence
 from typing import Any
 
 from witnessmark.audit.limits import band
+from witnessmark.procedure.model import MACHINE_ACTS
 from witnessmark.report.sheet import environment
 
 
 def card(procedure: dict[str, Any], plan: Sequence[str], digest: str) -> str:
     """Return the HTML of the card for the passes named in `plan`; `digest` is the procedure's."""
     nipples = {one["id"]: one for one in procedure["nipples"]}
-    passes = [_pass(one, nipples) for one in procedure["passes"] if one["id"] in plan]
+    each = [*procedure.get("steps_before_each_pass", ()), *procedure.get("steps_after_each_pass", ())]
+    passes = [_pass(one, nipples, each) for one in procedure["passes"] if one["id"] in plan]
     groups = {
-        name: [_step(step) for step in procedure.get(name, ())]
+        name: [_step(step) for step in procedure.get(name, ()) if step.get("act") not in MACHINE_ACTS]
         for name in ("steps_before", "steps_before_each_pass", "steps_after_each_pass", "steps_after")
     }
     return (
@@ -36,10 +38,23 @@ def _step(step: dict[str, Any]) -> dict[str, Any]:
         "unit": step.get("unit", ""),
         "asked": _limit(step.get("limit")),
         "second": step.get("person") == "second",
+        "choices": list(step.get("choices", ())),
     }
 
 
-def _pass(one: dict[str, Any], nipples: dict[str, Any]) -> dict[str, Any]:
+def _reads(one: dict[str, Any], each: Sequence[dict[str, Any]]) -> list[dict[str, str]]:
+    """What is read once on this visit: what the steps of each pass read, and what the pass itself asks for."""
+    own = {"feed-pressure": one.get("pressure"), "volume": one.get("volume")}
+    asked = {step["what"]: step.get("limit") for step in each if step.get("what") not in (None, "", "torque")}
+    asked |= {what: limit for what, limit in own.items() if limit or what in asked}
+    units = {step["what"]: step.get("unit", "") for step in each if step.get("what")}
+    return [
+        {"what": what.replace("-", " "), "unit": "" if limit else units.get(what, ""), "asked": _limit(limit)}
+        for what, limit in asked.items()
+    ]
+
+
+def _pass(one: dict[str, Any], nipples: dict[str, Any], each: Sequence[dict[str, Any]]) -> dict[str, Any]:
     mine = [nipples[name] for name in one["nipples"] if name in nipples]
     return {
         "id": one["id"],
@@ -55,8 +70,7 @@ def _pass(one: dict[str, Any], nipples: dict[str, Any]) -> dict[str, Any]:
         "wire_command": one.get("wire_command", ""),
         "seconds": one.get("seconds", ""),
         "order": one.get("order", ""),
-        "pressure": _limit(one.get("pressure")),
-        "volume": _limit(one.get("volume")),
+        "reads": _reads(one, each),
         "note": one.get("note", ""),
     }
 
