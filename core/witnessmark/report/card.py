@@ -26,7 +26,13 @@ def card(procedure: dict[str, Any], plan: Sequence[str], digest: str) -> str:
     return (
         environment()
         .get_template("card.html.j2")
-        .render(procedure=procedure, passes=passes, digest=digest, invented=procedure.get("invented", False), **groups)
+        .render(
+            procedure={"cautions": (), "physical_fallback": "", **procedure},
+            passes=passes,
+            digest=digest,
+            invented=procedure.get("invented", False),
+            **groups,
+        )
     )
 
 
