@@ -26,6 +26,14 @@ def test_a_passphrase_that_is_not_the_same_twice_is_asked_again(bay: Bay) -> Non
     assert result.exit_code == 0 and "do not match" in result.stderr
 
 
+def test_a_key_that_was_not_made_leaves_no_journal_behind(bay: Bay) -> None:
+    assert bay.run("key", "new", "--origin", "bay1.depot.example", typed="long words\n").exit_code != 0
+    assert not bay.folder.exists()
+    done = bay.process("key", "new")
+    assert done.returncode == 130 and "Traceback" not in done.stderr
+    assert bay.run("key", "new", "--origin", "bay one", typed="w\nw\n").exit_code == 2
+
+
 def test_a_second_key_is_refused_before_anything_is_asked(bay: Bay) -> None:
     bay.key()
     result = bay.run("key", "new")

@@ -106,6 +106,7 @@ def test_a_name_that_is_taken_is_refused_and_another_given(second: Bay, moved: P
     taken = second.open_job()
     assert taken == job_of(moved)
     assert second.run("job", "take-over", moved).exit_code == 3
+    assert second.run("job", "take-over", moved, "--as", "bad name", "--plate", "AB").exit_code == 2
     second.fine("job", "take-over", moved, "--as", "J-7")
     assert [one.kind for one in second.entries("J-7")] == ["moved", "state"]
 

@@ -35,6 +35,7 @@ KINDS = (
 """The kinds that a runner writes in a job that goes as it should but for the kills."""
 POINTS = tuple(f"{kind} {when}" for kind in KINDS for when in WHENS)
 ROOT = Path(__file__).resolve().parents[2]
+DONE = "The job is finished."
 LONGEST_S = 2.2
 """A run of 12 s lasts 1.5 s at eight times; with it what comes before and after."""
 
@@ -123,7 +124,7 @@ def kill_at(work: Work, point: str) -> bool:
     owed = work.owes_inspection()
     with work.hands(point) as hands:
         work.first_view(hands, owed)
-        hands.work_until(lambda: hands.handle.gone or hands.view.get("title") == "The job is finished.", 120)
+        hands.work_until(lambda: hands.handle.gone or hands.view.get("title") == DONE, 120)
         if not hands.handle.gone:
             return False
         assert hands.handle.process.wait(20) == -signal.SIGKILL, work.path.with_name("runner.log").read_text()
@@ -131,18 +132,24 @@ def kill_at(work: Work, point: str) -> bool:
     return True
 
 
-def kill_in_a_run(work: Work, after_s: float) -> None:
-    """Let a runner work up to a start, start, kill it so many real seconds later, and hold."""
+def kill_in_a_run(work: Work, after_s: float) -> bool:
+    """Let a runner work up to a start, start, kill it so many real seconds later, and hold.
+
+    False when the last run was not killed in time, so that there was none left to start.
+    """
     owed = work.owes_inspection()
     with work.hands() as hands:
         work.first_view(hands, owed)
-        hands.work_until(lambda: hands.view.get("kind") == "armed", 120)
+        hands.work_until(lambda: hands.view.get("kind") == "armed" or hands.view.get("title") == DONE, 120)
+        if hands.view["kind"] != "armed":
+            return False
         hands.handle.send({"do": "start", "view": hands.view["id"]})
         hands.listen_for(after_s)
         work.figures[f"killed when {hands.run.get('state') or 'intent or preflight'}"] += 1
         hands.handle.process.kill()
         hands.wait_until(lambda: hands.handle.gone)
     work.hold()
+    return True
 
 
 def finish(work: Work) -> None:
@@ -150,7 +157,7 @@ def finish(work: Work) -> None:
     owed = work.owes_inspection()
     with work.hands() as hands:
         work.first_view(hands, owed)
-        hands.work_until(lambda: hands.view.get("title") == "The job is finished.", 120)
+        hands.work_until(lambda: hands.view.get("title") == DONE, 120)
     work.hold()
     work.figures["kills"] -= 1
     made = work.entries()
@@ -172,15 +179,13 @@ def fill_disk_at(work: Work, kind: str) -> list[dict[str, object]]:
     return errors
 
 
-def run(count: int, seed: int = 1) -> list[str]:
-    """Kill at every write point once, then at `count` random moments of runs; return the figures, a line each."""
+def run(count: int, seed: int = 1) -> Iterator[str]:
+    """Kill at every write point once, then at `count` random moments of runs; yield the figures, a line each."""
     numbers = random.Random(seed)
-    lines = []
     with tempfile.TemporaryDirectory() as place, running(Path(place) / "yard") as truck:
         folders = (Path(place) / f"job{number}" for number in range(len(POINTS) + count + 1))
-        lines.append(_write_points(folders, truck))
-        lines.append(_random_moments(folders, truck, [numbers.uniform(0, LONGEST_S) for _ in range(count)]))
-    return lines
+        yield _write_points(folders, truck)
+        yield _random_moments(folders, truck, [numbers.uniform(0, LONGEST_S) for _ in range(count)])
 
 
 def _write_points(folders: Iterator[Path], truck: TruckProcess) -> str:
@@ -202,10 +207,9 @@ def _random_moments(folders: Iterator[Path], truck: TruckProcess, moments: list[
     for begin in range(0, len(moments), 25):
         work = open_work(next(folders), truck)
         for moment in moments[begin : begin + 25]:
-            if work.finished():
+            while not kill_in_a_run(work, moment):
                 total += work.figures
                 work = open_work(next(folders), truck)
-            kill_in_a_run(work, moment)
         finish(work)
         total += work.figures
     return f"{len(moments)} random moments of runs: {_said(total)}"

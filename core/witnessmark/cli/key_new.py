@@ -30,12 +30,15 @@ def new(by: str, pin: Callable[[], str], new_passphrase: Callable[[], str], orig
     from witnessmark.journal import keys
 
     actor = acting.lead(shop, by, "make the shop's key", pin).person.actor
+    if shop.journal_path.exists():
+        with shop.read() as journal:
+            named = journal.genesis().body["origin"]
+            if origin and origin != named:
+                raise InputError(f"the journal is called {named} already", place="--origin", hint="leave --origin away")
+            keys.check_new(journal)
+    passphrase = new_passphrase()
     with shop.write(origin) as journal:
-        named = journal.genesis().body["origin"]
-        if origin and origin != named:
-            raise InputError(f"the journal is called {named} already", place="--origin", hint="leave --origin away")
-        keys.check_new(journal)
-        entry = keys.create(journal, new_passphrase(), actor)
+        entry = keys.create(journal, passphrase, actor)
         path = keys.path_of(journal.path)
     tell(str(entry.body["key"]), entry.seq)
     click.echo(f"The private key is in {path}, encrypted. Copy it to a safe place: no copy of the journal holds it.")

@@ -17,6 +17,7 @@ from witnessmark.host.history import parsed
 from witnessmark.host.shop import Shop
 from witnessmark.job.state import fold
 from witnessmark.journal import bodies, joining, moving, personal
+from witnessmark.journal import entry as entries
 from witnessmark.journal.checkpoint import Anchor
 from witnessmark.journal.entry import Draft, Entry
 from witnessmark.people.person import Person
@@ -63,6 +64,7 @@ def take_over(
     job = name or str(parts[-1][0].job)
     why = f"goes on from {parts[-1][0].job} of another bay"
     paused = Draft("state", job, by.actor, body=bodies.to_body(bodies.State(state="paused", why=why)))
+    entries.check(paused)
     with shop.write() as journal:
         moving.check_name(journal, job)
         told = {"registration": " ".join(plate.split()).upper(), "customer": " ".join(customer.split())}

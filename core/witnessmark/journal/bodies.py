@@ -251,7 +251,8 @@ class Approval(Body, frozen=True, kw_only=True):
     """kind `approval`. The lead allows these wire commands for control units with this identification.
 
     `withdrawn` ends it. It binds to the map's digest: a map that changes needs a new approval; with a
-    procedure's digest it holds for that procedure alone. `proven` says how the lead proved to be one (`pin`, `name only`).
+    procedure's digest it holds for that procedure alone. `proven` says how the lead proved to be one (`pin`,
+    `name only`).
     """
 
     map_digest: str
