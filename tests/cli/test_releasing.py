@@ -53,6 +53,10 @@ def test_questions_are_accepted_by_number_with_a_reason_and_the_entry_says_so(ba
     assert states(bay, job) == ["finished", "released"]
     released = bay.entries(job, kind="state")[-1]
     assert released.done_by == "person:l-heron" and len(released.body["accepted"]) == len(numbers.split(","))
+    sheet = bay.folder / "sheet.html"
+    bay.fine("sheet", job, "-o", sheet)
+    text = sheet.read_text(encoding="utf-8")
+    assert "Released by l-heron" in text and "Accepted as it stood open: 4 Was every nipple served?" in text
 
 
 def test_an_unfinished_job_is_released_by_no_reason(bay: Bay, job: str) -> None:

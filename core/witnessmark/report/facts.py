@@ -99,6 +99,7 @@ def _job(case: Case, times: Times) -> dict[str, Any]:
         "why": why,
         "released": state == "released",
         "released_by": _released_by(case) if state == "released" else "",
+        "accepted": list(case.all_of(bodies.State)[-1][1].accepted) if state == "released" else [],
         "date": times.date(start),
         "zone": times.zone_name(start),
         "first": times.clock(start),

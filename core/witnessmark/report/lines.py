@@ -66,7 +66,7 @@ def _outcome(body: bodies.Outcome) -> str:
 
 
 def _state(body: bodies.State) -> str:
-    return _tail(f"job {body.state}", "", body.why)
+    return _tail(f"job {body.state}", "", "; accepted: ".join(part for part in (body.why, *body.accepted) if part))
 
 
 def _scan(body: bodies.CodeScan) -> str:
