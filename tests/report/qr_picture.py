@@ -4,6 +4,9 @@ from __future__ import annotations
 
 import re
 
+import numpy
+import zxingcpp
+
 
 def modules(svg: str) -> list[list[bool]]:
     """Return the rows of the picture, its quiet zone included; True is dark."""
@@ -26,13 +29,8 @@ def modules(svg: str) -> list[list[bool]]:
     return rows
 
 
-def read(svg: str) -> str | None:
-    """Return what another program (zxing-cpp) reads off the picture, None where that program is not installed."""
-    try:
-        import numpy
-        import zxingcpp
-    except ImportError:
-        return None
+def read(svg: str) -> str:
+    """Return what another program (zxing-cpp) reads off the picture."""
     rows = numpy.array(modules(svg), dtype=numpy.uint8)
     found = zxingcpp.read_barcodes(numpy.kron((1 - rows) * 255, numpy.ones((6, 6), dtype=numpy.uint8)))
     assert len(found) == 1
