@@ -99,8 +99,8 @@ class Face:
             elif done == "leave":
                 self._leaving = True
             elif isinstance(done, dict):
+                self._follow(done)  # what is said to be done was done before it is said
                 self._handle.send(done)
-                self._follow(done)
         if self._keyboard.gone:
             self._handle.stop()
             self._leaving = True
