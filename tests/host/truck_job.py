@@ -142,8 +142,8 @@ class Technician:
                 "key": keys.get(view["kind"], "y" if _offers(view, "y") else "2"),
                 "said": seen or "DOT 4, class 4",
             }
-        self.handle.send(command)
         self.truck.workshop.follow(view, command)
+        self.handle.send(command)
 
     def _rest(self, seconds: float) -> None:
         end_ns = self.truck.clock.mono_ns() + round((seconds + 0.2) * NS)
