@@ -19,12 +19,13 @@ RATE = 8
 
 @dataclass(frozen=True)
 class CleanJob:
-    """The shop it was done in, its id, its evidence, and every touch with its view."""
+    """The shop it was done in, its id, its evidence, every touch with its view, and how many were refused."""
 
     shop: Shop
     job: str
     evidence: bytes
     touches: list[dict[str, Any]]
+    refused: int
 
 
 def do_clean_job(folder: Path) -> CleanJob:
@@ -35,4 +36,4 @@ def do_clean_job(folder: Path) -> CleanJob:
         with RunnerHandle.spawn(shop.journal_path, job, TECHNICIAN, link=truck.address) as handle:
             rehearsal = Rehearsal(handle, truck.workshop, truck.clock)
             rehearsal.work()
-        return CleanJob(shop, job, shop.evidence(job), rehearsal.touches)
+        return CleanJob(shop, job, shop.evidence(job), rehearsal.touches, len(rehearsal.errors))
