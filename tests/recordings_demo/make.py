@@ -9,6 +9,7 @@ from __future__ import annotations
 
 import gzip
 import json
+import os
 import sys
 import tempfile
 from pathlib import Path
@@ -36,8 +37,9 @@ def main(names: list[str]) -> None:
 
 def record(job: Recorded, folder: Path) -> None:
     """Do the job on a truck in `folder` and write its recording, unless it shows something else than it must."""
+    os.chdir(folder)  # so that no path of this machine gets into the record
     options = [word for fault in job.faults for word in ("--fault", fault)]
-    with Truck(folder / "yard", RATE, "--trace", str(folder / "bus.log"), *options) as truck:
+    with Truck(Path("yard"), RATE, "--trace", "bus.log", *options) as truck:
         shop = Shop(folder / "shop", truck.clock)
         identity = open_truck_job(shop, truck)
         with RunnerHandle.spawn(shop.journal_path, identity, Person("tech-7"), link=truck.address) as handle:
