@@ -129,7 +129,7 @@ def _log() -> bytes:
 LOG = _log()
 ASK = doip.encode(doip.DiagnosticMessage(0x0E80, 0x1010, bytes.fromhex("22f190")))
 TCP = make.ethernet(make.ipv4(6, b"\1\2\3\4", b"\5\6\7\x08", make.tcp(50000, 13400, 77, ASK)))
-UDP = make.ethernet(make.ipv6(17, bytes(16), bytes(16), make.udp(13400, 13400, ASK)), kind=0x86DD, vlan=True)
+UDP = make.ethernet(make.ipv6(17, bytes(16), bytes(16), make.udp(13400, 13400, ASK)), kind=0x86DD, vlan=b"\x81\0\0\5")
 CANS = [make.can(0x7E0, b"\x02\x3e\x00"), make.can(0x18DAF110, b"\x02\x7e\x00", extended=True)]
 BODIES = [*CANS, make.sll(CANS[0]), make.sll2(CANS[1])]
 SEEDS: dict[str, list[bytes]] = {

@@ -6,6 +6,7 @@ are floating seconds, so they are compared to the microsecond.
 """
 
 import gzip
+import logging
 import sys
 
 import can
@@ -94,6 +95,18 @@ def test_a_line_that_python_can_steps_over_is_damage(tmp_path):
     assert len(list(recording.frames())) == len(FRAMES)
     assert [error.place for error in recording.damage] == [f"{path} after frame 3"]
     assert "garbage" in recording.damage[0].what
+
+
+def test_nothing_listens_to_the_librarys_log_when_the_reading_is_over(tmp_path):
+    path = tmp_path / "x.trc"
+    write(path, can.TRCWriter)
+    log = logging.getLogger("can")
+    before = list(log.handlers)
+    frames = open_recording(path).frames()
+    next(frames)
+    assert len(log.handlers) == len(before) + 1
+    frames.close()
+    assert log.handlers == before
 
 
 @pytest.mark.parametrize(("ending", "name"), [("pcap", "wrpcap"), ("pcapng", "wrpcapng")])

@@ -27,11 +27,11 @@ def option(code, value, order="<"):
     return struct.pack(order + "HH", code, len(value)) + value + bytes(-len(value) % 4)
 
 
-def pcapng(packets, link_type=227, order="<", name=b"can3", resolution=9):
-    """One pcapng section with one interface. `packets` are (nanoseconds, data)."""
+def pcapng(packets, link_type=227, order="<", name=b"can3", resolution=9, extra=b"", snap=0):
+    """One pcapng section with one interface. `packets` are (nanoseconds, data); `extra` are further options."""
     out = block(0x0A0D0D0A, struct.pack(order + "IHHq", 0x1A2B3C4D, 1, 0, -1), order)
-    options = option(2, name, order) + option(9, bytes([resolution]), order) + option(0, b"", order)
-    out += block(1, struct.pack(order + "HHI", link_type, 0, 0) + options, order)
+    options = option(2, name, order) + option(9, bytes([resolution]), order) + extra + option(0, b"", order)
+    out += block(1, struct.pack(order + "HHI", link_type, 0, snap) + options, order)
     for time_ns, data in packets:
         ticks = time_ns * 10**resolution // 10**9
         head = struct.pack(order + "5I", 0, ticks >> 32, ticks & 0xFFFFFFFF, len(data), len(data))
@@ -52,17 +52,19 @@ def sll2(body, protocol=0x000C, way=0, index=7):
     return struct.pack(">HHIHBB8s", protocol, 0, index, 280, way, 0, b"") + body
 
 
-def ethernet(ip, kind=0x0800, vlan=False):
-    return bytes(12) + (b"\x81\x00\x00\x05" if vlan else b"") + struct.pack(">H", kind) + ip
+def ethernet(ip, kind=0x0800, vlan=b""):
+    return bytes(12) + vlan + struct.pack(">H", kind) + ip
 
 
-def ipv4(protocol, source, target, body, fragment=0):
-    head = struct.pack(">BBHHHBBH4s4s", 0x45, 0, 20 + len(body), 0, fragment, 64, protocol, 0, source, target)
+def ipv4(protocol, source, target, body, fragment=0, total=None):
+    total = 20 + len(body) if total is None else total
+    head = struct.pack(">BBHHHBBH4s4s", 0x45, 0, total, 0, fragment, 64, protocol, 0, source, target)
     return head + body
 
 
-def ipv6(protocol, source, target, body):
-    return struct.pack(">IHBB16s16s", 6 << 28, len(body), protocol, 64, source, target) + body
+def ipv6(protocol, source, target, body, length=None):
+    length = len(body) if length is None else length
+    return struct.pack(">IHBB16s16s", 6 << 28, length, protocol, 64, source, target) + body
 
 
 def udp(source_port, target_port, data):

@@ -22,6 +22,9 @@ def line(text: str) -> Frame | None:
         ("(1436509052.249713) can0 00000123#", 0x123, True, "", "received"),
         ("(1436509052.249713) can0 123#11.22.33", 0x123, False, "112233", "received"),
         ("(1436509052.249713) can0 7E0#021003 T", 0x7E0, False, "021003", "sent"),
+        ("(1436509052.249713) can0 7E0#021003 tx", 0x7E0, False, "021003", "sent"),
+        ("(1436509052.249713) can0 7E0#021003 rx", 0x7E0, False, "021003", "received"),
+        ("(1436509052.249713) can0 7E0#0102030405060708_9", 0x7E0, False, "0102030405060708", "received"),
         ("(1436509052.249713) can0 7E0#021003 R\r", 0x7E0, False, "021003", "received"),
         ("(1436509052.249713)  can0  7E8   [3]  02 50 03", 0x7E8, False, "025003", "received"),
         ("  can0  18DAF110   [3]  02 50 03", 0x18DAF110, True, "025003", "received"),
@@ -71,6 +74,7 @@ def test_error_frames_and_empty_lines_are_no_frames(text):
     [
         ("(1.0) can0 7E0#021", "half a byte"),
         ("(1.0) can0 7E0#001122334455667788", "fit no CAN frame"),
+        ("(1.0) can0 7E0#00112233445566778899AABB", "fit no CAN frame"),
         ("(1.0) can0 7E0##100112233445566778899", "fit no CAN FD frame"),
         ("(1.0) can0 800#00", "does not fit 11 bits"),
         ("(1.0) can0 7E00#00", "not a line"),

@@ -44,7 +44,21 @@ def test_what_a_capture_does_not_hold_is_told_and_nothing_is_spliced():
     ("link_type", "wrap"),
     [
         (ETHERNET, lambda part: make.ethernet(make.ipv4(17, TESTER, GATE, part))),
-        (ETHERNET, lambda part: make.ethernet(make.ipv4(17, TESTER, GATE, part), vlan=True) + bytes(6)),
+        (ETHERNET, lambda part: make.ethernet(make.ipv4(17, TESTER, GATE, part), vlan=b"\x81\0\0\5") + bytes(6)),
+        (ETHERNET, lambda part: make.ethernet(make.ipv4(17, TESTER, GATE, part), vlan=b"\x88\xa8\0\5\x81\0\0\6")),
+        # Lengths of 0 are what segmentation in the interface leaves behind.
+        (ETHERNET, lambda part: make.ethernet(make.ipv4(17, TESTER, GATE, part, total=0))),
+        (ETHERNET, lambda part: make.ethernet(make.ipv6(17, bytes(16), bytes(16), part, length=0), kind=0x86DD)),
+        # Hop-by-hop, routing and destination options before the datagram.
+        (
+            ETHERNET,
+            lambda part: make.ethernet(
+                make.ipv6(
+                    0, bytes(16), bytes(16), b"\x2b\0" + bytes(6) + b"\x3c\0" + bytes(6) + b"\x11\1" + bytes(14) + part
+                ),
+                kind=0x86DD,
+            ),
+        ),
         (ETHERNET, lambda part: make.ethernet(make.ipv6(17, bytes(15) + b"\1", bytes(15) + b"\2", part), kind=0x86DD)),
         (RAW_IP, lambda part: make.ipv4(17, TESTER, GATE, part)),
         (LINUX_SLL2, lambda part: b"\x08\x00" + bytes(18) + make.ipv4(17, TESTER, GATE, part)),
@@ -62,6 +76,22 @@ def test_a_stream_on_another_port_is_doip_when_it_begins_like_it():
     found, _ = read([segment(0, ASK, port=5555)])
     assert [one.raw for one in found] == [ASK]
     assert read([segment(0, b"GET / HTTP/1.1\r\n", port=80)]) == ([], [])
+
+
+@pytest.mark.parametrize("version", [1, 2, 3, 4, 0xFF])
+def test_every_version_of_the_standard_is_known_on_another_port(version):
+    raw = doip.encode(doip.AliveCheckRequest(), version)
+    assert [one.raw for one in read([segment(0, raw, port=5555)])[0]] == [raw]
+    assert read([segment(0, doip.encode(doip.AliveCheckRequest(), 5), port=5555)]) == ([], [])
+
+
+def test_a_header_of_ip_or_tcp_shorter_than_it_can_be_is_damage():
+    whole = segment(0, ASK)
+    ip, tcp = bytearray(whole), bytearray(whole)
+    ip[14], tcp[14 + 20 + 12] = 0x44, 4 << 4
+    found, damage = read([bytes(ip), bytes(tcp), whole])
+    assert [one.raw for one in found] == [ASK]
+    assert [error.place for error in damage] == ["x packet 1", "x packet 2"]
 
 
 def test_a_wrong_inverse_version_is_told_with_its_type():

@@ -50,6 +50,13 @@ def test_gzip_of_anything_is_undone(tmp_path):
     assert [frame.can_id for frame in open_recording(path).frames()] == [0x7E0]
 
 
+def test_zeros_behind_a_gzip_are_no_damage(tmp_path):
+    path = tmp_path / "log.gz"
+    path.write_bytes(gzip.compress(LOG) + bytes(512))
+    recording = open_recording(path)
+    assert len(list(recording.frames())) == 2 and recording.damage == []
+
+
 def test_a_gzip_that_breaks_off_gives_what_came_before_and_says_where(tmp_path):
     path = tmp_path / "log.gz"
     whole = b"".join(b"(%d.0) can0 7E0#023E00\n" % second for second in range(5000))

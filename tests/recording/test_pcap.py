@@ -87,3 +87,25 @@ def test_a_pcapng_packet_of_an_interface_that_is_not_described_is_damage():
     content = make.pcapng([]) + make.block(6, (9).to_bytes(4, "little") + bytes(16))
     found, damage = read(read_pcapng, content)
     assert found == [] and "interface 9" in damage[0].what
+
+
+def test_pcapng_times_may_count_in_powers_of_two_from_a_moment_of_their_own():
+    # if_tsresol with its top bit set is a power of two, if_tsoffset is in whole seconds (from memory of the draft).
+    options = make.option(9, b"\x8a") + make.option(14, (100).to_bytes(8, "little"))
+    content = make.pcapng([(0, b"a"), (1_536, b"b")], extra=options)
+    found, damage = read(read_pcapng, content)
+    assert damage == []
+    assert [packet.time_ns for packet in found] == [100_000_000_000, 101_500_000_000]
+
+
+def test_a_simple_packet_is_as_long_as_its_interface_keeps():
+    simple = make.block(3, (9).to_bytes(4, "little") + b"data")
+    found, damage = read(read_pcapng, make.pcapng([], snap=4) + simple)
+    assert damage == [] and [packet.data for packet in found] == [b"data"]
+
+
+def test_a_block_whose_two_lengths_differ_ends_the_reading_there():
+    content = bytearray(make.pcapng([(0, b"whole"), (1, b"broken")]))
+    content[-4] += 4
+    found, damage = read(read_pcapng, bytes(content))
+    assert [packet.data for packet in found] == [b"whole"] and "two lengths" in damage[0].what

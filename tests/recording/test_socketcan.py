@@ -53,6 +53,7 @@ def test_remote_fd_and_outgoing_frames_are_told_apart_and_error_frames_left_out(
     bodies = [
         make.sll(make.can(0x7E0, b"", flags=0x40000000), way=4),
         make.sll(make.can(0x7E8, bytes(64), fd=True), protocol=0x000D),
+        make.sll(make.can(0x7E8, bytes(8)), protocol=0x000D),  # older kernels leave the flag out
         make.sll(make.can(0x004, bytes(8), flags=0x20000000)),
     ]
     frames, damage = read(bodies, LINUX_SLL)
@@ -60,6 +61,7 @@ def test_remote_fd_and_outgoing_frames_are_told_apart_and_error_frames_left_out(
     assert [(frame.kind, frame.fd, frame.origin, len(frame.data)) for frame in frames] == [
         ("remote", False, "sent", 0),
         ("data", True, "received", 64),
+        ("data", True, "received", 8),
     ]
 
 
@@ -68,6 +70,12 @@ def test_a_frame_that_cannot_be_is_damage_of_its_packet_alone(body):
     frames, damage = read([make.can(0x7E0, b"\x01"), body, make.can(0x7E0, b"\x02")])
     assert [frame.data for frame in frames] == [b"\x01", b"\x02"]
     assert [error.place for error in damage] == ["x packet 2"]
+
+
+def test_a_can_xl_frame_is_told_as_one():
+    body = b"\0\0\7\xe0\x81\0\0\1" + bytes(8)
+    frames, damage = read([body])
+    assert frames == [] and "CAN XL" in damage[0].what
 
 
 def test_packets_that_are_no_can_frames_are_left_out():

@@ -64,6 +64,11 @@ def test_a_stream_without_its_syn_begins_with_the_lowest_of_its_first_segments()
     assert joined(feed([*many[1:3], many[0], *many[3:]])) == [b"xy" * 40]
 
 
+def test_a_segment_from_far_behind_is_not_taken_for_the_beginning():
+    runs = feed([(10_000_000, b"ab"), (5, b"old"), (10_000_002, b"cd")])
+    assert runs[0].data == b"ab"
+
+
 def test_a_keep_alive_probe_is_no_part_of_the_stream():
     assert joined(feed([(0, b"abcd"), (3, b"\0"), (4, b"ef")], start=-1)) == [b"abcdef"]
 

@@ -17,7 +17,7 @@ _VLAN = {0x8100, 0x88A8}
 _TCP, _UDP = 6, 17
 _IPV6_EXTENSIONS = {0, 43, 60}
 _IPV6_FRAGMENT = 44
-SYN, FIN, RST = 0x02, 0x01, 0x04
+SYN = 0x02
 
 
 class End(NamedTuple):
@@ -75,7 +75,7 @@ def _word(data: bytes, at: int) -> int:
 def _ipv4(body: bytes) -> Part | None:
     if len(body) < 20:
         raise ValueError("an IPv4 packet that ends inside its header")
-    header = (body[0] & 0x0F) * 4
+    header = _header(body[0] & 0x0F)
     total = _word(body, 2)
     protocol = body[9]
     if protocol not in (_TCP, _UDP):
@@ -98,7 +98,8 @@ def _ipv6(body: bytes) -> Part | None:
         raise ValueError("a fragment of an IPv6 packet, which is not put together")
     if kind not in (_TCP, _UDP):
         return None
-    return _transport(kind, body[8:24], body[24:40], body[at : 40 + _word(body, 4) or len(body)])
+    length = _word(body, 4)  # 0 is what segmentation in the interface leaves behind
+    return _transport(kind, body[8:24], body[24:40], body[at : 40 + length if length else len(body)])
 
 
 def _transport(protocol: int, source: bytes, target: bytes, body: bytes) -> Part:
@@ -110,4 +111,11 @@ def _transport(protocol: int, source: bytes, target: bytes, body: bytes) -> Part
         length = _word(body, 4)
         return Part(*ends, body[8 : length or len(body)], None, 0)
     sequence = int.from_bytes(body[4:8], "big")
-    return Part(*ends, body[(body[12] >> 4) * 4 :], sequence, body[13])
+    return Part(*ends, body[_header(body[12] >> 4) :], sequence, body[13])
+
+
+def _header(words: int) -> int:
+    """How many bytes a header of IPv4 or TCP has, which says so in words of four; fewer than five cannot be."""
+    if words < 5:
+        raise ValueError(f"a header of {words * 4} bytes, where 20 are the least")
+    return words * 4

@@ -22,7 +22,8 @@ _EFF, _RTR, _ERR = 0x8000_0000, 0x4000_0000, 0x2000_0000
 _CAN, _CAN_FD = 0x000C, 0x000D
 _FD_FRAME = 0x04
 _ARP_CAN = 280
-_OUTGOING = 4
+_ORIGIN: dict[int, Origin] = {4: "sent"}
+"""By the cooked packet type: 4 is outgoing."""
 
 Order = Literal["big", "little"]
 
@@ -30,10 +31,10 @@ Order = Literal["big", "little"]
 class _Cooked:
     """The CAN part of a packet, before its byte order is known."""
 
-    __slots__ = ("body", "channel", "origin", "packet")
+    __slots__ = ("body", "channel", "fd", "origin", "packet")
 
-    def __init__(self, packet: Packet, body: bytes, channel: str, origin: Origin) -> None:
-        self.packet, self.body, self.channel, self.origin = packet, body, channel, origin
+    def __init__(self, packet: Packet, body: bytes, channel: str, origin: Origin, fd: bool = False) -> None:
+        self.packet, self.body, self.channel, self.origin, self.fd = packet, body, channel, origin, fd
 
 
 def carries_can(packet: Packet) -> bool:
@@ -77,11 +78,11 @@ def _cooked(packet: Packet) -> _Cooked | None:
         way, hardware = struct.unpack_from(">HH", data)
         protocol = struct.unpack_from(">H", data, 14)[0]
         if hardware == _ARP_CAN and protocol in (_CAN, _CAN_FD):
-            return _Cooked(packet, data[16:], channel, "sent" if way == _OUTGOING else "received")
+            return _Cooked(packet, data[16:], channel, _ORIGIN.get(way, "received"), protocol == _CAN_FD)
     if packet.link_type == LINUX_SLL2 and len(data) >= 20:
         protocol, _, index, hardware, way = struct.unpack_from(">HHIHB", data)
         if hardware == _ARP_CAN and protocol in (_CAN, _CAN_FD):
-            return _Cooked(packet, data[20:], f"if{index}", "sent" if way == _OUTGOING else "received")
+            return _Cooked(packet, data[20:], f"if{index}", _ORIGIN.get(way, "received"), protocol == _CAN_FD)
     return None
 
 
@@ -125,7 +126,7 @@ def _frame(cooked: _Cooked, order: Order) -> Frame | None:
         return None
     if length & 0x80 and not flags & _FD_FRAME:
         raise ValueError("a CAN XL frame, which is not read")
-    fd = length > 8 or bool(flags & _FD_FRAME)
+    fd = cooked.fd or length > 8 or bool(flags & _FD_FRAME)
     if length not in CAN_LENGTHS:
         raise ValueError(f"{length} bytes of data fit no CAN frame")
     remote = bool(word & _RTR)
