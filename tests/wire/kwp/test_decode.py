@@ -14,7 +14,21 @@ LINES = {
     "81": "startCommunication",
     # The answer 83 F1 11 C1 8F EF C4 was seen on a vehicle; this is its payload.
     "C18FEF": "startCommunication: positive, keyByte1 8F, keyByte2 EF",
-    "1089": "startDiagnosticSession: diagnosticMode 0x89 standardDiagnosticMode",
+    "1085": "startDiagnosticSession: diagnosticMode 0x85 ECUProgrammingMode",
+    "1089": "startDiagnosticSession: diagnosticMode 0x89",
+    "3E02": "testerPresent: responseRequired 0x02 no",
+    "57010133E0 05": (
+        "readStatusOfDiagnosticTroubleCodes: positive, numberOfDTC 1, DTC P0133, "
+        "statusOfDTC 0xE0 stored and present, warning lamp, DTCSystemSupplierData 05"
+    ),
+    "5801C12320": (
+        "readDiagnosticTroubleCodesByStatus: positive, numberOfDTC 1, DTC U0123, statusOfDTC 0x20 stored, not present"
+    ),
+    "5801C12340": (
+        "readDiagnosticTroubleCodesByStatus: positive, numberOfDTC 1, DTC U0123, "
+        "statusOfDTC 0x40 maturing or intermittent"
+    ),
+    "5801C12310": "readDiagnosticTroubleCodesByStatus: positive, numberOfDTC 1, DTC U0123, statusOfDTC 0x10 no code",
     "3E01": "testerPresent: responseRequired 0x01 yes",
     "7E": "testerPresent: positive",
     "1800FF00": "readDiagnosticTroubleCodesByStatus: statusOfDTCRequest 00, groupOfDTC 0xFF00 all",
@@ -35,6 +49,19 @@ LINES = {
     "C30232026E14 0A": (
         "accessTimingParameters: positive, timingParameterIdentifier 0x02 readCurrentlyActiveTimingParameters, "
         "P2min 25 ms, P2max 50 ms, P3min 55 ms, P3max 5000 ms, P4min 5 ms"
+    ),
+    # FF of a longest time is no limit; P2max above F0 counts 6400 ms in its low nibble.
+    "C302 00FF01FF00": (
+        "accessTimingParameters: positive, timingParameterIdentifier 0x02 readCurrentlyActiveTimingParameters, "
+        "P2min 0 ms, P2max no limit, P3min 0.5 ms, P3max no limit, P4min 0 ms"
+    ),
+    "C302 00F2010100": (
+        "accessTimingParameters: positive, timingParameterIdentifier 0x02 readCurrentlyActiveTimingParameters, "
+        "P2min 0 ms, P2max 12800 ms, P3min 0.5 ms, P3max 250 ms, P4min 0 ms"
+    ),
+    "C302 00F0010100": (
+        "accessTimingParameters: positive, timingParameterIdentifier 0x02 readCurrentlyActiveTimingParameters, "
+        "P2min 0 ms, P2max 6000 ms, P3min 0.5 ms, P3max 250 ms, P4min 0 ms"
     ),
     "7F3123": "negative: startRoutineByLocalIdentifier routineNotComplete (0x23)",
     "7F2178": "negative: readDataByLocalIdentifier reqCorrectlyRcvd-RspPending (0x78)",
@@ -85,6 +112,7 @@ def test_requests_are_read_back():
     for payload, name in built.items():
         read = decode(payload)
         assert (read.name, read.direction, read.problem) == (name, "request", "")
+    assert (messages.tester_present(), messages.tester_present(answer=False)) == (b"\x3e\x01", b"\x3e\x02")
     assert messages.negative(0x31, codes.ROUTINE_NOT_COMPLETE) == bytes.fromhex("7F3123")
 
 
@@ -97,3 +125,13 @@ def test_a_value_out_of_range_is_refused(build):
 def test_every_number_has_a_name_and_every_layout_a_named_service():
     assert all(service_name(number) and codes.code_name(number) for number in range(256))
     assert not any(service_name(number).startswith("service") for number in REQUESTS | ANSWERS)
+
+
+def test_unknown_response_codes_say_whose_range_they_are_in():
+    # ISO 14230-3, 4.4 (from memory).
+    assert [codes.code_name(code).split(" ", 1)[1] for code in (0x8F, 0x90, 0xF9, 0xFA, 0xFE, 0xFF)] == [
+        "reserved",
+        *["vehicle manufacturer specific"] * 2,
+        *["system supplier specific"] * 2,
+        "reserved",
+    ]

@@ -16,7 +16,7 @@ from witnessmark.wire.kwp.services import CONTROLS, SESSIONS, TIMING_TASKS, serv
 from witnessmark.wire.meaning import Decoded, Direction, Field, hex_text, list_text, problem_text, refusal
 from witnessmark.wire.uds.head import head
 
-_SYMPTOMS = ("no code", "stored, not present", "maturing or intermittent", "stored and present")
+_STORAGE = ("no code", "stored, not present", "maturing or intermittent", "stored and present")
 # Units of the five times, ms; from memory of ISO 14230-2, table 4.
 _UNITS_MS = {"P2min": 0.5, "P2max": 25.0, "P3min": 0.5, "P3max": 250.0, "P4min": 0.5}
 
@@ -53,9 +53,18 @@ def _line(name: str, direction: str, details: list[str]) -> str:
 
 
 def _status(status: int) -> str:
-    """Bits 6-5 how it is stored, bit 7 the warning lamp, bits 3-0 the symptom (SAE J2012, from memory)."""
+    """Bits 6-5 how it is stored, bit 7 the warning lamp; the byte holds the rest (ISO 15031-6, from memory)."""
     lamp = ", warning lamp" if status & 0x80 else ""
-    return f"0x{status:02X} {_SYMPTOMS[status >> 5 & 3]}{lamp}"
+    return f"0x{status:02X} {_STORAGE[status >> 5 & 3]}{lamp}"
+
+
+def _time(name: str, value: int) -> str:
+    """FF of a longest time is no limit; P2max counts 6400 ms in its low nibble above F0 (table 4, from memory)."""
+    if name.endswith("max") and value == 0xFF:
+        return "no limit"
+    if name == "P2max" and value > 0xF0:
+        return f"{(value & 0x0F) * 6400} ms"
+    return f"{value * _UNITS_MS[name]:g} ms"
 
 
 def _of(names: dict[int, str]) -> Callable[[int], str]:
@@ -78,9 +87,8 @@ def _text(name: str, value: Any, raw: bytes) -> str:
     written = _TEXTS.get(name)
     if written is not None:
         return written(value)
-    unit_ms = _UNITS_MS.get(name)
-    if unit_ms is not None:
-        return f"{value * unit_ms:g} ms"
+    if name in _UNITS_MS:
+        return _time(name, value)
     if name == "identificationRecord" and len(raw) > 3 and all(0x20 <= byte <= 0x7E for byte in raw):
         return raw.decode("ascii")
     return hex_text(raw)

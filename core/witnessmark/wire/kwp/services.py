@@ -55,9 +55,8 @@ SESSIONS = {
     0x85: "ECUProgrammingMode",
     0x86: "ECUDevelopmentMode",
     0x87: "ECUAdjustmentMode",
-    0x89: "standardDiagnosticMode",
 }
-"""diagnosticMode of service 10: makers use others too."""
+"""diagnosticMode of service 10. Makers use others too; 89 is left out, because sources disagree on its name."""
 
 TIMING_TASKS = {
     0x00: "readLimitsOfPossibleTimingParameters",
