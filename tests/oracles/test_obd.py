@@ -48,11 +48,17 @@ def test_the_odometer_counts_tenths_of_a_kilometre_though_the_oracle_leaves_it_r
     assert pids.scale(0xA6, b"\x00\x01\x00\x00") == pytest.approx(6553.6)
 
 
-@pytest.mark.parametrize("number", sorted(n for n in pids.PIDS if pids.PIDS[n].raw))
+@pytest.mark.parametrize("number", sorted(n for n in pids.PIDS if pids.PIDS[n].raw and n != 0xE0))
 def test_a_parameter_of_bits_has_the_oracles_length(number):
     size = pids.PIDS[number].size
     packet = oracle_layer(number)(b"\x11" * (size + 2))
     assert len(bytes(packet.payload)) == 2
+
+
+def test_the_last_mask_has_four_bytes_though_the_oracle_has_none():
+    # SAE J1979, annex A (from memory): masks stand at 00, 20 and so on to E0.
+    assert not hasattr(scapy_pids, "OBD_PIDE0")
+    assert pids.PIDS[0xE0].size == 4 and pids.supported(0xE0, b"\x80\0\0\2") == (0xE1, 0xFF)
 
 
 def test_supported_parameters_are_what_the_oracle_reads():

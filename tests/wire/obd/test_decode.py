@@ -39,7 +39,11 @@ from witnessmark.wire.uds.decode import describe
             ],
         ),
         ("490055400000", [("infoType", 0), ("supported", (2, 4, 6, 8, 10))]),
+        ("49000155400000", [("infoType", 0), ("numberOfDataItems", 1), ("supported", (2, 4, 6, 8, 10))]),
         ("48010203", [("testID", 1), ("data", b"\x02\x03")]),
+        ("4800C0000001", [("testID", 0), ("supported", (1, 2, 32))]),
+        ("080001020304", [("testID", 0), ("data", b"\x01\x02\x03\x04")]),
+        ("41E080000000", [("PID", 0xE0), ("supported", (0xE1,))]),
         ("450102AA", [("testID", 1), ("data", b"\x02\xaa")]),
         ("0902", [("infoType", 2)]),
     ],
@@ -70,6 +74,8 @@ def test_a_refusal_is_read():
         ("41FF", "short", "FF"),
         ("0300", "long", "00"),
         ("4303", "short", ""),
+        ("4303 0133 C123", "short", ""),
+        ("4301 0133 C123", "long", "C123"),
         ("4601", "short", "01"),
         ("4902", "short", "02"),
         ("020C", "short", "0C"),
@@ -99,3 +105,14 @@ def test_any_bytes_give_a_meaning_or_a_peer_error(payload):
         assert decode(payload).text
     except PeerError as error:
         assert error.reason in ("empty", "short_negative")
+
+
+def test_information_types_are_named():
+    # SAE J1979, service 09 (from memory).
+    said = [describe(bytes((0x09, number))).split(": ", 1)[1] for number in (0x02, 0x04, 0x06, 0x0A)]
+    assert said == [
+        "0x02 VIN",
+        "0x04 calibration identifications",
+        "0x06 calibration verification numbers",
+        "0x0A control unit name",
+    ]

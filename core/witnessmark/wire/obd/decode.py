@@ -100,7 +100,7 @@ def _walk(body: bytes, *, frame: bool) -> _Read:
 
 def _value(number: int, data: bytes, frame: bool) -> Field:
     if number % 0x20 == 0 and len(data) == 4:
-        return Field("supported", data, supported(number, data), pid_text(number, data))
+        return _mask(number, data)
     if frame and number == 0x02 and len(data) == 2:
         return Field("DTC", data, int.from_bytes(data, "big"), dtc.format_code(data))
     value = scale(number, data)
@@ -109,22 +109,18 @@ def _value(number: int, data: bytes, frame: bool) -> Field:
 
 def _codes(body: bytes) -> _Read:
     """On CAN a count stands first, so the length is odd; elsewhere codes alone, filled up with zeros."""
-    fields: list[Field] = []
-    at = 0
-    if len(body) % 2:
-        at = 1
-        fields.append(Field("numberOfDTC", body[:1], body[0], f"{body[0]} trouble codes"))
-    counted = bool(fields)
-    for start in range(at, len(body), 2):
-        code = body[start : start + 2]
-        filler = code == b"\0\0" and not counted
-        fields.append(Field("filler" if filler else "DTC", code, int.from_bytes(code, "big"), _code_text(code, filler)))
-    short = counted and body[0] > (len(body) - 1) // 2
-    return fields, b"", "short" if short or not body else ""
+    if len(body) % 2 == 0:
+        return [_code(body[at : at + 2], filled=True) for at in range(0, len(body), 2)], b"", "" if body else "short"
+    end = 1 + 2 * body[0]
+    fields = [Field("numberOfDTC", body[:1], body[0], f"{body[0]} trouble codes")]
+    fields += [_code(body[at : at + 2]) for at in range(1, min(end, len(body)), 2)]
+    return fields, body[end:], "short" if len(body) < end else "long" if len(body) > end else ""
 
 
-def _code_text(code: bytes, filler: bool) -> str:
-    return "no code" if filler else dtc.format_code(code)
+def _code(code: bytes, *, filled: bool = False) -> Field:
+    if filled and code == b"\0\0":
+        return Field("filler", code, 0, "no code")
+    return Field("DTC", code, int.from_bytes(code, "big"), dtc.format_code(code))
 
 
 def _monitor_tests(body: bytes) -> _Read:
@@ -139,8 +135,7 @@ def _monitor_tests(body: bytes) -> _Read:
             return fields, body[at:], "short"
         fields.append(number)
         if monitor % 0x20 == 0:
-            data = body[at + 1 : end]
-            fields.append(Field("supported", data, supported(monitor, data), pid_text(monitor, data)))
+            fields.append(_mask(monitor, body[at + 1 : end]))
         else:
             fields += _test_result(body[at + 1 : end])
         at = end
@@ -167,11 +162,12 @@ def _information(body: bytes) -> _Read:
     number = body[0]
     fields = [Field("infoType", body[:1], number, _information_name(number))]
     if number % 0x20 == 0 and len(body) == 5:
-        fields.append(Field("supported", body[1:], supported(number, body[1:]), pid_text(number, body[1:])))
-        return fields, b"", ""
+        return [*fields, _mask(number, body[1:])], b"", ""
     fields.append(Field("numberOfDataItems", body[1:2], body[1], f"{body[1]}"))
     data = body[2:]
-    if data:
+    if number % 0x20 == 0 and len(data) == 4:
+        fields.append(_mask(number, data))
+    elif data:
         plain = data.strip(b"\0")
         readable = number in (0x02, 0x04, 0x0A) and all(0x20 <= byte <= 0x7E or byte == 0 for byte in plain)
         text = plain.replace(b"\0", b" ").decode("ascii") if readable else hex_text(data)
@@ -179,18 +175,26 @@ def _information(body: bytes) -> _Read:
     return fields, b"", ""
 
 
-def _first_named(name: str) -> Callable[[bytes], _Read]:
-    """One number, then whatever belongs to it."""
+def _test(body: bytes) -> _Read:
+    """One test, then whatever belongs to it."""
+    if not body:
+        return [], b"", "short"
+    fields = [Field("testID", body[:1], body[0], f"testID 0x{body[0]:02X}")]
+    if len(body) > 1:
+        fields.append(Field("data", body[1:], body[1:], hex_text(body[1:])))
+    return fields, b"", ""
 
-    def read(body: bytes) -> _Read:
-        if not body:
-            return [], b"", "short"
-        fields = [Field(name, body[:1], body[0], f"{name} 0x{body[0]:02X}")]
-        if len(body) > 1:
-            fields.append(Field("data", body[1:], body[1:], hex_text(body[1:])))
-        return fields, b"", ""
 
-    return read
+def _control(body: bytes) -> _Read:
+    """The answer of service 08: a mask of supported tests, or one test and its data."""
+    fields, rest, problem = _test(body)
+    if len(body) == 5 and body[0] % 0x20 == 0:
+        fields[1] = _mask(body[0], body[1:])
+    return fields, rest, problem
+
+
+def _mask(number: int, data: bytes) -> Field:
+    return Field("supported", data, supported(number, data), pid_text(number, data))
 
 
 _REQUESTS: dict[int, Callable[[bytes], _Read]] = {
@@ -198,10 +202,10 @@ _REQUESTS: dict[int, Callable[[bytes], _Read]] = {
     0x02: _frame_request,
     0x03: _nothing,
     0x04: _nothing,
-    0x05: _first_named("testID"),
+    0x05: _test,
     0x06: _numbers("OBDMID", lambda number: f"monitor 0x{number:02X}"),
     0x07: _nothing,
-    0x08: _first_named("testID"),
+    0x08: _test,
     0x09: _numbers("infoType", _information_name),
     0x0A: _nothing,
 }
@@ -210,10 +214,10 @@ _ANSWERS: dict[int, Callable[[bytes], _Read]] = {
     0x02: _freeze_frame,
     0x03: _codes,
     0x04: _nothing,
-    0x05: _first_named("testID"),
+    0x05: _test,
     0x06: _monitor_tests,
     0x07: _codes,
-    0x08: _first_named("testID"),
+    0x08: _control,
     0x09: _information,
     0x0A: _codes,
 }

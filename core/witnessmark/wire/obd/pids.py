@@ -25,7 +25,7 @@ class Pid(NamedTuple):
 
 
 def _mask(first: int) -> Pid:
-    return Pid(f"supported parameters {first:02X} to {first + 31:02X}", 4, raw=True)
+    return Pid(f"supported parameters {first:02X} to {min(first + 31, 0xFF):02X}", 4, raw=True)
 
 
 PIDS: dict[int, Pid] = {
@@ -104,6 +104,7 @@ PIDS: dict[int, Pid] = {
     0xA0: _mask(0xA1),
     0xA6: Pid("odometer", 4, "km", 1, 10),
     0xC0: _mask(0xC1),
+    0xE0: _mask(0xE1),
 }
 
 
