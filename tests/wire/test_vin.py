@@ -29,10 +29,19 @@ def test_a_letter_that_no_number_holds_is_refused_with_its_place(letter):
     assert "Character 5" in caught.value.what
 
 
-@pytest.mark.parametrize(("first", "words"), [("1", "read it again"), ("W", "need not fit")])
+@pytest.mark.parametrize(
+    ("first", "words"),
+    [
+        ("1", "read it again"),
+        ("5", "read it again"),
+        ("7F", "read it again"),
+        ("7A", "need not"),
+        ("W", "need not fit"),
+    ],
+)
 def test_a_digit_that_does_not_fit_warns_and_never_refuses(first, words):
-    # From memory: outside North America the digit is not mandatory.
-    number = first + GOOD[1:]
+    # From memory: outside North America the digit is not mandatory; ISO 3780 gives 1 to 5 and part of 7 to it.
+    number = first + GOOD[len(first) :]
     wrong = number[:8] + ("0" if vin.check_digit(number) != "0" else "1") + number[9:]
     verdict = vin.check(wrong)
     assert not verdict.digit_fits

@@ -7,6 +7,7 @@ keep to it. Source: 49 CFR 565.15; ISO 3779 for the letters left out (from memor
 
 from __future__ import annotations
 
+import re
 from dataclasses import dataclass
 
 from witnessmark.errors import InputError
@@ -16,8 +17,8 @@ _WEIGHTS = (8, 7, 6, 5, 4, 3, 2, 10, 0, 9, 8, 7, 6, 5, 4, 3, 2)
 _VALUES = dict(zip("0123456789", range(10), strict=True)) | dict(
     zip("ABCDEFGHJKLMNPRSTUVWXYZ", (*range(1, 9), *range(1, 6), 7, 9, *range(2, 10)), strict=True)
 )
-_NORTH_AMERICA = "12345"
-"""First characters of the region whose numbers must carry the digit."""
+_NORTH_AMERICA = re.compile("[1-5]|7[^A-E]")
+"""How numbers of the region begin that must carry the digit: ISO 3780, from memory; 7A to 7E are Oceania's."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -64,7 +65,7 @@ def check(text: str) -> Verdict:
     if not fits:
         whose = (
             "North American numbers carry one: read it again"
-            if vin[0] in _NORTH_AMERICA
+            if _NORTH_AMERICA.match(vin)
             else "outside North America it need not fit"
         )
         warning = f"Check digit is {vin[8]}, computed {expected}; {whose}."
