@@ -54,6 +54,7 @@ def test_many_may_answer_a_functional_request() -> None:
     assert not is_answer_to_functional(FUNCTIONAL_29, 0x18DAF228, extended=True)
     assert not is_answer_to_functional(FUNCTIONAL_29, 0x18CEF128, extended=True)
     assert not is_answer_to_functional(FUNCTIONAL_29, 0x123, extended=True)
+    assert not is_answer_to_functional(0x7E0, 0x7E8)
 
 
 @given(st.integers(0, 255), st.integers(0, 255), st.booleans(), st.booleans())

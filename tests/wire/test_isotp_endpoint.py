@@ -133,6 +133,16 @@ def test_a_middle_consecutive_frame_of_another_length_is_ignored() -> None:
     assert peer.receive(SECOND, 2) == []
 
 
+def test_a_consecutive_frame_longer_than_the_first_frame_is_ignored() -> None:
+    peer = endpoint(fd=True)
+    peer.receive(FIRST, 0)
+    peer.outgoing(0)
+    longer = SECOND + bytes(4)
+    assert peer.receive(longer, 1) == [Ignored("cf_length", longer, 1)]
+    assert peer.receive(SECOND, 2) == []
+    assert peer.receive(THIRD, 3)[0].payload == WHOLE
+
+
 def test_the_last_consecutive_frame_may_be_short_but_not_too_short() -> None:
     peer = endpoint()
     peer.receive(bytes.fromhex("1008010203040506"), 0)
@@ -179,6 +189,13 @@ def test_a_first_frame_longer_than_our_room_is_answered_with_overflow() -> None:
     assert peer.receive(FIRST, 1) == [Failed("receive", "overflow", FIRST, "idle", 1, (FIRST,))]
     assert peer.outgoing(1) == [bytes.fromhex("320000")]
     assert peer.receive(SECOND, 2) == [Ignored("unexpected_cf", SECOND, 2)]
+
+
+def test_a_reset_withdraws_an_overflow_that_has_not_left() -> None:
+    peer = endpoint(max_length=10)
+    peer.receive(FIRST, 0)
+    assert peer.reset(1) == []
+    assert (peer.outgoing(1), peer.deadline_ns()) == ([], None)
 
 
 def test_a_first_frame_too_long_ends_the_reception_in_progress_too() -> None:

@@ -66,6 +66,7 @@ def test_a_long_single_frame_has_the_escape_length() -> None:
         ("05 01 02", "sf_length"),
         ("08 01 02 03 04 05 06 07", "sf_length"),
         ("10 14 01 02", "ff_short"),
+        ("10 14 01 02 03 04 05", "ff_short"),
         ("10 07 01 02 03 04 05 06", "ff_fits_single"),
         ("10 00 00 00 0f ff 01 02", "ff_needless_escape"),
         ("02 01 02 00 00 00 00 00 00", "can_length"),  # no CAN frame has 9 bytes
@@ -89,6 +90,8 @@ def test_bounds_move_by_one_behind_an_address_byte() -> None:
     assert parse(bytes.fromhex("99 00 07") + bytes(9), ext=True, fd=True) == SingleFrame(bytes(7))
     with pytest.raises(PeerError, match="escape length"):
         parse(bytes.fromhex("99 00 06") + bytes(9), ext=True, fd=True)
+    with pytest.raises(PeerError, match="flow control"):
+        parse(bytes.fromhex("99 30 00"), ext=True)
 
 
 def test_more_than_eight_bytes_need_can_fd() -> None:

@@ -40,6 +40,11 @@ def test_n_cr_ends_a_reception_whose_consecutive_frame_does_not_come() -> None:
     assert peer.tick(SECOND_NS) == [expected]
 
 
+def test_n_cr_is_a_time_of_its_own_beside_n_ar() -> None:
+    peer = mid_reception(n_ar_ns=300 * MS, n_cr_ns=700 * MS)
+    assert peer.deadline_ns() == 700 * MS
+
+
 def test_n_cr_starts_again_with_each_consecutive_frame() -> None:
     peer = mid_reception()
     peer.receive(SECOND, 600 * MS)
@@ -151,3 +156,16 @@ def test_a_late_confirmation_of_an_earlier_message_is_not_taken_for_the_present_
     assert peer.states[0] == "flow control out"
     peer.sent(3)
     assert peer.states[0] == "awaits consecutive"
+
+
+@pytest.mark.parametrize("end", ["timeout", "reset"])
+def test_a_frame_that_was_given_up_is_not_waited_for_again(end: str) -> None:
+    peer = confirming()
+    peer.send(bytes(2), 0)
+    peer.outgoing(0)
+    told = peer.tick(SECOND_NS) if end == "timeout" else peer.reset(SECOND_NS)
+    assert [one.reason for one in told] == ["n_timeout_a" if end == "timeout" else "reset"]
+    peer.send(bytes(3), SECOND_NS)
+    peer.outgoing(SECOND_NS)
+    peer.sent(SECOND_NS + 1)
+    assert peer.tick(SECOND_NS + 1) == [Sent(SECOND_NS + 1)]

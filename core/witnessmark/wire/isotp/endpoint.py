@@ -142,7 +142,7 @@ class Endpoint:
         ]
         return min((moment for moment in moments if moment is not None), default=None)
 
-    def reset(self, now_ns: int = 0) -> list[Indication]:
+    def reset(self, now_ns: int) -> list[Indication]:
         """End both roles: no further frame leaves. What was in progress comes back as `Failed` with reason `reset`."""
         self._receiver.reset(now_ns)
         self._transmitter.reset(now_ns)
