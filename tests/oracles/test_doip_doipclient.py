@@ -113,3 +113,40 @@ def test_a_recorded_stream_is_read_on_after_the_wrong_inverse_version() -> None:
 )
 def test_the_same_codes_have_a_name(ours: dict[int, str], their: type) -> None:
     assert set(ours) == {code.value for code in their}
+
+
+@pytest.mark.parametrize(
+    ("ours", "their"),
+    [
+        (doip.HEADER_NACKS, theirs.GenericDoIPNegativeAcknowledge.NackCodes),
+        (doip.DIAGNOSTIC_NACKS, theirs.DiagnosticMessageNegativeAcknowledgement.NackCodes),
+        (doip.POWER_MODES, theirs.DiagnosticPowerModeResponse.DiagnosticPowerMode),
+    ],
+)
+def test_codes_are_named_as_doipclient_names_them(ours: dict[int, str], their: type) -> None:
+    assert {code: name.replace(" ", "") for code, name in ours.items()} == {
+        code.value: code.name.lower() for code in their
+    }
+
+
+def test_activation_codes_say_what_scapy_says_of_them() -> None:
+    # The names are ours; one word of each is the standard's, and scapy quotes the standard's sentences.
+    from scapy.contrib.automotive.doip import DoIP
+
+    fields = (getattr(one, "fld", one) for one in DoIP.fields_desc)
+    sentences = next(one.i2s for one in fields if one.name == "routing_activation_response")
+    words = {
+        0: "unknown",
+        1: "all",
+        2: "this",
+        3: "on another",
+        4: "authentication missing",
+        5: "confirmation rejected",
+    }
+    words |= {6: "type not supported", 7: "secured", 0x10: "activated", 0x11: "confirmed"}
+    quoted = {0: "unknown", 1: "all", 2: "already activated", 3: "on a different", 4: "missing authentication"}
+    quoted |= {5: "rejected confirmation", 6: "unsupported", 7: "secure", 0x10: "successfully activated"}
+    quoted |= {0x11: "confirmation required"}
+    for code, name in doip.ACTIVATION_CODES.items():
+        assert words[code] in name and quoted[code] in sentences[code]
+        assert name.startswith("denied") == ("denied" in sentences[code])

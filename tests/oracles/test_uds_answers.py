@@ -120,6 +120,59 @@ def test_an_extended_data_record_is_what_the_oracle_reads_with_its_length_given(
     )
 
 
+def test_extended_data_of_one_record_number_is_what_the_oracle_reads_with_its_length_given():
+    payload = bytes.fromhex("5916 05 523456 2F AABB")
+    read = oracle.ReadDTCInformation.interpret_response(theirs(payload), subfunction=0x16, extended_data_size=2)
+    (code,) = read.service_data.dtcs
+    ours = decode(payload)
+    assert (ours.value("DTC"), ours.value("statusOfDTC")) == (code.id, code.status.get_byte_as_int())
+    assert ours.value("DTCExtDataRecordNumber") == code.extended_data[0].record_number
+    assert ours.value("DTCExtDataRecord") == code.extended_data[0].raw_data
+
+
+def test_codes_of_a_memory_of_the_makers_are_what_the_oracle_reads():
+    payload = bytes.fromhex("5917 99 7B 523456 2F C10000 08")
+    read = oracle.ReadDTCInformation.interpret_response(theirs(payload), subfunction=0x17)
+    ours = decode(payload)
+    assert ours.value("MemorySelection") == read.service_data.memory_selection_echo
+    assert ours.value("DTCStatusAvailabilityMask") == read.service_data.status_availability.get_byte_as_int()
+    assert list(ours.values("DTC")) == [code.id for code in read.service_data.dtcs]
+
+
+def test_a_snapshot_of_a_memory_of_the_makers_is_what_the_oracle_reads():
+    payload = bytes.fromhex("5918 99 523456 2F 01 01 4801 AABB")
+    read = oracle.ReadDTCInformation.interpret_response(theirs(payload), subfunction=0x18, didconfig={0x4801: ">H"})
+    (code,) = read.service_data.dtcs
+    ours = decode(payload)
+    assert ours.value("MemorySelection") == read.service_data.memory_selection_echo
+    assert (ours.value("DTC"), ours.value("statusOfDTC")) == (code.id, code.status.get_byte_as_int())
+    assert ours.value("UserDefDTCSnapshotRecordNumber") == code.snapshots[0].record_number
+    assert ours.value("dataIdentifier") == code.snapshots[0].did
+    assert ours.value("UserDefDTCSnapshotRecord") == code.snapshots[0].raw_data
+
+
+def test_extended_data_of_a_memory_of_the_makers_is_what_the_oracle_reads():
+    payload = bytes.fromhex("5919 99 523456 2F 05 AABB")
+    read = oracle.ReadDTCInformation.interpret_response(theirs(payload), subfunction=0x19, extended_data_size=2)
+    (code,) = read.service_data.dtcs
+    ours = decode(payload)
+    assert ours.value("MemorySelection") == read.service_data.memory_selection_echo
+    assert (ours.value("DTC"), ours.value("statusOfDTC")) == (code.id, code.status.get_byte_as_int())
+    assert ours.value("DTCExtDataRecordNumber") == code.extended_data[0].record_number
+    assert ours.value("DTCExtDataRecord") == code.extended_data[0].raw_data
+
+
+def test_a_stored_data_record_is_what_the_oracle_reads_with_lengths_given():
+    payload = bytes.fromhex("5905 01 523456 2F 01 4801 AABB")
+    read = oracle.ReadDTCInformation.interpret_response(theirs(payload), subfunction=5, didconfig={0x4801: ">H"})
+    (code,) = read.service_data.dtcs
+    ours = decode(payload)
+    assert ours.value("DTCStoredDataRecordNumber") == code.snapshots[0].record_number
+    assert (ours.value("DTC"), ours.value("statusOfDTC")) == (code.id, code.status.get_byte_as_int())
+    assert ours.value("dataIdentifier") == code.snapshots[0].did
+    assert ours.value("DTCStoredDataRecord") == code.snapshots[0].raw_data
+
+
 def test_world_wide_harmonised_reports_are_what_the_oracle_reads():
     payload = bytes.fromhex("5942 33 FF E0 04 20 523456 2F 40 C10000 08")
     read = oracle.ReadDTCInformation.interpret_response(theirs(payload), subfunction=0x42)

@@ -33,3 +33,15 @@ def test_status_and_severity_bits_are_named_from_bit_zero():
     assert dtc.severity_names(0x80) == ("checkImmediately",)
     assert dtc.bits_text(0x09, dtc.status_names(0x09)) == "0x09 testFailed, confirmedDTC"
     assert dtc.bits_text(0x00, ()) == "0x00"
+
+
+def test_formats_are_named_as_the_standard_numbers_them():
+    # DTCFormatIdentifier, ISO 14229-1:2020, 12.3.3; 00 to 02 also in udsoncan, see tests/oracles.
+    assert list(dtc.FORMATS.values()) == [
+        "SAE_J2012-DA_DTCFormat_00",
+        "ISO_14229-1_DTCFormat",
+        "SAE_J1939-73_DTCFormat",
+        "ISO_11992-4_DTCFormat",
+        "SAE_J2012-DA_DTCFormat_04",
+    ]
+    assert list(dtc.FORMATS) == [0, 1, 2, 3, 4]

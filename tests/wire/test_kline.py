@@ -115,6 +115,7 @@ def test_the_exception_form_ends_when_the_line_is_idle() -> None:
         ("c133f18167", "checksum"),
         ("000000", "length_zero"),
         ("686af1c3", "exception_length"),
+        ("486b10" + "00" * 8 + "c3", "exception_length"),  # eight bytes of data; seven are the most (from memory)
         ("686af10100c5", "checksum"),
         ("c133f1816600", "trailing"),
     ],
@@ -152,6 +153,12 @@ def test_key_bytes_say_which_headers_are_understood_in_either_order() -> None:
     assert read_key_bytes(0xEF, 0x8F) == read_key_bytes(0x8F, 0xEF) == every
     assert read_key_bytes(0xE9, 0x8F) == KeyBytes(True, False, False, True, True)
     assert read_key_bytes(0x08, 0x08) is None
+
+
+@pytest.mark.parametrize(("low", "normal"), [(0xD0, False), (0xE0, True), (0xF0, False), (0x80, False)])
+def test_normal_timing_is_one_of_two_bits_that_exclude_each_other(low: int, normal: bool) -> None:
+    # ISO 14230-2, 5.2.4.1, from memory: TP1 alone is normal timing, TP0 alone the extended one.
+    assert read_key_bytes(low, 0x8F) == KeyBytes(False, False, False, False, normal)
 
 
 @given(st.lists(st.binary(max_size=30), max_size=8))

@@ -1,6 +1,7 @@
 """The data identifiers that ISO 14229-1:2020, annex C.1 names, and the ranges it sets aside for others.
 
-A maker's own identifiers are not here: what they mean is a fact of the protocol map.
+The standard ends each name with "DataIdentifier", which is left off here. A maker's own identifiers are not here: what
+they mean is a fact of the protocol map.
 """
 
 from __future__ import annotations

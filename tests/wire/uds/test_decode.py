@@ -26,6 +26,19 @@ LINES = {
     "51040A": "ECUReset enableRapidPowerShutDown: positive, powerDownTime 10 s",
     "14FFFFFF": "ClearDiagnosticInformation: groupOfDTC all groups",
     "54": "ClearDiagnosticInformation: positive",
+    "14FFFFD0": "ClearDiagnosticInformation: groupOfDTC safety-related systems",
+    "14FFFF33": "ClearDiagnosticInformation: groupOfDTC emissions-related systems",
+    "5104FF": "ECUReset enableRapidPowerShutDown: positive, powerDownTime not available",
+    "640105 61": "ReadScalingDataByIdentifier 0x0105: positive, scalingByte ASCII, 1 bytes",
+    "640105 90 01": (
+        "ReadScalingDataByIdentifier 0x0105: positive, scalingByte formula, 0 bytes, scalingByteExtension 01"
+    ),
+    "640105 72": "ReadScalingDataByIdentifier 0x0105: positive, scalingByte signedFloatingPoint, 2 bytes",
+    "640105 C1": "ReadScalingDataByIdentifier 0x0105: positive, scalingByte reserved, 1 bytes",
+    "690312 0001 AB": (
+        "Authentication proofOfOwnership: positive, authenticationReturnParameter 0x12 "
+        "ownershipVerifiedAuthenticationComplete, lengthOfSessionKeyInfo 00 01, sessionKeyInfo AB"
+    ),
     "190209": "ReadDTCInformation reportDTCByStatusMask: DTCStatusMask 0x09 testFailed, confirmedDTC",
     "590200": "ReadDTCInformation reportDTCByStatusMask: positive, DTCStatusAvailabilityMask 0x00",
     "590209 523456 09": (
@@ -49,6 +62,13 @@ LINES = {
     "670511223344": "SecurityAccess requestSeed 0x05: positive, securitySeed 11 22 33 44",
     "2706AABB": "SecurityAccess sendKey 0x06: securityKey AA BB",
     "280301": "CommunicationControl disableRxAndTx: communicationType 0x01 normalCommunicationMessages",
+    "280012": (
+        "CommunicationControl enableRxAndTx: communicationType 0x12 networkManagementCommunicationMessages, subnet 1"
+    ),
+    "2800F3": (
+        "CommunicationControl enableRxAndTx: communicationType 0xF3 networkManagementCommunicationMessages and "
+        "normalCommunicationMessages, the network it came on"
+    ),
     "2EF19041": "WriteDataByIdentifier 0xF190 VIN: A",
     "2FD0010305": "InputOutputControlByIdentifier 0xD001: shortTermAdjustment, controlState 05",
     "6FD00100": "InputOutputControlByIdentifier 0xD001: positive, returnControlToECU",

@@ -36,6 +36,14 @@ def test_every_number_has_a_name():
     assert all(identifiers.identifier_name(number) for number in range(0x10000))
 
 
+def test_numbers_left_to_makers_and_suppliers_say_whose_they_are():
+    # ISO 14229-1:2020, the tables of each sub-function: 40 to 5F and 60 to 7E.
+    for service in (0x10, 0x11, 0x28, 0x85, 0x87):
+        owners = [names.sub_function_name(service, number).split()[0] for number in (0x3F, 0x40, 0x5F, 0x60, 0x7E)]
+        assert owners == ["0x3F", *["vehicleManufacturerSpecific"] * 2, *["systemSupplierSpecific"] * 2]
+        assert names.sub_function_name(service, 0x7F) == "0x7F"
+
+
 def test_unknown_response_codes_say_whose_range_they_are_in():
     assert nrc_name(0x15) == "0x15 reserved"
     assert nrc_name(0xA0) == "0xA0 reserved for specific conditions not correct"

@@ -60,3 +60,30 @@ def test_a_chain_of_pending_answers_ends_with_the_real_one():
     facts = [head(answer) for answer in chain]
     assert [one.response_code for one in facts] == [0x78, 0x78, None]
     assert {one.service for one in facts} == {0x31}
+
+
+@pytest.mark.parametrize(
+    ("answer", "values"),
+    [
+        (
+            "591A 7B 05 523456 2F",
+            {"DTCStatusAvailabilityMask": 0x7B, "DTCExtDataRecordNumber": 0x05, "DTC": 0x523456, "statusOfDTC": 0x2F},
+        ),
+        (
+            "5956 33 7B 04 01 523456 2F",
+            {
+                "FunctionalGroupIdentifier": 0x33,
+                "DTCStatusAvailabilityMask": 0x7B,
+                "DTCFormatIdentifier": 0x04,
+                "DTCReadinessGroupIdentifier": 0x01,
+                "DTC": 0x523456,
+                "statusOfDTC": 0x2F,
+            },
+        ),
+    ],
+)
+def test_the_reports_of_edition_2020_are_laid_out_as_remembered(answer, values):
+    # 12.3.3; no library at hand reads 1A and 56.
+    read = decode(bytes.fromhex(answer))
+    assert {field.name: field.value for field in read.fields[1:]} == values
+    assert read.problem == ""

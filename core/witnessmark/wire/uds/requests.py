@@ -146,10 +146,8 @@ def read_data(*identifiers: int) -> bytes:
     """Read data records by their identifiers, one or several in one request (clause 11.2)."""
     if not identifiers:
         raise InputError("No identifier to read.", place="dataIdentifier", hint="give at least one")
-    for identifier in identifiers:
-        within("dataIdentifier", identifier, 0xFFFF)
-    head, *others = (identifier.to_bytes(2, "big") for identifier in identifiers)
-    return bytes((Service.READ_DATA_BY_IDENTIFIER,)) + head + b"".join(others)
+    asked = b"".join(_identifier(identifier).to_bytes(2, "big") for identifier in identifiers)
+    return bytes((Service.READ_DATA_BY_IDENTIFIER,)) + asked
 
 
 def read_memory(address: int, size: int, *, address_bytes: int = 4, size_bytes: int = 2) -> bytes:
