@@ -50,10 +50,7 @@ WRITERS = {
 }
 
 
-# Not SQLite in gzip: python-can reads that from a path only.
-@pytest.mark.parametrize(
-    ("ending", "zipped"), [(end, gz) for end in WRITERS for gz in (False, True) if end != "db" or not gz]
-)
+@pytest.mark.parametrize(("ending", "zipped"), [(end, gz) for end in WRITERS for gz in (False, True)])
 def test_what_python_can_writes_is_read_back(tmp_path, ending, zipped):
     path = tmp_path / f"x.{ending}"
     write(path, WRITERS[ending])
@@ -72,6 +69,14 @@ def test_what_python_can_writes_is_read_back(tmp_path, ending, zipped):
         assert found[0].stamp.wall_ns == 1_700_000_000_000_000_000
     if ending == "log":
         assert [frame.origin for frame in found] == ["received", "sent"] * 2 + ["received"]
+
+
+def test_its_floating_seconds_are_rounded_to_the_microsecond(tmp_path):
+    path = tmp_path / "x.csv"
+    write(path, can.CSVWriter)
+    path.write_text(path.read_text().replace("1700000000.25", "1700000000.123457"))
+    found = list(open_recording(path).frames())
+    assert found[1].stamp.wall_ns == 1_700_000_000_123_457_000
 
 
 def test_a_blf_cut_short_gives_what_was_readable_and_says_so(tmp_path):

@@ -43,7 +43,20 @@ def test_identifiers_that_a_standard_keeps_for_diagnostics(name, kept):
     assert is_legislated(line(name)) == bool(kept)
 
 
-@pytest.mark.parametrize(("name", "many"), [("7DF", 1), ("7E0", 0), ("18DB33F1", 1), ("18DA10F1", 0), ("0E80>E400", 1)])
+@pytest.mark.parametrize(
+    ("name", "many"),
+    [
+        ("7DF", 1),
+        ("7E0", 0),
+        ("18DB33F1", 1),
+        ("18DA10F1", 0),
+        ("0E80>E400", 1),
+        ("0E80>E000", 1),
+        ("0E80>EFFF", 1),
+        ("0E80>DFFF", 0),
+        ("0E80>F000", 0),
+    ],
+)
 def test_functional_lines(name, many):
     assert is_functional(line(name)) == bool(many)
 

@@ -69,6 +69,20 @@ def test_a_segment_from_far_behind_is_not_taken_for_the_beginning():
     assert runs[0].data == b"ab"
 
 
+def test_a_segment_from_before_a_new_beginning_is_a_connection_of_its_own():
+    runs = feed([(100, b"ab"), (40, b"xy")], start=99)
+    assert [(run.data, run.fresh) for run in runs] == [(b"ab", True), (b"xy", True)]
+
+
+def test_what_has_been_given_no_longer_counts_as_waiting(monkeypatch):
+    monkeypatch.setattr(stream, "HOLD", 4)
+    direction = Direction()
+    runs = direction.open(-1 & 0xFFFFFFFF)
+    for at in range(0, 40, 4):  # each pair comes the wrong way round
+        runs += direction.feed(at + 2, b"cd", at, at) + direction.feed(at, b"ab", at, at)
+    assert joined(runs) == [b"abcd" * 10] and not any(run.missing for run in runs)
+
+
 def test_a_keep_alive_probe_is_no_part_of_the_stream():
     assert joined(feed([(0, b"abcd"), (3, b"\0"), (4, b"ef")], start=-1)) == [b"abcdef"]
 

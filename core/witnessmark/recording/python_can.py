@@ -10,7 +10,9 @@ from __future__ import annotations
 import io
 import logging
 from collections.abc import Callable, Iterator
+from contextlib import contextmanager
 from pathlib import Path
+from tempfile import TemporaryDirectory
 from typing import Any
 
 from witnessmark.clock import Stamp
@@ -58,12 +60,7 @@ def read_python_can(content: Buffer, path: Path, reader: str, report: Callable[[
     log = logging.getLogger("can")
     log.addHandler(warnings)
     try:
-        source: Any = str(path)
-        if reader in _TEXT:
-            source = io.StringIO(content[:].decode("utf-8", "replace"))
-        elif reader != "SqliteReader":
-            source = io.BytesIO(content[:])
-        with getattr(can, reader)(source) as messages:
+        with _source(content, path, reader) as source, getattr(can, reader)(source) as messages:
             for message in messages:
                 warnings.tell(path, count, report)
                 frame = _frame(message)
@@ -77,6 +74,22 @@ def read_python_can(content: Buffer, path: Path, reader: str, report: Callable[[
     finally:
         log.removeHandler(warnings)
         warnings.tell(path, count, report)
+
+
+@contextmanager
+def _source(content: Buffer, path: Path, reader: str) -> Iterator[Any]:
+    """Give the content as the reader takes it. SQLite opens paths only: what was unpacked gets one for a while."""
+    if reader in _TEXT:
+        yield io.StringIO(content[:].decode("utf-8", "replace"))
+    elif reader != "SqliteReader":
+        yield io.BytesIO(content[:])
+    elif not isinstance(content, bytes):
+        yield str(path)
+    else:
+        with TemporaryDirectory() as folder:
+            unpacked = Path(folder) / path.name
+            unpacked.write_bytes(content)
+            yield str(unpacked)
 
 
 class _Warnings(logging.Handler):
