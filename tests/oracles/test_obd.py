@@ -36,6 +36,15 @@ def test_a_scaled_parameter_has_the_oracles_length_and_value(number):
         assert pids.scale(number, raw) == pytest.approx(theirs, rel=2e-3, abs=0.06)
 
 
+@pytest.mark.parametrize("number", SCALED)
+def test_a_scaled_parameter_has_the_oracles_unit(number):
+    (field,) = [field for field in oracle_layer(number).fields_desc if isinstance(field, ScalingField)]
+    # It writes some otherwise, and gives ratios and counts none.
+    otherwise = {"degC": "deg. C", "1/min": "min-1", "deg": "deg.", "N.m": "Nm", "ratio": "", "count": ""}
+    unit = pids.PIDS[number].unit
+    assert field.unit == otherwise.get(unit, unit)
+
+
 def test_air_flow_has_two_bytes_though_the_oracle_reads_one():
     # SAE J1979, annex B, PID 10 (from memory): two bytes, 0.01 g/s each, 655.35 g/s at most.
     assert bytes(oracle_layer(0x10)(b"\xff\xff").payload) == b"\xff"

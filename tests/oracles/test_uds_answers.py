@@ -189,6 +189,7 @@ def test_permanent_harmonised_codes_have_no_severity_though_the_oracle_wants_one
         oracle.ReadDTCInformation.interpret_response(theirs(payload), subfunction=0x55)
     ours = decode(payload)
     assert (ours.values("DTC"), ours.value("statusOfDTC"), ours.problem) == ((0x523456,), 0x2F, "")
+    assert (ours.value("DTCStatusAvailabilityMask"), ours.value("DTCFormatIdentifier")) == (0xFF, 0x04)
 
 
 def test_data_records_are_read_and_told_apart_as_the_oracle_does_with_lengths_given():

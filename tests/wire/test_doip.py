@@ -120,6 +120,8 @@ def test_a_message_that_just_fits_our_room_is_taken() -> None:
 
 def test_the_port_and_the_defaults_of_a_request_are_those_of_the_standard() -> None:
     assert doip.PORT == 13400
+    assert doip.encode(doip.IdentificationRequest(), doip.VERSION_ANY).hex() == "ff00000100000000"
+    assert doip.ACTIVATION_TYPES.keys() == {0x00, 0x01, 0xE0}
     assert doip.encode(doip.RoutingActivationRequest(0x0E80, 0)).hex() == "02fd0005000000070e800000000000"
 
 

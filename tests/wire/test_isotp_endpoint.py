@@ -344,7 +344,18 @@ def test_a_reset_ends_both_roles_and_nothing_more_leaves() -> None:
     assert peer.reset(4) == []
 
 
-@pytest.mark.parametrize("wrong", [{"block_size": 256}, {"padding": -1}, {"tx_dl": 9}, {"tx_dl": 64}, {"n_cr_ns": 0}])
+@pytest.mark.parametrize(
+    "wrong",
+    [
+        {"block_size": 256},
+        {"padding": -1},
+        {"tx_dl": 9},
+        {"tx_dl": 64},
+        {"n_cr_ns": 0},
+        {"wft_max": -1},
+        {"max_length": 0},
+    ],
+)
 def test_settings_that_no_frame_can_carry_are_refused(wrong: dict[str, int]) -> None:
     with pytest.raises(LocalError):
         Settings(**wrong)

@@ -78,6 +78,7 @@ def test_n_cs_stops_consecutive_frames_that_come_too_late_to_be_taken() -> None:
     assert len(peer.outgoing(0)) == 1
     assert peer.deadline_ns() == 10 * MS
     assert peer.outgoing(911 * MS) == []
+    assert peer.deadline_ns() == 911 * MS  # what ended there is still to be told
     assert peer.tick(911 * MS) == [Failed("send", "n_timeout_cs", b"", "consecutive due", 911 * MS)]
 
 

@@ -135,3 +135,25 @@ def test_unknown_response_codes_say_whose_range_they_are_in():
         *["system supplier specific"] * 2,
         "reserved",
     ]
+
+
+def test_what_the_oracle_has_no_name_for_is_named_as_remembered():
+    # ISO 14230-3 (from memory); the rest is held against a library in tests/oracles.
+    sessions = {0x84: "endOfLineSystemSupplierMode", 0x86: "ECUDevelopmentMode", 0x87: "ECUAdjustmentMode"}
+    for mode, name in sessions.items():
+        assert describe(bytes((0x10, mode))) == f"startDiagnosticSession: diagnosticMode 0x{mode:02X} {name}"
+    tasks = (
+        "readLimitsOfPossibleTimingParameters",
+        "setTimingParametersToDefaultValues",
+        "readCurrentlyActiveTimingParameters",
+        "setTimingParametersToGivenValues",
+    )
+    assert [describe(bytes((0x83, task))).split()[-1] for task in range(4)] == list(tasks)
+    controls = {
+        2: "reportIOConditions",
+        3: "reportIOScaling",
+        6: "executeControlOption",
+        9: "reportIOCalibrationParameters",
+    }
+    assert {number: describe(bytes((0x30, 1, number))).split()[-1] for number in controls} == controls
+    assert codes.code_name(0x80) == "serviceNotSupportedInActiveDiagnosticSession"

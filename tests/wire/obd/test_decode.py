@@ -107,6 +107,19 @@ def test_any_bytes_give_a_meaning_or_a_peer_error(payload):
         assert error.reason in ("empty", "short_negative")
 
 
+def test_services_are_named():
+    # SAE J1979 (from memory).
+    said = {
+        "03": "emission-related diagnostic trouble codes",
+        "04": "clear/reset emission-related diagnostic information",
+        "07": "emission-related diagnostic trouble codes of the current or last driving cycle",
+        "0A": "emission-related diagnostic trouble codes with permanent status",
+    }
+    assert {number: describe(bytes.fromhex(number)) for number in said} == {
+        number: f"service 0x{number} ({name})" for number, name in said.items()
+    }
+
+
 def test_information_types_are_named():
     # SAE J1979, service 09 (from memory).
     said = [describe(bytes((0x09, number))).split(": ", 1)[1] for number in (0x02, 0x04, 0x06, 0x0A)]

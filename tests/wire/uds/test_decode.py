@@ -35,6 +35,10 @@ LINES = {
     ),
     "640105 72": "ReadScalingDataByIdentifier 0x0105: positive, scalingByte signedFloatingPoint, 2 bytes",
     "640105 C1": "ReadScalingDataByIdentifier 0x0105: positive, scalingByte reserved, 1 bytes",
+    "6908 04": (
+        "Authentication authenticationConfiguration: positive, authenticationReturnParameter 0x04 "
+        "authenticationConfigurationACRWithSymmetricCryptography"
+    ),
     "690312 0001 AB": (
         "Authentication proofOfOwnership: positive, authenticationReturnParameter 0x12 "
         "ownershipVerifiedAuthenticationComplete, lengthOfSessionKeyInfo 00 01, sessionKeyInfo AB"
@@ -54,6 +58,13 @@ LINES = {
         "DTCSnapshotRecordNumberOfIdentifiers 02, 0x4801, DTCSnapshotRecord AA BB 48 02 CC, "
         "1 trouble code: C1234-56 (0x09, failed now, confirmed)"
     ),
+    "1906 523456 FF": (
+        "ReadDTCInformation reportDTCExtDataRecordByDTCNumber: DTCMaskRecord C1234-56, "
+        "DTCExtDataRecordNumber all records"
+    ),
+    "1955 D0": (
+        "ReadDTCInformation reportWWHOBDDTCWithPermanentStatus: FunctionalGroupIdentifier 0xD0 safety-system group"
+    ),
     "22F190": "ReadDataByIdentifier 0xF190 VIN",
     "22F1901234": "ReadDataByIdentifier 0xF190 VIN, 0x1234",
     "62F190" + b"1M8GDM9AXKP042788".hex(): "ReadDataByIdentifier 0xF190 VIN: positive, 1M8GDM9AXKP042788",
@@ -72,6 +83,7 @@ LINES = {
     "2EF19041": "WriteDataByIdentifier 0xF190 VIN: A",
     "2FD0010305": "InputOutputControlByIdentifier 0xD001: shortTermAdjustment, controlState 05",
     "6FD00100": "InputOutputControlByIdentifier 0xD001: positive, returnControlToECU",
+    "3101FF00": "RoutineControl startRoutine 0xFF00 eraseMemory",
     "31010203": "RoutineControl startRoutine 0x0203",
     "71010203": "RoutineControl startRoutine 0x0203: positive",
     "7103020301": "RoutineControl requestRoutineResults 0x0203: positive, routineStatusRecord 01",
@@ -129,6 +141,12 @@ def test_what_cannot_be_read_raises_with_its_reason(payload, reason):
     with pytest.raises(PeerError) as caught:
         decode(bytes.fromhex(payload))
     assert caught.value.reason == reason
+
+
+def test_a_long_list_of_trouble_codes_is_cut_in_the_text_and_says_how_many_more():
+    text = describe(bytes.fromhex("5902FF" + "52345609" * 34))
+    assert "34 trouble codes: " in text and text.endswith("(0x09, failed now, confirmed) and 2 more")
+    assert text.count("C1234-56") == 32
 
 
 def test_every_service_has_a_layout_for_request_and_answer():

@@ -56,3 +56,23 @@ def test_a_positive_answer_is_the_service_with_bit_six_set():
     assert all(service.positive == service | 0x40 for service in Service)
     assert service_name(0x31) == "RoutineControl"
     assert service_name(0xA8) == "service 0xA8"
+
+
+def test_sub_functions_that_no_oracle_names_are_named_as_remembered():
+    # ISO 14229-1:2020 and, for 83, edition 2013 (from memory); the others are in tests/oracles.
+    remembered = {
+        0x2C: {1: "defineByIdentifier", 2: "defineByMemoryAddress", 3: "clearDynamicallyDefinedDataIdentifier"},
+        0x83: {
+            1: "readExtendedTimingParameterSet",
+            2: "setTimingParametersToDefaultValues",
+            3: "readCurrentlyActiveTimingParameters",
+            4: "setTimingParametersToGivenValues",
+        },
+        0x87: {
+            1: "verifyModeTransitionWithFixedParameter",
+            2: "verifyModeTransitionWithSpecificParameter",
+            3: "transitionMode",
+        },
+    }
+    for service, subs in remembered.items():
+        assert {number: names.sub_function_name(service, number) for number in subs} == subs

@@ -46,3 +46,8 @@ def test_the_quick_way_agrees_with_trying_every_way(identifiers, body):
     body = bytes(body)
     ways = all_ways(body, identifiers)
     assert split_records(body, identifiers) == (ways[0] if len(ways) == 1 else None)
+
+
+def test_a_record_of_no_byte_is_no_record():
+    assert split_records(bytes.fromhex("F190 1234 01"), [0xF190, 0x1234]) is None
+    assert split_records(bytes.fromhex("F190 AA 1234"), [0xF190, 0x1234]) is None
