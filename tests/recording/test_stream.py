@@ -83,6 +83,12 @@ def test_what_has_been_given_no_longer_counts_as_waiting(monkeypatch):
     assert joined(runs) == [b"abcd" * 10] and not any(run.missing for run in runs)
 
 
+def test_a_retransmission_of_what_is_forgotten_by_now_is_believed():
+    content = b"".join(at.to_bytes(4, "big") for at in range(25_000))
+    parts = [(at, content[at : at + 1000]) for at in range(0, len(content), 1000)]
+    assert joined(feed([*parts, parts[0], (len(content), b"more")], start=-1)) == [content + b"more"]
+
+
 def test_a_keep_alive_probe_is_no_part_of_the_stream():
     assert joined(feed([(0, b"abcd"), (3, b"\0"), (4, b"ef")], start=-1)) == [b"abcdef"]
 
