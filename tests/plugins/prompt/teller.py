@@ -118,8 +118,8 @@ class Teller:
             while (end := text.find(b"\n")) >= 0:
                 line, text = text[:end].decode(), text[end + 1 :]
                 answer = self._on_command(line) or self.answers.get(line, "said\nnext? ")
-                if answer is not None:
-                    self.say(answer.encode())
-                with self.heard_one:
+                with self.heard_one:  # before it answers: who has the answer finds the command here
                     self.heard.append(line)
                     self.heard_one.notify_all()
+                if answer is not None:
+                    self.say(answer.encode())
