@@ -1,6 +1,6 @@
 """A face's hold on its runner: spawns it, sends commands and stop, hears views; sees at once when it is gone.
 
-Commands flow in, messages of the runner flow out (both told in `job.runner`). Rules that hold here: stop is one byte
+Commands flow in, messages of the runner flow out (both told in `job.face_line`). Rules that hold here: stop is one byte
 and overtakes nothing that it should not; end of file while something was live is `unknown`, with the next physical
 act; closing the handle ends the runner, which stops what runs first.
 """

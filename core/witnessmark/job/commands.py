@@ -12,9 +12,10 @@ from typing import Any, Protocol
 
 from witnessmark.errors import InputError, LocalError
 from witnessmark.job.amount import number, within
+from witnessmark.job.questions import OPENED
 from witnessmark.job.record import Record
 from witnessmark.job.state import ACCEPT, EMPTY, LATER, MISSED, OTHER_PASS, REDO, REFILL, JobState
-from witnessmark.job.view import OPENED, View
+from witnessmark.job.view import View
 from witnessmark.journal import bodies
 from witnessmark.journal.entry import Occurred
 from witnessmark.procedure.model import Limit, Step
@@ -59,7 +60,7 @@ def obey(runner: Acts, command: Command) -> None:
             raise LocalError("the view has changed", hint="look at the new one")
         _OF_A_VIEW[do](runner, view, command)
     else:
-        raise InputError(f"{do!r} is nothing a face may ask", place="command", hint="see the runner's own description")
+        raise InputError(f"{do!r} is nothing a face may ask", place="command", hint="see the socket's own description")
 
 
 def _key(runner: Acts, view: View, command: Command) -> None:

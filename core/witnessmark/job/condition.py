@@ -6,10 +6,12 @@ from decimal import Decimal
 
 from witnessmark.errors import InputError
 from witnessmark.job.amount import number, within
-from witnessmark.job.view import STANDING
 from witnessmark.mapping.model import ConditionRead
 from witnessmark.procedure.model import Limit, Precondition
 from witnessmark.quantity import Quantity
+
+STANDING = "speed"
+"""The condition that says whether the vehicle moves: read where the map has it, else asked. It must be 0."""
 
 
 def request(condition: ConditionRead) -> bytes:

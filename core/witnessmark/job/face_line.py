@@ -3,6 +3,29 @@
 Bytes flow in, commands and the wish to stop flow out. Rules that hold here: the stop byte counts wherever it stands, in
 the middle of a line too, and JSON text never holds it; sending never waits, so a face that reads nothing delays
 nobody; end of file says that the face is gone.
+
+UTF-8 JSON objects, one a line, both ways; and the single byte 0x18 from the face, anywhere, for stop.
+
+Face to runner (`view` is the id of the view that is answered; any other is refused, so that nothing acts twice):
+
+    {"do": "key", "view": ID, "key": "y", "said": "...", "by": "ID"}        by: another person than is signed on
+    {"do": "reading", "view": ID, "value": "2.1", "unit": "bar", "as": {"value", "unit"}, "instrument": "..."}
+                    as: the same in the view's unit, needed when the unit entered is another
+    {"do": "answers", "view": ID, "answers": {"mounted": true}}             arms when all are yes
+    {"do": "start", "view": ID}                                             the same as key s of an armed view
+    {"do": "pause", "why": "..."}   {"do": "abandon", "why": "..."}
+    {"do": "say", "what": "empty" | "refill" | "note", "said": "..."}       at any time but while it runs
+    {"do": "view"}                                                          send the view again
+
+Runner to face:
+
+    {"view": {...}}                                                         see `view.View`
+    {"run": {"state": "...", "elapsed_s": "3.2", "of_s": "8"}}              about five a second
+                    state: recording, session, counting, start sent, running, stop sent; at the end stop confirmed,
+                    nothing sent or unknown, with "result"
+    {"cue": 3}                                                              counted down aloud; 0 is now
+    {"said": "..."}                                                         worth showing, asks for nothing
+    {"error": {"what": "...", "hint": "...", "reached": "nothing" | "maybe" | "all", "rule": "..."}}
 """
 
 from __future__ import annotations

@@ -3,13 +3,16 @@
 from __future__ import annotations
 
 from witnessmark.clock import NS
-from witnessmark.job import view as views
 from witnessmark.job.bay import Bay
 from witnessmark.job.moment import in_seconds
 from witnessmark.job.rules import pressure_is_stale, rest_ns
 from witnessmark.job.run import Run
+from witnessmark.job.run_view import arm_view, decide_view, inspect_view, opens_at_arming, run_view
 from witnessmark.job.state import JobState
-from witnessmark.job.view import View
+from witnessmark.job.step_view import ask_view, missed_view, nipple_view, reading_view, step_view
+from witnessmark.job.steps import Point
+from witnessmark.job.view import Button, View, busy_view
+from witnessmark.procedure.model import Pass
 
 
 def view_now(
@@ -23,14 +26,76 @@ def view_now(
 ) -> View:
     """Return what to show now; `stopping` while a stop request outside a run is being repeated."""
     if run is not None:
-        return views.run_view(state, run.one, run.life.state, run.shown)
+        return run_view(state, run.one, run.life.state, run.shown)
     if stopping:
-        return views.busy_view("Stop sent, not confirmed yet.")
+        return busy_view("Stop sent, not confirmed yet.")
     point = state.point
-    arms = point is not None and (point.kind == "run" or views.opens_at_arming(state, point))
+    arms = point is not None and (point.kind == "run" or opens_at_arming(state, point))
     one = state.pass_of(point.pass_id) if point is not None and arms else None
     stale = one is not None and bay is not None and pressure_is_stale(state, one, bay.clock.stamp(), bay.boot_id)
-    return views.next_view(state, unreadable=unreadable, stale_pressure=stale, unasked=unasked)
+    return next_view(state, unreadable=unreadable, stale_pressure=stale, unasked=unasked)
+
+
+def next_view(
+    state: JobState, *, unreadable: tuple[str, ...] = (), stale_pressure: bool = False, unasked: str = ""
+) -> View:
+    """Return what to show for `state` while nothing runs.
+
+    `unreadable` names preconditions that the control unit would not tell, so that a person is asked; `stale_pressure`
+    says that the pressure must be read again before arming; `unasked` why the machine's own step was not answered.
+    """
+    if state.inspect is not None:
+        return inspect_view(state)
+    if state.status in ("abandoned", "finished", "released"):
+        return View(kind="done", title=f"The job is {state.status}.")
+    if state.status == "paused":
+        return View(kind="paused", title="Paused", buttons=(Button("r", "go on"),))
+    if state.decide:
+        return decide_view(state)
+    point = state.point
+    if point is None:
+        buttons = (Button("f", "finish the job"),)
+        return View(kind="done", title="All steps are done.", buttons=buttons)
+    one = state.pass_of(point.pass_id)
+    must_close = _must_close(state, one)
+    if must_close:
+        return nipple_view(state, one, must_close, "close")
+    if point.kind == "ask":
+        return ask_view(state, point, unasked)
+    if one is not None and (point.kind == "run" or opens_at_arming(state, point)):
+        return arm_view(state, one, unreadable, stale_pressure)
+    if point.kind == "open":
+        return nipple_view(state, one, point.nipple, "open")
+    if point.closes and point.nipple not in state.open_nipples and not _was_open(state, point):
+        return missed_view(state, one, point.nipple)
+    if point.kind == "close":
+        return nipple_view(state, one, point.nipple, "close")
+    return reading_view(state, point) if point.kind == "reading" else step_view(state, point)
+
+
+def _was_open(state: JobState, point: Point) -> bool:
+    """Whether a touch that closes besides has been made already, so that only its reading is asked again."""
+    if point.kind == "close" or point.step is None:
+        return False
+    last = state.reading(point.step.what)
+    return last is not None and last.pass_id == point.pass_id and last.nipple == point.nipple
+
+
+def _must_close(state: JobState, one: Pass | None) -> str:
+    """A nipple that stands open where the walk needs it shut: a pass done again, or one opened with its run."""
+    if one is None:
+        return ""
+    if state.point is not None and state.point.kind == "open" and state.point.nipple in state.open_nipples:
+        return state.point.nipple
+    opens = (
+        index for index, point in enumerate(state.points) if point.pass_id == one.id and point.kind in ("open", "run")
+    )
+    return next(iter(state.open_in(one)), "") if state.cursor < next(opens) or _at_own_opening(state, one) else ""
+
+
+def _at_own_opening(state: JobState, one: Pass) -> bool:
+    point = state.point
+    return point is not None and point.kind == "run" and one.order in ("with", "after")
 
 
 def wait_text(state: JobState, bay: Bay | None, fresh: View) -> str:

@@ -15,10 +15,11 @@ from witnessmark.job import condition as conditions
 from witnessmark.job import rules
 from witnessmark.job.approval import Approved, find, mismatch
 from witnessmark.job.bay import Bay
+from witnessmark.job.condition import STANDING
 from witnessmark.job.journal_thread import Ticket
+from witnessmark.job.questions import questions
 from witnessmark.job.rules import Refusal
 from witnessmark.job.state import JobState
-from witnessmark.job.view import STANDING, questions
 from witnessmark.journal.bodies import Condition
 from witnessmark.journal.entry import Entry
 from witnessmark.mapping.model import ConditionRead, WireCommand

@@ -1,8 +1,8 @@
 """One actuation from the check to its outcome: takes the actions of the transition table.
 
 Flows in: what the loop hears (exchanges, tickets, time, stop). Flows out: requests, entries, what the face is told.
-Rules that hold here are those of `actuation`; besides: the run counts from the positive answer to the start and is
-ended by us when its time is up, or by a silent control unit, a vehicle that moves, a machine that slept meanwhile.
+Rules that hold here are those of `actuation`; besides: a run is ended by us when its time is up, or by a silent control
+unit, a vehicle that moves, a machine that slept meanwhile. What may be on the wire is held by `on_wire`.
 """
 
 from __future__ import annotations
@@ -18,13 +18,12 @@ from witnessmark.job.amount import seconds
 from witnessmark.job.approval import Withdrawn, require
 from witnessmark.job.bay import Bay
 from witnessmark.job.journal_thread import Ticket
+from witnessmark.job.on_wire import OnWire
 from witnessmark.job.outcome import Ending, intent_of, kept_alive, outcome_of, told_of
 from witnessmark.job.preflight import Approvals, Held, Preflight, refused_by
 from witnessmark.job.record import MACHINE
 from witnessmark.job.rules import Refusal
 from witnessmark.job.state import JobState
-from witnessmark.job.stop import Stop
-from witnessmark.job.watch import Watch
 from witnessmark.journal import bodies
 from witnessmark.journal.entry import Entry
 from witnessmark.mapping.model import WireCommand
@@ -60,7 +59,6 @@ class Run:
         self.held: Held | None = None
         self.shown: dict[str, str] = {}
         self.intent: int | None = None
-        self.from_ns: int | None = None
         self.preflight = Preflight(bay, state, one, command, answers, approvals)
         self._bay = bay
         self._awake = moment.Awake(bay.clock)
@@ -74,11 +72,7 @@ class Run:
         self._until_ns: int | None = None
         self._count = CUE
         self._session: Exchange | None = None
-        self._start: Exchange | None = None
-        self._stop: Stop | None = None
-        self._watch: Watch | None = None
-        self._to_ns: int | None = None
-        self._heard_ns: int | None = None
+        self._wire: OnWire | None = None
         self._code: int | None = None
         self._outcome: Ticket | None = None
 
@@ -92,7 +86,12 @@ class Run:
         if self.life.state != "ended" or (self._outcome is not None and not self._outcome.done):
             return False
         waits = self._waits if isinstance(self._waits, Exchange) else None
-        return not any(one is not None and one.open for one in (waits, self._session, self._start))
+        return not any(one is not None and one.open for one in (waits, self._session, self._wire))
+
+    @property
+    def from_ns(self) -> int | None:
+        """When the control unit answered the start positively, monotonic; None before."""
+        return self._wire.from_ns if self._wire is not None else None
 
     @property
     def live(self) -> bool:
@@ -114,8 +113,6 @@ class Run:
 
     def exchange(self, exchange: Exchange) -> bool:
         """Take in an exchange that has ended; False when it is none of this run's."""
-        if exchange.replies:
-            self._heard_ns = exchange.replies[-1].last.mono_ns
         if exchange is self._waits:
             if self.life.state == "ended":
                 self._waits = None
@@ -124,13 +121,9 @@ class Run:
                 self._go_on()
         elif exchange is self._session:
             self._session_ended(exchange)
-        elif exchange is self._start:
-            self._start_ended(exchange)
-        elif self._stop is not None and self._stop.ended(exchange):
-            self._look_at_stop()
-        elif self._watch is not None and self._watch.ended(exchange):
-            if self._watch.wrong and self.life.state == "running":
-                self.stop(self._watch.wrong)
+        elif self._wire is not None and self._wire.ended(exchange):
+            if self._wire.wrong and self.life.state == "running":
+                self.stop(self._wire.wrong)
         else:
             return False
         return True
@@ -146,12 +139,10 @@ class Run:
         """Let time pass."""
         if slept := self._awake.slept():
             self.stop(slept)
-        if self._stop is not None and self.life.state == "stopping":
-            self._stop.tick(now_ns)
-            self._look_at_stop()
-        if self._watch is not None and self.life.state == "running":
-            self._watch.tick(now_ns, self._until_ns)
-        if self._until_ns is None or now_ns < self._until_ns:
+        if self._wire is not None:
+            self._wire.tick(now_ns)
+        until_ns = self._until()
+        if until_ns is None or now_ns < until_ns:
             return
         if self.life.state == "armed":
             self.why = "not started in time"
@@ -175,12 +166,13 @@ class Run:
 
     def deadline_ns(self) -> int | None:
         """When `tick` next has something to do."""
-        moments = [self._until_ns if self.life.state in ("armed", "cue", "running") else None]
-        if self._stop is not None:
-            moments.append(self._stop.deadline_ns())
-        if self._watch is not None and self.life.state == "running":
-            moments.append(self._watch.deadline_ns())
+        moments = [self._until(), self._wire.deadline_ns() if self._wire is not None else None]
         return min((one for one in moments if one is not None), default=None)
+
+    def _until(self) -> int | None:
+        if self.life.state == "running" and self._wire is not None:
+            return self._wire.until_ns
+        return self._until_ns if self.life.state in ("armed", "cue") else None
 
     # What the table says to do.
 
@@ -240,6 +232,7 @@ class Run:
     def _intent_synced(self, ticket: Ticket) -> None:
         assert ticket.entry is not None
         self.intent = ticket.entry.seq
+        self._wire = OnWire(self._bay, self._state, self.one, self.command, self.intent, self.life, self._fire)
         self._fire("synced")
 
     def _enter_session(self) -> None:
@@ -280,9 +273,8 @@ class Run:
             self._fire("refused" if self._forbidden(self._payload) else "go")
 
     def _send_start(self) -> None:
-        self._start = self._bay.talk.begin(
-            self._bay.peer, self._payload, self._bay.timing, budget_s=self.command.budget_ms / 1000
-        )
+        assert self._wire is not None
+        self._wire.send_start(self._payload)
         if self.one.order == "with":
             when = self._bay.record.cue()
             for nipple in self.one.nipples:
@@ -304,49 +296,13 @@ class Run:
         self._bay.record.seen(bodies.Refused(pass_id=self.one.id, rule=refused.rule, why=refused.why))
         return True
 
-    def _start_ended(self, exchange: Exchange) -> None:
-        self._exchange_entry(exchange, "start")
-        if exchange.result == "positive" and exchange.answer is not None:
-            self.from_ns = exchange.answer.last.mono_ns
-        if self.life.state != "starting":
-            return
-        if exchange.result == "positive":
-            self._fire("positive")
-        elif exchange.result == "negative" or exchange.reached == "nothing":
-            self._code = exchange.code
-            self.why = "the control unit refused" if exchange.code is not None else "the start request did not leave"
-            self._fire("negative")
-        else:
-            self.why = f"no answer to the start ({exchange.expired})"
-            self._fire("lost" if self._bay.talk.failure is not None else "silence")
-
     def _begin_clock(self) -> None:
-        assert self.from_ns is not None
-        self._until_ns = self.from_ns + round(self.run_s * NS)
-        self._watch = Watch(self._bay, self._state, self.intent, self.one.id)
+        assert self._wire is not None
+        self._wire.begin_clock(self.run_s)
 
     def _send_stop(self) -> None:
-        assert self.intent is not None
-        self._stop = Stop(
-            self._bay,
-            bytes.fromhex(self.command.stop),
-            self.command.session,
-            actuation=self.intent,
-            pass_id=self.one.id,
-            for_s=self.command.budget_ms / 1000 + self._bay.timing.p2_star_s,
-            settled=lambda: self._start is None or not self._start.open,
-        )
-
-    def _look_at_stop(self) -> None:
-        assert self._stop is not None
-        if self.life.state != "stopping" or self._stop.status == "waiting":
-            return
-        if self._stop.status == "confirmed" and self._stop.answer is not None:
-            self._to_ns = self._stop.answer.last.mono_ns
-            self._fire("positive")
-        else:
-            self._code = self._stop.code
-            self._fire("lost" if self._stop.status == "lost" else "gave_up")
+        assert self._wire is not None
+        self._wire.send_stop()
 
     def _write_outcome(self) -> None:
         keep = self._bay.talk.end_keep_alive()
@@ -359,10 +315,11 @@ class Run:
             self._bay.tell(message)
 
     def _ending(self) -> Ending:
-        stop_sent = self._stop is not None and self._stop.sent
-        to_ns = self._heard_ns if self._to_ns is None else self._to_ns
-        life = self.life
-        return Ending(life.was, life.reason, self.asked, self.why, stop_sent, self._code, self.from_ns, to_ns)
+        life, wire = self.life, self._wire
+        assert wire is not None
+        to_ns = wire.heard_ns if wire.to_ns is None else wire.to_ns
+        code, why = self._code if wire.code is None else wire.code, wire.why or self.why
+        return Ending(life.was, life.reason, self.asked, why, wire.stop_sent, code, wire.from_ns, to_ns)
 
     def _exchange_entry(self, exchange: Exchange, purpose: str) -> None:
         self._bay.record.exchange(

@@ -5,28 +5,7 @@ that hold here: stop is served before anything else; a start leaves only after i
 waits for disk, for the face or for the link; when the face is gone, or the process is told to end, a run is stopped,
 its outcome written, and the loop ends.
 
-**The socket.** UTF-8 JSON objects, one a line, both ways; and the single byte 0x18 from the face, anywhere, for stop.
-
-Face to runner (`view` is the id of the view that is answered; any other is refused, so that nothing acts twice):
-
-    {"do": "key", "view": ID, "key": "y", "said": "...", "by": "ID"}        by: another person than is signed on
-    {"do": "reading", "view": ID, "value": "2.1", "unit": "bar", "as": {"value", "unit"}, "instrument": "..."}
-                    as: the same in the view's unit, needed when the unit entered is another
-    {"do": "answers", "view": ID, "answers": {"mounted": true}}             arms when all are yes
-    {"do": "start", "view": ID}                                             the same as key s of an armed view
-    {"do": "pause", "why": "..."}   {"do": "abandon", "why": "..."}
-    {"do": "say", "what": "empty" | "refill" | "note", "said": "..."}       at any time but while it runs
-    {"do": "view"}                                                          send the view again
-
-Runner to face:
-
-    {"view": {...}}                                                         see `view.View`
-    {"run": {"state": "...", "elapsed_s": "3.2", "of_s": "8"}}              about five a second
-                    state: recording, session, counting, start sent, running, stop sent; at the end stop confirmed,
-                    nothing sent or unknown, with "result"
-    {"cue": 3}                                                              counted down aloud; 0 is now
-    {"said": "..."}                                                         worth showing, asks for nothing
-    {"error": {"what": "...", "hint": "...", "reached": "nothing" | "maybe" | "all", "rule": "..."}}
+The words that go over the socket are told in `face_line`, what the link says is taken in by `hearing`.
 """
 
 from __future__ import annotations
@@ -40,33 +19,26 @@ import msgspec
 
 from witnessmark.clock import NS, Clock
 from witnessmark.errors import LocalError, WitnessmarkError
-from witnessmark.job import view as views
 from witnessmark.job.asking import Asker
-from witnessmark.job.bay import Bay, peer_of, timing_of
+from witnessmark.job.bay import Bay
 from witnessmark.job.commands import obey
-from witnessmark.job.events import Events
 from witnessmark.job.face_line import FaceLine, Heard
+from witnessmark.job.hearing import Hearing, OpenLink
 from witnessmark.job.journal_thread import JournalThread
 from witnessmark.job.now import progress, view_now, wait_text
 from witnessmark.job.record import Record
 from witnessmark.job.run import Run
 from witnessmark.job.state import JobState, advance
 from witnessmark.job.stop import Stop
-from witnessmark.job.view import View
+from witnessmark.job.view import UNKNOWN_ACT, View
 from witnessmark.journal.bodies import Disarmed, Interrupted
 from witnessmark.journal.entry import Entry
-from witnessmark.link.frame import Event
-from witnessmark.link.port import FrameLink, MessageLink
 from witnessmark.people.person import Person
-from witnessmark.talk.carrier import OtherRequest
-from witnessmark.talk.conversation import SLICE_REAL_S, Conversation, News, Unasked
-from witnessmark.talk.exchange import Exchange
+from witnessmark.talk.conversation import SLICE_REAL_S
 
 LOOK_EVERY_S = 0.5
 TELL_EVERY_S = 0.2
 STOP_AGAIN_S = 15.0
-
-OpenLink = Callable[[], FrameLink | MessageLink]
 
 
 class Runner:
@@ -92,16 +64,12 @@ class Runner:
         self.state = state
         self.view: View | None = None
         self.record = Record(thread, state.job, person, clock, state.procedure)
-        self._events = Events(self.record, clock)
-        self._open_link = open_link
         self._thread = thread
         self._clock = clock
         self._approvals = approvals
         self._face = FaceLine(face)
-        self._boot_id = boot_id
+        self._hearing = Hearing(open_link, self.record, clock, boot_id, self._face.tell)
         self._wakeup = wakeup
-        self._here_since_ns = clock.mono_ns()
-        self._bay: Bay | None = None
         self._run: Run | None = None
         self._again: Stop | None = None
         self._asker = Asker()
@@ -122,8 +90,7 @@ class Runner:
                 self._run.last_resort()
             raise
         finally:
-            if self._bay is not None:
-                self._bay.talk.link.close()
+            self._hearing.close()
         return self._leaving
 
     def leave(self, why: str) -> None:
@@ -196,8 +163,8 @@ class Runner:
             readers.append(self._face)
         if self._wakeup is not None:
             readers.append(self._wakeup)
-        if self._bay is not None and self._bay.talk.failure is None:
-            fd = self._bay.talk.fileno()
+        if self._hearing.bay is not None and self._hearing.works:
+            fd = self._hearing.bay.talk.fileno()
             if fd is None:
                 wait_s = SLICE_REAL_S
             else:
@@ -211,9 +178,8 @@ class Runner:
 
     def _deadline_ns(self) -> int | None:
         moments = [self._next_look_ns]
-        if self._bay is not None:
-            moments.append(self._bay.talk.deadline_ns())  # type: ignore[arg-type]
-        for one in (self._run, self._again):
+        bay = self._hearing.bay
+        for one in (bay.talk if bay is not None else None, self._run, self._again):
             if one is not None:
                 moments.append(one.deadline_ns())  # type: ignore[arg-type]
         if self._run is not None:
@@ -221,33 +187,15 @@ class Runner:
         return min((one for one in moments if one is not None), default=None)
 
     def _hear_wire(self) -> None:
-        for news in self._bay.talk.pump() if self._bay is not None else ():
-            self._news(news)
-
-    def _news(self, news: News) -> None:
-        if isinstance(news, Exchange):
-            if (self._run is not None and self._run.exchange(news)) or self._asker.ended(news):
-                return
+        for exchange in self._hearing.ended(self._actuation, self._lost):
+            if (self._run is not None and self._run.exchange(exchange)) or self._asker.ended(exchange):
+                continue
             if self._again is not None:
-                self._again.ended(news)
-        elif isinstance(news, Unasked):
-            what = "late answer" if news.late else "unasked answer"
-            self._events.write(what, "", news.message.payload, self._actuation, always=True)
-        elif isinstance(news, OtherRequest):
-            self._events.write("other tester", f"request to {news.target:X}", news.raw, self._actuation)
-            self._face.tell({"said": "another tester speaks on this bus"})
-        else:
-            self._link_event(news)
+                self._again.ended(exchange)
 
-    def _link_event(self, event: Event) -> None:
-        if event.kind in ("accepted", "begun"):
-            return  # they only say that the link does its work
-        self._events.write(event.kind, event.detail, event.raw, self._actuation, always=event.kind == "lost")
-        if event.kind == "lost":
-            what = f"the link is lost: {event.detail}"
-            self._face.tell({"error": {"what": what, "hint": "check plug and cable", "reached": "maybe"}})
-            if self._run is not None:
-                self._run.lost()
+    def _lost(self) -> None:
+        if self._run is not None:
+            self._run.lost()
 
     @property
     def _actuation(self) -> int | None:
@@ -329,7 +277,9 @@ class Runner:
         if self._run is None and not stopping and not self._leaving:
             self._asker.look(self.state, self._connect)
         unread, unasked = self._unreadable, self._asker.failed
-        fresh = view_now(self.state, self._bay, self._run, stopping=stopping, unreadable=unread, unasked=unasked)
+        fresh = view_now(
+            self.state, self._hearing.bay, self._run, stopping=stopping, unreadable=unread, unasked=unasked
+        )
         stands = self.view
         if stands is not None and msgspec.structs.replace(stands, id="", wait_s="", at=0, of=0) == fresh:
             return
@@ -337,7 +287,7 @@ class Runner:
         self.view = msgspec.structs.replace(
             fresh,
             id=f"{self.state.last_seq}-{self._views}",
-            wait_s=wait_text(self.state, self._bay, fresh),
+            wait_s=wait_text(self.state, self._hearing.bay, fresh),
             at=min(self.state.cursor + 1, len(self.state.points)),
             of=len(self.state.points),
         )
@@ -355,34 +305,7 @@ class Runner:
         self._connect()
 
     def _connect(self) -> Bay | None:
-        """Return the bay with a link that works, opening it anew when there is none; None when it cannot be opened."""
-        bay = self._bay
-        if bay is not None and bay.talk.failure is None:
-            return bay
-        if self.state.map is None:
-            return None
-        if bay is not None:
-            bay.talk.link.close()
-            self._bay = None
-        try:
-            link = self._open_link()
-        except WitnessmarkError as error:
-            self._tell_error(error)
-            return None
-        talk = Conversation(link, self._clock)
-        peer = peer_of(self.state.map)
-        talk.expect(peer)
-        self._bay = Bay(
-            talk=talk,
-            record=self.record,
-            clock=self._clock,
-            boot_id=self._boot_id,
-            here_since_ns=self._here_since_ns,
-            peer=peer,
-            timing=timing_of(self.state.map),
-            tell=self._face.tell,
-        )
-        return self._bay
+        return self._hearing.connect(self.state.map)
 
     def _stop_again(self) -> None:
         """Send the stop request of an actuation whose end nobody knows: it needs no approval."""
@@ -391,7 +314,7 @@ class Runner:
         command = self.state.command_of(one) if one else None
         bay = self._connect()
         if run is None or command is None or bay is None:
-            self._tell_error(LocalError("no stop request can be sent", hint=views.UNKNOWN_ACT))
+            self._tell_error(LocalError("no stop request can be sent", hint=UNKNOWN_ACT))
             return
         payload, session = bytes.fromhex(command.stop), command.session
         self._again = Stop(bay, payload, session, actuation=run.intent, pass_id=run.pass_id, for_s=STOP_AGAIN_S)

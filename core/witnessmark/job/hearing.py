@@ -1,0 +1,101 @@
+"""The runner's end of the link: opened when it is needed, opened anew after a loss, what it says by itself recorded.
+
+A way to open a link flows in; a `Bay` to talk through and the exchanges that ended flow out. Rules that hold here: what
+nobody asked for (late answers, other testers, a lost link) is recorded and told; a link that cannot be opened is told
+and is not there.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator
+
+from witnessmark.clock import Clock
+from witnessmark.errors import WitnessmarkError
+from witnessmark.job.bay import Bay, Tell, peer_of, timing_of
+from witnessmark.job.events import Events
+from witnessmark.job.record import Record
+from witnessmark.link.frame import Event
+from witnessmark.link.port import FrameLink, MessageLink
+from witnessmark.mapping.model import ProtocolMap
+from witnessmark.talk.carrier import OtherRequest
+from witnessmark.talk.conversation import Conversation, News, Unasked
+from witnessmark.talk.exchange import Exchange
+
+OpenLink = Callable[[], FrameLink | MessageLink]
+
+
+class Hearing:
+    """Holds the link of one runner. `bay` is None while there is none."""
+
+    def __init__(self, open_link: OpenLink, record: Record, clock: Clock, boot_id: str, tell: Tell) -> None:
+        self.bay: Bay | None = None
+        self._open_link = open_link
+        self._record = record
+        self._clock = clock
+        self._boot_id = boot_id
+        self._tell = tell
+        self._events = Events(record, clock)
+        self._here_since_ns = clock.mono_ns()
+
+    @property
+    def works(self) -> bool:
+        """Whether there is a link that is not lost."""
+        return self.bay is not None and self.bay.talk.failure is None
+
+    def connect(self, known: ProtocolMap | None) -> Bay | None:
+        """Return the bay with a link that works, opening it anew when there is none; None when it cannot be opened."""
+        if self.works or known is None:
+            return self.bay if self.works else None
+        self.close()
+        try:
+            link = self._open_link()
+        except WitnessmarkError as error:
+            self._tell({"error": {"what": str(error), "hint": error.hint, "reached": error.reached}})
+            return None
+        talk = Conversation(link, self._clock)
+        peer = peer_of(known)
+        talk.expect(peer)
+        self.bay = Bay(
+            talk=talk,
+            record=self._record,
+            clock=self._clock,
+            boot_id=self._boot_id,
+            here_since_ns=self._here_since_ns,
+            peer=peer,
+            timing=timing_of(known),
+            tell=self._tell,
+        )
+        return self.bay
+
+    def ended(self, actuation: int | None, lost: Callable[[], None]) -> Iterator[Exchange]:
+        """Receive, and give the exchanges that ended; the rest is recorded, of `actuation` if one is live."""
+        for news in self.bay.talk.pump() if self.bay is not None else ():
+            if isinstance(news, Exchange):
+                yield news
+            else:
+                self._unasked(news, actuation, lost)
+
+    def close(self) -> None:
+        """Give the link back."""
+        if self.bay is not None:
+            self.bay.talk.link.close()
+            self.bay = None
+
+    def _unasked(self, news: News, actuation: int | None, lost: Callable[[], None]) -> None:
+        if isinstance(news, Unasked):
+            what = "late answer" if news.late else "unasked answer"
+            self._events.write(what, "", news.message.payload, actuation, always=True)
+        elif isinstance(news, OtherRequest):
+            self._events.write("other tester", f"request to {news.target:X}", news.raw, actuation)
+            self._tell({"said": "another tester speaks on this bus"})
+        elif isinstance(news, Event):
+            self._link_event(news, actuation, lost)
+
+    def _link_event(self, event: Event, actuation: int | None, lost: Callable[[], None]) -> None:
+        if event.kind in ("accepted", "begun"):
+            return  # they only say that the link does its work
+        self._events.write(event.kind, event.detail, event.raw, actuation, always=event.kind == "lost")
+        if event.kind == "lost":
+            what = f"the link is lost: {event.detail}"
+            self._tell({"error": {"what": what, "hint": "check plug and cable", "reached": "maybe"}})
+            lost()

@@ -1,0 +1,125 @@
+"""The views of an actuation: asked before arming, armed, running, looked at and decided afterwards.
+
+The job's state, a pass and the state of a run flow in, one view flows out.
+"""
+
+from __future__ import annotations
+
+from witnessmark.job.questions import OPENED, questions
+from witnessmark.job.state import JobState
+from witnessmark.job.step_view import reading_view
+from witnessmark.job.steps import Point, pressure_point
+from witnessmark.job.view import UNKNOWN_ACT, Asked, Button, View, title
+from witnessmark.procedure.model import Pass
+
+
+def opens_at_arming(state: JobState, point: Point | None) -> bool:
+    """Whether the touch that answers before arming also says that the nipples of this pass are open."""
+    one = state.pass_of(point.pass_id) if point is not None and point.kind == "open" else None
+    return one is not None and bool(one.wire_command) and state.procedure.opened_at_arming
+
+
+def arm_view(state: JobState, one: Pass, unreadable: tuple[str, ...], stale_pressure: bool) -> View:
+    """Return the view that asks before arming, or for the pressure when its reading is too old."""
+    if stale_pressure and one.pressure is not None:
+        return reading_view(state, pressure_point(one))
+    again = state.answered is not None and state.answered.pass_id == one.id and all(state.answered.answers.values())
+    command = state.command_of(one)
+    buttons = [Button("a", "arm again, all answers as before")] if again else []
+    opens = _opens(state, one) if opens_at_arming(state, state.point) else ""
+    if opens:
+        buttons = [Button("l", "not yet: open it while it runs, and why", asks=True)]
+    runs = f"{command.words if command else one.wire_command}: {one.seconds}."
+    return View(
+        kind="arm",
+        title=title(state, one.id),
+        text=f"{opens + ' ' if opens else ''}{runs} Answer with your own eyes, then arm.",
+        caution=" ".join(state.procedure.cautions),
+        pass_id=one.id,
+        nipples=one.nipples,
+        buttons=tuple(buttons),
+        questions=(*([Asked(OPENED, f"Done: {opens}")] if opens else []), *questions(state, unreadable)),
+    )
+
+
+def _opens(state: JobState, one: Pass) -> str:
+    """Return what is to be opened, in words."""
+    shut = [name for name in one.nipples if name not in state.open_nipples]
+    known = {nipple.id: nipple for nipple in state.procedure.nipples}
+    said = [f"{known[name].name} {known[name].opening}".strip() if name in known else name for name in shut]
+    return f"Open the nipple {' and '.join(said)}." if said else ""
+
+
+def armed_view(state: JobState, one: Pass, shown: dict[str, str]) -> View:
+    """Return the view of an armed actuation: what it will do, and the two ways on."""
+    return View(
+        kind="armed",
+        title=title(state, one.id),
+        text="Armed. Start when the hand is ready; any key stops."
+        + (" Open on the cue." if one.order == "with" else ""),
+        caution=state.procedure.physical_fallback,
+        pass_id=one.id,
+        nipples=one.nipples,
+        buttons=(Button("s", "start"), Button("x", "leave, nothing is sent")),
+        shown=shown,
+    )
+
+
+def running_view(state: JobState, one: Pass) -> View:
+    """Return the view while it runs. Nipples that are still shut are opened now, each with one key."""
+    closed = [nipple for nipple in one.nipples if nipple not in state.open_nipples]
+    opens = one.order != "with" and bool(closed)
+    return View(
+        kind="running",
+        title=title(state, one.id),
+        text=f"Open the nipple {closed[0]} now." if opens else "Running. Any other key stops.",
+        pass_id=one.id,
+        nipples=tuple(closed[:1]) if opens else one.nipples,
+        buttons=(Button("o", "opened"),) if opens else (),
+    )
+
+
+def run_view(state: JobState, one: Pass, life: str, shown: dict[str, str]) -> View:
+    """Return the view of an actuation in the state `life` of the table."""
+    if life == "armed":
+        return armed_view(state, one, shown)
+    if life == "running":
+        return running_view(state, one)
+    text = {
+        "checking": "Reading the preconditions.",
+        "arming": "Reading the preconditions.",
+        "cue": "Counting down: open on the cue. Any key stops.",
+        "stopping": "Stop sent, not confirmed yet.",
+    }
+    said = text.get(life, "Starting. Any key stops.")
+    return View(kind="busy", title=title(state, one.id), text=said, pass_id=one.id, nipples=one.nipples)
+
+
+def inspect_view(state: JobState) -> View:
+    """Return the view of an actuation whose end nobody knows."""
+    run = state.run_of(state.inspect)
+    what = "was interrupted" if state.interrupted else "ended in a way nobody knows"
+    fallback = state.procedure.physical_fallback
+    return View(
+        kind="inspect",
+        title=title(state, run.pass_id if run else ""),
+        text=f"An actuation {what}. {UNKNOWN_ACT} {fallback}".strip() + " Look, then say what you saw.",
+        caution=fallback,
+        pass_id=run.pass_id if run else "",
+        buttons=(
+            Button("s", "send the stop request"),
+            Button("y", "looked: at rest and safe", asks=True),
+            Button("n", "looked: not safe", asks=True),
+        ),
+    )
+
+
+def decide_view(state: JobState) -> View:
+    """Return the view of a run that did not complete."""
+    return View(
+        kind="decide",
+        title=title(state, state.decide),
+        text="This run did not complete. Do the pass again, or accept what was done and say why.",
+        pass_id=state.decide,
+        buttons=(Button("r", "do the pass again"), Button("k", "accept it, and why", asks=True)),
+    )

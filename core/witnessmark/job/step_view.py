@@ -1,0 +1,145 @@
+"""The views of what a person does: steps, readings, nipples, and of what the machine reads by itself.
+
+The job's state and the point of its walk flow in, one view flows out.
+"""
+
+from __future__ import annotations
+
+from typing import Literal
+
+from witnessmark.job.amount import unit_of, within
+from witnessmark.job.state import JobState, ReadingState
+from witnessmark.job.steps import PRESSURE, Point
+from witnessmark.job.view import Button, View, title
+from witnessmark.procedure.model import Pass
+from witnessmark.quantity import Quantity
+
+
+def ask_view(state: JobState, point: Point, unasked: str) -> View:
+    """Return the view of a step that the machine does: a wait, or why it was not answered and the ways on."""
+    step = point.step
+    assert step is not None
+    if not unasked:
+        return View(kind="busy", title=state.procedure.title, text=f"{step.text}: asking the control unit.")
+    wake = state.procedure.wake
+    how = f" {wake.how} (this energises: {wake.energises})" if wake and wake.how and "answer" in unasked else ""
+    return View(
+        kind="step",
+        title=state.procedure.title,
+        text=f"{step.text}: {unasked}.{how}",
+        caution=step.caution,
+        step=step.id,
+        buttons=(Button("r", "ask again"), Button("n", "leave out, and why", asks=True)),
+    )
+
+
+def step_view(state: JobState, point: Point) -> View:
+    """Return the view of a step that a person does or looks at."""
+    step = point.step
+    assert step is not None
+    says = step.affects in ("fluid-grade", "fluid-class")
+    check = step.act == "check"
+    buttons = [Button(str(number), choice) for number, choice in enumerate(step.choices, 1)]
+    if step.choices:
+        buttons.append(Button("o", "something else: what it says", asks=True))
+    else:
+        buttons.append(Button("y", "yes" if check else "done", asks=says))
+    if check:
+        buttons.append(Button("n", "no, and what you see", asks=True))
+    elif step.may_skip:
+        buttons.append(Button("n", "leave out, and why", asks=True))
+    return View(
+        kind="step",
+        title=title(state, point.pass_id, point.nipple),
+        text=step.text,
+        caution=step.caution,
+        pass_id=point.pass_id,
+        nipples=_nipples(point),
+        step=step.id,
+        person=step.person,
+        buttons=tuple(buttons),
+    )
+
+
+def reading_view(state: JobState, point: Point) -> View:
+    """Return the view of a value that is read and typed."""
+    step = point.step
+    assert step is not None
+    last = state.reading(step.what or step.id)
+    pressure = step.what == PRESSURE
+    refused = last is not None and last.within is False and last.pass_id == point.pass_id
+    buttons = []
+    if refused and (not pressure or _may_keep(state, last)):
+        buttons.append(Button("k", "keep it as it is, and why", asks=True))
+    if step.may_skip:
+        buttons.append(Button("n", "leave out, and why", asks=True))
+    elif "clear" in point.also:
+        buttons.append(Button("n", "it did not run clear, and what you see", asks=True))
+    buttons += _other_pass(state)
+    text = step.text
+    if refused and last is not None:
+        text += f" It was {last.amount.value} {last.amount.unit}, outside the limits: put it right and read again."
+    return View(
+        kind="reading",
+        title=title(state, point.pass_id, point.nipple),
+        text=text,
+        caution=step.caution,
+        pass_id=point.pass_id,
+        nipples=_nipples(point),
+        step=step.id,
+        what=step.what or step.id,
+        unit=unit_of(point.limit, step.unit),
+        low=point.limit.low if point.limit else "",
+        high=point.limit.high if point.limit else "",
+        person=step.person,
+        buttons=tuple(buttons),
+    )
+
+
+def _may_keep(state: JobState, last: ReadingState | None) -> bool:
+    """Whether a pressure outside the band of its pass is still within what the procedure allows at all."""
+    limit = state.procedure.pressure_limit
+    if last is None or limit is None:
+        return False
+    same_unit = unit_of(limit, last.amount.unit) == last.amount.unit
+    return same_unit and within(Quantity(last.amount.value, last.amount.unit), limit) is True
+
+
+def _other_pass(state: JobState) -> list[Button]:
+    """Offer to take a later pass first, while none of the next one is done."""
+    ahead = state.passes_ahead[1:]
+    return [Button("t", f"another pass first: {', '.join(ahead)}, and why", asks=True)] if ahead else []
+
+
+def nipple_view(state: JobState, one: Pass | None, nipple: str, kind: Literal["open", "close"]) -> View:
+    """Return the view of a nipple that is to be opened or closed."""
+    known = next((known for known in state.procedure.nipples if known.id == nipple), None)
+    name = known.name if known else nipple
+    how = f" {known.opening}" if known and kind == "open" and known.opening else ""
+    buttons = [Button("y", "opened" if kind == "open" else "closed")]
+    if kind == "open" and one is not None and one.wire_command:
+        buttons.append(Button("l", "not yet: open it while it runs, and why", asks=True))
+    return View(
+        kind=kind,
+        title=title(state, one.id if one else ""),
+        text=f"{'Open' if kind == 'open' else 'Close'} the nipple {name}{how}.",
+        pass_id=one.id if one else "",
+        nipples=(nipple,),
+        buttons=tuple(buttons),
+    )
+
+
+def missed_view(state: JobState, one: Pass | None, nipple: str) -> View:
+    """Return the view that asks whether a nipple was opened during its run."""
+    return View(
+        kind="open",
+        title=title(state, one.id if one else ""),
+        text=f"Was the nipple {nipple} opened while it ran?",
+        pass_id=one.id if one else "",
+        nipples=(nipple,),
+        buttons=(Button("y", "yes, opened during the run"), Button("n", "no: the run must be done again")),
+    )
+
+
+def _nipples(point: Point) -> tuple[str, ...]:
+    return (point.nipple,) if point.nipple else ()
