@@ -2,8 +2,9 @@
 
 Drafts flow in, entries flow out. Rules that hold here:
 
-- an append is one transaction under BEGIN IMMEDIATE: the head is read, the entry made, its exact text inserted. It
-  returns after the write-ahead log is synced and the head file written; only then is an entry acknowledged;
+- an append is one transaction: a lone entry goes in by one INSERT that inserts nothing when another process has
+  appended meanwhile; several, or that lone one then, under BEGIN IMMEDIATE with the head read anew. It returns after
+  the write-ahead log is synced and the head file written; only then is an entry acknowledged;
 - several processes may append (a runner, an amendment); each derives the edge of the tree anew when another one wrote;
 - an entry that cannot be recorded raises JournalError, and whatever needed it is refused;
 - a Journal is used by one thread at a time, which need not be the one that opened it.
@@ -28,11 +29,12 @@ from witnessmark.journal import head as heads
 from witnessmark.journal import merkle, tables
 from witnessmark.journal.entry import Draft, Entry, Recorded
 from witnessmark.journal.head import Head
-from witnessmark.journal.tree import StoredTree
+from witnessmark.journal.tree import LEVEL, StoredTree
 
 _BATCH = 512
 _ROW = "SELECT seq, COALESCE(CAST(text AS BLOB), x'') FROM entries"
 """The exact bytes, whatever damage made of them."""
+_INSERT_NEXT = "INSERT INTO entries (seq, text) SELECT ?, ? WHERE (SELECT max(seq) FROM entries) = ?"
 
 
 @dataclass(frozen=True, slots=True)
@@ -129,10 +131,8 @@ class Journal:
         for draft in drafts:
             entries_.check(draft)
         try:
-            self.connection.execute("BEGIN IMMEDIATE")
             try:
-                made = self._insert(drafts)
-                self.connection.execute("COMMIT")
+                made = self._insert_alone(drafts) or self._insert_together(drafts)
             except BaseException:
                 self._roll_back()
                 raise
@@ -239,20 +239,42 @@ class Journal:
         except sqlite3.Error as error:
             raise JournalError(f"the journal cannot be read: {error}", hint="run a check of the journal") from error
 
-    def _insert(self, drafts: Sequence[Draft]) -> list[Entry]:
+    def _insert_alone(self, drafts: Sequence[Draft]) -> list[Entry]:
+        """Insert a single draft by one statement, which is its own transaction and inserts nothing once others wrote.
+
+        Returns nothing when it did not: then, and where a subtree is completed that is kept, it takes a longer one.
+        """
+        if len(drafts) != 1 or not self._edge.size or not (self._edge.size + 1) % (1 << LEVEL):
+            return []
+        one, text = self._made(drafts[0])
+        if self.connection.execute(_INSERT_NEXT, (one.seq, text.decode(), one.seq - 1)).rowcount != 1:
+            return []
+        self._take_in(one, text)
+        return [one]
+
+    def _insert_together(self, drafts: Sequence[Draft]) -> list[Entry]:
+        self.connection.execute("BEGIN IMMEDIATE")
         self._catch_up()
         made = []
         for draft in drafts:
-            one = self._entry_of(draft)
-            text = entries_.text(one)
-            entries_.parse(text)  # what could not be read again must never be written
-            leaf = merkle.leaf_hash(text)
+            one, text = self._made(draft)
             self.connection.execute("INSERT INTO entries (seq, text) VALUES (?, ?)", (one.seq, text.decode()))
-            self.tree.keep(self._edge.append(leaf))
-            if one.job is not None:
-                self._jobs[one.job] = JobHead((one.job_seq or 0) + 1, leaf)
+            self.tree.keep(self._take_in(one, text))
             made.append(one)
+        self.connection.execute("COMMIT")
         return made
+
+    def _made(self, draft: Draft) -> tuple[Entry, bytes]:
+        one = self._entry_of(draft)
+        text = entries_.text(one)
+        entries_.spelled(text)  # what could not be read again must never be written
+        return one, text
+
+    def _take_in(self, one: Entry, text: bytes) -> list[tuple[int, int, bytes]]:
+        leaf = merkle.leaf_hash(text)
+        if one.job is not None:
+            self._jobs[one.job] = JobHead((one.job_seq or 0) + 1, leaf)
+        return self._edge.append(leaf)
 
     def _entry_of(self, draft: Draft) -> Entry:
         stamp = self._clock.stamp()
