@@ -10,7 +10,7 @@ from witnessmark.errors import LocalError
 from witnessmark.link.frame import Event, Frame, Message, Peer
 from witnessmark.link.port import Capabilities
 from witnessmark.talk.carrier import OtherRequest
-from witnessmark.talk.conversation import Conversation, News, Unasked
+from witnessmark.talk.conversation import LONGEST_S, Conversation, News, Unasked
 from witnessmark.talk.exchange import Exchange
 from witnessmark.wire.isotp import Settings
 
@@ -71,6 +71,57 @@ def test_ask_returns_the_answer_and_wakes_the_peer_once(
 def test_ask_stops_waiting_when_interrupted(talk: Conversation, unit: Unit) -> None:
     assert talk.ask(UNIT, READ_VIN, interrupted=lambda: True).open
     assert unit.heard == [READ_VIN]
+
+
+PENDING = bytes.fromhex("7F2278")
+
+
+def test_ask_gives_up_a_unit_that_answers_0x78_for_ever(talk: Conversation, clock: ManualClock, unit: Unit) -> None:
+    def again() -> list[tuple[float, bytes]]:
+        return [(second / 2, PENDING) for second in range(200)]
+
+    unit.table[READ_VIN] = again
+    exchange = talk.ask(UNIT, READ_VIN)
+    assert (exchange.result, exchange.expired, exchange.reached) == ("silence", "outer bound", "all")
+    assert LONGEST_S <= clock.now_ns / NS < LONGEST_S + 0.1
+    assert talk.set_aside_ns(UNIT, READ_VIN) is not None
+    assert unit.heard == [READ_VIN] and talk.pump(0)[0] is exchange
+
+
+@pytest.mark.parametrize("gap_s", [0.0, 1000.0])
+def test_ask_gives_up_an_interface_that_does_not_take_its_turn(clock: ManualClock, unit: Unit, gap_s: float) -> None:
+    """Once half sent, because its flow control says "wait" again and again; once kept in the queue."""
+    talk, link = framed(unit, clock)
+    link.capabilities = Capabilities(min_gap_s=gap_s)
+    unit.table[READ_VIN] = [(0.0, VIN)]
+    talk.ask(UNIT, READ_VIN)
+    link.deaf = True
+    begun_ns = clock.now_ns
+
+    def wait() -> bool:
+        link.extra.append(Frame(UNIT.source or 0, bytes.fromhex("310000"), clock.stamp()))
+        return False
+
+    long = b"\x2e\xf1\x90" + b"1" * 17
+    exchange = talk.ask(UNIT, long, longest_s=2.0, interrupted=wait)
+    assert exchange.result == "lost" and exchange.reached == ("nothing" if gap_s else "maybe")
+    assert (clock.now_ns - begun_ns) / NS < 2.1
+    sent = len(link.sent)
+    link.extra.append(Frame(UNIT.source or 0, bytes.fromhex("300000"), clock.stamp()))
+    run(talk, clock, 1.0)
+    assert len(link.sent) == sent, "what was given up leaves no further frame"
+
+
+def test_ask_gives_up_a_link_that_says_again_and_again_that_an_answer_begins(
+    talk: Conversation, clock: ManualClock, link: MemoryMessageLink
+) -> None:
+    def begins() -> bool:
+        link.events.append(Event("begun", clock.stamp(), peer=UNIT))
+        return False
+
+    exchange = talk.ask(UNIT, READ_VIN, interrupted=begins)
+    assert (exchange.result, exchange.expired) == ("silence", "outer bound")
+    assert clock.now_ns / NS < LONGEST_S + 0.1
 
 
 def test_a_long_answer_comes_through_frames_with_its_raw_frames(unit: Unit, clock: ManualClock) -> None:

@@ -15,7 +15,7 @@ from witnessmark.link.frame import Peer
 from witnessmark.mapping.probe_log import Logged, LoggedAnswer, ProbeLog
 from witnessmark.mapping.read_request import Accepted, ReadRequest
 from witnessmark.talk.carrier import OtherRequest
-from witnessmark.talk.conversation import SLICE_REAL_S, Conversation, Unasked
+from witnessmark.talk.conversation import LONGEST_S, SLICE_REAL_S, Conversation, Unasked
 from witnessmark.talk.exchange import Exchange
 from witnessmark.talk.timing import Timing
 from witnessmark.wire.uds.codes import ResponseCode
@@ -25,8 +25,6 @@ REST_SHARE = 0.05
 REST_S = 0.01
 BUSY_S = 0.5
 TRIES = 3
-LONGEST_S = 30.0
-"""The longest one request may take, a unit that goes on answering 0x78 among them."""
 
 
 class ProbeStopped(Exception):
@@ -103,7 +101,9 @@ class Reader:
         if self._talk.failure is not None:
             raise ProbeStopped(f"the link is lost: {self._talk.failure}")
         if exchange.open:
-            raise ProbeStopped("the interface does not send")
+            self._talk.give_up(exchange)
+            if exchange.left is None:
+                raise ProbeStopped("the interface does not send")
         self.asked += 1
         if exchange.replies:
             self._rest(self.clock.mono_ns() - begun_ns)

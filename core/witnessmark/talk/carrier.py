@@ -141,12 +141,16 @@ class FrameCarrier:
         self._by_answer: dict[tuple[int, bool], Peer] = {}
         self._requests: set[tuple[int, bool]] = set()
         self._first: dict[Peer, Stamp] = {}
+        self._active: set[Peer] = set()
+        """Those with something going on; only they have a deadline, a timer or a frame that is due."""
+        self._place: dict[Peer, int] = {}
 
     def expect(self, peer: Peer) -> None:
         if peer in self._endpoints:
             return
         source = peer.target if peer.source is None else peer.source
         self._endpoints[peer] = Endpoint(Address(peer.target, source, peer.extended), self._settings)
+        self._place[peer] = len(self._place)
         self._requests.add((peer.target, peer.extended))
         if peer.source is not None:
             self._by_answer[peer.source, peer.extended] = peer
@@ -155,6 +159,7 @@ class FrameCarrier:
         self.expect(peer)
         endpoint = self._endpoints[peer]
         endpoint.send(payload, self._clock.mono_ns(), functional=peer.functional)
+        self._active.add(peer)
         return list(self._flush(peer, endpoint))
 
     def busy(self, peer: Peer) -> bool:
@@ -163,6 +168,7 @@ class FrameCarrier:
 
     def drop(self, peer: Peer) -> list[Heard]:
         endpoint = self._endpoints[peer]
+        self._active.add(peer)
         stamp = self._clock.stamp()
         return list(self._translate(peer, endpoint.reset(stamp.mono_ns), stamp))
 
@@ -171,13 +177,16 @@ class FrameCarrier:
         for one in self._link.receive(wait_s):
             heard += [one] if isinstance(one, Event) else self._take(one)
         stamp = self._clock.stamp()
-        for peer, endpoint in self._endpoints.items():
+        for peer in sorted(self._active, key=self._place.__getitem__):
+            endpoint = self._endpoints[peer]
             heard += self._translate(peer, endpoint.tick(stamp.mono_ns), stamp)
             heard += self._flush(peer, endpoint)
+            if endpoint.deadline_ns() is None:
+                self._active.discard(peer)
         return heard
 
     def deadline_ns(self) -> int | None:
-        moments = [endpoint.deadline_ns() for endpoint in self._endpoints.values()]
+        moments = [self._endpoints[peer].deadline_ns() for peer in self._active]
         return min((moment for moment in moments if moment is not None), default=None)
 
     def _take(self, frame: Frame) -> list[Heard]:
@@ -189,6 +198,7 @@ class FrameCarrier:
         peer = self._by_answer.get(identifier)
         if peer is None:
             return []
+        self._active.add(peer)
         told = self._endpoints[peer].receive(frame.data, frame.stamp.mono_ns)
         return list(self._translate(peer, told, frame.stamp))
 

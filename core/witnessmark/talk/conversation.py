@@ -29,6 +29,8 @@ from witnessmark.talk.timing import FLOOR_REAL_S, Latency, Timing
 
 SLICE_REAL_S = 0.005
 """The longest wait in one go on a link without a descriptor."""
+LONGEST_S = 30.0
+"""The outer bound of one request that nothing else ends, on the clock's time. No source."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -138,20 +140,31 @@ class Conversation:
         timing: Timing | None = None,
         *,
         budget_s: float | None = None,
+        longest_s: float = LONGEST_S,
         interrupted: Callable[[], bool] = lambda: False,
     ) -> Exchange:
         """Send a request and wait for its end, or until `interrupted` says so (then the exchange is still open).
 
+        What has not ended after `longest_s` is given up: a unit that answers 0x78 for ever, a link that says nothing.
         Raises what `begin` raises. What else came meanwhile is dropped: use `begin` and `pump` where it matters.
         """
+        bound_ns = self.clock.mono_ns() + round(longest_s * NS)
         exchange = self.begin(peer, payload, timing, budget_s=budget_s)
         while exchange.open and not interrupted():
-            deadline_ns = self.deadline_ns()
-            wait_s = SLICE_REAL_S
-            if deadline_ns is not None:
-                wait_s = min(wait_s, max(0.0, self.clock.real_s((deadline_ns - self.clock.mono_ns()) / NS)))
-            self.pump(wait_s)
+            now_ns = self.clock.mono_ns()
+            if now_ns >= bound_ns:
+                self.give_up(exchange)
+                break
+            due_ns = min(one for one in (self.deadline_ns(), bound_ns) if one is not None)
+            self.pump(min(SLICE_REAL_S, max(0.0, self.clock.real_s((due_ns - now_ns) / NS))))
         return exchange
+
+    def give_up(self, exchange: Exchange) -> None:
+        """End an exchange that nothing else ends; no further frame of it leaves. `pump` tells it as ended."""
+        if exchange.left is None and exchange not in self._queue and self._carrier.busy(exchange.peer):
+            self._hand_over(lambda: self._carrier.drop(exchange.peer))
+        exchange.give_up(self.clock.mono_ns())
+        self._collect()
 
     def keep_alive(self, peer: Peer) -> KeepAlive:
         """Begin to send tester present to `peer`, until `end_keep_alive`."""

@@ -27,7 +27,7 @@ from witnessmark.wire.uds.services import Service
 
 Verdict = Literal["positive", "negative", "pending", "late", "foreign", "ambiguous", "malformed"]
 Result = Literal["positive", "negative", "silence", "suppressed", "lost"]
-Budget = Literal["", "P2", "P2*", "pending budget"]
+Budget = Literal["", "P2", "P2*", "pending budget", "outer bound"]
 
 Key = tuple[int, int, int | None]
 """What a late answer would be mistaken by: the peer's target, service and identifier."""
@@ -214,6 +214,14 @@ class Exchange:
         """The link is gone, or would not take the request: nothing more will come. `reached` says how far it got."""
         if self.open:
             self._end("lost", mono_ns)
+
+    def give_up(self, mono_ns: int) -> None:
+        """End it whatever is still going on: `lost` when it never left whole, else as its time had run out."""
+        if not self.open:
+            return
+        result = "lost" if self.left is None else self._without_answer()
+        self.expired = "outer bound" if result == "silence" else ""
+        self._end(result, mono_ns)
 
     def deadline_ns(self) -> int | None:
         """When `tick` next has something to do; None when nothing is awaited or the transport watches an answer."""
