@@ -3,7 +3,8 @@
 Flows in: requests, the time, what the link received. Flows out: `News`: exchanges that ended, messages nobody asked
 for, events, requests of another tester. Rules that hold here:
 
-- one request at a time; only an `urgent` one (a stop) may leave while another is open, and it drops what is half sent;
+- one request at a time; only an `urgent` one (a stop) may leave while another is open, and it drops what is half sent
+  and what has not left yet;
 - after a silence the service and identifier are set aside until P2* has passed: asking the same again is refused, an
   urgent request goes out and its answers are `ambiguous`, and what still comes is `late`;
 - tester present leaves in the same loop, never while an answer is awaited;
@@ -27,6 +28,8 @@ from witnessmark.talk.exchange import Exchange, Key, fits, key_of
 from witnessmark.talk.keepalive import TESTER_PRESENT, KeepAlive
 from witnessmark.talk.timing import FLOOR_REAL_S, Latency, Timing
 
+MOST_PENDING = 4
+"""How many P2* a unit may go on answering 0x78 where no budget is given: the standard sets no bound. No source."""
 SLICE_REAL_S = 0.005
 """The longest wait in one go on a link without a descriptor."""
 LONGEST_S = 30.0
@@ -80,9 +83,9 @@ class Conversation:
     ) -> Exchange:
         """Send a request as soon as the link allows and return its exchange, which `pump` carries to its end.
 
-        `budget_s` bounds a unit that goes on answering 0x78. Raises LocalError, sending nothing, while another request
-        is open or its key is set aside, unless `urgent`, and when the link cannot carry it. A link that fails makes
-        the exchange `lost`, never an error.
+        `budget_s` bounds a unit that goes on answering 0x78; None: `MOST_PENDING` times its P2*. Raises LocalError,
+        sending nothing, while another request is open or its key is set aside, unless `urgent`, and when the link
+        cannot carry it. A link that fails makes the exchange `lost`, never an error.
         """
         now_ns = self.clock.mono_ns()
         aside = self.set_aside_ns(peer, payload)
@@ -96,9 +99,11 @@ class Conversation:
         unsure = aside is not None or any(
             one.key == key_of(peer, payload) and one.payload == payload for one in self._open
         )
-        exchange = Exchange(
-            peer, payload, timing or Timing(), added_ns=self.latency.added_ns, budget_s=budget_s, unsure=unsure
-        )
+        timing = timing or Timing()
+        budget_s = MOST_PENDING * timing.p2_star_s if budget_s is None else budget_s
+        exchange = Exchange(peer, payload, timing, added_ns=self.latency.added_ns, budget_s=budget_s, unsure=unsure)
+        if urgent:
+            self._drop_queued()
         self._open.append(exchange)
         self._queue.append(exchange)
         if urgent and self.failure is None:
@@ -111,6 +116,12 @@ class Conversation:
             self._open.remove(exchange)
             raise
         return exchange
+
+    def _drop_queued(self) -> None:
+        """End what has not left yet: nothing leaves before a stop that was asked for earlier than the stop."""
+        for exchange in self._queue:
+            exchange.lost(self.clock.mono_ns())
+        self._queue.clear()
 
     def pump(self, wait_real_s: float = 0.0) -> list[News]:
         """Receive, let time pass, send what is due. Return what came of it, in order."""
@@ -274,7 +285,10 @@ class Conversation:
         same_service = {one.asked.service for one in waiting}
         only = len(same_service) == len(waiting)
         for exchange in reversed(waiting):
-            if exchange.receive(message, only=only) is not None:
+            if (verdict := exchange.receive(message, only=only)) is not None:
+                for other in waiting if verdict == "pending" and not only else ():
+                    if other is not exchange:
+                        other.may_be_pending(message)
                 self._round_trip(exchange, message.first.mono_ns)
                 self._not_for_others(message, exchange)
                 return

@@ -67,7 +67,7 @@ def fits(request: bytes, answer: bytes) -> bool:
         return False
     if asked.service == Service.INPUT_OUTPUT_CONTROL_BY_IDENTIFIER and request[3:4] != answer[3:4]:
         return False
-    return asked.identifier is None or said.identifier is None or said.identifier == asked.identifier
+    return asked.identifier is None or said.identifier == asked.identifier
 
 
 class Exchange:
@@ -177,7 +177,7 @@ class Exchange:
         self._receiving.discard(source)
         if answer.negative and answer.response_code == RESPONSE_PENDING:
             self._pending(message)
-            return "pending"
+            return "pending"  # where `only` is False, the other request is told by `may_be_pending`
         verdict: Verdict = "negative" if answer.negative else "positive"
         sure = not self.unsure and (only or not answer.negative)
         self.keep(message, verdict if sure else "ambiguous", answer.response_code)
@@ -187,6 +187,11 @@ class Exchange:
         if not self.peer.functional:
             self._end("negative" if answer.negative else "positive", message.last.mono_ns)
         return self.replies[-1].verdict
+
+    def may_be_pending(self, message: Message) -> None:
+        """Another open request of the same service took a 0x78 that may as well be this one's: P2* runs anew."""
+        if self.open and self.left is not None and fits(self.payload, message.payload):
+            self._pending(message)
 
     def keep(self, message: Message, verdict: Verdict, code: int | None = None) -> None:
         """Keep a message with a verdict found elsewhere (`late`, `foreign`); it changes nothing."""
