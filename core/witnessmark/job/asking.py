@@ -34,6 +34,7 @@ class Asking:
         self._bay = bay
         self._state = state
         self._step = point.step
+        self._ticket: Ticket | None = None
         self._exchange = bay.talk.begin(bay.peer, self.payload, bay.timing)
 
     @property
@@ -51,7 +52,14 @@ class Asking:
             ticket.then = self._finish
         else:
             ticket.then = lambda written: self._say(written, exchange)
+        self._ticket = ticket
         return True
+
+    def unrecorded(self, ticket: Ticket) -> None:
+        """What came of it could not be written: it counts as not answered."""
+        if ticket is self._ticket:
+            self.failed = f"it cannot be recorded: {ticket.error}"
+            self.done = True
 
     def _say(self, written: Ticket, exchange: Exchange) -> None:
         assert exchange.answer is not None
@@ -64,7 +72,8 @@ class Asking:
             return
         if isinstance(body, Condition) and not body.holds:
             self.failed = f"the control unit says {body.found}, the order says {body.wanted}"
-        self._bay.record.seen(body).then = self._finish
+        self._ticket = self._bay.record.seen(body)
+        self._ticket.then = self._finish
 
     def _finish(self, ticket: Ticket) -> None:
         self.done = True
@@ -122,6 +131,11 @@ class Asker:
     def ended(self, exchange: Exchange) -> bool:
         """Take in an exchange that has ended; False when it is none of these."""
         return self._asking is not None and self._asking.ended(exchange)
+
+    def unrecorded(self, ticket: Ticket) -> None:
+        """Take note of an entry that could not be written."""
+        if self._asking is not None:
+            self._asking.unrecorded(ticket)
 
     def look(self, state: JobState, connect: Callable[[], Bay | None]) -> None:
         """Begin what the walk asks for now, or take note of how it ended."""

@@ -259,7 +259,14 @@ def _start(runner: Acts, view: View, command: Command) -> None:
     runner.start()
 
 
+def _need_open(runner: Acts, act: str) -> None:
+    """Raise LocalError for a job that is over: only a lead opens it again, elsewhere."""
+    if runner.state.status not in ("open", "paused"):
+        raise LocalError(f"the job is {runner.state.status} and cannot be {act}", hint="open a job that follows it")
+
+
 def _pause(runner: Acts, command: Command) -> None:
+    _need_open(runner, "paused")
     runner.stop("paused")
     runner.record.said(bodies.State(state="paused", why=_text(command, "why")), by=_text(command, "by"))
 
@@ -268,6 +275,7 @@ def _abandon(runner: Acts, command: Command) -> None:
     why = _text(command, "why")
     if not why.strip():
         raise InputError("a job is not abandoned without a reason", place="why", hint="say why")
+    _need_open(runner, "abandoned")
     runner.stop("abandoned")
     runner.record.said(bodies.State(state="abandoned", why=why), by=_text(command, "by"))
 

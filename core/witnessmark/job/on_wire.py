@@ -11,6 +11,7 @@ from collections.abc import Callable
 from decimal import Decimal
 
 from witnessmark.clock import NS
+from witnessmark.errors import LocalError
 from witnessmark.job.actuation import Actuation, Event
 from witnessmark.job.bay import Bay
 from witnessmark.job.state import JobState
@@ -61,7 +62,11 @@ class OnWire:
     def send_start(self, payload: bytes) -> None:
         """Send the start request."""
         bay, budget_s = self._bay, self._command.budget_ms / 1000
-        self._start = bay.talk.begin(bay.peer, payload, bay.timing, budget_s=budget_s)
+        try:
+            self._start = bay.talk.begin(bay.peer, payload, bay.timing, budget_s=budget_s)
+        except LocalError as error:
+            self.why = f"the start request did not leave: {error.what}"
+            self._fire("negative")
 
     def begin_clock(self, run_s: Decimal) -> None:
         """Count from the positive answer, and watch."""
@@ -83,8 +88,8 @@ class OnWire:
 
     def ended(self, exchange: Exchange) -> bool:
         """Take in an exchange that has ended; False when it is none of these."""
-        if exchange.replies:
-            self.heard_ns = exchange.replies[-1].last.mono_ns
+        signs = [one.last.mono_ns for one in exchange.replies if one.source in (None, self._bay.peer.source)]
+        self.heard_ns = max([*signs, self.heard_ns or 0]) or None
         if exchange is self._start:
             self._start_ended(exchange)
         elif self._stop is not None and self._stop.ended(exchange):

@@ -167,6 +167,8 @@ def _pressure(request: Request) -> str:
 
 
 def _inspection(request: Request) -> str:
+    if request.state.open_intent is not None:
+        return "an earlier actuation has no outcome"
     return "an earlier actuation has not been looked at" if request.state.inspect is not None else ""
 
 

@@ -70,6 +70,8 @@ class Run:
         self.run_s = Decimal(0)
         self._payload = b""
         self._until_ns: int | None = None
+        self._armed_until_ns = 0
+        self._intent: Ticket | None = None
         self._count = CUE
         self._session: Exchange | None = None
         self._wire: OnWire | None = None
@@ -100,14 +102,15 @@ class Run:
 
     # What the loop hears.
 
-    def start(self) -> None:
-        """The person at the screen starts."""
+    def start(self, state: JobState) -> None:
+        """The person at the screen starts. `state` is the job's of now: much may have been said since arming."""
+        self._state = state
         self.refusal = rules.refusal(self._bay.request(self._state, self.one, self.command))
         self._fire("start" if self.refusal is None else "refused")
 
     def stop(self, why: str) -> None:
         """Stop, whoever wants it and wherever it stands."""
-        if self.life.state != "ended":
+        if self.life.state not in ("ended", "stopping"):  # what is being stopped already keeps its own reason
             self.asked = self.asked or why
             self._fire("stop")
 
@@ -132,7 +135,7 @@ class Run:
         """Take in a ticket that has finished."""
         if ticket.error is not None:
             self._not_recorded(ticket)
-        elif ticket is self._waits:
+        elif ticket is self._waits and self.life.state != "ended":
             self._go_on()
 
     def tick(self, now_ns: int) -> None:
@@ -199,7 +202,7 @@ class Run:
 
     def _record_armed(self) -> None:
         assert self.held is not None
-        self._until_ns = self._bay.clock.mono_ns() + armed.holds_for_ns(self._state.procedure)
+        self._until_ns = self._armed_until_ns = self._bay.clock.mono_ns() + armed.holds_for_ns(self._state.procedure)
         request = self._bay.request(self._state, self.one, self.command)
         body = armed.armed_of(request, self.held.found, self._answers, self._until_ns)
         self.shown = body.shown
@@ -221,13 +224,18 @@ class Run:
         request = self._bay.request(self._state, self.one, self.command)
         body = intent_of(request, self.run_s, self._payload, self.held.approved.seq)
         draft = self._bay.record.draft(body, MACHINE)
-        thread, digest = self._bay.record.thread, self._state.map_digest
+        thread = self._bay.record.thread
 
         def append() -> Entry:
-            require(self._approvals(), digest, self.command.id, self._state.procedure_digest)
+            self._require()
             return thread.append(draft)
 
-        thread.call(append).then = self._intent_synced
+        self._intent = thread.call(append)
+        self._intent.then = self._intent_synced
+
+    def _require(self) -> None:
+        """Raise Withdrawn when the approval holds no longer: for the journal's thread."""
+        require(self._approvals(), self._state.map_digest, self.command.id, self._state.procedure_digest)
 
     def _intent_synced(self, ticket: Ticket) -> None:
         assert ticket.entry is not None
@@ -242,7 +250,11 @@ class Run:
         elif self.command.session == 1:
             self._session_holds()
         else:
-            self._session = self._bay.talk.begin(self._bay.peer, request, self._bay.timing)
+            try:
+                self._session = self._bay.talk.begin(self._bay.peer, request, self._bay.timing)
+            except LocalError as error:
+                self.refusal, self.why = refused_by(error), error.what
+                self._fire("refused")
 
     def _session_ended(self, exchange: Exchange) -> None:
         self._exchange_entry(exchange, "session")
@@ -262,15 +274,20 @@ class Run:
     def _session_holds(self) -> None:
         self._bay.talk.keep_alive(self._bay.peer)
         event: Event = "counting" if self.one.order == "with" else "ready"
-        self._fire("refused" if self._forbidden(self._payload) else event)
+        late = self._bay.clock.mono_ns() >= self._armed_until_ns
+        self._fire("refused" if self._forbidden(self._payload, late=late) else event)
 
     def _tell_cue(self) -> None:
-        self._bay.tell({"cue": self._count})
         if self._count > 0:
             self._until_ns = self._bay.clock.mono_ns() + NS
+            self._bay.record.thread.call(self._require)
+            self._bay.tell({"cue": self._count})
+        elif self._forbidden(self._payload):  # nobody is told to open a nipple for a run that does not begin
+            self._fire("refused")
         else:
             self._until_ns = None
-            self._fire("refused" if self._forbidden(self._payload) else "go")
+            self._bay.tell({"cue": 0})
+            self._fire("go")
 
     def _send_start(self) -> None:
         assert self._wire is not None
@@ -281,8 +298,12 @@ class Run:
                 body = bodies.StepDone(step="open", act="opened", pass_id=self.one.id, nipple=nipple, on_cue=True)
                 self._bay.record.said(body, when=when)
 
-    def _forbidden(self, payload: bytes) -> bool:
+    def _forbidden(self, payload: bytes, *, late: bool = False) -> bool:
         """Look once more, right before sending, at what may have changed since the person started."""
+        if late:
+            return self._refused(Refusal("armed-too-long", "arming had expired before it could start", "arm again"))
+        if slept := self._awake.slept():
+            return self._refused(Refusal("slept", slept, "look at the vehicle, then arm again"))
         refused = rules.refusal(self._bay.request(self._state, self.one, self.command))
         if refused is not None and refused.rule == "pressure":  # its age was right when the person started
             refused = None
@@ -290,8 +311,9 @@ class Run:
             refused = Refusal(
                 "set-aside", "the same request just ended in silence", "wait some seconds, then arm again"
             )
-        if refused is None:
-            return False
+        return refused is not None and self._refused(refused)
+
+    def _refused(self, refused: Refusal) -> bool:
         self.refusal, self.why = refused, refused.why
         self._bay.record.seen(bodies.Refused(pass_id=self.one.id, rule=refused.rule, why=refused.why))
         return True
@@ -332,10 +354,14 @@ class Run:
         assert error is not None
         if ticket is self._outcome or self.life.state in MAY_HAVE_LEFT:
             self.unrecorded = True
+        rule, what = (
+            ("not-approved", "") if isinstance(error, Withdrawn) else ("not-recorded", "it cannot be recorded: ")
+        )
         if self.life.state in MAY_HAVE_LEFT or self.life.state in ("session", "cue"):
-            self.stop(f"it cannot be recorded: {error}")
+            self.stop(f"{what}{error}")
+        elif self._intent is not None and ticket is not self._intent:
+            self.stop(f"{what}{error}")  # the intent may still come to be on disk: it is withdrawn, with an outcome
         elif self.life.state in ("checking", "arming", "recording", "withdrawing"):
-            rule = "not-approved" if isinstance(error, Withdrawn) else "not-recorded"
             self.refusal = Refusal(rule, str(error), error.hint)
             self._fire("refused" if self.life.state == "checking" else "unrecorded")
 

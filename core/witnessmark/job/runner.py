@@ -24,7 +24,7 @@ from witnessmark.job.bay import Bay
 from witnessmark.job.commands import obey
 from witnessmark.job.face_line import FaceLine, Heard
 from witnessmark.job.hearing import Hearing, OpenLink
-from witnessmark.job.journal_thread import JournalThread
+from witnessmark.job.journal_thread import JournalThread, Ticket
 from witnessmark.job.now import progress, view_now, wait_text
 from witnessmark.job.record import Record
 from witnessmark.job.run import Run
@@ -73,6 +73,7 @@ class Runner:
         self._run: Run | None = None
         self._again: Stop | None = None
         self._asker = Asker()
+        self._taken_up: Ticket | None = None
         self._unreadable: tuple[str, ...] = ()
         self._leaving: str = ""
         self._views = 0
@@ -120,7 +121,7 @@ class Runner:
 
     def start(self) -> None:
         if self._run is not None:
-            self._run.start()
+            self._run.start(self.state)
 
     def stop(self, why: str) -> None:
         """Stop what runs, whatever it is; with an actuation whose end nobody knows, send its stop request."""
@@ -205,6 +206,9 @@ class Runner:
         for ticket in self._thread.collect():
             if ticket.error is not None:
                 self._tell_error(ticket.error)
+                self._asker.unrecorded(ticket)
+                if ticket is self._taken_up:
+                    self.leave("not recorded")
             elif ticket.entry is not None and ticket.entry.job == self.state.job:
                 self.state = advance(self.state, ticket.entry)
             if self._run is not None:
@@ -299,7 +303,7 @@ class Runner:
             run = self.state.run_of(self.state.open_intent)
             found = "an intent without an outcome: the program ended while it may have run"
             body = Interrupted(actuation=self.state.open_intent, pass_id=run.pass_id if run else "", found=found)
-            self.record.seen(body)
+            self._taken_up = self.record.seen(body)
         elif self.state.armed is not None:
             self.record.seen(Disarmed(pass_id=self.state.armed.pass_id, why="the program ended"))
         self._connect()

@@ -7,6 +7,7 @@ session was lost it is entered again first; every attempt is recorded; it ends a
 from __future__ import annotations
 
 from collections.abc import Callable
+from dataclasses import replace
 from typing import Literal
 
 from witnessmark.clock import NS
@@ -15,6 +16,8 @@ from witnessmark.talk.exchange import Exchange, Reply
 from witnessmark.wire.uds.codes import ResponseCode
 
 FIRST_PAUSE_S, LONGEST_PAUSE_S = 0.1, 1.0
+LONGEST_P2_S = 1.0
+"""A unit may claim a P2 of up to 65 s (ISO 14229-1, 10.2); a stop that was lost is not repeated as late as that."""
 NOT_IN_SESSION = (
     ResponseCode.SUB_FUNCTION_NOT_SUPPORTED_IN_ACTIVE_SESSION,
     ResponseCode.SERVICE_NOT_SUPPORTED_IN_ACTIVE_SESSION,
@@ -57,6 +60,7 @@ class Stop:
         if exchange not in self._exchanges:
             return False
         self._exchanges.remove(exchange)
+        self._note_sent(exchange)
         purpose = "session" if exchange.payload == self._session else "stop"
         self._bay.record.exchange(
             exchange, purpose, actuation=self._actuation, pass_id=self._pass_id, shows_pending=self._bay.shows_pending
@@ -94,6 +98,12 @@ class Stop:
             self._pause_s = min(LONGEST_PAUSE_S, 2 * self._pause_s)
 
     def _send(self, payload: bytes) -> None:
-        exchange = self._bay.talk.begin(self._bay.peer, payload, self._bay.timing, urgent=True)
+        timing = replace(self._bay.timing, p2_s=min(self._bay.timing.p2_s, LONGEST_P2_S))
+        budget_s = timing.p2_star_s  # a unit that answers 0x78 for longer is asked again
+        exchange = self._bay.talk.begin(self._bay.peer, payload, timing, budget_s=budget_s, urgent=True)
         self._exchanges.append(exchange)
-        self.sent = self.sent or (exchange.reached != "nothing" and payload == self._payload)
+        self._note_sent(exchange)
+
+    def _note_sent(self, exchange: Exchange) -> None:
+        """A link that needs a gap between requests lets it leave only after a while."""
+        self.sent = self.sent or (exchange.reached != "nothing" and exchange.payload == self._payload)

@@ -74,18 +74,18 @@ class Watch:
             found = conditions.value(one, exchange.answer.payload)
             if one.name == STANDING and conditions.moves(found):
                 self.wrong = f"the vehicle moves: {found}"
+            wanted = self._wanted.get(one.name)
+            holds = conditions.holds(wanted, found) if wanted is not None else not self.wrong
         except InputError as error:
             self.wrong = str(error)
             return True
-        ticket.then = lambda done: self._write(one, found, done)
+        ticket.then = lambda done: self._write(one, found, wanted, holds, done)
         return True
 
     def deadline_ns(self) -> int | None:
         return self._next_ns if self._turns and self._open is None else None
 
-    def _write(self, one: ConditionRead, found: str, ticket: Ticket) -> None:
-        wanted = self._wanted.get(one.name)
-        holds = conditions.holds(wanted, found) if wanted is not None else not self.wrong
+    def _write(self, one: ConditionRead, found: str, wanted: Precondition | None, holds: bool, ticket: Ticket) -> None:
         body = Condition(
             name=one.name,
             found=found,
