@@ -365,3 +365,27 @@ def test_functional_answers_of_expected_peers_are_collected(unit: Unit, clock: M
     link.extra.append(Frame(0x7A8, b"\x02\x7e\x00", clock.stamp()))
     run(talk, clock, 0.2)
     assert exchange.result == "positive" and list(exchange.answers) == [0x7A8]
+
+
+def test_an_exchange_ends_when_the_link_says_for_ever_that_its_answer_begins(
+    talk: Conversation, clock: ManualClock, link: MemoryMessageLink
+) -> None:
+    exchange = talk.begin(UNIT, READ_VIN, budget_s=2.0)
+    while exchange.open:
+        link.events.append(Event("begun", clock.stamp(), peer=UNIT))
+        assert clock.now_ns / NS < 8, "P2* is 5 s"
+        talk.pump(0.01)
+    assert (exchange.result, exchange.expired) == ("silence", "outer bound")
+
+
+def test_a_stop_leaves_before_all_that_waits_for_the_gap_a_link_needs(clock: ManualClock, unit: Unit) -> None:
+    link = MemoryMessageLink(unit)
+    link.capabilities = Capabilities(min_gap_s=0.5)
+    talk = Conversation(link, clock)
+    unit.table[READ_VIN] = [(0.0, VIN)]
+    talk.ask(UNIT, READ_VIN)
+    start = talk.begin(UNIT, bytes.fromhex("31010301"))
+    stop = talk.begin(UNIT, bytes.fromhex("31020301"), urgent=True)
+    run(talk, clock, 1.2)
+    assert unit.heard == [READ_VIN, bytes.fromhex("31020301")]
+    assert (start.result, start.reached) == ("lost", "nothing") and stop.reached == "all"

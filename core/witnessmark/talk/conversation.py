@@ -28,8 +28,6 @@ from witnessmark.talk.exchange import Exchange, Key, fits, key_of
 from witnessmark.talk.keepalive import TESTER_PRESENT, KeepAlive
 from witnessmark.talk.timing import FLOOR_REAL_S, Latency, Timing
 
-MOST_PENDING = 4
-"""How many P2* a unit may go on answering 0x78 where no budget is given: the standard sets no bound. No source."""
 SLICE_REAL_S = 0.005
 """The longest wait in one go on a link without a descriptor."""
 LONGEST_S = 30.0
@@ -63,6 +61,7 @@ class Conversation:
         self._last_left_ns: int | None = None
         self._queue: list[Exchange] = []
         self._news: list[News] = []
+        self._bounds: dict[Exchange, int] = {}
 
     def fileno(self) -> int | None:
         """A descriptor to wait on; None: call `pump` every `SLICE_REAL_S`."""
@@ -83,9 +82,10 @@ class Conversation:
     ) -> Exchange:
         """Send a request as soon as the link allows and return its exchange, which `pump` carries to its end.
 
-        `budget_s` bounds a unit that goes on answering 0x78; None: `MOST_PENDING` times its P2*. Raises LocalError,
-        sending nothing, while another request is open or its key is set aside, unless `urgent`, and when the link
-        cannot carry it. A link that fails makes the exchange `lost`, never an error.
+        `budget_s` bounds a unit that goes on answering 0x78. Whatever goes on P2* after that, or `LONGEST_S` where no
+        budget is given, is given up. Raises LocalError, sending nothing, while another request is open or its key is
+        set aside, unless `urgent`, and when the link cannot carry it. A link that fails makes the exchange `lost`,
+        never an error.
         """
         now_ns = self.clock.mono_ns()
         aside = self.set_aside_ns(peer, payload)
@@ -100,8 +100,9 @@ class Conversation:
             one.key == key_of(peer, payload) and one.payload == payload for one in self._open
         )
         timing = timing or Timing()
-        budget_s = MOST_PENDING * timing.p2_star_s if budget_s is None else budget_s
+        bound_s = LONGEST_S if budget_s is None else budget_s + timing.p2_star_s
         exchange = Exchange(peer, payload, timing, added_ns=self.latency.added_ns, budget_s=budget_s, unsure=unsure)
+        self._bounds[exchange] = now_ns + round(bound_s * NS) + self.latency.added_ns
         if urgent:
             self._drop_queued()
         self._open.append(exchange)
@@ -114,6 +115,7 @@ class Conversation:
             self._send_due()
         except LocalError:
             self._open.remove(exchange)
+            del self._bounds[exchange]
             raise
         return exchange
 
@@ -137,7 +139,7 @@ class Conversation:
 
     def deadline_ns(self) -> int | None:
         """When `pump` next has something to do by itself, on the clock's monotonic time."""
-        moments = [self._carrier.deadline_ns(), *(one.deadline_ns() for one in self._open)]
+        moments = [self._carrier.deadline_ns(), *(one.deadline_ns() for one in self._open), *self._bounds.values()]
         if self._keepalive is not None and not self._open and self.failure is None:
             moments.append(self._keepalive.due_ns())
         if self._queue:
@@ -341,12 +343,15 @@ class Conversation:
 
     def _tick(self) -> None:
         now_ns = self.clock.mono_ns()
-        for exchange in self._open:
+        for exchange in list(self._open):
             exchange.tick(now_ns)
+            if exchange.open and now_ns >= self._bounds[exchange]:
+                self.give_up(exchange)
 
     def _collect(self) -> None:
         for exchange in [one for one in self._open if not one.open]:
             self._open.remove(exchange)
+            del self._bounds[exchange]
             if exchange in self._queue:
                 self._queue.remove(exchange)
             if exchange.result == "silence" and exchange.ended_ns is not None:
