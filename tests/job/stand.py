@@ -17,9 +17,10 @@ from tests.talk.ends import MemoryMessageLink, Unit
 from witnessmark.clock import ManualClock
 from witnessmark.errors import JournalError, WitnessmarkError
 from witnessmark.job.approval import approve
+from witnessmark.job.fold import fold
 from witnessmark.job.journal_thread import JournalThread, Ticket
 from witnessmark.job.runner import Runner
-from witnessmark.job.state import JobState, fold
+from witnessmark.job.state import JobState
 from witnessmark.journal import bodies
 from witnessmark.journal.entry import FORMAT, Draft, Entry, Recorded, leaf, occurred
 from witnessmark.link.frame import Peer

@@ -122,7 +122,6 @@ CASES = {
     "a person says no to what nobody can read": Case("question", answers=(("hood", False),)),
     "the pressure was read too long ago": Case("pressure", older(91)),
     "it needs a programming session": Case("programming-session", document=a_map(session=2)),
-    "it was learned by listening": Case("learned", document=a_map(origin="learned")),
     **{
         f"it uses service {service}": Case("forbidden-service", document=a_map(start=f"{service}010301"))
         for service in ("27", "29", "2E", "34", "35", "36", "37", "38", "11", "28", "85", "10", "3D", "87")
@@ -209,6 +208,14 @@ def test_another_tester_heard_while_armed_refuses_the_start(armed: Stand) -> Non
     armed.until(lambda: armed.errors)
     assert armed.errors[-1]["rule"] == "other-tester" and armed.acts == []
     assert armed.kinds()[-2:] == ["disarmed", "refused"]
+
+
+def test_a_reservoir_said_to_be_empty_while_it_is_armed_refuses_the_start(armed: Stand) -> None:
+    armed.do(do="say", what="empty")
+    armed.turn(5)
+    armed.press("s")
+    armed.until(lambda: armed.errors)
+    assert armed.errors[-1]["rule"] == "reservoir-empty" and armed.acts == [] and "intent" not in armed.kinds()
 
 
 def test_another_tester_heard_while_the_intent_is_written_refuses_the_start(armed: Stand) -> None:

@@ -4,7 +4,7 @@ import pytest
 from tests.job.stand import Stand
 
 from witnessmark.errors import InputError
-from witnessmark.job.state import advance, fold
+from witnessmark.job.fold import advance, fold
 
 
 @pytest.fixture(scope="module")

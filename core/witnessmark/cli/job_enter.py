@@ -26,7 +26,7 @@ def enter(job: str, day: datetime | None, done_by: str, by: str, shop: Shop) -> 
     from witnessmark.errors import InputError
     from witnessmark.host import entering
     from witnessmark.host.history import history
-    from witnessmark.job.state import fold
+    from witnessmark.job.fold import fold
     from witnessmark.people.person import Person
 
     worked, types = Person(done_by or by), Person(by)

@@ -21,7 +21,7 @@ def list_(by: str, finding: str, shop: Shop) -> None:
     """List the jobs of this bay."""
     from witnessmark.host.history import history
     from witnessmark.host.looking import worked_on
-    from witnessmark.job.state import fold
+    from witnessmark.job.fold import fold
 
     found = 0
     with shop.read() as journal:

@@ -38,7 +38,7 @@ def run(job: str, by: str, link: str, shop: Shop) -> None:
     from witnessmark.host import plugins
     from witnessmark.host.face import RunnerHandle
     from witnessmark.host.history import history
-    from witnessmark.job.state import fold
+    from witnessmark.job.fold import fold
     from witnessmark.people.person import Person
 
     with shop.read() as journal:

@@ -17,12 +17,13 @@ if TYPE_CHECKING:
 def list_(shop: Shop) -> None:
     """List the people of this shop, and who is signed on."""
     from witnessmark.host import acting
+    from witnessmark.job.presence import signed_on
 
     people = acting.register(shop)
     here = {}
     if shop.journal_path.exists():
         with shop.read() as journal:
-            here = acting.signed_on(journal.entries())
+            here = signed_on(journal.entries())
     if not people:
         click.echo("this shop has set no PINs: add the lead with `witnessmark person add ID --role lead`")
     for id_ in sorted({*people.people, *here}):

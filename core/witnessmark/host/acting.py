@@ -6,7 +6,7 @@ file nobody acts as a lead without the PIN; before that an id is taken at its wo
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable
+from collections.abc import Callable
 from dataclasses import dataclass
 from pathlib import Path
 
@@ -60,18 +60,6 @@ def sign_on(journal: Journal, acting: Acting) -> Entry:
 def sign_off(journal: Journal, person: Person) -> Entry:
     """Write that a person leaves. Needs no PIN: anybody may step back."""
     return journal.append(Draft("sign-off", None, person.actor))
-
-
-def signed_on(entries: Iterable[Entry]) -> dict[str, Entry]:
-    """Return who is signed on after all `entries`, by id: the sign-on entry that holds."""
-    found: dict[str, Entry] = {}
-    for entry in entries:
-        id_ = entry.done_by.removeprefix("person:")
-        if entry.kind == "sign-on":
-            found[id_] = entry
-        elif entry.kind == "sign-off":
-            found.pop(id_, None)
-    return found
 
 
 def _path(shop: Shop) -> Path:

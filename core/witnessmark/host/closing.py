@@ -9,7 +9,8 @@ from __future__ import annotations
 from witnessmark.errors import InputError, LocalError
 from witnessmark.host.history import history
 from witnessmark.host.shop import Shop
-from witnessmark.job.state import JobState, fold
+from witnessmark.job.fold import fold
+from witnessmark.job.state import JobState
 from witnessmark.journal import bodies
 from witnessmark.journal.entry import Draft, Entry
 from witnessmark.people.person import Person

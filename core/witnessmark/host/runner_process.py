@@ -22,12 +22,13 @@ from witnessmark.errors import LinkError, WitnessmarkError
 from witnessmark.host import plugins
 from witnessmark.host.history import history
 from witnessmark.host.speaking import clock_of
+from witnessmark.job import first_use
+from witnessmark.job.fold import fold, is_next_day
 from witnessmark.job.journal_thread import JournalThread
 from witnessmark.job.runner import Runner
-from witnessmark.job.state import fold, is_next_day
 from witnessmark.journal import lock as locks
 from witnessmark.journal.bodies import State, to_body
-from witnessmark.journal.entry import Draft
+from witnessmark.journal.entry import Draft, Entry
 from witnessmark.journal.store import Journal
 from witnessmark.link.port import FrameLink, MessageLink
 from witnessmark.people.person import ROLES, Person
@@ -62,7 +63,7 @@ def _run(asked: argparse.Namespace, face: socket.socket) -> int:
         Journal.open(asked.journal, clock, write=True) as journal,
     ):
         _resume(journal, asked.job, person, clock)
-        state = fold(history(journal, asked.job))
+        state = fold(history(journal, asked.job), first_use.tried_of(journal.entries(kind="first-use")))
         thread = JournalThread(journal)
         try:
             with _signals() as (wakeup, told):
@@ -71,7 +72,7 @@ def _run(asked: argparse.Namespace, face: socket.socket) -> int:
                     thread,
                     clock,
                     state=state,
-                    approvals=lambda: list(journal.entries(kind="approval")),
+                    approvals=lambda: _leave(journal),
                     person=person,
                     face=face,
                     boot_id=boot_id(),
@@ -82,6 +83,12 @@ def _run(asked: argparse.Namespace, face: socket.socket) -> int:
         finally:
             thread.close()
     return 0
+
+
+def _leave(journal: Journal) -> list[Entry]:
+    """Return the entries that say what may be sent, in the journal's order."""
+    found = [entry for kind in first_use.KINDS for entry in journal.entries(kind=kind)]
+    return sorted(found, key=lambda entry: entry.seq)
 
 
 def _resume(journal: Journal, job: str, person: Person, clock: Clock) -> None:

@@ -15,7 +15,7 @@ from witnessmark.audit.verify import verify
 from witnessmark.errors import InputError
 from witnessmark.host.history import parsed
 from witnessmark.host.shop import Shop
-from witnessmark.job.state import fold
+from witnessmark.job.fold import fold
 from witnessmark.journal import bodies, joining, moving, personal
 from witnessmark.journal import entry as entries
 from witnessmark.journal.checkpoint import Anchor

@@ -6,10 +6,12 @@ from collections.abc import Mapping
 from decimal import Decimal
 
 from witnessmark.clock import NS
+from witnessmark.job import first_use
 from witnessmark.job.amount import seconds
 from witnessmark.job.moment import in_seconds, since_ns
 from witnessmark.job.rules import Request
 from witnessmark.journal import bodies
+from witnessmark.mapping.first_use import SCREEN
 from witnessmark.procedure.model import Procedure
 
 ARMED_S, LEAST_S, MOST_S = Decimal(60), Decimal(30), Decimal(90)
@@ -22,14 +24,17 @@ def holds_for_ns(procedure: Procedure) -> int:
     return round(min(max(given, LEAST_S), MOST_S) * NS)
 
 
-def armed_of(request: Request, found: Mapping[str, str], answers: Mapping[str, bool], until_ns: int) -> bodies.Armed:
-    """Return the body that says what was shown and answered, and until when it holds."""
+def armed_of(
+    request: Request, found: Mapping[str, str], answers: Mapping[str, bool], until_ns: int, lead: str
+) -> bodies.Armed:
+    """Return the body that says what was shown and answered, until when it holds, and a first use's lead."""
     return bodies.Armed(
         pass_id=request.one.id,
         wire_command=request.command.id,
-        shown=shown(request, found),
+        shown=shown(request, found) | (first_use.shown(lead) if lead else {}),
         answers=dict(answers),
         until_mono=str(until_ns),
+        lead=lead,
     )
 
 
@@ -39,9 +44,10 @@ def shown(request: Request, found: Mapping[str, str]) -> dict[str, str]:
     names = {nipple.id: nipple.name for nipple in state.procedure.nipples}
     lines = {
         "vehicle": state.procedure.vehicle,
-        "pass": one.id,
-        "nipples": ", ".join(names.get(nipple, nipple) for nipple in one.nipples),
+        "pass": one.id or "none: a first use",
+        "nipples": ", ".join(names.get(nipple, nipple) for nipple in one.nipples) or "all shut",
         "wire command": command.words,
+        **({"learned": SCREEN} if command.origin == "learned" else {}),
         "time": one.seconds,
     }
     pressure = state.reading("feed-pressure")

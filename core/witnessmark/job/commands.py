@@ -11,7 +11,9 @@ from collections.abc import Callable, Mapping
 from typing import Any, Protocol
 
 from witnessmark.errors import InputError, LocalError
+from witnessmark.job import first_use
 from witnessmark.job.amount import number, within
+from witnessmark.job.first_use_view import RESULTS
 from witnessmark.job.questions import OPENED
 from witnessmark.job.record import Record
 from witnessmark.job.state import ACCEPT, EMPTY, LATER, MISSED, OTHER_PASS, REDO, REFILL, JobState
@@ -182,6 +184,15 @@ def _inspect_key(runner: Acts, view: View, key: str, said: str, by: str) -> None
     runner.record.said(body, by=by)
 
 
+def _result_key(runner: Acts, view: View, key: str, said: str, by: str) -> None:
+    state = runner.state
+    run = state.run_of(state.result_due)
+    command = state.command_named(run.wire_command) if run is not None else None
+    assert run is not None and command is not None
+    body = first_use.result_of(state, run.intent, RESULTS[key], said, command)
+    runner.record.said(body, by=by)
+
+
 def _decide_key(runner: Acts, view: View, key: str, said: str, by: str) -> None:
     step, act = (REDO, "done") if key == "r" else (ACCEPT, "confirmed")
     runner.record.said(bodies.StepDone(step=step, act=act, pass_id=view.pass_id, said=said), by=by)  # type: ignore[arg-type]
@@ -308,6 +319,7 @@ _KEYS: dict[str, Callable[[Acts, View, str, str, str], None]] = {
     "arm": _arm_key,
     "armed": _armed_key,
     "inspect": _inspect_key,
+    "result": _result_key,
     "decide": _decide_key,
     "paused": _paused_key,
     "done": _done_key,

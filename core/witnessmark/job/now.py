@@ -4,6 +4,8 @@ from __future__ import annotations
 
 from witnessmark.clock import NS
 from witnessmark.job.bay import Bay
+from witnessmark.job.first_use import due_now
+from witnessmark.job.first_use_view import first_use_view, result_view
 from witnessmark.job.moment import in_seconds
 from witnessmark.job.rules import pressure_is_stale, rest_ns
 from witnessmark.job.run import Run
@@ -32,6 +34,7 @@ def view_now(
     point = state.point
     arms = point is not None and (point.kind == "run" or opens_at_arming(state, point))
     one = state.pass_of(point.pass_id) if point is not None and arms else None
+    one = None if due_now(state) is not None else one
     stale = one is not None and bay is not None and pressure_is_stale(state, one, bay.clock.stamp(), bay.boot_id)
     return next_view(state, unreadable=unreadable, stale_pressure=stale, unasked=unasked)
 
@@ -50,6 +53,8 @@ def next_view(
         return View(kind="done", title=f"The job is {state.status}.")
     if state.status == "paused":
         return View(kind="paused", title="Paused", buttons=(Button("r", "go on"),))
+    if state.result_due is not None:
+        return result_view(state)
     if state.decide:
         return decide_view(state)
     point = state.point
@@ -62,6 +67,8 @@ def next_view(
         return nipple_view(state, one, must_close, "close")
     if point.kind == "ask":
         return ask_view(state, point, unasked)
+    if one is not None and due_now(state) is not None:
+        return first_use_view(state, one, unreadable)
     if one is not None and (point.kind == "run" or opens_at_arming(state, point)):
         return arm_view(state, one, unreadable, stale_pressure)
     if point.kind == "open":

@@ -41,7 +41,7 @@ class Ending:
     to_ns: int | None
 
 
-def intent_of(request: Request, run_s: Decimal, payload: bytes, approval: int) -> bodies.Intent:
+def intent_of(request: Request, run_s: Decimal, payload: bytes, approval: int, first_use: bool) -> bodies.Intent:
     """Return the body of the intent: all that is about to be sent, and by whose leave."""
     return bodies.Intent(
         pass_id=request.one.id,
@@ -53,6 +53,8 @@ def intent_of(request: Request, run_s: Decimal, payload: bytes, approval: int) -
         peer=peer_text(request.peer),
         approval=approval,
         map_digest=request.state.map_digest,
+        learned=request.command.origin == "learned",
+        first_use=first_use,
     )
 
 

@@ -12,7 +12,7 @@ from dataclasses import dataclass
 
 from witnessmark.errors import InputError, LocalError
 from witnessmark.job import condition as conditions
-from witnessmark.job import rules
+from witnessmark.job import first_use, rules
 from witnessmark.job.approval import Approved, find, mismatch
 from witnessmark.job.bay import Bay
 from witnessmark.job.condition import STANDING
@@ -22,20 +22,22 @@ from witnessmark.job.rules import Refusal
 from witnessmark.job.state import JobState
 from witnessmark.journal.bodies import Condition
 from witnessmark.journal.entry import Entry
+from witnessmark.mapping.first_use import QUESTIONS
 from witnessmark.mapping.model import ConditionRead, WireCommand
 from witnessmark.procedure.model import Pass, Precondition
 from witnessmark.talk.exchange import Exchange
 
 Approvals = Callable[[], Iterable[Entry]]
-"""Reads the approval entries of the journal, in the journal's thread."""
+"""Reads the entries of the journal that say what may be sent (`first_use.KINDS`), in the journal's thread."""
 
 
 @dataclass(frozen=True, slots=True)
 class Held:
-    """Everything holds. `found` is each precondition in words and what was read or told."""
+    """Everything holds. `found` is each precondition in words and what was read or told; `lead` a first use's."""
 
     approved: Approved
     found: dict[str, str]
+    lead: str = ""
 
 
 Steps = Generator[Exchange | Ticket, None, Refusal | Held]
@@ -52,8 +54,11 @@ class Preflight:
         command: WireCommand,
         answers: Mapping[str, bool],
         approvals: Approvals,
+        first_use: bool = False,
     ) -> None:
         self.unreadable: set[str] = set()
+        self._first_use = first_use
+        self._lead = ""
         self._bay = bay
         self._state = state
         self._pass = one
@@ -72,7 +77,8 @@ class Preflight:
         if approved is None:
             why = f"{self._command.id} is not approved for this control unit and this map"
             return Refusal("not-approved", why, "the shop lead approves it first")
-        refused = yield from self._identification(approved)
+        refused = yield from self._tried(approved)
+        refused = refused or (yield from self._identification(approved))
         if refused:
             return refused
         readable = {one.name: one for one in self._state.map.conditions} if self._state.map else {}
@@ -83,10 +89,12 @@ class Preflight:
                 refused = yield from self._told(one)
             if refused:
                 return refused
-        return Held(approved, self._found)
+        return Held(approved, self._found, self._lead)
 
     def _answered(self, asked_before: tuple[str, ...]) -> Refusal | None:
         for asked in questions(self._state, asked_before):
+            if asked.id in QUESTIONS and self._first_use:
+                continue  # judged with all else that a first use needs
             if self._answers.get(asked.id) is not True:
                 said = "no" if asked.id in self._answers else "no answer"
                 return Refusal("question", f"{asked.text} {said}", "put it right, then answer again")
@@ -99,6 +107,27 @@ class Preflight:
             found.append(
                 find(self._approvals(), self._state.map_digest, self._command.id, self._state.procedure_digest)
             )
+
+        ticket = self._bay.record.thread.call(read)
+        yield ticket
+        if ticket.error is not None:
+            raise ticket.error
+        return found[0]
+
+    def _tried(self, approved: Approved) -> Generator[Ticket, None, Refusal | None]:
+        """Hold a learned wire command to its first use: guard that one, and refuse any other before it."""
+        found: list[Refusal | None] = []
+
+        def read() -> None:
+            entries = tuple(self._approvals())
+            if self._first_use:
+                now, boot_id = self._bay.clock.stamp(), self._bay.boot_id
+                refused, self._lead = first_use.trial_refusal(
+                    entries, self._state, self._command, approved.seq, self._answers, now, boot_id
+                )
+            else:
+                refused = first_use.pass_refusal(entries, self._state, self._command)
+            found.append(refused)
 
         ticket = self._bay.record.thread.call(read)
         yield ticket

@@ -3,8 +3,10 @@
 from __future__ import annotations
 
 from witnessmark.job.condition import STANDING
+from witnessmark.job.first_use import due_now
 from witnessmark.job.state import JobState
 from witnessmark.job.view import Asked
+from witnessmark.mapping.first_use import QUESTIONS
 
 OPENED = "opened"
 """The question before arming by which the nipples of the pass are said to be open."""
@@ -19,4 +21,6 @@ def questions(state: JobState, unreadable: tuple[str, ...] = ()) -> tuple[Asked,
     named = {one.name for one in state.procedure.preconditions} | {one.id for one in asked}
     if STANDING not in named and (STANDING not in readable or STANDING in unreadable):
         asked.append(Asked(STANDING, "Does the vehicle stand still, held so that it cannot roll?"))
+    if due_now(state) is not None:
+        asked += [Asked(name, text) for name, text in QUESTIONS.items()]
     return tuple(asked)

@@ -6,6 +6,7 @@ what cannot be told (a clock that ran back, a missing value) refuses.
 
 from __future__ import annotations
 
+import math
 import re
 from collections.abc import Callable
 from dataclasses import dataclass
@@ -17,6 +18,7 @@ from witnessmark.job.amount import seconds
 from witnessmark.job.moment import in_seconds, since_ns
 from witnessmark.job.state import JobState, RunState
 from witnessmark.link.frame import Peer
+from witnessmark.mapping import never_sent
 from witnessmark.mapping.load import HOLE
 from witnessmark.mapping.model import WireCommand
 from witnessmark.procedure.model import Pass
@@ -70,6 +72,9 @@ def start_payload(command: WireCommand, run_s: Decimal) -> bytes:
 
 def refusal(request: Request) -> Refusal | None:
     """Return the first rule that refuses, None when none does."""
+    learned = _learned(request)
+    if learned is not None:
+        return learned
     for name, rule in RULES.items():
         why = rule(request)
         if why:
@@ -118,12 +123,18 @@ def _functional(request: Request) -> str:
     return ""
 
 
-def _learned(request: Request) -> str:
-    return (
-        "it was learned by listening; its guarded first use is not built yet"
-        if request.command.origin == "learned"
-        else ""
-    )
+def _learned(request: Request) -> Refusal | None:
+    """Return the first thing in what was observed of a learned wire command that keeps it, or this run, unsent."""
+    state, command = request.state, request.command
+    if command.origin != "learned" or state.map is None:
+        return None
+    try:
+        run_s = math.ceil(seconds(request.one.seconds, place=f"pass {request.one.id}, seconds"))
+    except InputError as error:
+        return Refusal("too-long", str(error))
+    for reason in (*never_sent.reasons(command, state.map.address), *never_sent.run_reasons(command, run_s)):
+        return Refusal(reason.rule, reason.why, "no role can send it")
+    return None
 
 
 def _length(request: Request) -> str:
@@ -183,7 +194,6 @@ RULES: dict[str, Callable[[Request], str]] = {
     "forbidden-service": _forbidden_service,
     "programming-session": _session,
     "functional": _functional,
-    "learned": _learned,
     "inspection": _inspection,
     "too-long": _length,
     "cool-down": _cool_down,
@@ -192,7 +202,7 @@ RULES: dict[str, Callable[[Request], str]] = {
     "pressure": _pressure,
     "other-tester": _other_tester,
 }
-"""The rules that need nothing from the vehicle; `preflight` adds those that are read from it."""
+"""The rules that need nothing from the vehicle; `preflight` adds those that are read from it, and a first use's."""
 
 
 def _pressure_wrong(state: JobState, one: Pass, now: Stamp, boot_id: str) -> str:

@@ -17,6 +17,7 @@ from witnessmark.job.actuation import MAY_HAVE_LEFT, Action, Actuation, Event
 from witnessmark.job.amount import seconds
 from witnessmark.job.approval import Withdrawn, require
 from witnessmark.job.bay import Bay
+from witnessmark.job.first_use import require_lead
 from witnessmark.job.journal_thread import Ticket
 from witnessmark.job.on_wire import OnWire
 from witnessmark.job.outcome import Ending, intent_of, kept_alive, outcome_of, told_of
@@ -37,7 +38,8 @@ CUE = 3
 class Run:
     """One life of an actuation. `ended` when all of it is recorded; `refusal` is why nothing was sent, if so.
 
-    `asked_before` are preconditions answered by a person because they could not be read a moment ago.
+    `asked_before` are preconditions answered by a person because they could not be read a moment ago; `first_use` is
+    the guarded one of a learned wire command, whose `one` belongs to no pass.
     """
 
     def __init__(
@@ -49,6 +51,7 @@ class Run:
         answers: Mapping[str, bool],
         approvals: Approvals,
         asked_before: tuple[str, ...] = (),
+        first_use: bool = False,
     ) -> None:
         self.life = Actuation()
         self.one = one
@@ -59,7 +62,8 @@ class Run:
         self.held: Held | None = None
         self.shown: dict[str, str] = {}
         self.intent: int | None = None
-        self.preflight = Preflight(bay, state, one, command, answers, approvals)
+        self.first_use = first_use
+        self.preflight = Preflight(bay, state, one, command, answers, approvals, first_use)
         self._bay = bay
         self._awake = moment.Awake(bay.clock)
         self._state = state
@@ -204,7 +208,7 @@ class Run:
         assert self.held is not None
         self._until_ns = self._armed_until_ns = self._bay.clock.mono_ns() + armed.holds_for_ns(self._state.procedure)
         request = self._bay.request(self._state, self.one, self.command)
-        body = armed.armed_of(request, self.held.found, self._answers, self._until_ns)
+        body = armed.armed_of(request, self.held.found, self._answers, self._until_ns, self.held.lead)
         self.shown = body.shown
         self._bay.record.said(body).then = lambda _: self._fire("synced")
 
@@ -222,7 +226,7 @@ class Run:
         self.run_s = seconds(self.one.seconds)
         self._payload = rules.start_payload(self.command, self.run_s)
         request = self._bay.request(self._state, self.one, self.command)
-        body = intent_of(request, self.run_s, self._payload, self.held.approved.seq)
+        body = intent_of(request, self.run_s, self._payload, self.held.approved.seq, self.first_use)
         draft = self._bay.record.draft(body, MACHINE)
         thread = self._bay.record.thread
 
@@ -234,8 +238,11 @@ class Run:
         self._intent.then = self._intent_synced
 
     def _require(self) -> None:
-        """Raise Withdrawn when the approval holds no longer: for the journal's thread."""
-        require(self._approvals(), self._state.map_digest, self.command.id, self._state.procedure_digest)
+        """Raise when the approval holds no longer, or a first use's lead has left: for the journal's thread."""
+        leave = tuple(self._approvals())
+        require(leave, self._state.map_digest, self.command.id, self._state.procedure_digest)
+        if self.first_use:
+            require_lead(leave, self._bay.clock.stamp(), self._bay.boot_id)
 
     def _intent_synced(self, ticket: Ticket) -> None:
         assert ticket.entry is not None

@@ -10,6 +10,7 @@ from witnessmark.job.state import JobState
 from witnessmark.job.step_view import reading_view
 from witnessmark.job.steps import Point, pressure_point
 from witnessmark.job.view import UNKNOWN_ACT, Asked, Button, View, title
+from witnessmark.mapping.first_use import SCREEN
 from witnessmark.procedure.model import Pass
 
 
@@ -34,7 +35,7 @@ def arm_view(state: JobState, one: Pass, unreadable: tuple[str, ...], stale_pres
         kind="arm",
         title=title(state, one.id),
         text=f"{opens + ' ' if opens else ''}{runs} Answer with your own eyes, then arm.",
-        caution=" ".join(state.procedure.cautions),
+        caution=learned(state, one) + " ".join(state.procedure.cautions),
         pass_id=one.id,
         nipples=one.nipples,
         buttons=tuple(buttons),
@@ -50,6 +51,12 @@ def _opens(state: JobState, one: Pass) -> str:
     return f"Open the nipple {' and '.join(said)}." if said else ""
 
 
+def learned(state: JobState, one: Pass) -> str:
+    """Return the caution of a learned wire command, empty for a published one."""
+    command = state.command_of(one)
+    return f"{SCREEN[0].upper()}{SCREEN[1:]}. " if command is not None and command.origin == "learned" else ""
+
+
 def armed_view(state: JobState, one: Pass, shown: dict[str, str]) -> View:
     """Return the view of an armed actuation: what it will do, and the two ways on."""
     return View(
@@ -57,7 +64,7 @@ def armed_view(state: JobState, one: Pass, shown: dict[str, str]) -> View:
         title=title(state, one.id),
         text="Armed. Start when the hand is ready; any key stops."
         + (" Open on the cue." if one.order == "with" else ""),
-        caution=state.procedure.physical_fallback,
+        caution=learned(state, one) + state.procedure.physical_fallback,
         pass_id=one.id,
         nipples=one.nipples,
         buttons=(Button("s", "start"), Button("x", "leave, nothing is sent")),
@@ -73,6 +80,7 @@ def running_view(state: JobState, one: Pass) -> View:
         kind="running",
         title=title(state, one.id),
         text=f"Open the nipple {closed[0]} now." if opens else "Running. Any other key stops.",
+        caution=learned(state, one),
         pass_id=one.id,
         nipples=tuple(closed[:1]) if opens else one.nipples,
         buttons=(Button("o", "opened"),) if opens else (),

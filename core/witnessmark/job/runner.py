@@ -19,16 +19,18 @@ import msgspec
 
 from witnessmark.clock import NS, Clock
 from witnessmark.errors import LocalError, WitnessmarkError
+from witnessmark.job import first_use
 from witnessmark.job.asking import Asker
 from witnessmark.job.bay import Bay
 from witnessmark.job.commands import obey
 from witnessmark.job.face_line import FaceLine, Heard
+from witnessmark.job.fold import advance
 from witnessmark.job.hearing import Hearing, OpenLink
 from witnessmark.job.journal_thread import JournalThread, Ticket
 from witnessmark.job.now import progress, view_now, wait_text
 from witnessmark.job.record import Record
 from witnessmark.job.run import Run
-from witnessmark.job.state import JobState, advance
+from witnessmark.job.state import JobState
 from witnessmark.job.stop import Stop
 from witnessmark.job.view import UNKNOWN_ACT, View
 from witnessmark.journal.bodies import Disarmed, Interrupted
@@ -44,8 +46,9 @@ STOP_AGAIN_S = 15.0
 class Runner:
     """Runs one job until the face is gone, `leave` is called, or the journal can no longer be written.
 
-    `entries` are the job's so far; `approvals` reads the journal's approval entries and is called in the journal's
-    thread; `open_link` may be called again after a link was lost. `wakeup` is readable when a signal has come.
+    `state` is the job's so far; `approvals` reads what the journal says may be sent and is called in
+    the journal's thread; `open_link` may be called again after a link was lost. `wakeup` is readable when a signal has
+    come.
     """
 
     def __init__(
@@ -116,7 +119,9 @@ class Runner:
         bay = self._connect()
         if bay is None:
             raise LocalError("there is no link to the vehicle", hint="see the error before this one")
-        self._run = Run(bay, self.state, one, command, answers, self._approvals, self._unreadable)
+        first = first_use.due_now(self.state) is not None
+        one = first_use.trial(command) if first else one
+        self._run = Run(bay, self.state, one, command, answers, self._approvals, self._unreadable, first)
         self._run.begin()
 
     def start(self) -> None:
@@ -314,8 +319,7 @@ class Runner:
     def _stop_again(self) -> None:
         """Send the stop request of an actuation whose end nobody knows: it needs no approval."""
         run = self.state.run_of(self.state.inspect)
-        one = self.state.pass_of(run.pass_id) if run else None
-        command = self.state.command_of(one) if one else None
+        command = self.state.command_named(run.wire_command) if run else None
         bay = self._connect()
         if run is None or command is None or bay is None:
             self._tell_error(LocalError("no stop request can be sent", hint=UNKNOWN_ACT))

@@ -5,7 +5,8 @@ terminal and a page show the same; its `id` is given by the runner and changes w
 of the same key acts on nothing. Which view stands when is told in `now`.
 
 Kinds: `step` (buttons, perhaps words), `reading` (a value and unit), `open` and `close` (a nipple), `arm` (questions,
-then read and arm), `armed` (start or leave), `running`, `inspect` (look, perhaps send stop), `decide` (run again or
+then read and arm), `armed` (start or leave), `running`, `inspect` (look, perhaps send stop), `result` (what came of a
+first use), `decide` (run again or
 accept), `paused`, `busy` (wait), `done`.
 """
 
@@ -18,7 +19,19 @@ import msgspec
 from witnessmark.job.state import JobState
 
 ViewKind = Literal[
-    "step", "reading", "open", "close", "arm", "armed", "running", "inspect", "decide", "paused", "busy", "done"
+    "step",
+    "reading",
+    "open",
+    "close",
+    "arm",
+    "armed",
+    "running",
+    "inspect",
+    "result",
+    "decide",
+    "paused",
+    "busy",
+    "done",
 ]
 UNKNOWN_ACT = "Treat as running; hands clear."
 

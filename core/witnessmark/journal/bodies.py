@@ -104,13 +104,17 @@ class Condition(Body, frozen=True, kw_only=True):
 
 
 class Armed(Body, frozen=True, kw_only=True):
-    """kind `armed`. What was shown, what was asked and answered, and until when (monotonic ns) it holds."""
+    """kind `armed`. What was shown, what was asked and answered, and until when (monotonic ns) it holds.
+
+    `lead` is who was present at the first use of a learned wire command.
+    """
 
     pass_id: str
     wire_command: str
     shown: dict[str, str]
     answers: dict[str, bool]
     until_mono: str
+    lead: str = ""
 
 
 class Disarmed(Body, frozen=True, kw_only=True):
@@ -132,6 +136,8 @@ class Intent(Body, frozen=True, kw_only=True):
     """kind `intent`. Synced to disk before the first byte of the start request leaves.
 
     `seconds` is how long the run is meant to take; `approval` the entry that approved the map for this control unit.
+    `learned`: the wire command was learned by listening. `first_use`: it is its first on this control unit, of no pass
+    and with all nipples shut. A `heard` run is written when its start was answered, a `told` one when it is told.
     """
 
     pass_id: str
@@ -144,6 +150,8 @@ class Intent(Body, frozen=True, kw_only=True):
     grade: Grade = "sent"
     approval: int | None = None
     map_digest: str = ""
+    learned: bool = False
+    first_use: bool = False
 
 
 class Answer(Body, frozen=True, kw_only=True):
@@ -227,6 +235,22 @@ class Inspection(Body, frozen=True, kw_only=True):
     safe: bool
 
 
+class FirstUse(Body, frozen=True, kw_only=True):
+    """kind `first-use`. What a person saw and felt of the first use of a learned wire command on a control unit.
+
+    `result`: `worked` (as expected), `failed`, `unsure`. It holds for the control unit with this `identification` and
+    for these requests, in whatever job; who was present is in its `armed` entry.
+    """
+
+    actuation: int
+    wire_command: str
+    result: Literal["worked", "failed", "unsure"]
+    said: str
+    start: str
+    stop: str
+    identification: dict[str, str]
+
+
 class LinkEvent(Body, frozen=True, kw_only=True):
     """kind `event`. Something the link said."""
 
@@ -288,6 +312,7 @@ BODIES: dict[str, type[Body]] = {
     "outcome": Outcome,
     "interrupted": Interrupted,
     "inspection": Inspection,
+    "first-use": FirstUse,
     "event": LinkEvent,
     "state": State,
     "approval": Approval,

@@ -29,6 +29,7 @@ KINDS: dict[str, str] = {
     "event": "the link was lost, came back, or reported an error",
     "interrupted": "an intent without an outcome was found after a crash",
     "inspection": "what a person found when asked to look",
+    "first-use": "what a person saw and felt of the first use of a learned wire command",
     "amendment": "an earlier entry is corrected: target, reason, what is right instead",
     "attachment": "a photo or other file enters by its hash",
     "checkpoint": "the tree was signed at this size",

@@ -49,7 +49,11 @@ def _armed(body: bodies.Armed) -> str:
 
 
 def _intent(body: bodies.Intent) -> str:
-    return _tail(f"about to run {body.wire_command} for {body.seconds} s, {body.grade}", body.pass_id, "")
+    first = ", its FIRST USE here" if body.first_use else ""
+    learned = ", learned here, not published by the maker" if body.learned else ""
+    return _tail(
+        f"about to run {body.wire_command} for {body.seconds} s, {body.grade}{learned}{first}", body.pass_id, ""
+    )
 
 
 def _exchange(body: bodies.ExchangeBody) -> str:
@@ -86,6 +90,7 @@ def _tail(text: str, pass_id: str, said: str) -> str:
     return text + (f" ({pass_id})" if pass_id else "") + (f": {said}" if said else "")
 
 
+_RESULT = {"worked": "worked as expected", "failed": "did NOT work as expected", "unsure": "not sure"}
 _SAY: dict[type, Callable[[Any], str]] = {
     bodies.JobOpened: _opened,
     bodies.StepDone: _step,
@@ -102,6 +107,7 @@ _SAY: dict[type, Callable[[Any], str]] = {
     bodies.Inspection: lambda body: _tail(
         "inspected, " + ("safe" if body.safe else "NOT safe"), body.pass_id, body.said
     ),
+    bodies.FirstUse: lambda body: _tail(f"first use of {body.wire_command}: {_RESULT[body.result]}", "", body.said),
     bodies.LinkEvent: lambda body: _tail(f"link: {body.what}", "", body.detail),
     bodies.State: _state,
     bodies.Approval: lambda body: _tail(

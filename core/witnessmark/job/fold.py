@@ -1,0 +1,294 @@
+"""A job's state from its entries: a pure fold, with no clock and no file.
+
+Entries flow in, in order; a `JobState` flows out. Rules that hold here: the same entries give the same state; what was
+done is known from entries alone, so that a new runner goes on where the last one died; a run that did not complete
+holds the job until a person has decided, and one whose end nobody knows until a person has looked.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterable
+from dataclasses import replace
+from functools import reduce
+
+from witnessmark.clock import NS
+from witnessmark.errors import InputError
+from witnessmark.job.state import (
+    ACCEPT,
+    EMPTY,
+    LATER,
+    MISSED,
+    NEXT_DAY_S,
+    OTHER_PASS,
+    REDO,
+    REFILL,
+    VEHICLE,
+    JobState,
+    ReadingState,
+    RunState,
+)
+from witnessmark.job.steps import PRESSURE, Point, again_next_day, look_first, walk
+from witnessmark.journal import bodies
+from witnessmark.journal.bodies import Body, from_body
+from witnessmark.journal.entry import Entry
+from witnessmark.mapping.load import from_document as map_from_document
+from witnessmark.procedure.load import from_document as procedure_from_document
+
+
+def fold(entries: Iterable[Entry], tried: tuple[bodies.FirstUse, ...] = ()) -> JobState:
+    """Return the state of a job from its entries, the first of which opens it. Raises InputError when it does not.
+
+    `tried` is what was entered of first uses in this journal, in whatever job.
+    """
+    rest = iter(entries)
+    first = next(rest, None)
+    if first is None or first.kind != "job-opened":
+        raise InputError("no entry opens this job", place="job", hint="list the jobs of this journal")
+    state = reduce(advance, rest, _open(first))
+    return replace(state, tried=(*tried, *(one for one in state.tried if one not in tried)))
+
+
+def advance(state: JobState, entry: Entry) -> JobState:
+    """Return the state after one more entry of the job. Kinds that change nothing are passed over."""
+    change = _CHANGES.get(entry.kind)
+    after = state if change is None else change(state, entry, from_body(entry.kind, entry.body))
+    return replace(after, last_seq=entry.seq, last_wall_ns=entry.recorded.wall_ns)
+
+
+def _open(entry: Entry) -> JobState:
+    body = from_body(entry.kind, entry.body)
+    assert isinstance(body, bodies.JobOpened)
+    procedure = procedure_from_document(body.procedure)
+    passes = {one.id: one for one in procedure.passes}
+    missing = [name for name in body.plan if name not in passes]
+    if missing:
+        raise InputError(f"the plan names pass {missing[0]!r}", place="job", hint="open the job anew")
+    plan = tuple(passes[name] for name in body.plan)
+    return JobState(
+        job=entry.job or "",
+        procedure=procedure,
+        map=map_from_document(body.map) if body.map else None,
+        map_digest=body.map_digest,
+        grade=body.grade,
+        plan=plan,
+        points=(*look_first(body.earlier), *walk(procedure, plan)),
+        link=body.link,
+        procedure_digest=body.procedure_digest,
+        last_seq=entry.seq,
+        last_wall_ns=entry.recorded.wall_ns,
+        vehicle=body.vehicle.get("vin", ""),
+        instruments=tuple(body.instruments.items()),
+    )
+
+
+def _step(state: JobState, entry: Entry, body: Body) -> JobState:
+    assert isinstance(body, bodies.StepDone)
+    if body.act == "opened":
+        opened = [*(one for one in state.open_nipples if one != body.nipple), body.nipple]
+        state = replace(state, open_nipples=tuple(opened))
+    elif body.act == "closed":
+        state = replace(state, open_nipples=tuple(one for one in state.open_nipples if one != body.nipple))
+    state = _affect(state, body)
+    if body.act != "skipped":
+        state = _shut(state, body.nipple, body.also)
+    point = state.point
+    held = point is not None and point.step is not None and point.kind != "ask" and not point.step.may_skip
+    if body.act == "skipped" and held and point is not None and point.step is not None:
+        clears = "clear" in (point.step.affects, *point.also)
+        not_clear = clears and point.step.id == body.step and point.pass_id == body.pass_id
+        return replace(state, decide=body.pass_id) if not_clear else state
+    if body.step == OTHER_PASS:
+        return _pass_first(state, body.pass_id)
+    if point is not None and point.kind == "reading" and point.step is not None and body.act == "confirmed":
+        state = _keep(state, point, body)
+    if body.step == REDO:
+        return replace(state, decide="", cursor=_first_of(state, body.pass_id))
+    if body.step == MISSED:
+        return replace(state, decide=body.pass_id)
+    if body.step == ACCEPT:
+        return replace(state, decide="", cursor=state.cursor + 1)
+    return _past(state, body.step, body.act, body.pass_id, body.nipple)
+
+
+def _keep(state: JobState, point: Point, body: bodies.StepDone) -> JobState:
+    """Take note when it is the feed's pressure that is kept as it was read."""
+    last = state.reading(PRESSURE)
+    pressure = point.step is not None and point.step.what == PRESSURE and point.step.id == body.step
+    return replace(state, pressure_kept=last.seq) if pressure and last is not None else state
+
+
+def _pass_first(state: JobState, pass_id: str) -> JobState:
+    """Move a pass before the one that is next; what is behind the cursor stays as it was done."""
+    if pass_id not in state.passes_ahead:
+        return state
+    ahead = state.passes_ahead
+    chosen = next(one for one in state.plan if one.id == pass_id)
+    at = next(index for index, one in enumerate(state.plan) if one.id == ahead[0])
+    rest = tuple(one for one in state.plan[at:] if one.id != pass_id)
+    plan = (*state.plan[:at], chosen, *rest)
+    return replace(state, plan=plan, points=walk(state.procedure, plan))
+
+
+def _affect(state: JobState, body: bodies.StepDone) -> JobState:
+    if body.act == "skipped":
+        return state
+    for word in (body.affects, *body.also):
+        if word in ("pressurise", "depressurise", "feed-off"):
+            state = replace(state, pressurised=word == "pressurise")
+        elif word in (EMPTY, REFILL):
+            state = replace(state, reservoir_empty=word == EMPTY)
+    return state
+
+
+def _shut(state: JobState, nipple: str, also: tuple[str, ...]) -> JobState:
+    """Take the nipple as closed when the touch said so besides."""
+    if "closed" not in also:
+        return state
+    return replace(state, open_nipples=tuple(one for one in state.open_nipples if one != nipple))
+
+
+def _reading(state: JobState, entry: Entry, body: Body) -> JobState:
+    assert isinstance(body, bodies.Reading)
+    known = dict(state.readings)
+    known[body.what] = ReadingState(body.amount, body.within, entry.recorded, body.pass_id, entry.seq, body.nipple)
+    state = replace(state, readings=tuple(known.items()))
+    if body.what == PRESSURE:
+        state = replace(state, pressurised=any(digit in "123456789" for digit in body.amount.value))
+    if body.affects in (EMPTY, REFILL):
+        state = replace(state, reservoir_empty=body.affects == EMPTY)
+    state = _shut(state, body.nipple, body.also)
+    if body.within is False:
+        return state
+    return _past(state, body.step, "read", body.pass_id, body.nipple)
+
+
+def _past(state: JobState, step: str, act: str, pass_id: str, nipple: str) -> JobState:
+    """Move on when the entry is what the next point asked for."""
+    point = state.point
+    if point is None or point.pass_id != pass_id or point.nipple != nipple:
+        return state
+    if point.kind == "open":
+        fits = act == "opened" or step == LATER
+    elif point.kind == "close":
+        fits = act == "closed"
+    else:
+        fits = point.step is not None and point.step.id == step
+    return replace(state, cursor=state.cursor + 1) if fits else state
+
+
+def _condition(state: JobState, entry: Entry, body: Body) -> JobState:
+    assert isinstance(body, bodies.Condition)
+    point = state.point
+    asked = point is not None and point.step is not None and point.step.act == "identify"
+    return replace(state, cursor=state.cursor + 1) if asked and body.name == VEHICLE and body.holds else state
+
+
+def _scan(state: JobState, entry: Entry, body: Body) -> JobState:
+    assert isinstance(body, bodies.CodeScan)
+    return _past(state, body.step, "done", "", "") if body.step else state
+
+
+def _armed(state: JobState, entry: Entry, body: Body) -> JobState:
+    assert isinstance(body, bodies.Armed)
+    return replace(state, armed=body, answered=body)
+
+
+def _disarmed(state: JobState, entry: Entry, body: Body) -> JobState:
+    return replace(state, armed=None)
+
+
+def _intent(state: JobState, entry: Entry, body: Body) -> JobState:
+    assert isinstance(body, bodies.Intent)
+    run = RunState(entry.seq, body.pass_id, body.wire_command, body.seconds, entry.recorded, first_use=body.first_use)
+    return replace(state, armed=None, answered=None, open_intent=entry.seq, runs=(*state.runs, run))
+
+
+def _outcome(state: JobState, entry: Entry, body: Body) -> JobState:
+    assert isinstance(body, bodies.Outcome)
+    never_ran = body.result == "refused" or (body.result == "stopped" and body.stop == "not sent")
+    runs = tuple(
+        replace(
+            run,
+            recorded=entry.recorded,
+            from_mono=_ns(body.from_mono),
+            to_mono=_ns(body.to_mono),
+            ended=True,
+            result=body.result,
+        )
+        for run in state.runs
+        if run.intent == body.actuation
+    )
+    others = tuple(run for run in state.runs if run.intent != body.actuation)
+    state = replace(state, open_intent=None, interrupted=False, runs=others if never_ran else (*others, *runs))
+    if never_ran:
+        return state
+    if any(run.first_use for run in runs):
+        state = replace(state, result_due=body.actuation)
+    if body.result == "completed":
+        point = state.point
+        at_run = point is not None and point.kind == "run" and point.pass_id == body.pass_id
+        return replace(state, cursor=state.cursor + 1) if at_run else state
+    inspect = body.actuation if body.result == "unknown" else None
+    return replace(state, inspect=inspect, decide=body.pass_id)
+
+
+def _interrupted(state: JobState, entry: Entry, body: Body) -> JobState:
+    assert isinstance(body, bodies.Interrupted)
+    runs = tuple(
+        replace(run, recorded=entry.recorded, ended=True) if run.intent == body.actuation else run for run in state.runs
+    )
+    tries = any(run.first_use and run.intent == body.actuation for run in runs)
+    state = replace(state, result_due=body.actuation) if tries else state
+    return replace(state, runs=runs, open_intent=None, interrupted=True, inspect=body.actuation, decide=body.pass_id)
+
+
+def _inspection(state: JobState, entry: Entry, body: Body) -> JobState:
+    assert isinstance(body, bodies.Inspection)
+    if not body.safe or body.actuation != state.inspect:
+        return state
+    runs = tuple(replace(run, recorded=entry.recorded) if run.intent == body.actuation else run for run in state.runs)
+    return replace(state, inspect=None, interrupted=False, runs=runs)
+
+
+def _first_use(state: JobState, entry: Entry, body: Body) -> JobState:
+    assert isinstance(body, bodies.FirstUse)
+    due = None if body.actuation == state.result_due else state.result_due
+    return replace(state, tried=(*state.tried, body), result_due=due)
+
+
+def _state(state: JobState, entry: Entry, body: Body) -> JobState:
+    assert isinstance(body, bodies.State)
+    if body.state == "open" and is_next_day(state, entry.recorded.wall_ns):
+        rest = (*again_next_day(state.procedure), *state.points[state.cursor :])
+        state = replace(state, points=(*state.points[: state.cursor], *rest))
+    return replace(state, status=body.state)
+
+
+def is_next_day(state: JobState, now_wall_ns: int) -> bool:
+    """Whether a job has lain so long that what was seen at its start must be seen again."""
+    begun = state.cursor > 0 and state.status in ("open", "paused")
+    return begun and now_wall_ns - state.last_wall_ns >= NEXT_DAY_S * NS
+
+
+def _first_of(state: JobState, pass_id: str) -> int:
+    return next(index for index, point in enumerate(state.points) if point.pass_id == pass_id)
+
+
+def _ns(text: str) -> int | None:
+    return int(text) if text else None
+
+
+_CHANGES: dict[str, Callable[[JobState, Entry, Body], JobState]] = {
+    "step": _step,
+    "reading": _reading,
+    "condition": _condition,
+    "scan": _scan,
+    "armed": _armed,
+    "disarmed": _disarmed,
+    "intent": _intent,
+    "outcome": _outcome,
+    "interrupted": _interrupted,
+    "inspection": _inspection,
+    "first-use": _first_use,
+    "state": _state,
+}

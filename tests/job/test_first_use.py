@@ -1,0 +1,282 @@
+"""The first use of a learned wire command: guarded, entered, and only then a nipple opens with it."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator
+from typing import Any
+
+import pytest
+from tests.job.learned import (
+    TRIAL_START,
+    lead_signs_off,
+    lead_signs_on,
+    learned_map,
+    learned_stand,
+    try_it,
+)
+from tests.job.stand import LEAD, SOFTWARE, START, STOP, MemoryJournal, Stand
+
+from witnessmark.job import first_use
+from witnessmark.job.approval import approve
+from witnessmark.job.fold import fold
+from witnessmark.journal.entry import Draft
+from witnessmark.mapping.first_use import QUESTIONS, SCREEN
+from witnessmark.mapping.load import from_document
+
+
+@pytest.fixture
+def stand() -> Iterator[Stand]:
+    made = learned_stand()
+    yield made
+    made.close()
+
+
+def refused(stand: Stand, rule: str, **answers: bool) -> str:
+    """Answer the arm view, see it refused with nothing sent, and return why."""
+    stand.go_to("arm")
+    sent = list(stand.acts)
+    stand.answer(**answers)
+    stand.until(lambda: stand.errors)
+    stand.turn(5)
+    assert stand.acts == sent and stand.errors[-1]["rule"] == rule and stand.errors[-1]["reached"] == "nothing"
+    assert stand.bodies("refused")[-1].rule == rule
+    return str(stand.errors[-1]["what"])
+
+
+def test_it_comes_before_the_nipple_opens_with_its_questions_and_its_warning(stand: Stand) -> None:
+    stand.go_to("arm")
+    assert set(QUESTIONS) <= {one["id"] for one in stand.view["questions"]}
+    assert "earned here, not published by the maker" in stand.view["caution"] and "4 s" in stand.view["text"]
+    assert stand.state.open_nipples == () and "opened" not in [one.act for one in stand.bodies("step")]
+
+
+def test_it_runs_the_shortest_time_seen_says_so_and_opens_nothing(stand: Stand) -> None:
+    stand.go_to("arm")
+    stand.answer()
+    stand.go_to("armed")
+    shown = stand.view["shown"]
+    assert (shown["learned"], shown["time"], shown["nipples"]) == (SCREEN, "4 s", "all shut")
+    assert shown["lead present"] == LEAD.id and stand.bodies("armed")[0].lead == LEAD.id
+    stand.press("s")
+    stand.until(lambda: stand.view["kind"] == "running")
+    assert "earned here" in stand.view["caution"] and not stand.view.get("buttons")
+    stand.until(lambda: stand.view["kind"] == "result")
+    (intent,), (outcome,) = stand.bodies("intent"), stand.bodies("outcome")
+    assert intent.first_use and intent.learned and (intent.pass_id, intent.nipples) == ("", ())
+    assert stand.acts == [TRIAL_START, STOP] and abs(int(outcome.duration_ns) / 1e9 - 4) < 0.1
+
+
+def test_its_result_is_entered_before_anything_else_and_then_the_pass_goes_as_usual(stand: Stand) -> None:
+    try_it(stand)
+    (result,) = stand.bodies("first-use")
+    assert (result.result, result.said) == ("worked", "pump heard, pedal still")
+    assert result.identification == {"F189": "0102"} and result.start == "31010301{seconds}"
+    stand.go_to("done")
+    assert stand.acts[:4] == [TRIAL_START, STOP, START, STOP]
+    assert [one.first_use for one in stand.bodies("intent")] == [True, False, False]
+    assert [one.pass_id for one in stand.bodies("outcome")] == ["", "p1", "p2"]
+
+
+def test_words_are_asked_for_with_the_result(stand: Stand) -> None:
+    stand.go_to("armed")
+    stand.press("s")
+    stand.until(lambda: stand.view["kind"] == "result")
+    stand.do(do="key", key="1", said=" ")
+    assert stand.errors and stand.bodies("first-use") == [] and stand.state.result_due is not None
+
+
+@pytest.mark.parametrize("question", QUESTIONS)
+def test_a_no_to_each_of_its_questions_refuses(stand: Stand, question: str) -> None:
+    assert QUESTIONS[question] in refused(stand, "first-use", **{question: False})
+
+
+@pytest.mark.parametrize("question", QUESTIONS)
+def test_no_answer_to_each_of_its_questions_refuses(stand: Stand, question: str) -> None:
+    stand.go_to("arm")
+    stand.do(do="answers", answers={one["id"]: True for one in stand.view["questions"] if one["id"] != question})
+    stand.until(lambda: stand.errors)
+    assert stand.errors[-1]["rule"] == "first-use" and "no answer" in stand.errors[-1]["what"] and stand.acts == []
+
+
+WHO: dict[str, Callable[[MemoryJournal], None]] = {
+    "nobody has signed on": lambda journal: None,
+    "only a technician has": lambda journal: lead_signs_on(journal, role="technician"),
+    "the lead gave no PIN": lambda journal: lead_signs_on(journal, proven="name only"),
+    "the lead has left": lambda journal: (lead_signs_on(journal), lead_signs_off(journal))[0],
+}
+
+
+@pytest.mark.parametrize("before", WHO.values(), ids=WHO.keys())
+def test_without_the_lead_it_is_refused(before: Callable[[MemoryJournal], None]) -> None:
+    stand = Stand(map_document=learned_map(), before=before)
+    try:
+        assert "needs the lead present" in refused(stand, "first-use")
+    finally:
+        stand.close()
+
+
+def test_a_sign_on_older_than_a_working_day_is_no_presence(stand: Stand) -> None:
+    stand.go_to("arm")
+    stand.clock.advance(12 * 3600 + 1)
+    stand.turn()
+    stand.go_to("arm")
+    stand.answer()
+    stand.until(lambda: stand.errors)
+    assert stand.errors[-1]["rule"] == "first-use" and stand.acts == []
+    assert "needs the lead present" in stand.errors[-1]["what"]
+
+
+def test_a_lead_who_leaves_while_it_is_armed_takes_it_back(stand: Stand) -> None:
+    stand.go_to("arm")
+    stand.answer()
+    stand.go_to("armed")
+    lead_signs_off(stand.journal)
+    stand.press("s")
+    stand.until(lambda: stand.errors)
+    assert "the lead has left" in stand.errors[-1]["what"] and stand.acts == [] and "intent" not in stand.kinds()
+
+
+def test_a_nipple_that_stands_open_is_closed_first_and_refuses_until_it_is(stand: Stand) -> None:
+    stand.go_to("arm")
+    opened = {"step": "open", "act": "opened", "pass_id": "p2", "nipple": "rl"}
+    entry = stand.journal.append(Draft("step", "J1", "person:t-otter", body=opened))
+    stand.runner.state = fold(stand.journal.of("J1"))
+    stand.answer()
+    stand.until(lambda: stand.errors)
+    assert "a nipple is open: rl" in stand.errors[-1]["what"] and stand.acts == [] and entry.kind == "step"
+    stand.until(lambda: stand.view["kind"] == "close")
+    assert stand.view["nipples"] == ["rl"]
+
+
+def test_one_that_did_not_work_is_not_tried_again_before_a_new_approval(stand: Stand) -> None:
+    try_it(stand, "2", "a valve clicked, no pump")
+    stand.wait(20)
+    assert "a valve clicked, no pump" in refused(stand, "first-use-failed")
+    stand.journal.append(approve(LEAD, from_document(stand.document)))
+    try_it(stand, "1", "pump heard")
+    assert [one.result for one in stand.bodies("first-use")] == ["failed", "worked"]
+
+
+def test_one_that_nobody_is_sure_of_is_tried_again(stand: Stand) -> None:
+    try_it(stand, "3", "too loud to hear")
+    stand.go_to("arm")
+    assert "First use" in stand.view["text"]
+    stand.wait(20)  # the motor rests after a first use as after any run
+    try_it(stand)
+    assert stand.acts == [TRIAL_START, STOP] * 2
+
+
+def test_one_that_was_stopped_cannot_be_said_to_have_worked(stand: Stand) -> None:
+    stand.go_to("armed")
+    stand.press("s")
+    stand.until(lambda: stand.view["kind"] == "running")
+    stand.stop()
+    stand.until(lambda: stand.view["kind"] == "result")
+    assert [one["key"] for one in stand.view["buttons"]] == ["2", "3"]
+    stand.press("1", "it worked")
+    assert stand.bodies("first-use") == []
+
+
+def test_a_crash_during_it_asks_for_an_inspection_and_then_for_the_result(stand: Stand) -> None:
+    stand.go_to("armed")
+    stand.press("s")
+    stand.until(lambda: stand.view["kind"] == "running")
+    stand.crash()
+    assert stand.view["kind"] == "inspect"
+    stand.press("s")  # its stop request can still be sent
+    stand.until(lambda: STOP in stand.acts)
+    stand.until(lambda: stand.view["kind"] == "inspect")
+    stand.press("y", "stands still")
+    stand.until(lambda: stand.view["kind"] == "result")
+    assert [one["key"] for one in stand.view["buttons"]] == ["2", "3"]
+
+
+def test_another_job_on_the_same_control_unit_needs_no_first_use_and_another_unit_does(stand: Stand) -> None:
+    try_it(stand)
+    tried = first_use.tried_of(stand.journal.made)
+    other = fold(stand.journal.of("J1")[:1], tried)
+    one = other.plan[0]
+    assert first_use.due(other, one) is None and first_use.due(fold(stand.journal.of("J1")[:1]), one) is not None
+    document = learned_map()
+    document["identification"] = [{"identifier": "F189", "value": "0103"}]
+    known = from_document(document)
+    assert first_use.pass_refusal(stand.journal.made, other, known.wire_commands[0]) is None
+    changed = learned_map(start="31010302{seconds}", stop="31020302")
+    again = from_document(changed).wire_commands[0]
+    assert first_use.pass_refusal(stand.journal.made, other, again) is not None
+
+
+def test_no_pass_uses_it_before_though_a_face_says_so(stand: Stand) -> None:
+    """The rule is held where it is armed, by the journal, not by what the view offers."""
+    stand.go_to("arm")
+    seen = stand.runner.state.tried
+    assert seen == ()
+    worked = first_use.result_of(stand.state, 0, "worked", "", stand.state.map.wire_commands[0])  # type: ignore[union-attr]
+    stand.runner.state = fold(stand.journal.of("J1"), (worked,))
+    stand.until(lambda: stand.view["kind"] == "open")
+    assert "no first use that worked" in refused(stand, "first-use")
+
+
+NEVER: dict[str, tuple[str, dict[str, Any]]] = {
+    **{
+        f"service {service} was used before it": ("needs", {"observed": {"needs": [service]}})
+        for service in ("27", "29", "2E", "34", "35", "36", "37", "38", "11", "28", "85")
+    },
+    "it ran in a programming session": ("programming-session", {"observed": {"session": 2}}),
+    "it needs a programming session": ("programming-session", {"session": 2}),
+    "a counter varied": ("varied", {"observed": {"varied": ["byte 4 of the start counts up"]}}),
+    "it was sent to all": ("functional", {"observed": {"functional": True}}),
+    "the map allows more than was seen": ("beyond-observed", {"longest_s": 20}),
+    "its end was never seen": ("end-never-seen", {"observed": {"ended": 0}}),
+    "it never ran": ("never-ran", {"observed": {"runs": 0, "ended": 0}}),
+    "nothing says what was seen": ("no-evidence", {"origin": "learned", "observed": None}),
+    "its start is another service": ("service", {"start": "3B0103{seconds}"}),
+}
+
+
+@pytest.mark.parametrize(("rule", "changes"), NEVER.values(), ids=NEVER.keys())
+def test_a_learned_wire_command_is_never_sent_though_it_is_approved_and_the_lead_is_there_when(
+    rule: str, changes: dict[str, Any]
+) -> None:
+    document = learned_map()
+    for name, value in changes.items():
+        if name == "observed" and value is not None:
+            document["wire_commands"][0]["observed"] |= value
+        elif value is None:
+            del document["wire_commands"][0][name]
+        else:
+            document["wire_commands"][0][name] = value
+    stand = Stand(map_document=document, before=lead_signs_on)
+    try:
+        refused(stand, rule)
+        assert stand.acts == [] and b"\x10\x03" not in stand.unit.heard
+    finally:
+        stand.close()
+
+
+def test_a_later_use_stays_within_what_was_seen() -> None:
+    stand = learned_stand({"longest_ms": 6200, "seconds": [4, 6]}, longest_s=6)
+    try:
+        try_it(stand)
+        stand.go_to("open")
+        stand.press("y")
+        assert "8 s are asked for" in refused(stand, "too-long")
+        assert stand.acts == [TRIAL_START, STOP]
+    finally:
+        stand.close()
+
+
+def test_seconds_that_the_other_tester_never_asked_for_are_not_sent() -> None:
+    stand = learned_stand({"seconds": [4, 6]})
+    try:
+        try_it(stand)
+        stand.go_to("open")
+        stand.press("y")
+        assert "never asked for by the other tester" in refused(stand, "beyond-observed")
+    finally:
+        stand.close()
+
+
+def test_another_unit_than_was_approved_gets_no_first_use(stand: Stand) -> None:
+    stand.unit.table[SOFTWARE] = [(0.02, bytes.fromhex("62F1890103"))]
+    refused(stand, "identification")
