@@ -197,6 +197,11 @@ class KlineLink:
 
     def _encode(self, peer: Peer, payload: bytes, awake: Awake) -> bytes:
         if awake.form == "exception":
+            if not peer.functional:
+                raise LocalError(
+                    "by ISO 9141-2 every request reaches all units, and this one is meant for one",
+                    hint="ask all of them (33); what makes a unit act needs one that knows ISO 14230",
+                )
             if len(payload) > LONGEST_EXCEPTION:
                 raise LocalError(f"{len(payload)} bytes are too many for ISO 9141-2", hint="at most 7 bytes")
             return kline.encode_exception(REQUEST, REQUEST_TARGET, self._tester, payload)

@@ -6,7 +6,20 @@ import json
 from collections.abc import Callable, Iterator
 
 import pytest
-from tests.job.stand import ALIVE, PEER, PROCEDURE, SESSION, SPEED, START, STOP, VALVE_START, VALVE_STOP, VOLTAGE, Stand
+from tests.job.stand import (
+    ALIVE,
+    MAP,
+    PEER,
+    PROCEDURE,
+    SESSION,
+    SPEED,
+    START,
+    STOP,
+    VALVE_START,
+    VALVE_STOP,
+    VOLTAGE,
+    Stand,
+)
 
 from witnessmark.link.frame import Message
 
@@ -75,6 +88,29 @@ def test_a_run_lasts_its_time_from_the_positive_answer_and_its_session_is_kept(s
     assert abs(int(outcome.duration_ns) / 1e9 - 8.0) < 0.1
     assert keep.request == "3E80" and keep.count == stand.unit.heard.count(ALIVE) == 4
     assert int(keep.largest_gap_ns) < 2.2e9
+
+
+@pytest.mark.parametrize(
+    ("address", "stated", "request_"),
+    [
+        ({"request": "28", "answer": "28", "bits": 8, "transport": "iso14230"}, {}, "3E01"),
+        ({"request": "28", "answer": "28", "bits": 8, "transport": "iso14230"}, {"keep_alive": "3E02"}, "3E02"),
+        ({"request": "7A0", "answer": "7A8"}, {"keep_alive": "3E00"}, "3E00"),
+    ],
+)
+def test_the_session_is_kept_by_what_the_map_says_or_the_transport_needs(
+    address: dict[str, object], stated: dict[str, object], request_: str
+) -> None:
+    stand = Stand(map_document={**MAP, "address": address, "timing": stated})
+    try:
+        stand.unit.table[bytes.fromhex(request_)] = [] if request_ == "3E02" else [(0.02, b"\x7e\x00")]
+        run_for(stand, 0)
+        assert ended(stand) == ("completed", "confirmed")
+        (keep,) = stand.bodies("keepalive")
+        assert keep.request == request_ and keep.count == stand.unit.heard.count(bytes.fromhex(request_)) == 4
+        assert "event" not in stand.kinds(), "its answers are no news"
+    finally:
+        stand.close()
 
 
 def test_supply_and_standstill_are_read_again_while_it_runs(stand: Stand) -> None:

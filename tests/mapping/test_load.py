@@ -51,6 +51,15 @@ def test_a_mistake_is_named_with_its_line_and_key(old: str, new: str, key: str, 
     assert where == f"unit.json line {line}" or key == "wire_commands[0]"
 
 
+def test_what_keeps_a_session_is_tester_present_or_a_request_that_reads() -> None:
+    timing = '"timing": {"keep_alive": "%s"}, "identification"'
+    assert from_text(edited('"identification"', timing % "3E02")).timing.keep_alive == "3E02"
+    for bad in ("31010301", "3e02", "0104"):
+        with pytest.raises(InputError, match="keeps a session") as caught:
+            from_text(edited('"identification"', timing % bad))
+        assert caught.value.place.endswith("timing.keep_alive") and "3E80" in caught.value.hint
+
+
 def test_text_that_is_not_json_names_its_line() -> None:
     with pytest.raises(InputError, match="not JSON") as caught:
         from_text(edited('"id": "unit",', '"id": "unit"'), file="unit.json")

@@ -239,7 +239,7 @@ def test_an_answer_nobody_asked_for_is_foreign(talk: Conversation, unit: Unit) -
     assert [one.verdict for one in exchange.replies] == ["foreign"] and exchange.open
 
 
-def test_tester_present_leaves_every_two_seconds_but_not_into_an_open_request(
+def test_tester_present_leaves_within_every_two_seconds_but_not_into_an_open_request(
     talk: Conversation, clock: ManualClock, unit: Unit
 ) -> None:
     keep = talk.keep_alive(UNIT)
@@ -257,7 +257,18 @@ def test_tester_present_leaves_every_two_seconds_but_not_into_an_open_request(
 
 def test_tester_present_is_a_deadline_of_the_loop(talk: Conversation, clock: ManualClock) -> None:
     talk.keep_alive(UNIT)
-    assert talk.deadline_ns() == 2 * NS
+    assert talk.deadline_ns() == round(1.9 * NS)
+
+
+def test_an_interface_that_does_not_take_tester_present_is_not_asked_at_every_turn(
+    talk: Conversation, clock: ManualClock, unit: Unit
+) -> None:
+    assert isinstance(talk.link, MemoryMessageLink)
+    talk.keep_alive(UNIT)
+    talk.link.stubborn = 3
+    news = run(talk, clock, 2.8)
+    assert [one.kind for one in news if isinstance(one, Event)] == ["refused"] * 3
+    assert unit.heard == [b"\x3e\x80"], "it left at the fourth try, 0.75 s after the first"
 
 
 def test_an_echo_is_never_a_reply(unit: Unit, clock: ManualClock) -> None:

@@ -13,7 +13,9 @@ from witnessmark.link.frame import Peer
 from witnessmark.mapping.model import ProtocolMap, WireCommand
 from witnessmark.procedure.model import Pass
 from witnessmark.talk.conversation import Conversation
+from witnessmark.talk.keepalive import KWP_TESTER_PRESENT
 from witnessmark.talk.timing import Timing
+from witnessmark.wire.uds.requests import TESTER_PRESENT
 
 
 class Tell(Protocol):
@@ -52,6 +54,9 @@ def peer_of(protocol_map: ProtocolMap) -> Peer:
 
 
 def timing_of(protocol_map: ProtocolMap) -> Timing:
-    """Return the times a map states."""
+    """Return the times a map states, and the request by which it says that the session is kept."""
     timing = protocol_map.timing
-    return Timing(timing.p2_ms / 1000, timing.p2_star_ms / 1000, timing.s3_ms / 1000)
+    keep_alive = KWP_TESTER_PRESENT if protocol_map.address.transport == "iso14230" else TESTER_PRESENT
+    if timing.keep_alive:
+        keep_alive = bytes.fromhex(timing.keep_alive)
+    return Timing(timing.p2_ms / 1000, timing.p2_star_ms / 1000, timing.s3_ms / 1000, keep_alive)

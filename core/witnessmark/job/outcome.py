@@ -17,7 +17,7 @@ from witnessmark.job.record import hexed, peer_text
 from witnessmark.job.rules import Request
 from witnessmark.job.view import UNKNOWN_ACT
 from witnessmark.journal import bodies
-from witnessmark.talk.keepalive import TESTER_PRESENT, KeepAlive
+from witnessmark.talk.keepalive import KeepAlive
 
 Result = Literal["completed", "stopped", "refused", "failed", "unknown"]
 Stopped = Literal["not sent", "sent", "confirmed", "unknown"]
@@ -96,7 +96,7 @@ def kept_alive(keep: KeepAlive, actuation: int, end_ns: int) -> bodies.KeepAlive
     """Return the body that says how the session was kept."""
     return bodies.KeepAlive(
         actuation=actuation,
-        request=hexed(TESTER_PRESENT),
+        request=hexed(keep.request),
         count=len(keep.moments),
         largest_gap_ns=str(keep.largest_gap_ns(end_ns)),
         at_mono=tuple(str(one) for one in keep.moments),

@@ -279,7 +279,7 @@ class Run:
         self._fire("negative" if exchange.result == "negative" else "silence")
 
     def _session_holds(self) -> None:
-        self._bay.talk.keep_alive(self._bay.peer)
+        self._bay.talk.keep_alive(self._bay.peer, self._bay.timing)
         event: Event = "counting" if self.one.order == "with" else "ready"
         late = self._bay.clock.mono_ns() >= self._armed_until_ns
         self._fire("refused" if self._forbidden(self._payload, late=late) else event)

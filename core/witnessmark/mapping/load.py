@@ -19,12 +19,14 @@ import msgspec
 from witnessmark.errors import InputError
 from witnessmark.mapping import place as places
 from witnessmark.mapping.model import AddressPair, ConditionRead, ProtocolMap, VehicleMap, WireCommand
+from witnessmark.talk.keepalive import REQUESTS
 
 HOLE = "{seconds}"
 VEHICLE_FORMAT: Final = "witnessmark-vehicle-map/1"
 Map = TypeVar("Map", ProtocolMap, VehicleMap)
 _ENCODER = msgspec.json.Encoder(order="deterministic")
 _HEX = re.compile(r"(?:[0-9A-F]{2})+")
+_KEEP_ALIVE = tuple(one.hex().upper() for one in REQUESTS)
 _ADDRESS = re.compile(r"[0-9A-F]{1,8}")
 _MISTAKE = tuple[str, str, str]
 """Path, what is wrong, what was expected."""
@@ -152,6 +154,12 @@ def _mistakes(protocol_map: ProtocolMap) -> Iterator[_MISTAKE]:
     for name in ("p2_ms", "p2_star_ms", "s3_ms"):
         if not 1 <= getattr(timing, name) <= 600_000:
             yield f"$.timing.{name}", f"{getattr(timing, name)} ms cannot be", "use whole milliseconds above 0"
+    if timing.keep_alive and timing.keep_alive not in _KEEP_ALIVE:
+        yield (
+            "$.timing.keep_alive",
+            f"{timing.keep_alive!r} is no request that keeps a session",
+            f"use one of {', '.join(_KEEP_ALIVE)}",
+        )
     for index, known in enumerate(protocol_map.identification):
         at = f"$.identification[{index}]"
         yield from _identifier(f"{at}.identifier", known.identifier)

@@ -41,11 +41,15 @@ class AddressPair(Strict, frozen=True):
 
 
 class Timing(Strict, frozen=True):
-    """The control unit's own timing in ms, as its session answer said or as it was measured."""
+    """The control unit's own timing in ms, as its session answer said or as it was measured.
+
+    `keep_alive` is the request that keeps a session; empty: 3E80, and 3E01 on ISO 14230.
+    """
 
     p2_ms: int = 50
     p2_star_ms: int = 5000
     s3_ms: int = 5000
+    keep_alive: str = ""
 
 
 class ConditionRead(Strict, frozen=True):

@@ -7,7 +7,7 @@ for, events, requests of another tester. Rules that hold here:
   and what has not left yet;
 - after a silence the service and identifier are set aside until P2* has passed: asking the same again is refused, an
   urgent request goes out and its answers are `ambiguous`, and what still comes is `late`;
-- tester present leaves in the same loop, never while an answer is awaited;
+- what keeps a session leaves in the same loop, never while an answer is awaited;
 - a link that is gone ends every open exchange as `lost`, and nothing is sent after that; an interface that is there but
   did not take a request loses that one.
 
@@ -25,7 +25,7 @@ from witnessmark.link.frame import Event, Message, Peer
 from witnessmark.link.port import FrameLink, MessageLink
 from witnessmark.talk.carrier import Begun, Broken, Heard, OtherRequest, Out, carrier
 from witnessmark.talk.exchange import Exchange, Key, fits, key_of
-from witnessmark.talk.keepalive import TESTER_PRESENT, KeepAlive
+from witnessmark.talk.keepalive import KeepAlive
 from witnessmark.talk.timing import FLOOR_REAL_S, Latency, Timing
 
 SLICE_REAL_S = 0.005
@@ -58,6 +58,7 @@ class Conversation:
         self._open: list[Exchange] = []
         self._aside: dict[tuple[Key, bytes], int] = {}
         self._keepalive: KeepAlive | None = None
+        self._kept: KeepAlive | None = None
         self._last_left_ns: int | None = None
         self._queue: list[Exchange] = []
         self._news: list[News] = []
@@ -179,9 +180,17 @@ class Conversation:
         exchange.give_up(self.clock.mono_ns())
         self._collect()
 
-    def keep_alive(self, peer: Peer) -> KeepAlive:
-        """Begin to send tester present to `peer`, until `end_keep_alive`."""
-        self._keepalive = KeepAlive(peer, self.clock.mono_ns())
+    def keep_alive(self, peer: Peer, timing: Timing | None = None) -> KeepAlive:
+        """Begin to keep the session of `peer` by the request that `timing` names, until `end_keep_alive`.
+
+        Twice within S3 and within what the interface allows, if that is sooner than the standard's time. Raises
+        LocalError for a request that keeps no session.
+        """
+        timing = timing or Timing()
+        limits_s = [timing.s3_s]
+        if (allowed_s := self.link.capabilities.keepalive_s) is not None:
+            limits_s.append(allowed_s * self.clock.rate)
+        self._keepalive = self._kept = KeepAlive(peer, self.clock.mono_ns(), timing.keep_alive, min(limits_s) / 2)
         return self._keepalive
 
     def end_keep_alive(self) -> KeepAlive | None:
@@ -247,7 +256,10 @@ class Conversation:
         if keep is None or self._open or self.failure is not None or self.clock.mono_ns() < keep.due_ns():
             return
         if self.clock.mono_ns() >= self._may_send_ns():
-            self._hand_over(lambda: self._carrier.send(keep.peer, TESTER_PRESENT))
+            before = len(keep.moments)
+            self._hand_over(lambda: self._carrier.send(keep.peer, keep.request))
+            if len(keep.moments) == before:
+                keep.failed(self.clock.mono_ns())
 
     def _hear(self, heard: list[Heard]) -> None:
         for one in heard:
@@ -294,6 +306,8 @@ class Conversation:
                 self._round_trip(exchange, message.first.mono_ns)
                 self._not_for_others(message, exchange)
                 return
+        if self._kept is not None and self._kept.takes(message):
+            return
         self._not_for_others(message, None)
         late = self._is_late(message)
         if self._open:

@@ -1,4 +1,4 @@
-"""How long to wait for an answer: the standard's times, then the control unit's own, and what the link adds.
+"""How long to wait for an answer and what keeps a session: the standard's, then the control unit's own, and the link's.
 
 Rules that hold here: times are the clock's own seconds and nanoseconds; what the link adds is measured, with a floor,
 because no program outside a real-time system can keep a server's 25-50 ms. On a clock that runs `rate` times as fast
@@ -11,6 +11,7 @@ from __future__ import annotations
 from dataclasses import dataclass, replace
 
 from witnessmark.clock import NS
+from witnessmark.wire.uds.requests import TESTER_PRESENT
 from witnessmark.wire.uds.timing import P2_S, P2_STAR_S, S3_SERVER_S, session_timing
 
 FLOOR_REAL_S = 0.25
@@ -19,11 +20,12 @@ FLOOR_REAL_S = 0.25
 
 @dataclass(frozen=True, slots=True)
 class Timing:
-    """P2, P2* and S3 of one control unit in seconds."""
+    """P2, P2* and S3 of one control unit in seconds, and the request that keeps its session."""
 
     p2_s: float = P2_S
     p2_star_s: float = P2_STAR_S
     s3_s: float = S3_SERVER_S
+    keep_alive: bytes = TESTER_PRESENT
 
     def after_session(self, answer_payload: bytes) -> Timing:
         """Return these times with P2 and P2* as a positive session answer states them (ISO 14229-1, 10.2).
