@@ -26,5 +26,5 @@ P3_LEAST_S, P3_MOST_S = 0.055, 5.0
 """From the end of the last answer to our next request; after the longest the session is over."""
 P4_LEAST_S = 0.005
 """Between two bytes of our request (5 to 20 ms)."""
-ALLOWANCE_S = 0.1
+ALLOWANCE_S = 0.25
 """What a serial driver and the operating system may add to another's time before it is taken as over."""
