@@ -19,8 +19,8 @@ from witnessmark_canbus.meaning import from_message, to_message
 from witnessmark_canbus.read_ahead import ENDS, ReadAhead
 
 SLICE_S = 0.005
-MOST = 2000
-"""The most frames one `receive` returns from a bus that keeps the rest itself, so that a flood cannot hold the core."""
+TURN_S = 0.002
+"""How long one `receive` goes on taking frames where the bus keeps the rest: a stop must not wait behind a flood."""
 SEND_WAIT_S = 0.25
 ACKNOWLEDGED = (b"\r", b"z\r", b"Z\r")
 """Lines by which a serial-line interface says that it took a command."""
@@ -128,14 +128,18 @@ class CanLink:
             return came
 
     def _take(self, came: list[Frame | Event]) -> None:
-        """Take what waits: all of it from a port read ahead, else at most MOST."""
+        """Take what waits: a block from a port read ahead, else what there is time for."""
         if self._ahead is None:
-            while len(came) < MOST and self._take_one(came, 0.0):
-                pass
+            self._take_turn(came)
             return
         self._ahead.fill()
         while self._ahead.in_waiting:
             self._take_line(self._ahead, came)
+
+    def _take_turn(self, came: list[Frame | Event]) -> None:
+        end_ns = self._clock.mono_ns() + round(TURN_S * self._clock.rate * 1e9)
+        while self._take_one(came, 0.0) and self._clock.mono_ns() < end_ns:
+            pass
 
     def _take_slices(self, came: list[Frame | Event], wait_s: float) -> None:
         """Wait in slices on a bus without a descriptor."""
@@ -143,8 +147,7 @@ class CanLink:
         while not self._rung.is_set():
             left_s = self._clock.real_s((end_ns - self._clock.mono_ns()) / 1e9)
             if self._take_one(came, min(max(left_s, 0.0), SLICE_S)):
-                while len(came) < MOST and self._take_one(came, 0.0):
-                    pass
+                self._take_turn(came)
                 return
             if left_s <= 0:
                 return

@@ -2,7 +2,8 @@
 
 python-can's serial-line bus asks for single bytes, three system calls each, which does not keep up with a full bus.
 In: the open port. Out: the same port to the bus, with `line`, the bytes of the line being read, so that what the bus
-cannot read is kept. Rules: nothing is read but by `fill`, once a call, so a flood cannot hold the reader.
+cannot read is kept. Rules: nothing is read but by `fill`, one block a call and the rest left in the port, so that a
+flood cannot hold the reader, and who sleeps on the port is woken for the rest.
 """
 
 from __future__ import annotations
@@ -10,6 +11,8 @@ from __future__ import annotations
 from typing import Any
 
 ENDS = (b"\r", b"\a")
+BLOCK = 512
+"""Bytes in one go: about twenty frames, which take the library 1 to 2 ms. A stop waits for no more than that."""
 
 
 class ReadAhead:
@@ -26,8 +29,8 @@ class ReadAhead:
         return len(self._block) - self._at
 
     def fill(self) -> None:
-        """Read what the port has now. Raises OSError (pyserial's too) when it is gone."""
-        self._block = self._block[self._at :] + self._port.read(max(1, self._port.in_waiting))
+        """Read a block of what the port has now. Raises OSError (pyserial's too) when it is gone."""
+        self._block = self._block[self._at :] + self._port.read(min(max(1, self._port.in_waiting), BLOCK))
         self._at = 0
 
     def read(self, size: int = 1) -> bytes:

@@ -19,6 +19,10 @@ from witnessmark_prompt.profile import Serial
 _PARITY = {"none": serial.PARITY_NONE, "even": serial.PARITY_EVEN, "odd": serial.PARITY_ODD}
 
 
+BLOCK = 1024
+"""Characters in one go; the rest stays in the port, so that a flood cannot hold a stop."""
+
+
 class Port:
     """One open port. Raises LinkError of kind `missing`, `permission` or `busy`, or InputError for a wrong name."""
 
@@ -45,8 +49,8 @@ class Port:
         """Return what has come, nothing when nothing has. Raises LinkError of kind `gone`."""
         try:
             if self.fd is None:
-                return bytes(self._serial.read(max(1, self._serial.in_waiting)))
-            characters = os.read(self.fd, 65536)
+                return bytes(self._serial.read(min(max(1, self._serial.in_waiting), BLOCK)))
+            characters = os.read(self.fd, BLOCK)
         except BlockingIOError:
             return b""
         except (OSError, serial.SerialException) as error:
