@@ -10,6 +10,7 @@ import click
 
 from witnessmark.errors import WitnessmarkError
 from witnessmark_practice.faults import Fault, parse_fault
+from witnessmark_practice.vehicle import Truck
 from witnessmark_practice.workshop import Workshop
 
 
@@ -27,14 +28,19 @@ def _faults(context: click.Context, parameter: click.Parameter, texts: tuple[str
 @click.option("--trace", type=click.File("w", encoding="ascii"), help="Write every frame on the bus, as candump text.")
 @click.option("--seed", type=int, default=14, show_default=True, help="Seed of the ordinary bus traffic.")
 @click.option("--traffic/--no-traffic", default=True, show_default=True, help="Ordinary frames on the bus.")
+@click.option("--29bit", "wide", is_flag=True, help="Identifiers of 29 bits: 18DA28F1 in place of 6B3.")
+@click.option("--engine", is_flag=True, help="Also an engine control unit that knows OBD, at 7E0 or 18DA10F1.")
 @click.option("--with-parent", is_flag=True, help="End when standard input ends: when whoever started it is gone.")
 @click.option("--tcp", is_flag=True, help="A loopback TCP port in place of a pseudo-terminal.")
 def main(
-    folder: Path, rate: int, faults: list[Fault], trace: object, seed: int, traffic: bool, with_parent: bool, tcp: bool
-) -> None:
+    folder: Path, rate: int, faults: list[Fault], trace: object, seed: int, traffic: bool, wide: bool, engine: bool,
+    with_parent: bool, tcp: bool,
+) -> None:  # fmt: skip
     """Run an invented light truck in FOLDER: its adapter at FOLDER/port, its hands, and FOLDER/truck.json."""
+    truck = Truck(seed, rate, wide=wide, with_engine=engine)
+    truck.traffic.on = traffic
     try:
-        workshop = Workshop(folder, rate=rate, seed=seed, tcp=tcp, traffic=traffic)
+        workshop = Workshop(folder, truck, tcp=tcp)
     except WitnessmarkError as error:
         raise click.ClickException(f"{error}; {error.hint}") from error
     if trace is not None:

@@ -1,4 +1,4 @@
-"""The control unit on its bus: ISO 15765-2 in the server's role, normal addressing.
+"""A control unit on its bus: ISO 15765-2 in the server's role, normal or normal fixed addressing.
 
 Frames flow in with their clock seconds; whole requests go to the control unit, its answers leave as frames. Rules that
 hold here: functional requests have an endpoint of their own, so that they never end a physical one in progress; answers
@@ -9,13 +9,39 @@ from __future__ import annotations
 
 from collections import deque
 from dataclasses import dataclass
+from typing import Protocol
 
 from witnessmark.wire.isotp import Address, Endpoint, Received, Settings
 from witnessmark_practice.bus import Bus, BusFrame
-from witnessmark_practice.control_unit import ControlUnit
 
-REQUEST_ID, ANSWER_ID, FUNCTIONAL_ID = 0x6B3, 0x6BB, 0x7DF
 MOST_RECORDED = 100_000
+
+
+class Server(Protocol):
+    """What a node needs of its control unit."""
+
+    def receive(self, payload: bytes, functional: bool, now_s: float) -> None: ...
+
+    def outgoing(self, now_s: float) -> list[bytes]: ...
+
+    def due_s(self) -> float | None: ...
+
+
+@dataclass(frozen=True, slots=True)
+class Place:
+    """Where on the bus a control unit is spoken to."""
+
+    request: int
+    answer: int
+    functional: int = 0x7DF
+    extended: bool = False
+
+
+BRAKES = Place(0x6B3, 0x6BB)
+BRAKES_29 = Place(0x18DA28F1, 0x18DAF128, 0x18DB33F1, extended=True)
+ENGINE = Place(0x7E0, 0x7E8)
+ENGINE_29 = Place(0x18DA10F1, 0x18DAF110, 0x18DB33F1, extended=True)
+REQUEST_ID, ANSWER_ID, FUNCTIONAL_ID = BRAKES.request, BRAKES.answer, BRAKES.functional
 
 
 @dataclass(frozen=True, slots=True)
@@ -43,20 +69,22 @@ def patient(rate: int, *, padding: int, block_size: int = 0, st_min: int = 0) ->
 class Node:
     """Joins a control unit to a bus. `requests` is all that it heard."""
 
-    def __init__(self, unit: ControlUnit, bus: Bus, rate: int = 1) -> None:
+    def __init__(self, unit: Server, bus: Bus, rate: int = 1, place: Place = BRAKES) -> None:
         self._unit = unit
         self._bus = bus
+        self._place = place
         settings = patient(rate, block_size=8, st_min=1, padding=0xAA)
-        self._physical = Endpoint(Address(ANSWER_ID, REQUEST_ID), settings)
-        self._functional = Endpoint(Address(ANSWER_ID, FUNCTIONAL_ID), settings)
+        self._physical = Endpoint(Address(place.answer, place.request, place.extended), settings)
+        self._functional = Endpoint(Address(place.answer, place.functional, place.extended), settings)
         self._answers: deque[bytes] = deque()
         self.requests: deque[Heard] = deque(maxlen=MOST_RECORDED)
 
     def hear(self, frame: BusFrame) -> None:
         """Take a frame off the bus."""
-        if frame.extended or frame.can_id not in (REQUEST_ID, FUNCTIONAL_ID):
+        place = self._place
+        if frame.extended != place.extended or frame.can_id not in (place.request, place.functional):
             return
-        functional = frame.can_id == FUNCTIONAL_ID
+        functional = frame.can_id == place.functional
         endpoint = self._functional if functional else self._physical
         for told in endpoint.receive(frame.data, round(frame.at_s * 1e9), functional):
             if isinstance(told, Received):
@@ -74,7 +102,7 @@ class Node:
                 self._physical.send(self._answers.popleft(), now_ns)
             frames = self._physical.outgoing(now_ns) + self._functional.outgoing(now_ns)
             for data in frames:
-                self._bus.put(self, BusFrame(ANSWER_ID, data, False, now_s))
+                self._bus.put(self, BusFrame(self._place.answer, data, self._place.extended, now_s))
             if not frames and (self._physical.sending or not self._answers):
                 return
 

@@ -32,7 +32,8 @@ def truth(truck: Truck, origin: Stamp, rate: int) -> dict[str, Any]:
         ],
         "requests": [
             {"at_s": heard.at_s, "payload": heard.payload.hex().upper(), "functional": heard.functional}
-            for heard in truck.node.requests
+            for node in truck.nodes
+            for heard in node.requests
         ],
         "washed": {circuit: round(share, 4) for circuit, share in fluid.washed().items()},
         "air_ml": {name: round(line.air_ml, 2) for name, line in fluid.lines.items()},

@@ -11,9 +11,10 @@ from dataclasses import dataclass, field
 
 from witnessmark_practice.bus import Bus
 from witnessmark_practice.control_unit import ControlUnit, Mood
+from witnessmark_practice.engine_unit import EngineUnit
 from witnessmark_practice.faults import AT_START, Fault
 from witnessmark_practice.hydraulics import Hydraulics
-from witnessmark_practice.node import Node
+from witnessmark_practice.node import BRAKES, BRAKES_29, ENGINE, ENGINE_29, Node
 from witnessmark_practice.serial_adapter import SerialAdapter
 from witnessmark_practice.surroundings import Surroundings
 from witnessmark_practice.traffic import Traffic
@@ -31,10 +32,15 @@ class Opening:
 
 @dataclass
 class Truck:
-    """The whole truck. `unplug` is called with True and False when the adapter is pulled off and put back."""
+    """The whole truck. `unplug` is called with True and False when the adapter is pulled off and put back.
+
+    `wide`: its identifiers have 29 bits. `with_engine`: an engine control unit that knows OBD is on the bus too.
+    """
 
     seed: int = 14
     rate: int = 1
+    wide: bool = False
+    with_engine: bool = False
     room: Callable[[], bool] = lambda: True
     unplug: Callable[[bool], None] = lambda pulled: None
     now_s: float = 0.0
@@ -47,10 +53,14 @@ class Truck:
         self.fluid = Hydraulics()
         self.bus = Bus()
         self.unit = ControlUnit(self.around, self.fluid)
-        self.node = Node(self.unit, self.bus, self.rate)
+        self.node = Node(self.unit, self.bus, self.rate, BRAKES_29 if self.wide else BRAKES)
+        self.nodes = [self.node]
+        if self.with_engine:
+            engine = EngineUnit(self.around)
+            self.nodes.append(Node(engine, self.bus, self.rate, ENGINE_29 if self.wide else ENGINE))
         self.traffic = Traffic(self.bus, self.seed)
         self.adapter = SerialAdapter(self.bus, lambda: self.room(), self.rate)
-        self.bus.ears += [self.node, self.adapter]
+        self.bus.ears += [*self.nodes, self.adapter]
 
     def advance(self, now_s: float) -> None:
         """Let everything that is due until `now_s` happen, in order."""
@@ -67,7 +77,13 @@ class Truck:
     def due_s(self) -> float | None:
         """Return when something happens by itself, None while nothing will."""
         sleep_s = self.around.asleep_from_s if self.bus.awake and not self.around.ignition else None
-        moments = (self.node.due_s(), self.adapter.due_s(), self.traffic.due_s(), self._fault_due_s(), sleep_s)
+        moments = (
+            *(node.due_s() for node in self.nodes),
+            self.adapter.due_s(),
+            self.traffic.due_s(),
+            self._fault_due_s(),
+            sleep_s,
+        )
         return min((moment for moment in moments if moment is not None), default=None)
 
     def plan_fault(self, fault: Fault) -> None:
@@ -83,7 +99,8 @@ class Truck:
     def _move(self, now_s: float) -> None:
         self.now_s = max(self.now_s, now_s)
         self.bus.awake = self.around.network_awake(self.now_s) and not self.unit.dead
-        self.node.advance(self.now_s)
+        for node in self.nodes:
+            node.advance(self.now_s)
         self.adapter.advance(self.now_s)
         self.traffic.advance(self.now_s)
         self._strike_due()

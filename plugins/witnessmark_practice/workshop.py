@@ -30,13 +30,12 @@ from witnessmark_practice.vehicle import Truck
 class Workshop:
     """Everything of one truck. `folder` gets `port`, `hands` and `truck.json`."""
 
-    def __init__(self, folder: Path, *, rate: int, seed: int, tcp: bool = False, traffic: bool = True) -> None:
+    def __init__(self, folder: Path, truck: Truck, *, tcp: bool = False) -> None:
         folder.mkdir(parents=True, exist_ok=True)
         self._folder = folder.absolute()
         self._lock = hold_folder(self._folder)
-        self.clock = PracticeClock(rate)
-        self.truck = Truck(seed, rate)
-        self.truck.traffic.on = traffic
+        self.clock = PracticeClock(truck.rate)
+        self.truck = truck
         self._line = make_serial_end(self._folder / "port", self.truck.adapter.power_up, tcp=tcp)
         self.truck.room = lambda: self._line.waiting() < MOST_WAITING
         self.truck.unplug = self._unplug

@@ -23,7 +23,8 @@ from witnessmark.host.learning import FLOOR_REAL_S
 from witnessmark.host.speaking import conversation
 from witnessmark.link.frame import Peer
 from witnessmark.mapping.listen import listen
-from witnessmark.mapping.probe import Probe, ProbePlan, parse_peers, standard_peers
+from witnessmark.mapping.peers import parse_peers, standard_peers
+from witnessmark.mapping.probe import Probe, ProbePlan
 from witnessmark.mapping.probe_log import ProbeLog
 from witnessmark.mapping.reader import Reader
 from witnessmark.mapping.standstill import Standstill

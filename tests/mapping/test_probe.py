@@ -14,7 +14,8 @@ from witnessmark.errors import InputError, LocalError
 from witnessmark.host.speaking import conversation
 from witnessmark.mapping.load import load
 from witnessmark.mapping.model import ProtocolMap
-from witnessmark.mapping.probe import Probe, ProbePlan, Progress, learn, parse_peers, standard_peers
+from witnessmark.mapping.peers import everybody, parse_peers, standard_peers
+from witnessmark.mapping.probe import Probe, ProbePlan, Progress, learn
 from witnessmark.mapping.probe_log import ProbeLog
 from witnessmark.mapping.read_request import Accepted, ReadRequest
 from witnessmark.mapping.reader import ProbeStopped, Reader
@@ -54,7 +55,7 @@ def probe(
     log = ProbeLog.open(path, str(plan), "practice:yard")
     reader = Reader(talk, log, accepted=plan.extended_session, stop=stop)
     try:
-        Probe(plan, reader, Standstill(known, confirm), tell).run()
+        Probe(plan, reader, Standstill(known, confirm, everybody(plan.peers)), tell).run()
     except ProbeStopped as end:
         return log, end.why
     finally:
@@ -221,14 +222,31 @@ def test_progress_counts_to_the_end_and_the_time_left_to_nothing(talk: Conversat
 @pytest.mark.parametrize(
     ("text", "first", "count"),
     [("6B3:6BB", (0x6B3, 0x6BB, False), 1), ("600-60F", (0x600, 0x608, False), 16),
-     ("18DA28F1", (0x18DA28F1, 0x18DAF128, True), 1), ("700-703:780-783", (0x700, 0x780, False), 4)],
+     ("18DA28F1", (0x18DA28F1, 0x18DAF128, True), 1), ("700-703:780-783", (0x700, 0x780, False), 4),
+     ("10-1F", (0x10, 0x10, False), 16)],
 )  # fmt: skip
 def test_addresses_are_read_as_they_are_written(text: str, first: tuple[int, int, bool], count: int) -> None:
     peers = parse_peers(text)
     assert (peers[0].target, peers[0].source, peers[0].extended) == first and len(peers) == count
 
 
-@pytest.mark.parametrize("text", ["", "xyz", "800", "6B3:", "6B3-6B0", "700-703:780", "1ABCDEF0", "18DB33F1"])
+@pytest.mark.parametrize(
+    "text",
+    [
+        "",
+        "xyz",
+        "800",
+        "6B3:",
+        "6B3:6B3",
+        "6B3:6BB:6BC",
+        "6B3-6B0",
+        "700-703:780",
+        "1ABCDEF0",
+        "18DB33F1",
+        "10:18",
+        "1F-10",
+    ],
+)
 def test_addresses_that_cannot_be_are_refused(text: str) -> None:
     with pytest.raises(InputError):
         parse_peers(text)

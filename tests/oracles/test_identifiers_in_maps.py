@@ -14,7 +14,7 @@ with warnings.catch_warnings():
     from scapy.contrib.automotive.uds import UDS
 
 from witnessmark.mapping.learn import Learner
-from witnessmark.mapping.probe import standard_peers
+from witnessmark.mapping.peers import standard_peers
 from witnessmark.mapping.seen import Answer, Seen
 from witnessmark.recording.line import Line
 from witnessmark.wire.can_id import partner

@@ -26,9 +26,9 @@ FILE = click.Path(dir_okay=False, path_type=Path)
 @click.option("--id", "id_", default="vehicle", show_default=True, help="What the shop calls this vehicle. No plate.")
 @click.option("--title", default="", help="What it is, in words.")
 @click.option("--address", "addresses", multiple=True, metavar="HEX",
-              help="Also try 6B3:6BB, or 600-6FF (answers 8 above). Repeatable.")  # fmt: skip
+              help="Also try 6B3:6BB, or 600-6FF (answers 8 above); two digits: a K-line. Repeatable.")  # fmt: skip
 @click.option("--29bit", "wide", is_flag=True, help="Also try the 256 addresses 18DAxxF1.")
-@click.option("--no-standard", is_flag=True, help="Leave out 7E0 to 7E7.")
+@click.option("--no-standard", is_flag=True, help="Leave out 7E0 to 7E7. A K-line has none.")
 @click.option("--identifiers", multiple=True, metavar="RANGE",
               help="Also read these by 22, like 0100-01FF. F180-F19F always are. Repeatable.")  # fmt: skip
 @click.option("--local", multiple=True, metavar="RANGE", help="Also read these by 21, like 00-FF. Repeatable.")
@@ -71,13 +71,17 @@ def _plan(
     addresses: tuple[str, ...], wide: bool, no_standard: bool, identifiers: tuple[str, ...], local: tuple[str, ...],
     accepted_by: str,
 ) -> ProbePlan:  # fmt: skip
-    from witnessmark.mapping.probe import ProbePlan, parse_peers, parse_range, standard_peers
+    from witnessmark.mapping.peers import bits, parse_peers, parse_range, standard_peers
+    from witnessmark.mapping.probe import ProbePlan
     from witnessmark.mapping.read_request import Accepted
 
-    peers = [] if no_standard else list(standard_peers())
+    peers = [peer for text in addresses for peer in parse_peers(text)]
+    kline = bool(peers) and all(bits(peer) == 8 for peer in peers)
+    if not no_standard and not kline:
+        peers = [*standard_peers(), *peers]
     peers += standard_peers(extended=True) if wide else ()
-    for text in addresses:
-        peers += parse_peers(text)
+    if len({bits(peer) == 8 for peer in peers}) > 1:
+        raise click.UsageError("addresses of a K-line (two digits) and of CAN cannot be tried over one link")
     if not peers:
         raise click.UsageError("nothing to try: give --address, or leave --no-standard out")
     return ProbePlan(

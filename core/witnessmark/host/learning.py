@@ -21,6 +21,7 @@ from witnessmark.mapping.learn import Learner
 from witnessmark.mapping.listen import listen
 from witnessmark.mapping.model import ProtocolMap
 from witnessmark.mapping.naming import Namer, nobody
+from witnessmark.mapping.peers import everybody
 from witnessmark.mapping.probe import Probe, ProbePlan, Progress
 from witnessmark.mapping.probe_log import ProbeLog
 from witnessmark.mapping.reader import ProbeStopped, Reader
@@ -107,7 +108,7 @@ def probe(
         with conversation(link_address, floor_real_s=FLOOR_REAL_S) as talk:
             reader = Reader(talk, log, accepted=plan.extended_session, stop=stop)
             try:
-                Probe(plan, reader, Standstill(known, confirm), tell).run()
+                Probe(plan, reader, Standstill(known, confirm, everybody(plan.peers)), tell).run()
             except ProbeStopped as end:
                 return log, end.why
     finally:

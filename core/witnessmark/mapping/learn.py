@@ -11,7 +11,7 @@ from collections import Counter
 from collections.abc import Iterable
 
 from witnessmark.mapping.facts import Evidence
-from witnessmark.mapping.model import AddressPair, FunctionalFact, ProtocolMap, VehicleMap
+from witnessmark.mapping.model import AddressPair, FunctionalFact, ProtocolMap, Transport, VehicleMap
 from witnessmark.mapping.naming import Namer, nobody
 from witnessmark.mapping.seen import Seen
 from witnessmark.mapping.unit import Unit
@@ -90,6 +90,9 @@ FOR_ALL = frozenset((0x10, 0x11, 0x28, 0x2F, 0x31, 0x3E, 0x85))
 """Asked of all at once, often without an answer: wire commands and what they may rest on, sessions, keep-alive."""
 
 
+TRANSPORTS: dict[int, Transport] = {8: "iso14230", 32: "iso13400"}
+
+
 def address_of(answer: Line, request: Line | None, functional: Line | None = None) -> AddressPair:
     """Return the address pair of the lines that were heard."""
     return AddressPair(
@@ -97,7 +100,7 @@ def address_of(answer: Line, request: Line | None, functional: Line | None = Non
         answer=_hex(answer, answers=True),
         bits=_bits(answer),
         functional="" if functional is None else _hex(functional),
-        transport="iso13400" if answer.width == 32 else "iso15765-2",
+        transport=TRANSPORTS.get(answer.width, "iso15765-2"),
         extension="" if answer.ext is None else f"{answer.ext:02X}",
     )
 
@@ -105,7 +108,7 @@ def address_of(answer: Line, request: Line | None, functional: Line | None = Non
 def _hex(line: Line, *, answers: bool = False) -> str:
     if line.width == 32:
         return f"{line.number >> 16 if answers else line.number & 0xFFFF:04X}"
-    return f"{line.number:03X}" if line.width == 11 else f"{line.number:08X}"
+    return line._replace(ext=None).name
 
 
 def _bits(line: Line) -> int:

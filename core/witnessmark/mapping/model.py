@@ -24,6 +24,8 @@ from witnessmark.mapping.facts import (
     Strict,
 )
 
+Transport = Literal["iso15765-2", "iso14230", "iso13400"]
+
 
 class AddressPair(Strict, frozen=True):
     """Where requests go and where answers come from, as hex text (`7A0`).
@@ -36,7 +38,7 @@ class AddressPair(Strict, frozen=True):
     answer: str
     bits: int = 11
     functional: str = ""
-    transport: Literal["iso15765-2", "iso14230", "iso13400"] = "iso15765-2"
+    transport: Transport = "iso15765-2"
     extension: str = ""
 
 

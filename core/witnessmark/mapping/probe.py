@@ -10,17 +10,19 @@ from __future__ import annotations
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass
 
-from witnessmark.errors import InputError, PeerError
+from witnessmark.errors import PeerError
 from witnessmark.link.frame import Peer
 from witnessmark.mapping import read_request as reads
 from witnessmark.mapping.learn import Learner
 from witnessmark.mapping.naming import Namer, nobody
+from witnessmark.mapping.peers import bits, everybody, spell
 from witnessmark.mapping.probe_log import Logged, ProbeLog
 from witnessmark.mapping.read_request import Accepted, ReadRequest
 from witnessmark.mapping.reader import Reader
 from witnessmark.mapping.standstill import Standstill
 from witnessmark.talk.timing import Timing
-from witnessmark.wire import can_id
+from witnessmark.wire.obd import pids
+from witnessmark.wire.obd.messages import as_on_can
 
 IDENTIFICATION = (0xF180, 0xF19F)
 KWP_IDENTIFICATION = range(0x80, 0xA0)
@@ -28,6 +30,8 @@ KWP_IDENTIFICATION = range(0x80, 0xA0)
 NOT_SUPPORTED = (0x11, 0x7F)
 """serviceNotSupported, and not in this session: no identifier of that service will be answered."""
 OBD_MODES = (0x03, 0x07, 0x0A)
+OBD_LISTS = (0x01, 0x02, 0x09)
+"""Modes that list at 00, 20, 40 and so on what they have (ISO 15031-5): the list is asked for, then what is on it."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -53,16 +57,6 @@ class Progress:
     total: int
     left_s: float | None
     doing: str
-
-
-def standard_peers(*, extended: bool = False) -> tuple[Peer, ...]:
-    """Return the addresses of ISO 15765-4: 7E0-7E7 with 11 bits, 18DAxxF1 with 29."""
-    found = []
-    for request in can_id.standard_requests(extended):
-        answer = can_id.partner(request, extended)
-        assert answer is not None
-        found.append(Peer(request, answer, extended=extended))
-    return tuple(found)
 
 
 class Probe:
@@ -91,26 +85,24 @@ class Probe:
             self._reader.expect(peer)
         self._standstill.first(self._reader)
         self._find()
-        per_unit = len(list(self._questions()))
-        self._total = len(self._plan.peers) + per_unit * len(self.units)
-        for number, unit in enumerate(self.units):
+        self._total = len(self._plan.peers) + len(list(self._questions())) * len(self.units)
+        for unit in self.units:
             self._read_all(unit)
-            self._done = len(self._plan.peers) + per_unit * (number + 1)
         self._said("done")
 
     def _find(self) -> None:
         """Find who answers: all at once, then each that was silent alone."""
         answered: set[int] = set()
         if self._reader.functional:
-            for everybody in dict.fromkeys(_everybody(peer) for peer in self._plan.peers):
-                line = self._ask(everybody, reads.tester_present())
+            for all_ in everybody(self._plan.peers):
+                line = self._ask(all_, reads.tester_present())
                 answered |= {int(one.source, 16) for one in line.answers}
         for peer in self._plan.peers:
             here = peer.source in answered or bool(self._ask(peer, reads.tester_present()).answers)
             if here or peer.source in self._reader.late:
                 self.units.append(peer)
             self._done += 1
-            self._said(f"address {peer.target:03X}")
+            self._said(f"address {_name(peer)}")
 
     def _questions(self) -> Iterator[ReadRequest]:
         yield reads.default_session()
@@ -128,10 +120,7 @@ class Probe:
                 yield reads.local(identifier)
         for mode in OBD_MODES:
             yield reads.obd_codes(mode)
-        for base in (0x00, 0x20, 0x40):
-            yield reads.current_data(base)
-        for kind in (0x00, 0x02, 0x04, 0x0A):
-            yield reads.vehicle_information(kind)
+        yield from map(_obd, OBD_LISTS)
 
     def _read_all(self, unit: Peer) -> None:
         missing = self._missing.setdefault(unit, set())
@@ -140,11 +129,29 @@ class Probe:
             service = request.payload[0]
             if service in missing or (service == 0x1A and 0x22 not in missing):
                 continue  # identification by 1A is for units that have no 22
-            line = self._ask(unit, request)
-            self._learn(unit, request, line, missing)
-            self._said(f"{unit.target:03X}: {request.payload.hex(' ').upper()}")
+            line = self._read(unit, request, missing)
+            if service in OBD_LISTS:
+                self._read_listed(unit, service, line, missing)
         if self._plan.extended_session is not None:
             self._reader.ask(unit, reads.default_session(), watch=True)
+
+    def _read_listed(self, unit: Peer, mode: int, line: Logged, missing: set[int]) -> None:
+        """Read what a list of an OBD mode names, lists among it; a mode that has turned out missing no more."""
+        answer = as_on_can([line.final]) if line.final and bits(unit) == 8 else line.final
+        listed = pids.supported(*_list_in(mode, answer))
+        self._total += len(listed)
+        for number in listed:
+            self._done += 1
+            if mode not in missing:
+                further = self._read(unit, _obd(mode, number), missing)
+                if number % 0x20 == 0:
+                    self._read_listed(unit, mode, further, missing)
+
+    def _read(self, unit: Peer, request: ReadRequest, missing: set[int]) -> Logged:
+        line = self._ask(unit, request)
+        self._learn(unit, request, line, missing)
+        self._said(f"{_name(unit)}: {request.payload.hex(' ').upper()}")
+        return line
 
     def _learn(self, unit: Peer, request: ReadRequest, line: Logged, missing: set[int]) -> None:
         service, final = request.payload[0], line.final
@@ -169,47 +176,23 @@ class Probe:
         self._tell(Progress(self._done, self._total, None if per_request_s is None else left * per_request_s, doing))
 
 
-def _everybody(peer: Peer) -> Peer:
-    return Peer(
-        can_id.FUNCTIONAL_29 if peer.extended else can_id.FUNCTIONAL_11, functional=True, extended=peer.extended
-    )
+def _obd(mode: int, number: int = 0) -> ReadRequest:
+    ask = {0x01: reads.current_data, 0x02: reads.freeze_frame, 0x09: reads.vehicle_information}
+    return ask[mode](number)
+
+
+def _list_in(mode: int, answer: bytes) -> tuple[int, bytes]:
+    """Return where the list of an answer begins and its four bytes; none where it is no list of this mode."""
+    head = 3 if mode == 0x02 else 2  # a freeze frame says its number
+    whole = len(answer) == head + 4 and answer[0] == mode + 0x40 and answer[1] % 0x20 == 0
+    return (answer[1], answer[head:]) if whole else (0, b"")
+
+
+def _name(peer: Peer) -> str:
+    return spell(peer.target, bits(peer))
 
 
 def learn(log: ProbeLog, namer: Namer = nobody) -> Learner:
     """Return what a log teaches; a log of a probe that was stopped gives a map of what came until then."""
     learner = Learner("probed", log.header.link.partition(":")[0], namer=namer)
     return learner.feed_all(seen for line in log.lines if not line.watch for seen in line.seen())
-
-
-def parse_range(text: str, most: int) -> tuple[int, int]:
-    """Read `F180-F19F` or `F190` as hex. Raises InputError for what is none or lies beyond `most`."""
-    first, _, last = text.partition("-")
-    try:
-        found = int(first, 16), int(last or first, 16)
-    except ValueError:
-        found = -1, -1
-    if not 0 <= found[0] <= found[1] <= most:
-        raise InputError(f"{text!r} is no range", place="range", hint=f"write hex like F180-F19F, up to {most:X}")
-    return found
-
-
-def parse_peers(text: str) -> tuple[Peer, ...]:
-    """Read `6B3:6BB`, or `600-6FF`, whose answers come 8 above. More than three digits mean 29 bits."""
-    pair = text.split(":")
-    extended = len(pair[0].partition("-")[0]) > 3
-    most = 0x1FFF_FFFF if extended else 0x7FF
-    first, last = parse_range(pair[0], most)
-    if len(pair) == 2:
-        answer, answers_to = parse_range(pair[1], most)
-        if last - first != answers_to - answer:
-            raise InputError(f"{text!r} has more of one than of the other", place="address", hint="write 6B3:6BB")
-        return tuple(Peer(first + step, answer + step, extended=extended) for step in range(last - first + 1))
-    if extended:
-        peers = []
-        for request in range(first, last + 1):
-            partner = can_id.partner(request, True)
-            if partner is None:
-                raise InputError(f"who answers {request:08X} is not known", place="address", hint="write both: A:B")
-            peers.append(Peer(request, partner, extended=True))
-        return tuple(peers)
-    return tuple(Peer(request, request + 8) for request in range(first, last + 1) if request + 8 <= most)

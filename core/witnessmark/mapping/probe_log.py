@@ -15,7 +15,8 @@ import msgspec
 from witnessmark.errors import InputError, LocalError
 from witnessmark.mapping.facts import Strict
 from witnessmark.mapping.seen import Answer, Seen
-from witnessmark.recording.line import Line
+from witnessmark.recording.line import Line, Width
+from witnessmark.wire.obd.messages import as_on_can
 
 FORMAT = "witnessmark-probe/1"
 
@@ -42,7 +43,7 @@ class Logged(Strict, frozen=True, kw_only=True):
 
     target: str
     source: str = ""
-    bits: int = 11
+    bits: Width = 11
     functional: bool = False
     request: str
     asked_ns: str
@@ -56,15 +57,17 @@ class Logged(Strict, frozen=True, kw_only=True):
     @property
     def final(self) -> bytes:
         """The last answer that is not 0x78; nothing on silence."""
-        for answer in reversed(self.answers):
-            payload = bytes.fromhex(answer.payload)
-            if not (payload[:1] == b"\x7f" and payload[2:3] == b"\x78"):
-                return payload
-        return b""
+        return self.finals[-1] if self.finals else b""
+
+    @property
+    def finals(self) -> list[bytes]:
+        """All answers that are not 0x78: of many units, or of one that takes several messages."""
+        payloads = (bytes.fromhex(answer.payload) for answer in self.answers)
+        return [one for one in payloads if not (one[:1] == b"\x7f" and one[2:3] == b"\x78")]
 
     def seen(self) -> Iterator[Seen]:
         """Give what each unit did."""
-        asked_on = Line("", int(self.target, 16), 29 if self.bits == 29 else 11)
+        asked_on = Line("", int(self.target, 16), self.bits)
         payload, asked_ns = bytes.fromhex(self.request), int(self.asked_ns)
         by_unit: dict[Line, list[Answer]] = {}
         for one in self.answers:
@@ -73,6 +76,8 @@ class Logged(Strict, frozen=True, kw_only=True):
         if self.functional:
             yield Seen(None, asked_on, True, payload, asked_ns)
         for unit, answers in by_unit.items():
+            if self.bits == 8 and payload[0] < 0x10:
+                answers = _as_on_can(answers)
             yield Seen(unit, asked_on, self.functional, payload, asked_ns, tuple(answers))
 
 
@@ -130,6 +135,15 @@ class ProbeLog:
             self._file.flush()
         except OSError as error:
             raise LocalError(f"the log cannot be written: {error.strerror}", hint="is the disk full?") from error
+
+
+def _as_on_can(answers: list[Answer]) -> list[Answer]:
+    """A K-line takes several messages where CAN takes one: they are learned from as that one."""
+    whole = [one for one in answers if one.payload[:1] != b"\x7f"]
+    rest = [one for one in answers if one.payload[:1] == b"\x7f"]
+    if not whole:
+        return rest
+    return [*rest, Answer(as_on_can([one.payload for one in whole]), whole[0].first_ns, whole[-1].last_ns)]
 
 
 def _read(path: Path) -> tuple[Header, list[Logged], int]:

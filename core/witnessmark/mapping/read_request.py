@@ -108,6 +108,11 @@ def current_data(parameter: int) -> ReadRequest:
     return ReadRequest(obd.current_data(parameter))
 
 
+def freeze_frame(parameter: int) -> ReadRequest:
+    """Read a parameter of freeze frame 0 (OBD mode 02)."""
+    return ReadRequest(obd.freeze_frame(parameter))
+
+
 def obd_codes(mode: int) -> ReadRequest:
     """Read stored (03), pending (07) or permanent (0A) codes."""
     return ReadRequest(obd.codes(mode))

@@ -11,11 +11,12 @@ from collections.abc import Callable
 
 from witnessmark.clock import NS
 from witnessmark.errors import LocalError
-from witnessmark.link.frame import Peer
+from witnessmark.link.frame import Event, Peer
+from witnessmark.mapping.peers import bits, spell
 from witnessmark.mapping.probe_log import Logged, LoggedAnswer, ProbeLog
 from witnessmark.mapping.read_request import Accepted, ReadRequest
 from witnessmark.talk.carrier import OtherRequest
-from witnessmark.talk.conversation import LONGEST_S, SLICE_REAL_S, Conversation, Unasked
+from witnessmark.talk.conversation import LONGEST_S, SLICE_REAL_S, Conversation, News, Unasked
 from witnessmark.talk.exchange import Exchange
 from witnessmark.talk.timing import Timing
 from witnessmark.wire.uds.codes import ResponseCode
@@ -74,7 +75,7 @@ class Reader:
             raise LocalError("a probe only reads", hint="make a ReadRequest")
         if request.extended and self._accepted is None:
             raise LocalError("the extended session was not asked for", hint="ask for it with its caution")
-        target, payload = _hex(peer.target, peer.extended), request.payload.hex().upper()
+        target, payload = spell(peer.target, bits(peer)), request.payload.hex().upper()
         known = None if watch else self._log.known(target, payload)
         if known is not None:
             return known
@@ -105,9 +106,23 @@ class Reader:
             if exchange.left is None:
                 raise ProbeStopped("the interface does not send")
         self.asked += 1
+        if exchange.result == "positive" and bits(peer) == 8 and exchange.asked.service < 0x10:
+            self._hear_more(exchange)
         if exchange.replies:
             self._rest(self.clock.mono_ns() - begun_ns)
         return _logged(peer, exchange, watch)
+
+    def _hear_more(self, exchange: Exchange) -> None:
+        """OBD takes several messages on a K-line: hear on until P2 has passed after the last (ISO 14230-2, 4.4)."""
+        p2_ns = round(Timing().p2_s * NS) + self._talk.latency.added_ns
+        until_ns = self.clock.mono_ns() + p2_ns
+        while self.clock.mono_ns() < until_ns and not self._stop():
+            for news in self._pump(self._left_real_s(until_ns)):
+                if isinstance(news, Event) and news.kind == "begun":
+                    until_ns = max(until_ns, news.stamp.mono_ns + p2_ns)
+                if isinstance(news, Unasked) and news.message.payload[:1] == exchange.replies[-1].payload[:1]:
+                    exchange.keep(news.message, "positive")
+                    until_ns = news.message.last.mono_ns + p2_ns
 
     def _rest(self, took_ns: int) -> None:
         self._owed_s += took_ns * REST_SHARE / NS
@@ -120,22 +135,24 @@ class Reader:
         while self.clock.mono_ns() < until_ns and not self._stop():
             self._pump(self._left_real_s(until_ns))
 
-    def _pump(self, wait_real_s: float) -> None:
-        for news in self._talk.pump(wait_real_s):
+    def _pump(self, wait_real_s: float) -> list[News]:
+        came = self._talk.pump(wait_real_s)
+        for news in came:
             if isinstance(news, OtherRequest):
                 raise ProbeStopped(f"another tester is on the bus: it asked on {news.target:03X}")
             if isinstance(news, Unasked) and news.message.peer.source is not None:
                 self.late.add(news.message.peer.source)
+        return came
 
     def _left_real_s(self, until_ns: int) -> float:
         return min(SLICE_REAL_S, max(0.0, self.clock.real_s((until_ns - self.clock.mono_ns()) / NS)))
 
 
 def _logged(peer: Peer, exchange: Exchange, watch: bool) -> Logged:
-    left = exchange.left
+    left, width = exchange.left, bits(peer)
     answers = tuple(
         LoggedAnswer(
-            source=_hex(reply.source if reply.source is not None else peer.target, peer.extended),
+            source=spell(reply.source if reply.source is not None else peer.target, width),
             payload=reply.payload.hex().upper(),
             first_ns=str(reply.first.wall_ns),
             last_ns=str(reply.last.wall_ns),
@@ -144,16 +161,12 @@ def _logged(peer: Peer, exchange: Exchange, watch: bool) -> Logged:
         if reply.payload and reply.verdict in ("positive", "negative", "pending", "ambiguous")
     )
     return Logged(
-        target=_hex(peer.target, peer.extended),
-        source="" if peer.source is None else _hex(peer.source, peer.extended),
-        bits=29 if peer.extended else 11,
+        target=spell(peer.target, width),
+        source="" if peer.source is None else spell(peer.source, width),
+        bits=width,
         functional=peer.functional,
         request=exchange.payload.hex().upper(),
         asked_ns=str(left.wall_ns if left is not None else 0),
         answers=answers,
         watch=watch,
     )
-
-
-def _hex(number: int, extended: bool) -> str:
-    return f"{number:08X}" if extended else f"{number:03X}"

@@ -9,6 +9,7 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from fractions import Fraction
+from itertools import islice
 
 from witnessmark.clock import NS
 from witnessmark.errors import InputError
@@ -17,7 +18,6 @@ from witnessmark.mapping import read_request as reads
 from witnessmark.mapping.condition_value import name_in, number_of
 from witnessmark.mapping.model import ConditionRead, ProtocolMap
 from witnessmark.mapping.reader import ProbeStopped, Reader
-from witnessmark.wire.can_id import FUNCTIONAL_11
 from witnessmark.wire.obd import pids
 
 EVERY_S = 5.0
@@ -26,13 +26,15 @@ LOWEST_V = Fraction(23, 2)
 PARKED = ("P", "park", "N", "neutral")
 QUESTION = "Is the vehicle parked: standing still, out of gear or in P, and held so that it cannot roll?"
 SPEED_PID, VOLTAGE_PID = 0x0D, 0x42
-EVERYBODY = Peer(FUNCTIONAL_11, functional=True)
 
 
 class Standstill:
-    """Looks before and during a probe. `known` is a map whose conditions tell; `confirm` asks a person yes or no."""
+    """Looks before and during a probe. `known` is a map whose conditions tell; `confirm` asks a person yes or no.
 
-    def __init__(self, known: ProtocolMap | None, confirm: Callable[[str], bool]) -> None:
+    Without such conditions OBD tells, asked of all at the functional addresses `all_`.
+    """
+
+    def __init__(self, known: ProtocolMap | None, confirm: Callable[[str], bool], all_: tuple[Peer, ...] = ()) -> None:
         self.told = False
         self._peer: Peer | None = None
         self._conditions: dict[str, ConditionRead] = {}
@@ -41,13 +43,16 @@ class Standstill:
             self._peer = Peer(int(address.request, 16), int(address.answer, 16), extended=address.bits == 29)
             self._conditions = {one.name: one for one in known.conditions if one.name in ("speed", "gear", "voltage")}
         self._confirm = confirm
-        self._obd: set[int] = set()
+        self._all = all_
+        self._obd: dict[int, Peer] = {}
         self._next_ns: int | None = None
 
     def first(self, reader: Reader) -> None:
         """Look for the first time. Raises ProbeStopped unless the vehicle is parked and stands."""
         if not self._conditions and reader.functional:
-            self._obd = {pid for pid in (SPEED_PID, VOLTAGE_PID) if self._parameter(reader, pid) is not None}
+            for pid in (SPEED_PID, VOLTAGE_PID):
+                told = (one for one in self._all if self._parameter(reader, pid, one) is not None)
+                self._obd.update((pid, one) for one in islice(told, 1))
         self._look(reader)
         speed = "speed" in self._conditions or SPEED_PID in self._obd
         if not (speed and "gear" in self._conditions):
@@ -64,7 +69,7 @@ class Standstill:
         for condition in self._conditions.values():
             self._judge(condition.name, *self._read(reader, condition))
         for pid in sorted(self._obd):
-            value = self._parameter(reader, pid)
+            value = self._parameter(reader, pid, self._obd[pid])
             self._judge("speed" if pid == SPEED_PID else "voltage", value, "")
         self._next_ns = reader.clock.mono_ns() + round(EVERY_S * NS)
 
@@ -79,10 +84,11 @@ class Standstill:
         except InputError:
             return None, ""  # too short to hold it: not read, which `_judge` refuses
 
-    def _parameter(self, reader: Reader, pid: int) -> Fraction | None:
-        answer = reader.ask(EVERYBODY, reads.current_data(pid), watch=True).final
-        value = pids.scale(pid, answer[2:]) if answer[:2] == bytes((0x41, pid)) else None
-        return None if value is None else Fraction(value)
+    def _parameter(self, reader: Reader, pid: int, all_: Peer) -> Fraction | None:
+        """Ask all of them; of several that tell, take the worst: the highest speed, the lowest voltage."""
+        worst = max if pid == SPEED_PID else min
+        values = (_value(pid, answer) for answer in reader.ask(all_, reads.current_data(pid), watch=True).finals)
+        return worst((value for value in values if value is not None), default=None)
 
     def _judge(self, name: str, value: Fraction | None, shown: str) -> None:
         if value is None:
@@ -93,3 +99,8 @@ class Standstill:
             raise ProbeStopped(f"the vehicle is not parked: the selector stands in {shown or float(value)}")
         if name == "voltage" and value < LOWEST_V:
             raise ProbeStopped(f"the supply is low: {float(value):g} V")
+
+
+def _value(pid: int, answer: bytes) -> Fraction | None:
+    value = pids.scale(pid, answer[2:]) if answer[:2] == bytes((0x41, pid)) else None
+    return None if value is None else Fraction(value)

@@ -10,8 +10,9 @@ from typing import Literal, NamedTuple
 
 from witnessmark.wire import can_id
 
-Width = Literal[11, 29, 32]
-"""11 and 29: CAN identifiers. 32: ISO 13400, logical source address in the upper 16 bits, target in the lower."""
+Width = Literal[8, 11, 29, 32]
+"""11 and 29: CAN identifiers. 8: a node of a K-line, which has one address. 32: ISO 13400, logical source address in
+the upper 16 bits, target in the lower."""
 
 
 class Line(NamedTuple):
@@ -28,7 +29,8 @@ class Line(NamedTuple):
         """The identifier as people write it: `7E8`, `18DAF110`, `0E80>1010`; an address byte follows a slash."""
         if self.width == 32:
             return f"{self.number >> 16:04X}>{self.number & 0xFFFF:04X}"
-        name = f"{self.number:03X}" if self.width == 11 else f"{self.number:08X}"
+        digits = {8: 2, 11: 3}.get(self.width, 8)
+        name = f"{self.number:0{digits}X}"
         return name if self.ext is None else f"{name}/{self.ext:02X}"
 
 

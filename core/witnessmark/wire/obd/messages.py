@@ -92,6 +92,27 @@ def read_vin(answers: Iterable[bytes]) -> str:
         raise PeerError(f"The VIN is unreadable: {error}", reason="not_a_vin", raw=raw) from error
 
 
+def as_on_can(answers: Sequence[bytes]) -> bytes:
+    """Put the messages with which a K-line answers one request of ISO 15031-5 together as CAN would answer it.
+
+    Codes come three a message, filled with zeros and without a count; vehicle information four bytes a message, each
+    with its number from 1. One message of another mode, and several that do not belong together, come back as the last.
+    """
+    first, last = answers[0], answers[-1]
+    mode = first[0] - 0x40
+    if any(one[0] != first[0] for one in answers):
+        return last
+    if mode in CODE_MODES and all(len(one) % 2 == 1 for one in answers):
+        pairs = [one[at : at + 2] for one in answers for at in range(1, len(one), 2)]
+        return codes_answer([pair for pair in pairs if pair != b"\0\0"], mode)
+    if mode != Mode.VEHICLE_INFORMATION or any(len(one) != 7 or one[1] != first[1] for one in answers):
+        return last
+    data = b"".join(one[3:] for one in sorted(answers, key=lambda one: one[2]))
+    if first[1] % 0x20 == 0:
+        return first[:2] + data  # a list has no count on CAN
+    return first[:2] + b"\1" + data.lstrip(b"\0")
+
+
 def _code_mode(mode: int) -> int:
     if mode not in CODE_MODES:
         raise InputError(f"Service 0x{mode:02X} gives no codes.", place="mode", hint="give 03, 07 or 0A")
