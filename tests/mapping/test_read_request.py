@@ -25,7 +25,7 @@ BUILDERS: list[Callable[..., ReadRequest]] = [
 def test_every_way_to_a_request_is_among_those_tried_here() -> None:
     assert {one.__name__ for one in BUILDERS} == {
         "default_session", "tester_present", "read", "codes", "code_count", "identification", "local", "current_data",
-        "obd_codes", "vehicle_information",
+        "freeze_frame", "obd_codes", "vehicle_information",
     }  # fmt: skip
 
 

@@ -61,7 +61,8 @@ def probe(
     write_file(output, maps.to_text(vehicle).encode())
     for problem in decoders.problems:
         click.echo(f"decoder left out: {problem}", err=True)
-    click.echo(f"{len(vehicle.units)} control units, map written to {output}")
+    units = len(vehicle.units)
+    click.echo(f"{units} control unit{'' if units == 1 else 's'}, map written to {output}")
     if why:
         click.echo(f"it ended early: {why}. The same command goes on where it was.", err=True)
         raise click.exceptions.Exit(1)

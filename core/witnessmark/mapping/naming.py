@@ -42,4 +42,10 @@ def _standard(service: int, identifier: int, value: bytes) -> Told:
         from witnessmark.wire.obd import pids
 
         return Told(pids.pid_name(identifier), pids.pid_text(identifier, value) if value else "")
+    if service == 0x09:
+        from witnessmark.wire.obd.services import INFORMATION_TYPES
+
+        items = value[1:].strip(b"\0")  # behind their count, filled with zeros
+        printed = items.isascii() and items.decode("ascii").isprintable()
+        return Told(INFORMATION_TYPES.get(identifier, ""), items.decode("ascii") if items and printed else "")
     return Told("")
