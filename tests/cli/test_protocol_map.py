@@ -42,7 +42,7 @@ def test_a_probed_vehicle_gives_a_map_that_can_be_shown_taken_and_compared(truck
     whole, unit, page = tmp_path / "truck.json", tmp_path / "unit.json", tmp_path / "truck.html"
     result = probe(truck, whole, "--identifiers", "7001-7004")
     assert result.exit_code == 0, (result.output, result.exception)
-    assert "1 control units" in result.output and "parked" in result.stderr
+    assert "1 control unit" in result.output and "parked" in result.stderr
     assert load_vehicle(whole).units[0].address.request == "6B3" and load_vehicle(whole).invented
     shown = run("show", whole, "--shop", tmp_path / "shop")
     assert "DEPOT-BCU-1400" in shown.output and "22 F190" in shown.output

@@ -45,7 +45,16 @@ def _standard(service: int, identifier: int, value: bytes) -> Told:
     if service == 0x09:
         from witnessmark.wire.obd.services import INFORMATION_TYPES
 
-        items = value[1:].strip(b"\0")  # behind their count, filled with zeros
-        printed = items.isascii() and items.decode("ascii").isprintable()
-        return Told(INFORMATION_TYPES.get(identifier, ""), items.decode("ascii") if items and printed else "")
+        return Told(INFORMATION_TYPES.get(identifier, ""), _information(identifier, value))
     return Told("")
+
+
+def _information(kind: int, value: bytes) -> str:
+    """Print what OBD mode 09 told: lists as numbers; VIN, calibration and name as text behind their count."""
+    from witnessmark.wire.obd import pids
+
+    if kind % 0x20 == 0:
+        return pids.pid_text(kind, value) if value else ""
+    items = value[1:].strip(b"\0")
+    text = items.decode("ascii", "replace")
+    return text if kind in (0x02, 0x04, 0x0A) and text.isascii() and text.isprintable() else ""
