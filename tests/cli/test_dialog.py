@@ -46,6 +46,27 @@ def test_any_key_stops_from_the_first_byte_on_even_before_the_running_view(state
     assert one.press("k") == "stop"
 
 
+ARMED = [{"key": "s", "label": "start"}, {"key": "x", "label": "leave, nothing is sent"}]
+
+
+@pytest.mark.parametrize("key", ["s", "x", " ", "q", "p"])
+def test_any_key_after_the_one_that_starts_stops_before_anything_was_heard_of_it(key: str) -> None:
+    one = dialog("armed", buttons=ARMED)
+    assert one.press("s") == {"do": "key", "view": "v7", "key": "s"}
+    assert one.press(key) == "stop"
+
+
+def test_a_start_that_was_refused_gives_the_keys_back() -> None:
+    one = dialog("armed", buttons=ARMED)
+    one.press("s")
+    one.show({"id": "v8", "kind": "step", "buttons": [DONE]})
+    assert press(one, "zy") == [{"do": "key", "view": "v8", "key": "y"}]
+
+
+def test_armed_a_key_that_means_nothing_disarms() -> None:
+    assert dialog("armed", buttons=ARMED).press(" ") == "stop"
+
+
 def test_a_button_of_the_running_view_is_not_stop() -> None:
     one = dialog("running", buttons=[{"key": "o", "label": "opened"}])
     assert press(one, "ox") == [{"do": "key", "view": "v7", "key": "o"}, "stop"]

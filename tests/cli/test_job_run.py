@@ -15,6 +15,7 @@ from pathlib import Path
 import pytest
 
 from witnessmark.clock import NS, SystemClock
+from witnessmark.host import plugins
 from witnessmark.host.shop import Shop
 from witnessmark.host.truck import Truck
 
@@ -135,3 +136,58 @@ def test_ctrl_c_and_a_closed_terminal_send_stop_first(bay: tuple[Path, str], how
     assert (outcome["result"], outcome["stop"]) == ("stopped", "confirmed")
     entries = kinds(shop, job)
     assert entries.index("outcome") > entries.index("intent")
+
+
+@pytest.mark.parametrize("key", ["\x03", "\x1a", "\x1c"], ids=["interrupt", "suspend", "quit"])
+def test_every_key_of_the_terminal_stops_first_and_what_came_of_it_is_told(bay: tuple[Path, str], key: str) -> None:
+    shop, job = bay
+    terminal = Terminal("job", "run", job, "--by", "tech-7", "--shop", str(shop))
+    to_the_first_run(terminal)
+    terminal.press("s")
+    terminal.wait_for(r"[1-9]\.\d of 10 s")
+    terminal.press(key)
+    assert terminal.end() == 0
+    outcome = last_outcome(shop, job)
+    assert (outcome["result"], outcome["stop"]) == ("stopped", "confirmed")
+    assert "run stopped; stop confirmed" in terminal.text
+
+
+def test_the_key_that_freezes_a_screen_stops(bay: tuple[Path, str]) -> None:
+    shop, job = bay
+    terminal = Terminal("job", "run", job, "--by", "tech-7", "--shop", str(shop))
+    to_the_first_run(terminal)
+    terminal.press("s")
+    terminal.wait_for(r"[1-9]\.\d of 10 s")
+    terminal.press("\x13")
+    terminal.wait_for("stop confirmed")
+    terminal.press("q")
+    assert terminal.end() == 0 and last_outcome(shop, job)["result"] == "stopped"
+
+
+def test_a_run_that_ends_unknown_after_ctrl_c_is_told_with_the_next_act_and_fails(bay: tuple[Path, str]) -> None:
+    shop, job = bay
+    terminal = Terminal("job", "run", job, "--by", "tech-7", "--shop", str(shop))
+    to_the_first_run(terminal)
+    terminal.press("s")
+    terminal.wait_for(r"[1-9]\.\d of 10 s")
+    with Shop(shop).read() as journal:
+        address = str(next(journal.entries(job)).body["link"])
+    workshop = plugins.practice(address)
+    assert workshop is not None
+    workshop.do("fault", "unplugged")
+    terminal.press("\x03")
+    assert terminal.end() == 3
+    assert last_outcome(shop, job)["result"] == "unknown"
+    assert "hands clear" in terminal.text and "Traceback" not in terminal.text
+
+
+def test_a_terminal_that_is_torn_away_stops_the_run(bay: tuple[Path, str]) -> None:
+    shop, job = bay
+    terminal = Terminal("job", "run", job, "--by", "tech-7", "--shop", str(shop))
+    to_the_first_run(terminal)
+    terminal.press("s")
+    terminal.wait_for(r"[1-9]\.\d of 10 s")
+    os.close(terminal._fd)
+    terminal.process.wait(WITHIN_S)
+    outcome = last_outcome(shop, job)
+    assert (outcome["result"], outcome["stop"]) == ("stopped", "confirmed")

@@ -1,7 +1,8 @@
 """`witnessmark job run JOB`: the bay's terminal. One key for a manual step, digits for a reading, any key to stop.
 
 It is a face: it draws what the runner shows and sends what is pressed. Stop is sent before anything else is thought
-of, on a key, on Ctrl-C, on a terminal that is gone.
+of, on a key, on Ctrl-C (and the keys that suspend and quit), on a terminal that is gone; what came of it is told before
+the program ends.
 """
 
 from __future__ import annotations
@@ -16,6 +17,7 @@ from typing import TYPE_CHECKING, Any
 import click
 
 from witnessmark.cli.options import by_option, shop_option
+from witnessmark.clock import NS, SystemClock
 
 if TYPE_CHECKING:
     from witnessmark.cli.bay.dialog import Dialog
@@ -26,6 +28,8 @@ if TYPE_CHECKING:
     from witnessmark.host.shop import Shop
 
 REDRAW_S = 0.2
+AFTER_RUN_S = 0.3
+"""How long after a run has ended a key still counts as the stop that it was meant for. No source."""
 
 
 @click.command()
@@ -76,6 +80,7 @@ class Face:
         self._workshop = workshop
         self._leaving = False
         self._code = 0
+        self._ran_ns = 0
 
     def watch(self) -> int:
         """Go on until the end; return the exit code."""
@@ -89,10 +94,26 @@ class Face:
                     for message in self._handle.receive():
                         self._hear(message)
                 picture()
+            self._part(picture)
         return self._code
+
+    def _part(self, picture: Any) -> None:
+        """Leave: hear to its end what the runner does with a run that was live, and show it."""
+        from witnessmark.host.face import LEAVE_S
+
+        self._leaving = True
+        self._handle.part()
+        end_ns = SystemClock().mono_ns() + round(LEAVE_S * NS)
+        while not self._handle.gone and SystemClock().mono_ns() < end_ns:
+            for message in self._handle.receive(REDRAW_S):
+                self._hear(message)
+            picture()
 
     def _keys(self) -> None:
         for key in self._keyboard.read():
+            if key != "q" and not self._dialog.live and SystemClock().mono_ns() - self._ran_ns < AFTER_RUN_S * NS:
+                self._screen.say("the run has just ended: that key did nothing")
+                continue
             done = self._dialog.press(key)
             if done == "stop":
                 self._handle.stop()
@@ -112,7 +133,11 @@ class Face:
         else:
             self._screen.hear(message)
         if "run" in message:
-            self._dialog.run_state = message["run"]["state"]
+            was_live, self._dialog.run_state = self._dialog.live, message["run"]["state"]
+            if was_live and message["run"].get("result"):
+                self._ran_ns = SystemClock().mono_ns()
+            if self._leaving and message["run"].get("result") == "unknown":
+                self._code = 3
         if message.get("cue") == 0 and self._workshop is not None:
             self._workshop.on_cue(self._dialog.view)
         if message.get("error", {}).get("fatal"):
@@ -121,7 +146,7 @@ class Face:
             _print_plainly(message)
 
     def _see(self, view: dict[str, Any]) -> None:
-        if self._workshop is not None and (seen := self._workshop.prepare(view)):
+        if self._workshop is not None and not self._leaving and (seen := self._workshop.prepare(view)):
             self._screen.say(f"practice hands see: {seen}")
 
     def _follow(self, command: dict[str, Any]) -> None:
@@ -148,8 +173,8 @@ class Face:
 
 @contextlib.contextmanager
 def _interrupts(act: Any) -> Iterator[None]:
-    """Call `act` on SIGINT, SIGTERM and SIGHUP while inside."""
-    numbers = (signal.SIGINT, signal.SIGTERM, signal.SIGHUP)
+    """Call `act` on every signal that ends or suspends a program at a terminal, while inside."""
+    numbers = (signal.SIGINT, signal.SIGTERM, signal.SIGHUP, signal.SIGQUIT, signal.SIGTSTP)
     before = {number: signal.signal(number, lambda *_: act()) for number in numbers}
     try:
         yield

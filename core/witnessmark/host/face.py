@@ -2,7 +2,8 @@
 
 Commands flow in, messages of the runner flow out (both told in `job.face_line`). Rules that hold here: stop is one byte
 and overtakes nothing that it should not; end of file while something was live is `unknown`, with the next physical
-act; closing the handle ends the runner, which stops what runs first.
+act; closing the handle ends the runner, which stops what runs first; the runner has a session of its own, so that no
+key of a terminal (suspend, quit) reaches it past the face.
 """
 
 from __future__ import annotations
@@ -40,6 +41,7 @@ class RunnerHandle:
         self.live = False
         self.refused = False
         self._socket = ours
+        self._parted = False
         self._partial = b""
 
     @classmethod
@@ -57,8 +59,9 @@ class RunnerHandle:
         try:
             with log.open("ab") as errors:
                 process = subprocess.Popen(
-                    command, pass_fds=[theirs.fileno()], stdin=subprocess.DEVNULL, stdout=errors, stderr=errors
-                )
+                    command, pass_fds=[theirs.fileno()], stdin=subprocess.DEVNULL, stdout=errors, stderr=errors,
+                    start_new_session=True,
+                )  # fmt: skip
         except OSError as error:
             ours.close()
             raise LocalError(f"no runner can be started: {error}", hint="check the journal's folder") from error
@@ -94,10 +97,15 @@ class RunnerHandle:
             self._note(message)
         return messages if data else [*messages, *self._ended()]
 
-    def close(self, within_s: float = LEAVE_S) -> int:
-        """Part from the runner and wait for it to end, having stopped what ran. Return its exit code."""
+    def part(self) -> None:
+        """Tell the runner to end, having stopped what runs; go on with `receive` until it is `gone`."""
+        self._parted = True
         with contextlib.suppress(OSError):
             self._socket.shutdown(socket.SHUT_WR)
+
+    def close(self, within_s: float = LEAVE_S) -> int:
+        """Part from the runner and wait for it to end, having stopped what ran. Return its exit code."""
+        self.part()
         end_ns = SystemClock().mono_ns() + round(within_s * NS)
         while not self.gone and SystemClock().mono_ns() < end_ns:
             self.receive(0.1)
@@ -133,7 +141,7 @@ class RunnerHandle:
             unknown = {"state": "unknown", "result": "unknown"}
             said = {"what": "the runner is gone while an actuation was live", "hint": UNKNOWN_ACT, "reached": "maybe"}
             return [{"run": unknown}, {"error": {**said, "fatal": True}}]
-        if self.refused:
+        if self.refused or self._parted:
             return []
         said = {"what": "the runner has ended", "hint": "run the job again", "reached": "nothing"}
         return [{"error": {**said, "fatal": True}}]

@@ -2,7 +2,8 @@
 
 Flows in: a socket to the face, a journal's path, a job, a link's address, who is signed on. Flows out: the exit code.
 Rules that hold here: it alone opens link and journal for this job; the lock is held for its life, so that a second one
-is refused; SIGTERM and SIGHUP stop what runs and end it, SIGINT is the face's; it imports no web, numpy, pint or rich.
+is refused; SIGTERM, SIGHUP and SIGQUIT stop what runs and end it, SIGINT is the face's; it imports no web, numpy, pint
+or rich.
 """
 
 from __future__ import annotations
@@ -107,7 +108,7 @@ def _open(link: str, clock: Clock) -> FrameLink | MessageLink:
 
 @contextlib.contextmanager
 def _signals() -> Iterator[tuple[socket.socket, list[Runner]]]:
-    """Make SIGTERM and SIGHUP end the runners in the list; the socket is readable when one has come."""
+    """Make SIGTERM, SIGHUP and SIGQUIT end the runners in the list; the socket is readable when one has come."""
     ours, theirs = socket.socketpair()
     ours.setblocking(False)
     theirs.setblocking(False)
@@ -118,7 +119,7 @@ def _signals() -> Iterator[tuple[socket.socket, list[Runner]]]:
             runner.leave(signal.Signals(number).name)
 
     signal.set_wakeup_fd(theirs.fileno(), warn_on_full_buffer=False)
-    for number in (signal.SIGTERM, signal.SIGHUP):
+    for number in (signal.SIGTERM, signal.SIGHUP, signal.SIGQUIT):
         signal.signal(number, end)
     try:
         yield ours, told

@@ -1,6 +1,7 @@
 """What a key means in the view that is shown: keys flow in, commands for the runner flow out. Sans-IO.
 
-Rules that hold here: while anything runs, every key but a button of the view is stop; a key that means nothing does
+Rules that hold here: while anything runs, every key but a button of the view is stop, and so is every key after the
+one that starts, before anything was heard of it; armed, every key that means nothing disarms; elsewhere it does
 nothing; a view that changes drops what was half typed, so that no key meant for one view acts in another.
 """
 
@@ -27,11 +28,12 @@ class Dialog:
         self.answers: dict[str, bool] = {}
         self.run_state = ""
         self.complaint = ""
+        self._started = False
 
     @property
     def live(self) -> bool:
         """Whether a key is stop now."""
-        return self.view.get("kind") == "running" or self.run_state in LIVE
+        return self._started or self.view.get("kind") == "running" or self.run_state in LIVE
 
     @property
     def question(self) -> dict[str, Any] | None:
@@ -43,11 +45,14 @@ class Dialog:
         """Take a new view; what was half typed for another is dropped."""
         if view.get("id") != self.view.get("id"):
             self.typed, self.asking, self.answers, self.complaint = "", None, {}, ""
+            self._started = False
         self.view = view
 
     def press(self, key: str) -> dict[str, Any] | Act | None:
         """Return what a key asks for: a command, `stop`, `leave`, or nothing."""
         self.complaint = ""
+        if self._started:
+            return "stop"
         button = self._button(key)
         if self.live:
             return self._key(button) if button else "stop"
@@ -63,10 +68,13 @@ class Dialog:
             if button.get("asks"):
                 self.asking, self.typed = button, ""
                 return None
+            self._started = self.view.get("kind") == "armed" and key == "s"
             return self._key(button)
         if key == "p":
             return {"do": "pause", "why": "paused by the technician"}
-        return "leave" if key == "q" else None
+        if key == "q":
+            return "leave"
+        return "stop" if self.view.get("kind") == "armed" else None
 
     def _button(self, key: str) -> dict[str, Any] | None:
         return next((one for one in self.view.get("buttons", ()) if one["key"] == key), None)

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import codecs
+import contextlib
 import os
 import sys
 from types import TracebackType
@@ -23,7 +24,10 @@ class Keyboard:
 
     def read(self) -> list[str]:
         """Return the keys that have come; call it when the descriptor can be read. Sets `gone` at the end of input."""
-        data = os.read(self._fd, 1024)
+        try:
+            data = os.read(self._fd, 1024)
+        except OSError:  # the terminal was hung up
+            data = b""
         self.gone = not data
         return list(self._decode(data, final=not data))
 
@@ -34,6 +38,9 @@ class Keyboard:
 
             self._kept = termios.tcgetattr(self._fd)
             tty.setcbreak(self._fd)
+            mode = termios.tcgetattr(self._fd)
+            mode[0] &= ~termios.IXON  # Ctrl-S would freeze the screen, and with it the key that stops
+            termios.tcsetattr(self._fd, termios.TCSANOW, mode)
         return self
 
     def __exit__(
@@ -42,4 +49,5 @@ class Keyboard:
         if self._kept is not None:
             import termios
 
-            termios.tcsetattr(self._fd, termios.TCSADRAIN, self._kept)
+            with contextlib.suppress(termios.error):  # the terminal is gone
+                termios.tcsetattr(self._fd, termios.TCSADRAIN, self._kept)
