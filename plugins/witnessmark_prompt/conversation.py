@@ -1,7 +1,8 @@
 """One conversation with an interface: commands go out one after another, lines come in at any time.
 
 Flows in: texts of commands and characters of the port. Flows out: `Line`s with their stamps. Rules that hold here: a
-command waits for the prompt of the one before, but never longer than the profile says; after `interrupt` the next
+command waits for the prompt of the one before, but never longer than the profile says; `free` tells whether it would
+wait; after `interrupt` the next
 command leaves without waiting, so that a stop always gets out; an interface's own deadlines are in real seconds.
 """
 
@@ -45,6 +46,7 @@ class Conversation:
         self._ready = Flag()
         self._hurry = False
         self._outstanding = 0
+        self._prompt_due_ns = 0
         self._heard_since = False
         self._half_written = False
         self._queue: deque[Line] = deque()
@@ -72,15 +74,21 @@ class Conversation:
         """
         send = self._profile.send
         if not send.type_ahead:
-            self._await_prompt(send.within_ms / 1000)
+            self._await_prompt()
         hurried, self._hurry = self._hurry, False
         out = (send.abandon if hurried else "") + text + self._profile.text.command_end
         if self._profile.text.echo:
             self._echoes.append(text.encode("utf-8"))
         self._write(out.encode("utf-8"), send.within_ms / 1000)
         self._outstanding += 1
+        self._prompt_due_ns = REAL.mono_ns() + send.within_ms * 1_000_000
         self._heard_since = False
         return self._clock.stamp()
+
+    def free(self) -> bool:
+        """Whether a command would be written at once."""
+        waits = self._outstanding and not self._profile.send.type_ahead and not self._hurry
+        return not waits or self.lost is not None or REAL.mono_ns() >= self._prompt_due_ns
 
     def forget_prompts(self) -> None:
         """Do not wait for prompts any more: the interface said something else, or nothing."""
@@ -112,10 +120,9 @@ class Conversation:
         self._bell.close()
         self._ready.close()
 
-    def _await_prompt(self, within_s: float) -> None:
-        deadline_ns = REAL.mono_ns() + round(within_s * 1e9)
+    def _await_prompt(self) -> None:
         while self._outstanding and not self._hurry:
-            left_s = (deadline_ns - REAL.mono_ns()) / 1e9
+            left_s = (self._prompt_due_ns - REAL.mono_ns()) / 1e9
             if left_s <= 0:
                 break
             self._pull(left_s)

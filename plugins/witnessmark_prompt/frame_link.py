@@ -32,6 +32,10 @@ class PromptFrameLink:
     def fileno(self) -> int | None:
         return self._talk.fileno()
 
+    def free(self) -> bool:
+        """Whether `send` would not wait for a prompt."""
+        return self._talk.free()
+
     def interrupt(self) -> None:
         self._talk.interrupt()
 

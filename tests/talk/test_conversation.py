@@ -5,7 +5,7 @@ from __future__ import annotations
 import pytest
 from tests.talk.ends import UNIT, MemoryFrameLink, MemoryMessageLink, Unit
 
-from witnessmark.clock import NS, ManualClock
+from witnessmark.clock import NS, ManualClock, Stamp
 from witnessmark.errors import LocalError
 from witnessmark.link.frame import Event, Frame, Message, Peer
 from witnessmark.link.port import Capabilities
@@ -400,3 +400,45 @@ def test_a_stop_leaves_before_all_that_waits_for_the_gap_a_link_needs(clock: Man
     run(talk, clock, 1.2)
     assert unit.heard == [READ_VIN, bytes.fromhex("31020301")]
     assert (start.result, start.reached) == ("lost", "nothing") and stop.reached == "all"
+
+
+class TakingTurns(MemoryMessageLink):
+    """A link whose interface is busy with the request before until it says so."""
+
+    busy = False
+
+    def free(self) -> bool:
+        return not self.busy
+
+    def interrupt(self) -> None:
+        self.busy = False
+
+    def send(self, peer: Peer, payload: bytes) -> Stamp:
+        assert not self.busy, "the core would have waited here"
+        return super().send(peer, payload)
+
+
+def test_a_request_is_kept_until_the_interface_is_free(clock: ManualClock, unit: Unit) -> None:
+    link = TakingTurns(unit)
+    talk = Conversation(link, clock)
+    link.busy = True
+    exchange = talk.begin(UNIT, READ_VIN)
+    run(talk, clock, 0.5)
+    assert unit.heard == [] and exchange.open and talk.deadline_ns() is not None
+    link.busy = False
+    run(talk, clock, 0.01)
+    assert unit.heard == [READ_VIN]
+
+
+def test_a_start_that_waits_for_the_interface_never_leaves_once_a_stop_was_asked_for(
+    clock: ManualClock, unit: Unit
+) -> None:
+    link = TakingTurns(unit)
+    talk = Conversation(link, clock)
+    link.busy = True
+    start = talk.begin(UNIT, bytes.fromhex("31010301"))
+    run(talk, clock, 0.1)
+    stop = talk.begin(UNIT, bytes.fromhex("31020301"), urgent=True)
+    assert unit.heard == [bytes.fromhex("31020301")] and stop.reached == "all"
+    run(talk, clock, 1)
+    assert unit.heard == [bytes.fromhex("31020301")] and (start.result, start.reached) == ("lost", "nothing")

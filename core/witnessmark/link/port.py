@@ -84,3 +84,15 @@ class MessageLink(Link, Protocol):
     def receive(self, wait_s: float) -> Sequence[Message | Event]:
         """Return what came, after at most `wait_s` real seconds; 0 never waits."""
         ...
+
+
+@runtime_checkable
+class TakesTurns(Protocol):
+    """What a link of either port says besides when `send` may have to wait for its interface.
+
+    The core keeps what is not urgent until the link is free, so that no wait stands before a stop.
+    """
+
+    def free(self) -> bool:
+        """Whether `send` would hand over a request at once. Also once the interface has had its time."""
+        ...

@@ -22,7 +22,7 @@ from dataclasses import dataclass
 from witnessmark.clock import NS, Clock
 from witnessmark.errors import LinkError, LocalError, PeerError
 from witnessmark.link.frame import Event, Message, Peer
-from witnessmark.link.port import FrameLink, MessageLink
+from witnessmark.link.port import FrameLink, MessageLink, TakesTurns
 from witnessmark.talk.carrier import Begun, Broken, Heard, OtherRequest, Out, carrier
 from witnessmark.talk.exchange import Exchange, Key, fits, key_of
 from witnessmark.talk.keepalive import KeepAlive
@@ -54,6 +54,7 @@ class Conversation:
         self.latency = Latency(clock.rate, floor_real_s)
         self.failure: LinkError | None = None
         self.other_tester_ns: int | None = None
+        self._turns = link if isinstance(link, TakesTurns) else None
         self._carrier = carrier(link, clock)
         self._open: list[Exchange] = []
         self._aside: dict[tuple[Key, bytes], int] = {}
@@ -142,9 +143,10 @@ class Conversation:
         """When `pump` next has something to do by itself, on the clock's monotonic time."""
         moments = [self._carrier.deadline_ns(), *(one.deadline_ns() for one in self._open), *self._bounds.values()]
         if self._keepalive is not None and not self._open and self.failure is None:
-            moments.append(self._keepalive.due_ns())
+            due_ns = self._keepalive.due_ns()
+            moments.append(due_ns if self._free() else max(due_ns, self.clock.mono_ns() + self._slice_ns()))
         if self._queue:
-            moments.append(self._may_send_ns())
+            moments.append(self._may_send_ns() if self._free() else self.clock.mono_ns() + self._slice_ns())
         return min((moment for moment in moments if moment is not None), default=None)
 
     def ask(
@@ -242,8 +244,14 @@ class Conversation:
         gap_ns = round(self.link.capabilities.min_gap_s * self.clock.rate * NS)
         return 0 if self._last_left_ns is None else self._last_left_ns + gap_ns
 
+    def _free(self) -> bool:
+        return self._turns is None or self._turns.free()
+
+    def _slice_ns(self) -> int:
+        return round(SLICE_REAL_S * self.clock.rate * NS)
+
     def _send_due(self) -> None:
-        while self._queue and self.failure is None and self.clock.mono_ns() >= self._may_send_ns():
+        while self._queue and self.failure is None and self.clock.mono_ns() >= self._may_send_ns() and self._free():
             exchange = self._queue.pop(0)
             self._hand_over(lambda one=exchange: self._carrier.send(one.peer, one.payload))  # type: ignore[misc]
         if self.failure is not None:
@@ -255,7 +263,7 @@ class Conversation:
         keep = self._keepalive
         if keep is None or self._open or self.failure is not None or self.clock.mono_ns() < keep.due_ns():
             return
-        if self.clock.mono_ns() >= self._may_send_ns():
+        if self.clock.mono_ns() >= self._may_send_ns() and self._free():
             before = len(keep.moments)
             self._hand_over(lambda: self._carrier.send(keep.peer, keep.request))
             if len(keep.moments) == before:

@@ -13,6 +13,7 @@ from tests.plugins.prompt.teller import MESSAGES, PROFILE, Teller
 
 from witnessmark.clock import SystemClock
 from witnessmark.link.address import parse
+from witnessmark.link.port import TakesTurns
 from witnessmark.plugin import Event, Frame, FrameLink, LinkError, LocalError, Message, MessageLink, Peer
 from witnessmark_prompt import find_links, open_link
 
@@ -323,3 +324,22 @@ def test_an_address_that_is_refused_is_an_error_and_nothing_is_sent(messages: Me
         messages.send(Peer(0x6B4, 0x6BC), b"\x3e\x00")
     assert error.value.reached == "nothing"
     assert teller.heard == ["who", "talk to 6B4, listen to 6BC"]
+
+
+def test_a_link_is_free_when_it_would_not_wait_for_a_prompt(link: FrameLink, teller: Teller) -> None:
+    assert isinstance(link, TakesTurns) and link.free()
+    teller.answers["say 6B3 3:023E00 *3C"] = None
+    link.send(frame("023E00"))
+    assert not link.free()
+    link.interrupt()
+    assert link.free(), "a stop waits for no prompt"
+
+
+def test_a_link_is_free_again_when_the_interface_has_had_its_time(link: FrameLink, teller: Teller) -> None:
+    teller.answers["say 6B3 3:023E00 *3C"] = None
+    link.send(frame("023E00"))
+    assert isinstance(link, TakesTurns)
+    deadline_ns = CLOCK.mono_ns() + 10_000_000_000
+    while not link.free() and CLOCK.mono_ns() < deadline_ns:
+        link.receive(0.05)
+    assert link.free()
