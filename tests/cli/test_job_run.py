@@ -21,6 +21,8 @@ from witnessmark.host.truck import Truck
 
 DATA = Path(__file__).resolve().parents[2] / "plugins" / "witnessmark_practice" / "data"
 WITHIN_S = 60
+OWN_TERMINAL = "import fcntl, termios; fcntl.ioctl(0, termios.TIOCSCTTY, 0); "
+"""Makes the pseudo-terminal the one whose keys send signals, as a shell's is."""
 
 
 class Terminal:
@@ -30,7 +32,7 @@ class Terminal:
         self._fd, theirs = pty.openpty()
         environment = {**os.environ, "TERM": "xterm", "COLUMNS": "120", "LINES": "40"}
         self.process = subprocess.Popen(
-            [sys.executable, "-c", "from witnessmark.cli.main import main; main()", *command],
+            [sys.executable, "-c", OWN_TERMINAL + "from witnessmark.cli.main import main; main()", *command],
             stdin=theirs, stdout=theirs, stderr=theirs, env=environment, start_new_session=True,
         )  # fmt: skip
         os.close(theirs)
