@@ -10,6 +10,7 @@ uncertainty would. The machine's clocks go on by themselves; `reboot`, `restart`
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
+from hashlib import sha256
 from pathlib import Path
 from typing import Any
 
@@ -19,6 +20,7 @@ from witnessmark.audit.question import Question
 from witnessmark.audit.run import find
 from witnessmark.audit.verdict import Finding
 from witnessmark.journal import bodies
+from witnessmark.journal.canonical import encode_plain
 from witnessmark.journal.entry import FORMAT, Entry, Occurred, Recorded, leaf
 from witnessmark.procedure.load import digest, from_text, to_document
 from witnessmark.procedure.model import Procedure
@@ -94,7 +96,7 @@ class Job:
             procedure=to_document(procedure),
             procedure_digest=digest(procedure),
             map=protocol_map,
-            map_digest="00" * 32 if protocol_map else "",
+            map_digest=sha256(encode_plain(protocol_map)).hexdigest() if protocol_map else "",
             plan=tuple(one.id for one in passes),
             scope=scope,
             grade=grade,
@@ -205,11 +207,14 @@ class Job:
         keepalive: bool = True,
         outcome: bool = True,
         stop_answer: str = "positive",
+        signs: int = 0,
+        leave_out: str = "",
     ) -> Job:
         """Add a run: intent, start exchange, keep-alive, stop exchange and outcome, as far as it came.
 
         `answer` is the result of the start (`positive`, `negative` with `code`, `silence`); `end` None leaves out
-        everything after the start; `outcome` False leaves out the outcome (the program died).
+        everything after the start; `outcome` False leaves out the outcome (the program died). `signs` is how many signs
+        of life are told, else as many as fit; `leave_out` is the purpose of an exchange that is not in the record.
         """
         one = self.passes[pass_id]
         command = wire_command or one.wire_command
@@ -230,14 +235,15 @@ class Job:
             ),
             start - 0.1,
         )
-        self._exchange("start", "31010301", start, answer, code, pending, intent, pass_id, shows_pending)
+        if leave_out != "start":
+            self._exchange("start", "31010301", start, answer, code, pending, intent, pass_id, shows_pending)
         began = answer == "positive"
         if began and end is not None and keepalive:
-            count = max(1, int((end - start) / gap_s))
+            count = signs or max(1, int((end - start) / gap_s))
             gap = str(round(gap_s * NS))
             body = bodies.KeepAlive(actuation=intent, request="3E80", count=count, largest_gap_ns=gap)
             self.add("keepalive", body, end - 0.05)
-        if began and end is not None and stop != "not sent":
+        if began and end is not None and stop != "not sent" and leave_out != "stop":
             self._exchange("stop", "31020301", end, stop_answer, "", 0, intent, pass_id, shows_pending)
         if outcome and (end is not None or not began):
             last = start if end is None else end

@@ -13,6 +13,7 @@ from tests.audit.shipped import QUESTIONS
 
 from witnessmark.audit.run import audit, find
 from witnessmark.audit.verdict import ORDER
+from witnessmark.journal.entry import Entry
 
 
 @dataclass(frozen=True)
@@ -43,6 +44,59 @@ def test_a_finding_cites_entries_and_falls_with_them(number: int) -> None:
     assert len(kept) < len(ENTRIES)
     (again,) = audit(kept, [QUESTIONS[number]]).findings
     assert again.answer != "met", again
+
+
+RUN = ("intent", "start", "stop", "outcome")
+NEEDS: dict[int, tuple[str, ...]] = {
+    1: ("identification",),
+    2: ("grade", "class"),
+    3: ("container-age",),
+    4: ("opened", "closed"),
+    5: ("opened",),
+    6: RUN,
+    7: ("opened", *RUN),
+    8: ("intent", "start"),
+    9: ("opened", "closed"),
+    11: ("opened", "closed"),
+    14: ("level", "volume-removed", "volume-in", "volume", "volume-drawn"),
+    15: ("volume-in", "volume"),
+    16: ("intent", "start", "outcome"),
+    17: RUN,
+    18: ("intent", "start", "stop"),
+    19: ("intent",),
+    20: (*RUN, "keepalive"),
+    21: RUN,
+    22: (*RUN, "keepalive"),
+    23: ("closed", "torque", "cap"),
+    24: ("depressurise", "off"),
+    25: ("closed", "pump"),
+    26: ("closed", "leaks", "road"),
+    27: ("closed", "after"),
+    33: ("opened", "clear"),
+    34: ("closed", "wheel-torque", "refit"),
+    35: ("opened",),
+    36: ("safe", "service-on", "service-off", "opened", "closed"),
+    37: ("finished", "released"),
+}
+"""Entries of which a question can spare not one. The rest are asked of many entries, or of all of them at once."""
+
+
+def called(entry: Entry) -> str:
+    """What an entry is about, in a word."""
+    if entry.kind in ("intent", "outcome", "keepalive"):
+        return entry.kind
+    words = (entry.body.get(key) for key in ("what", "step", "purpose", "when", "name", "state", "act"))
+    return next((word for word in words if word), entry.kind)
+
+
+@pytest.mark.parametrize("number", sorted(NEEDS))
+def test_one_entry_missing_of_those_a_question_needs_is_no_pass(number: int) -> None:
+    needed = [entry.seq for entry in ENTRIES[1:] if called(entry) in NEEDS[number]]
+    assert {called(ENTRIES[seq]) for seq in needed} == set(NEEDS[number])
+    for gone in needed:
+        kept = [entry for entry in ENTRIES if entry.seq != gone]
+        (again,) = audit(kept, [QUESTIONS[number]]).findings
+        assert again.answer != "met", (gone, again)
 
 
 @settings(max_examples=60, deadline=None)

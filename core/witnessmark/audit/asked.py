@@ -1,6 +1,7 @@
 """Steps that the procedure asks for: were they done, and before or after what?
 
-Rules that hold here: a step is looked for by its name, or by the word it affects; one left out is not met, with its
+Rules that hold here: a step is looked for by its name, one that the procedure does not have by the word it affects; a
+touch that says several things counts for those that it said; one left out is not met, with its
 reason; one done too late is not met; one done too early is no proof, for nobody recorded it again; when two times
 overlap within their uncertainty, the order of the journal decides between two entries made as the work was done; one
 touch that says several things says them in their order.
@@ -38,10 +39,21 @@ def asked(case: Case, *words: str, each_pass: bool = False) -> tuple[Step, ...]:
     return tuple(step for step in steps if set(words) & {step.affects, *step.also})
 
 
-def done(case: Case, step: Step, *, pass_id: str = "", nipple: str = "") -> list[Act]:
-    """Return every act of the step, also those left out; of one pass and nipple where given."""
-    found = [act for act in _acts(case) if act.step == step.id or (act.affects and act.affects == step.affects)]
-    return [act for act in found if act.pass_id in ("", pass_id) and (not nipple or act.nipple in ("", nipple))]
+def done(case: Case, step: Step, word: str = "", *, pass_id: str = "", nipple: str = "") -> list[Act]:
+    """Return every act of the step, also those left out; of one pass and nipple where given.
+
+    `word` is what the step is asked for: where it says that only besides, an act without the word does not count.
+    """
+    found = [act for act in _acts(case) if _is_of(case, act, step, word or step.affects)]
+    only = len(case.nipples_of(pass_id)) == 1 or step.whole_pass
+    nipples = ("", nipple) if only else (nipple,)
+    return [act for act in found if act.pass_id == pass_id and (not nipple or act.nipple in nipples)]
+
+
+def _is_of(case: Case, act: Act, step: Step, word: str) -> bool:
+    if act.step == step.id:
+        return word == step.affects or act.affects == word or not act.done
+    return act.step not in case.step_ids and bool(word) and act.affects == word
 
 
 def _acts(case: Case) -> Iterable[Act]:
@@ -54,6 +66,7 @@ def _acts(case: Case) -> Iterable[Act]:
 def judge(
     case: Case,
     step: Step,
+    word: str = "",
     *,
     after: Mark | None = None,
     before: Mark | None = None,
@@ -61,9 +74,9 @@ def judge(
     nipple: str = "",
     subject: str = "",
 ) -> Detail:
-    """Return whether the step was done, after and before the marks."""
+    """Return whether the step was done, after and before the marks; `word` as in `done`."""
     subject = subject or step.text
-    acts = done(case, step, pass_id=pass_id, nipple=nipple)
+    acts = done(case, step, word, pass_id=pass_id, nipple=nipple)
     held = [act for act in acts if act.done]
     if not held:
         for act in acts:
@@ -103,19 +116,30 @@ def _earlier(act: Act, mark: Mark | None) -> Sure:
     return ("yes" if act.seq < mark.seq else "maybe") if sure == "maybe" else sure
 
 
-def first_open(case: Case) -> Mark | None:
-    """Return the first opening of any nipple."""
-    openings = [one for one in case.timeline.openings if one.opened is not None]
+def words_of(step: Step, *words: str) -> tuple[str, ...]:
+    """Return which of `words` the step says."""
+    return tuple(word for word in dict.fromkeys((step.affects, *step.also)) if word in words)
+
+
+def first_open(case: Case) -> Mark | str:
+    """Return the first opening of any nipple; in words why it is not known, when one opening has no entry."""
+    openings = case.timeline.openings
+    unseen = [one for one in openings if one.opened is None]
+    if unseen:
+        return f"no entry says when {case.nipple(unseen[0].nipple).name} was opened"
     if not openings:
-        return None
+        return "no entry says that any nipple was opened"
     first = min(openings, key=lambda one: one.open.start.low)
     return Mark(first.open.start, first.opened or 0, "the first nipple was opened")
 
 
-def last_close(case: Case) -> Mark | None:
-    """Return the last closing of any nipple; None when nothing was closed."""
-    closings = [one for one in case.timeline.openings if one.closed is not None]
-    if not closings:
-        return None
-    last = max(closings, key=lambda one: one.open.end.low)
+def last_close(case: Case) -> Mark | str:
+    """Return the last closing of any nipple; in words why it is not known, when one was opened and not closed."""
+    openings = case.timeline.openings
+    if not any(one.closed is not None for one in openings):
+        return "no entry says that any nipple was closed"
+    unended = [one for one in openings if one.closed is None]
+    if unended:
+        return f"no entry closes {case.nipple(unended[0].nipple).name}"
+    last = max(openings, key=lambda one: one.open.end.low)
     return Mark(last.open.end, last.closed or 0, "the last nipple was closed")

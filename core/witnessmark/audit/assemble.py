@@ -1,8 +1,9 @@
 """Entries joined into a timeline.
 
 The entries of one job flow in, in the order of the journal. Rules that hold here: entries are joined by the numbers
-they name, a nipple's closing with its latest opening still open; what has no end gets an open one, never a guessed
-one; a kind of entry that is not known here is left alone, a known one that cannot be read is an error that names it.
+they name, a nipple's closing with the latest opening of its visit still open; what has no end gets an open one, never
+a guessed one; a run that we sent is as long as the control unit's own answers in the record say; a kind of entry that
+is not known here is left alone, a known one that cannot be read is an error that names it.
 """
 
 from __future__ import annotations
@@ -104,7 +105,7 @@ class _Work:
     def close(self, seq: int, body: bodies.StepDone | bodies.Reading, at: Range) -> None:
         for index in range(len(self.openings) - 1, -1, -1):
             one = self.openings[index]
-            if one.nipple == body.nipple and one.closed is None:
+            if one.nipple == body.nipple and one.closed is None and body.pass_id in ("", one.pass_id):
                 end = Range(max(at.low, one.open.start.low), max(at.high, one.open.start.high))
                 self.openings[index] = replace(one, open=Span(one.open.start, end), closed=seq)
                 return
@@ -208,21 +209,36 @@ def _told(run: _Run, clock: Reconciled) -> Span | None:
 
 
 def _witnessed(run: _Run, clock: Reconciled) -> Span | None:
-    """The run from the bytes: from the positive answer to the start until the one to the stop or the last life sign."""
-    if run.outcome is not None:
-        entry, outcome = run.outcome
-        if not outcome.from_mono or outcome.result == "refused":
-            return None
-        start = clock.mono(entry, int(outcome.from_mono))
-        seen = clock.mono(entry, int(outcome.to_mono)) if outcome.to_mono else start
-        ended = outcome.to_mono and outcome.result in ("completed", "stopped", "failed")
-        return Span(exact(start), exact(max(start, seen)) if ended else Range(max(start, seen), FOREVER))
-    for one in run.exchanges:
-        answer = one.positive()
-        if one.body.purpose == "start" and answer is not None:
-            start = clock.mono(run.entries[one.seq], int(answer.last_mono))
-            return Span(exact(start), Range(start, FOREVER))
-    return None
+    """The run from the bytes: from the positive answer to the start until the one to the stop or the last life sign.
+
+    Where the outcome and the answers give two moments, it is a range between them; what was sent has no start and no
+    end without its answer in the record.
+    """
+    starts, stops = _answered(run, clock, "start"), _answered(run, clock, "stop")
+    if run.intent.grade == "sent" and not starts:
+        return None
+    if run.outcome is None:
+        return Span(exact(starts[0]), Range(starts[0], FOREVER)) if starts else None
+    entry, outcome = run.outcome
+    if not outcome.from_mono or outcome.result == "refused":
+        return None
+    start = _between(clock.mono(entry, int(outcome.from_mono)), *starts[-1:])
+    seen = max(start.high, clock.mono(entry, int(outcome.to_mono))) if outcome.to_mono else start.high
+    unanswered = run.intent.grade == "sent" and not stops and outcome.result != "failed"
+    if not outcome.to_mono or unanswered or outcome.result not in ("completed", "stopped", "failed"):
+        return Span(start, Range(seen, FOREVER))
+    nearest = [max(start.high, min(stops, key=lambda one: abs(one - seen)))] if stops else []
+    return Span(start, _between(seen, *nearest))
+
+
+def _answered(run: _Run, clock: Reconciled, purpose: str) -> list[int]:
+    """When each request of that purpose was answered positively."""
+    found = ((one.seq, one.positive()) for one in run.exchanges if one.body.purpose == purpose)
+    return [clock.mono(run.entries[seq], int(answer.last_mono)) for seq, answer in found if answer is not None]
+
+
+def _between(*moments: int) -> Range:
+    return Range(min(moments), max(moments))
 
 
 def _pressurised(acts: Sequence[Act]) -> list[tuple[Span, tuple[int, ...]]]:

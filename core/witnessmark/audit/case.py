@@ -6,7 +6,7 @@ are the copies kept in the job's first entry, so that a later change of a file c
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Collection, Sequence
 from dataclasses import dataclass
 from functools import cached_property
 from typing import Any, Protocol, TypeVar
@@ -15,12 +15,12 @@ from witnessmark import quantity
 from witnessmark.audit.assemble import assemble, body_of
 from witnessmark.audit.policy import DEFAULT, Policy
 from witnessmark.audit.reconcile import Reconciled
-from witnessmark.audit.timeline import Act, Timeline
+from witnessmark.audit.timeline import Act, Opening, Timeline
 from witnessmark.errors import InputError
 from witnessmark.journal import bodies
 from witnessmark.journal.entry import Entry
 from witnessmark.procedure import load
-from witnessmark.procedure.model import Nipple, Pass, Procedure
+from witnessmark.procedure.model import Nipple, Pass, Procedure, Step
 
 NS = 1_000_000_000
 FEED = ("pressurise", "depressurise", "feed-off")
@@ -84,20 +84,51 @@ class Case:
         """The groups of nipples that may be open at once."""
         return tuple(frozenset(group) for group in self.procedure.nipples_may_be_open_together)
 
+    def may_be_open_together(self, one: Opening, other: Opening) -> bool:
+        """Say whether the procedure lets two nipples be open at once: it says so, or one visit has both."""
+        two = {one.nipple, other.nipple}
+        one_visit = one.pass_id == other.pass_id and two <= set(self.nipples_of(one.pass_id))
+        return one_visit or any(two <= group for group in self.together)
+
     @cached_property
     def feed_acts(self) -> tuple[Act, ...]:
         """All that was done to the feed's pressure, in the order of the journal."""
         return tuple(act for act in self.timeline.acts if act.done and act.affects in FEED)
 
+    @cached_property
+    def _steps(self) -> dict[str, Step]:
+        one = self.procedure
+        groups = (one.steps_before, one.steps_before_each_pass, one.steps_after_each_pass, one.steps_after)
+        return {step.id: step for group in groups for step in group}
+
+    @property
+    def step_ids(self) -> Collection[str]:
+        """The names of all steps of the procedure."""
+        return self._steps.keys()
+
     def step_text(self, name: str) -> str:
         """Return what the procedure says of a step, empty when it does not have it."""
-        groups = (
-            self.procedure.steps_before,
-            self.procedure.steps_before_each_pass,
-            self.procedure.steps_after_each_pass,
-            self.procedure.steps_after,
-        )
-        return next((step.text for group in groups for step in group if step.id == name), "")
+        return self._steps[name].text if name in self._steps else ""
+
+    def nipples_of(self, pass_id: str) -> tuple[str, ...]:
+        """Return the nipples of a pass, none when the procedure does not have it."""
+        return next((one.nipples for one in self.procedure.passes if one.id == pass_id), ())
+
+    @cached_property
+    def untouched(self) -> tuple[Pass, ...]:
+        """The planned passes of which nothing says what was done: not left out, and no entry of any opening."""
+        seen = {one.pass_id for one in self.timeline.openings} | {act.pass_id for act in self.left_out}
+        return tuple(one for one in self.plan if one.id not in seen)
+
+    @cached_property
+    def left_out(self) -> tuple[Act, ...]:
+        """The acts that say that a visit or a nipple of one was left out, not only a step of it."""
+        return tuple(act for act in self.timeline.acts if act.act == "skipped" and act.step not in self.step_ids)
+
+    @cached_property
+    def unrun(self) -> tuple[Pass, ...]:
+        """The planned passes that need a wire command and have no entry of a run."""
+        return tuple(one for one in self.actuating if not self.timeline.actuations_of(one.id))
 
     @property
     def actuating(self) -> tuple[Pass, ...]:

@@ -3,12 +3,25 @@
 from __future__ import annotations
 
 import pytest
-from tests.audit.jobs import Job, clean
+from tests.audit.jobs import NS, Job, clean
 from tests.audit.shipped import ask
 
 
 def job(**more: object) -> Job:
     return Job(scope="nipples rr", **more)  # type: ignore[arg-type]
+
+
+def without(purpose: str) -> Job:
+    """Return a run of 15 s, of 20 asked, whose outcome is in the record and one of its exchanges is not."""
+    return job().run("p1", 10, 25, leave_out=purpose)
+
+
+def told_otherwise(seconds: int) -> Job:
+    """Return a run of 20 s whose outcome gives another end than the control unit's answer."""
+    one = job().run("p1", 10, 30)
+    body = one.entries()[-1].body
+    body["to_mono"] = str(int(body["to_mono"]) + seconds * NS)
+    return one
 
 
 @pytest.mark.parametrize(
@@ -29,6 +42,9 @@ def job(**more: object) -> Job:
         (job().run("p1", 10, None, answer="negative", code="22"), "not met", "refused"),
         (job().run("p1", 10, None, answer="silence"), "no proof", "nothing says whether"),
         (job(), "no proof", "no entry of a run"),
+        (without("start"), "no proof", "nothing says whether"),
+        (without("stop"), "no proof", "at least 15.0 s"),
+        (told_otherwise(-12), "no proof", "8.0 to 20.0 s"),
         (job().run("p1", 10, 18, result="stopped").run("p1", 50, 70), "met", "1 other attempt"),
         (job(grade="told").run("p1", 10, 31), "met", "19.0 to 23.0 s as a person told it"),
         (job(grade="told").run("p1", 10, 30), "no proof", "18.0 to 22.0 s"),

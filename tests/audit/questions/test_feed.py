@@ -19,6 +19,10 @@ def read(job: Job, *readings: tuple[str, float]) -> Job:
     return job
 
 
+def two() -> Job:
+    return Job(scope="nipples rr,rl")
+
+
 FL = Job(scope="nipples fl")
 
 
@@ -36,6 +40,9 @@ FL = Job(scope="nipples fl")
         (13, read(Job(), ("2.5 bar", 10)), "met", "above 2.5 bar"),
         (13, read(Job(), ("2.0 bar", 10), ("2.6 bar", 20)), "not met", "2.6 bar read, at most 2.5 bar"),
         (13, read(Job(), ("37 psi", 10)), "not met", "37 psi"),
+        (13, read(Job(), ("2.0 bar", 10)).pressurise(20), "no proof", "put under pressure, and no reading"),
+        (13, read(Job().pressurise(5), ("2.0 bar", 10)).depressurise(20), "met", ""),
+        (13, read(Job(), ("2.0 bar", 10)).open("rr", "p1", 20).open("rl", "p2", 60), "no proof", "for this pass"),
         (13, Job(), "no proof", "no reading"),
         (35, Job(PLAIN), "does not apply", "no pressure before"),
         (35, clean(), "met", "before each pass"),
@@ -48,6 +55,13 @@ FL = Job(scope="nipples fl")
             "60 s before",
         ),
         (35, Job(scope="nipples fl").open("fl", "p4", 100), "no proof", "no reading"),
+        (35, read(two(), ("2.0 bar", 95)).open("rr", "p1", 100).open("rl", "p2", 120), "no proof", "opened since"),
+        (
+            35,
+            read(read(two(), ("2.0 bar", 95)).open("rr", "p1", 100), ("1.9 bar", 115)).open("rl", "p2", 120),
+            "met",
+            "",
+        ),
         (35, Job(scope="nipples fl").read("feed-pressure", "2.0 bar", 95), "no proof", "no entry says when"),
     ],
 )

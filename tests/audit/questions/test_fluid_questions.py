@@ -7,6 +7,16 @@ from tests.audit.jobs import Job, edit
 from tests.audit.procedures import visited, whole
 from tests.audit.shipped import ask
 
+DRAW = """
+[[steps_before]]
+id = "draw"
+text = "Draw the old fluid out"
+act = "volume"
+what = "volume-removed"
+unit = "mL"
+
+[pump]"""
+DRAWN = edit(("[pump]", DRAW), ("pressure_limit =", 'balance_tolerance = "30 mL"\npressure_limit ='))
 PLAIN = edit(('fluid = "DOT 4"', ""))
 
 
@@ -24,6 +34,21 @@ def volumes(removed: str, filled: str, through: str, drawn: str, *levels: str) -
     job.read("volume-in", filled, 5).open("fl", "p4", 100).close("fl", 130, "p4")
     job.read("volume", through, 140, pass_id="p4").read("volume-drawn", drawn, 200)
     return job.read("level", levels[-1], 210) if len(levels) > 1 else job
+
+
+def drawn_off() -> Job:
+    """Return a job whose procedure has the old fluid drawn out first, and whose volumes balance without it."""
+    job = Job(DRAWN, scope="nipples fl").read("level", "500 mL", 2).read("volume-in", "300 mL", 5)
+    job.open("fl", "p4", 100).close("fl", 130, "p4").read("volume", "150 mL", 140, pass_id="p4")
+    return job.read("volume-drawn", "150 mL", 200).read("level", "500 mL", 210)
+
+
+def filled_twice(second: str) -> Job:
+    """Return two visits of 400 mL each with a filling before each; the reservoir holds 500 mL."""
+    job = whole(scope="nipples rr,rl").read("volume-in", "600 mL", 5)
+    job.open("rr", "p1", 100).close("rr", 130, "p1").read("volume", "400 mL", 140, pass_id="p1")
+    job.read("volume-in", second, 150).open("rl", "p2", 200).close("rl", 230, "p2")
+    return job.read("volume", "400 mL", 240, pass_id="p2")
 
 
 @pytest.mark.parametrize(
@@ -47,6 +72,7 @@ def volumes(removed: str, filled: str, through: str, drawn: str, *levels: str) -
         (3, whole().read("container-age", "31 d", 5), "not met", "31 d"),
         (3, whole().read("container-age", "700 h", 5), "met", ""),
         (3, whole(), "no proof", "at most 30 d"),
+        (3, whole().read("container-age", "-3 d", 5), "no proof", "-3 d"),
         (3, Job(), "does not apply", ""),
         (14, volumes("300 mL", "620 mL", "150 mL", "150 mL", "500 mL", "510 mL"), "met", "balances"),
         (14, volumes("300 mL", "700 mL", "150 mL", "150 mL", "500 mL", "510 mL"), "not met", "+90 mL unaccounted"),
@@ -61,11 +87,15 @@ def volumes(removed: str, filled: str, through: str, drawn: str, *levels: str) -
             "no proof",
             "at each visit, is not recorded",
         ),
+        (14, drawn_off(), "no proof", "Draw the old fluid out: no entry"),
+        (14, drawn_off().step("draw", 1, act="skipped", said="it was empty"), "no proof", "it was empty"),
         (14, Job(), "does not apply", "no volumes"),
         (15, volumes("300 mL", "620 mL", "150 mL", "150 mL"), "met", "150 mL ran out"),
         (15, volumes("300 mL", "620 mL", "510 mL", "150 mL"), "not met", "510 mL ran out"),
         (15, whole().read("volume-in", "600 mL", 5).open("fl", "p4", 100).close("fl", 130), "no proof", "at p4"),
-        (15, whole().step("fill", 5, "refill"), "met", "0 mL"),
+        (15, whole().step("fill", 5, "refill"), "no proof", "no entry of what was done at p4"),
+        (15, filled_twice("400 mL"), "met", ""),
+        (15, filled_twice("50 mL"), "not met", "held at most 150 mL"),
         (15, visited().read("volume-in", "600 mL", 150), "no proof", "before the reservoir was recorded"),
         (15, visited(), "no proof", "was filled"),
         (15, Job(), "does not apply", "holds"),
@@ -78,7 +108,7 @@ def test_fluid(number: int, job: Job, answer: str, text: str) -> None:
 
 
 def test_filling_again_counts_anew() -> None:
-    job = whole(scope="full").step("fill", 5, "refill")
+    job = whole(scope="nipples rr,rl").step("fill", 5, "refill")
     for index, (nipple, pass_id) in enumerate((("rr", "p1"), ("rl", "p2"))):
         at = 100.0 + 100 * index
         job.open(nipple, pass_id, at).close(nipple, at + 20, pass_id).read("volume", "400 mL", at + 30, pass_id=pass_id)

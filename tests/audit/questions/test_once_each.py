@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import pytest
-from tests.audit.jobs import Job
+from tests.audit.jobs import Job, edit
 from tests.audit.procedures import visited, whole
 from tests.audit.shipped import ask
 
@@ -16,6 +16,51 @@ def done(job: Job, *steps: tuple[str, str, float]) -> Job:
     return job
 
 
+TWO_SAFE = edit(
+    (
+        "[pump]",
+        """
+[[steps_before]]
+id = "safe"
+text = "Set supports"
+affects = "made-safe"
+
+[[steps_before]]
+id = "high-voltage"
+text = "High voltage off"
+affects = "made-safe"
+
+[pump]""",
+    )
+)
+TWO_LOOKS = edit(
+    (
+        "[pump]",
+        """
+[[steps_after]]
+id = "leaks"
+text = "Look for leaks"
+affects = "leak-check"
+
+[[steps_after]]
+id = "again"
+text = "Look again"
+affects = "leak-check"
+
+[pump]""",
+    )
+)
+
+
+def levelled() -> Job:
+    """Return a job whose level was right at 210 s, after the pedal was pumped."""
+    return visited().step("pump", 200, "pedal-pumped").read("level", "500 mL", 210, step="level")
+
+
+def two_looks() -> Job:
+    return Job(TWO_LOOKS, scope="nipples fl").open("fl", "p4", 100).close("fl", 130, "p4")
+
+
 LEAKS, ROAD = ("leaks", "leak-check"), ("road", "road-test")
 SAFE, ON, OFF = ("safe", "made-safe"), ("service-on", "service-mode-on"), ("service-off", "service-mode-off")
 
@@ -26,7 +71,13 @@ SAFE, ON, OFF = ("safe", "made-safe"), ("service-on", "service-mode-on"), ("serv
         (24, PLAIN, "does not apply", "uses no feed"),
         (24, visited(), "no proof", "no entry says that the feed was taken off"),
         (24, visited().pressurise(1).depressurise(200).step("off", 210, "feed-off"), "met", "let off before"),
-        (24, visited().pressurise(1).step("off", 210, "feed-off"), "not met", "under pressure"),
+        (24, visited().pressurise(1).step("off", 210, "feed-off"), "no proof", "under pressure, and no entry"),
+        (
+            24,
+            visited().pressurise(1).depressurise(200, act="skipped", said="in a hurry").step("off", 210, "feed-off"),
+            "not met",
+            "left out: in a hurry",
+        ),
         (24, visited().step("off", 210, "feed-off"), "no proof", "no entry says that its pressure"),
         (
             24,
@@ -101,6 +152,16 @@ SAFE, ON, OFF = ("safe", "made-safe"), ("service-on", "service-mode-on"), ("serv
         (25, visited().read("level", "500 mL", 205).step("pump", 230, "pedal-pumped"), "no proof", "not after"),
         (25, visited().read("level", "500 mL", 205), "no proof", "pedal was pumped"),
         (25, whole().read("level", "500 mL", 205), "no proof", "any nipple was closed"),
+        (25, whole().read("level", "300 mL", 1).open("fl", "p4", 100).close("fl", 130), "no proof", "not after"),
+        (25, levelled().read("volume-in", "100 mL", 220), "no proof", "last filled in or drawn off"),
+        (25, levelled().open("fl", "p4", 230), "no proof", "no entry closes front left"),
+        (26, done(visited(), (*LEAKS, 200), (*ROAD, 210)).open("fl", "p4", 220), "no proof", "no entry closes"),
+        (26, done(two_looks(), ("leaks", "leak-check", 200)), "no proof", "Look again: no entry"),
+        (26, done(two_looks(), (*LEAKS, 200), ("again", "leak-check", 210)), "met", ""),
+        (36, done(Job(TWO_SAFE).close("fl", 20, "p4"), (*SAFE, 1)), "no proof", "when front left was opened"),
+        (36, done(Job(TWO_SAFE), (*SAFE, 1)).open("fl", "p4", 100).close("fl", 130), "no proof", "High voltage off"),
+        (33, visited().step("clear", 128, "clear", pass_id="p4").open("fl", "p4", 140), "no proof", "not after"),
+        (33, visited().step("clear", 128, "clear"), "no proof", "no entry"),
     ],
 )
 def test_what_hands_did(number: int, job: Job, answer: str, text: str) -> None:
@@ -141,6 +202,17 @@ def torqued(job: Job, amount: str = "9 N.m", at: float = 140) -> Job:
             "no proof",
             "no torque read after it was closed",
         ),
+        (
+            torqued(visited()).step("cap", 150, "capped", pass_id="p4").open("fl", "p4", 200),
+            "no proof",
+            "no entry says that it was closed",
+        ),
+        (
+            torqued(visited()).step("cap", 150, "capped", pass_id="p4").open("rr", "p1", 200).close("rr", 230, "p1"),
+            "no proof",
+            "p1, rear right",
+        ),
+        (torqued(visited()).step("cap", 150, "capped"), "no proof", "cap: no entry"),
     ],
     ids=[
         "both",
@@ -153,6 +225,9 @@ def torqued(job: Job, amount: str = "9 N.m", at: float = 140) -> Job:
         "torqued before",
         "not closed",
         "opened again",
+        "opened again and not closed",
+        "another one opened besides",
+        "capped, and nobody said which",
     ],
 )
 def test_torque_and_cap(job: Job, answer: str, text: str) -> None:

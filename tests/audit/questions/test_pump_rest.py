@@ -14,14 +14,19 @@ def job(**more: object) -> Job:
     return Job(scope="nipples rr,rl,fr", **more)  # type: ignore[arg-type]
 
 
+def two(**more: object) -> Job:
+    return Job(scope="nipples rr,rl", **more)  # type: ignore[arg-type]
+
+
 @pytest.mark.parametrize(
     ("job", "answer", "text"),
     [
-        (job().run("p1", 10, 30).run("p2", 60, 80), "met", "30.0 s of rest after p1"),
-        (job().run("p1", 10, 40), "met", "at most 30.0 s"),
+        (two().run("p1", 10, 30).run("p2", 60, 80), "met", "30.0 s of rest after p1"),
+        (two().run("p1", 10, 40).run("p2", 100, 120), "met", "at most 30.0 s"),
+        (two().run("p1", 10, 40), "no proof", "no entry of a run of pump"),
         (job().run("p1", 10, 41), "not met", "ran 31.0 s, at most 30.0 s"),
         (job().run("p1", 10, 30).run("p2", 59, 79), "not met", "29.0 s of rest after p1, at least 30.0 s"),
-        (job(protocol_map=None).run("p1", 10, 30).run("p2", 50, 70), "met", "at least 20.0 s"),
+        (two(protocol_map=None).run("p1", 10, 30).run("p2", 50, 70), "met", "at least 20.0 s"),
         (job(protocol_map=None).run("p1", 10, 30).run("p2", 49, 69), "not met", "at least 20.0 s"),
         (job().run("p1", 10, 18, result="unknown", stop="unknown"), "no proof", "at least 8.0 s"),
         (job().run("p1", 10, None, answer="silence"), "no proof", "nothing says"),

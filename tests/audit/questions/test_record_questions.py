@@ -48,6 +48,8 @@ def vehicle(typed: str = VIN, read: str | None = VIN, scanned: str = "") -> Job:
         (27, whole().scan("before", [], 1).scan("after", ["U0100-00"], 9), "not met", "new: U0100-00"),
         (27, whole().scan("after", [], 1).open("fl", "p4", 9).close("fl", 20), "no proof", "before the last nipple"),
         (27, whole().scan("before", [], 1), "no proof", "no scan"),
+        (27, whole().scan("before", [], 1).scan("after", [], 200), "no proof", "any nipple was closed"),
+        (27, visited().scan("after", [], 200).open("fl", "p4", 210), "no proof", "no entry closes"),
         (28, clean(), "met", "entries by hand"),
         (28, Job().open("rr", "p1", 10, entered=60), "met", ""),
         (28, Job().open("rr", "p1", 10, entered=72), "not met", "61.0 s after"),
@@ -72,7 +74,13 @@ def vehicle(typed: str = VIN, read: str | None = VIN, scanned: str = "") -> Job:
         (31, Job().open("rr", "p1", 10).close("rr", 20, "p1"), "no proof", "no one went"),
         (37, clean().state("finished", 700).state("released", 705, by="person:l-heron"), "met", "released by l-heron"),
         (37, clean().state("finished", 700), "no proof", "no entry releases"),
-        (37, clean().state("released", 705), "not met", "without having been finished"),
+        (37, clean().state("released", 705), "no proof", "no entry says that the job was finished"),
+        (
+            37,
+            clean().state("finished", 700).state("open", 702).state("released", 705),
+            "not met",
+            "while it was open",
+        ),
         (
             37,
             clean().state("finished", 700).state("released", 705).open("rr", "p1", 800),
@@ -119,3 +127,10 @@ def test_a_digest_that_is_not_that_of_the_copy_is_not_met() -> None:
     first = job.entries()[0]
     first.body["procedure_digest"] = "11" * 32
     assert "not that of the copy" in ask(32, job).text
+
+
+def test_a_map_that_is_not_the_one_of_its_digest_is_not_met() -> None:
+    job = Job().step("x", 5)
+    job.entries()[0].body["map_digest"] = "11" * 32
+    finding = ask(32, job)
+    assert (finding.answer, "protocol map: its digest is not" in finding.text) == ("not met", True), finding

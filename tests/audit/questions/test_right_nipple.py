@@ -13,6 +13,19 @@ def job() -> Job:
     return Job(scope="nipples rr")
 
 
+def both() -> Job:
+    """Return a job whose visit has two nipples, one of them open during the run."""
+    procedure = edit(('nipples = ["rr"]', 'nipples = ["rr", "rl"]'))
+    return Job(procedure, scope="nipples rr").open("rr", "p1", 8).run("p1", 10, 30).close("rr", 35)
+
+
+def another(kind: str, **changed: object) -> Job:
+    """Return a visit as it should be, with its intent or its start saying something else."""
+    one = job().open("rr", "p1", 8).run("p1", 10, 30).close("rr", 35)
+    next(entry for entry in one.entries() if entry.kind == kind).body.update(changed)
+    return one
+
+
 @pytest.mark.parametrize(
     ("job", "answer", "text"),
     [
@@ -41,13 +54,17 @@ def job() -> Job:
             "met",
             "own nipple",
         ),
+        (both(), "no proof", "rear left may have been open or shut"),
+        (both().open("rl", "p1", 9), "no proof", "rear left may have been"),
+        (another("intent", nipples=["fl"]), "not met", "was started for front left"),
+        (another("exchange", request="31010302"), "not met", "not what the map says"),
         (Job(scope="nipples fl"), "does not apply", "no pass"),
         (clean(), "met", "no other nipple"),
     ],
     ids=[
         "own", "another", "own and another", "another opened at the end", "another closed at the start",
         "another wire command", "none", "maybe its own", "no run", "silence", "refused", "may be together",
-        "no wire command", "clean",
+        "one of two", "one of two in time", "started for another", "other bytes", "no wire command", "clean",
     ],
 )  # fmt: skip
 def test_right_nipple(job: Job, answer: str, text: str) -> None:

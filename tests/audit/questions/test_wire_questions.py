@@ -29,6 +29,12 @@ def volts(*samples: tuple[str, float]) -> Job:
     return job
 
 
+def cut_off() -> Job:
+    """Return a run with its voltage read while it ran, of which nobody saw the end."""
+    job = Job(WHOLE, scope="nipples rr").run("p1", 10, None, outcome=False)
+    return job.condition("voltage", "12.4 V", 11)
+
+
 def not_sent() -> Job:
     job = rr()
     job.add("refused", bodies.Refused(pass_id="p1", rule="moving", why="the vehicle moves"), 5)
@@ -39,6 +45,7 @@ def not_sent() -> Job:
     ("number", "job", "answer", "text"),
     [
         (19, clean(), "met", "nothing was refused"),
+        (19, Job(scope="nipples rr,rl").run("p1", 20, 40), "no proof", "p2: no entry of a run"),
         (19, rr().run("p1", 5, None, answer="negative", code="22").run("p1", 20, 40), "met", "followed by a run"),
         (19, rr().run("p1", 5, None, answer="negative", code="22"), "not met", "22 conditionsNotCorrect"),
         (19, not_sent(), "not met", "not sent: the vehicle moves"),
@@ -47,6 +54,8 @@ def not_sent() -> Job:
         (19, rr(), "no proof", "no entry"),
         (19, Job(scope="nipples fl"), "does not apply", ""),
         (20, clean(), "met", "the link held"),
+        (20, Job(scope="nipples rr,rl").run("p1", 20, 40), "no proof", "p2: no entry of a run"),
+        (20, rr().run("p1", 10, 30, keepalive=False), "no proof", "no entry of what kept"),
         (20, rr().run("p1", 10, 18, result="unknown", stop="unknown"), "no proof", "not known"),
         (
             20,
@@ -62,6 +71,9 @@ def not_sent() -> Job:
         (20, rr(), "no proof", "no entry"),
         (20, Job(scope="nipples fl"), "does not apply", ""),
         (22, clean(), "met", "kept alive"),
+        (22, Job(scope="nipples rr,rl").run("p1", 20, 40), "no proof", "p2: no entry of a run"),
+        (22, Job(scope="nipples rr,rl").run("p1", 20, 40).run("p2", 60, None, answer="silence"), "no proof", "nothing"),
+        (22, rr().run("p1", 10, 30, signs=2), "no proof", "do not cover the whole run"),
         (22, rr().run("p1", 10, 30, gap_s=4.9), "met", ""),
         (22, rr().run("p1", 10, 30, gap_s=5), "not met", "largest gap 5.0 s, S3 5.0 s"),
         (22, rr().run("p1", 10, 30, keepalive=False), "no proof", "no entry of what kept"),
@@ -72,6 +84,7 @@ def not_sent() -> Job:
         (21, volts(("12.6 V", 8), ("12.0 V", 24)), "no proof", "16.0 s apart"),
         (21, volts(("11.0 V", 8), ("12.1 V", 15), ("12.0 V", 24)), "no proof", "11.0 V shortly before"),
         (21, volts(("not known", 8)), "no proof", "no sample"),
+        (21, cut_off(), "no proof", "until when it ran"),
         (21, Job(WHOLE, scope="nipples rr"), "no proof", "no entry of a run"),
         (21, Job(WHOLE, scope="nipples fl"), "does not apply", "no pass"),
         (21, clean(), "does not apply", "no band"),

@@ -14,19 +14,28 @@ def answer(case: Case) -> Verdict:
     openings = case.timeline.openings
     if not openings:
         return no_proof("no entry says that any nipple was opened")
-    return from_details([_closed(case, one) for one in openings], "every nipple was closed before the next visit")
+    details = [_closed(case, one) for one in openings]
+    details += [Detail(one.id, "no proof", "no entry says that its nipple was opened") for one in case.untouched]
+    return from_details(details, "every nipple was closed before the next visit")
 
 
 def _closed(case: Case, one: Opening) -> Detail:
     subject = f"{one.pass_id}, {case.nipple(one.nipple).name}"
     if one.closed is None:
         return Detail(subject, "no proof", "no entry closes it", one.cites)
+    if one.opened is None:
+        return Detail(subject, "no proof", "no entry says when it was opened", one.cites)
     for act in case.feed_acts:
-        if act.affects != "pressurise" and act.seq > (one.opened or act.seq) and act.at.high < one.open.end.low:
+        if act.affects == "pressurise" or act.seq <= one.opened:
+            continue
+        if act.at.high < one.open.end.low:
             return Detail(subject, "not met", "the feed was let off before it was closed", (*one.cites, act.seq))
+        if act.at.low < one.open.end.high and act.seq < one.closed:
+            text = "the feed may have been let off before it was closed"
+            return Detail(subject, "no proof", text, (*one.cites, act.seq))
     for other in case.timeline.openings:
-        allowed = other.pass_id == one.pass_id or any({one.nipple, other.nipple} <= group for group in case.together)
-        if allowed or other.opened is None or other.opened < (one.opened or 0):
+        allowed = case.may_be_open_together(one, other)
+        if allowed or other.opened is None or other.opened < one.opened:
             continue
         if other.open.start.high < one.open.end.low:
             text = f"{case.nipple(other.nipple).name} was opened before it was closed"

@@ -30,7 +30,7 @@ def _unit(
         return Detail(subject, "no proof", "scanned before the work and not after it", (before[0],) if before else ())
     cites = (after[0],) if before is None else (before[0], after[0])
     close = last_close(case)
-    if close is not None and after[0] < close.seq:
+    if not isinstance(close, str) and after[0] < close.seq:
         return Detail(subject, "no proof", "scanned last before the last nipple was closed", (*cites, close.seq))
     earlier = set(before[1].codes) if before else set()
     left = [code for code in after[1].codes if code not in case.procedure.codes_set_by_work]
@@ -42,6 +42,10 @@ def _unit(
         old = known if len(new) < len(left) and before else ""
         fresh = ("new: " if before else "found: ") + listing(new) if new else "none new"
         return Detail(subject, "not met", f"{fresh}{old}{note}", cites)
+    if isinstance(close, str):
+        return Detail(subject, "no proof", close, cites)
+    if before is None and any(step.act == "scan" for step in case.procedure.steps_before):
+        return Detail(subject, "no proof", "no entry of the codes before the work, which the procedure asks for", cites)
     gone = listing(sorted(earlier)) if earlier else ""
     text = (f"gone: {gone}" if gone else "no code") + note
     return Detail(subject, "met", text, cites)

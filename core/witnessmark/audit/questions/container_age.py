@@ -7,7 +7,8 @@ from collections.abc import Sequence
 from witnessmark.audit.case import Case
 from witnessmark.audit.limits import inside
 from witnessmark.audit.question import Question, hookimpl
-from witnessmark.audit.verdict import Detail, Verdict, does_not_apply, from_details, no_proof
+from witnessmark.audit.timeline import Gauge
+from witnessmark.audit.verdict import Answer, Detail, Verdict, does_not_apply, from_details, no_proof
 from witnessmark.procedure.model import Limit
 
 
@@ -21,13 +22,19 @@ def answer(case: Case) -> Verdict:
     details = [
         Detail(
             f"entry {one.seq}",
-            "met" if inside(one.amount, Limit(high=allowed)) else "not met",
+            _fresh(one, allowed),
             f"open for {one.amount}, at most {allowed}",
             (one.seq,),
         )
         for one in readings
     ]
     return from_details(details, f"open for no longer than {allowed}")
+
+
+def _fresh(one: Gauge, allowed: str) -> Answer:
+    if one.amount.number < 0:
+        return "no proof"  # nothing has been open for less than no time: a slip of the keys
+    return "met" if inside(one.amount, Limit(high=allowed)) else "not met"
 
 
 @hookimpl

@@ -29,7 +29,11 @@ def _removed(case: Case, act: Act) -> Detail:
     last = earlier[-1]
     cites = (last.seq, act.seq)
     if last.affects == "pressurise":
-        return Detail(subject, "not met", "it was under pressure, and no entry lets it off", cites)
+        left_out = [one for one in case.timeline.acts if one.act == "skipped" and one.affects == "depressurise"]
+        if left_out:
+            said = f"it was under pressure, and letting it off was left out: {left_out[-1].said or 'no reason given'}"
+            return Detail(subject, "not met", said, (*cites, left_out[-1].seq))
+        return Detail(subject, "no proof", "it was under pressure, and no entry lets it off", cites)
     if last.at.before(act.at) == "no":
         return Detail(subject, "not met", "the pressure was let off only afterwards", cites)
     return Detail(subject, "met", "the pressure had been let off", cites)

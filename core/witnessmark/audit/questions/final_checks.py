@@ -4,20 +4,23 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from witnessmark.audit.asked import asked, judge, last_close
+from witnessmark.audit.asked import asked, judge, last_close, words_of
 from witnessmark.audit.case import Case
 from witnessmark.audit.question import Question, hookimpl
 from witnessmark.audit.verdict import Verdict, does_not_apply, from_details, no_proof
 
+CHECKS = ("leak-check", "pedal-check", "road-test")
+
 
 def answer(case: Case) -> Verdict:
-    steps = asked(case, "leak-check", "pedal-check", "road-test")
+    steps = asked(case, *CHECKS)
     if not steps:
         return does_not_apply("the procedure asks for no leak check, pedal check or road test")
     close = last_close(case)
-    if close is None:
-        return no_proof("no entry says that any nipple was closed")
-    return from_details([judge(case, step, after=close) for step in steps], "each check was done at the end")
+    if isinstance(close, str):
+        return no_proof(close)
+    details = [judge(case, step, word, after=close) for step in steps for word in words_of(step, *CHECKS)]
+    return from_details(list(dict.fromkeys(details)), "each check was done at the end")
 
 
 @hookimpl

@@ -9,7 +9,7 @@ from witnessmark.audit.case import Case
 from witnessmark.audit.limits import inside, spell
 from witnessmark.audit.question import Question, hookimpl
 from witnessmark.audit.verdict import Detail, Verdict, does_not_apply, from_details
-from witnessmark.audit.volumes import balance, in_ml, through
+from witnessmark.audit.volumes import OUT, balance, in_ml, through
 from witnessmark.procedure.model import Pass
 from witnessmark.quantity import Quantity
 
@@ -37,6 +37,9 @@ def _visit(case: Case, one: Pass) -> Detail:
 
 
 def _balance(case: Case, tolerance: str) -> Detail:
+    silent = _unread(case)
+    if silent is not None:
+        return silent
     found = balance(case)
     if found is None:
         return Detail("balance", "no proof", "what was filled in, or what ran out at each visit, is not recorded")
@@ -49,6 +52,19 @@ def _balance(case: Case, tolerance: str) -> Detail:
     allowed = quantity.convert(quantity.parse(tolerance, place="balance_tolerance"), "mL")
     text += f", the level rose by {found.risen_ml:g} mL; {left:+g} mL unaccounted for, within {tolerance} allowed"
     return Detail("balance", "met" if abs(left) <= allowed + 1e-9 else "not met", text, found.cites)
+
+
+def _unread(case: Case) -> Detail | None:
+    """Name a step that reads a volume, once in the job, and has no reading."""
+    for step in (*case.procedure.steps_before, *case.procedure.steps_after):
+        readings = case.timeline.readings(step.what)
+        if step.what not in (*OUT, "volume-in") or any(one.step == step.id for one in readings):
+            continue
+        for act in case.timeline.acts:
+            if act.step == step.id and act.act == "skipped":
+                return Detail("balance", "no proof", f"{step.text}: left out: {act.said}", (act.seq,))
+        return Detail("balance", "no proof", f"{step.text}: no entry")
+    return None
 
 
 @hookimpl

@@ -6,7 +6,9 @@ from collections.abc import Sequence
 
 from witnessmark.audit import say
 from witnessmark.audit.case import Case
+from witnessmark.audit.missing import unrun
 from witnessmark.audit.question import Question, hookimpl
+from witnessmark.audit.range import FOREVER
 from witnessmark.audit.session import s3_ns
 from witnessmark.audit.timeline import Actuation
 from witnessmark.audit.verdict import Detail, Verdict, does_not_apply, from_details, no_proof
@@ -21,7 +23,8 @@ def answer(case: Case) -> Verdict:
     runs = [run for run in case.timeline.actuations if run.began != "no"]
     if not runs:
         return no_proof("no entry of a run")
-    return from_details([_run(case, run) for run in runs], "the link held through every run, and its end is known")
+    details = [*unrun(case), *(_run(case, run) for run in runs)]
+    return from_details(details, "the link held through every run, and its end is known")
 
 
 def _run(case: Case, run: Actuation) -> Detail:
@@ -38,9 +41,11 @@ def _run(case: Case, run: Actuation) -> Detail:
         return Detail(run.pass_id, "no proof", "no entry says how it ended", run.cites)
     if run.grade == "told":
         return Detail(run.pass_id, "no proof", "a person told of this run; nobody recorded the link", run.cites)
-    if run.outcome.result == "unknown":
+    if run.outcome.result == "unknown" or run.ran is None or run.ran.end.high >= FOREVER // 2:
         return Detail(run.pass_id, "no proof", "its end is not known", run.cites)
-    gap = int(run.keepalive.largest_gap_ns) if run.keepalive else 0
+    if run.keepalive is None:
+        return Detail(run.pass_id, "no proof", "no entry of what kept the session alive", run.cites)
+    gap = int(run.keepalive.largest_gap_ns)
     if gap > s3_ns(case):
         text = f"nothing kept the session alive for {say.seconds(gap)}: its end is not known"
         return Detail(run.pass_id, "no proof", text, run.cites)

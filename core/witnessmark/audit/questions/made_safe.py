@@ -4,33 +4,33 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from witnessmark.audit.asked import asked, first_open, judge, last_close
+from witnessmark.audit.asked import asked, first_open, judge, last_close, words_of
 from witnessmark.audit.case import Case
 from witnessmark.audit.question import Question, hookimpl
 from witnessmark.audit.verdict import Detail, Verdict, does_not_apply, from_details
 
+BEFORE = ("made-safe", "service-mode-on")
+AFTER = "service-mode-off"
+
 
 def answer(case: Case) -> Verdict:
-    before = asked(case, "made-safe", "service-mode-on")
-    after = asked(case, "service-mode-off")
+    before = asked(case, *BEFORE)
+    after = asked(case, AFTER)
     if not before and not after:
         return does_not_apply("the procedure names no step that makes safe and no service mode")
     opened, closed = first_open(case), last_close(case)
     details = [
-        judge(case, step, before=opened) if opened else _nothing(step.text, "no entry says that any nipple was opened")
+        Detail(step.text, "no proof", opened) if isinstance(opened, str) else judge(case, step, word, before=opened)
         for step in before
+        for word in words_of(step, *BEFORE)
     ]
     details += [
-        judge(case, step, after=closed) if closed else _nothing(step.text, "no entry says that any nipple was closed")
+        Detail(step.text, "no proof", closed) if isinstance(closed, str) else judge(case, step, AFTER, after=closed)
         for step in after
     ]
     said = ["made safe before the first nipple was opened"] if before else []
     said += ["service modes left after the last was closed"] if after else []
     return from_details(details, ", ".join(said))
-
-
-def _nothing(subject: str, why: str) -> Detail:
-    return Detail(subject, "no proof", why)
 
 
 @hookimpl

@@ -18,6 +18,7 @@ def answer(case: Case) -> Verdict:
     if not openings:
         return no_proof("no entry says that any nipple was opened")
     found = [detail for one, other in combinations(openings, 2) if (detail := _pair(case, one, other)) is not None]
+    found += [Detail(one.id, "no proof", "no entry says when its nipple was open") for one in case.untouched]
     if not found:
         cites = tuple(seq for one in openings for seq in one.cites)
         return Verdict("met", "no two nipples were open at once that may not be", (), cites)
@@ -26,9 +27,7 @@ def answer(case: Case) -> Verdict:
 
 def _pair(case: Case, one: Opening, other: Opening) -> Detail | None:
     """Return what is wrong with a pair, None for nothing."""
-    if other.open.start.low > one.open.end.high or one.nipple == other.nipple or one.pass_id == other.pass_id:
-        return None
-    if any({one.nipple, other.nipple} <= group for group in case.together):
+    if other.open.start.low > one.open.end.high or one.nipple == other.nipple or case.may_be_open_together(one, other):
         return None
     both = overlap(one.open, other.open)
     if both.high == 0:

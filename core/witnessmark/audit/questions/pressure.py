@@ -78,7 +78,11 @@ def _after(opening: Opening, low: Limit, readings: Sequence[Gauge], acts: Sequen
             return Detail("", "no proof", text, (reading.seq,))
         if reading.at.low >= opening.open.end.high:
             return Detail("", "met", f"{reading.amount} at the next reading", (reading.seq,))
-    return Detail("", "met", "nothing let the pressure off while it was open")
+    shown = [one.seq for one in readings if opening.open.end.before(one.at) == "yes"]
+    shown += [one.seq for one in acts if opening.open.end.before(one.at) == "yes"]
+    if not shown:
+        return Detail("", "no proof", "no entry about the feed after it was closed says until when it held")
+    return Detail("", "met", "nothing let the pressure off while it was open", (min(shown),))
 
 
 @hookimpl

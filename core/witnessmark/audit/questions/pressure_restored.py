@@ -7,6 +7,7 @@ from collections.abc import Sequence
 from witnessmark.audit.case import Case
 from witnessmark.audit.feed import before
 from witnessmark.audit.question import Question, hookimpl
+from witnessmark.audit.timeline import Opening
 from witnessmark.audit.verdict import Detail, Verdict, does_not_apply, from_details
 from witnessmark.procedure.model import Pass
 
@@ -23,7 +24,21 @@ def _pass(case: Case, one: Pass) -> Detail:
     if not openings or openings[0].opened is None:
         return Detail(one.id, "no proof", "no entry says when its nipple was opened")
     found = before(case, one, openings[0])
+    stale = _fed_since(case, one, openings[0], found) if found.answer == "met" else None
+    if stale is not None:
+        return stale
     return Detail(one.id, found.answer, found.text, (openings[0].opened, *found.cites))
+
+
+def _fed_since(case: Case, one: Pass, opening: Opening, found: Detail) -> Detail | None:
+    """Say that fluid was let out after the reading that is the last before this pass; None when none was."""
+    assert opening.opened is not None
+    read = max(found.cites)
+    for other in case.timeline.openings:
+        if other.pass_id != one.id and other.opened is not None and read < other.opened < opening.opened:
+            text = f"{found.text}; {case.nipple(other.nipple).name} was opened since, and it was not read again"
+            return Detail(one.id, "no proof", text, (read, other.opened, opening.opened))
+    return None
 
 
 @hookimpl

@@ -8,6 +8,7 @@ from itertools import pairwise
 
 from witnessmark.audit import say
 from witnessmark.audit.case import NS, Case, time_ns
+from witnessmark.audit.missing import unrun
 from witnessmark.audit.question import Question, hookimpl
 from witnessmark.audit.range import Range
 from witnessmark.audit.timeline import Actuation
@@ -24,7 +25,8 @@ def answer(case: Case) -> Verdict:
         return does_not_apply("neither procedure nor map limits how long a wire command may run")
     if not runs:
         return no_proof("no entry of a run")
-    details = [*_unknown(runs), *_each(case, runs), *_pauses(case, runs), *_window(case.procedure.pump, runs)]
+    details = [*unrun(case), *_unknown(runs), *_each(case, runs), *_pauses(case, runs)]
+    details += _window(case.procedure.pump, runs)
     return from_details(details, "no run was too long and each had its rest before the next")
 
 

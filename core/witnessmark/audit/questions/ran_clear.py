@@ -25,8 +25,8 @@ def _nipple(case: Case, step: Step, one: Pass, name: str) -> Detail:
     opened = [opening for opening in case.timeline.openings_of(name, one.id) if opening.opened is not None]
     if not opened:
         return Detail(subject, "no proof", "no entry says that it was opened")
-    since = Mark(opened[0].open.start, opened[0].opened or 0, "it was opened")
-    return judge(case, step, after=since, pass_id=one.id, nipple=name, subject=subject)
+    since = Mark(opened[-1].open.start, opened[-1].opened or 0, "it was opened")
+    return judge(case, step, "clear", after=since, pass_id=one.id, nipple=name, subject=subject)
 
 
 @hookimpl

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from witnessmark.audit.case import Case
+from witnessmark.audit.missing import unrun
 from witnessmark.audit.question import Question, hookimpl
 from witnessmark.audit.verdict import Detail, Verdict, does_not_apply, from_details, no_proof
 from witnessmark.journal import bodies
@@ -18,7 +19,7 @@ def answer(case: Case) -> Verdict:
         return no_proof("no entry of a run")
     if any(run.grade == "told" for run in case.timeline.actuations):
         return no_proof("runs were told by a person; nobody recorded whether any was refused")
-    details = [_followed(case, *refusal) for refusal in _refusals(case)]
+    details = [*unrun(case), *(_followed(case, *refusal) for refusal in _refusals(case))]
     if not details:
         cites = tuple(run.seq for run in case.timeline.actuations)
         return Verdict("met", "nothing was refused", (), cites)

@@ -26,10 +26,13 @@ def answer(case: Case) -> Verdict:
     later = [entry.seq for entry in case.entries if entry.seq > release.seq and entry.kind in WORK]
     if later:
         return Verdict("not met", f"released by {who}, and worked on afterwards", cites=(release.seq, *later))
-    finished = [seq for seq, state in states if state == "finished" and seq < release.seq]
-    if not finished:
-        return Verdict("not met", f"released by {who} without having been finished", cites=(release.seq,))
-    return Verdict("met", f"released by {who}", cites=(finished[-1], release.seq))
+    earlier = [(seq, state) for seq, state in states if seq < release.seq and state != "released"]
+    if not earlier:
+        return no_proof(f"released by {who}; no entry says that the job was finished", release.seq)
+    if earlier[-1][1] != "finished":
+        said = f"released by {who} while it was {earlier[-1][1]}, not finished"
+        return Verdict("not met", said, cites=(earlier[-1][0], release.seq))
+    return Verdict("met", f"released by {who}", cites=(earlier[-1][0], release.seq))
 
 
 @hookimpl

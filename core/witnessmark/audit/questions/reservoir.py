@@ -9,6 +9,7 @@ from witnessmark import quantity
 from witnessmark.audit.case import Case
 from witnessmark.audit.question import Question, hookimpl
 from witnessmark.audit.say import listing
+from witnessmark.audit.timeline import Gauge
 from witnessmark.audit.verdict import Detail, Verdict, does_not_apply, no_proof, worst
 from witnessmark.audit.volumes import in_ml
 
@@ -26,21 +27,38 @@ def answer(case: Case) -> Verdict:
     if case.timeline.openings and (case.timeline.openings[0].opened or 0) < filled[0]:
         return no_proof("a nipple was opened before the reservoir was recorded as filled", filled[0])
     bounds = [*filled, case.entries[-1].seq + 1]
-    details = [_since(case, start, end, holds) for start, end in pairwise(bounds)]
+    details: list[Detail] = []
+    stock = holds
+    for start, end in pairwise(bounds):
+        if details:
+            stock = min(holds, max(0.0, stock) + _filled_in(case, start, holds))
+        details.append(_since(case, start, end, stock))
+        stock -= in_ml(_volumes(case, start, end))
+    details += [Detail(one.id, "no proof", f"no entry of what was done at {one.id}") for one in case.untouched]
     answer = worst(one.answer for one in details)
     decides = next(one for one in details if one.answer == answer)
     return Verdict(answer, decides.text, tuple(details))
 
 
-def _since(case: Case, start: int, end: int, holds: float) -> Detail:
-    """Judge one filling: the visits that began after it and before the next."""
+def _volumes(case: Case, start: int, end: int) -> list[Gauge]:
+    return [one for one in case.timeline.readings("volume") if start < one.seq < end]
+
+
+def _filled_in(case: Case, seq: int, full: float) -> float:
+    """Return how much was filled in by an entry; one that gives no volume says that it was filled up."""
+    read = [one for one in case.timeline.readings("volume-in") if one.seq == seq]
+    return in_ml(read) if read else full
+
+
+def _since(case: Case, start: int, end: int, stock: float) -> Detail:
+    """Judge one filling, after which it held `stock` in mL: the visits that began after it and before the next."""
     visits = {one.pass_id: one for one in case.timeline.openings if one.opened is not None and start < one.opened < end}
-    readings = [one for one in case.timeline.readings("volume") if start < one.seq < end]
+    readings = _volumes(case, start, end)
     out = in_ml(readings)
     cites = (start, *(one.seq for one in readings))
-    text = f"{out:g} mL ran out after the filling of entry {start}, the reservoir holds {case.procedure.reservoir}"
+    text = f"{out:g} mL ran out after the filling of entry {start}, the reservoir held at most {stock:g} mL"
     subject = f"filling, entry {start}"
-    if out > holds + 1e-9:
+    if out > stock + 1e-9:
         return Detail(subject, "not met", text, cites)
     silent = [name for name in visits if not any(one.pass_id == name for one in readings)]
     if silent:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Sequence
 
 from witnessmark.audit.case import Case
@@ -26,8 +27,14 @@ def _run(case: Case, run: Actuation) -> Detail:
     if one is None or one.wire_command != run.wire_command:
         asked = f"that pass asks for {one.wire_command or 'none'}" if one else "the procedure has no such pass"
         return Detail(run.pass_id, "not met", f"{run.wire_command} ran, and {asked}", run.cites)
+    if not set(run.nipples) <= set(one.nipples):
+        names = listing(case.nipple(name).name for name in run.nipples)
+        return Detail(run.pass_id, "not met", f"{run.wire_command} was started for {names}", run.cites)
     if run.ran is None:
         return Detail(run.pass_id, "no proof", f"nothing says whether {run.wire_command} ran", run.cites)
+    if (sent := _other_bytes(case, run)) is not None:
+        said = f"what was sent as {run.wire_command} is not what the map says of it"
+        return Detail(run.pass_id, "not met", said, (*run.cites, sent))
     own: list[Opening] = []
     foreign: list[Opening] = []
     for opening in case.timeline.openings:
@@ -49,11 +56,24 @@ def _judge(case: Case, run: Actuation, own: list[Opening], wrong: list[Opening])
     if wrong:
         names = listing(case.nipple(opening.nipple).name for opening in wrong)
         return Detail(run.pass_id, "no proof", f"{names} may have been open as well", cites)
-    if any(opening.open.meets(run.ran) == "yes" for opening in own):
-        return Detail(run.pass_id, "met", f"{run.wire_command} ran with its own nipple open", cites)
-    if own:
-        return Detail(run.pass_id, "no proof", "its nipple may have been open or shut at the time", cites)
-    return Detail(run.pass_id, "no proof", "no entry says that any nipple was open", cites)
+    if not own:
+        return Detail(run.pass_id, "no proof", "no entry says that any nipple was open", cites)
+    shown = {opening.nipple for opening in own if opening.open.meets(run.ran) == "yes"}
+    unsure = [name for name in case.nipples_of(run.pass_id) if name not in shown]
+    if unsure:
+        names = listing(case.nipple(name).name for name in unsure)
+        return Detail(run.pass_id, "no proof", f"{names} may have been open or shut at the time", cites)
+    return Detail(run.pass_id, "met", f"{run.wire_command} ran with its own nipple open", cites)
+
+
+def _other_bytes(case: Case, run: Actuation) -> int | None:
+    """Return the entry of a start whose bytes are not those of the map's wire command of that name; None for none."""
+    known = case.wire_command(run.wire_command).get("start", "")
+    if not known:
+        return None
+    asked = re.compile(re.sub(r"\{\w+\}", "[0-9A-F]{2}", known), re.IGNORECASE)
+    starts = (one for one in run.exchanges if one.body.purpose == "start")
+    return next((one.seq for one in starts if not asked.fullmatch(one.body.request)), None)
 
 
 @hookimpl

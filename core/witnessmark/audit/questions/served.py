@@ -23,9 +23,8 @@ def _visit(case: Case, one: Pass, name: str) -> Detail:
     whole = [opening for opening in openings if opening.closed is not None]
     if whole:
         return Detail(subject, "met", "opened and closed", whole[-1].cites)
-    skipped = [act for act in case.timeline.acts if act.act == "skipped" and act.pass_id == one.id]
-    for act in skipped:
-        if act.nipple in ("", name) and not openings:
+    for act in case.left_out:
+        if act.pass_id == one.id and act.nipple in ("", name) and not openings:
             why = f": {act.said}" if act.said else ""
             return Detail(subject, "not met", f"left out{why}", (act.seq,))
     if openings:

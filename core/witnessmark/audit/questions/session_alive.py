@@ -6,10 +6,14 @@ from collections.abc import Sequence
 
 from witnessmark.audit import say
 from witnessmark.audit.case import Case
+from witnessmark.audit.missing import unrun, unsure
 from witnessmark.audit.question import Question, hookimpl
 from witnessmark.audit.session import s3_ns
 from witnessmark.audit.timeline import Actuation
 from witnessmark.audit.verdict import Detail, Verdict, does_not_apply, from_details, no_proof
+
+TOUCHING_NS = 100_000_000
+"""How far the moments of a run and of its signs of life may lie apart besides: they are read at different places."""
 
 
 def answer(case: Case) -> Verdict:
@@ -18,7 +22,8 @@ def answer(case: Case) -> Verdict:
     runs = [run for run in case.timeline.actuations if run.began == "yes"]
     if not runs:
         return no_proof("no entry of a run that began")
-    return from_details([_run(case, run) for run in runs], "every session was kept alive through its run")
+    details = [*unrun(case), *unsure(case), *(_run(case, run) for run in runs)]
+    return from_details(details, "every session was kept alive through its run")
 
 
 def _run(case: Case, run: Actuation) -> Detail:
@@ -28,7 +33,11 @@ def _run(case: Case, run: Actuation) -> Detail:
     gap = int(run.keepalive.largest_gap_ns)
     text = f"{run.keepalive.count} signs of life, largest gap {say.seconds(gap)}, S3 {say.seconds(s3)}"
     cites = (*run.cites, run.keepalive_seq or run.seq)
-    return Detail(run.pass_id, "met" if gap < s3 else "not met", text, cites)
+    if gap >= s3:
+        return Detail(run.pass_id, "not met", text, cites)
+    if run.ran is None or run.ran.length().high > (gap + TOUCHING_NS) * (run.keepalive.count + 1):
+        return Detail(run.pass_id, "no proof", f"{text}: they do not cover the whole run", cites)
+    return Detail(run.pass_id, "met", text, cites)
 
 
 @hookimpl

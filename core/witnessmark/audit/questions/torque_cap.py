@@ -9,69 +9,77 @@ from witnessmark.audit.case import Case
 from witnessmark.audit.limits import inside, spell
 from witnessmark.audit.question import Question, hookimpl
 from witnessmark.audit.verdict import Detail, Verdict, does_not_apply, from_details
-from witnessmark.procedure.model import Pass
+from witnessmark.procedure.model import Step
 
 
 def answer(case: Case) -> Verdict:
     one = case.procedure
     each = (*one.steps_before_each_pass, *one.steps_after_each_pass)
-    torques = any(step.what == "torque" for step in each) or any(nipple.torque for nipple in one.nipples)
+    steps = [step for step in each if step.what == "torque"]
+    torques = bool(steps) or any(nipple.torque for nipple in one.nipples)
     caps = asked(case, "capped", each_pass=True)
     if not torques and not caps:
         return does_not_apply("the procedure asks for neither torque nor caps")
     details: list[Detail] = []
-    for visit in case.plan:
-        for name in visit.nipples:
-            if torques:
-                details.append(_torque(case, visit, name))
-            details += [_cap(case, visit, name)] if caps else []
+    for pass_id, name in _visits(case):
+        if torques:
+            details.append(_torque(case, pass_id, name, steps))
+        details += [_cap(case, pass_id, name)] if caps else []
     return from_details(details, "each nipple was torqued within its limits and capped after each visit")
 
 
-def _close(case: Case, visit: Pass, name: str) -> Mark | None:
-    closed = [one for one in case.timeline.openings_of(name, visit.id) if one.closed is not None]
-    return Mark(closed[-1].open.end, closed[-1].closed or 0, "it was closed") if closed else None
+def _visits(case: Case) -> list[tuple[str, str]]:
+    """Return each nipple of each planned visit, and each that was opened besides."""
+    planned = [(one.id, name) for one in case.plan for name in one.nipples]
+    return list(dict.fromkeys([*planned, *((one.pass_id, one.nipple) for one in case.timeline.openings)]))
 
 
-def _torque(case: Case, visit: Pass, name: str) -> Detail:
-    subject = f"{visit.id}, {case.nipple(name).name}, torque"
-    close = _close(case, visit, name)
+def _close(case: Case, pass_id: str, name: str) -> Mark | None:
+    """Return the last closing of the visit; None where the last opening has none."""
+    openings = case.timeline.openings_of(name, pass_id)
+    if not openings or any(one.closed is None for one in openings):
+        return None
+    return Mark(openings[-1].open.end, openings[-1].closed or 0, "it was closed")
+
+
+def _torque(case: Case, pass_id: str, name: str, steps: Sequence[Step]) -> Detail:
+    subject = f"{pass_id}, {case.nipple(name).name}, torque"
+    close = _close(case, pass_id, name)
     if close is None:
         return Detail(subject, "no proof", "no entry says that it was closed")
-    skipped = list(_skipped(case, visit, name))
+    skipped = list(_skipped(case, pass_id, name))
+    nipples = ("", name) if len(case.nipples_of(pass_id)) == 1 else (name,)
     readings = [
         one
         for one in case.timeline.readings("torque")
-        if one.pass_id == visit.id
-        and one.nipple in ("", name)
-        and close.at.before(one.at) != "no"
-        and one.seq >= close.seq
+        if one.pass_id == pass_id and one.nipple in nipples and close.at.before(one.at) != "no" and one.seq >= close.seq
     ]
     if not readings:
         if skipped:
             return Detail(subject, "not met", f"left out: {skipped[-1][1] or 'no reason given'}", (skipped[-1][0],))
         return Detail(subject, "no proof", "no torque read after it was closed", (close.seq,))
-    last, limit = readings[-1], case.nipple(name).torque
+    last = readings[-1]
+    limit = case.nipple(name).torque or next((step.limit for step in steps), None)
     cites = (close.seq, last.seq)
     if limit is not None and not inside(last.amount, limit):
         return Detail(subject, "not met", f"{last.amount}, asked {spell(limit)}", cites)
     return Detail(subject, "met", f"{last.amount}" + (f", asked {spell(limit)}" if limit else ""), cites)
 
 
-def _skipped(case: Case, visit: Pass, name: str) -> Iterator[tuple[int, str]]:
+def _skipped(case: Case, pass_id: str, name: str) -> Iterator[tuple[int, str]]:
     steps = {step.id for step in case.procedure.steps_after_each_pass if step.what == "torque"}
     for act in case.timeline.acts:
-        if act.act == "skipped" and act.step in steps and act.pass_id == visit.id and act.nipple in ("", name):
+        if act.act == "skipped" and act.step in steps and act.pass_id == pass_id and act.nipple in ("", name):
             yield act.seq, act.said
 
 
-def _cap(case: Case, visit: Pass, name: str) -> Detail:
-    subject = f"{visit.id}, {case.nipple(name).name}, cap"
-    close = _close(case, visit, name)
+def _cap(case: Case, pass_id: str, name: str) -> Detail:
+    subject = f"{pass_id}, {case.nipple(name).name}, cap"
+    close = _close(case, pass_id, name)
     if close is None:
         return Detail(subject, "no proof", "no entry says that it was closed")
     step = asked(case, "capped", each_pass=True)[0]
-    return judge(case, step, after=close, pass_id=visit.id, nipple=name, subject=subject)
+    return judge(case, step, "capped", after=close, pass_id=pass_id, nipple=name, subject=subject)
 
 
 @hookimpl

@@ -9,8 +9,9 @@ from witnessmark import quantity
 from witnessmark.audit import say
 from witnessmark.audit.case import Case, time_ns
 from witnessmark.audit.limits import inside, spell
+from witnessmark.audit.missing import unrun, unsure
 from witnessmark.audit.question import Question, hookimpl
-from witnessmark.audit.range import Range
+from witnessmark.audit.range import FOREVER, Range
 from witnessmark.audit.timeline import Actuation
 from witnessmark.audit.verdict import Detail, Verdict, does_not_apply, from_details, no_proof
 from witnessmark.errors import InputError
@@ -29,7 +30,7 @@ def answer(case: Case) -> Verdict:
     if not runs:
         return no_proof("no entry of a run that began")
     samples = _samples(case)
-    details = [_run(case, run, samples) for run in runs]
+    details = [*unrun(case), *unsure(case), *(_run(case, run, samples) for run in runs)]
     return from_details(details, f"every sample in a run was {spell(case.procedure.voltage)}, none too far apart")
 
 
@@ -53,7 +54,8 @@ def _amount(found: str) -> Quantity | None:
 
 def _run(case: Case, run: Actuation, samples: list[Sample]) -> Detail:
     assert run.ran is not None and case.procedure.voltage is not None
-    start, end = run.ran.start.low, run.ran.end.low
+    known = run.ran.end.high < FOREVER // 2
+    start, end = run.ran.start.low, run.ran.end.high if known else run.ran.end.low
     gap = time_ns(case.procedure.voltage_gap) if case.procedure.voltage_gap else 0
     near = [one for one in samples if one[1].high >= start - gap and one[1].low <= end + gap]
     cites = (*run.cites, *(one[0] for one in near))
@@ -61,6 +63,8 @@ def _run(case: Case, run: Actuation, samples: list[Sample]) -> Detail:
     if low:
         text = f"{low[0][2]} while it ran, asked {spell(case.procedure.voltage)}"
         return Detail(run.pass_id, "not met", text, cites)
+    if not known:
+        return Detail(run.pass_id, "no proof", "until when it ran is not known", cites)
     if not near:
         return Detail(run.pass_id, "no proof", "no sample of the voltage while it ran", cites)
     if not gap:

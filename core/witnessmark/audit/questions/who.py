@@ -7,10 +7,13 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from datetime import UTC, date, datetime
+from hashlib import sha256
 
 from witnessmark.audit.case import NS, Case
 from witnessmark.audit.question import Question, hookimpl
+from witnessmark.audit.say import listing
 from witnessmark.audit.verdict import Detail, Verdict, from_details, no_proof
+from witnessmark.journal.canonical import encode_plain
 from witnessmark.journal.entry import Entry
 from witnessmark.procedure.load import digest
 
@@ -39,6 +42,8 @@ def _documents(case: Case) -> Detail:
         return Detail("procedure", "not met", "its digest is not that of the copy in the record", cites)
     if case.actuating and case.opened.grade == "sent" and not case.opened.map_digest:
         return Detail("protocol map", "no proof", "wire commands were sent and no digest of a map is given", cites)
+    if case.opened.map is not None and case.opened.map_digest != sha256(encode_plain(case.opened.map)).hexdigest():
+        return Detail("protocol map", "not met", "its digest is not that of the copy in the record", cites)
     return Detail("documents", "met", "digests of procedure and map are in the record", cites)
 
 
@@ -59,12 +64,14 @@ def _instrument(name: str, readings: Sequence[Entry]) -> Detail:
         )
     overdue = [one.seq for one in readings if (until := _until(one)) is not None and until < _day(one)]
     if overdue:
-        return Detail(subject, "not met", f"{readings[0].body['instrument']} was out of calibration", tuple(overdue))
+        names = listing(dict.fromkeys(str(one.body["instrument"]) for one in readings if one.seq in overdue))
+        return Detail(subject, "not met", f"{names} was out of calibration", tuple(overdue))
     unknown = [one.seq for one in readings if _until(one) is None]
     if unknown:
         text = "nobody recorded until when its instrument is calibrated"
         return Detail(subject, "no proof", text, tuple(unknown))
-    return Detail(subject, "met", f"{readings[0].body['instrument']}, in date", tuple(one.seq for one in readings))
+    names = listing(dict.fromkeys(str(one.body["instrument"]) for one in readings))
+    return Detail(subject, "met", f"{names}, in date", tuple(one.seq for one in readings))
 
 
 def _until(entry: Entry) -> date | None:
