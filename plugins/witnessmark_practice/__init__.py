@@ -62,8 +62,9 @@ def open_link(address: Address, clock: Clock, listen_only: bool) -> FrameLink | 
     level = address.option("level", "frame")
     if level not in PROFILES:
         raise InputError(f"level {level!r} is not known", place=f"address {address}", hint="write frame or message")
-    document = read_truck_file(_folder(address))
-    return open_port(document.port, PROFILES[level], load_profile(PROFILES[level]), clock, listen_only)
+    folder = _folder(address)
+    port = read_truck_file(folder).port_from(folder)
+    return open_port(port, PROFILES[level], load_profile(PROFILES[level]), clock, listen_only)
 
 
 @hookimpl

@@ -22,7 +22,8 @@ HAS_LOCKS = importlib.util.find_spec("fcntl") is not None
 
 
 class TruckFile(msgspec.Struct, frozen=True, kw_only=True):
-    """The document. `port` is what pyserial opens, `profile` the adapter's, `hands` the socket of the hands."""
+    """The document. `port` is a path from its folder, or a URL of pyserial; `profile` is the adapter's, `hands` the
+    socket of the hands."""
 
     format: Literal["witnessmark-practice-truck/1"] = "witnessmark-practice-truck/1"
     port: str
@@ -37,6 +38,10 @@ class TruckFile(msgspec.Struct, frozen=True, kw_only=True):
     @property
     def origin(self) -> Stamp:
         return Stamp(self.origin_wall_ns, self.origin_mono_ns, self.origin_boot_ns)
+
+    def port_from(self, folder: Path) -> str:
+        """Return what pyserial opens for a truck addressed as `folder`: no more of this machine's paths than that."""
+        return self.port if "://" in self.port else str(folder / self.port)
 
 
 def hold_folder(folder: Path) -> TextIO:

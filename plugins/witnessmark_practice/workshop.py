@@ -109,7 +109,7 @@ class Workshop:
     def _document(self) -> TruckFile:
         origin = self.clock.origin
         return TruckFile(
-            port=self._line.port,
+            port=self._line.port.removeprefix(f"{self._folder}{os.sep}"),
             hands=self._channel.address,
             rate=self.clock.rate,
             origin_wall_ns=origin.wall_ns,

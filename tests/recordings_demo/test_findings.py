@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import re
 
 import pytest
 
@@ -41,6 +42,12 @@ def test_the_bus_recording_holds_the_runs_of_the_evidence(job: Recorded) -> None
             result = "silence" if not final else "negative" if final[0] == 0x7F else "positive"
             heard.append((payload.hex().upper(), result))
     assert heard == told
+
+
+@every_job
+def test_a_recorded_job_names_no_folder_of_the_machine_it_was_made_on(job: Recorded) -> None:
+    text = (FOLDER / job.name / "evidence.json").read_text(encoding="utf-8")
+    assert re.findall(r"(?<![\w:/])/(?:tmp|home|root|var|work|Users)/[^\"\s]*", text) == []
 
 
 @every_job

@@ -40,7 +40,7 @@ class PracticeFarEnd:
         origin = self._clock.stamp()
         self._origin_ns = origin.mono_ns
         document = TruckFile(
-            port=self._end.port,
+            port=(folder / "port").name,
             hands="none",
             rate=1,
             origin_wall_ns=origin.wall_ns,
