@@ -9,6 +9,7 @@ Words off a container flow in, a known grade or class flows out. Sources: boilin
 from __future__ import annotations
 
 import re
+from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Literal
 
@@ -64,3 +65,19 @@ def fluid_class(words: str) -> Fluid | None:
 def mixes(one: Fluid, other: Fluid) -> bool:
     """Say whether two fluids may come together at all."""
     return one.base == other.base
+
+
+def mixing(asked: str, asked_class: str, said: Sequence[str]) -> list[str]:
+    """Say in words what comes of it where what was read off a container is not what is asked; nothing where it is."""
+    found = []
+    for wanted, read in ((grade(asked), grade), (fluid_class(asked_class), fluid_class)):
+        for words in said:
+            other = read(words)
+            if wanted is None or other is None or other == wanted:
+                continue
+            if not mixes(other, wanted):
+                found.append(f"{other.name} and {wanted.name} never mix: what went in has to come out again")
+            else:
+                weaker = min(other, wanted, key=lambda one: one.wet_c or 0)
+                found.append(f"{other.name} and {wanted.name} mix; the blend ranks as the weaker, {weaker.name}")
+    return list(dict.fromkeys(found))

@@ -109,6 +109,8 @@ def _axis(scale: Axis, y: float, zero: int, start_clock: str) -> Iterator[Markup
         x = scale(ms)
         yield tag("path", d=f"M{x:.1f},{y:.1f} v4", class_="axis")
         at = round((ms - zero) / 1000)
-        yield label(x, y + 15, f"{at} s" if at <= 0 else f"+{at} s", "t small", "middle")
+        words = f"{at} s" if at <= 0 else f"+{at} s"
+        inside = WIDTH - 1 - x > LETTER * len(words) / 2
+        yield label(x if inside else WIDTH - 1, y + 15, words, "t small", "middle" if inside else "end")
         if at == 0:
             yield label(x, y + 27, clock(start_clock, ms), "t small faint", "middle")

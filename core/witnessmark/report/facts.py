@@ -11,10 +11,14 @@ from typing import Any
 
 from witnessmark.audit import fluid_test, flush
 from witnessmark.audit.case import Case
+from witnessmark.audit.fluid import mixing
 from witnessmark.audit.run import Audit
+from witnessmark.audit.say import listing
+from witnessmark.audit.timeline import Act
 from witnessmark.audit.verdict import Finding, grouped
 from witnessmark.journal import bodies
 from witnessmark.journal.entry import leaf
+from witnessmark.procedure.plan import parse_scope
 from witnessmark.report.exchanges import exchange
 from witnessmark.report.kept import Beside, corrections, seal
 from witnessmark.report.kept import line as kept
@@ -61,6 +65,7 @@ def _fluid(case: Case) -> dict[str, Any]:
     """The tests of the fluid, how far each hydraulic circuit was flushed, and the waste."""
     waste = [str(one.amount) for one in case.timeline.readings("waste")]
     return {
+        "container": _container(case),
         "tests": [
             {"text": one.text, "above": one.above, "least_c": one.least_c, "source": one.source, "cites": [one.seq]}
             for one in fluid_test.tests(case)
@@ -79,6 +84,22 @@ def _fluid(case: Case) -> dict[str, Any]:
     }
 
 
+def _container(case: Case) -> list[str]:
+    """What was read off the container and off the clock of its opening, against what the procedure asks."""
+    one = case.procedure
+    said = [act.said for act in case.timeline.acts_affecting("fluid-grade", "fluid-class") if act.said]
+    ages = [str(gauge.amount) for gauge in case.timeline.readings("container-age")]
+    asked = ", ".join(word for word in (one.fluid, one.fluid_class) if word)
+    lines = []
+    if asked:
+        read = f"the container says {listing(dict.fromkeys(said))}" if said else "no entry of what the container says"
+        lines.append(f"{read}; the procedure asks for {asked}")
+    if one.container_age:
+        age = f"open for {listing(ages)}" if ages else "no entry of how long the container had been open"
+        lines.append(f"{age}; at most {one.container_age} allowed")
+    return lines + mixing(one.fluid, one.fluid_class, said)
+
+
 def _told(case: Case) -> dict[int, tuple[str, str]]:
     """What was found by each exchange that a condition rests on: its name and its value."""
     found = (body for _, body in case.all_of(bodies.Condition))
@@ -92,6 +113,7 @@ def _job(case: Case, times: Times) -> dict[str, Any]:
         "id": case.entries[0].job,
         "title": case.opened.title,
         "scope": case.opened.scope,
+        "asked": _asked(case),
         "grade": case.opened.grade,
         "link": case.opened.link,
         "complaint": case.opened.complaint,
@@ -107,6 +129,18 @@ def _job(case: Case, times: Times) -> dict[str, Any]:
         "first_stamp": times.stamp(start),
         "last_stamp": times.stamp(end),
     }
+
+
+def _asked(case: Case) -> str:
+    """The scope in words."""
+    scope = parse_scope(case.opened.scope)
+    if scope.kind == "full":
+        return (
+            f"the whole procedure, {len(case.plan)} passes" if len(case.plan) != 1 else "the whole procedure, one pass"
+        )
+    if scope.kind == "nipples":
+        return f"only {listing(case.nipple(name).name for name in scope.names)}"
+    return f"again after job {scope.follows}: {listing(scope.names)}"
 
 
 def _state(case: Case) -> tuple[str, str]:
@@ -243,12 +277,19 @@ def _not_part(case: Case) -> list[str]:
         for one in left
     ]
     said += [f"question {one.question}: {one.why}" for one in case.procedure.leaves_out]
-    said += [f"{act.step or act.nipple}: left out, {act.said or 'no reason given'}" for act in _skipped(case)]
+    said += [_left_out(case, act) for act in case.timeline.acts if act.act == "skipped" and _of_procedure(case, act)]
     return said
 
 
-def _skipped(case: Case) -> list[Any]:
-    return [act for act in case.timeline.acts if act.act == "skipped"]
+def _of_procedure(case: Case, act: Act) -> bool:
+    """Whether a thing left out is one that the procedure asks for, and not one that was done another way."""
+    return act.step in case.step_ids or act.step in ("", "open", "close", "run")
+
+
+def _left_out(case: Case, act: Act) -> str:
+    where = [act.pass_id, case.nipple(act.nipple).name if act.nipple else ""]
+    what = case.step_text(act.step) or {"run": "the run", "close": "closing"}.get(act.step, "opening")
+    return f"{', '.join([one for one in where if one] + [what])}: left out, {act.said or 'no reason given'}"
 
 
 def _entries(case: Case, times: Times, beside: Beside) -> list[dict[str, Any]]:

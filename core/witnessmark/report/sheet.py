@@ -49,7 +49,14 @@ def environment() -> Environment:
     )
     made.filters["grouped"] = grouped
     made.filters["runs"] = runs
+    made.filters["deciding"] = deciding
     return made
+
+
+def deciding(finding: dict[str, Any]) -> list[int]:
+    """Return the entries that a finding's answer rests on: those of the parts that decide, else all of them."""
+    parts = [set(one["cites"]) for one in finding["details"] if one["answer"] == finding["answer"]]
+    return sorted(set().union(*parts)) if parts else list(finding["cites"])
 
 
 def runs(numbers: Iterable[int]) -> list[tuple[int, int]]:

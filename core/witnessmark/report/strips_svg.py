@@ -13,7 +13,7 @@ from markupsafe import Markup
 
 from witnessmark.report.svg import label, tag
 
-WIDTH, HEIGHT, LEFT, RIGHT, TOP, FOOT = 330.0, 64.0, 6.0, 74.0, 8.0, 14.0
+WIDTH, HEIGHT, LEFT, RIGHT, TOP, FOOT = 236.0, 60.0, 4.0, 52.0, 8.0, 14.0
 LEAST = 3
 
 

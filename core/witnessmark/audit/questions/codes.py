@@ -46,8 +46,8 @@ def _unit(
         return Detail(subject, "no proof", close, cites)
     if before is None and any(step.act == "scan" for step in case.procedure.steps_before):
         return Detail(subject, "no proof", "no entry of the codes before the work, which the procedure asks for", cites)
-    gone = listing(sorted(earlier)) if earlier else ""
-    text = (f"gone: {gone}" if gone else "no code") + note
+    gone = listing(sorted(earlier - set(after[1].codes)))
+    text = (f"gone: {gone}" if gone else "no other code" if set_by_work else "no code") + note
     return Detail(subject, "met", text, cites)
 
 
