@@ -10,8 +10,8 @@ from click.testing import CliRunner, Result
 from witnessmark.cli.main import witnessmark
 from witnessmark.errors import InputError, LocalError
 from witnessmark.host.acting import register
-from witnessmark.job.presence import signed_on
 from witnessmark.host.shop import Shop
+from witnessmark.job.presence import signed_on
 
 
 def run(shop: Path, *words: str, typed: str = "") -> Result:
