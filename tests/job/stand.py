@@ -10,6 +10,7 @@ import json
 import os
 import socket
 from collections.abc import Callable
+from dataclasses import replace
 from typing import Any
 
 from tests.talk.ends import MemoryMessageLink, Unit
@@ -24,6 +25,7 @@ from witnessmark.job.state import JobState
 from witnessmark.journal import bodies
 from witnessmark.journal.entry import FORMAT, Draft, Entry, Recorded, leaf, occurred
 from witnessmark.link.frame import Peer
+from witnessmark.link.port import FrameLink, MessageLink
 from witnessmark.mapping import load as maps
 from witnessmark.people.person import Person
 from witnessmark.procedure import load as procedures
@@ -236,7 +238,12 @@ class Stand:
         map_document: dict[str, Any] | None = None,
         approved: bool = True,
         before: Callable[[MemoryJournal], None] = lambda journal: None,
+        grade: bodies.Grade = "sent",
+        bus: FrameLink | None = None,
+        without_map: bool = False,
     ) -> None:
+        self.grade = grade
+        self.bus = bus
         self.clock = ManualClock()
         self.unit = Unit(self.clock, answers())
         self.link = MemoryMessageLink(self.unit)
@@ -251,10 +258,11 @@ class Stand:
             vehicle={"what": "invented truck"},
             procedure=procedures.to_document(plan),
             procedure_digest=procedures.digest(plan),
-            map=maps.to_document(known),
-            map_digest=maps.digest(known),
+            map=None if without_map else maps.to_document(known),
+            map_digest="" if without_map else maps.digest(known),
             plan=tuple(one.id for one in plan.passes),
             invented=True,
+            grade=grade,
         )
         self.journal.append(Draft("job-opened", "J1", TECHNICIAN.actor, body=bodies.to_body(opened)))
         if approved:
@@ -273,7 +281,7 @@ class Stand:
             self._open,
             self.thread,
             self.clock,
-            state=fold(self.journal.of("J1")),
+            state=replace(fold(self.journal.of("J1")), grade=self.grade),
             approvals=lambda: list(self.journal.made),
             person=TECHNICIAN,
             face=theirs,
@@ -393,6 +401,6 @@ class Stand:
         """Everything the vehicle heard that makes it act."""
         return [one for one in self.unit.heard if one[:1] in (b"\x31", b"\x2f")]
 
-    def _open(self) -> MemoryMessageLink:
+    def _open(self) -> FrameLink | MessageLink:
         self.opens += 1
-        return self.link
+        return self.link if self.bus is None else self.bus

@@ -29,8 +29,9 @@ FILE = click.Path(dir_okay=False, path_type=Path)
     show_default=True,
     help="`full`, `nipples ID,ID`, or `follows JOB`: what that job left open comes first.",
 )
-@click.option("--grade", type=click.Choice(["sent", "told"]), default="sent", show_default=True,
-              help="sent: through the link. told: another tester runs it, you press started and ended.")  # fmt: skip
+@click.option("--grade", type=click.Choice(["sent", "heard", "told"]), default="sent", show_default=True,
+              help="sent: through the link. heard: another tester runs it, the link listens. told: another tester "
+                   "runs it, you press started and ended.")  # fmt: skip
 @click.option("--complaint", default="", help="What the customer says, without names.")
 @by_option
 @shop_option
@@ -44,6 +45,7 @@ def open_(
     from witnessmark.host import comeback, instruments
     from witnessmark.host.opening import open_job
     from witnessmark.host.speaking import clock_of
+    from witnessmark.journal.bodies import GRADES
     from witnessmark.mapping import load as maps
     from witnessmark.people.person import Person
     from witnessmark.procedure import load as procedures
@@ -51,7 +53,7 @@ def open_(
     person = Person(by)
     procedure = procedures.load(procedure_path)
     map_ = maps.load(map_path) if map_path else None
-    if grade == "sent" and not link:
+    if grade != "told" and not link:
         raise click.UsageError("say which interface to use with --link, or open the job with --grade told")
     if link:
         shop = replace(shop, clock=clock_of(link))
@@ -59,7 +61,7 @@ def open_(
     with shop.write() as journal:
         job = open_job(
             journal, procedure, map_, by=person, link=link, vehicle=_vehicle(vehicle, vin), scope=scope,
-            grade="told" if grade == "told" else "sent", complaint=complaint, plate=plate,
+            grade=next(one for one in GRADES if one == grade), complaint=complaint, plate=plate,
             customer=customer, instruments=instruments.read(shop.folder), earlier=earlier,
             now_ns=shop.clock.stamp().wall_ns,
         )  # fmt: skip

@@ -36,8 +36,11 @@ AFTER_RUN_S = 0.3
 @click.argument("job")
 @by_option
 @click.option("--link", default="", metavar="ADDRESS", help="Another interface than the one the job was opened with.")
+@click.option("--grade", type=click.Choice(["sent", "heard", "told"]), default=None,
+              help="How runs are witnessed from here on, when not as the job was opened. heard: another tester runs it "
+                   "and we listen; told: you press started and ended. Stop it on the other tester.")  # fmt: skip
 @shop_option
-def run(job: str, by: str, link: str, shop: Shop) -> None:
+def run(job: str, by: str, link: str, grade: str | None, shop: Shop) -> None:
     """Walk through a job, from where it stands."""
     from witnessmark.host import plugins
     from witnessmark.host.face import RunnerHandle
@@ -53,7 +56,7 @@ def run(job: str, by: str, link: str, shop: Shop) -> None:
     banner = "" if workshop is None else f"PRACTICE at {workshop.rate}x: nothing here is a real vehicle"
     if not banner and state.procedure.invented:
         banner = "INVENTED procedure: never on a real vehicle"
-    with RunnerHandle.spawn(shop.journal_path, job, Person(by), link=address) as handle:
+    with RunnerHandle.spawn(shop.journal_path, job, Person(by), link=address, grade=grade or "") as handle:
         face = _face(handle, job, banner, workshop)
         code = face.watch()
     raise click.exceptions.Exit(code)

@@ -45,15 +45,19 @@ class RunnerHandle:
         self._partial = b""
 
     @classmethod
-    def spawn(cls, journal: Path, job: str, person: Person, *, link: str = "", who: str = "job run") -> RunnerHandle:
+    def spawn(
+        cls, journal: Path, job: str, person: Person, *, link: str = "", grade: str = "", who: str = "job run"
+    ) -> RunnerHandle:
         """Start a runner for `job`; it holds the journal's lock until it ends.
 
         What keeps it from beginning (a lock, a job that is not there) comes as the first message, an error with
-        `fatal`. Raises LocalError when no process can be started.
+        `fatal`. `grade` is how runs are witnessed, as the job says when empty. Raises LocalError when no process can be
+        started.
         """
         ours, theirs = socket.socketpair()
         words = ["--fd", str(theirs.fileno()), "--journal", str(journal), "--job", job, "--link", link]
         words += ["--person", person.id, "--role", person.role, "--who", who]
+        words += ["--grade", grade] if grade else []
         command = [sys.executable, "-m", "witnessmark.host.runner_process", *words]
         log = journal.with_name(journal.name + LOG)
         try:

@@ -16,7 +16,7 @@ from witnessmark.clock import NS
 from witnessmark.errors import InputError, LocalError
 from witnessmark.host.speaking import conversation, opened
 from witnessmark.link.frame import Event, Frame
-from witnessmark.link.port import FrameLink
+from witnessmark.link.port import MessageLink
 from witnessmark.mapping.learn import Learner
 from witnessmark.mapping.listen import listen
 from witnessmark.mapping.model import ProtocolMap
@@ -68,7 +68,7 @@ def record(
     that cannot listen without sending, or that does not show frames.
     """
     with opened(link_address, listen_only=True) as (link, clock):
-        if not isinstance(link, FrameLink):
+        if isinstance(link, MessageLink):  # it has all that a FrameLink has, and more
             raise LocalError(
                 "this interface shows whole messages, not what others say on the bus",
                 hint="listen with an interface that carries frames, or learn from a recording",

@@ -49,7 +49,7 @@ def open_job(
     passes = plan(procedure, parse_scope(scope))
     if link:
         addresses.parse(link)
-    if grade == "sent":
+    if grade != "told":
         _check_wire_commands(procedure, map_, {one.wire_command for one in passes if one.wire_command})
     job = _next_id(journal, now_ns)
     told = {"registration": " ".join(plate.split()).upper(), "customer": " ".join(customer.split())}

@@ -14,6 +14,7 @@ import signal
 import socket
 import sys
 from collections.abc import Iterator
+from dataclasses import replace
 from pathlib import Path
 
 import msgspec
@@ -28,7 +29,7 @@ from witnessmark.job.fold import fold, is_next_day
 from witnessmark.job.journal_thread import JournalThread
 from witnessmark.job.runner import Runner
 from witnessmark.journal import lock as locks
-from witnessmark.journal.bodies import State, to_body
+from witnessmark.journal.bodies import GRADES, State, to_body
 from witnessmark.journal.entry import Draft, Entry
 from witnessmark.journal.store import Journal
 from witnessmark.link.port import FrameLink, MessageLink
@@ -65,11 +66,12 @@ def _run(asked: argparse.Namespace, face: socket.socket) -> int:
     ):
         _resume(journal, asked.job, person, clock)
         state = fold(history(journal, asked.job), first_use.tried_of(journal.entries(kind="first-use")))
+        state = replace(state, grade=asked.grade or state.grade)
         thread = JournalThread(journal)
         try:
             with _signals() as (wakeup, told):
                 runner = Runner(
-                    lambda: _open(asked.link, clock),
+                    lambda: _open(asked.link, clock, listen_only=state.grade == "heard"),
                     thread,
                     clock,
                     state=state,
@@ -100,10 +102,10 @@ def _resume(journal: Journal, job: str, person: Person, clock: Clock) -> None:
         journal.append(Draft("state", job, person.actor, body=body))
 
 
-def _open(link: str, clock: Clock) -> FrameLink | MessageLink:
+def _open(link: str, clock: Clock, *, listen_only: bool) -> FrameLink | MessageLink:
     if not link:
         raise LinkError("this job has no link", kind="missing", hint="name one with --link", reached="nothing")
-    return plugins.open_link(link, clock)
+    return plugins.open_link(link, clock, listen_only)
 
 
 @contextlib.contextmanager
@@ -143,6 +145,7 @@ def _parse(arguments: list[str] | None) -> argparse.Namespace:
     parser.add_argument("--link", default="", help="the link's address; empty: none")
     parser.add_argument("--person", required=True, help="who is signed on")
     parser.add_argument("--role", choices=ROLES, default="technician")
+    parser.add_argument("--grade", choices=GRADES, help="how runs are witnessed from here on; as the job says")
     parser.add_argument("--who", default="job run", help="what holds the journal, in words")
     return parser.parse_args(arguments)
 

@@ -11,7 +11,7 @@ from collections.abc import Callable, Mapping
 from typing import Any, Protocol
 
 from witnessmark.errors import InputError, LocalError
-from witnessmark.job import first_use
+from witnessmark.job import first_use, told_run
 from witnessmark.job.amount import number, within
 from witnessmark.job.first_use_view import RESULTS
 from witnessmark.job.questions import OPENED
@@ -145,7 +145,7 @@ def _nipple_key(runner: Acts, view: View, key: str, said: str, by: str) -> None:
         later = bodies.StepDone(step=LATER, act="skipped", pass_id=view.pass_id, nipple=nipple, said=said)
         runner.record.said(later, by=by)
         return
-    opens = view.kind in ("open", "running")
+    opens = view.kind in ("open", "running", "heard", "told")
     body = bodies.StepDone(
         step="open" if opens else "close", act="opened" if opens else "closed", pass_id=view.pass_id, nipple=nipple
     )
@@ -182,6 +182,20 @@ def _inspect_key(runner: Acts, view: View, key: str, said: str, by: str) -> None
     assert actuation is not None
     body = bodies.Inspection(actuation=actuation, pass_id=view.pass_id, said=said, safe=key == "y")
     runner.record.said(body, by=by)
+
+
+def _tell_key(runner: Acts, view: View, key: str, said: str, by: str) -> None:
+    one = runner.state.pass_of(view.pass_id)
+    assert one is not None
+    runner.record.said(told_run.started(runner.state, one), by=by)
+
+
+def _told_key(runner: Acts, view: View, key: str, said: str, by: str) -> None:
+    run = runner.state.run_of(runner.state.open_intent)
+    if key == "o" or run is None:
+        _nipple_key(runner, view, key, said, by)
+    else:
+        runner.record.said(told_run.ended(run, key, said), by=by)
 
 
 def _result_key(runner: Acts, view: View, key: str, said: str, by: str) -> None:
@@ -276,8 +290,16 @@ def _need_open(runner: Acts, act: str) -> None:
         raise LocalError(f"the job is {runner.state.status} and cannot be {act}", hint="open a job that follows it")
 
 
+def _need_told(runner: Acts) -> None:
+    """Raise LocalError while a run that a person told of has not been told to have ended."""
+    run = runner.state.run_of(runner.state.open_intent)
+    if run is not None and run.grade == "told":
+        raise LocalError("a run has not been said to have ended", hint="say first how it ended")
+
+
 def _pause(runner: Acts, command: Command) -> None:
     _need_open(runner, "paused")
+    _need_told(runner)
     runner.stop("paused")
     runner.record.said(bodies.State(state="paused", why=_text(command, "why")), by=_text(command, "by"))
 
@@ -287,6 +309,7 @@ def _abandon(runner: Acts, command: Command) -> None:
     if not why.strip():
         raise InputError("a job is not abandoned without a reason", place="why", hint="say why")
     _need_open(runner, "abandoned")
+    _need_told(runner)
     runner.stop("abandoned")
     runner.record.said(bodies.State(state="abandoned", why=why), by=_text(command, "by"))
 
@@ -319,6 +342,9 @@ _KEYS: dict[str, Callable[[Acts, View, str, str, str], None]] = {
     "arm": _arm_key,
     "armed": _armed_key,
     "inspect": _inspect_key,
+    "heard": _nipple_key,
+    "tell": _tell_key,
+    "told": _told_key,
     "result": _result_key,
     "decide": _decide_key,
     "paused": _paused_key,

@@ -38,7 +38,7 @@ def due(state: JobState, one: Pass | None) -> WireCommand | None:
 def due_now(state: JobState) -> WireCommand | None:
     """Return the wire command whose first use is due where the walk stands: before a nipple opens, before a run."""
     point = state.point
-    here = point is not None and point.kind in ("open", "run")
+    here = point is not None and point.kind in ("open", "run") and state.grade == "sent"
     return due(state, state.pass_of(point.pass_id)) if here and point is not None else None
 
 

@@ -52,7 +52,17 @@ def advance(state: JobState, entry: Entry) -> JobState:
     """Return the state after one more entry of the job. Kinds that change nothing are passed over."""
     change = _CHANGES.get(entry.kind)
     after = state if change is None else change(state, entry, from_body(entry.kind, entry.body))
-    return replace(after, last_seq=entry.seq, last_wall_ns=entry.recorded.wall_ns)
+    return replace(_after_run(after), last_seq=entry.seq, last_wall_ns=entry.recorded.wall_ns)
+
+
+def _after_run(state: JobState) -> JobState:
+    """Pass over the run of the pass in hand when another tester has made it already."""
+    point = state.point
+    if not state.ran_ahead or point is None:
+        return state
+    if point.pass_id != state.ran_ahead:
+        return replace(state, ran_ahead="")
+    return replace(state, ran_ahead="", cursor=state.cursor + 1) if point.kind == "run" else state
 
 
 def _open(entry: Entry) -> JobState:
@@ -199,7 +209,15 @@ def _disarmed(state: JobState, entry: Entry, body: Body) -> JobState:
 
 def _intent(state: JobState, entry: Entry, body: Body) -> JobState:
     assert isinstance(body, bodies.Intent)
-    run = RunState(entry.seq, body.pass_id, body.wire_command, body.seconds, entry.recorded, first_use=body.first_use)
+    run = RunState(
+        entry.seq,
+        body.pass_id,
+        body.wire_command,
+        body.seconds,
+        entry.recorded,
+        first_use=body.first_use,
+        grade=body.grade,
+    )
     return replace(state, armed=None, answered=None, open_intent=entry.seq, runs=(*state.runs, run))
 
 
@@ -227,6 +245,8 @@ def _outcome(state: JobState, entry: Entry, body: Body) -> JobState:
     if body.result == "completed":
         point = state.point
         at_run = point is not None and point.kind == "run" and point.pass_id == body.pass_id
+        if not at_run and any(run.grade != "sent" for run in runs):
+            return replace(state, ran_ahead=body.pass_id)
         return replace(state, cursor=state.cursor + 1) if at_run else state
     inspect = body.actuation if body.result == "unknown" else None
     return replace(state, inspect=inspect, decide=body.pass_id)

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from witnessmark.clock import NS
 from witnessmark.job.bay import Bay
+from witnessmark.job.elsewhere_view import elsewhere_view, running_elsewhere_view
 from witnessmark.job.first_use import due_now
 from witnessmark.job.first_use_view import first_use_view, result_view
 from witnessmark.job.moment import in_seconds
@@ -53,6 +54,9 @@ def next_view(
         return View(kind="done", title=f"The job is {state.status}.")
     if state.status == "paused":
         return View(kind="paused", title="Paused", buttons=(Button("r", "go on"),))
+    run = state.run_of(state.open_intent)
+    if run is not None and run.grade != "sent":
+        return running_elsewhere_view(state, run)
     if state.result_due is not None:
         return result_view(state)
     if state.decide:
@@ -67,6 +71,8 @@ def next_view(
         return nipple_view(state, one, must_close, "close")
     if point.kind == "ask":
         return ask_view(state, point, unasked)
+    if one is not None and point.kind == "run" and state.grade != "sent":
+        return elsewhere_view(state, one)
     if one is not None and due_now(state) is not None:
         return first_use_view(state, one, unreadable)
     if one is not None and (point.kind == "run" or opens_at_arming(state, point)):

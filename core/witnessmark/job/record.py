@@ -48,9 +48,9 @@ class Record:
         given = procedure.manual_uncertainty
         self._touch_ns = round(seconds(given, place="manual_uncertainty") * NS) if given else round(TOUCH_S * NS)
 
-    def seen(self, body: Body) -> Ticket:
-        """Record what the machine saw, asked for by the person who is signed on."""
-        return self.thread.submit(self.draft(body, MACHINE))
+    def seen(self, body: Body, when: Occurred | None = None) -> Ticket:
+        """Record what the machine saw, just now or `when` it was; asked for by the person who is signed on."""
+        return self.thread.submit(self.draft(body, MACHINE, when))
 
     def said(self, body: Body, *, by: str = "", when: Occurred | None = None) -> Ticket:
         """Record what a person did or said; `by` is another person's id. The time is a touch unless `when` is given."""

@@ -9,7 +9,7 @@ from witnessmark.job.questions import OPENED, questions
 from witnessmark.job.state import JobState
 from witnessmark.job.step_view import reading_view
 from witnessmark.job.steps import Point, pressure_point
-from witnessmark.job.view import UNKNOWN_ACT, Asked, Button, View, title
+from witnessmark.job.view import ELSEWHERE, UNKNOWN_ACT, Asked, Button, View, title
 from witnessmark.mapping.first_use import SCREEN
 from witnessmark.procedure.model import Pass
 
@@ -17,7 +17,8 @@ from witnessmark.procedure.model import Pass
 def opens_at_arming(state: JobState, point: Point | None) -> bool:
     """Whether the touch that answers before arming also says that the nipples of this pass are open."""
     one = state.pass_of(point.pass_id) if point is not None and point.kind == "open" else None
-    return one is not None and bool(one.wire_command) and state.procedure.opened_at_arming
+    ours = state.grade == "sent"
+    return ours and one is not None and bool(one.wire_command) and state.procedure.opened_at_arming
 
 
 def arm_view(state: JobState, one: Pass, unreadable: tuple[str, ...], stale_pressure: bool) -> View:
@@ -104,21 +105,20 @@ def run_view(state: JobState, one: Pass, life: str, shown: dict[str, str]) -> Vi
 
 
 def inspect_view(state: JobState) -> View:
-    """Return the view of an actuation whose end nobody knows."""
+    """Return the view of an actuation whose end nobody knows. Only one of ours can be sent a stop request."""
     run = state.run_of(state.inspect)
     what = "was interrupted" if state.interrupted else "ended in a way nobody knows"
     fallback = state.procedure.physical_fallback
+    ours = run is None or run.grade == "sent"
+    where = "" if ours else f" {ELSEWHERE}"
+    buttons = (Button("y", "looked: at rest and safe", asks=True), Button("n", "looked: not safe", asks=True))
     return View(
         kind="inspect",
         title=title(state, run.pass_id if run else ""),
-        text=f"An actuation {what}. {UNKNOWN_ACT} {fallback}".strip() + " Look, then say what you saw.",
+        text=f"An actuation {what}. {UNKNOWN_ACT}{where} {fallback}".strip() + " Look, then say what you saw.",
         caution=fallback,
         pass_id=run.pass_id if run else "",
-        buttons=(
-            Button("s", "send the stop request"),
-            Button("y", "looked: at rest and safe", asks=True),
-            Button("n", "looked: not safe", asks=True),
-        ),
+        buttons=(Button("s", "send the stop request"), *buttons) if ours else buttons,
     )
 
 

@@ -27,20 +27,23 @@ from witnessmark.job.face_line import FaceLine, Heard
 from witnessmark.job.fold import advance
 from witnessmark.job.hearing import Hearing, OpenLink
 from witnessmark.job.journal_thread import JournalThread, Ticket
+from witnessmark.job.listening import Listening, listen
 from witnessmark.job.now import progress, view_now, wait_text
 from witnessmark.job.record import Record
 from witnessmark.job.run import Run
 from witnessmark.job.state import JobState
 from witnessmark.job.stop import Stop
-from witnessmark.job.view import UNKNOWN_ACT, View
+from witnessmark.job.view import ELSEWHERE, UNKNOWN_ACT, View
 from witnessmark.journal.bodies import Disarmed, Interrupted
 from witnessmark.journal.entry import Entry
+from witnessmark.link.port import FrameLink
 from witnessmark.people.person import Person
-from witnessmark.talk.conversation import SLICE_REAL_S
+from witnessmark.talk.conversation import SLICE_REAL_S, Conversation
 
 LOOK_EVERY_S = 0.5
 TELL_EVERY_S = 0.2
 STOP_AGAIN_S = 15.0
+BY_FACE = "the operator"
 
 
 class Runner:
@@ -71,7 +74,9 @@ class Runner:
         self._clock = clock
         self._approvals = approvals
         self._face = FaceLine(face)
+        self._open_link = open_link
         self._hearing = Hearing(open_link, self.record, clock, boot_id, self._face.tell)
+        self._listening: Listening | None = None
         self._wakeup = wakeup
         self._run: Run | None = None
         self._again: Stop | None = None
@@ -95,6 +100,8 @@ class Runner:
             raise
         finally:
             self._hearing.close()
+            if self._listening is not None:
+                self._listening.link.close()
         return self._leaving
 
     def leave(self, why: str) -> None:
@@ -135,6 +142,10 @@ class Runner:
             self._next_tell_ns = 0
         elif self.state.inspect is not None and self._again is None and why != "paused":
             self._stop_again()
+        elif self._listening is not None and why in ("paused", "abandoned"):
+            self._listening.give_up(f"{why} while it ran")
+        elif self.state.grade != "sent" and why == BY_FACE:
+            self._face.tell({"error": {"what": "nothing of ours runs there", "hint": ELSEWHERE, "reached": "nothing"}})
 
     def ask_again(self) -> None:
         self._asker.again()
@@ -150,11 +161,13 @@ class Runner:
         self._wait()
         heard = self._face.read()
         if heard.stop:
-            self.stop("the operator")
+            self.stop(BY_FACE)
         if heard.gone:
             self.leave("the face is gone")
         if self._leaving and self._run is not None:
             self.stop(self._leaving)
+        if self._leaving and self._listening is not None:
+            self._listening.give_up(f"we stopped listening while it ran: {self._leaving}")
         self._hear_wire()
         self._hear_journal()
         self._pass_time()
@@ -169,8 +182,13 @@ class Runner:
             readers.append(self._face)
         if self._wakeup is not None:
             readers.append(self._wakeup)
-        if self._hearing.bay is not None and self._hearing.works:
-            fd = self._hearing.bay.talk.fileno()
+        link: Conversation | FrameLink | None = None
+        if self._listening is not None and self._listening.failure is None:
+            link = self._listening.link
+        elif self._hearing.bay is not None and self._hearing.works:
+            link = self._hearing.bay.talk
+        if link is not None:
+            fd = link.fileno()
             if fd is None:
                 wait_s = SLICE_REAL_S
             else:
@@ -185,14 +203,16 @@ class Runner:
     def _deadline_ns(self) -> int | None:
         moments = [self._next_look_ns]
         bay = self._hearing.bay
-        for one in (bay.talk if bay is not None else None, self._run, self._again):
+        for one in (bay.talk if bay is not None else None, self._run, self._again, self._listening):
             if one is not None:
                 moments.append(one.deadline_ns())  # type: ignore[arg-type]
-        if self._run is not None:
+        if self._run is not None or (self._listening is not None and self._listening.running):
             moments.append(self._next_tell_ns)
         return min((one for one in moments if one is not None), default=None)
 
     def _hear_wire(self) -> None:
+        if self._listening is not None:
+            self._listening.pump(self.state)
         for exchange in self._hearing.ended(self._actuation, self._lost):
             if (self._run is not None and self._run.exchange(exchange)) or self._asker.ended(exchange):
                 continue
@@ -230,6 +250,10 @@ class Runner:
                 self._face.tell({"said": f"stop: {self._again.status}"})
                 self._again = None
                 self._next_look_ns = 0
+        heard = self._listening.progress(now_ns) if self._listening is not None else None
+        if heard is not None and now_ns >= self._next_tell_ns:
+            self._face.tell({"run": heard})
+            self._next_tell_ns = now_ns + round(TELL_EVERY_S * self._clock.rate * NS)
         run = self._run
         if run is None:
             return
@@ -311,18 +335,21 @@ class Runner:
             self._taken_up = self.record.seen(body)
         elif self.state.armed is not None:
             self.record.seen(Disarmed(pass_id=self.state.armed.pass_id, why="the program ended"))
+        if self.state.grade == "heard":
+            self._listening = listen(self._open_link, self.state.map, self.record, self._clock, self._face.tell)
         self._connect()
 
     def _connect(self) -> Bay | None:
-        return self._hearing.connect(self.state.map)
+        return self._hearing.connect(self.state.map) if self.state.grade == "sent" else None
 
     def _stop_again(self) -> None:
         """Send the stop request of an actuation whose end nobody knows: it needs no approval."""
         run = self.state.run_of(self.state.inspect)
-        command = self.state.command_named(run.wire_command) if run else None
+        command = self.state.command_named(run.wire_command) if run and run.grade == "sent" else None
         bay = self._connect()
         if run is None or command is None or bay is None:
-            self._tell_error(LocalError("no stop request can be sent", hint=UNKNOWN_ACT))
+            where = "" if run is None or run.grade == "sent" else f" {ELSEWHERE}"
+            self._tell_error(LocalError("no stop request can be sent", hint=UNKNOWN_ACT + where))
             return
         payload, session = bytes.fromhex(command.stop), command.session
         self._again = Stop(bay, payload, session, actuation=run.intent, pass_id=run.pass_id, for_s=STOP_AGAIN_S)

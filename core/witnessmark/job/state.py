@@ -57,6 +57,7 @@ class RunState:
     ended: bool = False
     result: str = ""
     first_use: bool = False
+    grade: bodies.Grade = "sent"
 
 
 @dataclass(frozen=True, slots=True)
@@ -67,7 +68,8 @@ class JobState:
     whose end nobody knows and nobody has looked at yet, `decide` the pass whose run must be done again or accepted,
     `pressure_kept` the reading below a pass's band that a person kept with a reason. `vehicle` is its number as typed,
     `instruments` until when each is calibrated. `tried` is what was entered of first uses of learned wire commands,
-    in this journal, `result_due` a first use whose result nobody has entered.
+    in this journal, `result_due` a first use whose result nobody has entered. `grade` is how runs are witnessed from
+    here on, `ran_ahead` the pass in hand whose run another tester made before the walk asked for it.
     """
 
     job: str
@@ -99,6 +101,7 @@ class JobState:
     last_wall_ns: int = 0
     tried: tuple[bodies.FirstUse, ...] = ()
     result_due: int | None = None
+    ran_ahead: str = ""
 
     @property
     def point(self) -> Point | None:

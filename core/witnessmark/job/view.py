@@ -5,9 +5,9 @@ terminal and a page show the same; its `id` is given by the runner and changes w
 of the same key acts on nothing. Which view stands when is told in `now`.
 
 Kinds: `step` (buttons, perhaps words), `reading` (a value and unit), `open` and `close` (a nipple), `arm` (questions,
-then read and arm), `armed` (start or leave), `running`, `inspect` (look, perhaps send stop), `result` (what came of a
-first use), `decide` (run again or
-accept), `paused`, `busy` (wait), `done`.
+then read and arm), `armed` (start or leave), `running`, `hear` and `heard` (another tester is to run it, and runs it,
+and we listen), `tell` and `told` (a person says when), `inspect` (look, perhaps send stop), `result` (what came of a
+first use), `decide` (run again or accept), `paused`, `busy` (wait), `done`.
 """
 
 from __future__ import annotations
@@ -26,6 +26,10 @@ ViewKind = Literal[
     "arm",
     "armed",
     "running",
+    "hear",
+    "heard",
+    "tell",
+    "told",
     "inspect",
     "result",
     "decide",
@@ -34,6 +38,8 @@ ViewKind = Literal[
     "done",
 ]
 UNKNOWN_ACT = "Treat as running; hands clear."
+ELSEWHERE = "Stop it on the other tester."
+"""What is said of a run that is not ours, wherever it is shown."""
 
 
 class Button(msgspec.Struct, frozen=True):

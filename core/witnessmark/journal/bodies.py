@@ -15,6 +15,9 @@ Grade = Literal["sent", "heard", "told"]
 """Who saw an actuation: we sent it, we heard another tester send it, or a person told it."""
 
 
+GRADES: tuple[Grade, ...] = ("sent", "heard", "told")
+
+
 class Body(msgspec.Struct, frozen=True, omit_defaults=True):
     """A body of one kind of entry."""
 

@@ -13,6 +13,7 @@ from witnessmark.cli.bay.dialog import Dialog
 if TYPE_CHECKING:
     from rich.console import RenderableType
 
+HEARD = "heard running"
 UNKNOWN = "UNKNOWN: treat as running; hands clear"
 MOST_LINES = 6
 BAR = 60
@@ -76,7 +77,7 @@ class Screen:
         lines: list[RenderableType] = []
         if self.cue:
             lines.append(Text(f"open on the cue: {self.cue}", style="bold reverse"))
-        if not self.run or not (dialog.live or self.run.get("state") == "unknown"):
+        if not self.run or not (dialog.live or self.run.get("state") in ("unknown", HEARD)):
             return lines
         state = str(self.run["state"])
         lines.append(Text(UNKNOWN if state == "unknown" else state, style="bold reverse"))

@@ -1,0 +1,54 @@
+"""The views of a run that another tester makes: we listen (`heard`), or a person says when (`told`).
+
+Rules that hold here: there is no stop of ours, and every view says where it is stopped; what the procedure asks before
+a run stands on the screen, though only the person at the other tester can hold to it.
+"""
+
+from __future__ import annotations
+
+from witnessmark.job.questions import questions
+from witnessmark.job.state import JobState, RunState
+from witnessmark.job.view import ELSEWHERE, Button, View, title
+from witnessmark.procedure.model import Pass
+
+
+def elsewhere_view(state: JobState, one: Pass) -> View:
+    """Return the view before another tester runs the wire command of a pass."""
+    command = state.command_of(one)
+    what = f"{command.words if command is not None else one.wire_command}, for {one.seconds}"
+    asked = " ".join(question.text for question in questions(state))
+    heard = state.grade == "heard"
+    does = "We listen and time it; we send nothing." if heard else "Press as it starts, and again as it ends."
+    return View(
+        kind="hear" if heard else "tell",
+        title=title(state, one.id),
+        text=f"Now run it on the other tester: {what}. {does} {ELSEWHERE}",
+        caution=" ".join((*state.procedure.cautions, f"Before it runs: {asked}")) if asked else "",
+        pass_id=one.id,
+        nipples=one.nipples,
+        buttons=() if heard else (Button("b", "it has started"),),
+    )
+
+
+def running_elsewhere_view(state: JobState, run: RunState) -> View:
+    """Return the view while it runs there."""
+    one = state.pass_of(run.pass_id)
+    closed = [name for name in one.nipples if name not in state.open_nipples] if one is not None else []
+    buttons = [Button("o", "opened")] if closed else []
+    if run.grade == "told":
+        buttons += [
+            Button("e", "it has ended"),
+            Button("x", "it ended before its time, and what you saw", asks=True),
+            Button("u", "nobody saw it end, and why", asks=True),
+        ]
+    opens = f"Open the nipple {closed[0]} now. " if closed else ""
+    how = "heard" if run.grade == "heard" else "as you said"
+    return View(
+        kind="heard" if run.grade == "heard" else "told",
+        title=title(state, run.pass_id),
+        text=f"{opens}It runs, {how}. {ELSEWHERE}",
+        caution=state.procedure.physical_fallback,
+        pass_id=run.pass_id,
+        nipples=tuple(closed[:1]) or (one.nipples if one is not None else ()),
+        buttons=tuple(buttons),
+    )

@@ -1,0 +1,41 @@
+"""A run that a person tells of: two touches, "started" and "ended", each a range of time; nothing is sent or heard.
+
+A pass, or a run told as started, flows in; the bodies of its entries flow out. Rules that hold here: a run that nobody
+saw end is unknown and is looked at; how long it ran is judged from the two ranges, never from what was asked for.
+"""
+
+from __future__ import annotations
+
+from witnessmark.job.state import JobState, RunState
+from witnessmark.job.view import ELSEWHERE
+from witnessmark.journal import bodies
+from witnessmark.procedure.model import Pass
+
+ENDED, EARLY, UNSEEN = "e", "x", "u"
+"""The keys by which a person says how it ended."""
+
+
+def started(state: JobState, one: Pass) -> bodies.Intent:
+    """Return the body that says that it was started, on another tester."""
+    return bodies.Intent(
+        pass_id=one.id,
+        nipples=one.nipples,
+        wire_command=one.wire_command,
+        seconds=one.seconds.partition(" ")[0],
+        start="",
+        stop="",
+        peer={},
+        grade="told",
+        map_digest=state.map_digest,
+    )
+
+
+def ended(run: RunState, key: str, said: str) -> bodies.Outcome:
+    """Return the body that says how it ended."""
+    if key == UNSEEN:
+        return bodies.Outcome(
+            actuation=run.intent, pass_id=run.pass_id, result="unknown", stop="unknown", why=said, next_act=ELSEWHERE
+        )
+    result = "completed" if key == ENDED else "stopped"
+    why = said or "as told: ended on the other tester"
+    return bodies.Outcome(actuation=run.intent, pass_id=run.pass_id, result=result, stop="confirmed", why=why)  # type: ignore[arg-type]

@@ -1,0 +1,258 @@
+"""A job whose runs another tester makes, heard on a link that only listens."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+import pytest
+from tests.job.bus import ListeningLink
+from tests.job.stand import Stand
+from tests.talk.ends import MemoryMessageLink
+
+from witnessmark.errors import LocalError
+from witnessmark.job.listening import listen, require_silent
+from witnessmark.link.port import Capabilities, FrameLink
+
+START, STOP, STARTED, STOPPED = "3101030108", "31020301", "71010301", "71020301"
+
+
+def heard_stand() -> Stand:
+    bus = ListeningLink()
+    made = Stand(grade="heard", bus=bus)
+    bus.clock = made.clock
+    return made
+
+
+@pytest.fixture
+def stand() -> Iterator[Stand]:
+    made = heard_stand()
+    yield made
+    made.close()
+
+
+def bus_of(stand: Stand) -> ListeningLink:
+    assert isinstance(stand.bus, ListeningLink)
+    return stand.bus
+
+
+def begin(stand: Stand, start: str = START, answer: str = STARTED) -> None:
+    bus_of(stand).ask(start)
+    stand.wait(0.05)
+    bus_of(stand).answer(answer)
+    stand.wait(0.05)
+
+
+def end(stand: Stand, stop: str = STOP, answer: str = STOPPED) -> None:
+    bus_of(stand).ask(stop)
+    stand.wait(0.05)
+    bus_of(stand).answer(answer)
+    stand.turn(6)
+
+
+def ran(stand: Stand, seconds: float = 8) -> None:
+    begin(stand)
+    stand.wait(seconds - 0.1)
+    end(stand)
+
+
+def test_the_view_asks_for_the_run_and_says_where_it_is_stopped(stand: Stand) -> None:
+    stand.go_to("hear")
+    assert "send nothing" in stand.view["text"] and "Stop it on the other tester." in stand.view["text"]
+    assert "Is nobody near?" in stand.view["caution"] and not stand.view.get("buttons")
+
+
+def test_a_run_of_another_tester_is_timed_from_the_wire_and_tied_to_its_pass(stand: Stand) -> None:
+    stand.go_to("hear")
+    begin(stand)
+    stand.until(lambda: stand.view["kind"] == "heard")
+    assert "Stop it on the other tester." in stand.view["text"]
+    stand.wait(7.95)
+    end(stand)
+    (intent,), (outcome,) = stand.bodies("intent"), stand.bodies("outcome")
+    assert (intent.grade, intent.pass_id, intent.wire_command, intent.seconds) == ("heard", "p1", "pump", "8")
+    assert (outcome.result, outcome.stop) == ("completed", "confirmed")
+    assert abs(int(outcome.duration_ns) / 1e9 - 8.05) < 0.02
+    assert stand.view["kind"] == "close" and stand.unit.heard == [] and bus_of(stand).sent == []
+
+
+def test_what_was_asked_and_answered_is_in_the_journal_as_it_was_heard(stand: Stand) -> None:
+    stand.go_to("hear")
+    begin(stand, answer="7F3178")
+    bus_of(stand).answer(STARTED)
+    stand.wait(7.9)
+    end(stand)
+    start, stop = stand.bodies("exchange")
+    assert (start.purpose, start.request, start.result) == ("start", START, "positive")
+    assert [(one.payload, one.verdict) for one in start.answers] == [("7F3178", "pending"), (STARTED, "positive")]
+    assert (stop.purpose, stop.request, stop.result) == ("stop", STOP, "positive")
+    intent = next(one for one in stand.journal.made if one.kind == "intent")
+    assert start.actuation == stop.actuation == intent.seq and intent.done_by == "machine:runner"
+
+
+def test_the_whole_job_is_walked_by_listening(stand: Stand) -> None:
+    stand.go_to("hear", "p1")
+    ran(stand)
+    stand.go_to("hear", "p2")
+    begin(stand, "2F71010305", "6F71010301")
+    stand.until(lambda: stand.view["kind"] == "heard")
+    stand.press("o")
+    stand.wait(5)
+    end(stand, "2F710100", "6F71010000")
+    stand.go_to("done")
+    assert [one.result for one in stand.bodies("outcome")] == ["completed", "completed"] and stand.errors == []
+    assert ("opened", "rl") in [(one.act, one.nipple) for one in stand.bodies("step")]
+
+
+def test_a_run_that_begins_before_the_nipple_is_said_to_be_open_still_counts_for_its_pass(stand: Stand) -> None:
+    stand.go_to("open", "p1")
+    begin(stand)
+    stand.until(lambda: stand.view["kind"] == "heard")
+    stand.press("o")
+    stand.wait(7.9)
+    end(stand)
+    stand.until(lambda: stand.view["kind"] == "close")
+    assert stand.state.open_nipples == ("rr",)
+
+
+def test_one_that_is_stopped_early_is_decided_on(stand: Stand) -> None:
+    stand.go_to("hear")
+    ran(stand, 3)
+    (outcome,) = stand.bodies("outcome")
+    assert outcome.result == "stopped" and "after 3." in outcome.why and stand.view["kind"] == "decide"
+
+
+def test_one_whose_end_is_not_heard_is_unknown_and_is_looked_at_without_a_stop_of_ours(stand: Stand) -> None:
+    stand.go_to("hear")
+    begin(stand)
+    stand.wait(24)
+    (outcome,) = stand.bodies("outcome")
+    assert (outcome.result, outcome.stop, outcome.to_mono) == ("unknown", "unknown", "")
+    assert stand.view["kind"] == "inspect" and "Stop it on the other tester." in stand.view["text"]
+    assert "s" not in [one["key"] for one in stand.view["buttons"]]
+    stand.press("y", "pump at rest")
+    assert stand.view["kind"] == "decide"
+
+
+def test_a_stop_that_is_refused_ends_nothing(stand: Stand) -> None:
+    stand.go_to("hear")
+    begin(stand)
+    end(stand, answer="7F3122")
+    assert stand.bodies("outcome") == [] and stand.view["kind"] == "heard"
+    stand.wait(24)
+    assert stand.bodies("outcome")[0].result == "unknown"
+
+
+def test_a_start_that_is_refused_is_recorded_and_the_walk_stays(stand: Stand) -> None:
+    stand.go_to("hear")
+    begin(stand, answer="7F3122")
+    (outcome,) = stand.bodies("outcome")
+    assert (outcome.result, outcome.code) == ("refused", "22") and stand.view["kind"] == "hear"
+
+
+def test_a_start_without_an_answer_is_unknown(stand: Stand) -> None:
+    stand.go_to("hear")
+    bus_of(stand).ask(START)
+    stand.wait(7)
+    assert stand.bodies("outcome")[0].result == "unknown" and stand.view["kind"] == "inspect"
+
+
+def test_a_start_whose_answer_is_suppressed_is_unknown(stand: Stand) -> None:
+    stand.go_to("hear")
+    bus_of(stand).ask("3181030108")
+    stand.wait(0.1)
+    assert stand.bodies("outcome")[0].result == "unknown"
+
+
+def test_another_wire_command_than_the_passs_is_an_event_and_no_run_of_it(stand: Stand) -> None:
+    stand.go_to("hear", "p1")
+    begin(stand, "2F71010305", "6F71010301")
+    assert stand.bodies("intent") == [] and "valve" in stand.bodies("event")[0].detail
+
+
+def test_other_traffic_and_other_routines_are_no_runs(stand: Stand) -> None:
+    stand.go_to("hear", "p1")
+    for asked, answered in (("22F189", "62F1890102"), ("31030301", "71030301"), ("31010302", "71010302")):
+        begin(stand, asked, answered)
+    bus_of(stand).ask(START, 0x7B0)
+    stand.wait(7)
+    assert stand.bodies("intent") == [] and stand.bodies("event") == []
+
+
+def test_a_link_that_is_lost_while_it_runs_leaves_it_unknown(stand: Stand) -> None:
+    stand.go_to("hear")
+    begin(stand)
+    bus_of(stand).gone = True
+    stand.wait(0.1)
+    assert stand.bodies("outcome")[0].result == "unknown" and "lost" in stand.bodies("outcome")[0].why
+
+
+@pytest.mark.parametrize("command", ["pause", "abandon"])
+def test_a_job_put_down_while_it_runs_leaves_it_unknown(stand: Stand, command: str) -> None:
+    stand.go_to("hear")
+    begin(stand)
+    stand.send(do=command, why="called away")
+    stand.wait(0.1)
+    assert stand.bodies("outcome")[0].result == "unknown"
+
+
+def test_a_face_that_is_gone_leaves_it_unknown_and_the_runner_ends(stand: Stand) -> None:
+    stand.go_to("hear")
+    begin(stand)
+    stand.runner.leave("the face is gone")
+    stand.wait(0.1)
+    assert stand.runner.over() and stand.bodies("outcome")[0].result == "unknown"
+
+
+def test_a_crash_while_it_runs_asks_for_an_inspection_without_a_stop_of_ours(stand: Stand) -> None:
+    stand.go_to("hear")
+    begin(stand)
+    stand.crash()
+    assert stand.view["kind"] == "inspect" and "s" not in [one["key"] for one in stand.view["buttons"]]
+
+
+def test_stop_says_where_it_is_stopped_and_sends_nothing(stand: Stand) -> None:
+    stand.go_to("hear")
+    begin(stand)
+    stand.stop()
+    stand.turn()
+    assert stand.errors[-1]["hint"] == "Stop it on the other tester." and bus_of(stand).sent == []
+    assert stand.bodies("outcome") == []
+
+
+def test_nothing_is_asked_of_the_control_unit_by_the_machine(stand: Stand) -> None:
+    stand.go_to("hear")
+    assert stand.unit.heard == [] and bus_of(stand).sent == []
+    with pytest.raises(LocalError, match="no link"):
+        stand.runner.arm({})
+
+
+def link_with(**capabilities: object) -> FrameLink:
+    link = ListeningLink()
+    link.capabilities = Capabilities(**capabilities)  # type: ignore[arg-type]
+    return link
+
+
+@pytest.mark.parametrize(
+    "link",
+    [
+        link_with(listen="acknowledging", can_send=False),
+        link_with(listen="no", can_send=False),
+        link_with(listen="silent", can_send=True),
+    ],
+)
+def test_a_link_that_does_not_promise_silence_is_refused(stand: Stand, link: FrameLink) -> None:
+    with pytest.raises(LocalError, match="does not promise"):
+        require_silent(link)
+    with pytest.raises(LocalError, match="does not promise"):
+        listen(lambda: link, stand.state.map, stand.runner.record, stand.clock, lambda message: None)
+    assert isinstance(link, ListeningLink) and link.closed
+
+
+def test_a_link_that_shows_whole_messages_is_refused(stand: Stand) -> None:
+    with pytest.raises(LocalError, match="whole messages"):
+        require_silent(MemoryMessageLink(stand.unit))
+
+
+def test_without_a_map_nothing_could_be_recognised(stand: Stand) -> None:
+    with pytest.raises(LocalError, match="no map"):
+        listen(ListeningLink, None, stand.runner.record, stand.clock, lambda message: None)

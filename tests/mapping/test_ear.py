@@ -1,0 +1,110 @@
+"""Another tester's wire commands, recognised frame by frame."""
+
+from __future__ import annotations
+
+import pytest
+
+from witnessmark.clock import Stamp
+from witnessmark.link.frame import Frame
+from witnessmark.mapping.ear import Ear, Heard
+from witnessmark.mapping.model import AddressPair, ProtocolMap, WireCommand
+
+MS = 1_000_000
+PUMP = WireCommand(
+    id="pump", words="runs the pump", start="31010301{seconds}", stop="31020301", longest_s=20, cool_down_s=5
+)
+LONG = WireCommand(
+    id="long", words="runs long", start="310103020102030405060708", stop="31020302", longest_s=20, cool_down_s=5
+)
+
+
+def unit(**address: object) -> ProtocolMap:
+    given = {"request": "7A0", "answer": "7A8", "functional": "7DF", **address}
+    return ProtocolMap(
+        format="witnessmark-map/1", id="u", title="u", source="invented", identification=(),
+        address=AddressPair(**given), wire_commands=(PUMP, LONG),  # type: ignore[arg-type]
+    )  # fmt: skip
+
+
+def frame(can_id: int, data: str, at_ms: int, *, extended: bool = False) -> Frame:
+    at_ns = at_ms * MS
+    return Frame(can_id, bytes.fromhex(data), Stamp(at_ns, at_ns), extended=extended)
+
+
+def hear(ear: Ear, *frames: Frame) -> list[Heard]:
+    return [one for each in frames for one in ear.feed(each)]
+
+
+def test_a_start_is_told_when_it_is_answered_with_the_seconds_in_its_hole() -> None:
+    ear = Ear(unit())
+    assert hear(ear, frame(0x7A0, "053101030108", 0), frame(0x7A8, "037F3178", 20)) == []
+    (one,) = hear(ear, frame(0x7A8, "0471010301", 700))
+    assert (one.command, one.act, one.result, one.seconds, one.at_ns) == (PUMP, "start", "positive", 8, 700 * MS)
+    assert [answer.payload.hex() for answer in one.answers] == ["7f3178", "71010301"]
+
+
+def test_a_refusal_has_its_code() -> None:
+    (one,) = hear(Ear(unit()), frame(0x7A0, "053101030108", 0), frame(0x7A8, "037F3122", 20))
+    assert (one.result, one.code) == ("negative", 0x22)
+
+
+def test_a_request_of_several_frames_is_put_together_and_a_lost_frame_loses_it() -> None:
+    whole = (
+        frame(0x7A0, "100C310103020102", 0), frame(0x7A8, "300000", 1), frame(0x7A0, "21030405060708", 2),
+        frame(0x7A8, "0471010302", 20),
+    )  # fmt: skip
+    (one,) = hear(Ear(unit()), *whole)
+    assert (one.command, one.result, one.seconds) == (LONG, "positive", None)
+    ear = Ear(unit())
+    assert hear(ear, whole[0], whole[1], frame(0x7A0, "22030405060708", 2), whole[3]) == [] and ear.lost == 1
+
+
+def test_an_answer_that_never_comes_is_silence_after_p2_star() -> None:
+    ear = Ear(unit())
+    hear(ear, frame(0x7A0, "053101030108", 0))
+    deadline_ns = ear.deadline_ns()
+    assert deadline_ns is not None and ear.tick(deadline_ns - 1) == []
+    (one,) = ear.tick(deadline_ns)
+    assert one.result == "silence" and deadline_ns == 6000 * MS and ear.deadline_ns() is None
+
+
+def test_the_same_request_again_ends_the_first_as_silence() -> None:
+    ear = Ear(unit())
+    hear(ear, frame(0x7A0, "053101030108", 0))
+    (one,) = hear(ear, frame(0x7A0, "053101030109", 100))
+    assert (one.result, one.seconds) == ("silence", 8)
+
+
+@pytest.mark.parametrize(
+    "asked",
+    [
+        frame(0x7A1, "053101030108", 0),  # another control unit's
+        frame(0x7A0, "053101030108", 0, extended=True),
+        frame(0x7A0, "063101030108FF", 0),  # longer than the map's
+        frame(0x7A0, "0431030301", 0),  # results
+        frame(0x7A0, "0322F189", 0),
+    ],
+)
+def test_other_requests_are_not_told(asked: Frame) -> None:
+    ear = Ear(unit())
+    assert hear(ear, asked, frame(0x7A8, "0471010301", 20)) == [] and ear.deadline_ns() is None
+
+
+def test_an_answer_to_another_routine_or_act_ends_nothing() -> None:
+    ear = Ear(unit())
+    answers = (frame(0x7A8, "0471010302", 10), frame(0x7A8, "0471020301", 20), frame(0x7A8, "037F2231", 30))
+    assert hear(ear, frame(0x7A0, "053101030108", 0), *answers) == [] and ear.deadline_ns() is not None
+
+
+def test_29_bit_identifiers_and_functional_requests_are_heard() -> None:
+    ear = Ear(unit(request="18DA10F1", answer="18DAF110", bits=29, functional="18DB33F1"))
+    asked = frame(0x18DB33F1, "053101030108", 0, extended=True)
+    (one,) = hear(ear, asked, frame(0x18DAF110, "0471010301", 20, extended=True))
+    assert one.result == "positive"
+
+
+def test_the_address_byte_of_mixed_addressing_tells_control_units_apart() -> None:
+    ear = Ear(unit(extension="A5"))
+    assert hear(ear, frame(0x7A0, "A6053101030108", 0)) == [] and ear.deadline_ns() is None
+    (one,) = hear(ear, frame(0x7A0, "A5053101030108", 0), frame(0x7A8, "A50471010301", 20))
+    assert one.result == "positive"
