@@ -6,7 +6,7 @@ from collections.abc import Iterator
 from dataclasses import replace
 
 import pytest
-from tests.job.stand import LEAD, MAP, SESSION, START, VALVE_START, Stand
+from tests.job.stand import LEAD, MAP, SESSION, SPEED, START, STOP, VALVE_START, Stand
 
 from witnessmark.clock import NS
 from witnessmark.job.approval import withdraw
@@ -115,3 +115,13 @@ def test_an_intent_without_an_outcome_refuses_the_next_run_when_even_the_interru
     armed.crash()
     armed.until(lambda: armed.runner.over())
     assert armed.acts == [START]
+
+
+def test_a_vehicle_that_began_to_move_while_armed_is_noticed_as_soon_as_it_runs(armed: Stand) -> None:
+    armed.unit.table[SPEED] = [(0.02, bytes.fromhex("62700205"))]
+    start(armed)
+    armed.until(lambda: STOP in armed.unit.heard)
+    at = dict(zip(armed.unit.heard, armed.unit.heard_ns, strict=True))
+    assert at[STOP] - at[START] < 0.2 * NS
+    armed.until(lambda: armed.bodies("outcome"))
+    assert armed.bodies("outcome")[-1].why == "the vehicle moves: 5 km/h"

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import socket
 from collections.abc import Callable, Iterator
 
 import pytest
@@ -556,3 +557,11 @@ def test_a_job_whose_link_cannot_be_opened_goes_on_by_hand_and_refuses_to_arm(st
     stand.answer()
     stand.until(lambda: "rule" in stand.errors[-1])
     assert stand.acts == []
+
+
+def test_a_face_that_only_listens_any_more_is_told_how_the_run_ended(stand: Stand) -> None:
+    run_for(stand, 1)
+    stand.face.shutdown(socket.SHUT_WR)
+    stand.until(stand.runner.over)
+    states = [one["run"]["state"] for one in stand.told if "run" in one]
+    assert states[-1] == "stop confirmed"

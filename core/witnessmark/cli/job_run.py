@@ -105,6 +105,8 @@ class Face:
         from witnessmark.host.face import LEAVE_S
 
         self._leaving = True
+        if self._dialog.view.get("kind") == "inspect":
+            self._code = 3  # an actuation whose end nobody knows is left behind
         self._handle.part()
         end_ns = SystemClock().mono_ns() + round(LEAVE_S * NS)
         while not self._handle.gone and SystemClock().mono_ns() < end_ns:

@@ -84,6 +84,7 @@ class FaceLine:
         self._socket = ours
         self._lines = Lines()
         self._out = bytearray()
+        self._deaf = False
         self.gone = False
 
     def fileno(self) -> int:
@@ -91,7 +92,7 @@ class FaceLine:
 
     @property
     def wants_to_write(self) -> bool:
-        return bool(self._out) and not self.gone
+        return bool(self._out) and not self._deaf
 
     def read(self) -> Heard:
         """Return what has come; never waits."""
@@ -110,22 +111,25 @@ class FaceLine:
         return Heard(heard.stop, self.gone, heard.commands, heard.garbled)
 
     def tell(self, message: dict[str, object]) -> None:
-        """Send one object; what a face does not take in time is dropped, oldest kept."""
+        """Send one object; what a face does not take in time is dropped, oldest kept.
+
+        A face that says nothing any more may still listen: it is told how what ran has ended.
+        """
         line = msgspec.json.encode(message) + b"\n"
-        if self.gone or len(self._out) + len(line) > MOST_WAITING:
+        if self._deaf or len(self._out) + len(line) > MOST_WAITING:
             return
         self._out += line
         self.flush()
 
     def flush(self) -> None:
         """Send what waits, as far as the face takes it."""
-        while self._out and not self.gone:
+        while self._out and not self._deaf:
             try:
                 sent = self._socket.send(self._out)
             except BlockingIOError:
                 return
             except OSError:
-                self.gone = True
+                self._deaf = self.gone = True
                 return
             del self._out[:sent]
 

@@ -1,4 +1,4 @@
-"""What is read while an actuation runs: supply voltage and standstill, in turn, every two seconds.
+"""What is read while an actuation runs: supply voltage and standstill, in turn, at once and every two seconds.
 
 Rules that hold here: every reading is recorded; a vehicle that moves, and a control unit that twice says nothing, are
 reasons to stop; nothing is asked so late that it could delay the stop.
@@ -37,7 +37,7 @@ class Watch:
         self._wanted = {one.name: one for one in state.procedure.preconditions}
         if state.procedure.voltage is not None:
             self._wanted.setdefault("voltage", Precondition("voltage", "", limit=state.procedure.voltage))
-        self._next_ns = bay.clock.mono_ns() + round(EVERY_S * NS)
+        self._next_ns = bay.clock.mono_ns()  # at once: what was read before arming may be 90 s old
         self._turn = 0
         self._silent = 0
         self._open: tuple[Exchange, ConditionRead] | None = None
