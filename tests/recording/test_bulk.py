@@ -4,10 +4,11 @@ reading is the reference, and has tests of its own."""
 from pathlib import Path
 
 import pytest
-from hypothesis import given, settings
+from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 from tests.recording.traffic import Bus, candump, segments
 
+from witnessmark.recording.bulk import rows, text
 from witnessmark.recording.bulk.exchanges import Exchanges
 from witnessmark.recording.bulk.heads import read_heads
 from witnessmark.recording.bulk.reading import read_text
@@ -39,6 +40,84 @@ def assert_alike(content: bytes, may_hand_back: bool = False) -> list:
 @pytest.mark.parametrize("name", ["fault-scan", "battery-polling", "answers-only", "no-diagnostics"])
 def test_the_recordings_of_others_are_read_alike(name):
     assert_alike((CAPTURES / f"{name}.log").read_bytes())
+
+
+@pytest.fixture
+def small_windows(monkeypatch):
+    """Chunks of text, blocks of lines and windows of rows so small that every border is crossed."""
+    monkeypatch.setattr(text, "_CHUNK", 211)
+    monkeypatch.setattr(rows, "_BLOCK", 3)
+    monkeypatch.setattr(rows, "_WINDOW", 5)
+
+
+@pytest.mark.parametrize("name", ["fault-scan", "battery-polling", "answers-only", "no-diagnostics"])
+def test_small_windows_give_what_one_large_one_gives(name, small_windows):
+    content = b"".join((CAPTURES / f"{name}.log").read_bytes().splitlines(keepends=True)[:400])
+    behind = []
+    assert_alike(content)
+    assert read_text(content, "x", lambda error: None, behind.append) is not None
+    assert len(behind) > len(content) // 211 and max(behind) <= len(content)
+
+
+@settings(max_examples=100, deadline=None, suppress_health_check=[HealthCheck.function_scoped_fixture])
+@given(frames=st.deferred(lambda: recordings()))
+def test_awkward_traffic_is_read_alike_across_every_border(small_windows, frames):
+    assert_alike(candump(frames), may_hand_back=True)
+
+
+def line(us: int, can_id: str, data: str) -> bytes:
+    return f"({us // 1_000_000}.{us % 1_000_000:06d}) can0 {can_id}#{data}\n".encode()
+
+
+S = 1_000_000
+T = 1_000 * S
+ODD = {
+    "a lost answer that begins as 0x78 does gives no time": [
+        (T, "7E0", "0322F190"), (T + 4 * S, "7E8", "10147F2278010203"), (T + 4 * S + 1, "7E8", "10147F2278010203"),
+        (T + 8 * S, "7E8", "0462F19001"),
+    ],
+    "a long answer that begins as 0x78 does": [
+        (T, "7E0", "0322F190"), (T + 4 * S, "7E8", "10087F2278010203"), (T + 4 * S + 1, "7E8", "2104050607080900"),
+        (T + 8 * S, "7E8", "0462F19001"),
+    ],
+    "a gap of just N_Cr": [(T, "7E8", "100962F190010203"), (T + S, "7E8", "21040506")],
+    "a gap of more": [(T, "7E8", "100962F190010203"), (T + S + 1, "7E8", "21040506")],
+    "the last moment of the window": [(T, "7E0", "0322F190"), (T + 6 * S, "7E8", "0462F19001")],
+    "a moment later": [(T, "7E0", "0322F190"), (T + 6 * S + 1, "7E8", "0462F19001")],
+    "all in one moment": [(T, "7E0", "021003"), (T, "7E8", "0450030032"), (T, "7E0", "021001"), (T, "7E8", "025001")],
+    "an answer before its request": [(T, "7E8", "0450030032"), (T, "7E0", "021003")],
+    "frames of one byte and of none": [(T, "7E0", "21"), (T, "7E8", "30"), (T, "7E0", ""), (T, "7E0", "021003")],
+    "the same number with 11 and with 29 bits": [(T, "7E0", "021003"), (T + 1, "000007E8", "0450030032")],
+    "lengths that fit no frame": [(T, "7E8", "0801020304050607"), (T, "7E8", "0F01020304050607"), (T, "7E8", "025001")],
+    "sequence numbers that start anew": [
+        (T, "7E8", "107762F190010203"),
+        *((T + at, "7E8", f"2{at & 15:X}01020304050607") for at in range(1, 18)),
+    ],
+}  # fmt: skip
+
+
+@pytest.mark.parametrize("name", ODD)
+def test_odd_sequences_are_read_alike(name):
+    assert assert_alike(b"".join(line(*one) for one in ODD[name]))
+
+
+@pytest.mark.parametrize(
+    "content",
+    [
+        b"# a\n# b\n", b"\n", b"hello world, hello\n" * 3, b"(1.0) ca\0n0 7E0#021003\n", b"(1.0) a#b 7E0#021003\n",
+        b"(1.0) 7E0#11 7E0#021003\n", b"(1.0)\x0bcan0 7E0#021003\n", b"(1.0) can0 7E0#021003 \t\n",
+        b"(1.:0) c 7E0#00\n",
+        b"(9999999999.0) can0 123#FF\n(1.0) can0 7E0#021003\n", b"(1.0) can0 7E0#R8\n(1.0) can0 7E0#021003\n",
+        b"(1.0) can\xff 7E0#021003\n(1.1) can\xff 7E8#0450030032\n", b"(1.0) can0 7E0##4021003\n",
+    ],
+)  # fmt: skip
+def test_odd_lines_are_read_alike(content):
+    assert_alike(content)
+
+
+def test_an_address_byte_at_a_time_beyond_64_bits_is_handed_back():
+    late = b"(9999999999.000000) can0 6F1#12021003\n(9999999999.100000) can0 612#F1065003003201F4\n"
+    assert read_text(late + b"(1.0) can0 7E0#021003\n", "x", lambda error: None) is None
 
 
 IDS = (0x7E0, 0x7E8, 0x7E1, 0x7E9, 0x7DF, 0x72D, 0x79B, 0x7BB, 0x123, 0x18DA10F1, 0x18DAF110, 0x18DB33F1)

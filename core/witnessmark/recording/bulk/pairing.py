@@ -42,7 +42,7 @@ def pair_rows(told: Told, heads: Heads, found: Found) -> Array | None:
     latest = _latest(told, heads, found, requests, answers, before)
     known = latest >= 0
     answers, of = answers[known], requests[latest[known]]
-    pending = heads.response_code[answers] == RESPONSE_PENDING
+    pending = (heads.response_code[answers] == RESPONSE_PENDING) & table.whole[answers]
     since_ns = _since_ns(table, answers, of, pending)
     in_time = table.first_ns[answers] - since_ns <= WINDOW_NS
     if (pending & ~in_time).any():

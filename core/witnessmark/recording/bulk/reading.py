@@ -66,14 +66,19 @@ def _candidates(rows: Rows) -> tuple[Frames, dict[Line, Census]] | None:
     """Read the frames of the lines that may turn out to carry diagnostics, and count all lines' frames."""
     import numpy as np
 
-    kind = kinds(rows.size, rows.first, rows.second)
+    kind = np.empty(rows.line.size, np.uint8)
+    for part in rows.windows():
+        kind[part] = kinds(rows.size[part], rows.first[part], rows.second[part])
     if not _look_at_escaped(rows, kind):
         return None
     services = np.frombuffer(SPOKEN, np.uint8) > 0
     services[0x7F] = True
-    begins = (kind == SINGLE) & services.take(rows.second)
     # One count for all: by line, kind, and whether a single frame begins with a service.
-    counts = np.bincount(rows.line << 4 | begins << 3 | kind, minlength=len(rows.lines) << 4).reshape(-1, 2, 8)
+    flat = np.zeros(len(rows.lines) << 4, np.int64)
+    for part in rows.windows():
+        begins = (kind[part] == SINGLE) & services.take(rows.second[part])
+        flat += np.bincount(rows.line[part] << 4 | begins << 3 | kind[part], minlength=flat.size)
+    counts = flat.reshape(-1, 2, 8)
     total, refused, first = counts.sum(axis=(1, 2)), counts[:, 0, REFUSED], counts[:, 0, FIRST]
     single, spoken = counts[:, :, SINGLE].sum(axis=1), counts[:, 1, SINGLE]
     # What can be said before anything is put together: too many frames refused, or a line of single frames alone
@@ -102,12 +107,17 @@ def _may_have_addresses(rows: Rows, found: Found) -> bool:
     if not may.any():
         return False
     many = len(rows.lines)
-    total = np.bincount(rows.line, minlength=many)
-    may &= np.bincount(rows.line[rows.second >= 0x40], minlength=many) * 10 <= total
+    total, reserved = np.zeros((2, many), np.int64)
+    for part in rows.windows():
+        total += np.bincount(rows.line[part], minlength=many)
+        reserved += np.bincount(rows.line[part][rows.second[part] >= 0x40], minlength=many)
+    may &= reserved * 10 <= total
     which = np.flatnonzero(may[rows.line])
-    read = read_rows(rows, which) if which.size else None
-    if read is None:
+    if not which.size:
         return False
+    read = read_rows(rows, which)
+    if read is None:
+        return True
     size, data = rows.size[which].astype(np.int32), read[1]
     form, count = data[:, 1] >> 4, data[:, 1] & 15
     single = (form == 0) & (count > 0) & (count <= size - 2)
@@ -168,7 +178,8 @@ def _in_order(rows: Rows) -> list[Line]:
     import numpy as np
 
     first = np.zeros(len(rows.lines), np.int64)
-    first[rows.line[::-1]] = np.arange(rows.line.size)[::-1]
+    for part in reversed(list(rows.windows())):
+        first[rows.line[part][::-1]] = np.arange(part.start, part.stop)[::-1]
     return [rows.lines[number] for number in np.argsort(first, kind="stable")]
 
 

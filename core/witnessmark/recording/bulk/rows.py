@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable, Iterator
 from typing import TYPE_CHECKING, Any, NamedTuple
 
 from witnessmark.link.frame import Frame
@@ -19,12 +20,13 @@ LAST_SECOND = 9_223_372_035
 ODD = -1
 """The shape of a line that has none."""
 _BLOCK = 1 << 15
+_WINDOW = 1 << 19
 
 
 class Rows(NamedTuple):
     """One row a data frame, in file order. `line` is an index into `lines`; `first` and `second` are its first two data
     bytes (0 where there are none); `start` is where its text begins; `shape` how that is read, -1: it is in `odd`.
-    `frames` counts remote frames too."""
+    `frames` counts remote frames too; `behind` is told how far the text has been read, each time from its beginning."""
 
     lines: list[Line]
     line: Array
@@ -37,6 +39,12 @@ class Rows(NamedTuple):
     odd: dict[int, Frame]
     content: Buffer
     frames: int
+    behind: Callable[[int], None]
+
+    def windows(self) -> Iterator[slice]:
+        """Cut all rows into parts that are worked on one after the other, so that what is made of one stays small."""
+        for start in range(0, self.line.size, _WINDOW):
+            yield slice(start, min(start + _WINDOW, self.line.size))
 
 
 def read_rows(rows: Rows, which: Array) -> tuple[Array, Array] | None:
@@ -49,6 +57,7 @@ def read_rows(rows: Rows, which: Array) -> tuple[Array, Array] | None:
         part = slice(start, start + _BLOCK)
         if not _read_block(rows, which[part], time_ns[part], data[part]):
             return None
+        rows.behind(int(rows.start[which[part][-1]]))
     return time_ns, data
 
 

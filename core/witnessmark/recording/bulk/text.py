@@ -59,6 +59,7 @@ class _Scanner:
 
         self._content, self._name, self._report = content, name, report
         self._text = np.frombuffer(content, np.uint8)
+        self._offset = np.uint32 if len(content) < 1 << 32 else np.int64
         self._shapes: list[Shape] = []
         self._by_length: dict[int, list[int]] = {}
         self._lines = Lines()
@@ -68,17 +69,24 @@ class _Scanner:
     def rows(self, progress: Callable[[int], None] | None) -> Rows:
         import numpy as np
 
-        parts: list[tuple[Array, ...]] = []
+        behind = progress or (lambda end: None)
+        parts: tuple[list[Array], ...] = ([], [], [], [], [], [])
         for start, end in self._chunks():
-            parts.append(self._chunk(start, end))
-            if progress is not None:
-                progress(end)
-        if not parts:
+            for column, part in zip(parts, self._chunk(start, end), strict=True):
+                column.append(part)
+            behind(end)
+        if not parts[0]:
             raise _TooOdd
-        line, size, first, second, shape, starts = (np.concatenate(part) for part in zip(*parts, strict=True))
+        columns = []
+        for pieces in parts:  # one column after the other, so that never all are there twice
+            columns.append(np.concatenate(pieces))
+            pieces.clear()
+        line, size, first, second, shape, starts = columns
         frames = line.size + self._remote
         lines = self._lines.lines
-        return Rows(lines, line, size, first, second, starts, shape, self._shapes, self._odd, self._content, frames)
+        return Rows(
+            lines, line, size, first, second, starts, shape, self._shapes, self._odd, self._content, frames, behind
+        )
 
     def _chunks(self) -> Iterator[tuple[int, int]]:
         """Cut the text at line ends into parts that fit the processor's cache."""
@@ -101,7 +109,7 @@ class _Scanner:
         starts[0] = 0
         starts[1:] = ends[:-1] + 1
         size, first, second = np.zeros((3, starts.size), np.uint8)
-        shape = np.full(starts.size, ODD, np.int16)
+        shape = np.full(starts.size, ODD, np.int8)
         fields = _Fields(np.zeros(starts.size, np.int32), size, first, second, shape)
         groups = list(_groups(text, starts, ends))
         for where, lines in groups:
@@ -120,7 +128,7 @@ class _Scanner:
         self._lines_before += starts.size
         if self._odd_lines > 1000 + self._lines_before // 4:
             raise _TooOdd
-        starts += start
+        starts = (starts + start).astype(self._offset)
         if not odd.size:
             self._rows_before += starts.size
             return (*fields, starts)
