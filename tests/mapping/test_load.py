@@ -7,7 +7,7 @@ import pytest
 from tests.mapping.maps import MAP, TEXT, edited
 
 from witnessmark.errors import InputError
-from witnessmark.mapping.load import digest, from_document, from_text, load, to_document
+from witnessmark.mapping.load import digest, from_document, from_text, load, to_document, vehicle_from_text
 
 
 def test_a_map_is_read_and_its_plain_form_gives_the_same_map(tmp_path: Path) -> None:
@@ -81,3 +81,58 @@ def test_anything_else_is_refused_with_a_hint(document: str) -> None:
 def test_a_file_that_is_not_there_is_named(tmp_path: Path) -> None:
     with pytest.raises(InputError, match="cannot be read"):
         load(tmp_path / "none.json")
+
+
+FACTS = {
+    "sessions": [{"session": 3, "answer": "refused", "code": "22", "evidence": {"how": "probed"}}],
+    "services": [{"service": "22", "codes": {"31": 2}, "sub_functions": ["01"], "evidence": {"how": "probed"}}],
+    "identifiers": [
+        {"service": "22", "identifier": "F190", "value": "3031", "length": 2, "values": 1,
+         "evidence": {"how": "heard", "digest": "ab" * 32, "first_ns": "17"}},
+    ],
+    "codes": [{"request": "1902FF", "bytes_per_code": 3, "evidence": {"how": "probed"}}],
+}  # fmt: skip
+WRONG: list[tuple[tuple[str | int, ...], object]] = [
+    (("sessions", 0, "session"), 999), (("sessions", 0, "code"), "zz"), (("services", 0, "service"), "?"),
+    (("services", 0, "codes"), {"xx": 1}), (("services", 0, "sub_functions"), ["1"]),
+    (("identifiers", 0, "service"), "222"), (("identifiers", 0, "identifier"), "F1"),
+    (("identifiers", 0, "value"), "303g"), (("identifiers", 0, "length"), 3), (("identifiers", 0, "code"), "x"),
+    (("identifiers", 0, "evidence"), {"how": "heard", "digest": "ab"}),
+    (("identifiers", 0, "evidence"), {"how": "heard", "last_ns": "soon"}), (("codes", 0, "request"), "190"),
+]  # fmt: skip
+
+
+def test_facts_in_their_form_are_taken() -> None:
+    assert from_text(json.dumps({**MAP, **FACTS})).identifiers[0].value == "3031"
+
+
+@pytest.mark.parametrize(("path", "value"), WRONG, ids=str)
+def test_a_fact_that_cannot_be_is_refused_with_its_line_and_key(path: tuple[str | int, ...], value: object) -> None:
+    document = json.loads(json.dumps({**MAP, **FACTS}))
+    part = document
+    for step in path[:-1]:
+        part = part[step]
+    part[path[-1]] = value
+    with pytest.raises(InputError) as error:
+        from_text(json.dumps(document, indent=1), file="unit.json")
+    assert f"{path[0]}[0].{path[2]}" in str(error.value.place) and "line" in str(error.value.place)
+
+
+@pytest.mark.parametrize(
+    ("functional", "key"),
+    [
+        ({"request": "7D"}, "request"), ({"request": "7DF", "bits": 5}, "bits"),
+        ({"request": "7DF", "asked": {"?": 1}}, "asked"),
+    ],
+)  # fmt: skip
+def test_a_functional_address_that_cannot_be_is_refused(functional: dict[str, object], key: str) -> None:
+    document = {
+        "format": "witnessmark-vehicle-map/1",
+        "id": "a",
+        "title": "a",
+        "source": "a",
+        "functional": [functional],
+    }
+    with pytest.raises(InputError) as error:
+        vehicle_from_text(json.dumps(document))
+    assert f"functional[0].{key}" in str(error.value.place)

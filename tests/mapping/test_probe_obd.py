@@ -15,7 +15,7 @@ from witnessmark.host.speaking import conversation
 from witnessmark.mapping.load import load_vehicle, to_text
 from witnessmark.mapping.model import ProtocolMap
 from witnessmark.mapping.peers import everybody, parse_peers, standard_peers
-from witnessmark.mapping.probe import Probe, ProbePlan, Progress, learn
+from witnessmark.mapping.probe import SILENCES, Probe, ProbePlan, Progress, learn
 from witnessmark.mapping.probe_log import ProbeLog
 from witnessmark.mapping.read_request import Accepted
 from witnessmark.mapping.reader import Reader
@@ -87,6 +87,22 @@ def test_obd_tells_that_the_vehicle_moves_or_its_supply_drops(
         with conversation(f"practice:{truck.folder}") as talk:
             _, why = probe(talk, tmp_path / "log", plan=plan, known=None, confirm=yes, tell=meddle)
         assert says in why and len(heard(truck)) < 0xF00
+
+
+def test_a_unit_that_falls_silent_while_others_go_on_ends_it_soon(tmp_path: Path) -> None:
+    plan = ProbePlan(parse_peers("7E0") + parse_peers("6B3:6BB"), identifiers=((0x0100, 0x1000),))
+    with running(tmp_path / "yard", "--engine") as truck:
+        truck.workshop.do("wake")
+
+        def meddle(progress: Progress) -> None:
+            if "6B3: 22 F1 90" in progress.doing:
+                truck.workshop.do("fault", "silent")
+
+        with conversation(f"practice:{truck.folder}") as talk:
+            log, why = probe(talk, tmp_path / "log", plan=plan, known=None, confirm=yes, tell=meddle)
+            assert why == "6B3 does not answer any more: is the vehicle awake?"
+            silent = [one for one in log.lines if one.target == "6B3" and not one.answers]
+            assert len(silent) == SILENCES + 1 and silent[-1].watch and silent[-1].request == "3E00"
 
 
 class Ticking(ManualClock):

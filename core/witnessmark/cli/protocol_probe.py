@@ -64,7 +64,7 @@ def probe(
     units = len(vehicle.units)
     click.echo(f"{units} control unit{'' if units == 1 else 's'}, map written to {output}")
     if why:
-        click.echo(f"it ended early: {why}. The same command goes on where it was.", err=True)
+        click.echo(f"it ended early: {why}\nThe same command goes on where it was.", err=True)
         raise click.exceptions.Exit(1)
 
 

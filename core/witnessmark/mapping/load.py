@@ -18,6 +18,7 @@ import msgspec
 
 from witnessmark.errors import InputError
 from witnessmark.mapping import place as places
+from witnessmark.mapping.fact_mistakes import fact_mistakes, functional_mistakes
 from witnessmark.mapping.model import AddressPair, ConditionRead, ProtocolMap, VehicleMap, WireCommand
 from witnessmark.talk.keepalive import REQUESTS
 
@@ -76,6 +77,9 @@ def vehicle_from_text(text: str, *, file: str = "map") -> VehicleMap:
             units=(unit,), evidence=unit.evidence,
         )  # fmt: skip
     vehicle = _convert(document, VehicleMap, file, line_of)
+    for index, functional in enumerate(vehicle.functional):
+        for path, what, hint in functional_mistakes(index, functional):
+            _refuse(file, path, what, hint, line_of)
     for index, unit in enumerate(vehicle.units):
         for path, what, hint in _mistakes(unit):
             _refuse(file, f"$.units[{index}]{path[1:]}", what, hint, line_of)
@@ -168,6 +172,7 @@ def _mistakes(protocol_map: ProtocolMap) -> Iterator[_MISTAKE]:
         yield from _condition(f"$.conditions[{index}]", condition)
     for index, command in enumerate(protocol_map.wire_commands):
         yield from _command(f"$.wire_commands[{index}]", command)
+    yield from fact_mistakes(protocol_map)
     yield from _unique("conditions", "name", [one.name for one in protocol_map.conditions])
     yield from _unique("wire_commands", "id", [one.id for one in protocol_map.wire_commands])
 

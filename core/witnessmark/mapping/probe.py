@@ -18,7 +18,7 @@ from witnessmark.mapping.naming import Namer, nobody
 from witnessmark.mapping.peers import bits, everybody, spell
 from witnessmark.mapping.probe_log import Logged, ProbeLog
 from witnessmark.mapping.read_request import Accepted, ReadRequest
-from witnessmark.mapping.reader import Reader
+from witnessmark.mapping.reader import ProbeStopped, Reader
 from witnessmark.mapping.standstill import Standstill
 from witnessmark.talk.timing import Timing
 from witnessmark.wire.obd import pids
@@ -29,6 +29,8 @@ KWP_IDENTIFICATION = range(0x80, 0xA0)
 """identificationOption of ISO 14230-3 that holds the unit's own records (from memory)."""
 NOT_SUPPORTED = (0x11, 0x7F)
 """serviceNotSupported, and not in this session: no identifier of that service will be answered."""
+SILENCES = 10
+"""After so many silences in a row a unit that has answered is asked whether it is still there. No source."""
 OBD_MODES = (0x03, 0x07, 0x0A)
 OBD_LISTS = (0x01, 0x02, 0x09)
 """Modes that list at 00, 20, 40 and so on what they have (ISO 15031-5): the list is asked for, then what is on it."""
@@ -76,7 +78,8 @@ class Probe:
         self._tell = tell
         self._done = 0
         self._total = len(plan.peers)
-        self._begun_ns = reader.clock.mono_ns()
+        self._begun_ns, self._asked_before = reader.clock.mono_ns(), 0
+        self._silences = 0
         self._missing: dict[Peer, set[int]] = {}
 
     def run(self) -> None:
@@ -86,6 +89,7 @@ class Probe:
         self._standstill.first(self._reader)
         self._find()
         self._total = len(self._plan.peers) + len(list(self._questions())) * len(self.units)
+        self._begun_ns, self._asked_before = self._reader.clock.mono_ns(), self._reader.asked  # silence has been paid
         for unit in self.units:
             self._read_all(unit)
         self._said("done")
@@ -124,6 +128,7 @@ class Probe:
 
     def _read_all(self, unit: Peer) -> None:
         missing = self._missing.setdefault(unit, set())
+        self._silences = 0
         for request in self._questions():
             self._done += 1
             service = request.payload[0]
@@ -149,6 +154,11 @@ class Probe:
 
     def _read(self, unit: Peer, request: ReadRequest, missing: set[int]) -> Logged:
         line = self._ask(unit, request)
+        self._silences = 0 if line.answers else self._silences + 1
+        if self._silences == SILENCES:
+            if not self._reader.ask(unit, reads.tester_present(), watch=True).answers:
+                raise ProbeStopped(f"{_name(unit)} does not answer any more: is the vehicle awake?")
+            self._silences = 0
         self._learn(unit, request, line, missing)
         self._said(f"{_name(unit)}: {request.payload.hex(' ').upper()}")
         return line
@@ -172,7 +182,8 @@ class Probe:
     def _said(self, doing: str) -> None:
         spent_s = (self._reader.clock.mono_ns() - self._begun_ns) / 1e9
         left = max(0, self._total - self._done)
-        per_request_s = spent_s / self._reader.asked if self._reader.asked else None
+        asked = self._reader.asked - self._asked_before
+        per_request_s = spent_s / asked if asked else None
         self._tell(Progress(self._done, self._total, None if per_request_s is None else left * per_request_s, doing))
 
 

@@ -1,0 +1,85 @@
+"""What cannot be in the learned facts of a map, though its form is right: each mistake with the key it stands at.
+
+A map flows in, (path, what, hint) flow out. Rule that holds here: what is shown, compared or sent later can be read as
+what it says it is.
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterator
+
+from witnessmark.mapping.facts import Evidence
+from witnessmark.mapping.model import FunctionalFact, ProtocolMap
+
+Mistake = tuple[str, str, str]
+
+_BYTES = re.compile(r"(?:[0-9A-F]{2})*")
+_BYTE = re.compile(r"[0-9A-F]{2}")
+_MOMENT = re.compile(r"\d*")
+_DIGEST = re.compile(r"(?:[0-9a-f]{64})?")
+_BYTE_HINT = "write two upper-case hex digits like 22"
+_BYTES_HINT = "write upper-case hex, two digits a byte"
+_DIGITS = {8: 2, 11: 3, 16: 4, 29: 8}
+
+
+def fact_mistakes(unit: ProtocolMap) -> Iterator[Mistake]:
+    """Name what cannot be among sessions, services, identifiers and trouble codes."""
+    yield from _evidence("$.evidence", unit.evidence)
+    for index, session in enumerate(unit.sessions):
+        at = f"$.sessions[{index}]"
+        if not 0 <= session.session <= 0x7F:
+            yield f"{at}.session", f"{session.session} is no session", "use 0 to 127"
+        if session.code:
+            yield from _form(f"{at}.code", session.code, _BYTE, "response code", _BYTE_HINT)
+        yield from _evidence(f"{at}.evidence", session.evidence)
+    for index, service in enumerate(unit.services):
+        at = f"$.services[{index}]"
+        yield from _form(f"{at}.service", service.service, _BYTE, "service", _BYTE_HINT)
+        for code in service.codes:
+            yield from _form(f"{at}.codes.{code}", code, _BYTE, "response code", _BYTE_HINT)
+        for place, sub in enumerate(service.sub_functions):
+            yield from _form(f"{at}.sub_functions[{place}]", sub, _BYTE, "sub-function", _BYTE_HINT)
+        yield from _evidence(f"{at}.evidence", service.evidence)
+    for index, one in enumerate(unit.identifiers):
+        at = f"$.identifiers[{index}]"
+        yield from _form(f"{at}.service", one.service, _BYTE, "service", _BYTE_HINT)
+        wide = re.compile(r"[0-9A-F]{4}" if one.service == "22" else r"[0-9A-F]{2}")
+        hint = "write four hex digits for service 22, two for any other"
+        yield from _form(f"{at}.identifier", one.identifier, wide, "identifier", hint)
+        yield from _form(f"{at}.value", one.value, _BYTES, "bytes", _BYTES_HINT)
+        if one.length * 2 != len(one.value):
+            yield f"{at}.length", f"{one.length} is not how many bytes its value has", f"write {len(one.value) // 2}"
+        if one.code:
+            yield from _form(f"{at}.code", one.code, _BYTE, "response code", _BYTE_HINT)
+        yield from _evidence(f"{at}.evidence", one.evidence)
+    for index, format_ in enumerate(unit.codes):
+        at = f"$.codes[{index}]"
+        yield from _form(f"{at}.request", format_.request, _BYTES, "bytes", _BYTES_HINT)
+        yield from _evidence(f"{at}.evidence", format_.evidence)
+
+
+def functional_mistakes(index: int, one: FunctionalFact) -> Iterator[Mistake]:
+    """Name what cannot be in one functional address of a vehicle."""
+    at = f"$.functional[{index}]"
+    digits = _DIGITS.get(one.bits)
+    if digits is None:
+        yield f"{at}.bits", f"{one.bits} bits cannot be", "use 8, 11, 16 or 29"
+        return
+    if not re.fullmatch(rf"[0-9A-F]{{{digits}}}", one.request):
+        yield f"{at}.request", f"{one.request!r} is no address of {one.bits} bits", f"write {digits} hex digits"
+    for service in one.asked:
+        yield from _form(f"{at}.asked.{service}", service, _BYTE, "service", _BYTE_HINT)
+
+
+def _form(at: str, text: str, wanted: re.Pattern[str], name: str, hint: str) -> Iterator[Mistake]:
+    if not wanted.fullmatch(text):
+        yield at, f"{text!r} is no {name}" if name != "bytes" else f"{text!r} is not bytes", hint
+
+
+def _evidence(at: str, of: Evidence | None) -> Iterator[Mistake]:
+    if of is None:
+        return
+    for name in ("first_ns", "last_ns"):
+        yield from _form(f"{at}.{name}", getattr(of, name), _MOMENT, "moment", "write nanoseconds since 1970 in digits")
+    yield from _form(f"{at}.digest", of.digest, _DIGEST, "SHA-256", "write 64 lower-case hex digits, or leave it out")
