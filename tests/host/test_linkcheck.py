@@ -128,6 +128,28 @@ def test_a_unit_at_another_address_is_asked_there(monkeypatch: pytest.MonkeyPatc
     assert "answers: 768" in said and "supply voltage: not known here" in said
 
 
+def test_an_answer_that_stays_out_is_said_and_the_rest_is_still_asked(
+    monkeypatch: pytest.MonkeyPatch, clock: ManualClock
+) -> None:
+    asked: list[bytes] = []
+
+    def loses_the_third(frame: Frame) -> Sequence[tuple[int, bytes]]:
+        asked.append(frame.data[1:2])
+        return [] if asked.count(b"\x3e") == 3 and frame.data[1] == 0x3E else unit(frame)
+
+    said = found(monkeypatch, ScriptedLink(clock, loses_the_third))
+    assert "1 requests were answered, the next was not | check plug and wiring" in said
+    assert "supply 12.6 V" in said and not any(one.startswith("failed") for one in said)
+
+
+def test_why_a_request_did_not_leave_is_told(monkeypatch: pytest.MonkeyPatch, clock: ManualClock) -> None:
+    class Full(ScriptedLink):
+        def send(self, frame: Frame) -> Stamp:
+            raise LinkError("it takes no frame", kind="stuck", hint="wait")
+
+    assert any("the interface refuses: it takes no frame" in one for one in found(monkeypatch, Full(clock, unit)))
+
+
 def test_low_supply_is_said(monkeypatch: pytest.MonkeyPatch, clock: ManualClock) -> None:
     def weak(frame: Frame) -> Sequence[tuple[int, bytes]]:
         return [(0x7E8, b"\x04\x41\x42\x29\x04")] if frame.data[1] == 0x01 else unit(frame)

@@ -70,3 +70,10 @@ def test_nothing_is_overwritten_and_a_taken_scheme_is_refused(tmp_path: Path) ->
         write_plugin("wire", tmp_path)
     with pytest.raises(InputError, match="is installed"):
         write_plugin("prompt", tmp_path)
+
+
+def test_a_folder_that_cannot_be_written_to_is_named(tmp_path: Path) -> None:
+    (tmp_path / "file").write_text("in the way", encoding="utf-8")
+    with pytest.raises(InputError, match="cannot be written") as caught:
+        write_plugin("wire", tmp_path / "file")
+    assert caught.value.place.endswith("witnessmark-wire") and caught.value.hint

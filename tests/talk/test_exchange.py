@@ -7,7 +7,7 @@ import pytest
 from witnessmark.clock import Stamp
 from witnessmark.errors import OutcomeUnknown
 from witnessmark.link.frame import Message, Peer
-from witnessmark.talk.exchange import Exchange
+from witnessmark.talk.exchange import Exchange, fits
 from witnessmark.talk.timing import Timing
 
 MS = 1_000_000
@@ -203,3 +203,8 @@ def test_the_links_latency_is_added_to_both_times() -> None:
     assert exchange.deadline_ns() == 27 * MS
     exchange.receive(message(10, PENDING))
     assert exchange.deadline_ns() == (10 + 1000 + 7) * MS
+
+
+def test_the_answer_to_tester_present_of_iso_14230_has_no_sub_function() -> None:
+    assert fits(b"\x3e\x01", b"\x7e") and fits(b"\x3e\x00", b"\x7e\x00") and fits(b"\x3e\x01", b"\x7f\x3e\x12")
+    assert not fits(b"\x3e\x00", b"\x7e\x02") and not fits(b"\x31\x01\x12\x34", b"\x7e")

@@ -1,8 +1,8 @@
 """Tries a link without changing anything in the vehicle, and says in plain words what is wrong.
 
 In: an address. Out: findings, in the order in which they were made. Rules that hold here: what is sent are requests
-that read (TesterPresent, and the supply voltage of ISO 15031-5, 01 42), and nothing at all when only listening; what
-opening raises is a finding too; the link is closed whatever happens.
+that read (TesterPresent, and of ISO 15031-5 the supply voltage, 01 42, and on a K-line 01 00), and nothing at all when
+only listening; what opening raises is a finding too; the link is closed whatever happens.
 """
 
 from __future__ import annotations
@@ -17,17 +17,20 @@ from witnessmark.link.frame import Event, Frame, Message, Peer
 from witnessmark.link.port import Capabilities, FrameLink, MessageLink
 from witnessmark.talk.conversation import Conversation
 from witnessmark.talk.exchange import Exchange
+from witnessmark.talk.keepalive import CURRENT_DATA, KWP_TESTER_PRESENT
 
-PRESENT = b"\x3e\x00"
 VOLTAGE = b"\x01\x42"
 """Control module voltage: two bytes of millivolts in the answer 41 42 (SAE J1979, from memory)."""
 LOW_V = 11.5
 """Below it a 12 V vehicle is poorly supplied. Common practice, no source."""
+ASLEEP = "switch the ignition on; check the cable's plug, the kind of initialisation and the address (--ask 28:28)"
 LISTEN_S = 1.0
 TRIES = 5
 STANDARD = tuple(Peer(0x7E0 + unit, 0x7E8 + unit) for unit in range(8))
 """The pairs of ISO 15765-4; a brake control unit often has another."""
 ALL = Peer(0x7DF, None, functional=True)
+ALL_ON_A_LINE = Peer(0x33, None, functional=True)
+"""Whom ISO 14230-4 and ISO 9141-2 wake and ask for all units of the emissions (from memory)."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -67,7 +70,7 @@ def check_link(text: str, clock: Clock, *, peer: Peer | None = None, listen_only
         heard = yield from _listen(link, clock)
         if not listen_only and link.capabilities.can_send:
             yield from _ask(link, clock, peer, heard)
-    except (LinkError, LocalError) as error:
+    except WitnessmarkError as error:
         yield Finding(f"failed: {error.what}", error.hint)
     finally:
         link.close()
@@ -134,39 +137,53 @@ def _judge(events: list[Event], heard: bool) -> Iterator[Finding]:
 
 def _ask(link: FrameLink | MessageLink, clock: Clock, peer: Peer | None, heard: int) -> Iterator[Finding]:
     talk = Conversation(link, clock)
+    on_a_line = link.capabilities.half_duplex
     for one in STANDARD if peer is None else (peer,):
         talk.expect(one)
-    exchange, events = _exchange(talk, peer or ALL, PRESENT)
-    yield from _judge(events, bool(heard) or bool(exchange.replies))
+    whom = peer or (ALL_ON_A_LINE if on_a_line else ALL)
+    present = b"\x3e\x00"
+    if on_a_line:
+        present = CURRENT_DATA if whom.functional else KWP_TESTER_PRESENT
+    exchange, events = _exchange(talk, whom, present)
+    asleep = [one for one in events if one.kind == "refused"] if on_a_line else []
+    yield from _judge([one for one in events if one not in asleep], bool(heard) or bool(exchange.replies))
     if talk.failure is not None:
         yield Finding(f"failed while asking: {talk.failure.what}", talk.failure.hint)
         return
+    if asleep:
+        yield Finding(f"no answer: {asleep[0].detail}", ASLEEP)
+        return
     sources = sorted(one for one in {reply.source for reply in exchange.replies} if one is not None)
     if not exchange.replies:
-        asked = "the standard addresses" if peer is None else f"{peer.target:X}"
-        yield Finding(
-            f"no answer from {asked}",
-            "switch the ignition on and wake the vehicle; a unit at another address is asked with --ask TARGET:SOURCE"
-            if heard
-            else "no traffic either: check plug, supply at the socket, ignition and bit rate",
-        )
+        yield _silent(peer, heard)
         return
     yield Finding(f"answers: {', '.join(f'{one:X}' for one in sources) or 'one, unnamed'}")
-    who = peer if peer is not None and not peer.functional else next((p for p in STANDARD if p.source in sources), None)
-    if who is None:
+    if whom.functional and not on_a_line:
+        whom = next((one for one in STANDARD if one.source in sources), whom)
+    if whom.functional and not on_a_line:
         return
-    yield from _round_trip(talk, who)
-    yield from _voltage(talk, who)
+    yield from _round_trip(talk, whom, present)
+    yield from _voltage(talk, whom)
 
 
-def _round_trip(talk: Conversation, who: Peer) -> Iterator[Finding]:
-    times = []
-    for _ in range(TRIES):
-        exchange, _ = _exchange(talk, who, PRESENT)
-        if exchange.answer is not None and exchange.left is not None:
-            times.append((exchange.answer.first.mono_ns - exchange.left.mono_ns) / 1e6)
-    if len(times) < TRIES:
-        yield Finding(f"only {len(times)} of {TRIES} requests were answered", "check plug and wiring")
+def _silent(peer: Peer | None, heard: int) -> Finding:
+    return Finding(
+        f"no answer from {'the standard addresses' if peer is None else f'{peer.target:X}'}",
+        "switch the ignition on and wake the vehicle; a unit at another address is asked with --ask TARGET:SOURCE"
+        if heard
+        else "no traffic either: check plug, supply at the socket, ignition and bit rate",
+    )
+
+
+def _round_trip(talk: Conversation, who: Peer, present: bytes) -> Iterator[Finding]:
+    times: list[float] = []
+    while len(times) < TRIES:
+        exchange, _ = _exchange(talk, who, present)
+        if not exchange.answers or exchange.left is None:  # what ended in silence is not asked again at once
+            yield Finding(f"{len(times)} requests were answered, the next was not", "check plug and wiring")
+            break
+        first_ns = min(one.first.mono_ns for one in exchange.answers.values())
+        times.append((first_ns - exchange.left.mono_ns) / 1e6)
     if times:
         yield Finding(f"round trip {sorted(times)[len(times) // 2]:.1f} ms (median of {len(times)})")
 
@@ -185,6 +202,7 @@ def _voltage(talk: Conversation, who: Peer) -> Iterator[Finding]:
 def _exchange(talk: Conversation, peer: Peer, payload: bytes) -> tuple[Exchange, list[Event]]:
     exchange = talk.begin(peer, payload)
     events: list[Event] = []
-    while exchange.open:
+    while True:  # at least once: what did not leave has ended already, and why is still to be heard
         events += [one for one in talk.pump(0.005) if isinstance(one, Event)]
-    return exchange, events
+        if not exchange.open:
+            return exchange, events

@@ -67,7 +67,8 @@ An interface that hands over whole diagnostic messages instead of frames offers 
 def write_plugin(name: str, folder: Path) -> list[Path]:
     """Write the plugin `name` to `folder` / witnessmark-`name`; return the files written.
 
-    Raises InputError for a name that is no scheme or is taken, and for a folder that exists. Nothing is written then.
+    Raises InputError for a name that is no scheme or is taken and for a folder that exists, writing nothing; and for
+    a folder that cannot be written to.
     """
     if not _NAME.match(name):
         raise InputError(f"{name!r} is no scheme", place="name", hint="use small letters, digits and single hyphens")
@@ -83,12 +84,15 @@ def write_plugin(name: str, folder: Path) -> list[Path]:
         "test_contract.py": _example("example_contract.py", name, module),
         "README.md": README.format(name=name, module=module, api=API_VERSION, contract=CONTRACT_VERSION),
     }
-    target.mkdir(parents=True)
-    written = []
-    for file_name, text in texts.items():
-        path = target / file_name
-        path.write_text(text, encoding="utf-8")
-        written.append(path)
+    written = [target / file_name for file_name in texts]
+    try:
+        target.mkdir(parents=True)
+        for path, text in zip(written, texts.values(), strict=True):
+            path.write_text(text, encoding="utf-8")
+    except OSError as error:
+        raise InputError(
+            f"it cannot be written: {error.strerror}", place=str(target), hint="choose a folder that you may write to"
+        ) from error
     return written
 
 

@@ -55,13 +55,16 @@ def key_of(peer: Peer, payload: bytes) -> Key:
 def fits(request: bytes, answer: bytes) -> bool:
     """Whether `answer` can be the answer to `request` by service, sub-function and identifier.
 
-    Input/output control echoes its control parameter (ISO 14229-1:2020, 12.2), which tells a start from a stop.
+    Input/output control echoes its control parameter (ISO 14229-1:2020, 12.2), which tells a start from a stop. The
+    answer to tester present of ISO 14230-3 is 7E alone (from memory).
     Raises PeerError for an answer that cannot be read.
     """
     asked, said = head(request), head(answer)
     if not said.is_response or said.service != asked.service:
         return False
     if said.negative:
+        return True
+    if asked.service == Service.TESTER_PRESENT and said.sub_function is None:
         return True
     if asked.sub_function is not None and said.sub_function != asked.sub_function:
         return False
