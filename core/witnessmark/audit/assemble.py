@@ -192,6 +192,8 @@ def _actuation(run: _Run, clock: Reconciled) -> Actuation:
         exchanges=tuple(run.exchanges),
         keepalive=run.keepalive[1] if run.keepalive else None,
         keepalive_seq=run.keepalive[0].seq if run.keepalive else None,
+        learned=run.intent.learned,
+        first_use=run.intent.first_use,
     )
 
 

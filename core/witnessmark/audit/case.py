@@ -76,6 +76,16 @@ class Case:
         return self._nipples.get(name) or Nipple(name, name, "")
 
     @cached_property
+    def grades(self) -> dict[int, str]:
+        """The grade of the run that an entry belongs to, by the number of the entry."""
+        found: dict[int, str] = {}
+        for run in self.timeline.actuations:
+            kept = () if run.keepalive_seq is None else (run.keepalive_seq,)
+            for seq in (*run.cites, *(one.seq for one in run.exchanges), *kept):
+                found[seq] = run.grade
+        return found
+
+    @cached_property
     def _nipples(self) -> dict[str, Nipple]:
         return {one.id: one for one in self.procedure.nipples}
 

@@ -18,4 +18,4 @@ def unsure(case: Case) -> Iterator[Detail]:
     """Name each run of which nothing says whether it began."""
     for run in case.timeline.actuations:
         if run.began == "maybe":
-            yield Detail(run.pass_id, "no proof", f"nothing says whether {run.wire_command} ran", run.cites)
+            yield Detail(run.subject, "no proof", f"nothing says whether {run.wire_command} ran", run.cites)

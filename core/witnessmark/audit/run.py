@@ -2,18 +2,21 @@
 
 A case and questions flow in, an `Audit` flows out: one finding a question, in the order of their numbers, and the
 case it rests on. Rules that hold here: every question is answered; one that breaks answers no proof, naming itself,
-and harms no other; a question that the procedure leaves out is answered `does not apply` with the reason it gives.
+and harms no other; a question that the procedure leaves out is answered `does not apply` with the reason it gives;
+where not every run was sent by us, a finding says of which grade the runs are that it rests on.
 """
 
 from __future__ import annotations
 
-from collections.abc import Sequence
-from dataclasses import dataclass
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass, replace
 
 from witnessmark.audit.case import Case, Integrity, open_case
 from witnessmark.audit.policy import DEFAULT, Policy
 from witnessmark.audit.question import Question
-from witnessmark.audit.verdict import Answer, Finding, Verdict, does_not_apply, no_proof
+from witnessmark.audit.say import listing
+from witnessmark.audit.verdict import Answer, Detail, Finding, Verdict, does_not_apply, no_proof
+from witnessmark.journal import bodies
 from witnessmark.journal.entry import Entry
 
 
@@ -46,15 +49,32 @@ def find(question: Question, case: Case) -> Finding:
     """Return the finding of one question."""
     verdict = _verdict(question, case)
     cites = {seq for detail in verdict.details for seq in detail.cites} | set(verdict.cites)
+    grades = witnesses(case, cites)
+    text, details = verdict.text, verdict.details
+    if set(case.grades.values()) - {"sent"} and grades:
+        text = f"{text} (rests on runs {listing(grades)})"
+        details = tuple(_with_grade(case, detail) for detail in details)
     return Finding(
         question.number,
         question.id,
         question.title,
         verdict.answer,
-        verdict.text,
+        text,
         tuple(sorted(cites)),
-        verdict.details,
+        details,
+        grades,
     )
+
+
+def witnesses(case: Case, cites: Iterable[int]) -> tuple[str, ...]:
+    """Return the grades of the runs whose entries are cited, the surest first."""
+    found = {case.grades[seq] for seq in cites if seq in case.grades}
+    return tuple(grade for grade in bodies.GRADES if grade in found)
+
+
+def _with_grade(case: Case, detail: Detail) -> Detail:
+    grades = witnesses(case, detail.cites)
+    return replace(detail, text=f"{detail.text} ({listing(grades)})") if grades else detail
 
 
 def _verdict(question: Question, case: Case) -> Verdict:

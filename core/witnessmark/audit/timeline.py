@@ -54,6 +54,13 @@ class Actuation:
     exchanges: tuple[Exchange, ...] = ()
     keepalive: KeepAlive | None = None
     keepalive_seq: int | None = None
+    learned: bool = False
+    first_use: bool = False
+
+    @property
+    def subject(self) -> str:
+        """What a finding calls it: its pass, or that it was a first use, which belongs to none."""
+        return self.pass_id or f"first use of {self.wire_command}"
 
     @property
     def cites(self) -> tuple[int, ...]:

@@ -31,7 +31,10 @@ class Detail:
 
 @dataclass(frozen=True, slots=True)
 class Finding:
-    """The answer to one question. `text` is for the customer, `details` for the lead."""
+    """The answer to one question. `text` is for the customer, `details` for the lead.
+
+    `grades` are those of the runs it rests on: `sent` by us, `heard` on the bus, `told` by a person.
+    """
 
     number: int
     id: str
@@ -40,6 +43,7 @@ class Finding:
     text: str
     cites: tuple[int, ...] = ()
     details: tuple[Detail, ...] = ()
+    grades: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)

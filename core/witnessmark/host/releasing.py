@@ -61,7 +61,7 @@ def gate_of(audit: Audit) -> Gate:
     inspected = {body.actuation for _, body in case.all_of(bodies.Inspection) if body.safe}
     for run in case.timeline.actuations:
         if (run.outcome is None or run.outcome.result == "unknown") and run.seq not in inspected:
-            shut.append(f"nobody knows how {run.wire_command} of {run.pass_id} ended, and nobody looked")
+            shut.append(f"nobody knows how {run.wire_command} of {run.subject} ended, and nobody looked")
     found = [one for one in audit.findings if one.answer in ("not met", "no proof") and one.number != RELEASE]
     shut += [spell(one) for one in found if one.number == INTEGRITY and one.answer == "not met"]
     return Gate(tuple(shut), tuple(one for one in found if one.number != INTEGRITY))

@@ -163,7 +163,7 @@ def _open(audit: Audit) -> list[dict[str, str]]:
     unknown = [
         {
             "what": "no known end",
-            "title": f"{run.wire_command} of {run.pass_id}",
+            "title": f"{run.wire_command} of {run.subject}",
             "text": f"nothing says how it ended and nobody recorded looking after it (entry {run.seq})",
         }
         for run in case.timeline.actuations

@@ -35,21 +35,21 @@ def _run(case: Case, run: Actuation) -> Detail:
     ]
     if lost:
         return Detail(
-            run.pass_id, "not met", "the link was lost while it ran: its end is not known", (*run.cites, *lost)
+            run.subject, "not met", "the link was lost while it ran: its end is not known", (*run.cites, *lost)
         )
     if run.outcome is None:
-        return Detail(run.pass_id, "no proof", "no entry says how it ended", run.cites)
+        return Detail(run.subject, "no proof", "no entry says how it ended", run.cites)
     if run.grade == "told":
-        return Detail(run.pass_id, "no proof", "a person told of this run; nobody recorded the link", run.cites)
+        return Detail(run.subject, "no proof", "a person told of this run; nobody recorded the link", run.cites)
     if run.outcome.result == "unknown" or run.ran is None or run.ran.end.high >= FOREVER // 2:
-        return Detail(run.pass_id, "no proof", "its end is not known", run.cites)
+        return Detail(run.subject, "no proof", "its end is not known", run.cites)
     if run.keepalive is None:
-        return Detail(run.pass_id, "no proof", "no entry of what kept the session alive", run.cites)
+        return Detail(run.subject, "no proof", "no entry of what kept the session alive", run.cites)
     gap = int(run.keepalive.largest_gap_ns)
     if gap > s3_ns(case):
         text = f"nothing kept the session alive for {say.seconds(gap)}: its end is not known"
-        return Detail(run.pass_id, "no proof", text, run.cites)
-    return Detail(run.pass_id, "met", "no loss of the link recorded", run.cites)
+        return Detail(run.subject, "no proof", text, run.cites)
+    return Detail(run.subject, "met", "no loss of the link recorded", run.cites)
 
 
 def _within(case: Case, run: Actuation, seq: int) -> bool:

@@ -33,7 +33,7 @@ def answer(case: Case) -> Verdict:
 def _unknown(runs: Sequence[Actuation]) -> Iterator[Detail]:
     for run in runs:
         if run.ran is None:
-            yield Detail(run.pass_id, "no proof", f"nothing says whether {run.wire_command} ran", run.cites)
+            yield Detail(run.subject, "no proof", f"nothing says whether {run.wire_command} ran", run.cites)
 
 
 def _each(case: Case, runs: Sequence[Actuation]) -> Iterator[Detail]:
@@ -42,7 +42,7 @@ def _each(case: Case, runs: Sequence[Actuation]) -> Iterator[Detail]:
         if run.ran is not None and longest is not None:
             lasted = run.ran.length()
             text = f"ran {say.length(lasted)}, at most {say.seconds(longest)}"
-            yield Detail(run.pass_id, from_sure(lasted.at_most(longest)), text, run.cites)
+            yield Detail(run.subject, from_sure(lasted.at_most(longest)), text, run.cites)
 
 
 def _pauses(case: Case, runs: Sequence[Actuation]) -> Iterator[Detail]:
@@ -53,8 +53,8 @@ def _pauses(case: Case, runs: Sequence[Actuation]) -> Iterator[Detail]:
             continue
         pause = later.ran.start.minus(earlier.ran.end)
         shown = say.length(Range(max(0, pause.low), max(0, pause.high)))
-        text = f"{shown} of rest after {earlier.pass_id}, at least {say.seconds(rest)}"
-        yield Detail(later.pass_id, from_sure(pause.at_least(rest)), text, (*earlier.cites, *later.cites))
+        text = f"{shown} of rest after {earlier.subject}, at least {say.seconds(rest)}"
+        yield Detail(later.subject, from_sure(pause.at_least(rest)), text, (*earlier.cites, *later.cites))
 
 
 def _window(pump: Pump | None, runs: Sequence[Actuation]) -> Iterator[Detail]:

@@ -17,9 +17,11 @@ def answer(case: Case) -> Verdict:
         return does_not_apply("no pass of this job runs a wire command")
     if not case.timeline.actuations and not _refusals(case):
         return no_proof("no entry of a run")
-    if any(run.grade == "told" for run in case.timeline.actuations):
+    told = [run for run in case.timeline.actuations if run.grade == "told"]
+    if told and len(told) == len(case.timeline.actuations):
         return no_proof("runs were told by a person; nobody recorded whether any was refused")
     details = [*unrun(case), *(_followed(case, *refusal) for refusal in _refusals(case))]
+    details += [Detail(run.subject, "no proof", "told; nobody recorded a refusal before it", run.cites) for run in told]
     if not details:
         cites = tuple(run.seq for run in case.timeline.actuations)
         return Verdict("met", "nothing was refused", (), cites)

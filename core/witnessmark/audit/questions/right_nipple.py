@@ -1,10 +1,14 @@
-"""7: the right nipple for the wire command? Runs and openings joined through the pass, as they overlapped."""
+"""7: the right nipple for the wire command? Runs and openings joined through the pass, as they overlapped.
+
+A learned wire command is known to be the right one by its first use, with everything shut.
+"""
 
 from __future__ import annotations
 
 import re
 from collections.abc import Sequence
 
+from witnessmark.audit import first_use
 from witnessmark.audit.case import Case
 from witnessmark.audit.question import Question, hookimpl
 from witnessmark.audit.say import listing
@@ -15,10 +19,11 @@ from witnessmark.audit.verdict import Detail, Verdict, does_not_apply, from_deta
 def answer(case: Case) -> Verdict:
     if not case.actuating:
         return does_not_apply("no pass of this job runs a wire command")
-    details = [_run(case, run) for run in case.timeline.actuations if run.began != "no"]
+    details = [_run(case, run) for run in case.timeline.actuations if run.began != "no" and not run.first_use]
     for one in case.actuating:
         if not any(run.began != "no" for run in case.timeline.actuations_of(one.id)):
             details.append(Detail(one.id, "no proof", f"no entry of a run of {one.wire_command}"))
+    details += first_use.details(case)
     return from_details(details, "each wire command ran for its own pass, with no other nipple open")
 
 

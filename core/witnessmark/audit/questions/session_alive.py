@@ -28,16 +28,19 @@ def answer(case: Case) -> Verdict:
 
 def _run(case: Case, run: Actuation) -> Detail:
     s3 = s3_ns(case)
+    if run.grade != "sent":
+        text = "another tester kept its session; nobody recorded how"
+        return Detail(run.subject, "no proof", text, run.cites)
     if run.keepalive is None:
-        return Detail(run.pass_id, "no proof", "no entry of what kept the session alive", run.cites)
+        return Detail(run.subject, "no proof", "no entry of what kept the session alive", run.cites)
     gap = int(run.keepalive.largest_gap_ns)
     text = f"{run.keepalive.count} signs of life, largest gap {say.seconds(gap)}, S3 {say.seconds(s3)}"
     cites = (*run.cites, run.keepalive_seq or run.seq)
     if gap >= s3:
-        return Detail(run.pass_id, "not met", text, cites)
+        return Detail(run.subject, "not met", text, cites)
     if run.ran is None or run.ran.length().high > (gap + TOUCHING_NS) * (run.keepalive.count + 1):
-        return Detail(run.pass_id, "no proof", f"{text}: they do not cover the whole run", cites)
-    return Detail(run.pass_id, "met", text, cites)
+        return Detail(run.subject, "no proof", f"{text}: they do not cover the whole run", cites)
+    return Detail(run.subject, "met", text, cites)
 
 
 @hookimpl

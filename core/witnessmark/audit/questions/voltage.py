@@ -62,20 +62,20 @@ def _run(case: Case, run: Actuation, samples: list[Sample]) -> Detail:
     low = [one for one in near if start <= one[1].high and one[1].low <= end and not _fine(case, one)]
     if low:
         text = f"{low[0][2]} while it ran, asked {spell(case.procedure.voltage)}"
-        return Detail(run.pass_id, "not met", text, cites)
+        return Detail(run.subject, "not met", text, cites)
     if not known:
-        return Detail(run.pass_id, "no proof", "until when it ran is not known", cites)
+        return Detail(run.subject, "no proof", "until when it ran is not known", cites)
     if not near:
-        return Detail(run.pass_id, "no proof", "no sample of the voltage while it ran", cites)
+        return Detail(run.subject, "no proof", "no sample of the voltage while it ran", cites)
     if not gap:
-        return Detail(run.pass_id, "no proof", "the procedure does not say how far apart samples may be", cites)
+        return Detail(run.subject, "no proof", "the procedure does not say how far apart samples may be", cites)
     outside = [one for one in near if not _fine(case, one)]
     if outside:
-        return Detail(run.pass_id, "no proof", f"{outside[0][2]} shortly before or after it ran", cites)
+        return Detail(run.subject, "no proof", f"{outside[0][2]} shortly before or after it ran", cites)
     widest = _widest([one[1].low for one in near], start, end)
     least = min((one[2] for one in near), key=lambda amount: quantity.convert(amount, "V"))
     text = f"least {least}, samples at most {say.seconds(widest)} apart, asked {case.procedure.voltage_gap}"
-    return Detail(run.pass_id, "met" if widest <= gap else "no proof", text, cites)
+    return Detail(run.subject, "met" if widest <= gap else "no proof", text, cites)
 
 
 def _fine(case: Case, sample: Sample) -> bool:

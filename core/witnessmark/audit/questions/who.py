@@ -40,7 +40,9 @@ def _documents(case: Case) -> Detail:
     cites = (case.opened_seq,)
     if case.opened.procedure_digest != digest(case.procedure):
         return Detail("procedure", "not met", "its digest is not that of the copy in the record", cites)
-    if case.actuating and case.opened.grade == "sent" and not case.opened.map_digest:
+    runs = case.timeline.actuations
+    sent = any(run.grade == "sent" for run in runs) if runs else case.opened.grade == "sent"
+    if case.actuating and sent and not case.opened.map_digest:
         return Detail("protocol map", "no proof", "wire commands were sent and no digest of a map is given", cites)
     if case.opened.map is not None and case.opened.map_digest != sha256(encode_plain(case.opened.map)).hexdigest():
         return Detail("protocol map", "not met", "its digest is not that of the copy in the record", cites)
