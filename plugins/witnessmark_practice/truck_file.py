@@ -66,6 +66,11 @@ def read_truck_file(folder: Path) -> TruckFile:
     start = f"start a truck first: python -m witnessmark_practice {folder}"
     try:
         document = msgspec.json.decode(path.read_bytes(), type=TruckFile)
+    except PermissionError as error:
+        what = "the practice truck here belongs to another user"
+        raise InputError(
+            what, place=str(folder), hint="run as that user, or start a truck in another folder"
+        ) from error
     except OSError as error:
         raise InputError("no practice truck runs here", place=str(folder), hint=start) from error
     except msgspec.MsgspecError as error:
@@ -77,7 +82,7 @@ def read_truck_file(folder: Path) -> TruckFile:
 
 def _is_held(folder: Path) -> bool:
     try:
-        with (folder / LOCK).open("r+", encoding="ascii") as file:
+        with (folder / LOCK).open(encoding="ascii") as file:
             return not _lock(file) or not HAS_LOCKS
     except OSError:
         return False

@@ -164,9 +164,12 @@ def port_of(wire: Wire) -> Path:
 
 
 @pytest.mark.skipif(os.name != "posix", reason="only a POSIX system has these permissions")
-@each
+@pytest.mark.parametrize("name", [one for one in WIRES if one != "practice"])
 def test_a_port_without_permission_is_told_as_that(name: str) -> None:
-    """As a user who may not, or on a device that nobody may open."""
+    """As a user who may not, or on a device that nobody may open.
+
+    The practice adapter's port is opened by the prompt adapter; its far end lives here and would lose its rights too.
+    """
     wire = WIRES[name]()
     try:
         open_link(wire.address, SystemClock()).close()  # all modules are read before the rights are given up
