@@ -47,3 +47,34 @@ def try_it(stand: Stand, key: str = "1", said: str = "pump heard, pedal still") 
     stand.press("s")
     stand.until(lambda: stand.view["kind"] == "result")
     stand.press(key, said)
+
+
+NEVER: dict[str, tuple[str, dict[str, Any]]] = {
+    **{
+        f"service {service} was used before it": ("needs", {"observed": {"needs": [service]}})
+        for service in ("27", "29", "2E", "34", "35", "36", "37", "38", "11", "28", "85")
+    },
+    "it ran in a programming session": ("programming-session", {"observed": {"session": 2}}),
+    "it needs a programming session": ("programming-session", {"session": 2}),
+    "a counter varied": ("varied", {"observed": {"varied": ["byte 4 of the start counts up"]}}),
+    "it was sent to all": ("functional", {"observed": {"functional": True}}),
+    "the map allows more than was seen": ("beyond-observed", {"longest_s": 20}),
+    "its end was never seen": ("end-never-seen", {"observed": {"ended": 0}}),
+    "it never ran": ("never-ran", {"observed": {"runs": 0, "ended": 0}}),
+    "nothing says what was seen": ("no-evidence", {"origin": "learned", "observed": None}),
+    "its start is another service": ("service", {"start": "3B0103{seconds}"}),
+}
+"""What keeps an approved learned wire command unsent: the rule, and what makes the first one of a map break it."""
+
+
+def changed(document: dict[str, Any], changes: dict[str, Any], at: int = 0) -> dict[str, Any]:
+    """Return the map with changes laid over its wire command `at`; None leaves a field out."""
+    command = document["wire_commands"][at]
+    for name, value in changes.items():
+        if value is None:
+            del command[name]
+        elif name == "observed":
+            command["observed"] = command["observed"] | value
+        else:
+            command[name] = value
+    return document

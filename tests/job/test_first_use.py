@@ -7,7 +7,9 @@ from typing import Any
 
 import pytest
 from tests.job.learned import (
+    NEVER,
     TRIAL_START,
+    changed,
     lead_signs_off,
     lead_signs_on,
     learned_map,
@@ -217,35 +219,11 @@ def test_no_pass_uses_it_before_though_a_face_says_so(stand: Stand) -> None:
     assert "no first use that worked" in refused(stand, "first-use")
 
 
-NEVER: dict[str, tuple[str, dict[str, Any]]] = {
-    **{
-        f"service {service} was used before it": ("needs", {"observed": {"needs": [service]}})
-        for service in ("27", "29", "2E", "34", "35", "36", "37", "38", "11", "28", "85")
-    },
-    "it ran in a programming session": ("programming-session", {"observed": {"session": 2}}),
-    "it needs a programming session": ("programming-session", {"session": 2}),
-    "a counter varied": ("varied", {"observed": {"varied": ["byte 4 of the start counts up"]}}),
-    "it was sent to all": ("functional", {"observed": {"functional": True}}),
-    "the map allows more than was seen": ("beyond-observed", {"longest_s": 20}),
-    "its end was never seen": ("end-never-seen", {"observed": {"ended": 0}}),
-    "it never ran": ("never-ran", {"observed": {"runs": 0, "ended": 0}}),
-    "nothing says what was seen": ("no-evidence", {"origin": "learned", "observed": None}),
-    "its start is another service": ("service", {"start": "3B0103{seconds}"}),
-}
-
-
 @pytest.mark.parametrize(("rule", "changes"), NEVER.values(), ids=NEVER.keys())
 def test_a_learned_wire_command_is_never_sent_though_it_is_approved_and_the_lead_is_there_when(
     rule: str, changes: dict[str, Any]
 ) -> None:
-    document = learned_map()
-    for name, value in changes.items():
-        if name == "observed" and value is not None:
-            document["wire_commands"][0]["observed"] |= value
-        elif value is None:
-            del document["wire_commands"][0][name]
-        else:
-            document["wire_commands"][0][name] = value
+    document = changed(learned_map(), changes)
     stand = Stand(map_document=document, before=lead_signs_on)
     try:
         refused(stand, rule)

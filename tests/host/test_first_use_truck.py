@@ -1,0 +1,119 @@
+"""A learned wire command at the practice truck's own ears: its guarded first use, and what is never sent."""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Iterator
+from pathlib import Path
+from typing import Any
+
+import pytest
+from tests.host.truck_job import DATA, LEAD, TECHNICIAN, Technician
+from tests.job.learned import NEVER, OBSERVED, changed
+from tests.plugins.practice.truck_process import TruckProcess, running
+
+from witnessmark.host import acting
+from witnessmark.host.face import RunnerHandle
+from witnessmark.host.opening import open_job
+from witnessmark.job.approval import approve
+from witnessmark.journal.bodies import Intent, from_body
+from witnessmark.journal.store import Journal
+from witnessmark.mapping import load as maps
+from witnessmark.procedure.load import from_text
+
+PROCEDURE = """
+format = "witnessmark-procedure/1"
+id = "one-pass"
+title = "One pass"
+source = "invented for tests"
+vehicle = "practice truck"
+invented = true
+armed_for = "60 s"
+physical_fallback = "Close the nipple, ignition off."
+nipples = [{ id = "rear-left", name = "rear left", circuit = "rear" }]
+[[questions]]
+id = "nobody-near"
+text = "Is nobody near?"
+[[passes]]
+id = "p1"
+nipples = ["rear-left"]
+wire_command = "pump-rear"
+seconds = "8 s"
+seconds_tolerance = "1 s"
+order = "before"
+order_tolerance = "60 s"
+overlap = "90 %"
+"""
+
+
+@pytest.fixture(scope="module")
+def truck(tmp_path_factory: pytest.TempPathFactory) -> Iterator[TruckProcess]:
+    with running(tmp_path_factory.mktemp("yard")) as one:
+        one.ready()
+        yield one
+
+
+def learned_document() -> dict[str, Any]:
+    """Return the truck's map with its rear pump as if it had been learned by listening."""
+    document: dict[str, Any] = json.loads((DATA / "map.json").read_text(encoding="utf-8"))
+    (pump,) = [one for one in document["wire_commands"] if one["id"] == "pump-rear"]
+    seen = {name: value for name, value in OBSERVED.items() if name != "seconds"}
+    pump |= {"origin": "learned", "longest_s": 8, "observed": seen}
+    document["wire_commands"] = [pump]
+    return document
+
+
+def open_learned_job(folder: Path, truck: TruckProcess, document: dict[str, Any]) -> tuple[Path, str, str]:
+    """Make a journal in which the map is approved, whatever it says, and the lead has signed on with the PIN."""
+    path, link, known = folder / "journal.db", f"practice:{truck.folder}", maps.from_document(document)
+    with Journal.create(path, "bay.tests.invalid", truck.clock) as journal:
+        journal.append(approve(LEAD, known))
+        acting.sign_on(journal, acting.Acting(LEAD, "pin"))
+        job = open_job(
+            journal, from_text(PROCEDURE), known, by=TECHNICIAN, link=link, vehicle={"what": "practice truck"},
+            now_ns=truck.clock.stamp().wall_ns,
+        )  # fmt: skip
+    return path, job, link
+
+
+def acts_heard(truck: TruckProcess) -> list[str]:
+    """Return every request the truck received that would make it act, or enter a session for it."""
+    return [
+        one["payload"] for one in truck.truth()["requests"] if one["payload"][:2].upper() in ("31", "2F", "10", "3B")
+    ]
+
+
+@pytest.mark.parametrize(("rule", "changes"), NEVER.values(), ids=NEVER.keys())
+def test_the_truck_never_hears_the_start_when(
+    rule: str, changes: dict[str, Any], tmp_path: Path, truck: TruckProcess
+) -> None:
+    path, job, link = open_learned_job(tmp_path, truck, changed(learned_document(), changes))
+    before = acts_heard(truck)
+    with RunnerHandle.spawn(path, job, TECHNICIAN, link=link) as handle:
+        hands = Technician(handle, truck)
+        hands.work_until(lambda: hands.errors)
+    assert hands.errors[0]["rule"] == rule
+    assert acts_heard(truck) == before
+    with Journal.open(path, truck.clock) as journal:
+        assert [one.body["rule"] for one in journal.entries(job, kind="refused")] == [rule]
+        assert list(journal.entries(job, kind="intent")) == []
+
+
+def test_the_truck_runs_its_first_use_shut_and_short_and_then_the_pass(tmp_path: Path, truck: TruckProcess) -> None:
+    path, job, link = open_learned_job(tmp_path, truck, learned_document())
+    done = len(truck.truth()["runs"])
+    with RunnerHandle.spawn(path, job, TECHNICIAN, link=link) as handle:
+        hands = Technician(handle, truck)
+        hands.work_until(lambda: hands.view.get("kind") == "result")
+        assert [one["key"] for one in hands.view["buttons"]] == ["1", "2", "3"]
+        hands.key("1", "the pump was heard, the pedal stood")
+        hands.work_until(lambda: hands.view.get("title") == "The job is finished.")
+    runs = truck.truth()["runs"][done:]
+    assert [round(one["end_s"] - one["start_s"]) for one in runs] == [4, 8]
+    with Journal.open(path, truck.clock) as journal:
+        bodies = [from_body("intent", one.body) for one in journal.entries(job, kind="intent")]
+        kinds = [one.kind for one in journal.entries(job)]
+        steps = [one.seq for one in journal.entries(job, kind="step") if one.body["act"] == "opened"]
+        (entered,) = [one.seq for one in journal.entries(job, kind="first-use")]
+    assert [one.first_use for one in bodies if isinstance(one, Intent)] == [True, False]
+    assert entered < min(steps) and kinds.index("first-use") > kinds.index("outcome")
