@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import importlib.util
 import re
+import string
 from pathlib import Path
 from typing import Annotated, Literal
 
@@ -169,6 +170,11 @@ def _check(profile: Profile, place: str) -> None:
         raise InputError(
             "the prompt holds a line end", place=f"{place}, text.prompt", hint="write what follows it alone"
         )
+    if set(profile.text.prompt.strip()) <= set(string.hexdigits):
+        raise InputError(
+            f"the prompt {profile.text.prompt!r} may as well be data", place=f"{place}, text.prompt",
+            hint="make the interface give a prompt with a character that is no hex digit",
+        )  # fmt: skip
     if profile.abilities.listen != "no" and not profile.listen_only:
         raise InputError(
             "no commands that make it listen only",

@@ -31,6 +31,8 @@ def test_a_right_profile_is_read() -> None:
         ("[text]", "[serial]\nbaud = 9\n[text]", "bay2.toml, serial.baud: Expected `int` >= 50"),
         ("[text]", "[serial]\nspeed = 9600\n[text]", "bay2.toml, serial: Object contains unknown field `speed`"),
         ('prompt = "next? "', "", "bay2.toml, text: Object missing required field `prompt`"),
+        ('prompt = "next? "', 'prompt = "0A "', "bay2.toml, text.prompt: the prompt '0A ' may as well be data"),
+        ('prompt = "next? "', 'prompt = " "', "bay2.toml, text.prompt: the prompt ' ' may as well be data"),
         ('prompt = "next? "', 'prompt = "a\\nb"', "bay2.toml, text.prompt: the prompt holds a line end"),
         ('line_end = "\\n"', 'line_end = ";"', "bay2.toml, text.line_end: ';' is not a line end"),
         ("{length}:{data} *{sum}", "{length}:{dat} *{sum}", "bay2.toml, send.command: {dat} is not a field here"),
