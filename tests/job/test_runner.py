@@ -294,7 +294,7 @@ def test_a_stop_request_can_be_sent_at_the_inspection_and_needs_no_approval(stan
     stand.crash()
     stand.until(lambda: stand.view["kind"] == "inspect")
     stand.press("s")
-    stand.until(lambda: {"said": "stop: confirmed"} in stand.told)
+    stand.until(lambda: {"said": "stop confirmed"} in stand.told)
     assert stand.unit.heard[-1] == STOP and stand.bodies("exchange")[-1].purpose == "stop"
 
 

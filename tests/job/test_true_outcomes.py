@@ -202,3 +202,16 @@ def test_a_runner_that_fails_while_it_runs_sends_stop_with_its_last_breath(stand
     with pytest.raises(RuntimeError):
         stand.runner.run()
     assert stand.unit.heard[-1] == STOP and stand.link.closed
+
+
+def test_a_stop_sent_at_the_inspection_that_nobody_confirms_is_unknown_with_the_next_act(stand: Stand) -> None:
+    stand.unit.table[START] = []
+    start(stand)
+    ended(stand)
+    stand.until(lambda: stand.view["kind"] == "inspect")
+    stand.unit.table[STOP] = []
+    before = len(stand.errors)
+    stand.press("s")
+    stand.until(lambda: len(stand.errors) > before)
+    assert stand.errors[-1]["what"].startswith("stop unknown") and stand.errors[-1]["reached"] == "maybe"
+    assert stand.errors[-1]["hint"] == "Treat as running; hands clear. Close the nipple, ignition off."

@@ -33,7 +33,7 @@ def main() -> None:
     except click.exceptions.Exit as stop:
         code = stop.exit_code
     except click.exceptions.Abort:
-        click.echo("stopped", err=True)
+        click.echo("ended by Ctrl-C", err=True)
         code = 130
     except click.ClickException as error:
         error.show()
@@ -42,7 +42,7 @@ def main() -> None:
         _silence_stdout()
         code = 0
     except KeyboardInterrupt:
-        click.echo("stopped", err=True)
+        click.echo("ended by Ctrl-C", err=True)
         code = 130
     except Exception as error:  # noqa: BLE001 - the one boundary where an error becomes text
         from witnessmark.cli.failure import tell

@@ -18,7 +18,7 @@ from typing import Any
 import msgspec
 
 from witnessmark.clock import NS, Clock
-from witnessmark.errors import LocalError, WitnessmarkError
+from witnessmark.errors import LocalError, OutcomeUnknown, WitnessmarkError
 from witnessmark.job import first_use
 from witnessmark.job.asking import Asker
 from witnessmark.job.bay import Bay
@@ -247,7 +247,7 @@ class Runner:
         if self._again is not None:
             self._again.tick(now_ns)
             if self._again.status != "waiting":
-                self._face.tell({"said": f"stop: {self._again.status}"})
+                self._tell_stopped_again(self._again)
                 self._again = None
                 self._next_look_ns = 0
         heard = self._listening.progress(now_ns) if self._listening is not None else None
@@ -353,6 +353,13 @@ class Runner:
             return
         payload, session = bytes.fromhex(command.stop), command.session
         self._again = Stop(bay, payload, session, actuation=run.intent, pass_id=run.pass_id, for_s=STOP_AGAIN_S)
+
+    def _tell_stopped_again(self, again: Stop) -> None:
+        if again.status == "confirmed":
+            self._face.tell({"said": "stop confirmed"})
+            return
+        act = f"{UNKNOWN_ACT} {self.state.procedure.physical_fallback}".strip()
+        self._tell_error(OutcomeUnknown(f"stop unknown: nobody confirmed it ({again.status})", budget="", hint=act))
 
     def _tell_error(self, error: WitnessmarkError) -> None:
         self._face.tell({"error": {"what": str(error), "hint": error.hint, "reached": error.reached}})
