@@ -20,7 +20,7 @@ LEFT_ML, UPPER_ML, FINAL_ML = 60, 760, 500
 """What is left in the reservoir after drawing off, its upper mark, and the level at the end, in mL."""
 
 FOLLOWED: dict[str, tuple[tuple[str, str, str], ...]] = {
-    "make-safe": (("park", "", ""), ("supply", "on", "")),
+    "make-safe": (("park", "", ""), ("supply", "on", ""), ("wake", "", "")),
     "wake": (("wake", "", ""),),
     "feed-on": (("fit-feed", "", ""), ("pressurise", FEED, "")),
     "depressurise": (("depressurise", "", ""),),
@@ -104,6 +104,13 @@ class Apprentice:
     def _waste(self, view: Mapping[str, Any]) -> str:
         return self._do("read", "waste", "")
 
+    def _feed_off(self, view: Mapping[str, Any]) -> str:
+        """Take the lid off where the step reads the waste as well; elsewhere its answer does."""
+        if view.get("kind") != "reading":
+            return ""
+        self._do("remove-feed", "", "")
+        return self._waste(view)
+
     def _read_level(self, view: Mapping[str, Any]) -> str:
         return self._do("read", "level", "")
 
@@ -123,6 +130,7 @@ class Apprentice:
         "level-before": _read_level,
         "container-age": _container,
         "waste": _waste,
+        "feed-off": _feed_off,
         "topped-up": _topped_up,
         "level": _read_level,
         "wheels": _wheels,

@@ -13,7 +13,7 @@ from dataclasses import dataclass
 from witnessmark import quantity
 from witnessmark.audit.case import Case
 from witnessmark.audit.say import listing
-from witnessmark.audit.volumes import in_ml, through
+from witnessmark.audit.volumes import in_ml, read_with, through
 from witnessmark.procedure.model import Nipple
 
 
@@ -72,8 +72,9 @@ def _circuit(case: Case, circuit: str, nipples: list[Nipple]) -> Flush:
     held = [line_ml(one) for one in nipples]
     names = {one.id for one in nipples}
     visits = [one for one in case.plan if names & set(one.nipples)]
-    read = [gauge for one in visits for gauge in through(case, one.id) if gauge.nipple in ("", *names)]
-    known = all(through(case, one.id) for one in visits) and all(names >= set(one.nipples) for one in visits)
+    places = dict.fromkeys(read_with(case, one.id) for one in visits)
+    read = [gauge for place in places for gauge in through(case, place) if gauge.nipple in ("", *names)]
+    known = all(through(case, place) for place in places) and all(names >= set(one.nipples) for one in visits)
     return Flush(
         circuit,
         tuple(one.name for one in nipples),

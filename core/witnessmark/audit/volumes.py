@@ -40,11 +40,18 @@ def through(case: Case, pass_id: str, nipple: str = "") -> tuple[Gauge, ...]:
     )
 
 
+def read_with(case: Case, pass_id: str) -> str:
+    """Return the pass with which what ran out at `pass_id` is read: itself, or a later one that is planned."""
+    one = next((one for one in case.plan if one.id == pass_id), None)
+    later = one.bottle_with if one is not None else ""
+    return later if later and any(other.id == later for other in case.plan) else pass_id
+
+
 def balance(case: Case) -> Balance | None:
     """Return the balance of the job; None when what was filled in, or what ran through a nipple, is not recorded."""
     filled = case.timeline.readings("volume-in")
     out = [one for what in OUT for one in case.timeline.readings(what)]
-    opened = {one.pass_id for one in case.timeline.openings if one.opened is not None}
+    opened = {read_with(case, one.pass_id) for one in case.timeline.openings if one.opened is not None}
     if not filled or not out or any(not through(case, name) for name in opened):
         return None
     levels = [one for one in case.timeline.readings("level") if one.amount.unit in ("mL", "L")]

@@ -56,6 +56,11 @@ def shown(request: Request, found: Mapping[str, str]) -> dict[str, str]:
         age = f"{in_seconds(age_ns, 0)} s ago" if age_ns is not None else "age not known"
         lines["feed pressure"] = f"{pressure.amount.value} {pressure.amount.unit}, {age}"
     lines |= found
+    said = dict(state.held)
+    for asked in state.procedure.questions:
+        if asked.id in said and asked.holds:
+            age_ns = since_ns(said[asked.id], request.now, request.boot_id)
+            lines[asked.text] = f"yes, said {in_seconds(age_ns, 0)} s ago" if age_ns is not None else "asked again"
     lines |= {
         "on stop": command.on_stop,
         "on lost session": command.on_lost_session,

@@ -16,7 +16,7 @@ from witnessmark.job.amount import number, within
 from witnessmark.job.first_use_view import RESULTS
 from witnessmark.job.questions import OPENED
 from witnessmark.job.record import Record
-from witnessmark.job.state import ACCEPT, EMPTY, LATER, MISSED, OTHER_PASS, REDO, REFILL, JobState
+from witnessmark.job.state import ACCEPT, EMPTY, LATER, MISSED, OTHER_PASS, READY, REDO, REFILL, JobState
 from witnessmark.job.view import View
 from witnessmark.journal import bodies
 from witnessmark.journal.entry import Occurred
@@ -39,6 +39,8 @@ class Acts(Protocol):
     def arm(self, answers: Mapping[str, bool]) -> None: ...
 
     def start(self) -> None: ...
+
+    def by_second(self, body: bodies.Body, when: Occurred | None = None) -> None: ...
 
     def stop(self, why: str) -> None: ...
 
@@ -103,7 +105,10 @@ def _step_key(runner: Acts, view: View, key: str, said: str, by: str) -> None:
         said=said,
         also=() if act == "skipped" else _also(runner.state),
     )
-    runner.record.said(body, by=by, when=_closing(runner, body.also))
+    if step.person == "second":
+        runner.by_second(body, _closing(runner, body.also))
+    else:
+        runner.record.said(body, by=by, when=_closing(runner, body.also))
 
 
 def _also(state: JobState) -> tuple[str, ...]:
@@ -170,6 +175,8 @@ def _arm_key(runner: Acts, view: View, key: str, said: str, by: str) -> None:
 def _armed_key(runner: Acts, view: View, key: str, said: str, by: str) -> None:
     if key == "s":
         runner.start()
+    elif key == "w":
+        runner.by_second(bodies.StepDone(step=READY, act="confirmed", pass_id=view.pass_id))
     else:
         runner.stop("left")
 
@@ -248,7 +255,10 @@ def _reading(runner: Acts, view: View, command: Command) -> None:
         also=also,
         calibrated_until=dict(runner.state.instruments).get(instrument, ""),
     )
-    runner.record.said(body, by=_text(command, "by"), when=_closing(runner, also))
+    if step.person == "second":
+        runner.by_second(body, _closing(runner, also))
+    else:
+        runner.record.said(body, by=_text(command, "by"), when=_closing(runner, also))
 
 
 def _step_of(state: JobState) -> Step:

@@ -20,6 +20,7 @@ from witnessmark.job.state import (
     MISSED,
     NEXT_DAY_S,
     OTHER_PASS,
+    READY,
     REDO,
     REFILL,
     VEHICLE,
@@ -98,7 +99,11 @@ def _step(state: JobState, entry: Entry, body: Body) -> JobState:
         state = replace(state, open_nipples=tuple(opened))
     elif body.act == "closed":
         state = replace(state, open_nipples=tuple(one for one in state.open_nipples if one != body.nipple))
+    if body.step == READY:
+        return replace(state, ready=body.pass_id)
     state = _affect(state, body)
+    if body.act in ("done", "confirmed"):
+        state = _hold(state, entry, (one.id for one in state.procedure.questions if one.said_by == body.step))
     if body.act != "skipped":
         state = _shut(state, body.nipple, body.also)
     point = state.point
@@ -200,7 +205,13 @@ def _scan(state: JobState, entry: Entry, body: Body) -> JobState:
 
 def _armed(state: JobState, entry: Entry, body: Body) -> JobState:
     assert isinstance(body, bodies.Armed)
-    return replace(state, armed=body, answered=body)
+    state = _hold(state, entry, (one.id for one in state.procedure.questions if one.holds and body.answers.get(one.id)))
+    return replace(state, armed=body, answered=body, ready="")
+
+
+def _hold(state: JobState, entry: Entry, ids: Iterable[str]) -> JobState:
+    """Take note of when questions were answered whose yes holds for a time."""
+    return replace(state, held=tuple((dict(state.held) | dict.fromkeys(ids, entry.recorded)).items()))
 
 
 def _disarmed(state: JobState, entry: Entry, body: Body) -> JobState:
@@ -281,7 +292,7 @@ def _state(state: JobState, entry: Entry, body: Body) -> JobState:
     if body.state == "open" and is_next_day(state, entry.recorded.wall_ns):
         rest = (*again_next_day(state.procedure), *state.points[state.cursor :])
         state = replace(state, points=(*state.points[: state.cursor], *rest))
-    return replace(state, status=body.state)
+    return replace(state, status=body.state, held=())
 
 
 def is_next_day(state: JobState, now_wall_ns: int) -> bool:

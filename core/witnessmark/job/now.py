@@ -8,6 +8,7 @@ from witnessmark.job.elsewhere_view import elsewhere_view, running_elsewhere_vie
 from witnessmark.job.first_use import due_now
 from witnessmark.job.first_use_view import first_use_view, result_view
 from witnessmark.job.moment import in_seconds
+from witnessmark.job.questions import held
 from witnessmark.job.rules import pressure_is_stale, rest_ns
 from witnessmark.job.run import Run
 from witnessmark.job.run_view import arm_view, decide_view, inspect_view, opens_at_arming, run_view
@@ -37,16 +38,23 @@ def view_now(
     one = state.pass_of(point.pass_id) if point is not None and arms else None
     one = None if due_now(state) is not None else one
     stale = one is not None and bay is not None and pressure_is_stale(state, one, bay.clock.stamp(), bay.boot_id)
-    return next_view(state, unreadable=unreadable, stale_pressure=stale, unasked=unasked)
+    standing = held(state, bay.clock.stamp(), bay.boot_id) if bay is not None else ()
+    return next_view(state, unreadable=unreadable, stale_pressure=stale, unasked=unasked, standing=standing)
 
 
 def next_view(
-    state: JobState, *, unreadable: tuple[str, ...] = (), stale_pressure: bool = False, unasked: str = ""
+    state: JobState,
+    *,
+    unreadable: tuple[str, ...] = (),
+    stale_pressure: bool = False,
+    unasked: str = "",
+    standing: tuple[str, ...] = (),
 ) -> View:
     """Return what to show for `state` while nothing runs.
 
     `unreadable` names preconditions that the control unit would not tell, so that a person is asked; `stale_pressure`
-    says that the pressure must be read again before arming; `unasked` why the machine's own step was not answered.
+    says that the pressure must be read again before arming; `standing` are questions whose
+    yes still holds; `unasked` why the machine's own step was not answered.
     """
     if state.inspect is not None:
         return inspect_view(state)
@@ -76,7 +84,7 @@ def next_view(
     if one is not None and due_now(state) is not None:
         return first_use_view(state, one, unreadable)
     if one is not None and (point.kind == "run" or opens_at_arming(state, point)):
-        return arm_view(state, one, unreadable, stale_pressure)
+        return arm_view(state, one, unreadable, stale_pressure, standing)
     if point.kind == "open":
         return nipple_view(state, one, point.nipple, "open")
     if point.closes and point.nipple not in state.open_nipples and not _was_open(state, point):

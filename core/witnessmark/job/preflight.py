@@ -17,7 +17,7 @@ from witnessmark.job.approval import Approved, find, mismatch
 from witnessmark.job.bay import Bay
 from witnessmark.job.condition import STANDING
 from witnessmark.job.journal_thread import Ticket
-from witnessmark.job.questions import questions
+from witnessmark.job.questions import held, questions
 from witnessmark.job.rules import Refusal
 from witnessmark.job.state import JobState
 from witnessmark.journal.bodies import Condition
@@ -92,7 +92,8 @@ class Preflight:
         return Held(approved, self._found, self._lead)
 
     def _answered(self, asked_before: tuple[str, ...]) -> Refusal | None:
-        for asked in questions(self._state, asked_before):
+        standing = () if self._first_use else held(self._state, self._bay.clock.stamp(), self._bay.boot_id)
+        for asked in questions(self._state, asked_before, standing):
             if asked.id in QUESTIONS and self._first_use:
                 continue  # judged with all else that a first use needs
             if self._answers.get(asked.id) is not True:

@@ -18,10 +18,20 @@ def signed_on(entries: Iterable[Entry]) -> dict[str, Entry]:
     for entry in entries:
         id_ = entry.done_by.removeprefix("person:")
         if entry.kind == "sign-on":
+            found.pop(id_, None)  # whoever signed on last stands last
             found[id_] = entry
         elif entry.kind == "sign-off":
             found.pop(id_, None)
     return found
+
+
+def second_here(entries: Iterable[Entry], first: str, now: Stamp, boot_id: str) -> str:
+    """Return the id of the person beside `first` who signed on last, within a working day; empty when none has."""
+    for id_, entry in reversed(signed_on(entries).items()):
+        ago_ns = since_ns(entry.recorded, now, boot_id)
+        if id_ != first and ago_ns is not None and ago_ns <= WORKING_DAY_S * NS:
+            return id_
+    return ""
 
 
 def lead_here(entries: Iterable[Entry], now: Stamp, boot_id: str) -> str:

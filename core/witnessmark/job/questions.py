@@ -2,8 +2,11 @@
 
 from __future__ import annotations
 
+from witnessmark.clock import NS, Stamp
+from witnessmark.job.amount import seconds
 from witnessmark.job.condition import STANDING
 from witnessmark.job.first_use import due_now
+from witnessmark.job.moment import since_ns
 from witnessmark.job.state import JobState
 from witnessmark.job.view import Asked
 from witnessmark.mapping.first_use import QUESTIONS
@@ -12,13 +15,29 @@ OPENED = "opened"
 """The question before arming by which the nipples of the pass are said to be open."""
 
 
-def questions(state: JobState, unreadable: tuple[str, ...] = ()) -> tuple[Asked, ...]:
-    """Return the questions for a job in this state. `unreadable` are preconditions that could not be read just now."""
+def held(state: JobState, now: Stamp, boot_id: str) -> tuple[str, ...]:
+    """Return the questions whose yes still holds; one whose age is not known does not."""
+    found = []
+    for one in state.procedure.questions:
+        said = dict(state.held).get(one.id)
+        age_ns = since_ns(said, now, boot_id) if said is not None and one.holds else None
+        if age_ns is not None and age_ns <= seconds(one.holds, place=f"question {one.id}, holds") * NS:
+            found.append(one.id)
+    return tuple(found)
+
+
+def questions(state: JobState, unreadable: tuple[str, ...] = (), standing: tuple[str, ...] = ()) -> tuple[Asked, ...]:
+    """Return the questions for a job in this state. `unreadable` are preconditions that could not be read just now.
+
+    Those whose yes is `standing` are left out; those that hold for a time come first, each for a touch of its own.
+    """
     readable = {one.name for one in state.map.conditions} if state.map else set()
     told = [one for one in state.procedure.preconditions if one.name not in readable or one.name in unreadable]
-    asked = [Asked(one.id, one.text) for one in state.procedure.questions]
+    due = [one for one in state.procedure.questions if one.id not in standing]
+    asked = [Asked(one.id, one.text, alone=True) for one in due if one.holds]
+    asked += [Asked(one.id, one.text) for one in due if not one.holds]
     asked += [Asked(one.name, one.text) for one in told]
-    named = {one.name for one in state.procedure.preconditions} | {one.id for one in asked}
+    named = {one.name for one in state.procedure.preconditions} | {one.id for one in state.procedure.questions}
     if STANDING not in named and (STANDING not in readable or STANDING in unreadable):
         asked.append(Asked(STANDING, "Does the vehicle stand still, held so that it cannot roll?"))
     if due_now(state) is not None:

@@ -190,6 +190,12 @@ def _other_tester(request: Request) -> str:
     return f"another tester was heard {in_seconds(request.now.mono_ns - heard_ns)} s ago"
 
 
+def _alone(request: Request) -> str:
+    """Two people where the pass says so: once armed, nothing starts before the second is ready at the wheel."""
+    armed = request.state.armed is not None and request.one.two_people
+    return "the second person is not ready at the wheel" if armed and request.state.ready != request.one.id else ""
+
+
 RULES: dict[str, Callable[[Request], str]] = {
     "forbidden-service": _forbidden_service,
     "programming-session": _session,
@@ -201,6 +207,7 @@ RULES: dict[str, Callable[[Request], str]] = {
     "reservoir-empty": _reservoir,
     "pressure": _pressure,
     "other-tester": _other_tester,
+    "second-person": _alone,
 }
 """The rules that need nothing from the vehicle; `preflight` adds those that are read from it, and a first use's."""
 

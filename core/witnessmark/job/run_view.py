@@ -21,7 +21,9 @@ def opens_at_arming(state: JobState, point: Point | None) -> bool:
     return ours and one is not None and bool(one.wire_command) and state.procedure.opened_at_arming
 
 
-def arm_view(state: JobState, one: Pass, unreadable: tuple[str, ...], stale_pressure: bool) -> View:
+def arm_view(
+    state: JobState, one: Pass, unreadable: tuple[str, ...], stale_pressure: bool, standing: tuple[str, ...] = ()
+) -> View:
     """Return the view that asks before arming, or for the pressure when its reading is too old."""
     if stale_pressure and one.pressure is not None:
         return reading_view(state, pressure_point(one))
@@ -40,8 +42,14 @@ def arm_view(state: JobState, one: Pass, unreadable: tuple[str, ...], stale_pres
         pass_id=one.id,
         nipples=one.nipples,
         buttons=tuple(buttons),
-        questions=(*([Asked(OPENED, f"Done: {opens}")] if opens else []), *questions(state, unreadable)),
+        questions=_in_order(opens, questions(state, unreadable, standing)),
     )
+
+
+def _in_order(opens: str, asked: tuple[Asked, ...]) -> tuple[Asked, ...]:
+    """Those with a touch of their own, then that the nipple is open, then the rest."""
+    alone = [one for one in asked if one.alone]
+    return (*alone, *([Asked(OPENED, f"Done: {opens}")] if opens else []), *(one for one in asked if not one.alone))
 
 
 def _opens(state: JobState, one: Pass) -> str:
@@ -60,15 +68,23 @@ def learned(state: JobState, one: Pass) -> str:
 
 def armed_view(state: JobState, one: Pass, shown: dict[str, str]) -> View:
     """Return the view of an armed actuation: what it will do, and the two ways on."""
+    ready = not one.two_people or state.ready == one.id
     return View(
         kind="armed",
         title=title(state, one.id),
-        text="Armed. Start when the hand is ready; any key stops."
+        text=(
+            "Armed. Start when the hand is ready; any key stops."
+            if ready
+            else "Armed. Two people: who sits at the wheel says when ready."
+        )
         + (" Open on the cue." if one.order == "with" else ""),
         caution=learned(state, one) + state.procedure.physical_fallback,
         pass_id=one.id,
         nipples=one.nipples,
-        buttons=(Button("s", "start"), Button("x", "leave, nothing is sent")),
+        buttons=(
+            Button("s", "start") if ready else Button("w", "second person: ready at the wheel, hands on nothing else"),
+            Button("x", "leave, nothing is sent"),
+        ),
         shown=shown,
     )
 

@@ -29,13 +29,14 @@ from witnessmark.job.hearing import Hearing, OpenLink
 from witnessmark.job.journal_thread import JournalThread, Ticket
 from witnessmark.job.listening import Listening, listen
 from witnessmark.job.now import progress, view_now, wait_text
+from witnessmark.job.presence import second_here
 from witnessmark.job.record import Record
 from witnessmark.job.run import Run
 from witnessmark.job.state import JobState
 from witnessmark.job.stop import Stop
 from witnessmark.job.view import ELSEWHERE, UNKNOWN_ACT, View
-from witnessmark.journal.bodies import Disarmed, Interrupted
-from witnessmark.journal.entry import Entry
+from witnessmark.journal.bodies import Body, Disarmed, Interrupted
+from witnessmark.journal.entry import Entry, Occurred
 from witnessmark.link.port import FrameLink
 from witnessmark.people.person import Person
 from witnessmark.talk.conversation import SLICE_REAL_S, Conversation
@@ -75,6 +76,7 @@ class Runner:
         self._approvals = approvals
         self._face = FaceLine(face)
         self._open_link = open_link
+        self._boot_id = boot_id
         self._hearing = Hearing(open_link, self.record, clock, boot_id, self._face.tell)
         self._listening: Listening | None = None
         self._wakeup = wakeup
@@ -134,6 +136,22 @@ class Runner:
     def start(self) -> None:
         if self._run is not None:
             self._run.start(self.state)
+
+    def by_second(self, body: Body, when: Occurred | None = None) -> None:
+        """Record what a second person did or said, by whoever signed on beside the first; without one it is refused."""
+        when = when or self.record.touch()
+
+        def append() -> Entry:
+            first = self.record.person.id
+            second = second_here(self._approvals(), first, self._clock.stamp(), self._boot_id)
+            if not second:
+                raise LocalError(
+                    "this needs a second person, and nobody else is signed on",
+                    hint="the second person signs on: witnessmark person sign-on ID",
+                )
+            return self._thread.append(self.record.draft(body, Person(second).actor, when))
+
+        self._thread.call(append)
 
     def stop(self, why: str) -> None:
         """Stop what runs, whatever it is; with an actuation whose end nobody knows, send its stop request."""

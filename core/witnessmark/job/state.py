@@ -24,6 +24,8 @@ LATER = "open-later"
 """The step id by which a nipple is left shut until the run has begun."""
 OTHER_PASS = "pass-first"
 """The step id by which a later pass is taken first."""
+READY = "ready-at-wheel"
+"""The step id by which a second person says that they are ready at the wheel: what two people do starts only then."""
 EMPTY, REFILL = "empty", "refill"
 NEXT_DAY_S = 6 * 3600
 """How long a job may lie before it counts as gone on with another day: a choice of this project, no source."""
@@ -69,7 +71,9 @@ class JobState:
     `pressure_kept` the reading below a pass's band that a person kept with a reason. `vehicle` is its number as typed,
     `instruments` until when each is calibrated. `tried` is what was entered of first uses of learned wire commands,
     in this journal, `result_due` a first use whose result nobody has entered. `grade` is how runs are witnessed from
-    here on, `ran_ahead` the pass in hand whose run another tester made before the walk asked for it.
+    here on, `ran_ahead` the pass in hand whose run another tester made before the walk asked for it. `held` is when
+    each question whose yes holds was answered, `ready` the pass for which a second person is ready at the wheel, since
+    it was armed.
     """
 
     job: str
@@ -102,6 +106,8 @@ class JobState:
     tried: tuple[bodies.FirstUse, ...] = ()
     result_due: int | None = None
     ran_ahead: str = ""
+    held: tuple[tuple[str, Recorded], ...] = ()
+    ready: str = ""
 
     @property
     def point(self) -> Point | None:

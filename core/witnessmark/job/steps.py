@@ -50,8 +50,10 @@ class Point:
 def walk(procedure: Procedure, plan: Iterable[Pass]) -> tuple[Point, ...]:
     """Return every point of the job, in order."""
     points = [_point(step) for step in procedure.steps_before]
-    for one in plan:
-        points += _pass(procedure, one)
+    passes = tuple(plan)
+    planned = tuple(one.id for one in passes)
+    for one in passes:
+        points += _pass(procedure, one, planned)
     points += [_point(step) for step in procedure.steps_after]
     return tuple(points)
 
@@ -75,10 +77,10 @@ def look_first(earlier: Iterable[str]) -> tuple[Point, ...]:
     return tuple(_point(step) for step in steps)
 
 
-def _pass(procedure: Procedure, one: Pass) -> Iterator[Point]:
+def _pass(procedure: Procedure, one: Pass, planned: tuple[str, ...]) -> Iterator[Point]:
     reads_pressure = any(step.what == PRESSURE for step in procedure.steps_before_each_pass)
     for step in procedure.steps_before_each_pass:
-        yield from _in_pass(procedure, one, step)
+        yield from _in_pass(procedure, one, step, planned)
     if one.pressure is not None and not reads_pressure:
         yield pressure_point(one)
     opens = one.order in ("", "before") or not one.wire_command
@@ -89,7 +91,7 @@ def _pass(procedure: Procedure, one: Pass) -> Iterator[Point]:
     if not any("closed" in step.also for step in procedure.steps_after_each_pass):
         yield from (Point("close", one.id, nipple) for nipple in one.nipples)
     for step in procedure.steps_after_each_pass:
-        yield from _in_pass(procedure, one, step)
+        yield from _in_pass(procedure, one, step, planned)
 
 
 def pressure_point(one: Pass) -> Point:
@@ -99,8 +101,10 @@ def pressure_point(one: Pass) -> Point:
     return Point("reading", one.id, step=step, limit=one.pressure)
 
 
-def _in_pass(procedure: Procedure, one: Pass, step: Step) -> Iterator[Point]:
+def _in_pass(procedure: Procedure, one: Pass, step: Step, planned: tuple[str, ...]) -> Iterator[Point]:
     if step.affects == "clear" and not one.clear:
+        return
+    if step.what == "volume" and one.bottle_with in planned:
         return
     if OF_A_NIPPLE & {step.what, step.affects, *step.also} and not step.whole_pass:
         for nipple in one.nipples:

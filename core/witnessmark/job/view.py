@@ -50,11 +50,12 @@ class Button(msgspec.Struct, frozen=True):
     asks: bool = False
 
 
-class Asked(msgspec.Struct, frozen=True):
-    """One question that is answered yes or no."""
+class Asked(msgspec.Struct, frozen=True, omit_defaults=True):
+    """One question that is answered yes or no. `alone`: with a touch of its own, not together with others."""
 
     id: str
     text: str
+    alone: bool = False
 
 
 class View(msgspec.Struct, frozen=True, kw_only=True, omit_defaults=True):

@@ -65,6 +65,8 @@ def _whole(procedure: Procedure) -> Iterator[Mistake]:
             yield Mistake(("pump",), "on_time and window belong together", "give both or neither")
     yield from _actuated(procedure)
     yield from _together(procedure)
+    yield from _questions(procedure)
+    yield from _bottles(procedure)
     for index, left in enumerate(procedure.leaves_out):
         if not (left.question.isdecimal() and left.why.strip()):
             at: Path = ("leaves_out", index)
@@ -91,6 +93,36 @@ def _actuated(procedure: Procedure) -> Iterator[Mistake]:
     if seconds is None or not low <= seconds <= high:
         said = f"{procedure.armed_for} is outside" if procedure.armed_for else "it is not given; it must be within"
         yield Mistake(("armed_for",), f"{said} {low} to {high} s", f'write a time like "{low + 30} s"')
+
+
+def _questions(procedure: Procedure) -> Iterator[Mistake]:
+    """What is asked before arming and holds for a time."""
+    steps = [step.id for step in procedure.steps_before]
+    for index, one in enumerate(procedure.questions):
+        path: Path = ("questions", index)
+        yield from _quantity(one.holds, "time", (*path, "holds"))
+        if one.said_by and not one.holds:
+            yield Mistake((*path, "holds"), "a step says it and it is not given how long", 'write a time like "2 h"')
+        if one.said_by and one.said_by not in steps:
+            yield Mistake(
+                (*path, "said_by"), f"{one.said_by!r} is no step before the passes", nearest(one.said_by, steps)
+            )
+
+
+def _bottles(procedure: Procedure) -> Iterator[Mistake]:
+    """What ran out at one pass is read with a later one, of the same hydraulic circuit, with nothing between."""
+    circuits = {one.id: one.circuit for one in procedure.nipples}
+    for index, one in enumerate(procedure.passes):
+        if not one.bottle_with:
+            continue
+        at: Path = ("passes", index, "bottle_with")
+        after = procedure.passes[index + 1 : index + 2]
+        if not after or after[0].id != one.bottle_with:
+            yield Mistake(at, f"{one.bottle_with!r} is not the next pass", "name the next one, or leave it out")
+        elif {circuits.get(name) for name in one.nipples} != {circuits.get(name) for name in after[0].nipples}:
+            yield Mistake(at, "the next pass is at another hydraulic circuit", "read the bottle before it")
+        if one.volume is not None:
+            yield Mistake(at, "the pass asks for a volume of its own", "leave one of the two out")
 
 
 def _together(procedure: Procedure) -> Iterator[Mistake]:

@@ -81,7 +81,9 @@ class Pass(Strict, frozen=True):
     that may be (a quantity in s; for `before` how long before at most, for `after` how long after at most). `overlap`
     is the share of the run during which the nipple must have been open, in percent. `pressure` is the band of feed
     pressure required before it, `pressure_age` how old that reading may be. `volume` is the band of fluid to run
-    through, `clear` false when the fluid need not be seen to run clear on this visit.
+    through, `clear` false when the fluid need not be seen to run clear on this visit. `bottle_with` is a later pass
+    with which what ran out here is read: the bottle stays on till then. `two_people`: it starts only once a second
+    person has said that they are ready at the wheel.
     """
 
     id: str
@@ -96,6 +98,8 @@ class Pass(Strict, frozen=True):
     pressure_age: str = ""
     volume: Limit | None = None
     clear: bool = True
+    bottle_with: str = ""
+    two_people: bool = False
     note: str = ""
 
 
@@ -109,10 +113,16 @@ class Precondition(Strict, frozen=True):
 
 
 class Question(Strict, frozen=True):
-    """What only eyes can see, asked before arming; anything but yes refuses."""
+    """What only eyes can see, asked before arming; anything but yes refuses.
+
+    `holds` is for what does not change between passes: a time for which one yes stands, answered with a touch of its
+    own; after it, after a pause and on another day it is asked again. `said_by` is a step whose touch says it as well.
+    """
 
     id: str
     text: str
+    holds: str = ""
+    said_by: str = ""
 
 
 class Pump(Strict, frozen=True):

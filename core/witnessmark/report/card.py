@@ -52,6 +52,8 @@ def _reads(one: dict[str, Any], each: Sequence[dict[str, Any]]) -> list[dict[str
     """What is read once on this visit: what the steps of each pass read, and what the pass itself asks for."""
     own = {"feed-pressure": one.get("pressure"), "volume": one.get("volume")}
     asked = {step["what"]: step.get("limit") for step in each if step.get("what") not in (None, "", "torque")}
+    if one.get("bottle_with"):
+        asked.pop("volume", None)
     asked |= {what: limit for what, limit in own.items() if limit or what in asked}
     units = {step["what"]: step.get("unit", "") for step in each if step.get("what")}
     return [

@@ -11,7 +11,7 @@ from witnessmark.audit.question import Question, hookimpl
 from witnessmark.audit.say import listing
 from witnessmark.audit.timeline import Gauge
 from witnessmark.audit.verdict import Detail, Verdict, does_not_apply, no_proof, worst
-from witnessmark.audit.volumes import in_ml
+from witnessmark.audit.volumes import in_ml, read_with
 
 
 def answer(case: Case) -> Verdict:
@@ -60,7 +60,7 @@ def _since(case: Case, start: int, end: int, stock: float) -> Detail:
     subject = f"filling, entry {start}"
     if out > stock + 1e-9:
         return Detail(subject, "not met", text, cites)
-    silent = [name for name in visits if not any(one.pass_id == name for one in readings)]
+    silent = [name for name in visits if not any(one.pass_id == read_with(case, name) for one in readings)]
     if silent:
         missing = f"no entry of how much ran out at {listing(silent)}"
         opened = (visits[name].opened or 0 for name in silent)

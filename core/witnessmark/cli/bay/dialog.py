@@ -59,6 +59,9 @@ class Dialog:
         if self.asking is not None:
             return self._words(key)
         if self.question is not None and key == "Y":
+            if self.question.get("alone"):
+                self.complaint = "this one has an answer of its own: y or n"
+                return None
             return self._all_yes()
         if self.question is not None and key in ("y", "n"):
             return self._answer(self.question, key == "y")
@@ -91,7 +94,7 @@ class Dialog:
         return {"do": "answers", "view": self.view.get("id", ""), "answers": answers}
 
     def _all_yes(self) -> dict[str, Any]:
-        """One touch for all questions that stand on the screen."""
+        """One touch for all questions of this pass that stand on the screen."""
         answers = self.answers | {one["id"]: True for one in self.view.get("questions", ())}
         self.answers = {}
         return {"do": "answers", "view": self.view.get("id", ""), "answers": answers}

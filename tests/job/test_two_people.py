@@ -1,0 +1,92 @@
+"""What two people do starts only once the second, who is signed on, has said that they are ready at the wheel."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator
+
+import pytest
+from tests.job.stand import LEAD, PROCEDURE, TECHNICIAN, MemoryJournal, Stand
+
+from witnessmark.journal.entry import Draft
+from witnessmark.people.person import Person
+
+TWO = PROCEDURE.replace('pressure_age = "90 s"', 'pressure_age = "90 s"\ntwo_people = true').replace(
+    'affects = "road-test"', 'affects = "road-test"\nperson = "second"'
+)
+
+
+def signed_on(*people: Person) -> Callable[[MemoryJournal], None]:
+    def before(journal: MemoryJournal) -> None:
+        for person in people:
+            journal.append(Draft("sign-on", None, person.actor, body={"role": person.role, "proven": "pin"}))
+
+    return before
+
+
+@pytest.fixture
+def stand() -> Iterator[Stand]:
+    made = Stand(procedure=TWO, before=signed_on(LEAD, TECHNICIAN))
+    yield made
+    made.close()
+
+
+def keys(stand: Stand) -> list[str]:
+    return [one["key"] for one in stand.view["buttons"]]
+
+
+def test_it_cannot_be_started_before_the_second_is_ready(stand: Stand) -> None:
+    stand.go_to("armed", "p1")
+    assert keys(stand) == ["w", "x"]
+    stand.do(do="start")
+    assert "not ready at the wheel" in stand.errors[-1]["what"] and not stand.acts
+
+
+def test_it_starts_once_the_second_has_said_so_and_the_entry_names_them(stand: Stand) -> None:
+    stand.go_to("armed", "p1")
+    stand.press("w")
+    stand.until(lambda: keys(stand) == ["s", "x"])
+    stand.press("s")
+    stand.until(lambda: stand.acts)
+    entry = next(one for one in stand.journal.of("J1") if one.body.get("step") == "ready-at-wheel")
+    assert (entry.done_by, entry.entered_by, entry.body["pass_id"]) == (LEAD.actor, TECHNICIAN.actor, "p1")
+    intent = next(one for one in stand.journal.of("J1") if one.kind == "intent")
+    assert entry.seq < intent.seq
+
+
+def test_who_was_ready_must_say_so_again_when_it_is_armed_again(stand: Stand) -> None:
+    stand.go_to("armed", "p1")
+    stand.press("w")
+    stand.until(lambda: keys(stand) == ["s", "x"])
+    stand.press("x")
+    stand.go_to("armed", "p1")
+    assert keys(stand) == ["w", "x"]
+
+
+@pytest.mark.parametrize("people", [(), (TECHNICIAN,)], ids=["nobody", "only the first"])
+def test_without_a_second_who_is_signed_on_it_stays_refused(people: tuple[Person, ...]) -> None:
+    stand = Stand(procedure=TWO, before=signed_on(*people))
+    stand.go_to("armed", "p1")
+    stand.press("w")
+    stand.until(lambda: any("second person" in one["what"] for one in stand.errors))
+    assert "sign-on" in stand.errors[-1]["hint"] and keys(stand) == ["w", "x"] and not stand.acts
+    stand.close()
+
+
+def test_who_has_gone_is_not_the_second() -> None:
+    def before(journal: MemoryJournal) -> None:
+        signed_on(LEAD)(journal)
+        journal.append(Draft("sign-off", None, LEAD.actor, body={}))
+
+    stand = Stand(procedure=TWO, before=before)
+    stand.go_to("armed", "p1")
+    stand.press("w")
+    stand.until(lambda: any("nobody else" in one["what"] for one in stand.errors))
+    stand.close()
+
+
+def test_a_pass_for_one_person_asks_for_no_second(stand: Stand) -> None:
+    stand.go_to("armed", "p1")
+    stand.press("w")
+    stand.until(lambda: keys(stand) == ["s", "x"])
+    stand.go_to("armed", "p2")
+    assert keys(stand) == ["s", "x"]
