@@ -209,6 +209,7 @@ class Job:
         stop_answer: str = "positive",
         signs: int = 0,
         leave_out: str = "",
+        started_by: str = "",
     ) -> Job:
         """Add a run: intent, start exchange, keep-alive, stop exchange and outcome, as far as it came.
 
@@ -234,6 +235,7 @@ class Job:
                 grade=self.grade,
             ),
             start - 0.1,
+            entered_by=started_by,
         )
         if leave_out != "start":
             self._exchange("start", "31010301", start, answer, code, pending, intent, pass_id, shows_pending)

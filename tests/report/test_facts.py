@@ -6,7 +6,9 @@ import json
 from datetime import timedelta, timezone
 from typing import Any
 
+import pytest
 from tests.audit.jobs import MAP, Job, clean, edit
+from tests.audit.procedures import WHOLE
 from tests.audit.shipped import QUESTIONS
 
 from witnessmark.audit.run import audit
@@ -112,6 +114,40 @@ def test_bytes_that_cannot_be_read_are_shown_with_the_reason() -> None:
 
 def test_what_is_outside_the_scope_is_said() -> None:
     assert len(of(Job(scope="nipples fl"))["not_part"]) == 3
+
+
+def test_a_step_left_out_is_named_in_words_and_a_nipple_opened_later_is_not_left_out() -> None:
+    job = Job(WHOLE).step("cap", 50, "capped", act="skipped", said="lost", pass_id="p4", nipple="fl")
+    job.step("open-later", 60, act="skipped", said="no spanner", pass_id="p4", nipple="fl")
+    job.step("open", 70, act="skipped", said="seized", pass_id="p3", nipple="fr")
+    assert of(job)["not_part"] == [
+        "p4, front left, Cap on: left out, lost",
+        "p3, front right, opening: left out, seized",
+    ]
+
+
+@pytest.mark.parametrize(
+    ("scope", "said"),
+    [
+        ("full", "the whole procedure, 4 passes"),
+        ("nipples fl,rr", "only front left and rear right"),
+        ("follows J0 p1,p3", "again after job J0: p1 and p3"),
+    ],
+)
+def test_the_scope_is_said_in_words(scope: str, said: str) -> None:
+    assert of(Job(scope=scope))["job"]["asked"] == said
+
+
+def test_another_fluid_than_asked_says_what_comes_of_mixing() -> None:
+    told = of(Job(WHOLE).step("grade", 5, "fluid-grade", said="DOT 3").read("container-age", "3 d", 6))
+    lines = told["fluid"]["container"]
+    assert lines[0] == "the container says DOT 3; the procedure asks for DOT 4, class 6"
+    assert lines[1:] == [
+        "open for 3 d; at most 30 d allowed",
+        "DOT 3 and DOT 4 mix; the blend ranks as the weaker, DOT 3",
+    ]
+    silicone = of(Job(WHOLE).step("grade", 5, "fluid-grade", said="DOT 5"))["fluid"]["container"]
+    assert "DOT 5 and DOT 4 never mix: what went in has to come out again" in silicone
 
 
 def test_every_entry_has_a_line_also_of_a_kind_not_known() -> None:

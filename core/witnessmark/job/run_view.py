@@ -66,18 +66,17 @@ def learned(state: JobState, one: Pass) -> str:
     return f"{SCREEN[0].upper()}{SCREEN[1:]}. " if command is not None and command.origin == "learned" else ""
 
 
+STARTS = "Armed. Start when the hand is ready; any key stops."
+WAITS = "Armed. Two people: who sits at the wheel says when ready."
+
+
 def armed_view(state: JobState, one: Pass, shown: dict[str, str]) -> View:
     """Return the view of an armed actuation: what it will do, and the two ways on."""
     ready = not one.two_people or state.ready == one.id
     return View(
         kind="armed",
         title=title(state, one.id),
-        text=(
-            "Armed. Start when the hand is ready; any key stops."
-            if ready
-            else "Armed. Two people: who sits at the wheel says when ready."
-        )
-        + (" Open on the cue." if one.order == "with" else ""),
+        text=(STARTS if ready else WAITS) + (" Open on the cue." if one.order == "with" else ""),
         caution=learned(state, one) + state.procedure.physical_fallback,
         pass_id=one.id,
         nipples=one.nipples,

@@ -104,9 +104,8 @@ def _questions(procedure: Procedure) -> Iterator[Mistake]:
         if one.said_by and not one.holds:
             yield Mistake((*path, "holds"), "a step says it and it is not given how long", 'write a time like "2 h"')
         if one.said_by and one.said_by not in steps:
-            yield Mistake(
-                (*path, "said_by"), f"{one.said_by!r} is no step before the passes", nearest(one.said_by, steps)
-            )
+            what = f"{one.said_by!r} is no step before the passes"
+            yield Mistake((*path, "said_by"), what, nearest(one.said_by, steps))
 
 
 def _bottles(procedure: Procedure) -> Iterator[Mistake]:

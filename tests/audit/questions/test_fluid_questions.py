@@ -43,6 +43,17 @@ def drawn_off() -> Job:
     return job.read("volume-drawn", "150 mL", 200).read("level", "500 mL", 210)
 
 
+def one_bottle(*, read: bool = True) -> Job:
+    """Return two visits whose fluid ran into one bottle, read with the second."""
+    together = edit(
+        ('nipples = ["rl"]', 'nipples = ["rl"]\nbottle_with = "p3"'),
+        ("pressure_limit =", 'reservoir = "500 mL"\npressure_limit ='),
+    )
+    job = Job(together, scope="nipples rl,fr").read("volume-in", "600 mL", 5)
+    job.open("rl", "p2", 100).close("rl", 130, "p2").open("fr", "p3", 200).close("fr", 230, "p3")
+    return job.read("volume", "200 mL", 240, pass_id="p3") if read else job
+
+
 def filled_twice(second: str) -> Job:
     """Return two visits of 400 mL each with a filling before each; the reservoir holds 500 mL."""
     job = whole(scope="nipples rr,rl").read("volume-in", "600 mL", 5)
@@ -95,6 +106,8 @@ def filled_twice(second: str) -> Job:
         (15, whole().read("volume-in", "600 mL", 5).open("fl", "p4", 100).close("fl", 130), "no proof", "at p4"),
         (15, whole().step("fill", 5, "refill"), "no proof", "no entry of what was done at p4"),
         (15, filled_twice("400 mL"), "met", ""),
+        (15, one_bottle(), "met", "200 mL ran out"),
+        (15, one_bottle(read=False), "no proof", "how much ran out at p2 and p3"),
         (15, filled_twice("50 mL"), "not met", "held at most 150 mL"),
         (15, visited().read("volume-in", "600 mL", 150), "no proof", "before the reservoir was recorded"),
         (15, visited(), "no proof", "was filled"),

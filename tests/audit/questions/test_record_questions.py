@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import pytest
-from tests.audit.jobs import Job, clean
+from tests.audit.jobs import Job, clean, edit
 from tests.audit.procedures import visited, whole
 from tests.audit.shipped import ask
 
@@ -117,6 +117,30 @@ def read(**more: object) -> Job:
     ],
 )
 def test_who(job: Job, answer: str, text: str) -> None:
+    finding = ask(32, job)
+    shown = finding.text + "".join(one.text for one in finding.details)
+    assert (finding.answer, text in shown) == (answer, True), finding
+
+
+def two_people(*ready: float, by: str = "person:l-heron") -> Job:
+    """Return a run for two people at 20 s, with somebody ready at the wheel at these times."""
+    procedure = edit(('nipples = ["rr"]', 'nipples = ["rr"]\ntwo_people = true'))
+    job = Job(procedure, scope="nipples rr").step("x", 1)
+    for at in ready:
+        job.step("ready-at-wheel", at, act="confirmed", pass_id="p1", by=by, u=0)
+    return job.run("p1", 20, 40, started_by="person:t-otter")
+
+
+@pytest.mark.parametrize(
+    ("job", "answer", "text"),
+    [
+        (two_people(15), "met", "a second person was ready"),
+        (two_people(), "no proof", "no entry of a second person"),
+        (two_people(15, by="person:t-otter"), "no proof", "no entry of a second person"),
+    ],
+    ids=["ready", "nobody", "the first person said it"],
+)
+def test_two_people(job: Job, answer: str, text: str) -> None:
     finding = ask(32, job)
     shown = finding.text + "".join(one.text for one in finding.details)
     assert (finding.answer, text in shown) == (answer, True), finding

@@ -5,7 +5,7 @@ How long an instrument is calibrated is read from `calibrated_until` (a date, YY
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from datetime import UTC, date, datetime
 from hashlib import sha256
 
@@ -17,6 +17,8 @@ from witnessmark.journal.canonical import encode_plain
 from witnessmark.journal.entry import Entry
 from witnessmark.procedure.load import digest
 
+READY = "ready-at-wheel"
+"""The step by which a second person says that they are ready at the wheel."""
 BY_HAND = ("step", "reading")
 MEASURED = ("feed-pressure", "torque", "wheel-torque", "voltage", "boiling-point", "water")
 """Readings off an instrument; volumes, levels and ages are read off a bottle, a mark or a label."""
@@ -26,7 +28,7 @@ def answer(case: Case) -> Verdict:
     entries = [one for one in case.entries if one.kind in BY_HAND]
     if not entries:
         return no_proof("no entry by hand")
-    details = [_documents(case), _people(entries)]
+    details = [_documents(case), _people(entries), *_second(case)]
     measured = [one for one in entries if one.kind == "reading" and one.body.get("what") in MEASURED]
     details += [_instrument(name, [one for one in measured if one.body["what"] == name]) for name in _names(measured)]
     return from_details(details, "people, instruments and documents are named, and every instrument is in date")
@@ -55,6 +57,29 @@ def _people(entries: Sequence[Entry]) -> Detail:
         return Detail("people", "no proof", f"{len(nameless)} entries by hand name no person", tuple(nameless))
     who = dict.fromkeys(one.done_by.partition(":")[2] for one in entries)
     return Detail("people", "met", ", ".join(who), tuple(one.seq for one in entries))
+
+
+def _second(case: Case) -> Iterator[Detail]:
+    """For each run of a pass for two people: somebody else said before it that they were ready at the wheel."""
+    two = {one.id for one in case.plan if one.two_people}
+    starters = {entry.seq: entry.entered_by for entry in case.of_kind("intent")}
+    for run in case.timeline.actuations:
+        if run.pass_id not in two or run.began == "no":
+            continue
+        ready = [
+            act.seq
+            for act in case.timeline.acts
+            if (act.step, act.pass_id) == (READY, run.pass_id) and act.seq < run.seq
+        ]
+        others = [seq for seq in ready if _by(case, seq) != starters.get(run.seq)]
+        if others:
+            yield Detail(run.pass_id, "met", "a second person was ready at the wheel", (others[-1], run.seq))
+        else:
+            yield Detail(run.pass_id, "no proof", "no entry of a second person ready at the wheel", (*ready, run.seq))
+
+
+def _by(case: Case, seq: int) -> str:
+    return next(entry.done_by for entry in case.entries if entry.seq == seq)
 
 
 def _instrument(name: str, readings: Sequence[Entry]) -> Detail:
