@@ -56,6 +56,10 @@ def test_comments_and_layout_do_not_change_the_digest_and_a_number_does() -> Non
     assert load.digest(other) != load.digest(load.from_text(TRUCK))
 
 
+ASKED = 'questions = [{ id = "q", text = "Is it?", holds = "2 h", said_by = "nowhere" }]'
+"""A question that a step says which is not there."""
+
+
 @pytest.mark.parametrize(
     ("old", "new", "at", "what", "hint"),
     [
@@ -88,6 +92,14 @@ def test_comments_and_layout_do_not_change_the_digest_and_a_number_does() -> Non
         ('unit = "bar"', 'unit = "L"', "unit =", "L is no unit of pressure", "bar"),
         ('unit = "bar"', 'unit = "Bar"', "unit =", "unit 'Bar' is not known", "did you mean bar?"),
         ('low = "100 mL"', 'low = "100 s"', "LAST low =", "s is no unit of volume", "mL"),
+        ("invented = true", f"invented = true\n{ASKED}", "questions", "'nowhere' is no step before", "one of"),
+        (
+            'pressure_age = "60 s"\n',
+            'pressure_age = "60 s"\nbottle_with = "p9"\n',
+            "bottle_with",
+            "not the next pass",
+            "next",
+        ),
         ("title =", "titel =", "titel", "'titel' is not known", "did you mean title?"),
         ('title = "Full bleed with a pressure feed"\n', "", "", "this key is missing", "text in quotes"),
         ('pressure_age = "60 s"\n', "", "[[passes]]", "a pressure is asked for", "how old"),
@@ -104,6 +116,14 @@ def test_a_mistake_is_named_with_its_line_and_what_was_expected(
     assert [one[0] for one in found] == [line_with(at, text)]
     assert what in found[0][1]
     assert hint in found[0][2]
+
+
+def test_a_bottle_is_read_with_the_next_pass_only_at_the_same_circuit() -> None:
+    together = TRUCK.replace('pressure_age = "60 s"\n', 'pressure_age = "60 s"\nbottle_with = "p2"\n', 1)
+    assert load.from_text(together).passes[0].bottle_with == "p2"
+    apart = together.replace('name = "rear right", circuit = "one"', 'name = "rear right", circuit = "two"', 1)
+    ((line, what, _),) = mistakes_of(apart)
+    assert (line, what) == (line_with("bottle_with", apart), "the next pass is at another hydraulic circuit")
 
 
 def test_all_mistakes_are_listed_in_the_order_of_the_file() -> None:
