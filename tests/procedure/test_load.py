@@ -92,7 +92,7 @@ ASKED = 'questions = [{ id = "q", text = "Is it?", holds = "2 h", said_by = "now
         ('unit = "bar"', 'unit = "L"', "unit =", "L is no unit of pressure", "bar"),
         ('unit = "bar"', 'unit = "Bar"', "unit =", "unit 'Bar' is not known", "did you mean bar?"),
         ('low = "100 mL"', 'low = "100 s"', "LAST low =", "s is no unit of volume", "mL"),
-        ("invented = true", f"invented = true\n{ASKED}", "questions", "'nowhere' is no step before", "one of"),
+        ("invented = true", f"invented = true\n{ASKED}", "questions", "'nowhere' is no step before", "feed"),
         (
             'pressure_age = "60 s"\n',
             'pressure_age = "60 s"\nbottle_with = "p9"\n',

@@ -10,9 +10,10 @@ from typing import Any
 
 import pytest
 from tests.audit.shipped import QUESTIONS as BY_NUMBER
-from tests.job.stand import Stand
+from tests.job.stand import LEAD, MemoryJournal, Stand
 
 from witnessmark.audit.run import Audit, audit
+from witnessmark.journal.entry import Draft
 from witnessmark.mapping import load as maps
 from witnessmark.procedure import load as procedures
 from witnessmark.quantity import parse
@@ -34,7 +35,7 @@ class Walk(Stand):
         document = json.loads((DATA / f"{map_name}.json").read_text(encoding="utf-8")) if map_name else None
         if document is not None:
             self._speak(document)
-        super().__init__(procedure=text, map_document=document)
+        super().__init__(procedure=text, map_document=document, before=_signed_on)
 
     def start_runner(self) -> None:
         self.unit.table = dict(self.table)
@@ -72,6 +73,11 @@ class Walk(Stand):
         return audit(self.journal.of("J1"), tuple(BY_NUMBER.values()))
 
 
+def _signed_on(journal: MemoryJournal) -> None:
+    """A second person is here: some steps of the integrated unit are theirs."""
+    journal.append(Draft("sign-on", None, LEAD.actor, body={"role": LEAD.role, "proven": "pin"}))
+
+
 def _good(view: dict[str, Any]) -> str:
     if view["what"] == "volume-in" and view.get("pass_id"):
         return VOLUMES["volume"]  # what ran out is filled in again
@@ -92,6 +98,9 @@ def test_it_is_walked_to_its_end_and_its_audit_finds_nothing_not_met(name: str, 
     wrong = {one.number: one.text for one in found.findings if one.answer == "not met"}
     assert not wrong
     assert len([one for one in found.findings if one.answer == "met"]) >= 17
+    seconds = {step.id for step in stand.state.procedure.steps_before if step.person == "second"}
+    said_by = {one.body["step"]: one.done_by for one in stand.journal.of("J1") if one.kind == "step"}
+    assert all(said_by[step] == LEAD.actor for step in seconds)
 
 
 def test_stored_pressure_that_is_still_there_refuses_and_nothing_is_sent() -> None:
