@@ -79,7 +79,7 @@ def test_a_corrected_plate_is_kept_beside_the_entries_too(bay: Bay, job: str) ->
     assert made.body["instead"]["vehicle"]["registration"].startswith("personal:")
     with bay.shop.read() as journal:
         assert b"CD-34" not in b"".join(text for _, text in journal.texts())
-    assert bay.fine("job", "find", "--plate", "cd34y").startswith(job)
+    assert bay.fine("job", "list", "--plate", "cd34y").startswith(job)
     assert "CD-34 Y" in bay.fine("job", "show", job)
 
 

@@ -96,7 +96,7 @@ def test_a_lost_end_is_named_as_a_process_would(bay: Bay, job: str) -> None:
 
 
 @pytest.mark.parametrize(
-    "words", [("check",), ("copy", "x"), ("job", "find", "--vin", "x"), ("erase", "J", "--why", "x")]
+    "words", [("check",), ("copy", "x"), ("job", "list", "--vin", "x"), ("erase", "J", "--why", "x")]
 )
 def test_where_there_is_no_journal_none_is_made(bay: Bay, words: tuple[str, ...]) -> None:
     result = bay.run(*words)

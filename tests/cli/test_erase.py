@@ -33,13 +33,12 @@ def test_no_entry_holds_plate_or_customer_and_job_show_does(bay: Bay, job: str) 
 def test_a_job_is_found_by_plate_vin_and_date(bay: Bay, job: str) -> None:
     other = bay.open_job("--plate", "CD 34")
     for words in (("--plate", "AB12X"), ("--vin", VIN.lower()), ("--plate", "ab 12 x", "--since", "2020-01-01")):
-        found = bay.fine("job", "find", *words)
+        found = bay.fine("job", "list", *words)
         assert found.startswith(job) and other not in found
-    assert len(bay.fine("job", "find", "--since", "2020-01-01").splitlines()) == 2
+    assert len(bay.fine("job", "list", "--since", "2020-01-01").splitlines()) == 2
     for words in (("--plate", "XX"), ("--vin", VIN, "--plate", "CD34"), ("--until", "2020-01-01")):
-        assert bay.run("job", "find", *words).exit_code == 1
-    assert bay.run("job", "find").exit_code == 2
-    assert bay.run("job", "find", "--since", "yesterday").exit_code == 2
+        assert bay.run("job", "list", *words).exit_code == 1
+    assert bay.run("job", "list", "--since", "yesterday").exit_code == 2
 
 
 def test_erasing_leaves_no_byte_and_says_erased_and_what_it_cannot_reach(bay: Bay, job: str) -> None:
@@ -53,8 +52,8 @@ def test_erasing_leaves_no_byte_and_says_erased_and_what_it_cannot_reach(bay: Ba
     assert b"Zoe Invented" not in everything(bay) and b"AB-12 X" not in everything(bay)
     listed = bay.fine("job", "show", job)
     assert "registration erased" in listed and "customer erased" in listed
-    assert bay.run("job", "find", "--plate", "AB12X").exit_code == 1
-    assert bay.fine("job", "find", "--vin", VIN).startswith(job)
+    assert bay.run("job", "list", "--plate", "AB12X").exit_code == 1
+    assert bay.fine("job", "list", "--vin", VIN).startswith(job)
     assert bay.fine("check")
     evidence = bay.folder / "e.json"
     bay.fine("evidence", job, "-o", evidence, "--passphrase-file", words)

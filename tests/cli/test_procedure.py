@@ -10,7 +10,7 @@ from tests.cli.bay import MAP, PROCEDURE, Bay
 def test_a_new_procedure_is_one_that_check_accepts(bay: Bay, tmp_path: Path) -> None:
     made = tmp_path / "own.toml"
     bay.fine("procedure", "new", made)
-    assert "own.toml: good. 1 passes, 1 nipples" in bay.fine("procedure", "check", made)
+    assert "own.toml: good. 1 pass, 1 nipple;" in bay.fine("procedure", "check", made)
     assert bay.run("procedure", "new", made).exit_code == 2
 
 

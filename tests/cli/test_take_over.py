@@ -54,7 +54,7 @@ def test_the_job_goes_on_and_one_sheet_covers_both_bays(bay: Bay, second: Bay, m
     text = sheet.read_text(encoding="utf-8")
     assert "2.1 bar" in text and "2.2 bar" in text and "went through 2 bays" in text
     assert "3 entries, head" in text and 'id="e2"' in text and f'id="e{1000 + entry.seq}"' in text
-    assert second.fine("job", "find", "--vin", VIN).startswith(job) and second.fine("job", "find", "--plate", "ab12x")
+    assert second.fine("job", "list", "--vin", VIN).startswith(job) and second.fine("job", "list", "--plate", "ab12x")
 
 
 def test_evidence_of_both_is_written_and_audited_together_elsewhere(second: Bay, moved: Path, tmp_path: Path) -> None:

@@ -1,4 +1,4 @@
-"""`witnessmark job list`: the jobs of this bay, the last one first; those of a person, or with a finding."""
+"""`witnessmark job list`: the jobs of this bay, the last one first; all, or those that every option given fits."""
 
 from __future__ import annotations
 
@@ -9,16 +9,30 @@ import click
 from witnessmark.cli.options import shop_option
 
 if TYPE_CHECKING:
+    from datetime import datetime
+
     from witnessmark.host.shop import Shop
+    from witnessmark.journal.store import Journal
+
+DAY = click.DateTime(["%Y-%m-%d", "%Y-%m-%d %H:%M"])
 
 
 @click.command("list")
+@click.option("--vin", default="", help="Jobs on the vehicle with this VIN.")
+@click.option("--plate", default="", help="Jobs on the vehicle with this plate, however it is spaced.")
+@click.option("--since", type=DAY, metavar="DAY", help="Jobs opened on this day (2026-03-31) or later.")
+@click.option("--until", type=DAY, metavar="DAY", help="Jobs opened before this day.")
 @click.option("--by", default="", metavar="ID", help="Jobs in which this person did or entered anything.")
 @click.option("--finding", default="", metavar="WHAT",
               help="Jobs whose audit leaves it open: a question's number or id, `not met`, or `no proof`.")  # fmt: skip
 @shop_option
-def list_(by: str, finding: str, shop: Shop) -> None:
-    """List the jobs of this bay."""
+def list_(
+    vin: str, plate: str, since: datetime | None, until: datetime | None, by: str, finding: str, shop: Shop
+) -> None:
+    """List the jobs of this bay, the last one first.
+
+    With options, those that all of them fit.
+    """
     from witnessmark.host.history import history
     from witnessmark.host.looking import worked_on
     from witnessmark.job.fold import fold
@@ -26,7 +40,10 @@ def list_(by: str, finding: str, shop: Shop) -> None:
     found = 0
     with shop.read() as journal:
         lines = journal.jobs()
+        asked = _asked(journal, vin, plate, since, until)
         for line in lines:
+            if not all(line.job in jobs for jobs in asked):
+                continue
             entries = list(history(journal, line.job))
             why = _why(shop, line.job, finding) if finding else []
             if (by and not worked_on(entries, by)) or (finding and not why):
@@ -43,8 +60,25 @@ def list_(by: str, finding: str, shop: Shop) -> None:
     if not lines:
         click.echo("no job yet; open one with `witnessmark job open`")
     elif not found:
-        click.echo("no such job", err=True)
+        erased = "; a plate that was erased finds nothing" if plate else ""
+        click.echo(f"no job fits{erased}", err=True)
         raise click.exceptions.Exit(1)
+
+
+def _asked(journal: Journal, vin: str, plate: str, since: datetime | None, until: datetime | None) -> list[list[str]]:
+    """Return the jobs of each thing that is looked for in the journal's own index."""
+    from witnessmark.clock import NS
+    from witnessmark.journal import finding
+
+    found = []
+    if plate:
+        found.append(finding.by_registration(journal, plate))
+    if vin:
+        found.append(finding.by_vin(journal, vin))
+    if since or until:
+        low, high = (round(day.timestamp()) * NS if day else None for day in (since, until))
+        found.append(finding.by_time(journal, low or 0, 10**19 - 1 if high is None else high))
+    return found
 
 
 def _why(shop: Shop, job: str, finding: str) -> list[str]:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from pathlib import Path
 
 import click
@@ -34,6 +35,12 @@ def check(files: tuple[Path, ...], map_path: Path | None) -> None:
             click.echo(f"{path.name}: the map does not have {', '.join(missing)}\n  do: give a map that has")
             continue
         said = "invented, for practice only" if read.invented else f"source: {read.source}"
-        click.echo(f"{path.name}: good. {len(read.passes)} passes, {len(read.nipples)} nipples; {said}")
+        click.echo(
+            f"{path.name}: good. {_many(read.passes, 'pass', 'passes')}, {_many(read.nipples, 'nipple', 'nipples')}; {said}"
+        )
     if wrong:
         raise click.exceptions.Exit(1)
+
+
+def _many(things: Sequence[object], one: str, more: str) -> str:
+    return f"{len(things)} {one if len(things) == 1 else more}"

@@ -44,7 +44,6 @@ JOB: dict[str, tuple[str, str]] = {
     "release": ("witnessmark.cli.job_release:release", "Release a finished job (lead); what is open keeps it shut."),
     "list": ("witnessmark.cli.job_list:list_", "List the jobs of this bay."),
     "show": ("witnessmark.cli.job_show:show", "Show every entry of a job."),
-    "find": ("witnessmark.cli.job_find:find", "Find jobs by plate, VIN or date."),
     "take-over": ("witnessmark.cli.job_take_over:take_over", "Go on with a job that began in another bay."),
 }
 
