@@ -35,9 +35,8 @@ def check(files: tuple[Path, ...], map_path: Path | None) -> None:
             click.echo(f"{path.name}: the map does not have {', '.join(missing)}\n  do: give a map that has")
             continue
         said = "invented, for practice only" if read.invented else f"source: {read.source}"
-        click.echo(
-            f"{path.name}: good. {_many(read.passes, 'pass', 'passes')}, {_many(read.nipples, 'nipple', 'nipples')}; {said}"
-        )
+        counts = f"{_many(read.passes, 'pass', 'passes')}, {_many(read.nipples, 'nipple', 'nipples')}"
+        click.echo(f"{path.name}: good. {counts}; {said}")
     if wrong:
         raise click.exceptions.Exit(1)
 
