@@ -24,8 +24,8 @@ def first_use_view(state: JobState, one: Pass, unreadable: tuple[str, ...]) -> V
         kind="arm",
         title=title(state, one.id),
         text=f"First use of {command.id} on this control unit, before any nipple opens. {command.words}: "
-        f"{trial(command).seconds}, the shortest time seen. The shop lead is here, signed on. Answer with your own "
-        "eyes, then arm.",
+        f"{trial(command).seconds}, the shortest time seen. The shop lead has to be here, signed on with the PIN. "
+        "Answer with your own eyes, then arm.",
         caution=learned(state, one) + " ".join(state.procedure.cautions),
         pass_id=one.id,
         questions=questions(state, unreadable),
