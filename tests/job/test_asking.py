@@ -5,10 +5,11 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 import pytest
-from tests.job.stand import PROCEDURE, Stand
+from tests.job.stand import MAP, PROCEDURE, Stand
 
 from witnessmark.errors import InputError
-from witnessmark.job.asking import codes_in
+from witnessmark.job.code_scan import codes_in
+from witnessmark.link.frame import Peer
 
 STEPS = """
 [[steps_before]]
@@ -20,15 +21,17 @@ id = "codes-before"
 text = "Read the codes"
 act = "scan"
 """
-NUMBER, CODES = bytes.fromhex("22F190"), bytes.fromhex("190209")
+NUMBER, CODES, OBD = bytes.fromhex("22F190"), bytes.fromhex("190209"), b"\x03"
 
 
 class Asked(Stand):
     """A stand whose unit knows its number and codes from the first turn on; empty: it says nothing."""
 
-    def __init__(self, procedure: str, number: str, codes: str) -> None:
+    def __init__(self, procedure: str, number: str, codes: str, functional: str = "7DF") -> None:
         self.said = {NUMBER: b"\x62\xf1\x90" + number.encode() if number else b"", CODES: bytes.fromhex(codes)}
-        super().__init__(procedure=procedure)
+        super().__init__(
+            procedure=procedure, map_document=MAP | {"address": MAP["address"] | {"functional": functional}}
+        )
 
     def start_runner(self) -> None:
         self.unit.table |= {request: [(0.02, answer)] for request, answer in self.said.items() if answer}
@@ -50,11 +53,62 @@ def stand() -> Iterator[Stand]:
 def test_number_and_codes_are_read_without_a_touch_and_recorded_with_their_exchange(stand: Stand) -> None:
     stand.until(lambda: stand.view.get("step") == "grade")
     kinds = [one.kind for one in stand.journal.of("J1")]
-    assert kinds == ["job-opened", "exchange", "condition", "exchange", "scan"]
+    assert kinds == ["job-opened", "exchange", "condition", "exchange", "exchange", "exchange", "scan"]
     number, codes = (one.body for one in stand.journal.of("J1") if one.kind in ("condition", "scan"))
     assert (number["found"], number["holds"], number["source"]) == ("0DU14LT2XN0000014", True, "read")
     assert (codes["codes"], codes["when"]) == (("C1B41-54",), "before")
+    assert stand.unit.heard == [NUMBER, CODES, OBD, CODES]
+
+
+def test_everybody_is_asked_for_codes_before_the_control_unit_of_the_job_and_stands_by_its_address() -> None:
+    stand = stand_with()
+    engine, other = Peer(0x7E0, 0x7E8), Peer(0x7E1, 0x7E9)
+    own = bytes.fromhex("59022F5B41542F")
+
+    def say_codes() -> list[tuple[float, bytes]]:
+        if CODES in stand.unit.heard[:-1]:
+            return [(0.02, own)]  # now the job's own unit alone is asked
+        stand.unit.say(own, after_s=0.02)
+        stand.unit.say(bytes.fromhex("59020C"), after_s=0.02, peer=other)
+        return []
+
+    def say_obd() -> list[tuple[float, bytes]]:
+        stand.unit.say(bytes.fromhex("43010128"), after_s=0.02, peer=engine)
+        stand.unit.say(bytes.fromhex("43010128"), after_s=0.02, peer=other)
+        return []
+
+    stand.unit.table |= {CODES: say_codes, OBD: say_obd}
+    stand.until(lambda: stand.view.get("step") == "grade")
+    assert [(one.control_unit, one.codes, one.step) for one in stand.bodies("scan")] == [
+        ("7E9", (), ""),
+        ("7E8", ("P0128",), ""),
+        ("", ("C1B41-54",), "codes-before"),
+    ]
+    stand.close()
+
+
+@pytest.mark.parametrize("answer", ["7F0311", "43020128", "43", "4301012801"])
+def test_a_refusal_or_an_answer_cut_short_of_another_unit_says_nothing_about_its_codes(answer: str) -> None:
+    stand = stand_with()
+
+    def say() -> list[tuple[float, bytes]]:
+        stand.unit.say(bytes.fromhex(answer), after_s=0.02, peer=Peer(0x7E0, 0x7E8))
+        return []
+
+    stand.unit.table[OBD] = say
+    stand.until(lambda: stand.view.get("step") == "grade")
+    assert [one.step for one in stand.bodies("scan")] == ["codes-before"]
+    asked = [one for one in stand.bodies("exchange") if one.request == "03"]
+    assert [one.payload for one in asked[0].answers] == [answer]
+    stand.close()
+
+
+def test_where_the_map_knows_no_address_for_everybody_the_control_unit_alone_is_asked() -> None:
+    text = PROCEDURE.replace('[[steps_before]]\nid = "grade"', STEPS + '[[steps_before]]\nid = "grade"')
+    stand = Asked(text, "0DU14LT2XN0000014", "59022F", functional="")
+    stand.until(lambda: stand.view.get("step") == "grade")
     assert stand.unit.heard == [NUMBER, CODES]
+    stand.close()
 
 
 def test_silence_is_told_with_how_the_vehicle_is_woken_and_may_be_asked_again_or_left_out() -> None:

@@ -1,30 +1,29 @@
 """What the machine reads by itself as a step of the job: the vehicle's number and the stored trouble codes.
 
-A step and a bay flow in; one request leaves (22 F190, or 19 02: ISO 14229-1, annex C.1 and 12.3); the exchange and what
-it says flow out as entries. Rules that hold here: it only reads; what is not answered is not met by anything else, the
-person reads again or leaves it out with a reason.
+A step and a bay flow in; requests leave (22 F190 of ISO 14229-1, annex C.1, or those of `code_scan`); the exchanges and
+what they say flow out as entries. Rules that hold here: it only reads; what is not answered is not met by anything
+else, the person reads again or leaves it out with a reason.
 """
 
 from __future__ import annotations
 
 from collections.abc import Callable
+from typing import Literal
 
 from witnessmark.errors import InputError, LocalError
+from witnessmark.job import code_scan
 from witnessmark.job.bay import Bay
 from witnessmark.job.journal_thread import Ticket
 from witnessmark.job.state import VEHICLE, JobState
 from witnessmark.job.steps import Point
 from witnessmark.journal.bodies import CodeScan, Condition
 from witnessmark.talk.exchange import Exchange
-from witnessmark.wire.dtc import format_code
 
 NUMBER = bytes.fromhex("22F190")
-CODES = bytes.fromhex("190209")
-"""Codes that fail now or are confirmed: bits 0 and 3 of the status (ISO 14229-1:2020, annex D.2)."""
 
 
 class Asking:
-    """One question to the control unit. `done` when all of it is on disk; `failed` says why it was not answered."""
+    """What one step asks. `done` when all of it is on disk; `failed` says why it was not answered."""
 
     def __init__(self, bay: Bay, state: JobState, point: Point) -> None:
         assert point.step is not None
@@ -35,11 +34,10 @@ class Asking:
         self._state = state
         self._step = point.step
         self._ticket: Ticket | None = None
-        self._exchange = bay.talk.begin(bay.peer, self.payload, bay.timing)
-
-    @property
-    def payload(self) -> bytes:
-        return NUMBER if self._step.act == "identify" else CODES
+        scan = self._step.act == "scan"
+        self._left = code_scan.questions(bay, state.map) if scan else [(bay.peer, NUMBER)]
+        self._told: set[str] = set()
+        self._exchange = self._next()
 
     def ended(self, exchange: Exchange) -> bool:
         """Take in an exchange that has ended; False when it is another."""
@@ -47,13 +45,37 @@ class Asking:
             return False
         purpose = "identification" if self._step.act == "identify" else "scan"
         ticket = self._bay.record.exchange(exchange, purpose, shows_pending=self._bay.shows_pending)
-        if exchange.result != "positive" or exchange.answer is None:
+        if exchange.peer.functional:
+            ticket.then = lambda written: self._go_on(written, exchange)
+        elif exchange.result != "positive" or exchange.answer is None:
             self.failed = _why(exchange)
             ticket.then = self._finish
         else:
             ticket.then = lambda written: self._say(written, exchange)
         self._ticket = ticket
         return True
+
+    def _next(self) -> Exchange:
+        """Ask the next; what cannot be asked of everybody is passed over. Raises LocalError where all cannot."""
+        while True:
+            peer, payload = self._left.pop(0)
+            try:
+                return self._bay.talk.begin(peer, payload, self._bay.timing)
+            except LocalError:
+                if not peer.functional:
+                    raise
+
+    def _go_on(self, written: Ticket, exchange: Exchange) -> None:
+        """Record the codes of everybody but the job's own control unit, then ask on."""
+        for name, codes in code_scan.found_by(exchange, self._bay.peer).items():
+            if name not in self._told:
+                self._told.add(name)
+                self._bay.record.seen(self._scan(codes, name, written.entry.seq if written.entry else None))
+        try:
+            self._exchange = self._next()
+        except LocalError as error:
+            self.failed = f"{error.what} ({error.hint})"
+            self.done = True
 
     def unrecorded(self, ticket: Ticket) -> None:
         """What came of it could not be written: it counts as not answered."""
@@ -84,26 +106,11 @@ class Asking:
             holds = not wanted or found == wanted.strip().upper()
             wanted = wanted.strip().upper() or "any: none was typed"
             return Condition(name=VEHICLE, found=found, wanted=wanted, holds=holds, source="read", exchange=seq)
-        before = self._step in self._state.procedure.steps_before
-        return CodeScan(
-            when="before" if before else "after",
-            codes=codes_in(payload),
-            control_unit=self._state.procedure.control_unit,
-            exchange=seq,
-            step=self._step.id,
-        )
+        return self._scan(code_scan.codes_in(payload), self._state.procedure.control_unit, seq, self._step.id)
 
-
-def codes_in(payload: bytes) -> tuple[str, ...]:
-    """Return the codes of an answer 59 02, without those whose status answers to no bit asked for.
-
-    Raises InputError when the records are not whole.
-    """
-    records = payload[3:]
-    if len(records) % 4:
-        raise InputError(f"the answer {payload.hex().upper()} is not whole", place="scan", hint="read again")
-    found = (records[at : at + 4] for at in range(0, len(records), 4))
-    return tuple(format_code(one[:3]) for one in found if one[3] & CODES[2])
+    def _scan(self, codes: tuple[str, ...], control_unit: str, exchange: int | None, step: str = "") -> CodeScan:
+        when: Literal["before", "after"] = "before" if self._step in self._state.procedure.steps_before else "after"
+        return CodeScan(when=when, codes=codes, control_unit=control_unit, exchange=exchange, step=step)
 
 
 def _why(exchange: Exchange) -> str:

@@ -66,3 +66,15 @@ def test_what_is_no_vin_is_said_to_be_none(answers):
     with pytest.raises(PeerError) as caught:
         messages.read_vin([bytes.fromhex(answer) for answer in answers])
     assert caught.value.reason == "not_a_vin"
+
+
+def test_codes_are_read_back_from_the_answer_that_carries_them() -> None:
+    codes = (b"\x01\x28", b"\xc1\x00")
+    assert messages.read_codes(messages.codes_answer(codes)) == codes
+    assert messages.read_codes(b"\x43\x00") == ()
+
+
+@pytest.mark.parametrize("answer", ["", "43", "4301", "430101", "43020128", "4301012800", "7F0311", "42000128"])
+def test_an_answer_whose_count_is_not_that_of_its_codes_is_refused(answer: str) -> None:
+    with pytest.raises(PeerError, match="trouble codes"):
+        messages.read_codes(bytes.fromhex(answer))

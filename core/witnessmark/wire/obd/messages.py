@@ -71,6 +71,18 @@ def codes_answer(trouble_codes: Sequence[bytes], mode: int = Mode.STORED_CODES) 
     return bytes((_code_mode(mode) + 0x40, _byte("numberOfDTC", len(trouble_codes)))) + b"".join(trouble_codes)
 
 
+def read_codes(answer: bytes) -> tuple[bytes, ...]:
+    """Return the codes of an answer on CAN: its mode, how many, two bytes each.
+
+    Raises PeerError with reason `not_whole` where count and codes disagree.
+    """
+    pairs = tuple(answer[at : at + 2] for at in range(2, len(answer), 2))
+    modes = [mode + 0x40 for mode in CODE_MODES]
+    if len(answer) < 2 or answer[0] not in modes or len(answer) % 2 or len(pairs) != answer[1]:
+        raise PeerError("Not an answer with all its trouble codes.", reason="not_whole", raw=answer)
+    return pairs
+
+
 def vin_answer(number: str) -> bytes:
     """Answer with the VIN as one item."""
     return bytes((Mode.VEHICLE_INFORMATION + 0x40, 0x02, 0x01)) + normalise(number).encode("ascii")
