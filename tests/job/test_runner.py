@@ -350,14 +350,14 @@ def test_a_unit_that_goes_silent_while_it_runs_is_stopped_and_unknown(stand: Sta
     assert stand.bodies("outcome")[0].why == "the control unit no longer answers"
 
 
-def test_the_cue_is_counted_down_and_the_nipple_opens_on_it_with_its_own_range(stand: Stand) -> None:
+def test_the_cue_is_counted_down_and_is_the_machines_with_its_own_range(stand: Stand) -> None:
     stand.go_to("running", "p2")
     assert [one["cue"] for one in stand.told if "cue" in one] == [3, 2, 1, 0]
-    opened = next(one for one in stand.journal.of("J1") if one.kind == "step" and one.body.get("on_cue"))
+    given = next(one for one in stand.journal.of("J1") if one.kind == "step" and one.body.get("on_cue"))
     sent = stand.unit.heard_ns[stand.unit.heard.index(VALVE_START)]
-    assert (opened.body["nipple"], opened.occurred.basis) == ("rl", "cue")
-    assert opened.occurred.to_ns - opened.occurred.from_ns == 1_000_000_000
-    assert opened.occurred.from_ns <= sent <= opened.occurred.to_ns
+    assert (given.body["nipple"], given.occurred.basis, given.done_by) == ("rl", "cue", "machine:runner")
+    assert given.occurred.to_ns - given.occurred.from_ns == 1_000_000_000
+    assert given.occurred.from_ns <= sent <= given.occurred.to_ns
 
 
 def test_a_touch_is_a_range_as_wide_as_the_procedure_says(stand: Stand) -> None:

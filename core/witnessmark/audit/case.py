@@ -24,6 +24,8 @@ from witnessmark.procedure.model import Nipple, Pass, Procedure, Step
 
 NS = 1_000_000_000
 FEED = ("pressurise", "depressurise", "feed-off")
+CUE_GIVEN = "cue-given"
+"""The step by which an entry says that the machine called out to open a nipple."""
 B = TypeVar("B", bound=bodies.Body)
 
 
@@ -134,6 +136,19 @@ class Case:
     def left_out(self) -> tuple[Act, ...]:
         """The acts that say that a visit or a nipple of one was left out, not only a step of it."""
         return tuple(act for act in self.timeline.acts if act.act == "skipped" and act.step not in self.step_ids)
+
+    def no_opening(self, pass_id: str, nipple: str) -> tuple[str, tuple[int, ...]]:
+        """Return in words that no entry opens a nipple on a pass, and the cues that were given for it and not answered.
+
+        A cue is the machine's: it says that somebody was called to open it, not that it was opened.
+        """
+        cues = tuple(
+            act.seq
+            for act in self.timeline.acts
+            if act.step == CUE_GIVEN and act.pass_id == pass_id and act.nipple == nipple
+        )
+        given = "the cue to open it was given, and " if cues else ""
+        return f"{given}no entry says that it was opened", cues
 
     @cached_property
     def unrun(self) -> tuple[Pass, ...]:

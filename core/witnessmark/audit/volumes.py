@@ -47,6 +47,12 @@ def read_with(case: Case, pass_id: str) -> str:
     return later if later and any(other.id == later for other in case.plan) else pass_id
 
 
+def nothing_collected(case: Case, pass_id: str, nipple: str) -> tuple[int, ...]:
+    """Return the readings of what came out on a visit when together they are nothing; none where it was not read."""
+    read = through(case, read_with(case, pass_id), nipple)
+    return tuple(one.seq for one in read) if read and in_ml(read) == 0 else ()
+
+
 def balance(case: Case) -> Balance | None:
     """Return the balance of the job; None when what was filled in, or what ran through a nipple, is not recorded."""
     filled = case.timeline.readings("volume-in")

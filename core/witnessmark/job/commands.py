@@ -16,7 +16,7 @@ from witnessmark.job.amount import number, within
 from witnessmark.job.first_use_view import RESULTS
 from witnessmark.job.questions import OPENED
 from witnessmark.job.record import Record
-from witnessmark.job.state import ACCEPT, EMPTY, LATER, MISSED, OTHER_PASS, READY, REDO, REFILL, JobState
+from witnessmark.job.state import ACCEPT, EMPTY, LATER, MISSED, OTHER_PASS, READY, REDO, REFILL, Cue, JobState
 from witnessmark.job.view import View
 from witnessmark.journal import bodies
 from witnessmark.journal.entry import Occurred
@@ -142,6 +142,10 @@ def _pass_first(runner: Acts, said: str, by: str) -> None:
 def _nipple_key(runner: Acts, view: View, key: str, said: str, by: str) -> None:
     state = runner.state
     nipple = view.nipples[0]
+    cue = next((one for one in state.cued if one.nipple == nipple and view.kind == "open"), None)
+    if cue is not None:
+        _cue_key(runner, cue, key, by)
+        return
     missed = view.kind == "open" and state.point is not None and state.point.closes
     if missed and key == "n":
         runner.record.said(bodies.StepDone(step=MISSED, act="skipped", pass_id=view.pass_id, nipple=nipple), by=by)
@@ -158,6 +162,21 @@ def _nipple_key(runner: Acts, view: View, key: str, said: str, by: str) -> None:
     when = None
     if missed and run is not None and run.from_mono is not None and run.to_mono is not None:
         when = runner.record.between(run.from_mono, run.to_mono)
+    runner.record.said(body, by=by, when=when)
+
+
+def _cue_key(runner: Acts, cue: Cue, key: str, by: str) -> None:
+    """Record what a person says was done on the cue; the time is the cue's, or from it to the end of the run."""
+    if key == "n":
+        missed = bodies.StepDone(step=MISSED, act="skipped", pass_id=cue.pass_id, nipple=cue.nipple)
+        runner.record.said(missed, by=by)
+        return
+    on_cue, when = key == "y", cue.occurred
+    if not on_cue:
+        run = next((one for one in reversed(runner.state.runs) if one.pass_id == cue.pass_id), None)
+        when = runner.record.from_cue(cue.occurred, run.to_mono if run is not None else None)
+    said = "" if on_cue else "late"
+    body = bodies.StepDone(step="open", act="opened", pass_id=cue.pass_id, nipple=cue.nipple, on_cue=on_cue, said=said)
     runner.record.said(body, by=by, when=when)
 
 

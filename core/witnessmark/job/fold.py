@@ -15,6 +15,7 @@ from witnessmark.clock import NS
 from witnessmark.errors import InputError
 from witnessmark.job.state import (
     ACCEPT,
+    CUE_GIVEN,
     EMPTY,
     LATER,
     MISSED,
@@ -24,6 +25,7 @@ from witnessmark.job.state import (
     REDO,
     REFILL,
     VEHICLE,
+    Cue,
     JobState,
     ReadingState,
     RunState,
@@ -94,6 +96,7 @@ def _open(entry: Entry) -> JobState:
 
 def _step(state: JobState, entry: Entry, body: Body) -> JobState:
     assert isinstance(body, bodies.StepDone)
+    state = _cue(state, entry, body)
     if body.act == "opened":
         opened = [*(one for one in state.open_nipples if one != body.nipple), body.nipple]
         state = replace(state, open_nipples=tuple(opened))
@@ -119,10 +122,25 @@ def _step(state: JobState, entry: Entry, body: Body) -> JobState:
     if body.step == REDO:
         return replace(state, decide="", cursor=_first_of(state, body.pass_id))
     if body.step == MISSED:
-        return replace(state, decide=body.pass_id)
+        return state if _still_to_run(state, body.pass_id) else replace(state, decide=body.pass_id)
     if body.step == ACCEPT:
         return replace(state, decide="", cursor=state.cursor + 1)
     return _past(state, body.step, body.act, body.pass_id, body.nipple)
+
+
+def _cue(state: JobState, entry: Entry, body: bodies.StepDone) -> JobState:
+    """Take note of a cue, and of the word that answers it."""
+    if body.step == CUE_GIVEN:
+        return replace(state, cued=(*state.cued, Cue(body.pass_id, body.nipple, entry.occurred)))
+    if body.act == "opened" or body.step == MISSED:
+        return replace(state, cued=tuple(one for one in state.cued if one.nipple != body.nipple))
+    return state
+
+
+def _still_to_run(state: JobState, pass_id: str) -> bool:
+    """Whether the run of a pass is still the next thing: the last one never began."""
+    point = state.point
+    return point is not None and point.kind == "run" and point.pass_id == pass_id and not state.decide
 
 
 def _keep(state: JobState, point: Point, body: bodies.StepDone) -> JobState:

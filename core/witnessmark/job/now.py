@@ -13,7 +13,7 @@ from witnessmark.job.rules import pressure_is_stale, rest_ns
 from witnessmark.job.run import Run
 from witnessmark.job.run_view import arm_view, decide_view, inspect_view, opens_at_arming, run_view
 from witnessmark.job.state import JobState
-from witnessmark.job.step_view import ask_view, missed_view, nipple_view, reading_view, step_view
+from witnessmark.job.step_view import ask_view, cued_view, missed_view, nipple_view, reading_view, step_view
 from witnessmark.job.steps import Point
 from witnessmark.job.view import Button, View, busy_view
 from witnessmark.procedure.model import Pass
@@ -67,6 +67,8 @@ def next_view(
         return running_elsewhere_view(state, run)
     if state.result_due is not None:
         return result_view(state)
+    if state.cued:
+        return cued_view(state, state.cued[0])
     if state.decide:
         return decide_view(state)
     point = state.point

@@ -80,6 +80,12 @@ class Record:
             now.wall_ns - (now.mono_ns - from_mono_ns), now.wall_ns - (now.mono_ns - to_mono_ns), basis="typed"
         )
 
+    def from_cue(self, cue: Occurred, to_mono_ns: int | None) -> Occurred:
+        """Return the range of an act that came after a cue and before a run's end, or now where that is not known."""
+        now = self._clock.stamp()
+        end_ns = now.wall_ns if to_mono_ns is None else now.wall_ns - (now.mono_ns - to_mono_ns)
+        return occurred(cue.from_ns, max(end_ns, cue.to_ns), basis="typed")
+
     def since(self, from_mono_ns: int) -> Occurred:
         """Return the range from a monotonic moment to the touch just now, of an act done some time between."""
         now = self._clock.stamp()

@@ -24,7 +24,7 @@ from witnessmark.job.outcome import Ending, intent_of, kept_alive, outcome_of, t
 from witnessmark.job.preflight import Approvals, Held, Preflight, refused_by
 from witnessmark.job.record import MACHINE
 from witnessmark.job.rules import Refusal
-from witnessmark.job.state import JobState
+from witnessmark.job.state import CUE_GIVEN, JobState
 from witnessmark.journal import bodies
 from witnessmark.journal.entry import Entry
 from witnessmark.mapping.model import WireCommand
@@ -308,9 +308,9 @@ class Run:
         self._wire.send_start(self._payload)
         if self.one.order == "with":
             when = self._bay.record.cue()
-            for nipple in self.one.nipples:
-                body = bodies.StepDone(step="open", act="opened", pass_id=self.one.id, nipple=nipple, on_cue=True)
-                self._bay.record.said(body, when=when)
+            for nipple in self.one.nipples:  # only that it was called out: whether it was opened is asked afterwards
+                body = bodies.StepDone(step=CUE_GIVEN, act="done", pass_id=self.one.id, nipple=nipple, on_cue=True)
+                self._bay.record.seen(body, when)
 
     def _forbidden(self, payload: bytes, *, late: bool = False) -> bool:
         """Look once more, right before sending, at what may have changed since the person started."""

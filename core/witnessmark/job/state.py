@@ -10,7 +10,7 @@ from typing import Literal
 
 from witnessmark.job.steps import Point
 from witnessmark.journal import bodies
-from witnessmark.journal.entry import Recorded
+from witnessmark.journal.entry import Occurred, Recorded
 from witnessmark.mapping.model import ProtocolMap, WireCommand
 from witnessmark.procedure.model import Pass, Procedure
 
@@ -22,6 +22,8 @@ MISSED = "nipple-missed"
 """The step id by which a person says that a nipple was not opened while it ran."""
 LATER = "open-later"
 """The step id by which a nipple is left shut until the run has begun."""
+CUE_GIVEN = "cue-given"
+"""The step id by which the machine says that it called out to open a nipple. What was done on it a person says."""
 OTHER_PASS = "pass-first"
 """The step id by which a later pass is taken first."""
 READY = "ready-at-wheel"
@@ -43,6 +45,15 @@ class ReadingState:
     pass_id: str
     seq: int
     nipple: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Cue:
+    """A cue that was given, and to which nobody has said yet whether the nipple was opened on it."""
+
+    pass_id: str
+    nipple: str
+    occurred: Occurred
 
 
 @dataclass(frozen=True, slots=True)
@@ -73,7 +84,7 @@ class JobState:
     in this journal, `result_due` a first use whose result nobody has entered. `grade` is how runs are witnessed from
     here on, `ran_ahead` the pass in hand whose run another tester made before the walk asked for it. `held` is when
     each question whose yes holds was answered, `ready` the pass for which a second person is ready at the wheel, since
-    it was armed.
+    it was armed, `cued` the cues that nobody has answered yet.
     """
 
     job: str
@@ -108,6 +119,7 @@ class JobState:
     ran_ahead: str = ""
     held: tuple[tuple[str, Recorded], ...] = ()
     ready: str = ""
+    cued: tuple[Cue, ...] = ()
 
     @property
     def point(self) -> Point | None:

@@ -8,7 +8,7 @@ from __future__ import annotations
 from typing import Literal
 
 from witnessmark.job.amount import unit_of, within
-from witnessmark.job.state import JobState, ReadingState
+from witnessmark.job.state import Cue, JobState, ReadingState
 from witnessmark.job.steps import PRESSURE, Point
 from witnessmark.job.view import Button, View, title
 from witnessmark.procedure.model import Pass
@@ -126,6 +126,23 @@ def nipple_view(state: JobState, one: Pass | None, nipple: str, kind: Literal["o
         pass_id=one.id if one else "",
         nipples=(nipple,),
         buttons=tuple(buttons),
+    )
+
+
+def cued_view(state: JobState, cue: Cue) -> View:
+    """Return the view that asks, after the run, what was done on the cue: the machine only called it out."""
+    known = next((known for known in state.procedure.nipples if known.id == cue.nipple), None)
+    return View(
+        kind="open",
+        title=title(state, cue.pass_id, cue.nipple),
+        text=f"Was the nipple {known.name if known else cue.nipple} opened on the cue?",
+        pass_id=cue.pass_id,
+        nipples=(cue.nipple,),
+        buttons=(
+            Button("y", "opened on the cue"),
+            Button("l", "opened late, while it ran"),
+            Button("n", "not opened: the run does not count"),
+        ),
     )
 
 

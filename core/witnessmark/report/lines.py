@@ -23,6 +23,8 @@ def line(kind: str, body: bodies.Body | None) -> str:
 def _step(body: bodies.StepDone) -> str:
     if body.act in ("opened", "closed"):
         text = f"nipple {body.nipple} {body.act}" + (" on cue" if body.on_cue else "")
+    elif body.step == "cue-given":
+        text = f"cue given to open nipple {body.nipple}"
     else:
         text = f"{body.step}{' at ' + body.nipple if body.nipple else ''}: {body.act}"
     return _tail(text, body.pass_id, body.said)

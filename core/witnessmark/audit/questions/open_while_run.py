@@ -41,7 +41,8 @@ def _share(case: Case, one: Pass, name: str, run: Actuation, subject: str) -> De
     near = [opening for opening in openings if opening.open.meets(run.ran) != "no"]
     cites = (*run.cites, *(seq for opening in near for seq in opening.cites))
     if not openings:
-        return Detail(subject, "no proof", "no entry says that it was open", cites)
+        text, cues = case.no_opening(one.id, name)
+        return Detail(subject, "no proof", text, (*cites, *cues))
     text = f"open for {say.share(least, most)} of the run of {say.length(run.ran.length())}, asked {one.overlap}"
     if any(opening.closed is None for opening in near):
         text += "; no entry closes it"

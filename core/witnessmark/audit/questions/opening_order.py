@@ -30,7 +30,8 @@ def _nipple(case: Case, one: Pass, name: str) -> Detail:
     start = run.ran.start
     openings = [opening for opening in case.timeline.openings_of(name) if opening.opened is not None]
     if not openings:
-        return Detail(subject, "no proof", "no entry says when it was opened", run.cites)
+        text, cues = case.no_opening(one.id, name)
+        return Detail(subject, "no proof", text, (*run.cites, *cues))
     opening = min(openings, key=lambda one: abs(_middle(one.open.start) - _middle(start)))
     return _judge(one, subject, opening, opening.open.start.minus(start), run.cites)
 

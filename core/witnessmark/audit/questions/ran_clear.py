@@ -8,6 +8,7 @@ from witnessmark.audit.asked import Mark, asked, judge
 from witnessmark.audit.case import Case
 from witnessmark.audit.question import Question, hookimpl
 from witnessmark.audit.verdict import Detail, Verdict, does_not_apply, from_details
+from witnessmark.audit.volumes import nothing_collected
 from witnessmark.procedure.model import Pass, Step
 
 
@@ -24,9 +25,14 @@ def _nipple(case: Case, step: Step, one: Pass, name: str) -> Detail:
     subject = f"{one.id}, {case.nipple(name).name}"
     opened = [opening for opening in case.timeline.openings_of(name, one.id) if opening.opened is not None]
     if not opened:
-        return Detail(subject, "no proof", "no entry says that it was opened")
+        return Detail(subject, "no proof", *case.no_opening(one.id, name))
     since = Mark(opened[-1].open.start, opened[-1].opened or 0, "it was opened")
-    return judge(case, step, "clear", after=since, pass_id=one.id, nipple=name, subject=subject)
+    said = judge(case, step, "clear", after=since, pass_id=one.id, nipple=name, subject=subject)
+    nothing = nothing_collected(case, one.id, name)
+    if said.answer == "met" and nothing:
+        text = "said to have run clear, but nothing was collected: the two disagree"
+        return Detail(subject, "no proof", text, (*said.cites, *nothing))
+    return said
 
 
 @hookimpl

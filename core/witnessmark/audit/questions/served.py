@@ -8,6 +8,7 @@ from witnessmark.audit.case import Case
 from witnessmark.audit.question import Question, hookimpl
 from witnessmark.audit.say import listing
 from witnessmark.audit.verdict import Detail, Verdict, from_details
+from witnessmark.audit.volumes import nothing_collected
 from witnessmark.procedure.model import Pass
 
 
@@ -22,14 +23,18 @@ def _visit(case: Case, one: Pass, name: str) -> Detail:
     openings = [opening for opening in case.timeline.openings_of(name, one.id) if opening.opened is not None]
     whole = [opening for opening in openings if opening.closed is not None]
     if whole:
-        return Detail(subject, "met", "opened and closed", whole[-1].cites)
+        nothing = nothing_collected(case, one.id, name)
+        cites = (*whole[-1].cites, *nothing)
+        if nothing:
+            return Detail(subject, "no proof", "opened and closed, but nothing was collected: the two disagree", cites)
+        return Detail(subject, "met", "opened and closed", cites)
     for act in case.left_out:
         if act.pass_id == one.id and act.nipple in ("", name) and not openings:
             why = f": {act.said}" if act.said else ""
             return Detail(subject, "not met", f"left out{why}", (act.seq,))
     if openings:
         return Detail(subject, "no proof", "opened, and no entry closes it", openings[-1].cites)
-    return Detail(subject, "no proof", "no entry says that it was opened")
+    return Detail(subject, "no proof", *case.no_opening(one.id, name))
 
 
 @hookimpl

@@ -9,7 +9,7 @@ from collections.abc import Iterator, Sequence
 from datetime import UTC, date, datetime
 from hashlib import sha256
 
-from witnessmark.audit.case import NS, Case
+from witnessmark.audit.case import CUE_GIVEN, NS, Case
 from witnessmark.audit.question import Question, hookimpl
 from witnessmark.audit.say import listing
 from witnessmark.audit.verdict import Detail, Verdict, from_details, no_proof
@@ -25,7 +25,7 @@ MEASURED = ("feed-pressure", "torque", "wheel-torque", "voltage", "boiling-point
 
 
 def answer(case: Case) -> Verdict:
-    entries = [one for one in case.entries if one.kind in BY_HAND]
+    entries = [one for one in case.entries if one.kind in BY_HAND and one.body.get("step") != CUE_GIVEN]
     if not entries:
         return no_proof("no entry by hand")
     details = [_documents(case), _people(entries), *_second(case)]
