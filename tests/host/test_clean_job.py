@@ -13,7 +13,7 @@ from witnessmark.host.auditing import audit_evidence
 from witnessmark.host.releasing import gate, release
 from witnessmark.people.person import Person
 
-MOST_TOUCHES, MOST_WITHOUT_PROOF = 56, 3
+MOST_TOUCHES, MOST_WITHOUT_PROOF = 57, 3
 
 
 def touches_of(view: dict[str, Any]) -> int:
@@ -22,7 +22,7 @@ def touches_of(view: dict[str, Any]) -> int:
     return alone + (len(view["questions"]) > alone) if alone else 1
 
 
-def test_it_needs_at_most_fifty_six_touches(clean_job: CleanJob) -> None:
+def test_it_needs_at_most_fifty_seven_touches(clean_job: CleanJob) -> None:
     """Each answer to a view is one touch; a reading's digits are typed besides.
 
     A touch that the runner refused (a slow machine lets a pressure grow too old) is done again and counts once.
