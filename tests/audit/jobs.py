@@ -252,6 +252,23 @@ class Job:
             self._outcome(intent, pass_id, began, start, last, result, stop, code)
         return self
 
+    def interrupted(self, actuation: int, at: float) -> Job:
+        """Add what a later runner writes of a run that its program did not see end."""
+        body = bodies.Interrupted(actuation=actuation, pass_id="", found="an intent without an outcome")
+        self.add("interrupted", body, at)
+        return self
+
+    def stop_again(self, actuation: int, at: float, answer: str = "positive") -> Job:
+        """Add a stop that was sent after a run's own time."""
+        self._exchange("stop", "31020301", at, answer, "", 0, actuation, "")
+        return self
+
+    def looked(self, actuation: int, at: float, *, safe: bool = True) -> Job:
+        """Add that a person looked after a run."""
+        body = bodies.Inspection(actuation=actuation, pass_id="", said="", safe=safe)
+        self.add("inspection", body, at, u=self.u, by=TECHNICIAN, basis="touch")
+        return self
+
     def _outcome(
         self, intent: int, pass_id: str, began: bool, start: float, end: float, result: str, stop: str, code: str
     ) -> None:

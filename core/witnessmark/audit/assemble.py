@@ -2,8 +2,9 @@
 
 The entries of one job flow in, in the order of the journal. Rules that hold here: entries are joined by the numbers
 they name, a nipple's closing with the latest opening of its visit still open; what has no end gets an open one, never
-a guessed one; a run that we sent is as long as the control unit's own answers in the record say; a kind of entry that
-is not known here is left alone, a known one that cannot be read is an error that names it.
+a guessed one, and a run that was interrupted one that a later entry bounds (`ends`); a run that we sent is as long as
+the control unit's own answers in the record say; a kind of entry that is not known here is left alone, a known one
+that cannot be read is an error that names it.
 """
 
 from __future__ import annotations
@@ -14,9 +15,10 @@ from typing import Any
 
 import msgspec
 
+from witnessmark.audit import ends
 from witnessmark.audit.range import FOREVER, Range, Span, exact
 from witnessmark.audit.reconcile import Reconciled
-from witnessmark.audit.timeline import Act, Actuation, Exchange, Gauge, Opening, Timeline
+from witnessmark.audit.timeline import Act, Actuation, Exchange, Gauge, Latest, Opening, Timeline
 from witnessmark.errors import InputError
 from witnessmark.journal import bodies
 from witnessmark.journal.entry import Entry
@@ -47,7 +49,7 @@ def assemble(entries: Sequence[Entry], clock: Reconciled) -> Timeline:
     return Timeline(
         start=min(moments),
         end=max(moments),
-        actuations=tuple(_actuation(run, clock) for run in work.runs.values()),
+        actuations=tuple(_actuations(work)),
         openings=tuple(work.openings),
         acts=tuple(work.acts),
         gauges=tuple(work.gauges),
@@ -77,6 +79,8 @@ class _Work:
         self.acts: list[Act] = []
         self.gauges: list[Gauge] = []
         self.exchanges: list[Exchange] = []
+        self.looked: list[tuple[int, Latest]] = []
+        self.interrupted: set[int] = set()
 
     def step(self, entry: Entry, body: bodies.StepDone) -> None:
         at = self.clock.occurred(entry)
@@ -161,6 +165,13 @@ class _Work:
         if body.actuation in self.runs:
             self.runs[body.actuation].outcome = (entry, body)
 
+    def interruption(self, entry: Entry, body: bodies.Interrupted) -> None:
+        self.interrupted.add(body.actuation)
+
+    def inspection(self, entry: Entry, body: bodies.Inspection) -> None:
+        if body.safe:
+            self.looked.append((body.actuation, Latest(entry.seq, "looked", self.clock.occurred(entry).high)))
+
 
 _TAKE: dict[type, Any] = {
     bodies.StepDone: _Work.step,
@@ -169,7 +180,22 @@ _TAKE: dict[type, Any] = {
     bodies.ExchangeBody: _Work.exchange,
     bodies.KeepAlive: _Work.keepalive,
     bodies.Outcome: _Work.outcome,
+    bodies.Interrupted: _Work.interruption,
+    bodies.Inspection: _Work.inspection,
 }
+
+
+def _actuations(work: _Work) -> list[Actuation]:
+    """Return every run; one whose end is recorded as unknown ends, at the latest, where an entry shows that it had."""
+    stops = [
+        (name, Latest(seq, "stop", moment))
+        for name, run in work.runs.items()
+        for seq, moment in _answered(run, work.clock, "stop")
+    ]
+    runs = [_actuation(run, work.clock) for run in work.runs.values()]
+    unknown = work.interrupted | {run.seq for run in runs if run.outcome and run.outcome.result == "unknown"}
+    seen = [(name, latest) for name, latest in (*stops, *work.looked) if name in unknown]
+    return ends.bounded(runs, unknown, seen, {name: run.intent.peer for name, run in work.runs.items()})
 
 
 def _actuation(run: _Run, clock: Reconciled) -> Actuation:
@@ -216,7 +242,7 @@ def _witnessed(run: _Run, clock: Reconciled) -> Span | None:
     Where the outcome and the answers give two moments, it is a range between them; what was sent has no start and no
     end without its answer in the record.
     """
-    starts, stops = _answered(run, clock, "start"), _answered(run, clock, "stop")
+    starts, stops = ([moment for _, moment in _answered(run, clock, purpose)] for purpose in ("start", "stop"))
     if run.intent.grade == "sent" and not starts:
         return None
     if run.outcome is None:
@@ -233,10 +259,10 @@ def _witnessed(run: _Run, clock: Reconciled) -> Span | None:
     return Span(start, _between(seen, *nearest))
 
 
-def _answered(run: _Run, clock: Reconciled, purpose: str) -> list[int]:
-    """When each request of that purpose was answered positively."""
+def _answered(run: _Run, clock: Reconciled, purpose: str) -> list[tuple[int, int]]:
+    """Return the entry of each request of that purpose that was answered positively, and when."""
     found = ((one.seq, one.positive()) for one in run.exchanges if one.body.purpose == purpose)
-    return [clock.mono(run.entries[seq], int(answer.last_mono)) for seq, answer in found if answer is not None]
+    return [(seq, clock.mono(run.entries[seq], int(answer.last_mono))) for seq, answer in found if answer is not None]
 
 
 def _between(*moments: int) -> Range:

@@ -34,10 +34,20 @@ class Exchange:
 
 
 @dataclass(frozen=True, slots=True)
+class Latest:
+    """The entry that shows that a run had ended by `at` (ns): a stop confirmed, somebody who looked, the next start."""
+
+    seq: int
+    how: Literal["stop", "looked", "next"]
+    at: int
+
+
+@dataclass(frozen=True, slots=True)
 class Actuation:
     """A run of a wire command. `ran` is None when nothing says that it began; an end nobody saw is open.
 
-    `began` says whether it ran at all: yes, no (refused), or maybe (sent, and no answer).
+    Where a later entry shows that it had ended, `latest` is that entry and the end lies before it. `began` says whether
+    it ran at all: yes, no (refused), or maybe (sent, and no answer).
     """
 
     seq: int
@@ -56,6 +66,7 @@ class Actuation:
     keepalive_seq: int | None = None
     learned: bool = False
     first_use: bool = False
+    latest: Latest | None = None
 
     @property
     def subject(self) -> str:
@@ -64,8 +75,9 @@ class Actuation:
 
     @property
     def cites(self) -> tuple[int, ...]:
-        """The entries the run rests on: the intent and the outcome."""
-        return (self.seq,) if self.outcome_seq is None else (self.seq, self.outcome_seq)
+        """The entries the run rests on: the intent, the outcome, and what shows that it had ended by then."""
+        known = (self.seq, self.outcome_seq, self.latest.seq if self.latest else None)
+        return tuple(seq for seq in known if seq is not None)
 
     def exchange(self, purpose: str) -> Exchange | None:
         """Return the last exchange of this purpose."""

@@ -9,7 +9,7 @@ from __future__ import annotations
 from datetime import UTC, tzinfo
 from typing import Any
 
-from witnessmark.audit import fluid_test, flush
+from witnessmark.audit import ends, fluid_test, flush
 from witnessmark.audit.case import Case
 from witnessmark.audit.fluid import mixing
 from witnessmark.audit.run import Audit
@@ -164,7 +164,7 @@ def _open(audit: Audit) -> list[dict[str, str]]:
         {
             "what": "no known end",
             "title": f"{run.wire_command} of {run.subject}",
-            "text": f"nothing says how it ended and nobody recorded looking after it (entry {run.seq})",
+            "text": f"{ends.spell(run) or 'nothing says whether it ran'}; nobody recorded looking after it (entry {run.seq})",
         }
         for run in case.timeline.actuations
         if (run.outcome is None or run.outcome.result == "unknown") and run.seq not in inspected

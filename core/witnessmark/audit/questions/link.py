@@ -4,11 +4,10 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from witnessmark.audit import say
+from witnessmark.audit import ends, say
 from witnessmark.audit.case import Case
 from witnessmark.audit.missing import unrun
 from witnessmark.audit.question import Question, hookimpl
-from witnessmark.audit.range import FOREVER
 from witnessmark.audit.session import s3_ns
 from witnessmark.audit.timeline import Actuation
 from witnessmark.audit.verdict import Detail, Verdict, does_not_apply, from_details, no_proof
@@ -33,16 +32,17 @@ def _run(case: Case, run: Actuation) -> Detail:
         for seq, body in case.all_of(bodies.LinkEvent)
         if body.what in LOST and (body.actuation == run.seq or (body.actuation is None and _within(case, run, seq)))
     ]
+    unseen = ends.spell(run)
     if lost:
-        return Detail(
-            run.subject, "not met", "the link was lost while it ran: its end is not known", (*run.cites, *lost)
-        )
+        text = f"the link was lost while it ran: {unseen or 'its end is not known'}"
+        return Detail(run.subject, "not met", text, (*run.cites, *lost))
     if run.outcome is None:
-        return Detail(run.subject, "no proof", "no entry says how it ended", run.cites)
+        text = f"its record breaks off: {unseen}" if unseen else "no entry says whether it ran, nor how it ended"
+        return Detail(run.subject, "no proof", text, run.cites)
     if run.grade == "told":
         return Detail(run.subject, "no proof", "a person told of this run; nobody recorded the link", run.cites)
-    if run.outcome.result == "unknown" or run.ran is None or run.ran.end.high >= FOREVER // 2:
-        return Detail(run.subject, "no proof", "its end is not known", run.cites)
+    if run.outcome.result == "unknown" or run.ran is None or unseen:
+        return Detail(run.subject, "no proof", unseen or "its end is not known", run.cites)
     if run.keepalive is None:
         return Detail(run.subject, "no proof", "no entry of what kept the session alive", run.cites)
     gap = int(run.keepalive.largest_gap_ns)

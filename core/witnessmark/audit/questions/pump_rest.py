@@ -41,7 +41,7 @@ def _each(case: Case, runs: Sequence[Actuation]) -> Iterator[Detail]:
         longest = _limit(case, run, "longest_run", "longest_s", min)
         if run.ran is not None and longest is not None:
             lasted = run.ran.length()
-            text = f"ran {say.length(lasted)}, at most {say.seconds(longest)}"
+            text = f"ran {say.length(lasted)}; at most {say.seconds(longest)} allowed"
             yield Detail(run.subject, from_sure(lasted.at_most(longest)), text, run.cites)
 
 
@@ -53,7 +53,7 @@ def _pauses(case: Case, runs: Sequence[Actuation]) -> Iterator[Detail]:
             continue
         pause = later.ran.start.minus(earlier.ran.end)
         shown = say.length(Range(max(0, pause.low), max(0, pause.high)))
-        text = f"{shown} of rest after {earlier.subject}, at least {say.seconds(rest)}"
+        text = f"{shown} of rest after {earlier.subject}; at least {say.seconds(rest)} asked"
         yield Detail(later.subject, from_sure(pause.at_least(rest)), text, (*earlier.cites, *later.cites))
 
 
@@ -65,7 +65,7 @@ def _window(pump: Pump | None, runs: Sequence[Actuation]) -> Iterator[Detail]:
     width, allowed = time_ns(pump.window), time_ns(pump.on_time)
     sure = [span.sure for span in spans if span.sure is not None]
     on = Range(_fullest(sure, width), _fullest([span.possible for span in spans], width))
-    text = f"on for {say.length(on)} within {pump.window}, at most {pump.on_time}"
+    text = f"on for {say.length(on)} within {pump.window}; at most {pump.on_time} allowed"
     cites = tuple(seq for run in runs for seq in run.cites)
     yield Detail("all runs", from_sure(on.at_most(allowed)), text, cites)
 

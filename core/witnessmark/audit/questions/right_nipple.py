@@ -56,10 +56,10 @@ def _judge(case: Case, run: Actuation, own: list[Opening], wrong: list[Opening])
     cites = (*run.cites, *(seq for opening in (*own, *wrong) for seq in opening.cites))
     sure = [opening for opening in wrong if opening.open.meets(run.ran) == "yes"]
     if sure:
-        names = listing(case.nipple(opening.nipple).name for opening in sure)
+        names = _names(case, sure)
         return Detail(run.pass_id, "not met", f"{names} was open while {run.wire_command} ran for another", cites)
     if wrong:
-        names = listing(case.nipple(opening.nipple).name for opening in wrong)
+        names = _names(case, wrong)
         return Detail(run.pass_id, "no proof", f"{names} may have been open as well", cites)
     if not own:
         return Detail(run.pass_id, "no proof", "no entry says that any nipple was open", cites)
@@ -69,6 +69,11 @@ def _judge(case: Case, run: Actuation, own: list[Opening], wrong: list[Opening])
         names = listing(case.nipple(name).name for name in unsure)
         return Detail(run.pass_id, "no proof", f"{names} may have been open or shut at the time", cites)
     return Detail(run.pass_id, "met", f"{run.wire_command} ran with its own nipple open", cites)
+
+
+def _names(case: Case, openings: Sequence[Opening]) -> str:
+    """Name each nipple once, however often it was opened."""
+    return listing(dict.fromkeys(case.nipple(one.nipple).name for one in openings))
 
 
 def _other_bytes(case: Case, run: Actuation) -> int | None:

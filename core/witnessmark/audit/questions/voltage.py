@@ -6,12 +6,12 @@ from collections.abc import Sequence
 from itertools import pairwise
 
 from witnessmark import quantity
-from witnessmark.audit import say
+from witnessmark.audit import ends, say
 from witnessmark.audit.case import Case, time_ns
 from witnessmark.audit.limits import inside, spell
 from witnessmark.audit.missing import unrun, unsure
 from witnessmark.audit.question import Question, hookimpl
-from witnessmark.audit.range import FOREVER, Range
+from witnessmark.audit.range import Range
 from witnessmark.audit.timeline import Actuation
 from witnessmark.audit.verdict import Detail, Verdict, does_not_apply, from_details, no_proof
 from witnessmark.errors import InputError
@@ -54,7 +54,7 @@ def _amount(found: str) -> Quantity | None:
 
 def _run(case: Case, run: Actuation, samples: list[Sample]) -> Detail:
     assert run.ran is not None and case.procedure.voltage is not None
-    known = run.ran.end.high < FOREVER // 2
+    known = not ends.unseen(run)
     start, end = run.ran.start.low, run.ran.end.high if known else run.ran.end.low
     gap = time_ns(case.procedure.voltage_gap) if case.procedure.voltage_gap else 0
     near = [one for one in samples if one[1].high >= start - gap and one[1].low <= end + gap]
