@@ -164,7 +164,8 @@ def _open(audit: Audit) -> list[dict[str, str]]:
         {
             "what": "no known end",
             "title": f"{run.wire_command} of {run.subject}",
-            "text": f"{ends.spell(run) or 'nothing says whether it ran'}; nobody recorded looking after it (entry {run.seq})",
+            "text": f"{ends.spell(run) or 'nothing says whether it ran'}; "
+            f"nobody recorded looking after it (entry {run.seq})",
         }
         for run in case.timeline.actuations
         if (run.outcome is None or run.outcome.result == "unknown") and run.seq not in inspected
