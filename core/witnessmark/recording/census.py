@@ -59,9 +59,9 @@ SPOKEN = bytes(_spoken(first) for first in range(256))
 
 
 def speaks(payload: bytes) -> int:
-    """Say whether a message begins as a service does: 0 no, 1 a request, 2 an answer."""
+    """Say whether a message begins as a service does: 0 no, 1 a request, 2 an answer. Any number may be refused."""
     if not payload:
         return 0
     if payload[0] == _NEGATIVE:
-        return 2 if len(payload) >= 3 and SPOKEN[payload[1]] == 1 else 0
+        return 2 if len(payload) >= 3 else 0
     return SPOKEN[payload[0]]

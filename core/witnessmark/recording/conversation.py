@@ -50,7 +50,7 @@ class Conversation:
     @property
     def suppressed(self) -> bool:
         """Whether the request said that no positive answer is wanted (ISO 14229-1, 8.2.2)."""
-        return self.request is not None and read_head(self.request.payload).suppress
+        return self.request is not None and read_request(self.request.payload).suppress
 
     @property
     def frames_lost(self) -> int:
@@ -73,6 +73,14 @@ def read_head(payload: bytes) -> Head:
         return head(payload)
     except PeerError:
         return NO_HEAD
+
+
+def read_request(payload: bytes) -> Head:
+    """Return the head of a message of a line that only asks: whatever its first byte is, that is the service."""
+    facts = read_head(payload)
+    if payload and (facts.is_response or facts.service < 0):
+        return Head(payload[0])
+    return facts
 
 
 def begun(lost: Lost) -> bytes:

@@ -2,7 +2,9 @@
 
 A line is a candidate when its frames keep to ISO 15765-2 (at most one in ten is refused, which does not matter where a
 standard keeps the identifier for diagnostics), its messages begin with a service (nine in ten) and go one way (nine in
-ten). A candidate carries diagnostics when one of these holds:
+ten). Where a standard keeps the identifier, half of the messages are enough while the frames are sound. A message that
+another line refused by its very number is a request whatever that number is (`refusals`). A candidate carries
+diagnostics when one of these holds:
 
 1. A standard keeps its identifier for that (`line.is_legislated`).
 2. It answers: at least half of its messages fit the latest request of the same service on its standard partner or on a
@@ -13,7 +15,8 @@ ten). A candidate carries diagnostics when one of these holds:
 5. It asks: a line was found by 2 or 3 because it answers this one.
 
 An identifier that was found without an address byte is not read a second time with one. Anything else is ordinary
-traffic. What cannot be found: single requests that nobody answers, and single answers without their requests, on
+traffic. Candidates, and identifiers kept by a standard, that were not found are set aside, and it is said why; a line
+that was named by hand is always found. What cannot be found: single requests that nobody answers, and single answers without their requests, on
 identifiers that no standard names.
 """
 
@@ -21,16 +24,20 @@ from __future__ import annotations
 
 from bisect import bisect_left
 from collections import Counter
-from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass
+from collections.abc import Collection, Iterable, Mapping, Sequence
+from dataclasses import dataclass, replace
 from statistics import median
 from typing import NamedTuple
 
 from witnessmark.recording.census import Census, Sample, Utterance
-from witnessmark.recording.conversation import is_pending, read_head
-from witnessmark.recording.line import Line, is_functional, is_legislated, may_answer, standard_partner
+from witnessmark.recording.conversation import is_pending, read_head, read_request
+from witnessmark.recording.line import Line, is_functional, is_legislated, may_answer, only_asks, standard_partner
 from witnessmark.recording.pairing import WINDOW_NS, Requesters
+from witnessmark.recording.refusals import is_candidate, refused_lines
 from witnessmark.wire.uds.head import Head
+
+Named = tuple[int, int | None]
+"""What a person names a line by: its identifier, and its address byte where there is one."""
 
 _FEW = 100
 """Utterances of a line that are looked at first; all of them when that does not settle it."""
@@ -38,11 +45,14 @@ _FEW = 100
 
 @dataclass(frozen=True, slots=True)
 class Found:
-    """The lines that carry diagnostics, in the order given; who may answer whom; which lines ask many at once."""
+    """The lines that carry diagnostics, in the order given; who may answer whom; which lines ask many at once; of which
+    every message is a request; and what looked like it and was set aside, with the reason."""
 
     lines: tuple[Line, ...]
     requesters: Requesters
     functional: frozenset[Line]
+    asking: frozenset[Line] = frozenset()
+    aside: tuple[tuple[Line, str], ...] = ()
 
 
 class _Match(NamedTuple):
@@ -56,41 +66,69 @@ class _Match(NamedTuple):
         return self.fitting * 2 >= self.of and self.repeated > 0
 
 
-def find(censuses: Mapping[Line, Census], sample: Sample) -> Found:
-    """Decide for every line."""
-    candidates = [line for line, census in censuses.items() if _is_candidate(line, census)]
-    first = _find([line for line in candidates if line.ext is None], censuses, sample)
-    rest = [line for line in candidates if line.ext is not None and line._replace(ext=None) not in first.lines]
-    if not rest:
+def find(censuses: Mapping[Line, Census], sample: Sample, named: frozenset[Named] = frozenset()) -> Found:
+    """Decide for every line; the `named` ones are found whatever they carry."""
+    first = _find([line for line in censuses if line.ext is None], censuses, sample, named)
+    lines = frozenset(first.lines)
+    rest = [line for line in censuses if line.ext is not None and line._replace(ext=None) not in lines]
+    then = _find(rest, censuses, sample, named)
+    if not then.lines:
         return first
-    then = _find(rest, censuses, sample)
-    requesters = {**first.requesters, **then.requesters}
-    return Found(first.lines + then.lines, requesters, first.functional | then.functional)
+    return Found(
+        first.lines + then.lines,
+        {**first.requesters, **then.requesters},
+        first.functional | then.functional,
+        first.asking | then.asking,
+        tuple(one for one in first.aside if all(one[0] != line._replace(ext=None) for line in then.lines)),
+    )
 
 
-def _find(candidates: Sequence[Line], censuses: Mapping[Line, Census], sample: Sample) -> Found:
-    found = _decide(candidates, censuses, sample, _FEW)
+def _find(lines: Sequence[Line], censuses: Mapping[Line, Census], sample: Sample, named: frozenset[Named]) -> Found:
+    kept = {line for line in lines if (line.number, line.ext) in named}
+    sound = [line for line in lines if line in kept or is_candidate(line, censuses[line])]
+    refused = refused_lines(lines, sound, censuses, sample)
+    candidates = [line for line in lines if line in sound or line in refused]
+    asks = {line for line in candidates if line in refused or only_asks(line) or _asks(censuses[line])}
+    found = _decide(candidates, asks, kept, censuses, sample, _FEW)
     if len(found.lines) < len(candidates):
         most = max(censuses[line].whole + censuses[line].begun for line in candidates)
         if most > _FEW:
-            found = _decide(candidates, censuses, sample, most)
-    return found
+            found = _decide(candidates, asks, kept, censuses, sample, most)
+    carry = frozenset(found.lines)
+    asking = frozenset(line for line in carry if line in refused or only_asks(line))
+    aside = tuple(
+        (line, _why_not(line in asks, censuses[line], line in candidates))
+        for line in lines
+        if line not in carry
+        and line.ext is None
+        and censuses[line].whole + censuses[line].begun
+        and (line in candidates or is_legislated(line))
+    )
+    return replace(found, asking=asking, aside=aside)
 
 
-def _is_candidate(line: Line, census: Census) -> bool:
-    if not is_legislated(line) and (census.refused * 10 > census.frames or not census.whole + census.begun):
-        return False
-    answered = census.spoken - census.asked
-    return census.spoken * 10 >= census.whole * 9 and max(census.asked, answered) * 10 >= census.spoken * 9
+def _why_not(asks: bool, census: Census, candidate: bool) -> str:
+    if candidate:
+        return "nobody answers it" if asks else "it answers nobody"
+    if census.spoken * 10 < census.whole * 9:
+        return f"{census.whole - census.spoken} of {census.whole} messages begin with no known service"
+    return "requests and answers are mixed on it"
 
 
 def _asks(census: Census) -> bool:
     return (census.asked + census.begun_asked) * 2 > census.spoken + census.begun
 
 
-def _decide(candidates: Sequence[Line], censuses: Mapping[Line, Census], sample: Sample, size: int) -> Found:
-    asking = [line for line in candidates if _asks(censuses[line])]
-    answering = [line for line in candidates if not _asks(censuses[line])]
+def _decide(
+    candidates: Sequence[Line],
+    asks: Collection[Line],
+    kept: Collection[Line],
+    censuses: Mapping[Line, Census],
+    sample: Sample,
+    size: int,
+) -> Found:
+    asking = [line for line in candidates if line in asks]
+    answering = [line for line in candidates if line not in asks]
     heard = {line: sample(line, size) for line in candidates}
     requests = {line: _by_service(heard[line]) for line in asking}
     requesters: dict[Line, tuple[Line, ...]] = {}
@@ -103,6 +141,7 @@ def _decide(candidates: Sequence[Line], censuses: Mapping[Line, Census], sample:
         line
         for line in candidates
         if is_legislated(line)
+        or line in kept
         or line in requesters
         or _is_segmented(censuses[line])
         or (line in requests and _is_answered(line, requesters, heard, requests))
@@ -175,7 +214,7 @@ def _by_service(utterances: Iterable[Utterance]) -> dict[int, list[Utterance]]:
     by_service: dict[int, list[Utterance]] = {}
     for utterance in utterances:
         if utterance.whole:
-            by_service.setdefault(read_head(utterance.start).service, []).append(utterance)
+            by_service.setdefault(read_request(utterance.start).service, []).append(utterance)
     return by_service
 
 
@@ -189,7 +228,7 @@ def _match(answers: Sequence[Utterance], requests: Sequence[dict[int, list[Utter
         request = _latest(answer, facts.service, requests)
         if request is None or request.told in settled or answer.first_ns - request.last_ns > WINDOW_NS:
             continue
-        repeats = _repeats(read_head(request.start), facts, len(answer.start))
+        repeats = _repeats(read_request(request.start), facts, len(answer.start))
         if repeats is False:
             continue
         if not is_pending(answer.start):

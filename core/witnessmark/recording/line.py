@@ -44,6 +44,15 @@ def is_legislated(line: Line) -> bool:
     return line.width == 32 or can_id.take_apart(line.number) is not None
 
 
+def only_asks(line: Line) -> bool:
+    """Say whether a standard makes every message of this line a request: 7E0 to 7E7, 7DF, and 29 bits from the tester
+    F1 (ISO 15765-4)."""
+    if line.width == 11:
+        return line.ext is None and (line.number in can_id.REQUESTS_11 or is_functional(line))
+    parts = can_id.take_apart(line.number) if line.width == 29 else None
+    return parts is not None and parts.source == can_id.TESTER and parts.target != can_id.TESTER
+
+
 def is_functional(line: Line) -> bool:
     """Say whether a standard makes this a line of functional requests (DoIP: targets E000 to EFFF)."""
     if line.width == 32:

@@ -11,7 +11,15 @@ from __future__ import annotations
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field
 
-from witnessmark.recording.conversation import NO_HEAD, Conversation, begun, is_pending, line_of, read_head
+from witnessmark.recording.conversation import (
+    NO_HEAD,
+    Conversation,
+    begun,
+    is_pending,
+    line_of,
+    read_head,
+    read_request,
+)
 from witnessmark.recording.line import Line
 from witnessmark.wire.isotp.passive import Lost, Message
 
@@ -34,9 +42,12 @@ class _Open:
 class Pairing:
     """Takes messages one after the other; `conversations` gives what came of them so far."""
 
-    def __init__(self, requesters: Requesters, functional: frozenset[Line]) -> None:
+    def __init__(
+        self, requesters: Requesters, functional: frozenset[Line], asking: frozenset[Line] = frozenset()
+    ) -> None:
         self._requesters = requesters
         self._functional = functional
+        self._asking = asking
         self._open: list[_Open] = []
         self._requests: dict[tuple[Line, int], list[int]] = {}
 
@@ -45,6 +56,8 @@ class Pairing:
         line = line_of(part)
         payload = part.payload if isinstance(part, Message) else begun(part)
         facts = read_head(payload) if payload else NO_HEAD
+        if line in self._asking:
+            facts = read_request(payload)
         if isinstance(part, Message) and not facts.is_response and facts.service >= 0:
             self._requests.setdefault((line, facts.service), []).append(len(self._open))
             self._open.append(_Open(part, line in self._functional))
@@ -80,9 +93,14 @@ class Pairing:
         return found if first_ns - since_ns <= WINDOW_NS else None
 
 
-def pair(told: Iterable[Message | Lost], requesters: Requesters, functional: frozenset[Line]) -> list[Conversation]:
-    """Pair all that was told."""
-    pairing = Pairing(requesters, functional)
+def pair(
+    told: Iterable[Message | Lost],
+    requesters: Requesters,
+    functional: frozenset[Line],
+    asking: frozenset[Line] = frozenset(),
+) -> list[Conversation]:
+    """Pair all that was told; every message of an `asking` line is a request."""
+    pairing = Pairing(requesters, functional, asking)
     for part in told:
         pairing.feed(part)
     return pairing.conversations()

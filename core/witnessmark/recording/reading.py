@@ -15,7 +15,7 @@ from witnessmark.recording.census import Census, Utterance, speaks
 from witnessmark.recording.conversation import Conversation, begun, line_of
 from witnessmark.recording.doip import DoipMessage, StreamLoss
 from witnessmark.recording.file import Recording
-from witnessmark.recording.finding import Found, find
+from witnessmark.recording.finding import Found, Named, find
 from witnessmark.recording.line import Line, is_functional, is_legislated, may_answer, standard_partner
 from witnessmark.recording.pairing import pair
 from witnessmark.wire import can_id
@@ -35,27 +35,28 @@ class Reading:
     doip: tuple[DoipMessage | StreamLoss, ...] = ()
 
 
-def read_recording(recording: Recording) -> Reading:
-    """Read a recording into conversations; its `damage` tells afterwards what could not be read."""
-    if recording.format == "candump" and (reading := _read_bulk(recording)) is not None:
+def read_recording(recording: Recording, named: frozenset[Named] = frozenset()) -> Reading:
+    """Read a recording into conversations; its `damage` tells afterwards what could not be read. The `named` lines are
+    read whatever they carry."""
+    if recording.format == "candump" and (reading := _read_bulk(recording, named)) is not None:
         return reading
     if recording.has_can:
-        return read_frames(recording.frames())
+        return read_frames(recording.frames(), named)
     return read_doip_messages(recording.doip())
 
 
-def _read_bulk(recording: Recording) -> Reading | None:
+def _read_bulk(recording: Recording, named: frozenset[Named]) -> Reading | None:
     from witnessmark.recording.bulk.reading import read_text
 
     recording.forget()
-    found = read_text(recording.content, str(recording.path), recording.report, recording.progress)
+    found = read_text(recording.content, str(recording.path), recording.report, recording.progress, named)
     if found is None:
         return None
     reading, recording.frames_read = found
     return reading
 
 
-def read_frames(frames: Iterable[Frame]) -> Reading:
+def read_frames(frames: Iterable[Frame], named: frozenset[Named] = frozenset()) -> Reading:
     """Read CAN frames, in the order recorded, into conversations."""
     told, censuses = _listen(frames)
     by_line: dict[Line, list[Utterance]] = {}
@@ -64,10 +65,10 @@ def read_frames(frames: Iterable[Frame]) -> Reading:
         if start:
             utterance = Utterance(at, start, part.first_ns, part.last_ns, isinstance(part, Message))
             by_line.setdefault(line_of(part), []).append(utterance)
-    found = find(censuses, lambda line, size: by_line.get(line, [])[:size])
+    found = find(censuses, lambda line, size: by_line.get(line, [])[:size], named)
     lines = frozenset(found.lines)
     heard = (part for part in told if line_of(part) in lines)
-    return Reading(pair(heard, found.requesters, found.functional), found)
+    return Reading(pair(heard, found.requesters, found.functional, found.asking), found)
 
 
 def read_doip_messages(messages: Iterable[DoipMessage | StreamLoss]) -> Reading:

@@ -31,8 +31,25 @@ class Heads(NamedTuple):
     response_code: Array
 
 
-def read_heads(start: Array, size: Array) -> Heads:
-    """Read the heads of messages from their first four bytes and their sizes."""
+def read_heads(start: Array, size: Array, asks: Array | None = None) -> Heads:
+    """Read the heads of messages from their first four bytes and their sizes; `asks` tells the rows of lines of which
+    every message is a request (`recording.conversation.read_request`)."""
+    import numpy as np
+
+    heads = _read_heads(start, size)
+    if asks is None:
+        return heads
+    odd = asks & (size > 0) & (heads.is_response | (heads.service < 0))
+    if odd.any():
+        heads.service[odd] = start[odd, 0]
+        for column in (heads.is_response, heads.negative, heads.suppress):
+            column[odd] = False
+        for column in (heads.sub_function, heads.identifier, heads.response_code):
+            column[odd] = NONE
+    return heads
+
+
+def _read_heads(start: Array, size: Array) -> Heads:
     import numpy as np
 
     first, second, third, fourth = (start[:, column].astype(np.int32) for column in range(4))

@@ -24,7 +24,7 @@ from witnessmark.recording.bulk.rows import Rows, read_rows
 from witnessmark.recording.bulk.text import scan
 from witnessmark.recording.census import SPOKEN, Census, Utterance
 from witnessmark.recording.conversation import Conversation
-from witnessmark.recording.finding import Found, find
+from witnessmark.recording.finding import Found, Named, find
 from witnessmark.recording.line import Line, is_legislated
 from witnessmark.recording.pairing import pair
 from witnessmark.recording.reading import Reading, is_mixed, may_be_extended
@@ -37,16 +37,20 @@ if TYPE_CHECKING:
 
 
 def read_text(
-    content: Buffer, name: str, report: Callable[[InputError], None], progress: Callable[[int], None] | None = None
+    content: Buffer,
+    name: str,
+    report: Callable[[InputError], None],
+    progress: Callable[[int], None] | None = None,
+    named: frozenset[Named] = frozenset(),
 ) -> tuple[Reading, int] | None:
     """Read candump text into conversations; also return how many frames it holds.
 
     None: this text is not for bulk reading, and what `report` got does not count.
     """
     rows = scan(content, name, report, progress)
-    if rows is None or any(is_mixed(line) for line in rows.lines):
+    if rows is None or any(is_mixed(line) for line in rows.lines) or any(ext is not None for _, ext in named):
         return None
-    candidates = _candidates(rows)
+    candidates = _candidates(rows, named)
     if candidates is None:
         return None
     frames, censuses = candidates
@@ -54,15 +58,23 @@ def read_text(
     start = told.starts()
     _count(told, start, censuses, frames.lines)
     order = _in_order(rows)
-    found = find({line: censuses[line] for line in order if line in censuses}, _sampler(told, start))
+    found = find({line: censuses[line] for line in order if line in censuses}, _sampler(told, start), named)
     if _may_have_addresses(rows, found):
         return None
     told, start = _only(told, start, found.lines)
-    heads = read_heads(start, told.table.size)
+    heads = read_heads(start, told.table.size, _of_lines(told, found.asking))
     return Reading(_pair(told, heads, found), found), rows.frames
 
 
-def _candidates(rows: Rows) -> tuple[Frames, dict[Line, Census]] | None:
+def _of_lines(told: Told, lines: frozenset[Line]) -> Array:
+    """Tell the rows of some lines."""
+    import numpy as np
+
+    of: Array = np.array([line in lines for line in told.frames.lines], np.bool_)[told.table.line]
+    return of
+
+
+def _candidates(rows: Rows, named: frozenset[Named]) -> tuple[Frames, dict[Line, Census]] | None:
     """Read the frames of the lines that may turn out to carry diagnostics, and count all lines' frames."""
     import numpy as np
 
@@ -84,7 +96,12 @@ def _candidates(rows: Rows) -> tuple[Frames, dict[Line, Census]] | None:
     # What can be said before anything is put together: too many frames refused, or a line of single frames alone
     # that do not begin with a service. All others are read.
     may = (refused * 10 <= total) & ((first > 0) | ((single > 0) & (spoken * 10 >= single * 9)))
-    may |= np.array([is_legislated(line) for line in rows.lines], np.bool_)
+    legislated = np.array([is_legislated(line) for line in rows.lines], np.bool_)
+    may |= legislated | np.array([(line.number, line.ext) in named for line in rows.lines], np.bool_)
+    refusing = np.bincount(rows.line[begins & (rows.second == 0x7F)], minlength=len(rows.lines)) > 0
+    if (refusing & may & ~legislated).any():
+        # What these refuse may begin with any number.
+        may |= (refused * 10 <= total) & (single > 0)
     which = np.flatnonzero(may[rows.line])
     read = read_rows(rows, which)
     if read is None:
@@ -151,7 +168,7 @@ def _count(told: Told, start: Array, censuses: dict[Line, Census], lines: Sequen
     table, spoken = told.table, np.frombuffer(SPOKEN, np.uint8)
     speech = np.where(table.size > 0, spoken[start[:, 0]], 0)
     refusal = (start[:, 0] == 0x7F) & (table.size > 0)
-    speech[refusal] = np.where((table.size[refusal] >= 3) & (spoken[start[refusal, 1]] == 1), 2, 0)
+    speech[refusal] = np.where(table.size[refusal] >= 3, 2, 0)
     many = len(lines)
 
     def count(where: Array, weights: Array | None = None) -> Array:
@@ -205,7 +222,7 @@ def _only(told: Told, start: Array, lines: Sequence[Line]) -> tuple[Told, Array]
     import numpy as np
 
     wanted = frozenset(lines)
-    keep = np.array([line in wanted for line in told.frames.lines], np.bool_)[told.table.line]
+    keep = _of_lines(told, wanted)
     if keep.all():
         return told, start
     places = np.cumsum(keep) - 1
@@ -217,5 +234,5 @@ def _pair(told: Told, heads: Heads, found: Found) -> Sequence[Conversation]:
     opener = pair_rows(told, heads, found)
     if opener is None:
         every = (told.message(place) for place in range(told.table.line.size))
-        return pair(every, found.requesters, found.functional)
+        return pair(every, found.requesters, found.functional, found.asking)
     return Exchanges(told, heads, opener, found)
