@@ -76,7 +76,7 @@ def test_text_says_what_has_no_answer_no_request_or_no_whole_message(tmp_path):
     text = run(path).stdout
     assert "no answer, none wanted" in text
     assert "LOST: a frame out of sequence; 2 frames heard, 3 missing" in text
-    assert "its request was not recorded" in text
+    assert "no request for it within 6 s before it" in text and "was not recorded" not in text
     assert "no answer recorded" in text
     assert "2001-09-09 01:46:40.001000Z" in text
 
@@ -87,6 +87,34 @@ def test_id_narrows_to_the_conversations_it_takes_part_in():
     assert found and all(said & {"7E4", "7EA"} for said in ids)
     assert {"7E4", "7EC"} in ids and any("7DF" in said for said in ids)
     assert run(CAPTURES / "fault-scan.log", "--id", "7G").exit_code == 2
+
+
+def test_what_is_set_aside_is_said_and_can_be_named(tmp_path):
+    bus = Bus()
+    for turn in range(12):
+        bus.put(0x7E0, bytes([1, 0xF0 + turn, 0, 0, 0, 0, 0, 0]))
+    bus.say(0x7E8, "62f19031")
+    path = tmp_path / "x.log"
+    path.write_bytes(candump(bus.frames))
+    result = run(path)
+    assert "1 identifier looks like it and was set aside: 7E0 (10 of 12 messages begin with no" in result.stderr
+    assert "(7E0, which may have asked, was set aside)" in result.stdout
+    named = run(path, "--id", "7E0")
+    assert named.stdout.count("  7E0  ") == 12 and "service 0xFB  [FB]" in named.stdout
+    assert "set aside" not in named.stderr
+
+
+def test_an_identifier_is_taken_as_it_is_printed_and_refused_when_it_fits_none(tmp_path):
+    bus = Bus()
+    for _ in range(3):
+        for target, unit in ((0x12, 0x612), (0x40, 0x640)):
+            bus.put(0x6F1, bytes([target]) + bytes.fromhex("0322f190aaaaaa"))
+            bus.put(unit, bytes.fromhex("f10462f19031aaaa"))
+    path = tmp_path / "x.log"
+    path.write_bytes(candump(bus.frames))
+    assert len(objects(run(path, "--json", "--id", "6F1"))) == 6
+    assert [one["request"]["address_byte"] for one in objects(run(path, "--json", "--id", "6F1/12"))] == ["12"] * 3
+    assert "fits no identifier" in run(path, "--id", "99999999999").stderr
 
 
 def test_a_doip_capture_prints_types_known_unknown_and_against_the_standard():

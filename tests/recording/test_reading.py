@@ -5,11 +5,13 @@ from dataclasses import replace
 from pathlib import Path
 
 import pytest
-from tests.recording.traffic import MS, Bus, segments
+from tests.recording.test_bulk import assert_alike
+from tests.recording.traffic import MS, Bus, candump, segments
 
 from witnessmark.recording.file import open_recording
 from witnessmark.recording.line import Line
 from witnessmark.recording.reading import read_frames, read_recording
+from witnessmark.recording.remarks import mismatch
 
 CAPTURES = Path(__file__).parents[1] / "captures"
 MANIFEST = {entry["file"]: entry["expected"] for entry in json.loads((CAPTURES / "manifest.json").read_text())["files"]}
@@ -63,6 +65,40 @@ def test_an_answer_after_the_window_stands_alone():
     bus.wait(6001)
     bus.say(0x7EC, "7101ff0000")
     assert heard(bus) == [("7E4 3101ff00", [], []), ("", ["7EC 7101ff0000"], [])]
+
+
+@pytest.mark.parametrize(("p2_star", "paired"), [("07d0", True), ("01f4", False)])
+def test_after_a_pending_answer_the_window_is_as_long_as_the_unit_itself_states(p2_star, paired):
+    bus = Bus()
+    bus.say(0x7E4, "1003")
+    bus.say(0x7EC, f"50030032{p2_star}")
+    bus.say(0x7E4, "3101ff00")
+    bus.say(0x7EC, "7f3178")
+    bus.wait(15_000)
+    bus.say(0x7EC, "7101ff0000")
+    assert heard(bus)[1] == ("7E4 3101ff00", ["7EC 7f3178", *(["7EC 7101ff0000"] if paired else [])], [])
+    assert_alike(candump(bus.frames))
+
+
+def test_an_answer_goes_to_the_open_request_whose_identifier_it_repeats():
+    bus = Bus()
+    bus.say(0x7E0, "22f190")
+    bus.say(0x7E0, "22f187")
+    bus.say(0x7E8, "62f19031")
+    bus.say(0x7E8, "62f18732")
+    bus.say(0x7E0, "22f1910203")
+    bus.say(0x7E8, "62020333")
+    bus.say(0x7E0, "22f18c")
+    bus.say(0x7E8, "62f18b34")
+    assert heard(bus) == [
+        ("7E0 22f190", ["7E8 62f19031"], []),
+        ("7E0 22f187", ["7E8 62f18732"], []),
+        ("7E0 22f1910203", ["7E8 62020333"], []),
+        ("7E0 22f18c", ["7E8 62f18b34"], []),
+    ]
+    last = read_frames(bus.frames).conversations[-1]
+    assert mismatch(last.answers[0], last.request.payload) == "answers another identifier"
+    assert_alike(candump(bus.frames))
 
 
 def test_a_suppressed_positive_answer_is_no_gap():

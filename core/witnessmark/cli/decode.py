@@ -11,6 +11,7 @@ import sys
 from collections import Counter
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
+from functools import partial
 from itertools import islice
 from pathlib import Path
 from typing import TYPE_CHECKING
@@ -21,6 +22,8 @@ if TYPE_CHECKING:
     from witnessmark.recording.conversation import Conversation
     from witnessmark.recording.doip import DoipMessage, StreamLoss
     from witnessmark.recording.file import Recording
+    from witnessmark.recording.finding import Found, Named
+    from witnessmark.recording.line import Line
     from witnessmark.recording.reading import Reading
 
     Item = Conversation | DoipMessage | StreamLoss
@@ -28,16 +31,25 @@ if TYPE_CHECKING:
 _LONG = 16 << 20
 _MANY = 20_000
 _SHOWN_DAMAGE = 20
+_SHOWN_ASIDE = 5
 _BLOCK = 500
 
 
-def _hexadecimal(ctx: click.Context, param: click.Parameter, values: tuple[str, ...]) -> tuple[int, ...]:
-    """Read CAN identifiers or DoIP addresses, with or without 0x."""
-    try:
-        return tuple(int(value, 16) for value in values)
-    except ValueError:
-        shown = " ".join(values)
-        raise click.BadParameter(f"{shown} is not hexadecimal, such as 7E8 or 18DAF110", ctx, param) from None
+def _identifiers(ctx: click.Context, param: click.Parameter, values: tuple[str, ...]) -> tuple[Named, ...]:
+    """Read CAN identifiers or DoIP addresses, with or without 0x, with an address byte behind a slash or without."""
+    found = []
+    for value in values:
+        number, slash, ext = value.partition("/")
+        try:
+            one = int(number, 16), int(ext, 16) if slash else None
+        except ValueError:
+            raise click.BadParameter(
+                f"{value} is not hexadecimal, such as 7E8, 18DAF110 or 6F1/12", ctx, param
+            ) from None
+        if not 0 <= one[0] <= 0x1FFF_FFFF or not 0 <= (one[1] or 0) <= 0xFF:
+            raise click.BadParameter(f"{value} fits no identifier: they have up to 29 bits", ctx, param)
+        found.append(one)
+    return tuple(found)
 
 
 @click.command()
@@ -48,10 +60,10 @@ def _hexadecimal(ctx: click.Context, param: click.Parameter, values: tuple[str, 
     "identifiers",
     multiple=True,
     metavar="HEX",
-    callback=_hexadecimal,
-    help="Only the conversations that this identifier takes part in; repeatable.",
+    callback=_identifiers,
+    help="Only the conversations that this identifier takes part in, whatever it carries; repeatable.",
 )
-def decode(file: Path, as_json: bool, identifiers: tuple[int, ...]) -> None:
+def decode(file: Path, as_json: bool, identifiers: tuple[Named, ...]) -> None:
     """Print the diagnostic conversations of a recording.
 
     FILE is candump text, pcap, pcapng or what the python-can library reads; gzip of any.
@@ -64,9 +76,14 @@ def decode(file: Path, as_json: bool, identifiers: tuple[int, ...]) -> None:
     with _progress(f"reading {file.name}", size, size >= _LONG) as behind:
         recording.progress = behind
         reading = read_recording(recording)
+        unheard = frozenset(
+            one for one in identifiers if not any(_is_named(line, *one) for line in reading.found.lines)
+        )
+        if unheard:
+            reading = read_recording(recording, unheard)
     items = [item for item in _in_order(reading) if not identifiers or _takes_part(item, identifiers)]
     try:
-        _write(items, _shown_as(as_json))
+        _write(items, partial(_shown_as(as_json), found=reading.found))
     except BrokenPipeError:
         # Whoever read this has seen enough. Standard output is pointed nowhere, so that the last flush is quiet.
         os.dup2(os.open(os.devnull, os.O_WRONLY), 1)
@@ -75,7 +92,7 @@ def decode(file: Path, as_json: bool, identifiers: tuple[int, ...]) -> None:
         raise click.exceptions.Exit(1 if recording.frames_read or reading.doip else 2)
 
 
-def _shown_as(as_json: bool) -> Callable[[Item], str]:
+def _shown_as(as_json: bool) -> Callable[..., str]:
     if as_json:
         from witnessmark.cli.decode_json import json_line
 
@@ -101,18 +118,19 @@ def _in_order(reading: Reading) -> list[Item]:
     return items
 
 
-def _takes_part(item: Item, identifiers: tuple[int, ...]) -> bool:
+def _takes_part(item: Item, identifiers: tuple[Named, ...]) -> bool:
     from witnessmark.recording.conversation import Conversation, line_of
 
     if not isinstance(item, Conversation):
         return False
-    for part in item.parts():
-        line = line_of(part)
-        if line.number in identifiers or (
-            line.width == 32 and (line.number >> 16 in identifiers or line.number & 0xFFFF in identifiers)
-        ):
-            return True
-    return False
+    lines = [line_of(part) for part in item.parts()]
+    return any(_is_named(line, number, ext) for line in lines for number, ext in identifiers)
+
+
+def _is_named(line: Line, number: int, ext: int | None) -> bool:
+    if line.width == 32:
+        return ext is None and number in (line.number >> 16, line.number & 0xFFFF)
+    return line.number == number and ext in (None, line.ext)
 
 
 def _write(items: list[Item], show: Callable[[Item], str]) -> None:
@@ -157,6 +175,7 @@ def _sum_up(recording: Recording, reading: Reading, items: list[Item]) -> None:
     if recording.frames_read:
         click.echo(f"{recording.frames_read} frames read", err=True)
     click.echo(f"{len(conversations)} conversations, {messages} messages, {lost} messages lost", err=True)
+    _tell_aside(reading.found)
     if reading.doip:
         types = Counter(one.payload_type for one in reading.doip if isinstance(one, DoipMessage))
         for payload_type, count in sorted(types.items()):
@@ -164,3 +183,15 @@ def _sum_up(recording: Recording, reading: Reading, items: list[Item]) -> None:
         for one in reading.doip:
             if isinstance(one, DoipMessage) and one.refused:
                 click.echo(f"DoIP against the standard in packet {one.packet}: {one.refused}", err=True)
+
+
+def _tell_aside(found: Found) -> None:
+    aside = found.aside
+    if not aside:
+        return
+    shown = [f"{line.name} ({why})" for line, why in aside[:_SHOWN_ASIDE]]
+    if len(aside) > _SHOWN_ASIDE:
+        shown.append(f"{len(aside) - _SHOWN_ASIDE} more")
+    one = len(aside) == 1
+    said = "1 identifier looks like it and was" if one else f"{len(aside)} identifiers look like it and were"
+    click.echo(f"{said} set aside: {', '.join(shown)}; read {'it' if one else 'one'} with --id", err=True)

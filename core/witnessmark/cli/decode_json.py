@@ -11,29 +11,31 @@ from typing import Any
 
 import msgspec
 
-from witnessmark.recording.conversation import Conversation, begun, frames_missing, line_of, read_head
+from witnessmark.recording.conversation import Conversation, begun, frames_missing, line_of, read_head, read_request
 from witnessmark.recording.doip import DoipMessage, StreamLoss
-from witnessmark.recording.meaning import describe
+from witnessmark.recording.finding import Found
+from witnessmark.recording.meaning import describe, describe_request
+from witnessmark.recording.remarks import mismatch, why_alone
 from witnessmark.wire.isotp.passive import Lost, Message
 
 
-def json_line(item: Conversation | DoipMessage | StreamLoss) -> str:
-    """Return one item as one line of JSON."""
+def json_line(item: Conversation | DoipMessage | StreamLoss, found: Found) -> str:
+    """Return one item as one line of JSON; `found` is what the recording's reading found."""
     if isinstance(item, DoipMessage):
         return _encode(_doip(item))
     if isinstance(item, StreamLoss):
         return _encode(_stream_loss(item))
-    return _encode(_conversation(item))
+    return _encode(_conversation(item, found))
 
 
 def _encode(values: dict[str, Any]) -> str:
     return msgspec.json.encode(values).decode("utf-8")
 
 
-def _conversation(one: Conversation) -> dict[str, Any]:
+def _conversation(one: Conversation, found: Found) -> dict[str, Any]:
     asked = one.request.payload if one.request is not None else None
     start_ns = one.request.last_ns if one.request is not None else one.first_ns
-    return {
+    values = {
         "kind": "conversation",
         "channel": line_of(one.parts()[0]).channel,
         "functional": one.functional,
@@ -44,6 +46,9 @@ def _conversation(one: Conversation) -> dict[str, Any]:
         "lost": [_lost(lost, start_ns) for lost in one.lost],
         "frames_lost": one.frames_lost,
     }
+    if asked is None and one.answers:
+        values["without_request"] = why_alone(one.answers[0], found)
+    return values
 
 
 def _speaker(part: Message | Lost) -> dict[str, Any]:
@@ -61,7 +66,7 @@ def _speaker(part: Message | Lost) -> dict[str, Any]:
 
 
 def _message(part: Message, asked: bytes | None, start_ns: int | None) -> dict[str, Any]:
-    facts = read_head(part.payload)
+    facts = read_request(part.payload) if start_ns is None else read_head(part.payload)
     values = _speaker(part) | {"first_ns": str(part.first_ns), "last_ns": str(part.last_ns)}
     if start_ns is not None:
         values["after_ms"] = round((part.last_ns - start_ns) / 1e6, 6)
@@ -74,7 +79,9 @@ def _message(part: Message, asked: bytes | None, start_ns: int | None) -> dict[s
     }
     if start_ns is not None:
         values["response_code"] = None if facts.response_code is None else f"{facts.response_code:02X}"
-    values["text"] = describe(part.payload, asked)
+    values["text"] = describe_request(part.payload) if start_ns is None else describe(part.payload, asked)
+    if asked is not None and (remark := mismatch(part, asked)):
+        values["remark"] = remark
     return values
 
 

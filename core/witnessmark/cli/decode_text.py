@@ -7,7 +7,9 @@ from datetime import UTC, datetime
 
 from witnessmark.recording.conversation import Conversation, begun, frames_missing, line_of
 from witnessmark.recording.doip import DoipMessage, StreamLoss
-from witnessmark.recording.meaning import describe
+from witnessmark.recording.finding import Found
+from witnessmark.recording.meaning import describe, describe_request
+from witnessmark.recording.remarks import mismatch, why_alone
 from witnessmark.wire import doip
 from witnessmark.wire.isotp.passive import Lost, Message
 
@@ -58,8 +60,8 @@ _LOSSES = {
 }
 
 
-def text_of(item: Conversation | DoipMessage | StreamLoss) -> str:
-    """Return the lines of one item."""
+def text_of(item: Conversation | DoipMessage | StreamLoss, found: Found) -> str:
+    """Return the lines of one item; `found` is what the recording's reading found."""
     if isinstance(item, DoipMessage):
         return _doip(item)
     if isinstance(item, StreamLoss):
@@ -71,13 +73,13 @@ def text_of(item: Conversation | DoipMessage | StreamLoss) -> str:
     if item.request is not None:
         asked = item.request.payload
         start_ns = item.request.last_ns
-        lines.append(_line(time_text(item.request.first_ns), item.request, describe(asked)))
+        lines.append(_line(time_text(item.request.first_ns), item.request, describe_request(asked)))
     parts: list[Message | Lost] = sorted((*item.answers, *item.lost), key=lambda part: part.last_ns)
     for at, part in enumerate(parts):
         when = f"+{(part.last_ns - start_ns) / 1e6:.1f} ms"
         if item.request is None and at == 0:
             when = time_text(part.first_ns)
-        lines.append(_line(when, part, _meaning(part, asked, item.request is None)))
+        lines.append(_line(when, part, _meaning(part, asked, found)))
     if item.request is not None and not parts:
         silence = "no answer, none wanted" if item.suppressed else "no answer recorded"
         lines.append(f"{'':>27}  {'':<5} {'':<9}  {silence}")
@@ -97,9 +99,10 @@ def type_name(payload_type: int) -> str:
     return _TYPES.get(payload_type, "unknown payload type")
 
 
-def _meaning(part: Message | Lost, asked: bytes | None, alone: bool) -> str:
+def _meaning(part: Message | Lost, asked: bytes | None, found: Found) -> str:
     if isinstance(part, Message):
-        return describe(part.payload, asked) + (" (its request was not recorded)" if alone else "")
+        remark = why_alone(part, found) if asked is None else mismatch(part, asked)
+        return describe(part.payload, asked) + (f" ({remark})" if remark else "")
     missing = frames_missing(part)
     heard = f"{len(part.frames)} frames heard, {missing} missing" if part.length else "the rest of it heard"
     return f"LOST: {_LOSSES[part.reason]}; {heard}"

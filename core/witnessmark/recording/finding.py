@@ -15,9 +15,9 @@ diagnostics when one of these holds:
 5. It asks: a line was found by 2 or 3 because it answers this one.
 
 An identifier that was found without an address byte is not read a second time with one. Anything else is ordinary
-traffic. Candidates, and identifiers kept by a standard, that were not found are set aside, and it is said why; a line
-that was named by hand is always found. What cannot be found: single requests that nobody answers, and single answers without their requests, on
-identifiers that no standard names.
+traffic; candidates, and identifiers kept by a standard, that were not found are set aside, and it is said why. A line
+that was named by hand is always found. What cannot be found: single requests that nobody answers, and single answers
+without their requests, on identifiers that no standard names.
 """
 
 from __future__ import annotations

@@ -21,8 +21,10 @@ def is_candidate(line: Line, census: Census) -> bool:
     """Say whether what was counted of a line looks like diagnostics (see `finding`)."""
     sound = census.refused * 10 <= census.frames
     if is_legislated(line):
-        if sound and census.whole and census.spoken * 2 >= census.whole:
+        if sound and census.spoken * 2 >= census.whole:
             return True
+        if not census.whole:
+            return False
     elif not sound or not census.whole + census.begun:
         return False
     answered = census.spoken - census.asked

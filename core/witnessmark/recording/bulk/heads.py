@@ -34,8 +34,6 @@ class Heads(NamedTuple):
 def read_heads(start: Array, size: Array, asks: Array | None = None) -> Heads:
     """Read the heads of messages from their first four bytes and their sizes; `asks` tells the rows of lines of which
     every message is a request (`recording.conversation.read_request`)."""
-    import numpy as np
-
     heads = _read_heads(start, size)
     if asks is None:
         return heads

@@ -2,7 +2,8 @@
 their heads, who may answer whom. Out: for each row the conversation it belongs to.
 
 What the arithmetic here cannot do as the rule says gives None, and the plain pairing does it: requests whose times go
-back, and a 0x78 that came too late to count.
+back, a 0x78 that came too late to count, late answers of a unit that stated a longer P2*, and answers that repeat
+another identifier than was asked for last.
 """
 
 from __future__ import annotations
@@ -12,7 +13,7 @@ from typing import TYPE_CHECKING, Any
 from witnessmark.recording.bulk.heads import Heads
 from witnessmark.recording.bulk.reassembly import Table, Told
 from witnessmark.recording.finding import Found
-from witnessmark.recording.pairing import WINDOW_NS
+from witnessmark.recording.pairing import ECHOED, MARGIN_NS, WINDOW_NS
 from witnessmark.wire.uds.codes import RESPONSE_PENDING
 
 if TYPE_CHECKING:
@@ -21,7 +22,7 @@ if TYPE_CHECKING:
     Array = npt.NDArray[Any]
 
 
-def pair_rows(told: Told, heads: Heads, found: Found) -> Array | None:
+def pair_rows(told: Told, start: Array, heads: Heads, found: Found) -> Array | None:
     """Return for each row the row that opened its conversation: its own for requests and what stands alone."""
     import numpy as np
 
@@ -45,10 +46,32 @@ def pair_rows(told: Told, heads: Heads, found: Found) -> Array | None:
     pending = (heads.response_code[answers] == RESPONSE_PENDING) & table.whole[answers]
     since_ns = _since_ns(table, answers, of, pending)
     in_time = table.first_ns[answers] - since_ns <= WINDOW_NS
-    if (pending & ~in_time).any():
+    if (pending & ~in_time).any() or (not in_time.all() and _states_longer(told, start)):
+        return None
+    if _differs(heads, answers, of).any():
         return None
     opener[answers[in_time]] = of[in_time]
     return opener
+
+
+def _states_longer(told: Told, start: Array) -> bool:
+    """Say whether any session answer states a P2* beyond the window."""
+    import numpy as np
+
+    table = told.table
+    at = table.at[(start[:, 0] == 0x50) & (table.size >= 6) & table.whole]
+    stated = told.payloads[at + 4].astype(np.int64) << 8 | told.payloads[at + 5]
+    return bool((stated * 10_000_000 + MARGIN_NS > WINDOW_NS).any())
+
+
+def _differs(heads: Heads, answers: Array, of: Array) -> Array:
+    """Tell the positive answers that repeat another identifier than their request's (`recording.pairing.differs`)."""
+    import numpy as np
+
+    asked, answered = heads.identifier[of], heads.identifier[answers]
+    echoed = np.isin(heads.service[answers], list(ECHOED)) & ~heads.negative[answers]
+    found: Array = echoed & (asked >= 0) & (answered >= 0) & (asked != answered)
+    return found
 
 
 def _latest(told: Told, heads: Heads, found: Found, requests: Array, answers: Array, before: Array) -> Array:

@@ -63,7 +63,7 @@ def read_text(
         return None
     told, start = _only(told, start, found.lines)
     heads = read_heads(start, told.table.size, _of_lines(told, found.asking))
-    return Reading(_pair(told, heads, found), found), rows.frames
+    return Reading(_pair(told, start, heads, found), found), rows.frames
 
 
 def _of_lines(told: Told, lines: frozenset[Line]) -> Array:
@@ -230,8 +230,8 @@ def _only(told: Told, start: Array, lines: Sequence[Line]) -> tuple[Told, Array]
     return Told(Table(*(column[keep] for column in told.table)), told.payloads, told.frames, odd), start[keep]
 
 
-def _pair(told: Told, heads: Heads, found: Found) -> Sequence[Conversation]:
-    opener = pair_rows(told, heads, found)
+def _pair(told: Told, start: Array, heads: Heads, found: Found) -> Sequence[Conversation]:
+    opener = pair_rows(told, start, heads, found)
     if opener is None:
         every = (told.message(place) for place in range(told.table.line.size))
         return pair(every, found.requesters, found.functional, found.asking)
