@@ -86,10 +86,11 @@ def _candidates(rows: Rows, named: frozenset[Named]) -> tuple[Frames, dict[Line,
     services = np.frombuffer(SPOKEN, np.uint8) > 0
     services[0x7F] = True
     # One count for all: by line, kind, and whether a single frame begins with a service.
-    flat = np.zeros(len(rows.lines) << 4, np.int64)
+    flat, refusals = np.zeros(len(rows.lines) << 4, np.int64), np.zeros(len(rows.lines), np.int64)
     for part in rows.windows():
         begins = (kind[part] == SINGLE) & services.take(rows.second[part])
         flat += np.bincount(rows.line[part] << 4 | begins << 3 | kind[part], minlength=flat.size)
+        refusals += np.bincount(rows.line[part][begins & (rows.second[part] == 0x7F)], minlength=refusals.size)
     counts = flat.reshape(-1, 2, 8)
     total, refused, first = counts.sum(axis=(1, 2)), counts[:, 0, REFUSED], counts[:, 0, FIRST]
     single, spoken = counts[:, :, SINGLE].sum(axis=1), counts[:, 1, SINGLE]
@@ -98,8 +99,7 @@ def _candidates(rows: Rows, named: frozenset[Named]) -> tuple[Frames, dict[Line,
     may = (refused * 10 <= total) & ((first > 0) | ((single > 0) & (spoken * 10 >= single * 9)))
     legislated = np.array([is_legislated(line) for line in rows.lines], np.bool_)
     may |= legislated | np.array([(line.number, line.ext) in named for line in rows.lines], np.bool_)
-    refusing = np.bincount(rows.line[begins & (rows.second == 0x7F)], minlength=len(rows.lines)) > 0
-    if (refusing & may & ~legislated).any():
+    if ((refusals > 0) & may & ~legislated).any():
         # What these refuse may begin with any number.
         may |= (refused * 10 <= total) & (single > 0)
     which = np.flatnonzero(may[rows.line])
