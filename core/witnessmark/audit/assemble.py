@@ -202,7 +202,9 @@ def _actuation(run: _Run, clock: Reconciled) -> Actuation:
     asked = clock.occurred(run.entry)
     ran = _told(run, clock) if run.intent.grade == "told" else _witnessed(run, clock)
     outcome = run.outcome[1] if run.outcome else None
-    refused = outcome is not None and outcome.result == "refused"
+    never = outcome is not None and (
+        outcome.result == "refused" or (outcome.result == "stopped" and outcome.stop == "not sent")
+    )
     return Actuation(
         seq=run.entry.seq,
         pass_id=run.intent.pass_id,
@@ -211,7 +213,7 @@ def _actuation(run: _Run, clock: Reconciled) -> Actuation:
         seconds=run.intent.seconds,
         grade=run.intent.grade,
         asked=asked,
-        began="yes" if ran else "no" if refused else "maybe",
+        began="yes" if ran else "no" if never else "maybe",
         ran=ran,
         outcome=outcome,
         outcome_seq=run.outcome[0].seq if run.outcome else None,

@@ -47,7 +47,7 @@ class Actuation:
     """A run of a wire command. `ran` is None when nothing says that it began; an end nobody saw is open.
 
     Where a later entry shows that it had ended, `latest` is that entry and the end lies before it. `began` says whether
-    it ran at all: yes, no (refused), or maybe (sent, and no answer).
+    it ran at all: yes, no (refused, or stopped before it was sent), or maybe (sent, and no answer).
     """
 
     seq: int
@@ -72,6 +72,11 @@ class Actuation:
     def subject(self) -> str:
         """What a finding calls it: its pass, or that it was a first use, which belongs to none."""
         return self.pass_id or f"first use of {self.wire_command}"
+
+    @property
+    def never(self) -> str:
+        """Why it never ran, for one that did not."""
+        return "was refused" if self.outcome and self.outcome.result == "refused" else "was stopped before it was sent"
 
     @property
     def cites(self) -> tuple[int, ...]:

@@ -12,7 +12,11 @@ from witnessmark.procedure.model import Limit, Pass
 
 @dataclass(frozen=True, slots=True)
 class Visit:
-    """One pass as it was done. `pressure` is the last reading of the feed before its first opening."""
+    """One pass as it was done. `run` is the one it is judged by, `others` every other attempt, in order.
+
+    `openings` are those that belong to that run, `apart` those that belong to other attempts. `pressure` is the last
+    reading of the feed before the first of `openings`.
+    """
 
     id: str
     nipples: tuple[str, ...]
@@ -22,11 +26,13 @@ class Visit:
     run: Actuation | None
     pressure: Gauge | None
     readings: tuple[Gauge, ...]
+    others: tuple[Actuation, ...] = ()
+    apart: tuple[Opening, ...] = ()
 
     @property
     def closed(self) -> bool:
         """Whether it was opened at all and every opening has its closing."""
-        return bool(self.openings) and all(one.closed is not None for one in self.openings)
+        return bool(self.openings) and all(one.closed is not None for one in (*self.openings, *self.apart))
 
     def open_for(self) -> list[Range]:
         """Return how long each of its nipples was open, all its openings together; nothing when an end is missing."""
@@ -45,7 +51,9 @@ def visits(case: Case) -> tuple[Visit, ...]:
 
 
 def _visit(case: Case, one: Pass) -> Visit:
-    openings = tuple(opening for opening in case.timeline.openings if opening.pass_id == one.id)
+    run = case.timeline.run_that_counts(one.id)
+    others = tuple(other for other in case.timeline.actuations_of(one.id) if other is not run)
+    openings, apart = _belonging(tuple(o for o in case.timeline.openings if o.pass_id == one.id), run, others)
     readings = tuple(
         gauge for gauge in case.timeline.gauges if gauge.pass_id == one.id and gauge.what != "feed-pressure"
     )
@@ -55,10 +63,26 @@ def _visit(case: Case, one: Pass) -> Visit:
         one.wire_command,
         one.seconds,
         openings,
-        case.timeline.run_that_counts(one.id),
+        run,
         _pressure_before(case, one, openings),
         readings,
+        others,
+        apart,
     )
+
+
+def _belonging(
+    openings: tuple[Opening, ...], run: Actuation | None, others: tuple[Actuation, ...]
+) -> tuple[tuple[Opening, ...], tuple[Opening, ...]]:
+    """Part the openings of a visit into those of the run it is judged by and those of its other attempts.
+
+    Where there was one attempt, or no opening may have lasted while the run did, all belong to it.
+    """
+    if run is None or run.ran is None or not others:
+        return openings, ()
+    span = run.ran
+    mine = tuple(one for one in openings if one.open.meets(span) != "no")
+    return (mine, tuple(one for one in openings if one not in mine)) if mine else (openings, ())
 
 
 def _pressure_before(case: Case, one: Pass, openings: tuple[Opening, ...]) -> Gauge | None:

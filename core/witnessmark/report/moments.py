@@ -10,6 +10,7 @@ from witnessmark.audit.case import Case
 from witnessmark.audit.limits import band
 from witnessmark.audit.timeline import Act, Actuation, Gauge, Opening, Timeline
 from witnessmark.audit.visits import Visit, pressure_band, visits
+from witnessmark.report import attempts
 from witnessmark.report.times import Times
 
 
@@ -144,19 +145,12 @@ def _visit(one: Visit, times: Times) -> dict[str, Any]:
         "open_for": "; ".join(map(say.length, open_for)) if open_for else "not known" if one.openings else "no entry",
         "wire_command": one.wire_command,
         "asked": one.seconds,
-        "ran": _ran(one),
+        "ran": attempts.ran(one),
+        "others": attempts.others(one),
+        "attempts": attempts.facts(one),
+        "end_unknown": attempts.end_unknown(one),
         "grade": one.run.grade if one.run else "",
         "pressure": str(one.pressure.amount) if one.pressure else "",
         "readings": [f"{gauge.what.replace('-', ' ')} {gauge.amount}" for gauge in one.readings],
         "closed": one.closed,
     }
-
-
-def _ran(one: Visit) -> str:
-    if not one.wire_command:
-        return "by hand"
-    if one.run is None:
-        return "no entry"
-    if one.run.began == "no":
-        return "refused"
-    return "not known" if one.run.ran is None else say.length(one.run.ran.length())

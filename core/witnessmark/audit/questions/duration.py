@@ -25,7 +25,7 @@ def _run(case: Case, one: Pass) -> Detail:
     if run is None:
         return Detail(one.id, "no proof", f"no entry of a run of {one.wire_command}")
     if run.began == "no":
-        return Detail(one.id, "not met", f"{one.wire_command} was refused and never ran", run.cites)
+        return Detail(one.id, "not met", f"{one.wire_command} {run.never} and never ran", run.cites)
     if run.ran is None:
         return Detail(one.id, "no proof", f"nothing says whether {one.wire_command} ran", run.cites)
     lasted = run.ran.length()

@@ -27,7 +27,7 @@ def _nipple(case: Case, one: Pass, name: str) -> Detail:
     if run is None:
         return Detail(subject, "no proof", f"no entry of a run of {one.wire_command}")
     if run.began == "no":
-        return Detail(subject, "not met", f"{one.wire_command} was refused and never ran", run.cites)
+        return Detail(subject, "not met", f"{one.wire_command} {run.never} and never ran", run.cites)
     if run.ran is None:
         return Detail(subject, "no proof", f"nothing says whether {one.wire_command} ran", run.cites)
     return _share(case, one, name, run, subject)

@@ -32,8 +32,8 @@ def _refusals(case: Case) -> list[tuple[int, str, str]]:
     """Return each refusal: its entry, its pass, and what was said; by the control unit or by our own rules."""
     found = []
     for run in case.timeline.actuations:
-        if run.began == "no":
-            code = run.outcome.code if run.outcome else ""
+        if run.outcome is not None and run.outcome.result == "refused":
+            code = run.outcome.code
             said = f"{code} {nrc_name(int(code, 16))}" if code else "no reason given"
             found.append((run.seq, run.pass_id, f"the control unit refused: {said}"))
     found += [(seq, body.pass_id, f"not sent: {body.why}") for seq, body in case.all_of(bodies.Refused)]

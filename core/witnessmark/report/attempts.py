@@ -1,0 +1,78 @@
+"""Every attempt at a visit in words, so that no run hides behind the one the visit is judged by.
+
+A visit flows in, text flows out. Rule that holds here: a run whose end nobody saw is marked as such wherever it shows.
+"""
+
+from __future__ import annotations
+
+from typing import Any
+
+from witnessmark.audit import say
+from witnessmark.audit.ends import unseen
+from witnessmark.audit.timeline import Actuation
+from witnessmark.audit.visits import Visit
+
+UNKNOWN = "end not known"
+
+
+def ran(visit: Visit) -> str:
+    """Return how long the run that the visit is judged by lasted."""
+    if not visit.wire_command:
+        return "by hand"
+    if visit.run is None:
+        return "no entry"
+    return _lasted(visit.run)
+
+
+def others(visit: Visit) -> list[str]:
+    """Return a line for the attempts before the run that counts, and one for those after it."""
+    before = [one for one in visit.others if visit.run is None or one.seq < visit.run.seq]
+    after = [one for one in visit.others if one not in before]
+    lines = [_line(group, when) for group, when in ((before, "before"), (after, "after")) if group]
+    if visit.apart:
+        lines.append("opened for these as well: " + ", ".join(say.length(one.open.length()) for one in visit.apart))
+    return lines
+
+
+def facts(visit: Visit) -> list[dict[str, Any]]:
+    """Return every attempt at the visit, in order."""
+    runs = sorted((*visit.others, *([visit.run] if visit.run else [])), key=lambda one: one.seq)
+    return [
+        {"seq": one.seq, "text": _attempt(one), "counts": one is visit.run, "end_known": _end_known(one)}
+        for one in runs
+    ]
+
+
+def end_unknown(visit: Visit) -> bool:
+    """Say whether nobody knows how one of its runs ended, or whether it ran."""
+    return any(not one["end_known"] for one in facts(visit))
+
+
+def _line(runs: list[Actuation], when: str) -> str:
+    count = "1 attempt" if len(runs) == 1 else f"{len(runs)} attempts"
+    return f"{count} {when}: " + ", ".join(map(_attempt, runs))
+
+
+def _attempt(run: Actuation) -> str:
+    result = run.outcome.result if run.outcome else "unknown"
+    if run.began == "no":
+        return "refused" if result == "refused" else "stopped before anything was sent"
+    if run.ran is None or not _end_known(run):
+        return _lasted(run)
+    how = {"completed": "ran its time of", "stopped": "stopped after", "failed": "ended by itself after"}[result]
+    return f"{how} {say.length(run.ran.length())}"
+
+
+def _lasted(run: Actuation) -> str:
+    if run.began == "no":
+        return "refused" if run.outcome and run.outcome.result == "refused" else "never ran"
+    if run.ran is None:
+        return "not known whether it ran"
+    lasted = say.length(run.ran.length())
+    return lasted if _end_known(run) else f"{lasted} ({UNKNOWN})"
+
+
+def _end_known(run: Actuation) -> bool:
+    if run.began != "yes":
+        return run.began == "no"
+    return not unseen(run) and run.outcome is not None and run.outcome.result != "unknown"

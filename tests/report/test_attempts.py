@@ -1,0 +1,75 @@
+"""Page one shows every attempt at a visit, times of the one that counts, and a mark where an end is not known."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from tests.audit.jobs import Job
+from tests.report.test_facts import of
+
+from witnessmark.report.sheet import sheet
+
+
+def visit(job: Job) -> dict[str, Any]:
+    found: dict[str, Any] = of(job)["passes"][0]
+    return found
+
+
+def thrice() -> Job:
+    """Return a job stopped after 2 s, refused, killed, and then run whole, opened anew for the last."""
+    job = (
+        Job(u=0)
+        .open("rr", "p1", 6)
+        .run("p1", 10, 12, result="stopped")
+        .run("p1", 20, None, answer="negative", code="22")
+    )
+    job.run("p1", 30, None, outcome=False)
+    killed = job.case().timeline.actuations[2].seq
+    job.interrupted(killed, 60).stop_again(killed, 65).looked(killed, 70).close("rr", 80, "p1")
+    return job.read("feed-pressure", "2.0 bar", 90).open("rr", "p1", 100).run("p1", 104, 124).close("rr", 130, "p1")
+
+
+def test_every_attempt_stands_on_page_one() -> None:
+    one = visit(thrice())
+    assert one["ran"] == "20.0 s"
+    assert one["others"] == [
+        "3 attempts before: stopped after 2.0 s, refused, 0.0 to 35.0 s (end not known)",
+        "opened for these as well: 74.0 s",
+    ]
+    assert [(it["counts"], it["end_known"]) for it in one["attempts"]] == [
+        (False, True), (False, True), (False, False), (True, True),
+    ]  # fmt: skip
+    page = sheet(of(thrice()))
+    front = page[: page.index("What the record shows")]
+    assert "3 attempts before: stopped after 2.0 s, refused" in front
+    assert "How a run of this visit ended is not known." in front
+
+
+def test_the_times_are_those_of_the_attempt_that_counts() -> None:
+    one = visit(thrice())
+    assert (one["opened"], one["open_for"], one["pressure"]) == ("15:08:20", "30.0 s", "2.0 bar")
+
+
+def test_one_whole_attempt_has_no_others_and_no_mark() -> None:
+    one = visit(Job(u=0).open("rr", "p1", 6).run("p1", 10, 30).close("rr", 40))
+    assert (one["others"], one["end_unknown"]) == ([], False)
+    assert "is not known." not in sheet(of(Job(u=0).run("p1", 10, 30))).split("What the record shows")[0]
+
+
+def test_attempts_after_the_one_that_counts_are_said() -> None:
+    one = visit(Job().run("p1", 10, 30).run("p1", 60, 61, result="stopped"))
+    assert one["others"] == ["1 attempt after: stopped after 1.0 s"]
+
+
+def test_a_run_of_unknown_end_that_counts_is_marked() -> None:
+    one = visit(Job().run("p1", 10, None, outcome=False))
+    assert (one["ran"], one["end_unknown"]) == ("at least 0.0 s (end not known)", True)
+
+
+def test_a_start_taken_back_before_it_was_sent_never_ran() -> None:
+    job = Job()
+    job.run("p1", 10, None, outcome=False, leave_out="start")
+    job.add("outcome", {"actuation": 1, "pass_id": "p1", "result": "stopped", "stop": "not sent"}, 11)
+    job.run("p1", 30, 50)
+    assert visit(job)["others"] == ["1 attempt before: stopped before anything was sent"]
+    assert visit(job)["end_unknown"] is False
