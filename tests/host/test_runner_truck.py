@@ -119,7 +119,7 @@ def test_a_face_that_dies_stops_the_run_and_the_outcome_is_written(
     hands.wait_until(lambda: hands.run.get("state") == "running")
     assert hands.handle.close() == 0
     outcome = last_outcome(path, job, hands.truck)
-    assert (outcome.result, outcome.stop, outcome.why) == ("stopped", "confirmed", "the face is gone")
+    assert (outcome.result, outcome.stop, outcome.why) == ("stopped", "confirmed", "the screen was lost")
     assert truth_runs(hands.truck)[-1]["ended_by"] == "stop"
 
 

@@ -136,7 +136,7 @@ class Technician:
         else:
             if view["kind"] == "inspect":
                 self._rest(S3_S)  # looks until the pump is heard to stand still
-            keys = {"inspect": "y", "decide": "r", "paused": "r", "done": "f"}
+            keys = {"inspect": "1", "decide": "r", "paused": "r", "done": "f"}
             command |= {
                 "do": "key",
                 "key": keys.get(view["kind"], "y" if _offers(view, "y") else "2"),

@@ -379,6 +379,8 @@ class Stand:
             case "busy" | "running":
                 seen = view["id"]
                 self.until(lambda: self.view["id"] != seen)
+            case "inspect":
+                self.press("1")
             case _:
                 self.press("y", "DOT 4")
 

@@ -74,7 +74,7 @@ def test_a_run_that_was_stopped_asks_before_it_is_decided(stand: Stand) -> None:
     stand.stop()
     stand.until(lambda: stand.view["kind"] == "open")
     stand.press("y")
-    assert stand.view["kind"] == "decide" and stand.state.open_nipples == ("rl",)
+    assert stand.view["kind"] == "close" and stand.state.open_nipples == ("rl",)
 
 
 def test_a_start_that_was_refused_asks_and_goes_back_to_the_run(stand: Stand) -> None:

@@ -53,7 +53,7 @@ def test_a_nipple_may_be_left_shut_until_the_run_has_begun_with_a_reason(stand: 
     stand.go_to("open", "p1")
     stand.press("l", "the spanner was not on yet")
     stand.go_to("running")
-    assert "rr" in stand.view["text"] and keys(stand) == ["o"]
+    assert "rear right" in stand.view["text"] and keys(stand) == ["o"]
     stand.wait(3)
     stand.press("o")
     assert steps(stand, "open-later") == [("skipped", "p1", "the spanner was not on yet")]

@@ -80,6 +80,8 @@ def test_fluid_that_did_not_run_clear_is_said_and_the_pass_is_to_be_decided(stan
     stand.follow()
     stand.go_to("reading", "p1")
     stand.press("n", "bubbles")
+    assert stand.view["kind"] == "close"
+    stand.press("y")
     assert stand.view["kind"] == "decide"
     stand.press("r")
-    assert stand.view["kind"] == "close"
+    assert stand.view["kind"] == "reading"

@@ -54,7 +54,8 @@ def test_a_whole_job_is_walked_with_no_link_and_no_map(stand: Stand) -> None:
 def test_one_that_ended_early_is_decided_on_and_can_be_done_again(stand: Stand) -> None:
     stand.go_to("tell")
     tell(stand, "x", "the tester stopped by itself")
-    assert stand.bodies("outcome")[0].result == "stopped" and stand.view["kind"] == "decide"
+    assert stand.bodies("outcome")[0].result == "stopped" and stand.view["kind"] == "close"
+    stand.press("y")
     stand.press("r")
     stand.go_to("tell", "p1")
     tell(stand)
@@ -65,7 +66,7 @@ def test_one_that_nobody_saw_end_is_looked_at_and_no_stop_of_ours_is_offered(sta
     stand.go_to("tell")
     tell(stand, "u", "was at the other wheel")
     assert stand.bodies("outcome")[0].result == "unknown" and stand.view["kind"] == "inspect"
-    assert [one["key"] for one in stand.view["buttons"]] == ["y", "n"]
+    assert [one["key"] for one in stand.view["buttons"]] == ["1", "2", "3"]
     assert "Stop it on the other tester." in stand.view["text"]
 
 

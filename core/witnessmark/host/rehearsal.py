@@ -135,7 +135,7 @@ class Rehearsal:
         if kind == "inspect":
             self._workshop.do("fault", "none")  # whatever was pulled off is plugged in again
             said = "looked: nothing moves, the nipple stands as it was"
-        key = chosen or {"inspect": "y", "decide": "r", "paused": "r", "done": "f"}.get(kind, "y")
+        key = chosen or {"inspect": "1", "decide": "r", "paused": "r", "done": "f"}.get(kind, "y")
         return {"do": "key", "view": identity, "key": key, "said": said}
 
     def _slip(self, view: dict[str, Any]) -> dict[str, Any] | None:

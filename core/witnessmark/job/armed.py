@@ -14,6 +14,8 @@ from witnessmark.journal import bodies
 from witnessmark.mapping.first_use import SCREEN
 from witnessmark.procedure.model import Procedure
 
+BY_HAND = "by hand"
+"""Under what name the entry says which physical fallback was shown; a screen shows it apart."""
 ARMED_S, LEAST_S, MOST_S = Decimal(60), Decimal(30), Decimal(90)
 """How long arming holds where the procedure says nothing, and the bounds of what it may say."""
 
@@ -65,6 +67,6 @@ def shown(request: Request, found: Mapping[str, str]) -> dict[str, str]:
         "on stop": command.on_stop,
         "on lost session": command.on_lost_session,
         "on lost supply": command.on_lost_supply,
-        "by hand": state.procedure.physical_fallback or "not given",
+        BY_HAND: state.procedure.physical_fallback or "not given",
     }
     return lines

@@ -16,6 +16,7 @@ from witnessmark.job.amount import number, within
 from witnessmark.job.first_use_view import RESULTS
 from witnessmark.job.questions import OPENED
 from witnessmark.job.record import Record
+from witnessmark.job.run_view import LOOKED
 from witnessmark.job.state import ACCEPT, EMPTY, LATER, MISSED, OTHER_PASS, READY, REDO, REFILL, Cue, JobState
 from witnessmark.job.view import View
 from witnessmark.journal import bodies
@@ -206,7 +207,8 @@ def _inspect_key(runner: Acts, view: View, key: str, said: str, by: str) -> None
         return
     actuation = runner.state.inspect
     assert actuation is not None
-    body = bodies.Inspection(actuation=actuation, pass_id=view.pass_id, said=said, safe=key == "y")
+    safe = key != list(LOOKED)[-1]
+    body = bodies.Inspection(actuation=actuation, pass_id=view.pass_id, said=said or LOOKED[key], safe=safe)
     runner.record.said(body, by=by)
 
 

@@ -99,7 +99,8 @@ def _step(state: JobState, entry: Entry, body: Body) -> JobState:
     state = _cue(state, entry, body)
     if body.act == "opened":
         opened = [*(one for one in state.open_nipples if one != body.nipple), body.nipple]
-        state = replace(state, open_nipples=tuple(opened))
+        touched = {*state.was_open, (body.pass_id, body.nipple)}
+        state = replace(state, open_nipples=tuple(opened), was_open=frozenset(touched))
     elif body.act == "closed":
         state = replace(state, open_nipples=tuple(one for one in state.open_nipples if one != body.nipple))
     if body.step == READY:
@@ -120,11 +121,12 @@ def _step(state: JobState, entry: Entry, body: Body) -> JobState:
     if point is not None and point.kind == "reading" and point.step is not None and body.act == "confirmed":
         state = _keep(state, point, body)
     if body.step == REDO:
-        return replace(state, decide="", cursor=_first_of(state, body.pass_id))
+        was_open = frozenset(one for one in state.was_open if one[0] != body.pass_id)
+        return replace(state, decide="", cursor=_first_of(state, body.pass_id), was_open=was_open)
     if body.step == MISSED:
         return state if _still_to_run(state, body.pass_id) else replace(state, decide=body.pass_id)
     if body.step == ACCEPT:
-        return replace(state, decide="", cursor=state.cursor + 1)
+        return _past_shut(replace(state, decide="", cursor=state.cursor + 1))
     return _past(state, body.step, body.act, body.pass_id, body.nipple)
 
 
@@ -141,6 +143,17 @@ def _still_to_run(state: JobState, pass_id: str) -> bool:
     """Whether the run of a pass is still the next thing: the last one never began."""
     point = state.point
     return point is not None and point.kind == "run" and point.pass_id == pass_id and not state.decide
+
+
+def _past_shut(state: JobState) -> JobState:
+    """Pass over the closing of nipples that were shut at once, when their run did not complete."""
+    point = state.point
+    while point is not None and point.kind == "close" and point.nipple not in state.open_nipples:
+        if (point.pass_id, point.nipple) not in state.was_open:
+            break
+        state = replace(state, cursor=state.cursor + 1)
+        point = state.point
+    return state
 
 
 def _keep(state: JobState, point: Point, body: bodies.StepDone) -> JobState:

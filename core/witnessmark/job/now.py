@@ -2,6 +2,10 @@
 
 from __future__ import annotations
 
+import dataclasses
+
+from msgspec.structs import replace
+
 from witnessmark.clock import NS
 from witnessmark.job.bay import Bay
 from witnessmark.job.elsewhere_view import elsewhere_view, running_elsewhere_view
@@ -12,6 +16,7 @@ from witnessmark.job.questions import held
 from witnessmark.job.rules import pressure_is_stale, rest_ns
 from witnessmark.job.run import Run
 from witnessmark.job.run_view import arm_view, decide_view, inspect_view, opens_at_arming, run_view
+from witnessmark.job.standing import standing
 from witnessmark.job.state import JobState
 from witnessmark.job.step_view import ask_view, cued_view, missed_view, nipple_view, reading_view, step_view
 from witnessmark.job.steps import Point
@@ -27,8 +32,21 @@ def view_now(
     stopping: bool,
     unreadable: tuple[str, ...],
     unasked: str = "",
+    stop_came: str = "",
 ) -> View:
-    """Return what to show now; `stopping` while a stop request outside a run is being repeated."""
+    """Return what to show now; `stopping` while a stop request outside a run is being repeated.
+
+    `stop_came` is what came of the last such.
+    """
+    shown = _shown(state, bay, run, stopping, unreadable, unasked)
+    if state.inspect is not None and shown.kind == "inspect":
+        shown = inspect_view(state, stop_came)
+    return replace(shown, stands=standing(state))
+
+
+def _shown(
+    state: JobState, bay: Bay | None, run: Run | None, stopping: bool, unreadable: tuple[str, ...], unasked: str
+) -> View:
     if run is not None:
         return run_view(state, run.one, run.life.state, run.shown)
     if stopping:
@@ -38,8 +56,8 @@ def view_now(
     one = state.pass_of(point.pass_id) if point is not None and arms else None
     one = None if due_now(state) is not None else one
     stale = one is not None and bay is not None and pressure_is_stale(state, one, bay.clock.stamp(), bay.boot_id)
-    standing = held(state, bay.clock.stamp(), bay.boot_id) if bay is not None else ()
-    return next_view(state, unreadable=unreadable, stale_pressure=stale, unasked=unasked, standing=standing)
+    holding = held(state, bay.clock.stamp(), bay.boot_id) if bay is not None else ()
+    return next_view(state, unreadable=unreadable, stale_pressure=stale, unasked=unasked, holding=holding)
 
 
 def next_view(
@@ -48,12 +66,12 @@ def next_view(
     unreadable: tuple[str, ...] = (),
     stale_pressure: bool = False,
     unasked: str = "",
-    standing: tuple[str, ...] = (),
+    holding: tuple[str, ...] = (),
 ) -> View:
     """Return what to show for `state` while nothing runs.
 
     `unreadable` names preconditions that the control unit would not tell, so that a person is asked; `stale_pressure`
-    says that the pressure must be read again before arming; `standing` are questions whose
+    says that the pressure must be read again before arming; `holding` are questions whose
     yes still holds; `unasked` why the machine's own step was not answered.
     """
     if state.inspect is not None:
@@ -61,7 +79,9 @@ def next_view(
     if state.status in ("abandoned", "finished", "released"):
         return View(kind="done", title=f"The job is {state.status}.")
     if state.status == "paused":
-        return View(kind="paused", title="Paused", buttons=(Button("r", "go on"),))
+        then = next_view(dataclasses.replace(state, status="open"), unreadable=unreadable, unasked=unasked)
+        text = f"Paused. It goes on at: {then.title}. {then.text}"
+        return View(kind="paused", title="Paused", text=text, buttons=(Button("r", "go on"),))
     run = state.run_of(state.open_intent)
     if run is not None and run.grade != "sent":
         return running_elsewhere_view(state, run)
@@ -86,7 +106,7 @@ def next_view(
     if one is not None and due_now(state) is not None:
         return first_use_view(state, one, unreadable)
     if one is not None and (point.kind == "run" or opens_at_arming(state, point)):
-        return arm_view(state, one, unreadable, stale_pressure, standing)
+        return arm_view(state, one, unreadable, stale_pressure, holding)
     if point.kind == "open":
         return nipple_view(state, one, point.nipple, "open")
     if point.closes and point.nipple not in state.open_nipples and not _was_open(state, point):
@@ -98,6 +118,8 @@ def next_view(
 
 def _was_open(state: JobState, point: Point) -> bool:
     """Whether a touch that closes besides has been made already, so that only its reading is asked again."""
+    if (point.pass_id, point.nipple) in state.was_open:
+        return True
     if point.kind == "close" or point.step is None:
         return False
     last = state.reading(point.step.what)

@@ -5,9 +5,14 @@ The job's state, a pass and the state of a run flow in, one view flows out.
 
 from __future__ import annotations
 
+from msgspec.structs import replace
+
+from witnessmark.job.armed import BY_HAND
 from witnessmark.job.questions import OPENED, questions
+from witnessmark.job.reasons import ACCEPTED, LATER
+from witnessmark.job.standing import close_now, named
 from witnessmark.job.state import JobState
-from witnessmark.job.step_view import reading_view
+from witnessmark.job.step_view import nipple_view, reading_view
 from witnessmark.job.steps import Point, pressure_point
 from witnessmark.job.view import ELSEWHERE, UNKNOWN_ACT, Asked, Button, View, title
 from witnessmark.mapping.first_use import SCREEN
@@ -32,7 +37,7 @@ def arm_view(
     buttons = [Button("a", "arm again, all answers as before")] if again else []
     opens = _opens(state, one) if opens_at_arming(state, state.point) else ""
     if opens:
-        buttons = [Button("l", "not yet: open it while it runs, and why", asks=True)]
+        buttons = [Button("l", "not yet: open it while it runs, and why", asks=True, reasons=LATER)]
     runs = f"{command.words if command else one.wire_command}: {one.seconds}."
     return View(
         kind="arm",
@@ -66,7 +71,7 @@ def learned(state: JobState, one: Pass) -> str:
     return f"{SCREEN[0].upper()}{SCREEN[1:]}. " if command is not None and command.origin == "learned" else ""
 
 
-STARTS = "Armed. Start when the hand is ready; any key stops."
+STARTS = "Armed. Start when the hand is ready."
 WAITS = "Armed. Two people: who sits at the wheel says when ready."
 
 
@@ -76,16 +81,22 @@ def armed_view(state: JobState, one: Pass, shown: dict[str, str]) -> View:
     return View(
         kind="armed",
         title=title(state, one.id),
-        text=(STARTS if ready else WAITS) + (" Open on the cue." if one.order == "with" else ""),
-        caution=learned(state, one) + state.procedure.physical_fallback,
+        text=(STARTS if ready else WAITS) + (f" {_on_cue(state, one)}" if one.order == "with" else ""),
+        caution=learned(state, one) + " ".join(state.procedure.cautions),
+        fallback=state.procedure.physical_fallback,
         pass_id=one.id,
         nipples=one.nipples,
         buttons=(
             Button("s", "start") if ready else Button("w", "second person: ready at the wheel, hands on nothing else"),
             Button("x", "leave, nothing is sent"),
         ),
-        shown=shown,
+        shown={name: value for name, value in shown.items() if name != BY_HAND},
     )
+
+
+def _on_cue(state: JobState, one: Pass) -> str:
+    """Return what is to be opened as OPEN is called, and how far."""
+    return f"On OPEN, not before: {_opens(state, one)}" if _opens(state, one) else ""
 
 
 def running_view(state: JobState, one: Pass) -> View:
@@ -95,12 +106,17 @@ def running_view(state: JobState, one: Pass) -> View:
     return View(
         kind="running",
         title=title(state, one.id),
-        text=f"Open the nipple {closed[0]} now." if opens else "Running. Any other key stops.",
+        text=f"Open the nipple {named(state, closed[0])} now." if opens else _running(state, one),
         caution=learned(state, one),
+        fallback=state.procedure.physical_fallback,
         pass_id=one.id,
         nipples=tuple(closed[:1]) if opens else one.nipples,
         buttons=(Button("o", "opened"),) if opens else (),
     )
+
+
+def _running(state: JobState, one: Pass) -> str:
+    return f"Running. {_on_cue(state, one)}" if one.order == "with" else "Running."
 
 
 def run_view(state: JobState, one: Pass, life: str, shown: dict[str, str]) -> View:
@@ -112,37 +128,57 @@ def run_view(state: JobState, one: Pass, life: str, shown: dict[str, str]) -> Vi
     text = {
         "checking": "Reading the preconditions.",
         "arming": "Reading the preconditions.",
-        "cue": "Counting down: open on the cue. Any key stops.",
+        "cue": f"Counting down. {_on_cue(state, one)}",
         "stopping": "Stop sent, not confirmed yet.",
     }
-    said = text.get(life, "Starting. Any key stops.")
-    return View(kind="busy", title=title(state, one.id), text=said, pass_id=one.id, nipples=one.nipples)
+    said = text.get(life, f"Starting. {_on_cue(state, one) if one.order == 'with' else ''}".strip())
+    fallback = state.procedure.physical_fallback if life not in ("checking", "arming") else ""
+    return View(
+        kind="busy", title=title(state, one.id), text=said, fallback=fallback, pass_id=one.id, nipples=one.nipples
+    )
 
 
-def inspect_view(state: JobState) -> View:
-    """Return the view of an actuation whose end nobody knows. Only one of ours can be sent a stop request."""
+LOOKED = {
+    "1": "looked: at rest and safe",
+    "2": "looked: at rest, after the supply was taken off by hand",
+    "3": "looked: not at rest, or not safe",
+}
+"""The keys of an inspection, and the words of its entry. All but the last say that it is safe."""
+
+
+def inspect_view(state: JobState, stop_came: str = "") -> View:
+    """Return the view of an actuation whose end nobody knows. Only one of ours can be sent a stop request.
+
+    `stop_came` is what came of the one that was sent from here.
+    """
     run = state.run_of(state.inspect)
     what = "was interrupted" if state.interrupted else "ended in a way nobody knows"
-    fallback = state.procedure.physical_fallback
     ours = run is None or run.grade == "sent"
     where = "" if ours else f" {ELSEWHERE}"
-    buttons = (Button("y", "looked: at rest and safe", asks=True), Button("n", "looked: not safe", asks=True))
+    first = f"Stop {stop_came} by the control unit." if stop_came == "confirmed" else f"{UNKNOWN_ACT}{where}"
+    last = "Look whether it is at rest, then say what you saw."
+    looked = tuple(Button(key, label) for key, label in LOOKED.items())
     return View(
         kind="inspect",
         title=title(state, run.pass_id if run else ""),
-        text=f"An actuation {what}. {UNKNOWN_ACT}{where} {fallback}".strip() + " Look, then say what you saw.",
-        caution=fallback,
+        text=f"{first} An actuation {what}. {last}",
+        fallback=state.procedure.physical_fallback,
         pass_id=run.pass_id if run else "",
-        buttons=(Button("s", "send the stop request"), *buttons) if ours else buttons,
+        buttons=(Button("s", "send the stop request"), *looked) if ours else looked,
     )
 
 
 def decide_view(state: JobState) -> View:
-    """Return the view of a run that did not complete."""
+    """Return the view of a run that did not complete; a nipple of it that stands open is closed first."""
+    one = state.pass_of(state.decide)
+    if one is not None and state.open_in(one):
+        nipple = state.open_in(one)[0]
+        text = f"{close_now(state, nipple)} This run did not complete."
+        return replace(nipple_view(state, one, nipple, "close"), text=text)
     return View(
         kind="decide",
         title=title(state, state.decide),
         text="This run did not complete. Do the pass again, or accept what was done and say why.",
         pass_id=state.decide,
-        buttons=(Button("r", "do the pass again"), Button("k", "accept it, and why", asks=True)),
+        buttons=(Button("r", "do the pass again"), Button("k", "accept it, and why", asks=True, reasons=ACCEPTED)),
     )

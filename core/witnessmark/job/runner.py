@@ -45,6 +45,7 @@ LOOK_EVERY_S = 0.5
 TELL_EVERY_S = 0.2
 STOP_AGAIN_S = 15.0
 BY_FACE = "the operator"
+SCREEN_LOST = "the screen was lost"
 
 
 class Runner:
@@ -82,6 +83,7 @@ class Runner:
         self._wakeup = wakeup
         self._run: Run | None = None
         self._again: Stop | None = None
+        self._stop_came = ""
         self._asker = Asker()
         self._taken_up: Ticket | None = None
         self._unreadable: tuple[str, ...] = ()
@@ -128,6 +130,7 @@ class Runner:
         bay = self._connect()
         if bay is None:
             raise LocalError("there is no link to the vehicle", hint="see the error before this one")
+        self._stop_came = ""
         first = first_use.due_now(self.state) is not None
         one = first_use.trial(command) if first else one
         self._run = Run(bay, self.state, one, command, answers, self._approvals, self._unreadable, first)
@@ -181,7 +184,7 @@ class Runner:
         if heard.stop:
             self.stop(BY_FACE)
         if heard.gone:
-            self.leave("the face is gone")
+            self.leave(SCREEN_LOST)
         if self._leaving and self._run is not None:
             self.stop(self._leaving)
         if self._leaving and self._listening is not None:
@@ -266,6 +269,7 @@ class Runner:
             self._again.tick(now_ns)
             if self._again.status != "waiting":
                 self._tell_stopped_again(self._again)
+                self._stop_came = self._again.status
                 self._again = None
                 self._next_look_ns = 0
         heard = self._listening.progress(now_ns) if self._listening is not None else None
@@ -328,8 +332,9 @@ class Runner:
         if self._run is None and not stopping and not self._leaving:
             self._asker.look(self.state, self._connect)
         unread, unasked = self._unreadable, self._asker.failed
+        bay, came = self._hearing.bay, self._stop_came
         fresh = view_now(
-            self.state, self._hearing.bay, self._run, stopping=stopping, unreadable=unread, unasked=unasked
+            self.state, bay, self._run, stopping=stopping, unreadable=unread, unasked=unasked, stop_came=came
         )
         stands = self.view
         if stands is not None and msgspec.structs.replace(stands, id="", wait_s="", at=0, of=0) == fresh:

@@ -84,7 +84,8 @@ class JobState:
     in this journal, `result_due` a first use whose result nobody has entered. `grade` is how runs are witnessed from
     here on, `ran_ahead` the pass in hand whose run another tester made before the walk asked for it. `held` is when
     each question whose yes holds was answered, `ready` the pass for which a second person is ready at the wheel, since
-    it was armed, `cued` the cues that nobody has answered yet.
+    it was armed, `cued` the cues that nobody has answered yet. `was_open` are
+    the nipples that were open on a pass, each with its pass, since it was last begun.
     """
 
     job: str
@@ -120,6 +121,7 @@ class JobState:
     held: tuple[tuple[str, Recorded], ...] = ()
     ready: str = ""
     cued: tuple[Cue, ...] = ()
+    was_open: frozenset[tuple[str, str]] = frozenset()
 
     @property
     def point(self) -> Point | None:

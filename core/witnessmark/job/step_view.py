@@ -8,10 +8,12 @@ from __future__ import annotations
 from typing import Literal
 
 from witnessmark.job.amount import unit_of, within
+from witnessmark.job.reasons import KEEP, LATER, LEAVE_OUT, NO, NOT_CLEAR, pass_first
+from witnessmark.job.standing import named
 from witnessmark.job.state import Cue, JobState, ReadingState
 from witnessmark.job.steps import PRESSURE, Point
 from witnessmark.job.view import Button, View, title
-from witnessmark.procedure.model import Pass
+from witnessmark.procedure.model import Pass, Step
 from witnessmark.quantity import Quantity
 
 
@@ -29,7 +31,7 @@ def ask_view(state: JobState, point: Point, unasked: str) -> View:
         text=f"{step.text}: {unasked}.{how}",
         caution=step.caution,
         step=step.id,
-        buttons=(Button("r", "ask again"), Button("n", "leave out, and why", asks=True)),
+        buttons=(Button("r", "ask again"), Button("n", "leave out, and why", asks=True, reasons=LEAVE_OUT)),
     )
 
 
@@ -45,14 +47,14 @@ def step_view(state: JobState, point: Point) -> View:
     else:
         buttons.append(Button("y", "yes" if check else "done", asks=says))
     if check:
-        buttons.append(Button("n", "no, and what you see", asks=True))
+        buttons.append(Button("n", "no, and what you see", asks=True, reasons=NO))
     elif step.may_skip:
-        buttons.append(Button("n", "leave out, and why", asks=True))
+        buttons.append(Button("n", "leave out, and why", asks=True, reasons=LEAVE_OUT))
     return View(
         kind="step",
         title=title(state, point.pass_id, point.nipple),
         text=step.text,
-        caution=step.caution,
+        caution=_caution(state, step),
         pass_id=point.pass_id,
         nipples=_nipples(point),
         step=step.id,
@@ -70,11 +72,11 @@ def reading_view(state: JobState, point: Point) -> View:
     refused = last is not None and last.within is False and last.pass_id == point.pass_id
     buttons = []
     if refused and (not pressure or _may_keep(state, last)):
-        buttons.append(Button("k", "keep it as it is, and why", asks=True))
+        buttons.append(Button("k", "keep it as it is, and why", asks=True, reasons=KEEP))
     if step.may_skip:
-        buttons.append(Button("n", "leave out, and why", asks=True))
+        buttons.append(Button("n", "leave out, and why", asks=True, reasons=LEAVE_OUT))
     elif "clear" in point.also:
-        buttons.append(Button("n", "it did not run clear, and what you see", asks=True))
+        buttons.append(Button("n", "it did not run clear, and what you see", asks=True, reasons=NOT_CLEAR))
     buttons += _other_pass(state)
     text = step.text
     if refused and last is not None:
@@ -96,6 +98,12 @@ def reading_view(state: JobState, point: Point) -> View:
     )
 
 
+def _caution(state: JobState, step: Step) -> str:
+    """Return the caution of a step; with the first touch of a job comes all that holds for the whole of it."""
+    general = state.procedure.cautions if state.cursor == 0 else ()
+    return " ".join((*general, step.caution) if step.caution else general)
+
+
 def _may_keep(state: JobState, last: ReadingState | None) -> bool:
     """Whether a pressure outside the band of its pass is still within what the procedure allows at all."""
     limit = state.procedure.pressure_limit
@@ -108,7 +116,8 @@ def _may_keep(state: JobState, last: ReadingState | None) -> bool:
 def _other_pass(state: JobState) -> list[Button]:
     """Offer to take a later pass first, while none of the next one is done."""
     ahead = state.passes_ahead[1:]
-    return [Button("t", f"another pass first: {', '.join(ahead)}, and why", asks=True)] if ahead else []
+    label = f"another pass first ({', '.join(ahead)}), and why"
+    return [Button("t", label, asks=True, reasons=pass_first(ahead), starts=ahead)] if ahead else []
 
 
 def nipple_view(state: JobState, one: Pass | None, nipple: str, kind: Literal["open", "close"]) -> View:
@@ -118,7 +127,7 @@ def nipple_view(state: JobState, one: Pass | None, nipple: str, kind: Literal["o
     how = f" {known.opening}" if known and kind == "open" and known.opening else ""
     buttons = [Button("y", "opened" if kind == "open" else "closed")]
     if kind == "open" and one is not None and one.wire_command:
-        buttons.append(Button("l", "not yet: open it while it runs, and why", asks=True))
+        buttons.append(Button("l", "not yet: open it while it runs, and why", asks=True, reasons=LATER))
     return View(
         kind=kind,
         title=title(state, one.id if one else ""),
@@ -131,11 +140,10 @@ def nipple_view(state: JobState, one: Pass | None, nipple: str, kind: Literal["o
 
 def cued_view(state: JobState, cue: Cue) -> View:
     """Return the view that asks, after the run, what was done on the cue: the machine only called it out."""
-    known = next((known for known in state.procedure.nipples if known.id == cue.nipple), None)
     return View(
         kind="open",
         title=title(state, cue.pass_id, cue.nipple),
-        text=f"Was the nipple {known.name if known else cue.nipple} opened on the cue?",
+        text=f"Was the nipple {named(state, cue.nipple)} opened on the cue?",
         pass_id=cue.pass_id,
         nipples=(cue.nipple,),
         buttons=(
@@ -151,7 +159,7 @@ def missed_view(state: JobState, one: Pass | None, nipple: str) -> View:
     return View(
         kind="open",
         title=title(state, one.id if one else ""),
-        text=f"Was the nipple {nipple} opened while it ran?",
+        text=f"Was the nipple {named(state, nipple)} opened while it ran?",
         pass_id=one.id if one else "",
         nipples=(nipple,),
         buttons=(Button("y", "yes, opened during the run"), Button("n", "no: the run must be done again")),

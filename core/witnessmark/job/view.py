@@ -42,12 +42,17 @@ ELSEWHERE = "Stop it on the other tester."
 """What is said of a run that is not ours, wherever it is shown."""
 
 
-class Button(msgspec.Struct, frozen=True):
-    """One key a person may press. `asks`: words must come with it (`said`)."""
+class Button(msgspec.Struct, frozen=True, omit_defaults=True):
+    """One key a person may press. `asks`: words must come with it (`said`), one of `reasons` or a person's own.
+
+    Where `starts` are given the words begin with one of them.
+    """
 
     key: str
     label: str
     asks: bool = False
+    reasons: tuple[str, ...] = ()
+    starts: tuple[str, ...] = ()
 
 
 class Asked(msgspec.Struct, frozen=True, omit_defaults=True):
@@ -59,13 +64,21 @@ class Asked(msgspec.Struct, frozen=True, omit_defaults=True):
 
 
 class View(msgspec.Struct, frozen=True, kw_only=True, omit_defaults=True):
-    """What to show. `unit`, `low` and `high` belong to a reading; `wait_s` is how long arming would be refused."""
+    """What to show. `unit`, `low` and `high` belong to a reading; `wait_s` is how long arming would be refused.
+
+    `fallback` is what a person does by hand if a run does not stop; `stands` what stands open, in words; a reading
+    outside `least` to `most` is asked about once more.
+    """
 
     id: str = ""
     kind: ViewKind
     title: str = ""
     text: str = ""
     caution: str = ""
+    fallback: str = ""
+    stands: tuple[str, ...] = ()
+    least: str = ""
+    most: str = ""
     pass_id: str = ""
     nipples: tuple[str, ...] = ()
     step: str = ""

@@ -1,0 +1,17 @@
+"""The reasons that a gloved hand picks by number, for each touch that needs one. Own words can be typed instead."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+
+LEAVE_OUT = ("cannot be done here", "was done before this job", "the lead says so")
+KEEP = ("read twice, it stays so", "cannot be put right now", "the lead says so")
+NOT_CLEAR = ("bubbles", "dark or dirty", "nothing came")
+NO = ("it leaks", "it is not so", "cannot be seen")
+LATER = ("both hands are needed", "the spanner is not on yet", "the nipple sits tight")
+ACCEPTED = ("it ran long enough", "enough fluid came", "the lead says so")
+
+
+def pass_first(ahead: Iterable[str]) -> tuple[str, ...]:
+    """Return one reason for each pass that may be taken first, which begins with the pass."""
+    return tuple(f"{one} the next one cannot be reached now" for one in ahead)
