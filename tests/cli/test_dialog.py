@@ -70,7 +70,7 @@ def test_armed_a_key_that_means_nothing_disarms() -> None:
 def test_a_button_of_the_running_view_is_not_stop() -> None:
     one = dialog("running", buttons=[{"key": "o", "label": "opened"}])
     assert press(one, "ox") == [{"do": "key", "view": "v7", "key": "o"}, "stop"]
-    assert keys(one) == "[o] opened   ANY OTHER KEY: STOP"
+    assert keys(one) == ["[o] opened", "ANY OTHER KEY: STOP"]
 
 
 def test_a_reading_is_digits_and_enter() -> None:
@@ -142,6 +142,46 @@ def test_the_screen_says_unknown_with_the_next_physical_act() -> None:
     assert UNKNOWN in text and "CAUTION: Turn the ignition off." in text and "PRACTICE at 8x" in text
 
 
+def test_a_reason_is_picked_by_number_and_own_words_can_still_be_typed() -> None:
+    why = {**WHY, "reasons": ["done before", "not possible here"]}
+    one = dialog("step", buttons=[DONE, why])
+    assert press(one, "n2") == [{"do": "key", "view": "v7", "key": "n", "said": "not possible here"}]
+    assert press(one, "nz") == [] and one.complaint
+    assert press(one, "\x1bn0no cap\r") == [{"do": "key", "view": "v7", "key": "n", "said": "no cap"}]
+
+
+def test_words_that_must_begin_with_a_pass_are_kept_until_they_do() -> None:
+    one = dialog("step", buttons=[{"key": "t", "label": "another first", "asks": True, "starts": ["p2", "p3"]}])
+    assert press(one, "tno reason\r") == [] and one.typed == "no reason" and "p2, p3" in one.complaint
+    assert press(one, "\x7f" * 9 + "p3 it is nearer\r")[0]["said"] == "p3 it is nearer"
+
+
+def test_a_wrong_key_is_told() -> None:
+    one = dialog("step", buttons=[DONE])
+    one.press("z")
+    assert one.complaint == "[z] does nothing here"
+
+
+def test_a_value_that_can_hardly_be_is_asked_once_more() -> None:
+    one = dialog("reading", unit="degC", least="60", most="320")
+    assert press(one, "-150\r") == [] and "REALLY -150 degC" in one.complaint
+    assert press(one, "\r")[0]["value"] == "-150"
+    assert press(one, "99999\r") == []
+    assert press(one, "\x7f" * 5 + "150\r")[0]["value"] == "150"
+
+
+def test_all_questions_have_a_plain_key() -> None:
+    assert press(dialog("arm", questions=QUESTIONS), "a") == [
+        {"do": "answers", "view": "v7", "answers": {"a": True, "b": True}}
+    ]
+
+
+@pytest.mark.parametrize("kind", ["paused", "done", "inspect"])
+def test_what_stands_still_cannot_be_paused(kind: str) -> None:
+    one = dialog(kind, buttons=[])
+    assert one.press("p") is None and keys(one) == ["[q] leave"]
+
+
 def test_the_screen_never_says_stopped_alone() -> None:
     screen = Screen("1")
     one = dialog("running", text="Running.")
@@ -157,4 +197,4 @@ def test_a_view_as_plain_lines_holds_all_that_is_asked() -> None:
     text = plain(
         {"title": "Pass 1", "text": "Read.", "caution": "Hot.", "kind": "reading", "unit": "bar", "low": "1 bar"}
     )
-    assert text == "-- Pass 1\nRead.\nCAUTION: Hot.\nlimits: 1 bar to none, in bar"
+    assert text == "-- Pass 1\nRead.\nCAUTION: Hot.\nlimits: at least 1 bar, in bar"

@@ -16,8 +16,10 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
+from witnessmark.cli.bay.goodbye import ending_words, goodbye
 from witnessmark.cli.options import by_option, shop_option
 from witnessmark.clock import NS, SystemClock
+from witnessmark.errors import LocalError
 
 if TYPE_CHECKING:
     from witnessmark.cli.bay.dialog import Dialog
@@ -48,6 +50,7 @@ def run(job: str, by: str, link: str, grade: str | None, shop: Shop) -> None:
     from witnessmark.job.fold import fold
     from witnessmark.people.person import Person
 
+    _need_keys()
     with shop.read() as journal:
         journal.job_texts(job)
         state = fold(history(journal, job))
@@ -84,10 +87,12 @@ class Face:
         self._leaving = False
         self._code = 0
         self._ran_ns = 0
+        self._last_words: list[str] = []
+        self._seen = True
 
     def watch(self) -> int:
         """Go on until the end; return the exit code."""
-        with self._keyboard, _interrupts(self._interrupted), self._picture() as picture:
+        with self._keyboard, _interrupts(self._interrupted, self._lost), self._picture() as picture:
             while not self._handle.gone and not self._leaving:
                 ends: list[Any] = [self._handle, self._keyboard]
                 ready, _, _ = select.select(ends, [], [], REDRAW_S)
@@ -98,6 +103,9 @@ class Face:
                         self._hear(message)
                 picture()
             self._part(picture)
+        if self._seen:
+            for line in goodbye(self._dialog.view, self._last_words, self._screen.run, gone=self._handle.gone):
+                click.echo(line)
         return self._code
 
     def _part(self, picture: Any) -> None:
@@ -120,6 +128,8 @@ class Face:
                 self._screen.say("the run has just ended: that key did nothing")
                 continue
             done = self._dialog.press(key)
+            if done is not None:
+                self._screen.clear()
             if done == "stop":
                 self._handle.stop()
             elif done == "leave":
@@ -128,8 +138,7 @@ class Face:
                 self._follow(done)  # what is said to be done was done before it is said
                 self._handle.send(done)
         if self._keyboard.gone:
-            self._handle.stop()
-            self._leaving = True
+            self._lost()
 
     def _hear(self, message: dict[str, Any]) -> None:
         if "view" in message:
@@ -137,6 +146,8 @@ class Face:
             self._see(message["view"])
         else:
             self._screen.hear(message)
+        if self._leaving or message.get("error", {}).get("fatal"):
+            self._last_words += ending_words(message)
         if "run" in message:
             was_live, self._dialog.run_state = self._dialog.live, message["run"]["state"]
             if was_live and message["run"].get("result"):
@@ -158,6 +169,11 @@ class Face:
         if self._workshop is not None:
             self._workshop.follow(self._dialog.view, command)
 
+    def _lost(self) -> None:
+        """The screen is gone: the runner hears that at once from the end of the line, and stops what runs."""
+        self._leaving, self._seen = True, False
+        self._handle.part()
+
     def _interrupted(self) -> None:
         """Ctrl-C: stop first, then leave. The runner writes the outcome before it ends."""
         self._handle.stop()
@@ -170,17 +186,19 @@ class Face:
             return
         from rich.live import Live
 
-        with Live(self._screen.draw(self._dialog), screen=True, auto_refresh=False) as live:
-            yield lambda: live.update(self._screen.draw(self._dialog), refresh=True)
-        for line in self._screen.said:
-            click.echo(line)
+        with Live(screen=True, auto_refresh=False) as live:
+            yield lambda: self._redraw(live)
+
+    def _redraw(self, live: Any) -> None:
+        if self._seen:
+            live.update(self._screen.draw(self._dialog, *live.console.size), refresh=True)
 
 
 @contextlib.contextmanager
-def _interrupts(act: Any) -> Iterator[None]:
-    """Call `act` on every signal that ends or suspends a program at a terminal, while inside."""
-    numbers = (signal.SIGINT, signal.SIGTERM, signal.SIGHUP, signal.SIGQUIT, signal.SIGTSTP)
-    before = {number: signal.signal(number, lambda *_: act()) for number in numbers}
+def _interrupts(act: Any, lost: Any) -> Iterator[None]:
+    """Call `act` on every signal that ends or suspends a program at a terminal, `lost` when that hangs up."""
+    acts = dict.fromkeys((signal.SIGINT, signal.SIGTERM, signal.SIGQUIT, signal.SIGTSTP), act) | {signal.SIGHUP: lost}
+    before = {number: signal.signal(number, lambda *_, do=do: do()) for number, do in acts.items()}
     try:
         yield
     finally:
@@ -188,13 +206,21 @@ def _interrupts(act: Any) -> Iterator[None]:
             signal.signal(number, handler)
 
 
+def _need_keys() -> None:
+    """Raise LocalError where nobody can press a key: a run could then not be stopped either."""
+    if not sys.stdin.isatty():
+        raise LocalError(
+            "there is no terminal to take keys from", hint="start it in a terminal; what was done earlier: job enter"
+        )
+
+
 def _print_plainly(message: dict[str, Any]) -> None:
-    from witnessmark.cli.bay.screen import plain
+    from witnessmark.cli.bay.screen import plain, told
 
     if "view" in message:
         click.echo(plain(message["view"]))
     elif "error" in message:
-        click.echo(f"error: {message['error']['what']}\n  do: {message['error']['hint']}", err=True)
+        click.echo("\n".join(told(message["error"])), err=True)
     elif "said" in message:
         click.echo(message["said"])
     elif message.get("run", {}).get("result"):

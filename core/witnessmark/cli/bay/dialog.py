@@ -7,6 +7,7 @@ nothing; a view that changes drops what was half typed, so that no key meant for
 
 from __future__ import annotations
 
+from decimal import Decimal
 from typing import Any, Literal
 
 from witnessmark.errors import InputError
@@ -16,10 +17,16 @@ from witnessmark.quantity import Quantity, convert, parse
 Act = Literal["stop", "leave"]
 ENTER = ("\r", "\n")
 ERASE = ("\x7f", "\x08")
+ALL = ("a", "Y")
+NO_PAUSE = ("paused", "done", "inspect")
+"""Views in which there is nothing to pause."""
 
 
 class Dialog:
-    """The keys of one face. `typed` is a reading or words so far, `asking` the button whose words are typed."""
+    """The keys of one face. `typed` is a reading or words so far, `asking` the button whose words are typed.
+
+    `picking`: one of its reasons is to be chosen by number. `pages` is told by the screen, `page` the one that shows.
+    """
 
     def __init__(self) -> None:
         self.view: dict[str, Any] = {"kind": "busy"}
@@ -28,6 +35,10 @@ class Dialog:
         self.answers: dict[str, bool] = {}
         self.run_state = ""
         self.complaint = ""
+        self.picking = False
+        self.page = 0
+        self.pages = 1
+        self._doubted = ""
         self._started = False
 
     @property
@@ -45,7 +56,8 @@ class Dialog:
         """Take a new view; what was half typed for another is dropped."""
         if view.get("id") != self.view.get("id"):
             self.typed, self.asking, self.answers, self.complaint = "", None, {}, ""
-            self._started = False
+            self._started = self.picking = False
+            self.page, self._doubted = 0, ""
         self.view = view
 
     def press(self, key: str) -> dict[str, Any] | Act | None:
@@ -58,7 +70,7 @@ class Dialog:
             return self._key(button) if button else "stop"
         if self.asking is not None:
             return self._words(key)
-        if self.question is not None and key == "Y":
+        if self.question is not None and key in ALL and button is None:
             if self.question.get("alone"):
                 self.complaint = "this one has an answer of its own: y or n"
                 return None
@@ -67,17 +79,23 @@ class Dialog:
             return self._answer(self.question, key == "y")
         if self.view.get("kind") == "reading" and (key in ENTER or key in ERASE or self._fits_reading(key)):
             return self._reading(key)
+        if key == "m" and self.pages > 1:
+            self.page = (self.page + 1) % self.pages
+            return None
         if button is not None:
             if button.get("asks"):
-                self.asking, self.typed = button, ""
+                self.asking, self.typed, self.picking = button, "", bool(button.get("reasons"))
                 return None
             self._started = self.view.get("kind") == "armed" and key == "s"
             return self._key(button)
-        if key == "p":
+        if key == "p" and self.view.get("kind") not in NO_PAUSE:
             return {"do": "pause", "why": "paused by the technician"}
         if key == "q":
             return "leave"
-        return "stop" if self.view.get("kind") == "armed" else None
+        if self.view.get("kind") == "armed":
+            return "stop"
+        self.complaint = f"[{key}] does nothing here" if key.isprintable() and key != " " else "that does nothing here"
+        return None
 
     def _button(self, key: str) -> dict[str, Any] | None:
         return next((one for one in self.view.get("buttons", ()) if one["key"] == key), None)
@@ -103,15 +121,29 @@ class Dialog:
         button = self.asking
         assert button is not None
         if key == "\x1b":
-            self.asking, self.typed = None, ""
+            self.asking, self.typed, self.picking = None, "", False
+        elif self.picking:
+            return self._pick(button, key)
         elif key in ENTER:
-            if not self.typed.strip():
-                self.complaint = "say it in a word or two, then Enter"
+            self.complaint = _wanting(button, self.typed)
+            if self.complaint:
                 return None
             said, self.asking, self.typed = self.typed.strip(), None, ""
             return self._key(button, said)
         else:
             self._edit(key)
+        return None
+
+    def _pick(self, button: dict[str, Any], key: str) -> dict[str, Any] | None:
+        """Take a reason by its number, or go on to words of one's own."""
+        reasons = button["reasons"]
+        if key == "0":
+            self.picking = False
+        elif key in "123456789" and int(key) <= len(reasons):
+            self.asking, self.picking = None, False
+            return self._key(button, reasons[int(key) - 1])
+        else:
+            self.complaint = f"press 1 to {len(reasons)}, 0 for other words, Esc to go back"
         return None
 
     def _fits_reading(self, key: str) -> bool:
@@ -128,19 +160,45 @@ class Dialog:
             command: dict[str, Any] = {
                 "do": "reading", "view": self.view.get("id", ""), "value": entered.value, "unit": entered.unit,
             }  # fmt: skip
+            same = entered.value if entered.unit == unit else _same(entered, unit)
+            if self._doubts(same, entered):
+                return None
             if entered.unit != unit:
-                command["as"] = {"value": _same(entered, unit), "unit": unit}
+                command["as"] = {"value": same, "unit": unit}
         except InputError as error:
             self.complaint = f"{error.what}; {error.hint}"
             return None
         self.typed = ""
         return command
 
+    def _doubts(self, value: str, entered: Quantity) -> bool:
+        """Ask once more about a value that can hardly be: the same Enter again takes it."""
+        least, most = self.view.get("least"), self.view.get("most")
+        low, high = Decimal(least or "-Infinity"), Decimal(most or "Infinity")
+        if low <= Decimal(value) <= high or self._doubted == self.typed:
+            return False
+        self._doubted = self.typed
+        self.complaint = (
+            f"REALLY {entered.value} {entered.unit}? It is taken as read with Enter again; else put it right"
+        )
+        return True
+
     def _edit(self, key: str) -> None:
         if key in ERASE:
             self.typed = self.typed[:-1]
         elif key.isprintable() and len(self.typed) < 200:
             self.typed += key
+
+
+def _wanting(button: dict[str, Any], typed: str) -> str:
+    """Return what is missing in words before they are sent, so that they are not lost; empty when nothing is."""
+    first, _, rest = typed.strip().partition(" ")
+    if not first:
+        return "say it in a word or two, then Enter"
+    starts = button.get("starts")
+    if starts and (first not in starts or not rest.strip()):
+        return f"begin with one of {', '.join(starts)}, then say why"
+    return ""
 
 
 def _same(entered: Quantity, unit: str) -> str:

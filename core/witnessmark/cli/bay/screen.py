@@ -1,109 +1,161 @@
-"""The picture of a view: what to do in large words, the caution beside it, the keys, and how a run stands.
+"""The picture of a view: what to do, the caution beside it, how a run stands, and the keys at the bottom.
 
 Rules that hold here: never colour alone (a caution has its word, an unknown outcome its act); a run is *stop sent*,
-*stop confirmed* or *unknown*, never just "stopped"; practice time and invented data say so on every picture.
+*stop confirmed* or *unknown*, never just "stopped"; practice time and invented data say so on every picture; the keys
+are never pushed off it; what was said is shown with its time until the next thing is done.
 """
 
 from __future__ import annotations
 
+from datetime import datetime
 from typing import TYPE_CHECKING, Any
 
 from witnessmark.cli.bay.dialog import Dialog
+from witnessmark.cli.bay.glyphs import large
+from witnessmark.cli.bay.layout import LEAST_BODY, Block, Row, key_rows, pages, shortened
+from witnessmark.clock import NS, Clock, SystemClock
 
 if TYPE_CHECKING:
-    from rich.console import RenderableType
+    from rich.text import Text
 
 HEARD = "heard running"
 UNKNOWN = "UNKNOWN: treat as running; hands clear"
 MOST_LINES = 6
 BAR = 60
+CUE_STAYS_S = 3.0
+"""How long the word that opens stays on the screen. No source."""
+SAYS_WHAT_STANDS = ("paused", "decide", "inspect", "close", "done")
+LARGE_FROM = 20
+"""Rows that a screen must have for large letters."""
 
 
 class Screen:
     """Keeps what was said last and draws it under the view. `banner` stands above all."""
 
-    def __init__(self, job: str, banner: str = "") -> None:
+    def __init__(self, job: str, banner: str = "", clock: Clock | None = None) -> None:
         self.job = job
         self.banner = banner
         self.said: list[str] = []
         self.run: dict[str, Any] = {}
         self.cue = ""
+        self._clock = clock or SystemClock()
 
     def hear(self, message: dict[str, Any]) -> None:
         """Take a message of the runner that is not a view."""
         if "run" in message:
-            self.run, self.cue = message["run"], ""
+            self.run = message["run"]
             result = self.run.get("result")
+            if result or float(self.run.get("elapsed_s", 0)) >= CUE_STAYS_S:
+                self.cue = ""
             if result:
                 self.say(f"run {result}; {self.run['state']}")
         elif "cue" in message:
-            self.cue = "NOW" if message["cue"] == 0 else str(message["cue"])
+            self.cue = "OPEN" if message["cue"] == 0 else str(message["cue"])
         elif "said" in message:
             self.say(str(message["said"]))
         elif "error" in message:
-            error = message["error"]
-            self.say(f"REFUSED: {error['what']}" if error.get("rule") else f"error: {error['what']}")
-            self.say(f"  do: {error['hint']}")
+            for line in told(message["error"]):
+                self.say(line)
 
     def say(self, line: str) -> None:
-        self.said = [*self.said, line][-MOST_LINES:]
+        at = datetime.fromtimestamp(self._clock.stamp().wall_ns / NS).strftime("%H:%M:%S")
+        self.said = [*self.said, f"{at} {line}"][-MOST_LINES:]
 
-    def draw(self, dialog: Dialog) -> RenderableType:
-        """Return the picture as it stands now."""
-        from rich.console import Group
-        from rich.panel import Panel
+    def clear(self) -> None:
+        """Something is done: what was said before it has been read."""
+        self.said = []
+
+    def draw(self, dialog: Dialog, width: int = 80, height: int = 24) -> Text:
+        """Return the picture as it stands now, for a screen of this size; tell `dialog` how many pages it has."""
         from rich.text import Text
 
+        head = self._head(dialog.view, width)
+        typed = _typed(dialog)
+        room = max(LEAST_BODY, height - len(head) - LEAST_BODY - len(typed))
+        foot = [*typed, *(Row(row, "bold cyan") for row in key_rows(keys(dialog), width, room))]
+        body = pages(self._body(dialog, height), width, max(1, height - len(head) - len(foot)), not dialog.live)
+        dialog.pages = len(body)
+        shown = body[dialog.page % len(body)]
+        empty = [Row("")] * max(0, height - len(head) - len(shown) - len(foot))
+        picture = Text(no_wrap=True, end="")
+        for place, row in enumerate([*head, *shown, *empty, *foot]):
+            picture.append("\n" if place else "")
+            picture.append(row.text[:width], style=row.style or None)
+        return picture
+
+    def _head(self, view: dict[str, Any], width: int) -> list[Row]:
+        where = f" {view['at']}/{view['of']}" if view.get("of") else ""
+        title = shortened(f"job {self.job}  {view.get('title', '')}".strip(), width - len(where))
+        rows = [Row(shortened(self.banner, width), "black on yellow")] if self.banner else []
+        return [*rows, Row((title + where).ljust(width), "reverse")]
+
+    def _body(self, dialog: Dialog, height: int) -> list[Block]:
         view = dialog.view
-        lines: list[RenderableType] = []
-        if self.banner:
-            lines.append(Text(self.banner, style="black on yellow"))
-        lines.append(Text(view.get("text", ""), style="bold"))
-        if view.get("caution"):
-            lines.append(Text(f"! CAUTION: {view['caution']}", style="yellow"))
-        lines += [Text(f"{name}: {value}") for name, value in view.get("shown", {}).items()]
-        lines += self._run(dialog) + _asked(dialog)
+        blocks = self._run(dialog, height)
+        blocks.append(Block(str(view.get("text", "")), "bold"))
         if dialog.complaint:
-            lines.append(Text(dialog.complaint, style="bold yellow"))
-        lines.append(Text(keys(dialog), style="bold cyan"))
-        lines += [Text(line, style="dim") for line in self.said]
-        where = f"{view['at']}/{view['of']}" if view.get("of") else ""
-        title = f"job {self.job}  {view.get('title', '')}  {where}".strip()
-        return Panel(Group(*lines), title=title, title_align="left", padding=(1, 2))
+            blocks.append(Block(dialog.complaint, "bold yellow"))
+        blocks += _asked(dialog)
+        if view.get("kind") in SAYS_WHAT_STANDS and view.get("stands"):
+            blocks.append(Block(" ".join(view["stands"]), "bold"))
+        if view.get("caution"):
+            blocks.append(Block(f"! CAUTION: {view['caution']}", "yellow"))
+        if view.get("fallback"):
+            blocks.append(Block(if_not(view), "bold red"))
+        shown = [f"{name}: {value}" for name, value in view.get("shown", {}).items()]
+        return [*blocks, Block("\n".join(shown)), Block("\n".join(self.said), "dim")]
 
-    def _run(self, dialog: Dialog) -> list[RenderableType]:
-        from rich.text import Text
-
-        lines: list[RenderableType] = []
+    def _run(self, dialog: Dialog, height: int) -> list[Block]:
+        blocks: list[Block] = []
         if self.cue:
-            lines.append(Text(f"open on the cue: {self.cue}", style="bold reverse"))
+            drawn = "\n".join(large(self.cue)) if height >= LARGE_FROM else f">>> {self.cue} <<<"
+            blocks.append(Block(drawn, "bold", kept=True))
         if not self.run or not (dialog.live or self.run.get("state") in ("unknown", HEARD)):
-            return lines
+            return blocks
         state = str(self.run["state"])
-        lines.append(Text(UNKNOWN if state == "unknown" else state, style="bold reverse"))
+        stands = UNKNOWN if state == "unknown" else state
         if self.run.get("of_s"):
             elapsed, whole = float(self.run.get("elapsed_s", 0)), float(self.run["of_s"])
-            lines.append(Text(f"{elapsed:.1f} of {whole:g} s"))
             done = round(BAR * min(elapsed / whole, 1)) if whole else 0
-            lines.append(Text("#" * done + "." * (BAR - done), style="bold"))
-        return lines
+            blocks.append(Block(f"{stands}: {elapsed:.1f} of {whole:g} s", "bold reverse"))
+            blocks.append(Block("#" * done + "." * (BAR - done), "bold", kept=True))
+        else:
+            blocks.append(Block(stands, "bold reverse"))
+        return blocks
 
 
-def keys(dialog: Dialog) -> str:
-    """Return which keys mean something now, in one line."""
+def if_not(view: dict[str, Any]) -> str:
+    """Return what is done by hand where a run does not stop: no order as long as it does."""
+    return f"IF IT DOES NOT STOP: {view['fallback']}"
+
+
+def told(error: dict[str, Any]) -> list[str]:
+    """Return an error as lines: what it is, and what to do where there is anything to do."""
+    what = f"REFUSED: {error['what']}" if error.get("rule") else f"error: {error['what']}"
+    return [what, f"  do: {error['hint']}"] if error.get("hint") else [what]
+
+
+def keys(dialog: Dialog) -> list[str]:
+    """Return which keys mean something now."""
     view = dialog.view
     buttons = [f"[{one['key']}] {one['label']}" for one in view.get("buttons", ())]
     if dialog.live:
-        return "   ".join([*buttons, "ANY OTHER KEY: STOP" if buttons else "ANY KEY: STOP"])
+        return [*buttons, "ANY OTHER KEY: STOP" if buttons else "ANY KEY: STOP"]
     if dialog.asking is not None:
-        return f"{dialog.asking['label']}: {dialog.typed}_   [Enter] say it   [Esc] back"
+        if dialog.picking:
+            reasons = [f"[{number}] {one}" for number, one in enumerate(dialog.asking["reasons"], 1)]
+            return [*reasons, "[0] other words", "[Esc] back"]
+        return ["[Enter] say it", "[Esc] back"]
+    leave = ["[q] leave"] if view.get("kind") in ("paused", "done", "inspect") else ["[p] pause", "[q] leave"]
+    if view.get("kind") == "armed":
+        return [*buttons, *leave, "ANY OTHER KEY: not armed any more, nothing is sent"]
     if dialog.question is not None:
-        return "   ".join(
-            ["[Y] yes to all of them", "[y] yes, one by one", "[n] no: nothing is sent", *buttons, "[p] pause"]
-        )
+        own = dialog.question.get("alone") or any(one["key"] == "a" for one in view.get("buttons", ()))
+        every = [] if own else ["[a] yes to all of them"]
+        return [*every, "[y] yes, this one", "[n] no: nothing is sent", *buttons, *leave]
     if view.get("kind") == "reading":
-        buttons.insert(0, f"{dialog.typed}_ {view.get('unit', '')}  [Enter]")
-    return "   ".join([*buttons, "[p] pause", "[q] leave"])
+        buttons.insert(0, "[Enter] take it")
+    return [*buttons, *leave]
 
 
 def plain(view: dict[str, Any]) -> str:
@@ -111,27 +163,43 @@ def plain(view: dict[str, Any]) -> str:
     parts = [f"-- {view.get('title', '')}".rstrip(), view.get("text", "")]
     if view.get("caution"):
         parts.append(f"CAUTION: {view['caution']}")
+    if view.get("fallback"):
+        parts.append(if_not(view))
     parts += [f"{name}: {value}" for name, value in view.get("shown", {}).items()]
     parts += [f"{one['text']} (y/n)" for one in view.get("questions", ())]
     if view.get("kind") == "reading":
-        parts.append(f"limits: {view.get('low') or 'none'} to {view.get('high') or 'none'}, in {view.get('unit', '')}")
+        parts.append(f"{limits(view) or 'no limits'}, in {view.get('unit', '')}")
     parts.append("   ".join(f"[{one['key']}] {one['label']}" for one in view.get("buttons", ())))
     return "\n".join(part for part in parts if part)
 
 
-def _asked(dialog: Dialog) -> list[RenderableType]:
-    from rich.text import Text
+def limits(view: dict[str, Any]) -> str:
+    """Return the limits of a reading in words, empty where it has none."""
+    low, high = view.get("low"), view.get("high")
+    if low and high:
+        return f"limits: {low} to {high}"
+    return f"limits: at most {high}" if high else f"limits: at least {low}" if low else ""
 
+
+def _typed(dialog: Dialog) -> list[Row]:
+    """The line in which something is typed, right above the keys."""
+    if dialog.live:
+        return []
+    if dialog.asking is not None:
+        label = dialog.asking["label"]
+        return [Row(label if dialog.picking else f"{label}: {dialog.typed}_", "bold")]
+    if dialog.view.get("kind") == "reading":
+        return [Row(f"> {dialog.typed}_ {dialog.view.get('unit', '')}", "bold")]
+    return []
+
+
+def _asked(dialog: Dialog) -> list[Block]:
     view = dialog.view
-    lines: list[RenderableType] = []
+    if view.get("kind") == "reading":
+        return [Block(limits(view))]
     now = dialog.question["id"] if dialog.question is not None else ""
+    lines = []
     for one in view.get("questions", ()):
-        if one["id"] in dialog.answers:
-            lines.append(Text(f"  yes  {one['text']}"))
-        elif one["id"] == now:
-            lines.append(Text(f"  ?    {one['text']}", style="bold"))
-        else:
-            lines.append(Text(f"       {one['text']}", style="dim"))
-    if view.get("kind") == "reading" and (view.get("low") or view.get("high")):
-        lines.append(Text(f"limits: {view.get('low') or 'none'} to {view.get('high') or 'none'}"))
-    return lines
+        mark = "yes" if one["id"] in dialog.answers else "?" if one["id"] == now else "-"
+        lines.append(f"{mark:4} {one['text']}")
+    return [Block("\n".join(lines))]

@@ -1,0 +1,39 @@
+"""The last lines of a face, on the shell's own screen: what came of a run, what stands open, and the way back.
+
+The last view and what the runner said at the end flow in, lines flow out. Rule that holds here: a run whose end nobody
+knows is told with what is done by hand.
+"""
+
+from __future__ import annotations
+
+import shlex
+import sys
+from collections.abc import Mapping, Sequence
+from typing import Any
+
+
+def ending_words(message: Mapping[str, Any]) -> list[str]:
+    """Return what of a message belongs on the last lines: how a run ended, and errors."""
+    from witnessmark.cli.bay.screen import UNKNOWN, told
+
+    run = message.get("run", {})
+    if run.get("result"):
+        unknown = [UNKNOWN] if run["state"] == "unknown" else []
+        return [f"run {run['result']}; {run['state']}", *unknown]
+    return told(message["error"]) if "error" in message else []
+
+
+def goodbye(view: Mapping[str, Any], last: Sequence[str], run: Mapping[str, Any], *, gone: bool) -> list[str]:
+    """Return the last lines. `run` is the last that was heard of one; `gone` whether the runner has ended."""
+    from witnessmark.cli.bay.screen import UNKNOWN
+
+    lines = list(last)
+    unknown = run.get("result") == "unknown" or view.get("kind") == "inspect"
+    if not gone:
+        lines.append(UNKNOWN)
+    if (unknown or not gone) and view.get("fallback"):
+        lines.append(f"NOW, unless it is seen to stand still: {view['fallback']}")
+    lines += view.get("stands", ())
+    if view.get("kind") == "done" and not view.get("buttons"):
+        return lines
+    return [*lines, f"Go on with: witnessmark {shlex.join(sys.argv[1:])}"]

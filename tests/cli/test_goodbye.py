@@ -1,0 +1,43 @@
+"""The last lines on the shell's screen: how it ended, what stands open, and the way back."""
+
+from __future__ import annotations
+
+import pytest
+
+from witnessmark.cli.bay.goodbye import ending_words, goodbye
+
+OPEN = "Nipple rear left is OPEN: close it."
+
+
+@pytest.fixture(autouse=True)
+def _typed(monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr("sys.argv", ["witnessmark", "job", "run", "J 1"])
+
+
+def test_what_stands_open_and_the_command_to_come_back_are_told() -> None:
+    assert goodbye({"kind": "step", "stands": [OPEN]}, [], {}, gone=True) == [
+        OPEN,
+        "Go on with: witnessmark job run 'J 1'",
+    ]
+
+
+def test_a_stop_that_nobody_confirmed_is_told_with_what_is_done_by_hand() -> None:
+    run = {"state": "unknown", "result": "unknown"}
+    lines = goodbye({"kind": "running", "fallback": "Ignition off."}, ending_words({"run": run}), run, gone=True)
+    assert lines[:2] == ["run unknown; unknown", "UNKNOWN: treat as running; hands clear"]
+    assert lines[2].endswith("Ignition off.")
+
+
+def test_a_runner_that_does_not_end_is_unknown() -> None:
+    lines = goodbye({"kind": "running", "fallback": "Ignition off."}, [], {"state": "running"}, gone=False)
+    assert lines[0].startswith("UNKNOWN") and "Ignition off." in lines[1]
+
+
+def test_a_job_that_is_over_has_no_way_back() -> None:
+    assert goodbye({"kind": "done"}, [], {}, gone=True) == []
+
+
+def test_a_confirmed_stop_says_no_more_than_that() -> None:
+    run = {"state": "stop confirmed", "result": "stopped"}
+    lines = goodbye({"kind": "running", "fallback": "Ignition off."}, ending_words({"run": run}), run, gone=True)
+    assert lines == ["run stopped; stop confirmed", "Go on with: witnessmark job run 'J 1'"]

@@ -1,0 +1,91 @@
+"""What fits: the keys always stand, a caution is a page away or a row says that it is cut off."""
+
+from __future__ import annotations
+
+from typing import Any
+
+import pytest
+from tests.cli.test_dialog import dialog
+
+from witnessmark.cli.bay.dialog import Dialog
+from witnessmark.cli.bay.screen import Screen
+from witnessmark.clock import ManualClock
+
+LONG = "Turn the ignition off and take the negative lead off. Keep hands clear until the pump is heard to stand still. "
+ARMED: dict[str, Any] = {
+    "title": "Pass 1 of 8: rear left",
+    "text": "Armed. Start when the hand is ready.",
+    "caution": "Goggles and gloves, and water at hand. No hands inside a wheel but at the spanner. " * 2,
+    "fallback": LONG * 2,
+    "buttons": [{"key": "s", "label": "start"}, {"key": "x", "label": "leave, nothing is sent"}],
+    "shown": {f"condition {number}": "as it has to be" for number in range(12)},
+    "at": 12,
+    "of": 56,
+}
+SIZES = [(80, 24), (40, 12)]
+
+
+def rows(screen: Screen, one: Dialog, size: tuple[int, int]) -> list[str]:
+    return screen.draw(one, *size).plain.split("\n")
+
+
+@pytest.mark.parametrize("size", SIZES)
+@pytest.mark.parametrize("kind", ["armed", "step", "running"])
+def test_a_picture_is_as_large_as_the_screen_with_every_key_on_it(size: tuple[int, int], kind: str) -> None:
+    one = dialog(kind, **ARMED)
+    shown = rows(Screen("261125-1", "PRACTICE at 8x"), one, size)
+    assert len(shown) == size[1] and all(len(row) <= size[0] for row in shown)
+    text = "\n".join(shown)
+    assert "[s] start" in text and "[x] leave" in text
+    assert ("ANY OTHER KEY: STOP" if kind == "running" else "[q] leave") in text
+
+
+@pytest.mark.parametrize("size", SIZES)
+def test_what_does_not_fit_is_on_pages_that_are_turned_without_disarming(size: tuple[int, int]) -> None:
+    one, screen = dialog("armed", **ARMED), Screen("1")
+    seen = ""
+    for _ in range(12):
+        seen += "\n".join(rows(screen, one, size)[:-1])
+        if one.pages > 1:
+            assert "[m] more" in seen and one.press("m") is None
+    for wanted in ("CAUTION: Goggles", "IF IT DOES NOT STOP: Turn", "condition 11: as it has to be"):
+        assert wanted in seen
+
+
+def test_while_it_runs_no_page_is_turned_and_a_row_says_what_is_cut_off() -> None:
+    one = dialog("running", **ARMED)
+    assert "cut off" in "\n".join(rows(Screen("1"), one, (40, 12)))
+    assert one.press("m") == "stop"
+
+
+def test_the_cue_is_large_and_stays_until_the_run_has_begun() -> None:
+    one, screen = dialog("busy", text="On OPEN, not before: Open the nipple rear left 0.75 turn."), Screen("1")
+    one.run_state = "counting"
+    screen.hear({"cue": 2})
+    screen.hear({"run": {"state": "counting", "of_s": "10"}})
+    assert rows(screen, one, (80, 24))[1:6] == ["#####", "    #", "#####", "#", "#####"]
+    screen.hear({"cue": 0})
+    screen.hear({"run": {"state": "running", "elapsed_s": "0.4", "of_s": "10"}})
+    text = "\n".join(rows(screen, one, (80, 24)))
+    assert "#####  #####  #####  #   #" in text and "rear left 0.75 turn" in text
+    assert ">>> OPEN <<<" in "\n".join(rows(screen, one, (40, 12)))
+    screen.hear({"run": {"state": "running", "elapsed_s": "3.2", "of_s": "10"}})
+    assert screen.cue == ""
+
+
+def test_what_was_said_has_its_time_and_is_gone_with_the_next_act() -> None:
+    clock = ManualClock()
+    one, screen = dialog("step", text="Do it.", buttons=[]), Screen("1", clock=clock)
+    screen.hear({"error": {"what": "the pump rests", "hint": "", "rule": "cool-down"}})
+    text = "\n".join(rows(screen, one, (80, 24)))
+    assert "REFUSED: the pump rests" in text and "do:" not in text
+    assert screen.said[0][2] == screen.said[0][5] == ":"
+    screen.clear()
+    assert "REFUSED" not in "\n".join(rows(screen, one, (80, 24)))
+
+
+def test_limits_and_open_nipples_are_said_in_words() -> None:
+    one = dialog("reading", unit="d", high="30 d")
+    assert "limits: at most 30 d" in "\n".join(rows(Screen("1"), one, (80, 24)))
+    one = dialog("paused", text="Paused.", stands=["Nipple rear left is OPEN: close it."])
+    assert "Nipple rear left is OPEN: close it." in "\n".join(rows(Screen("1"), one, (80, 24)))
