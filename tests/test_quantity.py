@@ -3,9 +3,11 @@
 from __future__ import annotations
 
 import pytest
+from hypothesis import given
+from hypothesis import strategies as st
 
 from witnessmark.errors import InputError
-from witnessmark.quantity import UNITS, Quantity, compare, convert, parse
+from witnessmark.quantity import UNITS, Quantity, compare, convert, parse, plain
 
 
 def test_one_psi_is_6894_757_pascal() -> None:
@@ -67,3 +69,27 @@ def test_comparison_converts() -> None:
     assert compare(Quantity("1.99", "bar"), Quantity("200", "kPa")) == -1
     with pytest.raises(InputError, match="cannot be read in"):
         compare(Quantity("2", "bar"), Quantity("2", "mL"))
+
+
+@pytest.mark.parametrize(
+    ("value", "text"),
+    [
+        (-9.99995e7, "-99999500"), (123456789.0, "123456789"), (1e22, "10000000000000000000000"), (999999.5, "1000000"),
+        (1e-7, "0.0000001"), (0.1 + 0.2, "0.3"), (-0.0, "0"), (150.0, "150"), (12.3456789, "12.3457"),
+    ],
+)  # fmt: skip
+def test_a_computed_number_is_never_printed_with_an_exponent(value: float, text: str) -> None:
+    assert plain(value) == text
+
+
+@given(st.floats(allow_nan=False, allow_infinity=False))
+def test_no_number_at_all_has_an_exponent(value: float) -> None:
+    text = plain(value)
+    assert "e" not in text.lower()
+    assert float(text) == pytest.approx(value, rel=1e-5)
+
+
+def test_an_exponent_is_not_taken_and_one_from_an_old_record_is_written_out() -> None:
+    with pytest.raises(InputError, match="1e9 mL"):
+        parse("1e9 mL", place="volume")
+    assert str(Quantity("1E+9", "mL")) == "1000000000 mL"

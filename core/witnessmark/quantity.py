@@ -1,7 +1,8 @@
 """A value and its unit exactly as they were entered; compared through pint.
 
-Rules that hold here: the text of the value is never rewritten, so a sheet prints what was read off the gauge; a
-comparison converts, and refuses units of another dimension. Pint is imported on first use: it is slow to import.
+Rules that hold here: the text of the value is never rewritten, so a sheet prints what was read off the gauge, and no
+number is ever printed with an exponent; a comparison converts, and refuses units of another dimension. Pint is
+imported on first use: it is slow to import.
 """
 
 from __future__ import annotations
@@ -31,11 +32,19 @@ class Quantity:
     unit: str
 
     def __str__(self) -> str:
-        return self.value if self.unit == "1" else f"{self.value} {self.unit}"
+        value = f"{self.number:f}" if "e" in self.value.lower() else self.value
+        return value if self.unit == "1" else f"{value} {self.unit}"
 
     @property
     def number(self) -> Decimal:
         return Decimal(self.value)
+
+
+def plain(value: float, digits: int = 6) -> str:
+    """Return a computed number to so many significant digits, never in exponent form and no whole digit lost."""
+    if abs(value) >= 10**digits:
+        return f"{value:.0f}"
+    return f"{Decimal(f'{value + 0.0:.{digits}g}'):f}"
 
 
 def parse(text: str, *, place: str, unit: str | None = None) -> Quantity:
@@ -50,7 +59,7 @@ def parse(text: str, *, place: str, unit: str | None = None) -> Quantity:
         value = Decimal(number)
     except InvalidOperation:
         value = Decimal("NaN")
-    if not isfinite(float(value)):
+    if not isfinite(float(value)) or "e" in number.lower():
         raise InputError(f"{text!r} is not a number", place=place, hint="write a number and a unit, like 2.1 bar")
     if written not in UNITS:
         known = ", ".join(sorted(UNITS))

@@ -8,6 +8,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 
 from witnessmark.plugin import Identified, hookimpl
+from witnessmark.quantity import plain
 from witnessmark_practice.identity import IDENTIFICATION
 
 PART_NUMBER = IDENTIFICATION[0xF187].hex().upper()
@@ -33,4 +34,4 @@ def identify(unit: Mapping[str, str], service: int, identifier: int, value: byte
     if not value:
         return Identified(name, "", unit_of_value)
     raw = int.from_bytes(value, "big") - (40 if identifier == 0x7006 else 0)
-    return Identified(name, f"{raw * numerator / denominator:g}", unit_of_value)
+    return Identified(name, plain(raw * numerator / denominator), unit_of_value)

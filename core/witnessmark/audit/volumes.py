@@ -11,9 +11,12 @@ from dataclasses import dataclass
 
 from witnessmark import quantity
 from witnessmark.audit.case import Case
+from witnessmark.audit.say import listing
 from witnessmark.audit.timeline import Gauge
 
 OUT = ("volume", "volume-removed", "volume-drawn")
+MOST_ML = 20_000
+"""More than one reading of a job can be, filled in or drawn off: this project's choice, no source."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -29,6 +32,21 @@ class Balance:
 def in_ml(gauges: Iterable[Gauge]) -> float:
     """Return the sum of readings of volume."""
     return sum(quantity.convert(one.amount, "mL") for one in gauges)
+
+
+def volumes(case: Case) -> tuple[Gauge, ...]:
+    """Return every reading that the balance rests on."""
+    levels = (one for one in case.timeline.readings("level") if one.amount.unit in ("mL", "L"))
+    return (*(one for what in ("volume-in", *OUT) for one in case.timeline.readings(what)), *levels)
+
+
+def impossible(gauges: Iterable[Gauge]) -> tuple[str, tuple[int, ...]] | None:
+    """Return in words the readings that cannot be right, with their entries; None when each can be."""
+    wrong = [one for one in gauges if not 0 <= in_ml([one]) <= MOST_ML]
+    if not wrong:
+        return None
+    said = listing(f"{one.what.replace('-', ' ')} {one.amount} (entry {one.seq})" for one in wrong)
+    return f"cannot be right, so nothing follows from it: {said}", tuple(one.seq for one in wrong)
 
 
 def through(case: Case, pass_id: str, nipple: str = "") -> tuple[Gauge, ...]:

@@ -18,6 +18,7 @@ from witnessmark.mapping import read_request as reads
 from witnessmark.mapping.condition_value import name_in, number_of
 from witnessmark.mapping.model import ConditionRead, ProtocolMap
 from witnessmark.mapping.reader import ProbeStopped, Reader
+from witnessmark.quantity import plain
 from witnessmark.wire.obd import pids
 
 EVERY_S = 5.0
@@ -94,11 +95,11 @@ class Standstill:
         if value is None:
             raise ProbeStopped(f"the {name} cannot be read: is the vehicle awake?")
         if name == "speed" and value:
-            raise ProbeStopped(f"the vehicle moves: {float(value):g} km/h")
+            raise ProbeStopped(f"the vehicle moves: {plain(float(value))} km/h")
         if name == "gear" and shown not in PARKED:
             raise ProbeStopped(f"the vehicle is not parked: the selector stands in {shown or float(value)}")
         if name == "voltage" and value < LOWEST_V:
-            raise ProbeStopped(f"the supply is low: {float(value):g} V")
+            raise ProbeStopped(f"the supply is low: {plain(float(value))} V")
 
 
 def _value(pid: int, answer: bytes) -> Fraction | None:

@@ -11,6 +11,7 @@ from typing import Any
 
 from markupsafe import Markup
 
+from witnessmark.quantity import plain
 from witnessmark.report.svg import label, tag
 
 WIDTH, HEIGHT, LEFT, RIGHT, TOP, FOOT = 236.0, 60.0, 4.0, 52.0, 8.0, 14.0
@@ -52,8 +53,8 @@ def _strip(points: list[tuple[Decimal, dict[str, Any]]]) -> Markup:
         drawn.append(_point(x, y(value), value, band, f"{one['amount']} ({one['pass'] or 'no visit'})"))
         if one["pass"] and len(points) <= 12:
             drawn.append(label(x, HEIGHT - 3, one["pass"], "t small faint", "middle"))
-    drawn.append(label(WIDTH - RIGHT + 4, TOP + 8, f"most {max(values):g}", "t small"))
-    drawn.append(label(WIDTH - RIGHT + 4, TOP + 22, f"least {min(values):g}", "t small"))
+    drawn.append(label(WIDTH - RIGHT + 4, TOP + 8, f"most {plain(float(max(values)))}", "t small"))
+    drawn.append(label(WIDTH - RIGHT + 4, TOP + 22, f"least {plain(float(min(values)))}", "t small"))
     return tag("svg", *drawn, viewBox=f"0 0 {WIDTH:g} {HEIGHT:g}", class_="strip", role="img")
 
 

@@ -91,6 +91,12 @@ def filled_twice(second: str) -> Job:
         (14, volumes("300 mL", "620 mL", "150 mL", "150 mL", "510 mL"), "no proof", "was not read as a volume"),
         (14, volumes("300 mL", "620 mL", "90 mL", "210 mL", "500 mL", "510 mL"), "not met", "90 mL collected"),
         (14, volumes("300 mL", "0.62 L", "150 mL", "150 mL", "500 mL", "510 mL"), "met", ""),
+        (
+            14,
+            volumes("300 mL", "620 mL", "150 mL", "99999999 mL", "500 mL", "510 mL"),
+            "no proof",
+            "cannot be right, so nothing follows from it: volume drawn 99999999 mL (entry",
+        ),
         (14, visited(), "no proof", "not recorded"),
         (
             14,

@@ -9,7 +9,7 @@ from witnessmark.audit.case import Case
 from witnessmark.audit.limits import inside, spell
 from witnessmark.audit.question import Question, hookimpl
 from witnessmark.audit.verdict import Detail, Verdict, does_not_apply, from_details
-from witnessmark.audit.volumes import OUT, balance, in_ml, through
+from witnessmark.audit.volumes import OUT, balance, impossible, in_ml, through, volumes
 from witnessmark.procedure.model import Pass
 from witnessmark.quantity import Quantity
 
@@ -30,7 +30,9 @@ def _visit(case: Case, one: Pass) -> Detail:
     found = through(case, one.id)
     if not found:
         return Detail(one.id, "no proof", f"no volume recorded, asked {spell(one.volume)}")
-    total = Quantity(f"{in_ml(found):g}", "mL")
+    if (wrong := impossible(found)) is not None:
+        return Detail(one.id, "no proof", *wrong)
+    total = Quantity(quantity.plain(in_ml(found)), "mL")
     fine = inside(total, one.volume)
     text = f"{total} collected, asked {spell(one.volume)}"
     return Detail(one.id, "met" if fine else "not met", text, tuple(gauge.seq for gauge in found))
@@ -40,17 +42,21 @@ def _balance(case: Case, tolerance: str) -> Detail:
     silent = _unread(case)
     if silent is not None:
         return silent
+    if (wrong := impossible(volumes(case))) is not None:
+        return Detail("balance", "no proof", *wrong)
     found = balance(case)
     if found is None:
         return Detail("balance", "no proof", "what was filled in, or what ran out at each visit, is not recorded")
-    text = f"{found.filled_ml:g} mL filled in, {found.out_ml:g} mL came out"
+    text = f"{quantity.plain(found.filled_ml)} mL filled in, {quantity.plain(found.out_ml)} mL came out"
     if found.risen_ml is None:
         return Detail(
             "balance", "no proof", f"{text}; the level was not read as a volume before and after", found.cites
         )
     left = found.filled_ml - found.out_ml - found.risen_ml
     allowed = quantity.convert(quantity.parse(tolerance, place="balance_tolerance"), "mL")
-    text += f", the level rose by {found.risen_ml:g} mL; {left:+g} mL unaccounted for, within {tolerance} allowed"
+    sign = "+" if left >= 0 else ""
+    text += f", the level rose by {quantity.plain(found.risen_ml)} mL; "
+    text += f"{sign}{quantity.plain(left)} mL unaccounted for, within {tolerance} allowed"
     return Detail("balance", "met" if abs(left) <= allowed + 1e-9 else "not met", text, found.cites)
 
 

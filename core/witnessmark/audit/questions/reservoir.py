@@ -11,7 +11,7 @@ from witnessmark.audit.question import Question, hookimpl
 from witnessmark.audit.say import listing
 from witnessmark.audit.timeline import Gauge
 from witnessmark.audit.verdict import Detail, Verdict, does_not_apply, no_proof, worst
-from witnessmark.audit.volumes import in_ml, read_with
+from witnessmark.audit.volumes import impossible, in_ml, read_with
 
 
 def answer(case: Case) -> Verdict:
@@ -54,10 +54,13 @@ def _since(case: Case, start: int, end: int, stock: float) -> Detail:
     """Judge one filling, after which it held `stock` in mL: the visits that began after it and before the next."""
     visits = {one.pass_id: one for one in case.timeline.openings if one.opened is not None and start < one.opened < end}
     readings = _volumes(case, start, end)
+    subject = f"filling, entry {start}"
+    if (wrong := impossible(readings)) is not None:
+        return Detail(subject, "no proof", *wrong)
     out = in_ml(readings)
     cites = (start, *(one.seq for one in readings))
-    text = f"{out:g} mL ran out after the filling of entry {start}, the reservoir held at most {stock:g} mL"
-    subject = f"filling, entry {start}"
+    ran_out, held = quantity.plain(out), quantity.plain(stock)
+    text = f"{ran_out} mL ran out after the filling of entry {start}, the reservoir held at most {held} mL"
     if out > stock + 1e-9:
         return Detail(subject, "not met", text, cites)
     silent = [name for name in visits if not any(one.pass_id == read_with(case, name) for one in readings)]

@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from typing import NamedTuple
 
+from witnessmark.quantity import plain
 from witnessmark.wire.meaning import hex_text
 
 
@@ -130,7 +131,7 @@ def pid_text(number: int, data: bytes) -> str:
         return " ".join(f"{one:02X}" for one in supported(number, data)) or "none"
     if value is None:
         return hex_text(data)
-    return f"{value:.6g} {PIDS[number].unit}"
+    return f"{plain(value)} {PIDS[number].unit}"
 
 
 def supported(first: int, mask: bytes) -> tuple[int, ...]:
