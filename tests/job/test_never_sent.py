@@ -271,14 +271,11 @@ def test_after_it_expired_arming_again_is_one_touch(armed: Stand) -> None:
 def test_a_second_run_waits_for_the_motor_to_rest() -> None:
     stand = Stand(procedure=PROCEDURE.replace('order = "with"\n', 'order = "before"\n'))
     try:
-        stand.go_to("arm", "p2")
-        assert 0 < float(stand.view["wait_s"]) <= 15
-        stand.answer()
-        stand.until(lambda: stand.errors)
+        stand.go_to("busy", "p2")
+        assert "motor rests" in stand.view["text"]
+        stand.arm_anyway()
         assert stand.errors[-1]["rule"] == "cool-down" and stand.acts[2:] == []
-        stand.wait(15)
-        stand.answer()
-        stand.go_to("armed")
+        stand.go_to("armed", "p2")
     finally:
         stand.close()
 
@@ -290,9 +287,8 @@ def test_the_rest_counts_on_in_a_new_runner_and_never_less_when_the_clocks_do_no
         # As after the machine was set back: the entries lie in the future of every clock.
         stand.clock.now_ns -= 3_600_000_000_000
         stand.crash()
-        stand.go_to("arm", "p2")
-        stand.answer()
-        stand.until(lambda: stand.errors)
+        stand.go_to("busy", "p2")
+        stand.arm_anyway()
         assert stand.errors[-1]["rule"] == "cool-down"
     finally:
         stand.close()

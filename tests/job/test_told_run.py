@@ -102,9 +102,8 @@ def test_one_job_may_mix_grades_and_what_was_told_counts_for_the_motors_rest() -
         tell(stand)
         stand.grade = "sent"
         stand.crash()
-        stand.go_to("arm", "p2")
-        stand.answer()
-        stand.until(lambda: stand.errors)
+        stand.go_to("busy", "p2")
+        stand.arm_anyway()
         assert stand.errors[-1]["rule"] == "cool-down" and stand.acts == []
         stand.wait(20)
         stand.go_to("done")

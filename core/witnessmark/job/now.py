@@ -57,7 +57,21 @@ def _shown(
     one = None if due_now(state) is not None else one
     stale = one is not None and bay is not None and pressure_is_stale(state, one, bay.clock.stamp(), bay.boot_id)
     holding = held(state, bay.clock.stamp(), bay.boot_id) if bay is not None else ()
-    return next_view(state, unreadable=unreadable, stale_pressure=stale, unasked=unasked, holding=holding)
+    fresh = next_view(state, unreadable=unreadable, stale_pressure=stale, unasked=unasked, holding=holding)
+    return _resting(state, bay, fresh) or fresh
+
+
+def _resting(state: JobState, bay: Bay | None, fresh: View) -> View | None:
+    """Return the wait for the motor's rest, counted down before anything is opened for its next run; else None."""
+    point = state.point
+    one = state.pass_of(fresh.pass_id)
+    begins = point is not None and point.kind in ("open", "run") and point.pass_id == fresh.pass_id
+    command = state.command_of(one) if one is not None and begins and fresh.kind in ("open", "arm") else None
+    if bay is None or one is None or command is None or state.cued or state.decide or state.open_in(one):
+        return None
+    left_s = -(-rest_ns(bay.request(state, one, command)) // NS)
+    text = f"The motor rests for another {left_s} s. Leave every nipple shut until then."
+    return View(kind="busy", title=fresh.title, text=text, pass_id=one.id) if left_s > 0 else None
 
 
 def next_view(

@@ -78,7 +78,7 @@ def refusal(request: Request) -> Refusal | None:
     for name, rule in RULES.items():
         why = rule(request)
         if why:
-            return Refusal(name, why)
+            return Refusal(name, why, HINTS[name])
     return None
 
 
@@ -210,6 +210,21 @@ RULES: dict[str, Callable[[Request], str]] = {
     "second-person": _alone,
 }
 """The rules that need nothing from the vehicle; `preflight` adds those that are read from it, and a first use's."""
+
+HINTS: dict[str, str] = {
+    "forbidden-service": "no role can send it: the map has to say another request",
+    "programming-session": "no role can send it: the map has to say another session",
+    "functional": "no role can send it: the map has to name one control unit",
+    "inspection": "look whether it is at rest, and say what you saw",
+    "too-long": "open the job with a procedure and a map that agree on the seconds",
+    "cool-down": "leave the nipple shut and wait; then arm again",
+    "on-time": "leave the nipple shut and wait until the motor has cooled; then arm again",
+    "reservoir-empty": "fill the reservoir, say so, then arm again",
+    "pressure": "close the nipple, restore the feed and read its pressure again",
+    "other-tester": "take the other tester off, wait ten seconds, then arm again",
+    "second-person": "the second person says when ready at the wheel; then start",
+}
+"""What to do about each rule: a refusal never stands without."""
 
 
 def _pressure_wrong(state: JobState, one: Pass, now: Stamp, boot_id: str) -> str:
