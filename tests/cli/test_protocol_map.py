@@ -85,6 +85,32 @@ def test_listening_live_sends_nothing_and_leaves_its_recording(truck: TruckProce
     assert load_vehicle(output).units == ()
 
 
+def test_the_end_of_a_replay_is_told_and_what_was_heard_is_learned(tmp_path: Path) -> None:
+    output = tmp_path / "map.json"
+    link = f"replay:{CAPTURES / 'battery-polling.log'}?timing=fast"
+    result = run("listen", "--link", link, "-o", output)
+    assert result.exit_code == 0, (result.output, result.exception)
+    assert "the link ended: the recording ends here" in result.stderr
+    assert [one.address.answer for one in load_vehicle(output).units] == ["7BB"]
+
+
+def test_a_map_that_is_there_is_written_over_only_by_force(tmp_path: Path) -> None:
+    output = tmp_path / "map.json"
+    output.write_text("by hand", encoding="utf-8")
+    refused = run("listen", CAPTURES / "battery-polling.log", "-o", output)
+    assert isinstance(refused.exception, InputError) and str(output) in str(refused.exception)
+    assert output.read_text(encoding="utf-8") == "by hand"
+    assert run("listen", CAPTURES / "battery-polling.log", "-o", output, "--force").exit_code == 0
+    assert len(load_vehicle(output).units) == 1
+
+
+def test_a_damaged_recording_is_learned_from_and_the_exit_code_says_so(tmp_path: Path) -> None:
+    path = tmp_path / "x.log"
+    path.write_bytes((CAPTURES / "battery-polling.log").read_bytes() + b"(1.0) can0 79B#0\n")
+    result = run("listen", path, "-o", tmp_path / "map.json")
+    assert result.exit_code == 1 and "half a byte" in result.stderr
+
+
 @pytest.fixture(scope="module")
 def heard(tmp_path_factory: pytest.TempPathFactory) -> Path:
     """A recording of another tester who runs the rear pump twice, and the purge once with a key before it."""

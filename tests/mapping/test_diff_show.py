@@ -9,7 +9,7 @@ import pytest
 from tests.mapping.maps import TEXT
 from tests.mapping.test_listen_captures import vehicle
 
-from witnessmark.mapping.diff import differences
+from witnessmark.mapping.diff import differences, unit_differences
 from witnessmark.mapping.facts import CodeFormat, Evidence, IdentifierFact, ServiceFact, SessionFact
 from witnessmark.mapping.load import from_text, vehicle_from_text
 from witnessmark.mapping.matrix import matrix
@@ -47,6 +47,18 @@ def changed(**values: Any) -> list[str]:
 def test_a_map_does_not_differ_from_itself() -> None:
     assert changed() == []
     assert differences(vehicle("fault-scan.log"), vehicle("fault-scan.log")) == []
+
+
+def test_another_functional_address_or_a_time_that_nobody_stated_is_no_other_address_or_time() -> None:
+    told = msgspec.structs.replace(UNIT, evidence=Evidence("heard", "x"), timing=Timing(p2_ms=80))
+    assert list(unit_differences(UNIT, told)) == []
+    with_all = [
+        msgspec.structs.replace(UNIT, address=msgspec.structs.replace(UNIT.address, functional=functional))
+        for functional in ("7DF", "6FF")
+    ]
+    assert list(unit_differences(*with_all)) == ["it is asked with all others on 6FF; that was 7DF"]
+    titles = [dict(tables(one)[0].rows) for one in (UNIT, told)]
+    assert "times it states" in titles[0] and "times of the standard" in titles[1]
 
 
 def test_a_changed_identification_says_that_approvals_end() -> None:

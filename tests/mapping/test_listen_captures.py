@@ -8,12 +8,14 @@ from functools import cache
 from pathlib import Path
 
 import pytest
+from tests.recording.traffic import Bus
 
 from witnessmark.mapping.listen import listen
 from witnessmark.mapping.load import to_text, vehicle_from_text
 from witnessmark.mapping.model import VehicleMap
+from witnessmark.mapping.words import address
 from witnessmark.recording.file import open_recording
-from witnessmark.recording.reading import read_recording
+from witnessmark.recording.reading import read_frames, read_recording
 
 CAPTURES = Path(__file__).parents[1] / "captures"
 EXPECTED = {
@@ -82,3 +84,47 @@ def test_a_learned_map_is_read_back_the_same(name: str) -> None:
 def test_no_wire_command_is_invented(name: str) -> None:
     assert EXPECTED[name]["routine_0x31_requests"] == EXPECTED[name]["iocontrol_0x2F_requests"] == 0
     assert all(one.candidates == () and one.wire_commands == () for one in vehicle(name).units)
+
+
+def learned(bus: Bus) -> VehicleMap:
+    """What is learned of frames made here, after the map went through its text."""
+    map_ = listen(read_frames(bus.frames), "made").vehicle("v", "made")
+    return vehicle_from_text(to_text(map_))
+
+
+def test_with_extended_addressing_requests_and_answers_each_keep_their_own_address_byte() -> None:
+    bus = Bus()
+    for _ in range(4):
+        for target, unit in ((0x12, 0x612), (0x40, 0x640)):
+            for request, answer in (("22f190", "62f19031"), ("31010203", "71010203"), ("31020203", "71020203")):
+                for number, byte, payload in ((0x6F1, target, request), (unit, 0xF1, answer)):
+                    data = bytes.fromhex(payload)
+                    bus.put(number, bytes([byte, len(data)]) + data + bytes(6 - len(data)))
+            bus.wait(3000)
+    units = learned(bus).units
+    assert [(one.address.request, one.address.request_extension) for one in units] == [("6F1", "12"), ("6F1", "40")]
+    assert [(one.address.answer, one.address.extension) for one in units] == [("612", "F1"), ("640", "F1")]
+    assert [address(one.address) for one in units] == ["6F1/12 > 612/F1", "6F1/40 > 640/F1"]
+    never = [candidate.never for one in units for candidate in one.candidates]
+    assert never == [("its frames carry an address byte, and none are sent with one",)] * 2
+
+
+def test_a_tester_present_that_was_refused_or_asked_of_all_keeps_a_unit_once_or_not_at_all() -> None:
+    bus = Bus()
+    for _ in range(3):
+        bus.say(0x7DF, "3e00")
+        bus.say(0x7E8, "7e00")
+        bus.say(0x7E9, "7f3e12")
+        bus.wait(2000)
+    kept, refused = learned(bus).units
+    assert kept.habits is not None and refused.habits is not None
+    assert (kept.habits.kept_alive, kept.habits.kept_alive_ms) == ("3E00", 2003)
+    assert (refused.habits.kept_alive, refused.habits.kept_alive_ms) == ("", None)
+
+
+def test_holding_an_output_still_or_resetting_it_is_no_run() -> None:
+    bus = Bus()
+    for option in ("01", "02"):
+        bus.say(0x7E0, f"2f0200{option}")
+        bus.say(0x7E8, f"6f0200{option}")
+    assert [one.candidates for one in learned(bus).units] == [()]

@@ -90,6 +90,12 @@ def test_a_unit_that_was_only_heard_answering_cannot_be_sent_anything() -> None:
     assert rules(LEARNED, AddressPair("", "6BB")) == ["no-address"]
 
 
+@pytest.mark.parametrize("bytes_", [{"extension": "55"}, {"extension": "F1", "request_extension": "12"}])
+def test_a_unit_behind_an_address_byte_cannot_be_sent_anything(bytes_: dict[str, str]) -> None:
+    published = changed(origin="published", observed=None)
+    assert rules(published, AddressPair("6F1", "612", **bytes_)) == ["no-address"]
+
+
 @pytest.mark.parametrize(
     ("seconds", "refused"),
     [(0, True), (3, True), (4, False), (7, False), (10, False), (11, True), (255, True)],

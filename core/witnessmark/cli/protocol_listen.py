@@ -27,12 +27,16 @@ FILE = click.Path(dir_okay=False, path_type=Path)
 @click.option(
     "-o", "--output", required=True, type=FILE, help="The map to write. Live, the recording stands beside it."
 )
+@click.option("--force", is_flag=True, help="Write over a map that is there, and what people named in it.")
 @click.option("--id", "id_", default="vehicle", show_default=True, help="What the shop calls this vehicle. No plate.")
 @click.option("--title", default="", help="What it is, in words.")
-def listen(recording_path: Path | None, link: str, seconds: int | None, output: Path, id_: str, title: str) -> None:
+def listen(
+    recording_path: Path | None, link: str, seconds: int | None, output: Path, force: bool, id_: str, title: str
+) -> None:
     """Learn from what another tester says, out of a RECORDING or live.
 
     Live, type what happens ("pump rear starts") and Enter: it is put to the wire command that began nearest to it.
+    Exit codes: 0 learned; 1 learned, and the recording is damaged or the link was lost; 2 nothing could be read.
     """
     import msgspec
 
@@ -44,11 +48,14 @@ def listen(recording_path: Path | None, link: str, seconds: int | None, output: 
 
     if (recording_path is None) == (not link):
         raise click.UsageError("give a recording, or --link to listen live")
+    beside = output.with_name(output.name + ".log")
+    _keep((output,) if recording_path is not None else (output, beside), force)
     remarks: list[tuple[int, str]] = []
+    lost = ""
     if recording_path is not None:
         recording = open_recording(recording_path)
     else:
-        recording = _live(link, output.with_name(output.name + ".log"), seconds, remarks)
+        recording, lost = _live(link, beside, seconds, remarks)
     decoders = Decoders()
     learner = learning.learn_recording(recording, decoders.name)
     vehicle = learner.vehicle(id_, title or id_, invented=link.startswith("practice:"))
@@ -59,14 +66,30 @@ def listen(recording_path: Path | None, link: str, seconds: int | None, output: 
     _tell(vehicle, recording, output)
     for problem in decoders.problems:
         click.echo(f"decoder left out: {problem}", err=True)
+    if recording.damaged or (lost and not link.startswith("replay:")):
+        raise click.exceptions.Exit(1)
 
 
-def _live(link: str, path: Path, seconds: int | None, remarks: list[tuple[int, str]]) -> Recording:
+def _keep(paths: tuple[Path, ...], force: bool) -> None:
+    """Write over nothing unasked."""
+    from witnessmark.errors import InputError
+
+    for path in paths:
+        if path.exists() and not force:
+            raise InputError(
+                "is there already, with what people named in it",
+                place=str(path),
+                hint="choose another --output, or write over it with --force",
+            )
+
+
+def _live(link: str, path: Path, seconds: int | None, remarks: list[tuple[int, str]]) -> tuple[Recording, str]:
     from witnessmark.clock import NS
     from witnessmark.host import learning
 
     begun_ns, now_ns = 0, 0
     typing = os.isatty(0)
+    ended: list[str] = []
 
     def heard(frames: int, wall_ns: int) -> None:
         nonlocal begun_ns, now_ns
@@ -78,11 +101,13 @@ def _live(link: str, path: Path, seconds: int | None, remarks: list[tuple[int, s
 
     with stoppable() as stop:
         recording = learning.record(
-            link, path, heard=heard,
+            link, path, heard=heard, lost=ended.append,
             stop=lambda: stop() or (seconds is not None and now_ns - begun_ns >= seconds * NS),
         )  # fmt: skip
     click.echo(f"\nthe recording is {path}", err=True)
-    return recording
+    for why in ended:
+        click.echo(f"the link ended: {why}; what was heard until then is learned from", err=True)
+    return recording, "".join(ended)
 
 
 def _tell(vehicle: VehicleMap, recording: Recording, output: Path) -> None:

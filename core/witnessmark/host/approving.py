@@ -71,6 +71,10 @@ def needed(procedure: Procedure) -> tuple[str, ...]:
 def check_unit(talk: Conversation, map_: ProtocolMap) -> None:
     """Read the identification that the map binds to. Raises LocalError when the unit is another one or says nothing."""
     address, times = map_.address, map_.timing
+    if address.extension or address.request_extension:
+        raise LocalError(
+            "the frames of this unit carry an address byte, and none are sent with one", hint="approve without --link"
+        )
     peer = Peer(int(address.request, 16), int(address.answer, 16), extended=address.bits == 29)
     timing = Timing(times.p2_ms / 1000, times.p2_star_ms / 1000, times.s3_ms / 1000)
     for one in map_.identification:

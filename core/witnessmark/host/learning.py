@@ -15,7 +15,7 @@ from pathlib import Path
 from witnessmark.clock import NS
 from witnessmark.errors import InputError, LocalError
 from witnessmark.host.speaking import conversation, opened
-from witnessmark.link.frame import Event, Frame
+from witnessmark.link.frame import Frame
 from witnessmark.link.port import MessageLink
 from witnessmark.mapping.learn import Learner
 from witnessmark.mapping.listen import listen
@@ -61,10 +61,12 @@ def record(
     *,
     stop: Callable[[], bool],
     heard: Callable[[int, int], None] = lambda frames, wall_ns: None,
+    lost: Callable[[str], None] = lambda why: None,
 ) -> Recording:
-    """Write what a listen-only link hears to `path` until `stop`, and return it as a recording.
+    """Write what a listen-only link hears to `path` until `stop` or until the link ends; return it as a recording.
 
-    `heard` is told how many frames there are and what time it is, some times a second. Raises LocalError for a link
+    `heard` is told how many frames there are and what time it is, some times a second; `lost` why the link ended.
+    Raises LocalError for a link
     that cannot listen without sending, or that does not show frames.
     """
     with opened(link_address, listen_only=True) as (link, clock):
@@ -76,17 +78,20 @@ def record(
         count, told_ns = 0, 0
         try:
             with path.open("w", encoding="ascii") as file:
-                while not stop():
+                ended = ""
+                while not ended and not stop():
                     for one in link.receive(0.05):
                         if isinstance(one, Frame):
                             file.write(_line(one))
                             count += 1
-                        else:
-                            _check(one)
+                        elif one.kind == "lost":
+                            ended = one.detail or "without a word"
                     now = clock.stamp()
                     if now.mono_ns - told_ns > NS // 5:
                         told_ns = now.mono_ns
                         heard(count, now.wall_ns)
+                if ended:
+                    lost(ended)
         except OSError as error:
             raise LocalError(f"{path} cannot be written: {error.strerror}", hint="choose another --output") from error
     return open_recording(path)
@@ -123,8 +128,3 @@ def _line(frame: Frame) -> str:
     body = "R" if frame.kind == "remote" else frame.data.hex().upper()
     mark = "##0" if frame.fd else "#"
     return f"({us // 1_000_000}.{us % 1_000_000:06d}) {frame.channel or 'can0'} {can_id}{mark}{body}\n"
-
-
-def _check(event: Event) -> None:
-    if event.kind == "lost":
-        raise LocalError(f"the link is lost: {event.detail}", hint="what was heard until then is in the recording")

@@ -38,11 +38,15 @@ def differences(before: VehicleMap, after: VehicleMap) -> list[Difference]:
 def unit_differences(before: ProtocolMap, after: ProtocolMap) -> Iterator[str]:
     """Yield what differs between two maps of one unit."""
     yield from _identification(before, after)
-    if before.address != after.address and before.address.request and after.address.request:
-        yield f"its address was {words.address(before.address)} and is {words.address(after.address)}"
+    was, now = words.address(before.address), words.address(after.address)
+    if was != now and before.address.request and after.address.request:
+        yield f"its address was {was} and is {now}"
+    was, now = before.address.functional, after.address.functional
+    if was != now and was and now:
+        yield f"it is asked with all others on {now}; that was {was}"
     for name, unit in (("p2_ms", "P2"), ("p2_star_ms", "P2*"), ("s3_ms", "S3")):
         old, new = getattr(before.timing, name), getattr(after.timing, name)
-        if old != new:
+        if old != new and words.states_times(before) and words.states_times(after):
             yield f"it states {unit} {new} ms; it was {old} ms"
     yield from _sessions(before, after)
     yield from _services(before, after)
@@ -129,5 +133,5 @@ _KEYS = {
 }  # fmt: skip
 
 
-def _place(one: ProtocolMap) -> tuple[str, int, str]:
-    return one.address.transport, one.address.bits, one.address.answer
+def _place(one: ProtocolMap) -> tuple[str, int, str, str]:
+    return one.address.transport, one.address.bits, one.address.answer, one.address.extension

@@ -138,7 +138,8 @@ def _act(payload: bytes) -> tuple[str, bytes]:
         return act, b"\x31" + payload[2:4]
     if payload[3] == 0:
         return "stop", payload[:3]
-    return ("start", payload[:3]) if payload[3] <= 3 else ("", b"")
+    # Only short-term adjustment runs anything; resetToDefault and freezeCurrentState (annex E.1) hold something still.
+    return ("start", payload[:3]) if payload[3] == 3 else ("", b"")
 
 
 def _plain(payload: bytes) -> bytes:

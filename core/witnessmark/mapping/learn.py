@@ -53,10 +53,10 @@ class Learner:
         units = [self._unit(line, unit, id_, invented) for line, unit in sorted(self._units.items(), key=_place)]
         functional = tuple(
             FunctionalFact(
-                request=_hex(line), bits=_bits(line),
+                request=_hex(line), bits=_bits(line), extension=_ext(line),
                 asked={f"{service:02X}": count for service, count in sorted(asked.items())},
             )
-            for line, asked in sorted(self._functional.items())
+            for line, asked in sorted(self._functional.items(), key=_place)
         )  # fmt: skip
         return VehicleMap(
             format="witnessmark-vehicle-map/1", id=id_, title=title, source=self._evidence.source, invented=invented,
@@ -64,7 +64,7 @@ class Learner:
         )  # fmt: skip
 
     def _unit(self, line: Line, unit: Unit, vehicle: str, invented: bool) -> ProtocolMap:
-        functional = {asked_on for asked_on in unit.functional if asked_on.channel == line.channel}
+        functional = {one for one in unit.functional if one.channel == line.channel and one.ext is None}
         address = address_of(line, unit.asked_on(), min(functional, default=None))
         where = f" on {line.channel}" if line.channel else ""
         return ProtocolMap(
@@ -101,8 +101,13 @@ def address_of(answer: Line, request: Line | None, functional: Line | None = Non
         bits=_bits(answer),
         functional="" if functional is None else _hex(functional),
         transport=TRANSPORTS.get(answer.width, "iso15765-2"),
-        extension="" if answer.ext is None else f"{answer.ext:02X}",
+        extension=_ext(answer),
+        request_extension="" if request is None or request.ext == answer.ext else _ext(request),
     )
+
+
+def _ext(line: Line) -> str:
+    return "" if line.ext is None else f"{line.ext:02X}"
 
 
 def _hex(line: Line, *, answers: bool = False) -> str:
@@ -115,5 +120,6 @@ def _bits(line: Line) -> int:
     return 16 if line.width == 32 else int(line.width)
 
 
-def _place(item: tuple[Line, Unit]) -> tuple[str, int, int]:
-    return item[0].channel, item[0].width, item[0].number
+def _place(item: tuple[Line, object]) -> tuple[str, int, int, int]:
+    line = item[0]
+    return line.channel, line.width, line.number, -1 if line.ext is None else line.ext

@@ -188,8 +188,10 @@ def _address(address: AddressPair, spoken_to: bool) -> Iterator[_MISTAKE]:
             continue
         if not _ADDRESS.fullmatch(value) or int(value, 16) >> address.bits:
             yield f"$.address.{name}", f"{value!r} is no identifier of {address.bits} bits", "write hex like 7A0"
-    if address.extension and not re.fullmatch(r"[0-9A-F]{2}", address.extension):
-        yield "$.address.extension", f"{address.extension!r} is no address byte", "write two hex digits"
+    for name in ("extension", "request_extension"):
+        value = getattr(address, name)
+        if value and not re.fullmatch(r"[0-9A-F]{2}", value):
+            yield f"$.address.{name}", f"{value!r} is no address byte", "write two hex digits"
 
 
 _BITS = {"iso15765-2": (11, 29), "iso14230": (8,), "iso13400": (16,)}

@@ -31,7 +31,8 @@ class AddressPair(Strict, frozen=True):
     """Where requests go and where answers come from, as hex text (`7A0`).
 
     `bits` is 11 or 29 for CAN, 16 for ISO 13400, 8 for ISO 14230. `request` is empty for a unit that was only heard
-    answering, then nothing can be sent to it. `extension` is the address byte of mixed addressing.
+    answering, then nothing can be sent to it. `extension` is the address byte of the answers in extended and mixed
+    addressing; that of the requests is the same, or `request_extension` where it is another.
     """
 
     request: str
@@ -40,6 +41,7 @@ class AddressPair(Strict, frozen=True):
     functional: str = ""
     transport: Transport = "iso15765-2"
     extension: str = ""
+    request_extension: str = ""
 
 
 class Timing(Strict, frozen=True):
@@ -126,10 +128,11 @@ class ProtocolMap(Strict, frozen=True, kw_only=True):
 
 
 class FunctionalFact(Strict, frozen=True, kw_only=True):
-    """An address that many units listen to, and how often each service was asked there."""
+    """An address that many units listen to, its address byte if any, and how often each service was asked."""
 
     request: str
     bits: int = 11
+    extension: str = ""
     asked: dict[str, int] = msgspec.field(default_factory=dict)
 
 

@@ -27,6 +27,13 @@ _SHAPES = {
 }
 
 
+_WANTED = {
+    "start": "a routine's start (3101) or an output's short-term adjustment (2F, 03)",
+    "stop": "a routine's stop (3102) or an output's return (2F, 00)",
+    "results": "a routine's results (3103) or one identifier read (22)",
+}
+
+
 class Reason(NamedTuple):
     """`rule` is a short name, `why` a sentence for people."""
 
@@ -85,7 +92,7 @@ def observed_reasons(observed: Observed) -> list[Reason]:
         found.append(Reason("functional", "it was sent to all control units at once"))
     found += [Reason("varied", f"unexplained: {words}") for words in observed.varied]
     if observed.runs == 0:
-        found.append(Reason("never-ran", "it was asked for and never started"))
+        found.append(Reason("never-ran", "it was asked for, and no positive answer to its start was heard"))
     elif observed.ended == 0:
         found.append(Reason("end-never-seen", "its end was never observed"))
     return found
@@ -99,7 +106,7 @@ def _requests(start: str, stop: str, results: str) -> list[Reason]:
                 found.append(Reason("no-stop", "no request that stops it is known"))
         elif not _SHAPES[name].match(text):
             service = service_name(int(text[:2] or "0", 16))
-            found.append(Reason("service", f"the {name} request is {service}, no routine or output control"))
+            found.append(Reason("service", f"the {name} request {text} is {service} and not {_WANTED[name]}"))
     if start and stop and start[:2] != stop[:2]:
         found.append(Reason("service", "start and stop are different services"))
     elif start and stop and _target(start) != _target(stop):
@@ -114,6 +121,8 @@ def _target(request: str) -> str:
 def _address(address: AddressPair) -> list[Reason]:
     if not address.request:
         return [Reason("no-address", "the address of its requests is not known")]
+    if address.extension or address.request_extension:
+        return [Reason("no-address", "its frames carry an address byte, and none are sent with one")]
     number, extended = int(address.request, 16), address.bits == 29
     if address.transport == "iso13400":
         functional = 0xE000 <= number <= 0xEFFF  # ISO 13400-2, table 13: functional group addresses (from memory)

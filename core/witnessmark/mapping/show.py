@@ -47,7 +47,8 @@ def _facts(unit: ProtocolMap) -> Table:
         ("address", words.address(unit.address) + (", all at once on " + unit.address.functional
                                                    if unit.address.functional else "")),
         ("source", unit.source + (" (invented)" if unit.invented else "")),
-        ("times it states", f"P2 {unit.timing.p2_ms} ms, P2* {unit.timing.p2_star_ms} ms, S3 {unit.timing.s3_ms} ms"),
+        ("times it states" if words.states_times(unit) else "times of the standard",
+         f"P2 {unit.timing.p2_ms} ms, P2* {unit.timing.p2_star_ms} ms, S3 {unit.timing.s3_ms} ms"),
     ]  # fmt: skip
     rows += [("identification", f"{one.identifier} {words.value(one.value)}") for one in unit.identification]
     rows += [
@@ -128,13 +129,13 @@ def _candidates(unit: ProtocolMap) -> Table:
             one.stop or words.NOT_KNOWN,
             words.observed(one.observed),
             "; ".join(one.said),
-            "; ".join(one.never) or "may be named",
+            "; ".join(one.never) or "nothing forbids it: it may be named",
         )
         for one in unit.candidates
     )
     return Table(
         "heard from another tester, not named yet",
-        ("id", "start", "stop", "observed", "said meanwhile", "never sent because"),
+        ("id", "start", "stop", "observed", "said meanwhile", "what forbids sending"),
         rows,
     )
 

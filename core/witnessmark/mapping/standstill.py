@@ -39,7 +39,7 @@ class Standstill:
         self.told = False
         self._peer: Peer | None = None
         self._conditions: dict[str, ConditionRead] = {}
-        if known is not None and known.address.request:
+        if known is not None and known.address.request and not known.address.extension:
             address = known.address
             self._peer = Peer(int(address.request, 16), int(address.answer, 16), extended=address.bits == 29)
             self._conditions = {one.name: one for one in known.conditions if one.name in ("speed", "gear", "voltage")}

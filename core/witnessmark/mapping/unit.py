@@ -53,6 +53,7 @@ class Unit:
         self._session: int | None = None
         self._last_asked_ns = self._last_kept_ns = 0
         self._kept_alive = b""
+        self._keeping: tuple[int, bytes] | None = None
         self._longest_pause_ns: int | None = None
 
     def feed(self, one: Seen) -> None:
@@ -83,7 +84,7 @@ class Unit:
             self._runs.feed(one, self._session)
             self._pause(one.asked_ns, final)
         elif service == 0x3E:
-            self._keep_alive(payload, one.asked_ns)
+            self._keep_alive(payload, one.asked_ns, refused=final is not None and final[0] == 0x7F)
         elif service in (0x19, 0x18, 0x03, 0x07, 0x0A) and final is not None and final[0] != 0x7F:
             times = self._codes[payload][1] if payload in self._codes else Times(one.asked_ns, one.asked_ns, 0)
             times.again(one.asked_ns)
@@ -195,6 +196,7 @@ class Unit:
 
     def habits(self) -> Habits:
         """Return what was measured of its timing."""
+        self._kept_it()
         kept = self._kept.spread()
         pause_ns = self._longest_pause_ns
         return Habits(
@@ -295,10 +297,20 @@ class Unit:
         if self._session not in (None, 1) and final is not None and final[0] != 0x7F and self._last_asked_ns:
             self._longest_pause_ns = max(self._longest_pause_ns or 0, asked_ns - self._last_asked_ns)
 
-    def _keep_alive(self, payload: bytes, asked_ns: int) -> None:
+    def _keep_alive(self, payload: bytes, asked_ns: int, *, refused: bool = False) -> None:
+        """One tester present; asked of all it is told twice, and only then whether this unit refused it."""
+        if self._keeping is None or self._keeping[0] != asked_ns:
+            self._kept_it()
+        self._keeping = None if refused else (asked_ns, payload)
+
+    def _kept_it(self) -> None:
+        """Count the tester present that was asked last."""
+        if self._keeping is None:
+            return
+        (asked_ns, self._kept_alive), self._keeping = self._keeping, None
         if self._last_kept_ns and asked_ns - self._last_kept_ns < 2 * S3_NS:
             self._kept.add(asked_ns - self._last_kept_ns)
-        self._last_kept_ns, self._kept_alive = asked_ns, payload
+        self._last_kept_ns = asked_ns
 
 
 def _suppressed(payload: bytes) -> bool:

@@ -14,9 +14,10 @@ _NOT_SUPPORTED = "11"
 
 
 def address(pair: AddressPair) -> str:
-    """`6B3 > 6BB`, or `? > 72D` for a unit that was only heard answering."""
-    extension = f"/{pair.extension}" if pair.extension else ""
-    return f"{pair.request or '?'}{extension} > {pair.answer}{extension}"
+    """`6B3 > 6BB`, `6F1/12 > 612/F1` with address bytes, or `? > 72D` for a unit that was only heard answering."""
+    asked, answered = pair.request_extension or pair.extension, pair.extension
+    request = f"{pair.request}/{asked}" if pair.request and asked else pair.request or "?"
+    return f"{request} > {pair.answer}/{answered}" if answered else f"{request} > {pair.answer}"
 
 
 def refusal(code: str) -> str:
@@ -75,6 +76,11 @@ def observed(found: Observed | None) -> str:
         parts.append(f"refused after {found.refused_rest_ms / 1000:.1f} s")
     parts += [f"{count} times {refusal(code)}" for code, count in found.refusals.items()]
     return "; ".join(parts)
+
+
+def states_times(one: ProtocolMap) -> bool:
+    """Say whether a map's times are its unit's own; a learned one has the standard's where no answer states any."""
+    return one.evidence is None or any(known.p2_ms for known in one.sessions)
 
 
 def unit(one: ProtocolMap) -> str:
