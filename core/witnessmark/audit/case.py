@@ -15,7 +15,7 @@ from witnessmark import quantity
 from witnessmark.audit.assemble import assemble, body_of
 from witnessmark.audit.policy import DEFAULT, Policy
 from witnessmark.audit.reconcile import Reconciled
-from witnessmark.audit.timeline import Act, Opening, Timeline
+from witnessmark.audit.timeline import Act, Gauge, Opening, Timeline
 from witnessmark.errors import InputError
 from witnessmark.journal import bodies
 from witnessmark.journal.entry import Entry
@@ -26,6 +26,8 @@ NS = 1_000_000_000
 FEED = ("pressurise", "depressurise", "feed-off")
 CUE_GIVEN = "cue-given"
 """The step by which an entry says that the machine called out to open a nipple."""
+DOES = ("step", "reading", "armed", "intent", "outcome", "state")
+"""Kinds of entries between which two readings are not one that was put right."""
 B = TypeVar("B", bound=bodies.Body)
 
 
@@ -136,6 +138,18 @@ class Case:
     def left_out(self) -> tuple[Act, ...]:
         """The acts that say that a visit or a nipple of one was left out, not only a step of it."""
         return tuple(act for act in self.timeline.acts if act.act == "skipped" and act.step not in self.step_ids)
+
+    def read_again(self, one: Gauge) -> Gauge | None:
+        """Return the reading that took the place of this one: of the same step, with nothing done in between."""
+        same = [
+            other
+            for other in self.timeline.readings(one.what)
+            if other.seq > one.seq and (other.step, other.pass_id, other.nipple) == (one.step, one.pass_id, one.nipple)
+        ]
+        if not same:
+            return None
+        between = (entry.kind for entry in self.entries if one.seq < entry.seq < same[0].seq)
+        return None if set(between) & set(DOES) else same[0]
 
     def no_opening(self, pass_id: str, nipple: str) -> tuple[str, tuple[int, ...]]:
         """Return in words that no entry opens a nipple on a pass, and the cues that were given for it and not answered.

@@ -102,7 +102,7 @@ def _step_key(runner: Acts, view: View, key: str, said: str, by: str) -> None:
         act=act,  # type: ignore[arg-type]
         pass_id=view.pass_id,
         nipple=view.nipples[0] if view.nipples else "",
-        affects=step.affects,
+        affects="" if key == "k" and view.kind == "step" else step.affects,
         said=said,
         also=() if act == "skipped" else _also(runner.state),
     )

@@ -13,6 +13,7 @@ from functools import reduce
 
 from witnessmark.clock import NS
 from witnessmark.errors import InputError
+from witnessmark.job.container import is_other
 from witnessmark.job.state import (
     ACCEPT,
     CUE_GIVEN,
@@ -127,7 +128,16 @@ def _step(state: JobState, entry: Entry, body: Body) -> JobState:
         return state if _still_to_run(state, body.pass_id) else replace(state, decide=body.pass_id)
     if body.step == ACCEPT:
         return _past_shut(replace(state, decide="", cursor=state.cursor + 1))
-    return _past(state, body.step, body.act, body.pass_id, body.nipple)
+    if _is_other_fluid(state, body):
+        return replace(state, wrong_fluid=body.said)
+    return _past(replace(state, wrong_fluid=""), body.step, body.act, body.pass_id, body.nipple)
+
+
+def _is_other_fluid(state: JobState, body: bodies.StepDone) -> bool:
+    """Whether a touch says that the container holds another fluid: the step stands until that is put right."""
+    step = state.point.step if state.point is not None else None
+    says = step is not None and body.step == step.id and body.affects == step.affects and body.act != "skipped"
+    return says and step is not None and is_other(state.procedure, step, body.said)
 
 
 def _cue(state: JobState, entry: Entry, body: bodies.StepDone) -> JobState:

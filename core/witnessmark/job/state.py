@@ -84,7 +84,8 @@ class JobState:
     in this journal, `result_due` a first use whose result nobody has entered. `grade` is how runs are witnessed from
     here on, `ran_ahead` the pass in hand whose run another tester made before the walk asked for it. `held` is when
     each question whose yes holds was answered, `ready` the pass for which a second person is ready at the wheel, since
-    it was armed, `cued` the cues that nobody has answered yet. `was_open` are
+    it was armed, `cued` the cues that nobody has answered yet. `wrong_fluid` is what
+    the container said last, where that is not what is asked. `was_open` are
     the nipples that were open on a pass, each with its pass, since it was last begun.
     """
 
@@ -121,6 +122,7 @@ class JobState:
     held: tuple[tuple[str, Recorded], ...] = ()
     ready: str = ""
     cued: tuple[Cue, ...] = ()
+    wrong_fluid: str = ""
     was_open: frozenset[tuple[str, str]] = frozenset()
 
     @property

@@ -8,6 +8,8 @@ from __future__ import annotations
 from typing import Literal
 
 from witnessmark.job.amount import unit_of, within
+from witnessmark.job.container import DO_NOT_FILL, asked
+from witnessmark.job.plausible import bounds
 from witnessmark.job.reasons import KEEP, LATER, LEAVE_OUT, NO, NOT_CLEAR, pass_first
 from witnessmark.job.standing import named
 from witnessmark.job.state import Cue, JobState, ReadingState
@@ -50,11 +52,18 @@ def step_view(state: JobState, point: Point) -> View:
         buttons.append(Button("n", "no, and what you see", asks=True, reasons=NO))
     elif step.may_skip:
         buttons.append(Button("n", "leave out, and why", asks=True, reasons=LEAVE_OUT))
+    text, caution = step.text, _caution(state, step)
+    if wanted := asked(state.procedure, step):
+        text += f" Asked for: {wanted}."
+    if wanted and state.wrong_fluid:
+        text = f"It says {state.wrong_fluid}. {text} Get the right one and look again."
+        caution = f"{DO_NOT_FILL} {caution}".strip()
+        buttons.append(Button("k", "go on with this one, and why", asks=True, reasons=KEEP))
     return View(
         kind="step",
         title=title(state, point.pass_id, point.nipple),
-        text=step.text,
-        caution=_caution(state, step),
+        text=text,
+        caution=caution,
         pass_id=point.pass_id,
         nipples=_nipples(point),
         step=step.id,
@@ -81,21 +90,32 @@ def reading_view(state: JobState, point: Point) -> View:
     text = step.text
     if refused and last is not None:
         text += f" It was {last.amount.value} {last.amount.unit}, outside the limits: put it right and read again."
+        text += " The later reading counts; both are kept."
+    unit = unit_of(point.limit, step.unit)
+    least, most = bounds(step.what or step.id, unit)
     return View(
         kind="reading",
         title=title(state, point.pass_id, point.nipple),
         text=text,
-        caution=step.caution,
+        caution=" ".join(one for one in (_of_pressure(state) if refused and pressure else "", step.caution) if one),
+        least=least,
+        most=most,
         pass_id=point.pass_id,
         nipples=_nipples(point),
         step=step.id,
         what=step.what or step.id,
-        unit=unit_of(point.limit, step.unit),
+        unit=unit,
         low=point.limit.low if point.limit else "",
         high=point.limit.high if point.limit else "",
         person=step.person,
         buttons=tuple(buttons),
     )
+
+
+def _of_pressure(state: JobState) -> str:
+    """Return the caution of the step that puts the feed under pressure: it holds for a pressure out of its limits."""
+    steps = (*state.procedure.steps_before, *state.procedure.steps_before_each_pass)
+    return " ".join(step.caution for step in steps if "pressurise" in (step.affects, *step.also) and step.caution)
 
 
 def _caution(state: JobState, step: Step) -> str:

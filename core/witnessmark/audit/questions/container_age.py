@@ -3,10 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import replace
 
 from witnessmark.audit.case import Case
 from witnessmark.audit.limits import inside
 from witnessmark.audit.question import Question, hookimpl
+from witnessmark.audit.say import listing
 from witnessmark.audit.timeline import Gauge
 from witnessmark.audit.verdict import Answer, Detail, Verdict, does_not_apply, from_details, no_proof
 from witnessmark.procedure.model import Limit
@@ -27,8 +29,16 @@ def answer(case: Case) -> Verdict:
             (one.seq,),
         )
         for one in readings
+        if case.read_again(one) is None
     ]
-    return from_details(details, f"open for no longer than {allowed}")
+    before = [
+        f"entry {one.seq} said {one.amount} and was put right at once" for one in readings if case.read_again(one)
+    ]
+    verdict = from_details(details, f"open for no longer than {allowed}")
+    if not before:
+        return verdict
+    cites = (*verdict.cites, *(one.seq for one in readings))
+    return replace(verdict, text=f"{verdict.text} ({listing(before)})", cites=cites)
 
 
 def _fresh(one: Gauge, allowed: str) -> Answer:

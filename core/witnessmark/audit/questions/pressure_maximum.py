@@ -19,17 +19,21 @@ def answer(case: Case) -> Verdict:
     readings = case.timeline.readings("feed-pressure")
     if not readings:
         return no_proof("no reading of the feed's pressure")
-    details = [
-        Detail(
-            one.pass_id or f"entry {one.seq}",
-            "met" if inside(one.amount, Limit(high=highest)) else "not met",
-            f"{one.amount} read, at most {highest}",
-            (one.seq,),
-        )
-        for one in readings
-    ]
+    details = [_reading(case, one, highest) for one in readings]
     details += _unread(case, readings)
     return from_details(details, f"no reading of the feed was above {highest}")
+
+
+def _reading(case: Case, one: Gauge, highest: str) -> Detail:
+    """Judge one reading. One that was read again at once was a slip or an excess let off: nothing settles which."""
+    subject, text = one.pass_id or f"entry {one.seq}", f"{one.amount} read, at most {highest}"
+    if inside(one.amount, Limit(high=highest)):
+        return Detail(subject, "met", text, (one.seq,))
+    later = case.read_again(one)
+    if later is not None and inside(later.amount, Limit(high=highest)):
+        text += f"; at once read again as {later.amount}: a slip, or an excess that was let off"
+        return Detail(subject, "no proof", text, (one.seq, later.seq))
+    return Detail(subject, "not met", text, (one.seq,))
 
 
 def _unread(case: Case, readings: Sequence[Gauge]) -> Iterator[Detail]:

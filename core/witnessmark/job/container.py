@@ -1,0 +1,40 @@
+"""What a container of fluid says, held against what the procedure asks, before anything is filled.
+
+Words off the container flow in; whether they name another grade or class flows out. Rule that holds here: words that do
+not name what is asked are not what is asked.
+"""
+
+from __future__ import annotations
+
+import re
+
+from witnessmark.procedure.model import Procedure, Step
+
+FLUID = ("fluid-grade", "fluid-class")
+DO_NOT_FILL = "DO NOT FILL: another fluid can ruin the seals and the brake."
+
+
+def asked(procedure: Procedure, step: Step) -> str:
+    """Return what a step asks the container to say, empty for any other step or where the procedure asks nothing."""
+    if step.affects not in FLUID:
+        return ""
+    if step.affects == "fluid-class":
+        return procedure.fluid_class
+    together = (procedure.fluid, procedure.fluid_class) if _says_class(step) else (procedure.fluid,)
+    return ", ".join(one for one in together if one)
+
+
+def is_other(procedure: Procedure, step: Step, said: str) -> bool:
+    """Whether what was read off the container is not what the procedure asks."""
+    wanted = [one for one in asked(procedure, step).split(", ") if one]
+    return any(not _names(said, one) for one in wanted)
+
+
+def _says_class(step: Step) -> bool:
+    """Whether the choices of a step name grade and class together."""
+    return any("class" in choice.lower() for choice in step.choices)
+
+
+def _names(said: str, wanted: str) -> bool:
+    name = r"\s*".join(re.escape(one) for one in wanted.lower().split())
+    return re.search(rf"(?<![a-z0-9]){name}(?![.-]?\d)", said.lower()) is not None
