@@ -39,6 +39,7 @@ def arm_view(
     if opens:
         buttons = [Button("l", "not yet: open it while it runs, and why", asks=True, reasons=LATER)]
     runs = f"{command.words if command else one.wire_command}: {one.seconds}."
+    runs = runs[0].upper() + runs[1:]
     return View(
         kind="arm",
         title=title(state, one.id),

@@ -54,7 +54,7 @@ def step_view(state: JobState, point: Point) -> View:
         buttons.append(Button("n", "leave out, and why", asks=True, reasons=LEAVE_OUT))
     text, caution = step.text, _caution(state, step)
     if wanted := asked(state.procedure, step):
-        text += f" Asked for: {wanted}."
+        text = f"{text if text.endswith('?') else text.rstrip('.') + '.'} Asked for: {wanted}."
     if wanted and state.wrong_fluid:
         text = f"It says {state.wrong_fluid}. {text} Get the right one and look again."
         caution = f"{DO_NOT_FILL} {caution}".strip()
@@ -89,8 +89,8 @@ def reading_view(state: JobState, point: Point) -> View:
     buttons += _other_pass(state)
     text = step.text
     if refused and last is not None:
-        text += f" It was {last.amount.value} {last.amount.unit}, outside the limits: put it right and read again."
-        text += " The later reading counts; both are kept."
+        text = f"{text.rstrip('.')}. It was {last.amount.value} {last.amount.unit}, outside the limits: put it right "
+        text += "and read again. The later reading counts; both are kept."
     unit = unit_of(point.limit, step.unit)
     least, most = bounds(step.what or step.id, unit)
     return View(
