@@ -1,6 +1,6 @@
 """A practice truck to learn and test on: an invented light truck of a municipal depot, in a process of its own.
 
-FOLDER is where `python -m witnessmark_practice FOLDER` runs one. The link goes through the prompt adapter like any
+FOLDER is where `witnessmark practice start FOLDER` runs one. The link goes through the prompt adapter like any
 serial interface; `level=message` uses the adapter's second mode, which carries whole messages.
 """
 

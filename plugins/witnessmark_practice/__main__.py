@@ -1,10 +1,11 @@
-"""`python -m witnessmark_practice FOLDER`: run a practice truck in the foreground until Ctrl-C or SIGTERM."""
+"""`witnessmark practice start FOLDER`: run a practice truck in the foreground until Ctrl-C or SIGTERM."""
 
 from __future__ import annotations
 
 import contextlib
 import sys
 from pathlib import Path
+from typing import NoReturn
 
 import click
 
@@ -32,9 +33,10 @@ def _faults(context: click.Context, parameter: click.Parameter, texts: tuple[str
 @click.option("--engine", is_flag=True, help="Also an engine control unit that knows OBD, at 7E0 or 18DA10F1.")
 @click.option("--with-parent", is_flag=True, help="End when standard input ends: when whoever started it is gone.")
 @click.option("--tcp", is_flag=True, help="A loopback TCP port in place of a pseudo-terminal.")
+@click.pass_context
 def main(
-    folder: Path, rate: int, faults: list[Fault], trace: object, seed: int, traffic: bool, wide: bool, engine: bool,
-    with_parent: bool, tcp: bool,
+    context: click.Context, folder: Path, rate: int, faults: list[Fault], trace: object, seed: int, traffic: bool,
+    wide: bool, engine: bool, with_parent: bool, tcp: bool,
 ) -> None:  # fmt: skip
     """Run an invented light truck in FOLDER: its adapter at FOLDER/port, its hands, and FOLDER/truck.json."""
     truck = Truck(seed, rate, wide=wide, with_engine=engine)
@@ -42,15 +44,25 @@ def main(
     try:
         workshop = Workshop(folder, truck, tcp=tcp)
     except WitnessmarkError as error:
-        raise click.ClickException(f"{error}; {error.hint}") from error
+        _refuse(context, error)
     if trace is not None:
         workshop.trace_to(trace)  # type: ignore[arg-type]
     workshop.plan_faults(faults)
     with contextlib.suppress(BrokenPipeError):
         click.echo(f"practice truck at {rate}x in {folder}; address practice:{folder}")
         sys.stdout.flush()
-    workshop.run(sys.stdin.fileno() if with_parent else None)
+    try:
+        workshop.run(sys.stdin.fileno() if with_parent else None)
+    except WitnessmarkError as error:
+        _refuse(context, error)
+
+
+def _refuse(context: click.Context, error: WitnessmarkError) -> NoReturn:
+    """Say what is wrong and what to do now, and exit."""
+    click.echo(f"error: {error}", err=True)
+    click.echo(f"  do:  {error.hint}", err=True)
+    context.exit(2)
 
 
 if __name__ == "__main__":
-    main(prog_name="python -m witnessmark_practice")
+    main(prog_name="witnessmark practice start")

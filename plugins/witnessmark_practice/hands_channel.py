@@ -133,7 +133,7 @@ class HandsClient:
             raise LinkError(
                 f"the practice truck does not answer its hands at {self._address}: {error}",
                 kind="gone",
-                hint="start it again: python -m witnessmark_practice FOLDER",
+                hint="start it again: witnessmark practice start FOLDER",
             ) from error
         if reply.what:
             raise InputError(reply.what, place=reply.place, hint=reply.hint)

@@ -8,6 +8,8 @@ from __future__ import annotations
 
 import importlib.util
 import os
+from collections.abc import Iterator
+from contextlib import contextmanager
 from pathlib import Path
 from typing import Literal, TextIO
 
@@ -54,16 +56,30 @@ def hold_folder(folder: Path) -> TextIO:
 
 
 def write_truck_file(folder: Path, document: TruckFile) -> None:
-    """Write it whole or not at all."""
+    """Write it whole or not at all. Raises LocalError when it cannot be written."""
     fresh = folder / (NAME + ".new")
-    fresh.write_bytes(msgspec.json.format(msgspec.json.encode(document)) + b"\n")
-    os.replace(fresh, folder / NAME)
+    with writing(folder):
+        fresh.write_bytes(msgspec.json.format(msgspec.json.encode(document)) + b"\n")
+        os.replace(fresh, folder / NAME)
+
+
+@contextmanager
+def writing(folder: Path) -> Iterator[None]:
+    """Raise LocalError for what cannot be made in a truck's folder."""
+    try:
+        yield
+    except OSError as error:
+        place = error.filename or folder
+        raise LocalError(
+            f"no practice truck can run in {folder}: {place}: {error.strerror or error}",
+            hint="name a folder that you may write in and that is no file: witnessmark practice start FOLDER",
+        ) from error
 
 
 def read_truck_file(folder: Path) -> TruckFile:
     """Read it. Raises InputError with the command that starts a truck when there is none."""
     path = folder / NAME
-    start = f"start a truck first: python -m witnessmark_practice {folder}"
+    start = f"start a truck first: witnessmark practice start {folder}"
     try:
         document = msgspec.json.decode(path.read_bytes(), type=TruckFile)
     except PermissionError as error:

@@ -22,25 +22,29 @@ from witnessmark_practice.hands import Hands
 from witnessmark_practice.hands_channel import HandsServer
 from witnessmark_practice.serial_end import MOST_WAITING, make_serial_end
 from witnessmark_practice.trace import Trace
-from witnessmark_practice.truck_file import NAME, TruckFile, hold_folder, write_truck_file
+from witnessmark_practice.truck_file import NAME, TruckFile, hold_folder, write_truck_file, writing
 from witnessmark_practice.truth import truth
 from witnessmark_practice.vehicle import Truck
 
 
 class Workshop:
-    """Everything of one truck. `folder` gets `port`, `hands` and `truck.json`."""
+    """Everything of one truck. `folder` gets `port`, `hands` and `truck.json`.
+
+    Raises LocalError when it cannot be made there.
+    """
 
     def __init__(self, folder: Path, truck: Truck, *, tcp: bool = False) -> None:
-        folder.mkdir(parents=True, exist_ok=True)
         self._folder = folder.absolute()
-        self._lock = hold_folder(self._folder)
         self.clock = PracticeClock(truck.rate)
         self.truck = truck
-        self._line = make_serial_end(self._folder / "port", self.truck.adapter.power_up, tcp=tcp)
+        with writing(folder):
+            folder.mkdir(parents=True, exist_ok=True)
+            self._lock = hold_folder(self._folder)
+            self._line = make_serial_end(self._folder / "port", self.truck.adapter.power_up, tcp=tcp)
+            self._channel = HandsServer(self._folder, self._do)
         self.truck.room = lambda: self._line.waiting() < MOST_WAITING
         self.truck.unplug = self._unplug
         self._hands = Hands(self.truck)
-        self._channel = HandsServer(self._folder, self._do)
 
     def trace_to(self, file: TextIO) -> None:
         """Write every frame on the bus to `file`."""

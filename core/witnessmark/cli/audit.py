@@ -35,6 +35,7 @@ def audit(
     found = dossier.of_target(shop, job, earlier)
     name, missing = found.name, dossier.missing(found)
     outcome = audit_parts(found.parts, name=name)
+    check_numbers(numbers, [one.number for one in outcome.audit.findings])
     findings = [one for one in outcome.audit.findings if not numbers or one.number in numbers]
     if as_json:
         import json
@@ -53,6 +54,26 @@ def audit(
         click.echo(f"left out: {error}", err=True)
     if any(one.answer == "not met" for one in findings):
         raise click.exceptions.Exit(1)
+
+
+def check_numbers(wanted: tuple[int, ...], known: list[int]) -> None:
+    """Raise InputError for a number that no question has."""
+    from witnessmark.errors import InputError
+
+    unknown = [number for number in wanted if number not in known]
+    if unknown:
+        raise InputError(f"there is no question {unknown[0]}", place="--question", hint=f"ask one of {_runs(known)}")
+
+
+def _runs(numbers: list[int]) -> str:
+    """Return `1 to 37, 1001`."""
+    found: list[list[int]] = []
+    for number in sorted(numbers):
+        if found and number == found[-1][-1] + 1:
+            found[-1].append(number)
+        else:
+            found.append([number])
+    return ", ".join(str(run[0]) if len(run) == 1 else f"{run[0]} to {run[-1]}" for run in found)
 
 
 def show(findings: list[Finding], name: str, integrity: str, details: bool) -> None:

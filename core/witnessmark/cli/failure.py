@@ -39,6 +39,24 @@ def tell(error: Exception) -> int:
     return 70
 
 
+def tell_usage(error: click.ClickException) -> int:
+    """Print what is wrong with the words that were typed, how they go, and what to do now. Return the exit code."""
+    context = error.ctx if isinstance(error, click.UsageError) else None
+    if context is not None:
+        click.echo(context.get_usage(), err=True)
+    click.echo(f"error: {error.format_message()}", err=True)
+    command = context.command_path if context is not None else "witnessmark"
+    click.echo(f"  do:  read how it goes: {command} --help", err=True)
+    return error.exit_code
+
+
+def tell_unanswered() -> int:
+    """Say that a question of ours got no answer. Return the exit code."""
+    click.echo("error: ended without an answer: Ctrl-C was pressed, or the input is closed", err=True)
+    click.echo("  do:  run it again at a terminal, or give the answer as an option (see --help)", err=True)
+    return 130
+
+
 def _keep(error: Exception) -> str:
     handle, path = tempfile.mkstemp(prefix="witnessmark-", suffix=".txt")
     with os.fdopen(handle, "w", encoding="utf-8") as file:

@@ -50,6 +50,7 @@ def open_(
     from witnessmark.people.person import Person
     from witnessmark.procedure import load as procedures
 
+    check_scope(scope)
     person = Person(by)
     procedure = procedures.load(procedure_path)
     map_ = maps.load(map_path) if map_path else None
@@ -69,6 +70,14 @@ def open_(
     if procedure.invented:
         click.echo("this procedure is invented, for practice only")
     click.echo(f"go on with: witnessmark job run {job} --by {by}")
+
+
+def check_scope(scope: str) -> None:
+    """Raise InputError for a scope that cannot be read; whether its names are there, the procedure says later."""
+    from witnessmark.procedure.plan import parse_scope
+
+    if not scope.startswith("follows"):
+        parse_scope(scope)
 
 
 def _vehicle(name: str, vin: str) -> dict[str, str]:

@@ -29,15 +29,20 @@ def witnessmark() -> None:
 def main() -> None:
     """Run the command line and exit."""
     try:
-        code = witnessmark.main(standalone_mode=False)
+        code = witnessmark.main(prog_name="witnessmark", standalone_mode=False)
     except click.exceptions.Exit as stop:
         code = stop.exit_code
     except click.exceptions.Abort:
-        click.echo("ended by Ctrl-C", err=True)
-        code = 130
-    except click.ClickException as error:
+        from witnessmark.cli.failure import tell_unanswered
+
+        code = tell_unanswered()
+    except click.exceptions.NoArgsIsHelpError as error:
         error.show()
         code = error.exit_code
+    except click.ClickException as error:
+        from witnessmark.cli.failure import tell_usage
+
+        code = tell_usage(error)
     except BrokenPipeError:
         _silence_stdout()
         code = 0

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import contextlib
 import os
 from collections.abc import Callable
 from pathlib import Path
@@ -39,8 +40,8 @@ def earlier_option(command: Command) -> Command:
     )(command)
 
 
-def write_file(path: Path, data: bytes) -> None:
-    """Write `data` to `path` whole or not at all. Raises InputError when it cannot be written."""
+def write_file(path: Path, data: bytes, hint: str = "choose another place with --output") -> None:
+    """Write `data` to `path` whole or not at all. Raises InputError with the hint when it cannot be written."""
     from witnessmark.errors import InputError
 
     draft = path.with_name(path.name + ".part")
@@ -48,10 +49,9 @@ def write_file(path: Path, data: bytes) -> None:
         draft.write_bytes(data)
         os.replace(draft, path)
     except OSError as error:
-        draft.unlink(missing_ok=True)
-        raise InputError(
-            f"cannot be written: {error.strerror}", place=str(path), hint="choose another place with --output"
-        ) from error
+        with contextlib.suppress(OSError):
+            draft.unlink(missing_ok=True)
+        raise InputError(f"cannot be written: {error.strerror}", place=str(path), hint=hint) from error
 
 
 def _shop(context: click.Context, parameter: click.Parameter, folder: str | None) -> object:

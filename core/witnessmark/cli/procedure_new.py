@@ -67,5 +67,5 @@ def new(file: Path) -> None:
 
     if file.exists():
         raise InputError("it is there already", place=str(file), hint="name a file that is not there yet")
-    write_file(file, TEMPLATE.format(name=file.stem).encode())
+    write_file(file, TEMPLATE.format(name=file.stem).encode(), "name a file in a folder that you may write in")
     click.echo(f"{file}: fill it in, then: witnessmark procedure check {file}")

@@ -97,6 +97,8 @@ def of_target(shop: Shop, target: str, earlier: Sequence[Path] = ()) -> Dossier:
         if earlier or (first and first[0].kind == "moved"):
             moving.check_goes_on(parts)
         return Dossier(path.name, tuple(data for _, data in parts))
+    if path.is_dir():
+        raise InputError("that is a folder", place=target, hint="give the evidence file in it, or a job's id")
     if path.suffix or "/" in target:
         raise InputError("there is no such file", place=target, hint="give an evidence file, or a job's id")
     if earlier:

@@ -47,7 +47,7 @@ def fold(entries: Iterable[Entry], tried: tuple[bodies.FirstUse, ...] = ()) -> J
     rest = iter(entries)
     first = next(rest, None)
     if first is None or first.kind != "job-opened":
-        raise InputError("no entry opens this job", place="job", hint="list the jobs of this journal")
+        raise InputError("no entry opens this job", place="job", hint="see `witnessmark job list`")
     state = reduce(advance, rest, _open(first))
     return replace(state, tried=(*tried, *(one for one in state.tried if one not in tried)))
 

@@ -67,8 +67,8 @@ def restore(source: Path, target: Path, clock: Clock, by: str, *, accept_shorter
 
 def _copy_to(journal: Journal, draft: Path, clock: Clock) -> Check:
     """Write a copy under the name `draft`, with its head file, and check it."""
-    _remove(draft)
     try:
+        _remove(draft)
         with closing(sqlite3.connect(draft, isolation_level=None)) as copied:
             journal.connection.backup(copied, pages=256)
             copied.execute("PRAGMA journal_mode=DELETE")
@@ -80,7 +80,8 @@ def _copy_to(journal: Journal, draft: Path, clock: Clock) -> Check:
         file.close()
         found = check(draft, clock)
     except (sqlite3.Error, OSError) as error:
-        raise JournalError(f"the copy cannot be written: {error}", hint="check the disk it goes to") from error
+        what = f"the copy cannot be written to {draft.parent}: {error}"
+        raise JournalError(what, hint="check the disk it goes to") from error
     if found.damage:
         raise JournalError(f"the copy is damaged: {found.damage[0].text}", hint="run a check of the journal itself")
     return found
@@ -121,7 +122,8 @@ def _put_in_place(target: Path, aside: Path | None) -> None:
         os.replace(draft, target)
         _remove(draft)
     except OSError as error:
-        raise JournalError(f"the copy cannot take its place: {error}", hint="check the folder and disk") from error
+        what = f"the copy cannot take its place at {target}: {error}"
+        raise JournalError(what, hint="check the folder and disk") from error
 
 
 def _copy_files(source: Path, target: Path) -> None:

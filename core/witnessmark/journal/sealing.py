@@ -69,7 +69,9 @@ def evidence_of(journal: Journal, job: str, note: Note, also: Iterable[Note] = (
             )
         rows = [(seq, text) for seq, text in journal.texts(job) if seq < size]
         if not rows:
-            raise InputError(f"there is no job {job!r} before entry {size}", place="job", hint="list the jobs")
+            raise InputError(
+                f"there is no job {job!r} before entry {size}", place="job", hint="see `witnessmark job list`"
+            )
         earlier = [*_recorded(rows), *also]
         grounds = [row for kind in ("genesis", "key") for row in journal.texts(kind=kind) if row[0] < size]
         proof = evidence.Proof(
@@ -87,7 +89,7 @@ def _checkpoint(journal: Journal, job: str | None) -> Checkpoint:
     if job is not None:
         last = journal.job_head(job)
         if not last.count:
-            raise InputError(f"there is no job {job!r} in this journal", place="job", hint="list the jobs")
+            raise InputError(f"there is no job {job!r} in this journal", place="job", hint="see `witnessmark job list`")
         pin = JobPin(last.count, last.head.hex(), job)
     return Checkpoint(journal.genesis().body["origin"], head.size, head.root, pin)
 

@@ -177,7 +177,7 @@ class Journal:
         """Return the exact texts of a job's entries in order. Raises InputError when there is no such job."""
         found = [text for _, text in self.texts(job)]
         if not found:
-            raise InputError(f"there is no job {job!r} in this journal", place="job", hint="list the jobs")
+            raise InputError(f"there is no job {job!r} in this journal", place="job", hint="see `witnessmark job list`")
         return found
 
     def job_head(self, job: str) -> JobHead:

@@ -285,10 +285,33 @@ def test_a_second_truck_in_one_folder_is_refused(truck: TruckProcess) -> None:
     second = subprocess.run(
         [sys.executable, "-m", "witnessmark_practice", str(truck.folder)], capture_output=True, text=True, timeout=30
     )
-    assert second.returncode == 1
+    assert second.returncode == 2
     assert "already runs" in second.stderr
     assert "Traceback" not in second.stderr
     assert truck.workshop.do("read", "gear") == "P"
+
+
+@pytest.mark.parametrize("blocked", ["", "yard/truck.json.new/there", "yard/port/there"])
+def test_a_folder_that_cannot_be_written_is_refused_in_words(tmp_path: Path, blocked: str) -> None:
+    """A file in the way stands for a folder without the right to write, which a superuser has everywhere."""
+    (tmp_path / blocked).mkdir(parents=True, exist_ok=True)
+    if not blocked:
+        (tmp_path / "yard").write_text("no folder")
+    folder = tmp_path / "yard" / "truck" if not blocked else tmp_path / "yard"
+    told = subprocess.run(
+        [sys.executable, "-c", "from witnessmark.cli.main import main; main()", "practice", "start", str(folder)],
+        capture_output=True,
+        text=True,
+        timeout=30,
+    )
+    assert told.returncode == 2
+    assert f"error: no practice truck can run in {folder}" in told.stderr
+    assert "do:  name a folder" in told.stderr and "Traceback" not in told.stderr
+
+
+def test_its_usage_names_the_command_that_a_user_types(folder: Path) -> None:
+    told = subprocess.run([sys.executable, "-m", "witnessmark_practice"], capture_output=True, text=True, timeout=30)
+    assert "witnessmark practice start" in told.stderr and "witnessmark_practice" not in told.stderr
 
 
 def test_a_wrong_fault_is_refused_in_words(folder: Path) -> None:
@@ -310,7 +333,7 @@ def test_without_a_truck_the_error_gives_the_command_that_starts_one(folder: Pat
     for act in wanted:
         with pytest.raises(InputError) as error:
             act()
-        assert f"python -m witnessmark_practice {folder}" in error.value.hint
+        assert f"witnessmark practice start {folder}" in error.value.hint
 
 
 def test_a_truck_that_was_killed_is_not_believed_to_run(folder: Path) -> None:
