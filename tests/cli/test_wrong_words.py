@@ -26,7 +26,7 @@ def typed(monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str], *
     ("words", "what", "do"),
     [
         (("audit",), "Missing argument 'JOB'", "witnessmark audit --help"),
-        (("audit", "J", "--question", "x"), "'x' is not a valid integer", "witnessmark audit --help"),
+        (("audit", "J", "--question", "x"), "Invalid value for '--question': 'x' is not", "witnessmark audit --help"),
         (("nothing",), "No such command 'nothing'", "witnessmark --help"),
         (("job", "list", "--nothing"), "No such option '--nothing'", "witnessmark job list --help"),
     ],
