@@ -2,12 +2,15 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from pathlib import Path
 
 import pytest
 from tests.cli.bay import Bay
 
+from witnessmark.journal import head as heads
 from witnessmark.journal import lock
+from witnessmark.journal.checkpoint import PublicKey
 
 
 @pytest.fixture
@@ -110,3 +113,62 @@ def test_a_file_that_is_no_journal_is_said(bay: Bay) -> None:
     for words in (("check",), ("job", "list"), ("key", "show")):
         done = bay.process(*words)
         assert done.returncode in (1, 3) and "Traceback" not in done.stderr + done.stdout
+
+
+def changed(bay: Bay) -> None:
+    """Change an entry of another job, with the sheet of this one still there."""
+    with bay.shop.write() as journal:
+        journal.connection.execute("DROP TRIGGER entries_are_never_changed")
+        journal.connection.execute("UPDATE entries SET text = replace(text, 'depot-14', 'depot-15') WHERE seq = 1")
+
+
+def end_lost(bay: Bay) -> None:
+    with bay.shop.write() as journal:
+        journal.connection.execute("DROP TRIGGER entries_are_never_deleted")
+        journal.connection.execute("DELETE FROM entries WHERE seq = (SELECT max(seq) FROM entries)")
+
+
+def head_gone(bay: Bay) -> None:
+    heads.path_of(bay.shop.journal_path).unlink()
+
+
+def head_random(bay: Bay) -> None:
+    heads.path_of(bay.shop.journal_path).write_bytes(bytes(range(256)) * 4)
+
+
+def key_replaced(bay: Bay) -> None:
+    with bay.shop.write() as journal:
+        body = journal.entry(2).body["key"]
+        other = str(PublicKey(body.partition("+")[0], bytes(32)))
+        journal.connection.execute("DROP TRIGGER entries_are_never_changed")
+        journal.connection.execute("UPDATE entries SET text = replace(text, ?, ?) WHERE seq = 2", (body, other))
+
+
+@pytest.mark.parametrize("damage", [changed, end_lost, head_gone, head_random, key_replaced])
+def test_audit_statement_sheet_and_release_say_what_the_check_of_the_journal_finds(
+    bay: Bay, job: str, damage: Callable[[Bay], None], tmp_path: Path
+) -> None:
+    words = bay.key()
+    later = bay.open_job()
+    bay.fine("sheet", job, "-o", tmp_path / "sealed.html", "--passphrase-file", words)
+    bay.open_job()
+    assert bay.run("audit", later, "--question", "30").exit_code == 0
+    damage(bay)
+    verdict = bay.run("check").output.partition(":")[0].lower()
+    audited = bay.run("audit", later, "--question", "30")
+    assert audited.exit_code == 1 and f"the record is {verdict}" in audited.output and "X not met" in audited.output
+    for what in (("sheet", later, "--unsealed"), ("statement", later)):
+        paper = tmp_path / f"{what[0]}.html"
+        bay.fine(*what, "-o", paper)
+        assert f"{verdict}: the check of the whole journal finds" in paper.read_text(encoding="utf-8")
+    refused = bay.run("job", "release", later, "--by", "l-heron", "--unsealed")
+    assert refused.exit_code in (2, 3) and f"not met: {verdict}" in str(refused.exception)
+
+
+def test_the_audit_of_a_journal_says_what_in_it_is_signed_and_by_which_key(bay: Bay, job: str, tmp_path: Path) -> None:
+    assert "no checkpoint in it is signed" in " ".join(bay.fine("audit", job, "--question", "30").split())
+    words = bay.key()
+    bay.fine("sheet", job, "-o", tmp_path / "sealed.html", "--passphrase-file", words)
+    key = str(bay.entries(kind="key")[0].body["key"]).split("+")[1]
+    told = " ".join(bay.fine("audit", job, "--question", "30").split())
+    assert f"the last checkpoint in it (entry 3) signs the first 3 entries, 1 stand after them, by key {key}" in told

@@ -30,11 +30,10 @@ def audit(
 ) -> None:  # fmt: skip
     """Answer the questions a dispute turns on, for a job or an evidence file."""
     from witnessmark.host import dossier
-    from witnessmark.host.auditing import audit_parts
 
     found = dossier.of_target(shop, job, earlier)
     name, missing = found.name, dossier.missing(found)
-    outcome = audit_parts(found.parts, name=name)
+    outcome = found.audited()
     check_numbers(numbers, [one.number for one in outcome.audit.findings])
     findings = [one for one in outcome.audit.findings if not numbers or one.number in numbers]
     if as_json:

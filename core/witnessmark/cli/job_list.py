@@ -12,6 +12,7 @@ if TYPE_CHECKING:
     from datetime import datetime
 
     from witnessmark.host.shop import Shop
+    from witnessmark.journal.check import Check
     from witnessmark.journal.store import Journal
 
 DAY = click.DateTime(["%Y-%m-%d", "%Y-%m-%d %H:%M"])
@@ -38,6 +39,7 @@ def list_(
     from witnessmark.job.fold import fold
 
     found = 0
+    checked = _checked(shop) if finding else None
     with shop.read() as journal:
         lines = journal.jobs()
         asked = _asked(journal, vin, plate, since, until)
@@ -45,7 +47,7 @@ def list_(
             if not all(line.job in jobs for jobs in asked):
                 continue
             entries = list(history(journal, line.job))
-            why = _why(shop, line.job, finding) if finding else []
+            why = _why(shop, line.job, finding, checked) if checked else []
             if (by and not worked_on(entries, by)) or (finding and not why):
                 continue
             found += 1
@@ -81,7 +83,15 @@ def _asked(journal: Journal, vin: str, plate: str, since: datetime | None, until
     return found
 
 
-def _why(shop: Shop, job: str, finding: str) -> list[str]:
+def _checked(shop: Shop) -> Check:
+    """Check the journal once for all of its jobs."""
+    from witnessmark.journal.check import check
+
+    shop.need_journal()
+    return check(shop.journal_path, shop.clock, database=False)
+
+
+def _why(shop: Shop, job: str, finding: str, checked: Check) -> list[str]:
     from witnessmark.host.looking import left_open
 
-    return [f"{one.number} {one.title} {one.answer}: {one.text}" for one in left_open(shop, job, finding)]
+    return [f"{one.number} {one.title} {one.answer}: {one.text}" for one in left_open(shop, job, finding, checked)]

@@ -20,13 +20,12 @@ def told(shop: Shop, target: str, earlier: Sequence[Path] = ()) -> dict[str, Any
 
     from witnessmark.clock import NS
     from witnessmark.host import dossier
-    from witnessmark.host.auditing import audit_parts
     from witnessmark.report.facts import facts
 
     found = dossier.of_target(shop, target, earlier)
     zone = datetime.fromtimestamp(shop.clock.stamp().wall_ns // NS).astimezone().tzinfo
     assert zone is not None
-    return facts(audit_parts(found.parts, name=found.name).audit, zone=zone, beside=found.beside)
+    return facts(found.audited().audit, zone=zone, beside=found.beside)
 
 
 def write_paper(target: str, what: str, output: Path | None, html: str) -> None:

@@ -32,14 +32,13 @@ def sheet(
     from datetime import datetime
 
     from witnessmark.clock import NS
-    from witnessmark.host.auditing import audit_parts
     from witnessmark.report.facts import facts
     from witnessmark.report.sheet import sheet as draw
 
     found = _dossier(shop, job, earlier, None if unsealed or as_json else passphrase)
     zone = datetime.fromtimestamp(shop.clock.stamp().wall_ns // NS).astimezone().tzinfo
     assert zone is not None
-    told = facts(audit_parts(found.parts, name=found.name).audit, zone=zone, beside=found.beside)
+    told = facts(found.audited().audit, zone=zone, beside=found.beside)
     if as_json:
         import json
 
@@ -66,4 +65,4 @@ def _dossier(shop: Shop, job: str, earlier: tuple[Path, ...], passphrase: Callab
     with shop.write() as journal:
         signer = keys.load(journal, passphrase())
         made = sealing.seal_job(journal, signer, job, "machine:journal", sheet=True, why="printed")
-        return dossier.of_journal(journal, job, made.note)
+        return dossier.of_journal(journal, job, shop.clock, made.note)

@@ -2,7 +2,8 @@
 
 Evidence files flow in (one, or those of each bay that the job went through), the audit and how the record was found
 flow out. A damaged file is audited as far as its entries can be read: its integrity is then one of the findings. Of
-several files the worst verdict is the whole's.
+several files the worst verdict is the whole's. What comes straight from a journal rests on the check of that whole
+journal too: its other entries, head file and signed notes.
 """
 
 from __future__ import annotations
@@ -16,6 +17,7 @@ from witnessmark.audit.verify import Verification, verify
 from witnessmark.errors import PluginError
 from witnessmark.host import questions
 from witnessmark.journal import joining
+from witnessmark.journal.check import Check
 from witnessmark.journal.checkpoint import Anchor
 
 
@@ -33,16 +35,50 @@ def audit_evidence(data: bytes, anchor: Anchor | None = None, *, name: str = "ev
     return audit_parts((data,), anchor, name=name)
 
 
-def audit_parts(parts: Sequence[bytes], anchor: Anchor | None = None, *, name: str = "evidence file") -> Audited:
+def audit_parts(
+    parts: Sequence[bytes],
+    anchor: Anchor | None = None,
+    *,
+    name: str = "evidence file",
+    journal: Check | None = None,
+) -> Audited:
     """Verify and audit the evidence files of a job, the first bay's first; `anchor` is held against the last.
+
+    `journal` is how the journal was found that the last part was just read from, where it was.
 
     Raises InputError when one is no evidence file, or together they are not one job from its beginning.
     """
     found = [verify(data, anchor if number == len(parts) - 1 else None, name=name) for number, data in enumerate(parts)]
+    if journal is not None:
+        found[-1] = in_journal(found[-1], journal)
     integrity = found[-1] if len(found) == 1 else _whole(found)
     loaded = questions.load()
     entries = joining.after_first([one.entries for one in found])
     return Audited(audit(entries, loaded.asked, integrity=integrity), integrity, loaded.broken)
+
+
+def in_journal(part: Verification, journal: Check) -> Verification:
+    """Return how a job's entries stand by their own chain and by the check of the journal that holds them."""
+    if journal.damage:
+        worst = journal.damage[0]
+        if ORDER.index(worst.verdict) < ORDER.index(part.verdict):
+            return part
+        at = "" if worst.seq is None else f" at entry {worst.seq}"
+        text = f"the check of the whole journal finds: {worst.where}{at}: {worst.text}"
+        return replace(part, verdict=worst.verdict, text=text, seq=worst.seq, place="the journal")
+    if part.verdict != "consistent, unanchored":
+        return part
+    return replace(part, text=f"the whole journal agrees with itself; {_signed(journal)}; {ONLY_AN_ANCHOR}")
+
+
+def _signed(journal: Check) -> str:
+    if journal.signed is None:
+        return "no checkpoint in it is signed"
+    last = journal.signed
+    return (
+        f"the last checkpoint in it (entry {last.seq}) signs the first {last.size} entries, "
+        f"{journal.size - last.size} stand after them, by key {last.key.id.hex()}"
+    )
 
 
 def _whole(found: Sequence[Verification]) -> Verification:
@@ -63,6 +99,11 @@ def _cited(before: Verification, one: Verification) -> Verification | None:
     said = f"the next bay went on from {first.get('count')} entries with head {first.get('head')}, not from these"
     return replace(before, verdict="altered", text=said)
 
+
+ONLY_AN_ANCHOR = (
+    "that somebody made all of it anew would show only against something held elsewhere: "
+    "a printed sheet, or a checkpoint"
+)
 
 ORDER = ("intact", "consistent, unanchored", "incomplete", "end damaged", "entries missing", "wrong key", "altered")
 """From the verdict that says most for the record to the one that decides."""

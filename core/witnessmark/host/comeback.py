@@ -11,7 +11,6 @@ from witnessmark.audit.run import Audit
 from witnessmark.audit.verdict import Finding
 from witnessmark.errors import InputError
 from witnessmark.host import dossier
-from witnessmark.host.auditing import audit_parts
 from witnessmark.host.releasing import INTEGRITY, RELEASE
 from witnessmark.host.shop import Shop
 
@@ -26,7 +25,7 @@ def follow(shop: Shop, scope: str) -> tuple[str, tuple[str, ...]]:
     if len(words) not in (2, 3) or words[0] != "follows":
         raise InputError(f"{scope!r} is not understood", place="scope", hint="write follows JOB")
     found = dossier.of_job(shop, words[1])
-    audited = audit_parts(found.parts, name=found.name).audit
+    audited = found.audited().audit
     passes = words[2] if len(words) == 3 else ",".join(to_check(audited))
     return f"follows {words[1]} {passes}", tuple(f"{one.title} {one.answer}: {one.text}" for one in left_open(audited))
 

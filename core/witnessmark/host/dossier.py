@@ -13,11 +13,13 @@ from pathlib import Path
 from typing import Any
 
 from witnessmark.audit.verify import verify
+from witnessmark.clock import Clock
 from witnessmark.errors import InputError
-from witnessmark.host.auditing import ORDER
+from witnessmark.host.auditing import ORDER, Audited, audit_parts
 from witnessmark.host.history import parsed
 from witnessmark.host.shop import Shop
 from witnessmark.journal import attachment, evidence, joining, moving, personal, sealing
+from witnessmark.journal.check import Check, check
 from witnessmark.journal.checkpoint import Note
 from witnessmark.journal.entry import Entry
 from witnessmark.journal.store import Journal
@@ -26,12 +28,22 @@ from witnessmark.report.kept import Beside
 
 @dataclass(frozen=True)
 class Dossier:
-    """`parts` are evidence files, the first bay's first. `values` None: nobody here keeps personal data of it."""
+    """`parts` are evidence files, the first bay's first. `values` None: nobody here keeps personal data of it.
+
+    `journal` is where the last part was read from, None for a file.
+    """
 
     name: str
     parts: tuple[bytes, ...]
     values: Mapping[str, personal.Value] | None = None
     files: Mapping[str, str] = field(default_factory=dict)
+    journal: tuple[Path, Clock] | None = None
+
+    def audited(self, checked: Check | None = None) -> Audited:
+        """Audit it; what comes from a journal together with the check of all of that journal (made where not given)."""
+        if checked is None and self.journal is not None:
+            checked = check(*self.journal, database=False)
+        return audit_parts(self.parts, name=self.name, journal=checked)
 
     @property
     def beside(self) -> Beside:
@@ -74,15 +86,15 @@ def _whose(parts: Sequence[Sequence[Entry]]) -> Iterator[str]:
 def of_job(shop: Shop, job: str, note: Note | None = None) -> Dossier:
     """Return what the shop has of `job`, up to what `note` signed where there is one. Raises InputError for no job."""
     with shop.read() as journal:
-        return of_journal(journal, job, note)
+        return of_journal(journal, job, shop.clock, note)
 
 
-def of_journal(journal: Journal, job: str, note: Note | None = None) -> Dossier:
+def of_journal(journal: Journal, job: str, clock: Clock, note: Note | None = None) -> Dossier:
     """Return what an open journal has of `job`, as `of_job`."""
     data = sealing.unsealed_evidence(journal, job) if note is None else sealing.evidence_of(journal, job, note)
     files = {str(one.entry.body.get("sha256")): one.state for one in attachment.attached(journal, job)}
     earlier = moving.earlier_evidence(journal, job)
-    return Dossier(f"job {job}", (*earlier, data), personal.values_of(journal, job), files)
+    return Dossier(f"job {job}", (*earlier, data), personal.values_of(journal, job), files, (journal.path, clock))
 
 
 def of_target(shop: Shop, target: str, earlier: Sequence[Path] = ()) -> Dossier:

@@ -11,8 +11,8 @@ from collections.abc import Iterable
 from witnessmark.audit.verdict import Finding
 from witnessmark.errors import InputError
 from witnessmark.host import dossier
-from witnessmark.host.auditing import audit_parts
 from witnessmark.host.shop import Shop
+from witnessmark.journal.check import Check
 from witnessmark.journal.entry import Entry
 from witnessmark.people.person import Person
 
@@ -25,13 +25,14 @@ def worked_on(entries: Iterable[Entry], by: str) -> bool:
     return any(actor in (one.done_by, one.entered_by) for one in entries)
 
 
-def left_open(shop: Shop, job: str, what: str) -> list[Finding]:
+def left_open(shop: Shop, job: str, what: str, checked: Check | None = None) -> list[Finding]:
     """Return the open findings of a job that `what` names: a number, an id, `not met` or `no proof`.
 
-    Raises InputError for a question that nobody asks.
+    `checked` is how the journal was found, where it was checked already. Raises InputError for a question that nobody
+    asks.
     """
     found = dossier.of_job(shop, job)
-    findings = audit_parts(found.parts, name=found.name).audit.findings
+    findings = found.audited(checked).audit.findings
     if what in OPEN:
         return [one for one in findings if one.answer == what]
     named = [one for one in findings if what in (str(one.number), one.id)]

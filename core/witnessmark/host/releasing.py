@@ -17,7 +17,6 @@ from witnessmark.audit.verdict import Finding
 from witnessmark.errors import InputError, LocalError
 from witnessmark.host import acting, dossier
 from witnessmark.host.acting import Acting
-from witnessmark.host.auditing import audit_parts
 from witnessmark.host.shop import Shop
 from witnessmark.journal import bodies
 from witnessmark.journal.entry import Draft, Entry
@@ -49,7 +48,7 @@ def spell(one: Finding) -> str:
 def gate(shop: Shop, job: str) -> Gate:
     """Return what stands against the release of a job. Raises InputError when there is no such job."""
     found = dossier.of_job(shop, job)
-    return gate_of(audit_parts(found.parts, name=found.name).audit)
+    return gate_of(found.audited().audit)
 
 
 def gate_of(audit: Audit) -> Gate:

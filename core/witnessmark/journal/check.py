@@ -42,6 +42,15 @@ class Damage:
 
 
 @dataclass(frozen=True, slots=True)
+class Signed:
+    """The last checkpoint in the journal: its entry, how many entries it covers, and whose key signed it."""
+
+    seq: int
+    size: int
+    key: PublicKey
+
+
+@dataclass(frozen=True, slots=True)
 class Check:
     """How a journal was found.
 
@@ -52,6 +61,7 @@ class Check:
     root: bytes
     damage: tuple[Damage, ...]
     anchor_size: int | None = None
+    signed: Signed | None = None
 
     @property
     def verdict(self) -> Verdict:
@@ -101,6 +111,7 @@ class _Walk:
         self._keys: list[PublicKey] = []
         self._roots: dict[int, bytes] = {}
         self._said: list[tuple[int, Checkpoint]] = []
+        self._signed: Signed | None = None
         self._damage: list[Damage] = []
 
     def check(self, database: bool) -> Check:
@@ -112,7 +123,7 @@ class _Walk:
         if database:
             self._check_database()
         anchored = None if self._held is None or self._damage else self._held.size
-        return Check(self._sound(noted), self._edge.root(), tuple(self._damage), anchored)
+        return Check(self._sound(noted), self._edge.root(), tuple(self._damage), anchored, self._signed)
 
     def _sound(self, noted: Head | None) -> int:
         """Return how many entries stand before the first damage. A kept hash is none where the head file vouches."""
@@ -232,6 +243,7 @@ class _Walk:
         if not holds:
             return Damage("checkpoint", "altered", f"the signature in entry {entry.seq} does not hold", entry.seq)
         self._said.append((entry.seq, said))
+        self._signed = Signed(entry.seq, said.size, signer)
         return None
 
     def _add(self, block: list[bytes]) -> None:
