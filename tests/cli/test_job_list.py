@@ -44,7 +44,19 @@ def test_two_jobs_are_compared_on_one_axis_and_where_they_differ_is_said(bay: Ba
     read_pressure(bay, stale, "300", "t-otter")
     page = tmp_path / "page.html"
     told = bay.fine("compare", fresh, stale, "-o", page)
-    assert "Was the container fresh?: met / not met" in told
+    assert "Was the container fresh?: A met, B not met" in told
+    assert f"A: job {fresh} of " in told and f"B: job {stale} of " in told
     text = page.read_text(encoding="utf-8")
     assert text.count('class="overview"') == 2 and text.count('id="o-hatch"') == 1
     assert fresh in text and stale in text and "<script" not in text
+
+
+def test_two_jobs_with_one_id_are_told_apart(bay: Bay, tmp_path: Path) -> None:
+    job = bay.open_job()
+    files = [tmp_path / "north.json", tmp_path / "south.json"]
+    for file in files:
+        bay.fine("evidence", job, "-o", file, "--unsealed")
+    page = tmp_path / "page.html"
+    told = bay.fine("compare", *files, "-o", page)
+    assert f"A: job {job} of north.json" in told and f"B: job {job} of south.json" in told
+    assert f"B: job {job} of south.json" in page.read_text(encoding="utf-8")

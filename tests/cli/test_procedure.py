@@ -42,6 +42,12 @@ def test_show_gives_the_walk_in_order_and_says_that_it_is_invented(bay: Bay) -> 
     assert shown.index("Fit the feed lid") < shown.index("run pump-rear") < shown.index("Take the feed lid off")
 
 
+def test_show_says_which_nipples_open_on_the_cue(bay: Bay) -> None:
+    shown = bay.fine("procedure", "show", PROCEDURE)
+    assert shown.count("on the cue, as it starts") == 1
+    assert "run pump-front for 10 s; open front right, inner on the cue, as it starts" in shown
+
+
 def test_a_card_is_written_for_a_procedure(bay: Bay, tmp_path: Path) -> None:
     path = tmp_path / "card.html"
     bay.fine("card", PROCEDURE, "-o", path, "--scope", "nipples rear-right")

@@ -44,6 +44,12 @@ def test_a_job_not_released_lists_what_is_open() -> None:
     assert len(answers) == told["counts"]["not met"] + told["counts"]["no proof"] > 0
 
 
+def test_a_finished_job_names_the_release_as_what_is_open() -> None:
+    first = of(clean().state("finished", 700))["open"][0]
+    assert first["title"] == "finished, and not released by the lead yet"
+    assert of(Job())["open"][0]["title"] == "the work is not finished"
+
+
 def test_a_released_job_lists_nothing_as_open() -> None:
     told = of(clean().state("finished", 700).state("released", 710))
     assert (told["job"]["released"], told["open"]) == (True, [])

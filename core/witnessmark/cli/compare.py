@@ -21,15 +21,20 @@ if TYPE_CHECKING:
 def compare(one: str, other: str, output: Path | None, shop: Shop) -> None:
     """Write two jobs side by side on one time axis.
 
-    Either may be an evidence file. Prints the questions that the two answer differently.
+    Either may be an evidence file. Prints which is A and which is B, and the questions that they answer differently.
     """
     from witnessmark.cli.paper import told, write_paper
-    from witnessmark.report.comparison import comparison
+    from witnessmark.report.comparison import called, comparison
 
     both = [told(shop, target) for target in (one, other)]
+    names = [called(facts, Path(target).name) for facts, target in zip(both, (one, other), strict=True)]
+    if names[0] == names[1]:
+        names = [f"{name} ({target})" for name, target in zip(names, (one, other), strict=True)]
+    for letter, name, facts in zip("AB", names, both, strict=True):
+        click.echo(f"{letter}: {name}, begun {facts['job']['date']} {facts['job']['first']}")
     answers = [{found["number"]: found for found in facts["findings"]} for facts in both]
     for number, found in sorted(answers[0].items()):
         against = answers[1].get(number)
         if against is not None and against["answer"] != found["answer"]:
-            click.echo(f"{number:>3} {found['title']}: {found['answer']} / {against['answer']}")
-    write_paper("jobs", "compare", output or Path("compare.html"), comparison(both[0], both[1]))
+            click.echo(f"{number:>3} {found['title']}: A {found['answer']}, B {against['answer']}")
+    write_paper("jobs", "compare", output or Path("compare.html"), comparison(both[0], both[1], names))

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 import click
 
 if TYPE_CHECKING:
-    from witnessmark.procedure.model import Procedure
+    from witnessmark.procedure.model import Pass, Procedure
 
 
 @click.command("show")
@@ -28,9 +28,17 @@ def show(file: Path, scope: str) -> None:
         text = point.step.text if point.step else f"{point.kind}"
         if point.kind == "run":
             one = next(one for one in read.passes if one.id == point.pass_id)
-            text = f"run {one.wire_command} for {one.seconds}"
+            text = f"run {one.wire_command} for {one.seconds}{_opening_in(one, names)}"
         caution = f"  ! {point.step.caution}" if point.step and point.step.caution else ""
         click.echo(f"{number:>3}  {where:<24} {text}{caution}")
+
+
+def _opening_in(one: Pass, names: dict[str, str]) -> str:
+    """Say which nipples are opened in a run that is begun with them shut; they have no point of their own."""
+    if one.order not in ("with", "after"):
+        return ""
+    when = "on the cue, as it starts" if one.order == "with" else "after its start"
+    return f"; open {', '.join(names[name] for name in one.nipples)} {when}"
 
 
 def _head(read: Procedure) -> None:

@@ -14,7 +14,7 @@ from typing import Any
 
 from witnessmark.audit.verify import verify
 from witnessmark.clock import Clock
-from witnessmark.errors import InputError
+from witnessmark.errors import InputError, JournalError
 from witnessmark.host.auditing import ORDER, Audited, audit_parts
 from witnessmark.host.history import parsed
 from witnessmark.host.shop import Shop
@@ -30,7 +30,7 @@ from witnessmark.report.kept import Beside
 class Dossier:
     """`parts` are evidence files, the first bay's first. `values` None: nobody here keeps personal data of it.
 
-    `journal` is where the last part was read from, None for a file.
+    `journal` is where the last part was read from, None for a file; `origin` is what that journal calls itself.
     """
 
     name: str
@@ -38,6 +38,7 @@ class Dossier:
     values: Mapping[str, personal.Value] | None = None
     files: Mapping[str, str] = field(default_factory=dict)
     journal: tuple[Path, Clock] | None = None
+    origin: str = ""
 
     def audited(self, checked: Check | None = None) -> Audited:
         """Audit it; what comes from a journal together with the check of all of that journal (made where not given)."""
@@ -58,9 +59,9 @@ class Dossier:
         last = parts[-1]
         note = _note(self.parts[-1], self.name) if last.verdict in ORDER[:2] else ""
         if len(parts) == 1:
-            return Beside(say, self.files, note)
+            return Beside(say, self.files, note, origin=self.origin)
         bays = tuple(_whose([one.entries for one in parts]))
-        return Beside(say, self.files, note, len(last.entries), last.head, bays)
+        return Beside(say, self.files, note, len(last.entries), last.head, bays, self.origin)
 
 
 def _note(data: bytes, name: str) -> str:
@@ -94,7 +95,16 @@ def of_journal(journal: Journal, job: str, clock: Clock, note: Note | None = Non
     data = sealing.unsealed_evidence(journal, job) if note is None else sealing.evidence_of(journal, job, note)
     files = {str(one.entry.body.get("sha256")): one.state for one in attachment.attached(journal, job)}
     earlier = moving.earlier_evidence(journal, job)
-    return Dossier(f"job {job}", (*earlier, data), personal.values_of(journal, job), files, (journal.path, clock))
+    values, place = personal.values_of(journal, job), (journal.path, clock)
+    return Dossier(f"job {job}", (*earlier, data), values, files, place, _origin(journal))
+
+
+def _origin(journal: Journal) -> str:
+    """Return what the journal calls itself, empty where its first entry cannot be read any more."""
+    try:
+        return str(journal.genesis().body["origin"])
+    except JournalError:
+        return ""
 
 
 def of_target(shop: Shop, target: str, earlier: Sequence[Path] = ()) -> Dossier:

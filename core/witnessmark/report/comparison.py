@@ -6,18 +6,27 @@ scale and each begins with its own first entry; a question that both answer alik
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from typing import Any
 
 from witnessmark.report.sheet import environment
 from witnessmark.report.timeline_svg import moments, overview
 
 
-def comparison(one: dict[str, Any], other: dict[str, Any]) -> str:
-    """Return the HTML of the page that compares two jobs."""
+def called(facts: dict[str, Any], file: str) -> str:
+    """Return a job's name that tells it from one with the same id: with its journal's, else with its file's."""
+    job = facts["job"]
+    return f"job {job['id']} of {job['shop'] or file}"
+
+
+def comparison(one: dict[str, Any], other: dict[str, Any], names: Sequence[str]) -> str:
+    """Return the HTML of the page that compares two jobs, called by `names`."""
     common = [*moments(one["timeline"]), *moments(other["timeline"])]
     drawings = [overview(one, common=common), overview(other, common=common, hatching=False)]
     template = environment().get_template("comparison.html.j2")
-    return template.render(jobs=[one, other], drawings=drawings, rows=_rows(one, other), passes=_passes(one, other))
+    return template.render(
+        jobs=[one, other], drawings=drawings, rows=_rows(one, other), passes=_passes(one, other), names=names
+    )
 
 
 def _rows(one: dict[str, Any], other: dict[str, Any]) -> list[dict[str, Any]]:

@@ -28,6 +28,8 @@ from witnessmark.report.reads import reads
 from witnessmark.report.times import Times
 
 FORMAT = "witnessmark-facts/1"
+NOT_YET = {"open": "the work is not finished", "finished": "finished, and not released by the lead yet"}
+"""What stands against a release in a state that does not say it itself."""
 ALONE = Beside()
 """Nothing beside the entries: what a file alone can say."""
 
@@ -39,7 +41,7 @@ def facts(audit: Audit, *, zone: tzinfo = UTC, beside: Beside = ALONE) -> dict[s
     exchanges = [exchange(one, times) for one in case.timeline.exchanges]
     return {
         "format": FORMAT,
-        "job": _job(case, times),
+        "job": _job(case, times, beside),
         "open": _open(audit),
         "vehicle": beside.say(dict(case.opened.vehicle)),
         "customer": beside.say(case.opened.customer),
@@ -106,11 +108,12 @@ def _told(case: Case) -> dict[int, tuple[str, str]]:
     return {body.exchange: (body.name, body.found) for body in found if body.exchange is not None}
 
 
-def _job(case: Case, times: Times) -> dict[str, Any]:
+def _job(case: Case, times: Times, beside: Beside) -> dict[str, Any]:
     state, why = _state(case)
     start, end = case.timeline.start, case.timeline.end
     return {
         "id": case.entries[0].job,
+        "shop": beside.origin or (sealed["origin"] if (sealed := seal(beside.note)) else ""),
         "title": case.opened.title,
         "scope": case.opened.scope,
         "asked": _asked(case),
@@ -176,7 +179,8 @@ def _open(audit: Audit) -> list[dict[str, str]]:
         for one in audit.findings
         if one.answer == answer
     ]
-    return [{"what": "state", "title": f"the job is {state}", "text": why}, *unknown, *asked]
+    title = NOT_YET.get(state, f"the job is {state}")
+    return [{"what": "state", "title": title, "text": why}, *unknown, *asked]
 
 
 def _procedure(case: Case) -> dict[str, Any]:

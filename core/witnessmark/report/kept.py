@@ -24,7 +24,8 @@ class Beside:
 
     `say` shows personal data or that it is erased, `files` tells of each SHA-256 whether it is `there`, `missing` or
     `changed` (empty: nobody looked), `note` is the signed checkpoint that is printed. `count` and `head` are those of
-    the last bay's record where the job went from bay to bay, and `bays` says whose numbers are whose.
+    the last bay's record where the job went from bay to bay, and `bays` says whose numbers are whose. `origin` is what
+    the journal calls itself, empty where that is not known.
     """
 
     say: Say = field(default=lambda body: body)
@@ -33,6 +34,7 @@ class Beside:
     count: int = 0
     head: str = ""
     bays: tuple[str, ...] = ()
+    origin: str = ""
 
 
 @dataclass(frozen=True, slots=True)

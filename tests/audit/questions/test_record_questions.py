@@ -29,7 +29,7 @@ def vehicle(typed: str = VIN, read: str | None = VIN, scanned: str = "") -> Job:
         (1, vehicle(scanned=OTHER), "not met", "scanned"),
         (1, vehicle(typed=OTHER, read=OTHER), "met", "check digit does not fit"),
         (1, vehicle(read=None), "no proof", "no control unit gave"),
-        (1, vehicle(typed=""), "no proof", "typed or scanned"),
+        (1, vehicle(typed=""), "no proof", "typed or scanned; control unit 7A8 gives"),
         (27, visited().scan("after", [], 200), "met", "no code is left"),
         (
             27,

@@ -27,7 +27,10 @@ def answer(case: Case) -> Verdict:
     ]
     read = _read(case)
     if not entered:
-        return no_proof("no number of the vehicle was typed or scanned", *(seq for _, _, seq in read))
+        given = "".join(
+            f"; {name} gives {number}, and nobody's number to compare it with" for name, number, _ in read[:1]
+        )
+        return no_proof(f"no number of the vehicle was typed or scanned{given}", *(seq for _, _, seq in read))
     wanted = entered[0][1]
     details = [_compare(name, number, wanted, seq) for name, number, seq in (*entered, *read)]
     wrong = [one for one in details if one.answer == "not met"]
