@@ -103,7 +103,7 @@ def _origin(journal: Journal) -> str:
     """Return what the journal calls itself, empty where its first entry cannot be read any more."""
     try:
         return str(journal.genesis().body["origin"])
-    except JournalError:
+    except (InputError, JournalError):
         return ""
 
 
