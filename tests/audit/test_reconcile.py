@@ -67,3 +67,17 @@ def test_a_time_entered_afterwards_stays_as_it_was_entered() -> None:
     job = Job().set_clock(3600).open("rr", "p1", -3590, basis="typed", entered=50)
     entry = job.entries()[1]
     assert Reconciled(job.entries()).occurred(entry) == Range(WALL + 9 * NS, WALL + 11 * NS)
+
+
+def test_an_entry_of_another_program_at_another_rate_is_no_step() -> None:
+    job = Job(rate=8).open("rr", "p1", 10).restart()
+    job.rate = 1
+    job.mono_shift_ns -= 500 * NS
+    assert moments(job.close("rr", 400)) == ([-1, 10, 400], [])
+
+
+def test_another_rate_within_one_program_is_named() -> None:
+    job = Job(rate=8).open("rr", "p1", 10)
+    job.rate = 1
+    job.mono_shift_ns -= 500 * NS
+    assert moments(job.close("rr", 400))[1] == ["backwards"]

@@ -172,3 +172,23 @@ def test_the_audit_of_a_journal_says_what_in_it_is_signed_and_by_which_key(bay: 
     key = str(bay.entries(kind="key")[0].body["key"]).split("+")[1]
     told = " ".join(bay.fine("audit", job, "--question", "30").split())
     assert f"the last checkpoint in it (entry 3) signs the first 3 entries, 1 stand after them, by key {key}" in told
+
+
+def test_a_copy_to_no_place_is_refused_and_writes_nothing(
+    bay: Bay, job: str, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    empty = tmp_path / "empty"
+    empty.mkdir()
+    monkeypatch.chdir(empty)
+    assert bay.run("copy", "").exit_code == 2
+    assert list(empty.iterdir()) == []
+
+
+def test_a_copy_to_a_place_that_takes_none_says_so(bay: Bay, job: str) -> None:
+    result = bay.run("copy", "/proc/self/journal.db")
+    assert result.exit_code == 3 and "cannot be written" in str(result.exception)
+
+
+def test_show_names_the_kinds_when_given_one_that_is_none(bay: Bay, job: str) -> None:
+    result = bay.run("job", "show", job, "--kind", "bogus")
+    assert result.exit_code == 2 and "job-opened" in result.output

@@ -14,6 +14,8 @@ from witnessmark.journal import checkpoint, head, sealing
 from witnessmark.journal.check import Check, check, rescue
 from witnessmark.journal.checkpoint import Note
 from witnessmark.journal.entry import Draft, LaterFormat
+from witnessmark.journal.store import Journal
+from witnessmark.journal.tables import VERSION, LaterTables
 
 
 def seal(shop: Shop) -> Note:
@@ -163,3 +165,25 @@ def test_entries_before_the_damage_can_be_exported(shop: Shop) -> None:
     (shop.journal.path).write_bytes(b"")
     with pytest.raises(JournalError):
         rescue(shop.journal.path, shop.clock, "J-1")
+
+
+def test_tables_of_a_later_version_are_no_damage_and_want_a_newer_version(shop: Shop) -> None:
+    shop.journal.connection.execute(f"PRAGMA user_version={VERSION + 1}")
+    with pytest.raises(LaterTables) as caught:
+        found(shop)
+    assert "newer version" in caught.value.hint
+
+
+def test_a_proof_over_a_row_that_is_gone_is_refused_as_missing_entries(shop: Shop) -> None:
+    change(shop, "DELETE FROM entries WHERE seq = 4")
+    with (
+        Journal.open(shop.journal.path, shop.clock) as anew,
+        pytest.raises(JournalError, match="entries are missing") as caught,
+    ):
+        anew.head()
+    assert "check" in caught.value.hint
+
+
+def test_an_entry_number_beyond_every_database_is_no_entry(shop: Shop) -> None:
+    with pytest.raises(InputError, match="no entry 99999999999999999999"):
+        shop.journal.entry(99999999999999999999)

@@ -5,7 +5,8 @@ disturbances found. Rules that hold here: durations come from the monotonic cloc
 boot it goes on over a restart of the program, and what the machine slept is added; between two boots only wall time is
 left, and a second boot never begins before the last entry of the first (the order is the journal's). A person's time
 is moved along with the entry that holds it, so that a clock set between two entries moves no step; a time entered
-afterwards stays as it was entered.
+afterwards stays as it was entered. Where another program wrote on at another rate (practice time, then an entry made at
+the desk), the two clocks cannot be compared, and nothing was stepped.
 """
 
 from __future__ import annotations
@@ -76,6 +77,8 @@ class Reconciled:
         wall = now.wall_ns - before.wall_ns
         if before.boot_id != now.boot_id:
             self.disturbances.append(Disturbance("reboot", wall, cites))
+            return 0
+        if before.rate != now.rate and before.process != now.process:
             return 0
         mono = now.mono_ns - before.mono_ns
         if mono < 0:

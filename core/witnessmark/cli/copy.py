@@ -14,18 +14,21 @@ if TYPE_CHECKING:
 
 
 @click.command()
-@click.argument("dest", type=click.Path(path_type=Path))
+@click.argument("dest")
 @shop_option
-def copy(dest: Path, shop: Shop) -> None:
+def copy(dest: str, shop: Shop) -> None:
     """Copy the journal to another place, and verify the copy."""
     from witnessmark.errors import InputError
     from witnessmark.host.shop import JOURNAL
     from witnessmark.journal import copying
 
     shop.need_journal()
-    target = dest / JOURNAL if dest.is_dir() else dest
+    if not dest.strip():
+        raise InputError("no place is named", place="DEST", hint="give a folder on another disk; `.` for this one")
+    place = Path(dest)
+    target = place / JOURNAL if place.is_dir() else place
     if target.exists() and target.samefile(shop.journal_path):
-        raise InputError("that is the journal itself", place=str(dest), hint="give a folder on another disk")
+        raise InputError("that is the journal itself", place=dest, hint="give a folder on another disk")
     if not target.parent.is_dir():
         raise InputError("there is no such folder", place=str(target.parent), hint="make it first, or mount its disk")
     found = copying.copy(shop.journal_path, target, shop.clock)

@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 import click
 
 from witnessmark.cli.options import shop_option
+from witnessmark.journal.kinds import KINDS
 
 if TYPE_CHECKING:
     from witnessmark.host.shop import Shop
@@ -21,6 +22,8 @@ if TYPE_CHECKING:
 @shop_option
 def show(job: str, as_json: bool, kind: str | None, shop: Shop) -> None:
     """Show every entry of a job."""
+    if kind is not None and kind not in KINDS:
+        raise click.UsageError(f"no entry is of kind {kind!r}; use one of: {', '.join(KINDS)}")
     if as_json:
         from witnessmark.journal import entry as entries
 

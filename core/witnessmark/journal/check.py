@@ -24,6 +24,7 @@ from witnessmark.journal.checkpoint import Checkpoint, Note, PublicKey
 from witnessmark.journal.entry import Entry, LaterFormat
 from witnessmark.journal.head import Head
 from witnessmark.journal.store import Journal
+from witnessmark.journal.tables import LaterTables
 from witnessmark.journal.tree import LEVEL
 
 Verdict = Literal["intact", "consistent, unanchored", "end damaged", "altered", "entries missing", "wrong key"]
@@ -74,10 +75,12 @@ def check(path: Path, clock: Clock, anchor: Note | None = None, *, database: boo
     """Check the journal at `path`, against the signed checkpoint `anchor` where somebody holds one.
 
     `database` also runs SQLite's own check of pages and indexes. Raises InputError when the anchor was read in wrongly,
-    LaterFormat when a later version wrote the journal.
+    LaterFormat or LaterTables when a later version wrote the journal.
     """
     try:
         journal = Journal.open(path, clock)
+    except LaterTables:
+        raise
     except JournalError as error:
         return Check(0, merkle.EMPTY_ROOT, (Damage("database", "end damaged", error.what),))
     with journal:

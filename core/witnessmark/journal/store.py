@@ -165,7 +165,7 @@ class Journal:
 
     def entry(self, seq: int) -> Entry:
         """Return entry `seq`. Raises InputError when there is none, JournalError when it is damaged."""
-        for found, text in self.texts(after_seq=seq - 1):
+        for found, text in self.texts(after_seq=seq - 1) if seq < self.size else ():
             if found == seq:
                 return _read(seq, text)
             break
@@ -315,7 +315,7 @@ class Journal:
         try:
             self._jobs.clear()
             self._edge = self.tree.edge(size)
-        except (sqlite3.Error, IndexError) as error:
+        except sqlite3.Error as error:
             raise JournalError(f"the journal cannot be read: {error}", hint="run a check of the journal") from error
 
     def _roll_back(self) -> None:

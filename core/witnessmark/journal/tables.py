@@ -56,11 +56,15 @@ CREATE INDEX personal_by_value ON personal (field, found_by);
 """
 
 
+class LaterTables(JournalError):
+    """A later version of witnessmark wrote the database: it is not damaged, only not known here."""
+
+
 def connect(path: Path, *, write: bool, busy_s: float = BUSY_S) -> sqlite3.Connection:
     """Return a connection to the journal at `path`, checked to be one of a known version.
 
     It may be handed to another thread, and is used by one thread at a time. Raises JournalError when there is no
-    journal, it is not one, or a later program wrote it.
+    journal, it is not one, or (LaterTables) a later program wrote it.
     """
     if not path.is_file():
         raise JournalError(f"there is no journal at {path}", hint="create one first, or give the path of one")
@@ -133,7 +137,7 @@ def _check_header(conn: sqlite3.Connection, path: Path) -> None:
     version = conn.execute("PRAGMA user_version").fetchone()[0]
     if version > VERSION:
         conn.close()
-        raise JournalError(
+        raise LaterTables(
             f"{path} has tables of version {version}, known here is {VERSION}",
             hint="use a newer version of witnessmark",
         )

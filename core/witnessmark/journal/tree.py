@@ -10,6 +10,7 @@ from __future__ import annotations
 import sqlite3
 from collections.abc import Iterable
 
+from witnessmark.errors import JournalError
 from witnessmark.journal import merkle
 
 LEVEL = 8
@@ -26,7 +27,10 @@ class StoredTree:
         self._blocks: dict[int, list[list[bytes]]] = {}
 
     def node(self, level: int, index: int) -> bytes:
-        """Return the hash of leaves `index << level` up to `(index + 1) << level`, which all exist (`merkle.Node`)."""
+        """Return the hash of leaves `index << level` up to `(index + 1) << level`, which all exist (`merkle.Node`).
+
+        Raises JournalError when some of them are gone.
+        """
         if level < LEVEL:
             block, inside = divmod(index, 1 << (LEVEL - level))
             return self._block(block, (inside + 1) << level)[level][inside]
@@ -66,4 +70,6 @@ class StoredTree:
             if len(self._blocks) >= _KEPT_BLOCKS:
                 del self._blocks[next(iter(self._blocks))]
             self._blocks[block] = levels
+        if len(levels[0]) < needed:
+            raise JournalError("entries are missing from the journal", hint="run `witnessmark check`")
         return levels
