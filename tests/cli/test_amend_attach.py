@@ -54,6 +54,13 @@ def test_a_correction_is_corrected_again(bay: Bay, job: str) -> None:
         (2, "what.unit=bar", "what has no parts"),
         (2, "amount", "is not FIELD=VALUE"),
         (2, "amount.value=21", "reads so already"),
+        (2, "amount.value=abc", "is not a number"),
+        (2, "amount.value=", "is not a number"),
+        (2, "amount.unit=barn", "'barn' is not known"),
+        (2, "amount.unit=mL", "bar"),
+        (2, "nipple=bogus", "the procedure has no 'bogus'"),
+        (2, "pass_id=bogus", "the procedure has no 'bogus'"),
+        (99999999999999999999, "what=x", "no entry 99999999999999999999"),
         (3, "result=completed", "not what a person entered"),
         (0, "origin=x", "not what a person entered"),
         (99, "what=x", "no entry 99"),
@@ -117,3 +124,9 @@ def test_what_cannot_be_kept_is_refused_by_name(
     result = bay.run("attach", *({"JOB": job, "PHOTO": str(photo)}.get(word, word) for word in words))
     assert result.exit_code == 2 and said in str(result.exception)
     assert bay.entries(kind="attachment") == []
+
+
+def test_a_corrected_amount_is_kept_as_a_number_with_a_point(bay: Bay, job: str) -> None:
+    bay.fine("amend", 2, "--reason", "a slipped digit", "--set", "amount.value=2,1", "--set", "nipple=rear-left")
+    (made,) = bay.entries(kind="amendment")
+    assert made.body["instead"] == {"amount": {"unit": "bar", "value": "2.1"}, "nipple": "rear-left"}

@@ -95,3 +95,17 @@ def test_only_a_lead_erases_where_there_are_pins(bay: Bay, job: str) -> None:
     assert bay.run("erase", job, "--why", "asked", typed="0815\n").exit_code == 2
     bay.fine("erase", job, "--why", "asked", typed="4711\n")
     assert bay.entries(kind="erasure")[0].done_by == "person:l-heron"
+
+
+def test_a_database_that_a_restore_kept_is_named_among_what_cannot_be_reached(
+    bay: Bay, job: str, tmp_path: Path
+) -> None:
+    disk = tmp_path / "disk"
+    disk.mkdir()
+    bay.fine("copy", disk)
+    bay.fine("restore", disk)
+    kept = bay.folder / "journal.db.before1"
+    assert b"Zoe Invented" in kept.read_bytes()
+    said = "journal.db.before1 beside the journal, which a restore kept"
+    assert said in bay.fine("erase", job, "--why", "asked")
+    assert any(said in one for one in bay.entries(kind="erasure")[0].body["copies"])

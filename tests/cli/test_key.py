@@ -106,3 +106,19 @@ def test_the_whole_of_it_as_processes(bay: Bay, tmp_path: Path) -> None:
     words.write_text("wrong words\n", encoding="utf-8")
     wrong = bay.process("checkpoint", "--passphrase-file", words)
     assert wrong.returncode == 2 and "passphrase is wrong" in wrong.stderr and "Traceback" not in wrong.stderr
+
+
+def test_a_lost_key_is_followed_by_one_that_stands_for_itself_and_old_jobs_can_be_shown(bay: Bay) -> None:
+    job, words = bay.open_job(), bay.key()
+    bay.fine("sheet", job, "-o", bay.folder / "sheet.html", "--passphrase-file", words)
+    (bay.folder / "journal.db.key").unlink()
+    refused = bay.run("checkpoint", "--passphrase-file", words)
+    assert refused.exit_code == 3 and "key new" in refused.exception.hint  # type: ignore[union-attr]
+    made = bay.fine("key", "new", "--passphrase-file", words)
+    assert "nothing vouches for this one" in made
+    assert bay.fine("key", "show").count("stands for itself") == 2
+    assert bay.fine("checkpoint", "--passphrase-file", words)
+    assert bay.fine("check").startswith("CONSISTENT")
+    bay.fine("evidence", job, "-o", bay.folder / "e.json", "--passphrase-file", words)
+    assert "CONSISTENT" in bay.fine("verify", bay.folder / "e.json")
+    assert bay.run("key", "new", "--passphrase-file", words).exit_code == 3

@@ -24,24 +24,36 @@ if TYPE_CHECKING:
 )
 @shop_option
 def new(by: str, pin: Callable[[], str], new_passphrase: Callable[[], str], origin: str, shop: Shop) -> None:
-    """Make the key that signs sheets and checkpoints (lead)."""
+    """Make the key that signs sheets and checkpoints (lead).
+
+    Where the key's file is lost, make one that stands for itself.
+    """
     from witnessmark.errors import InputError
     from witnessmark.host import acting
     from witnessmark.journal import keys
 
     actor = acting.lead(shop, by, "make the shop's key", pin).person.actor
+    lost = False
     if shop.journal_path.exists():
         with shop.read() as journal:
             named = journal.genesis().body["origin"]
             if origin and origin != named:
                 raise InputError(f"the journal is called {named} already", place="--origin", hint="leave --origin away")
             keys.check_new(journal)
+            lost = keys.lost(journal)
     passphrase = new_passphrase()
     with shop.write(origin) as journal:
         entry = keys.create(journal, passphrase, actor)
         path = keys.path_of(journal.path)
     tell(str(entry.body["key"]), entry.seq)
     click.echo(f"The private key is in {path}, encrypted. Copy it to a safe place: no copy of the journal holds it.")
+    if lost:
+        click.echo(
+            "The key before it is lost, so nothing vouches for this one: it stands for itself, and a paper signed"
+        )
+        click.echo(
+            "before does not lead to it. Tell whoever holds a paper or the old line; both keys stay in the journal."
+        )
 
 
 def tell(key: str, seq: int) -> None:

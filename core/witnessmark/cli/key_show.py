@@ -33,4 +33,5 @@ def show(shop: Shop) -> None:
         vouched = "vouched for by the one before" if entry.body.get("vouched") else "stands for itself"
         click.echo(f"{entry.body['key']}\n  {use} since {day}, entry {entry.seq}; {vouched}")
     if not there:
-        click.echo("The file of the private key is gone: put its copy back, or nothing can be signed.", err=True)
+        click.echo("The file of the private key is gone, and nothing can be signed: put its copy back,", err=True)
+        click.echo("or make a key that stands for itself with `witnessmark key new`.", err=True)

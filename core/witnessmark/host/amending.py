@@ -2,7 +2,8 @@
 
 `field=value` texts flow in, an `amendment` entry flows out. Rules that hold here: what the machine saw is never
 corrected, only what a person entered; a field that the entry does not have, or a value that does not fit it, is refused
-by name; plate and customer are kept beside the entries, as when the job was opened.
+by name, and so is one that means nothing in its job (no number, a unit of another dimension, a nipple that is not
+there); plate and customer are kept beside the entries, as when the job was opened.
 """
 
 from __future__ import annotations
@@ -13,6 +14,7 @@ from typing import Any
 
 import msgspec
 
+from witnessmark import quantity
 from witnessmark.errors import InputError
 from witnessmark.journal import amendment, personal
 from witnessmark.journal.bodies import BODIES, from_body
@@ -23,6 +25,9 @@ from witnessmark.report.kept import value_text
 PERSONAL = ("customer", "registration")
 KINDS = ("job-opened", "step", "reading", "condition", "inspection", "state", "attachment", "note")
 """What a person enters. Everything else is what the machine saw, did or signed."""
+
+NAMED_BY = {"nipple": "nipples", "pass_id": "passes"}
+"""Fields that name something of the procedure, and where that stands in it."""
 
 
 def amend(journal: Journal, target: int, by: str, *, reason: str, given: Sequence[str]) -> Entry:
@@ -43,12 +48,34 @@ def amend(journal: Journal, target: int, by: str, *, reason: str, given: Sequenc
     after = before
     for one in given:
         after = _with(entry.kind, after, one)
+    after = _sensible(journal, entry, before, after)
     instead = {name: value for name, value in after.items() if before.get(name) != value}
     if not instead:
         raise InputError("it reads so already", place=f"entry {target}", hint="nothing was recorded")
     assert entry.job is not None
     instead = _kept_apart(journal, entry.job, instead)
     return amendment.amend(journal, target, by, reason=reason.strip(), instead=instead)
+
+
+def _sensible(journal: Journal, entry: Entry, before: dict[str, Any], after: dict[str, Any]) -> dict[str, Any]:
+    """Return `after` with its number as it is kept. Raises InputError for what means nothing in this job.
+
+    An amount stays a quantity of the same dimension; a nipple and a pass are those of the job's procedure.
+    """
+    opened = next(journal.entries(entry.job, kind="job-opened"), None)
+    procedure = {} if opened is None else opened.body.get("procedure", {})
+    for name, listed in NAMED_BY.items():
+        known = [str(one.get("id")) for one in procedure.get(listed, ())]
+        if after.get(name) != before.get(name) and known and after.get(name) not in known:
+            hint = f"it has: {', '.join(known)}"
+            raise InputError(f"the procedure has no {after.get(name)!r}", place=f"--set {name}", hint=hint)
+    amount, was = after.get("amount"), before.get("amount")
+    if amount == was or not isinstance(amount, dict) or not isinstance(was, dict):
+        return after
+    meant = quantity.parse(f"{amount.get('value')} {amount.get('unit')}", place="--set amount.value")
+    if was.get("unit") in quantity.UNITS:
+        quantity.convert(meant, was["unit"])  # raises for another dimension
+    return {**after, "amount": {"unit": meant.unit, "value": meant.value}}
 
 
 def _with(kind: str, body: dict[str, Any], given: str) -> dict[str, Any]:

@@ -2,7 +2,8 @@
 
 A passphrase flows in, a key that signs flows out. Rules that hold here: the private key is written only encrypted with
 a key that scrypt derives from the passphrase (an empty passphrase is allowed and said in the entry); the public key is
-an entry of the journal, so a change of keys cannot be hidden; a new key is vouched for by the old one's signature.
+an entry of the journal, so a change of keys cannot be hidden; a new key is vouched for by the old one's signature;
+only where the old one's file is gone does a new one stand for itself, and the journal shows that.
 
 The key file is written beside the current one before the entry, and takes its name after it. Whichever of the two the
 last `key` entry names is the key, so a crash between leaves one that works.
@@ -56,14 +57,23 @@ def current(journal: Journal) -> PublicKey | None:
 
 
 def create(journal: Journal, passphrase: str, by: str) -> Entry:
-    """Make the journal's first key, and return the `key` entry. Raises JournalError when it has one already."""
+    """Make the journal's first key, or one that stands for itself after a lost one, and return the `key` entry.
+
+    Raises JournalError when the journal has a key already and its file is there.
+    """
     check_new(journal)
     return _introduce(journal, passphrase, by, None)
 
 
+def lost(journal: Journal) -> bool:
+    """Tell whether the journal names a key whose file is gone: nothing can be signed with it any more."""
+    path = path_of(journal.path)
+    return current(journal) is not None and not path.exists() and not _new(path).exists()
+
+
 def check_new(journal: Journal) -> None:
-    """Raise JournalError when the journal has a key already."""
-    if current(journal) is not None:
+    """Raise JournalError when the journal has a key already, unless its file is gone."""
+    if current(journal) is not None and not lost(journal):
         raise JournalError("the journal has a key already", hint="use it, or replace it (`witnessmark key replace`)")
 
 
@@ -92,7 +102,11 @@ def load(journal: Journal, passphrase: str) -> SigningKey:
             if candidate != path:
                 os.replace(candidate, path)
             return key
-    raise JournalError(f"the key file {path} is gone or another key's", hint="put its copy back, or make a new key")
+    if lost(journal):
+        way = "or make a new one that stands for itself (`witnessmark key new`)"
+        raise JournalError(f"the key file {path} is gone", hint=f"put its copy back, {way}")
+    way = "or move it away and make a new key that stands for itself (`witnessmark key new`)"
+    raise JournalError(f"the key file {path} is another key's", hint=f"put this journal's back, {way}")
 
 
 def _introduce(journal: Journal, passphrase: str, by: str, old: SigningKey | None) -> Entry:

@@ -8,6 +8,7 @@ VACUUM, log truncated), and an entry says what was erased and which copies it ca
 
 from __future__ import annotations
 
+import glob
 import re
 import secrets
 import sqlite3
@@ -16,6 +17,7 @@ from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
 from contextlib import contextmanager
 from dataclasses import dataclass
 from hashlib import sha256
+from pathlib import Path
 from typing import Any
 
 from witnessmark.errors import InputError, JournalError
@@ -110,7 +112,17 @@ def known_copies(journal: Journal, job: str) -> list[str]:
         f"file of entry {entry.seq} ({entry.body.get('name')}), if it shows plate or customer"
         for entry in journal.entries(job, kind="attachment")
     ]
-    return [*sheets, *photos, "each sheet printed without a seal", "each second copy made before this entry"]
+    kept = [
+        f"{path.name} beside the journal, which a restore kept: delete it when it is of no more use"
+        for path in set_aside(journal)
+    ]
+    return [*sheets, *photos, *kept, "each sheet printed without a seal", "each second copy made before this entry"]
+
+
+def set_aside(journal: Journal) -> list[Path]:
+    """Return the databases, and their logs, that stood here before a restore: an erasure does not reach them."""
+    found = journal.path.parent.glob(f"{glob.escape(journal.path.name)}.before*")
+    return sorted(path for path in found if not path.name.endswith((".head", "-shm")))
 
 
 def erase(journal: Journal, job: str, by: str, why: str, copies: Sequence[str]) -> Entry:
