@@ -14,7 +14,9 @@ from tests.recording import packets as make
 from tests.recording.traffic import Bus, candump
 
 from witnessmark.cli.decode import decode
+from witnessmark.cli.decode_sums import Sums
 from witnessmark.errors import InputError
+from witnessmark.recording.doip import StreamLoss
 
 CAPTURES = Path(__file__).parents[1] / "captures"
 
@@ -179,7 +181,7 @@ def test_a_reader_that_has_seen_enough_makes_no_noise(tmp_path):
         process.stdout.close()
         said = process.stderr.read()
         assert process.wait() == 0
-    assert b"Traceback" not in said and b"Broken" not in said and b"6000 messages" in said
+    assert b"Traceback" not in said and b"Broken" not in said and b"not all of them written" in said
 
 
 def test_progress_on_a_long_file_goes_to_a_terminal_alone(tmp_path, monkeypatch):
@@ -201,7 +203,7 @@ def test_progress_on_a_long_file_goes_to_a_terminal_alone(tmp_path, monkeypatch)
             said += chunk
         assert process.wait() == 0
     os.close(controller)
-    assert b"reading x.log" in said and b"1 conversations" in said
+    assert b"reading x.log" in said and b"1 conversation," in said
 
 
 def _read(descriptor):
@@ -210,3 +212,100 @@ def _read(descriptor):
         return os.read(descriptor, 1000)
     except OSError:
         return b""
+
+
+def exchanges(many):
+    bus = Bus()
+    for turn in range(many):
+        bus.say(0x7E0, "22f190")
+        bus.say(0x7E8, b"\x62\xf1\x90" + turn.to_bytes(3, "big"))
+    return bus
+
+
+@pytest.mark.parametrize("where", ["middle", "sum"])
+def test_of_a_damaged_gzip_all_that_came_before_the_damage_is_read(tmp_path, where):
+    text = candump(exchanges(2000).frames)
+    packed = bytearray(gzip.compress(text, mtime=0))
+    packed[len(packed) // 2 if where == "middle" else -8] ^= 0xFF
+    path = tmp_path / "x.log.gz"
+    path.write_bytes(packed)
+    result = run(path, "--json")
+    assert result.exit_code == 1 and "gzip is damaged" in result.stderr and "is empty" not in result.stderr
+    asked = [one for one in objects(result) if one["request"]]
+    whole = 2000 if where == "sum" else 500
+    assert len(asked) >= whole
+    assert [one["answers"][0]["data"] for one in asked[:whole]] == [f"62f190{turn:06x}" for turn in range(whole)]
+
+
+def test_standard_input_is_read_gzip_or_not(tmp_path):
+    text = candump(exchanges(3).frames)
+    for given in (text, gzip.compress(text)):
+        result = CliRunner().invoke(decode, ["-", "--json"], input=given)
+        assert result.exit_code == 0 and len(objects(result)) == 3
+
+
+def test_a_byte_order_mark_hides_no_frame(tmp_path):
+    path = tmp_path / "x.log"
+    path.write_bytes(b"\xef\xbb\xbf" + candump(exchanges(2).frames))
+    result = run(path)
+    assert result.exit_code == 0 and "4 frames read\n2 conversations, 4 messages, 0 messages lost" in result.stderr
+
+
+def test_frames_that_cannot_be_on_a_diagnostic_identifier_are_counted(tmp_path):
+    bus = exchanges(2)
+    for data in ("0210", "0922f190aaaaaaaa", "00aaaaaaaaaaaaaa", "0822f190aaaaaaaa"):
+        bus.put(0x7E0, bytes.fromhex(data))
+    path = tmp_path / "x.log"
+    path.write_bytes(candump(bus.frames))
+    assert "frames that ISO 15765-2 tells a receiver to ignore: 7E0 (4)" in run(path).stderr
+
+
+def test_a_recording_without_times_says_so_and_one_whose_time_runs_back_too(tmp_path):
+    path = tmp_path / "x.log"
+    path.write_bytes(b"  can0  7E0   [3]  02 3E 00\n  can0  7E8   [3]  02 7E 00\n")
+    lines = run(path).stdout.splitlines()
+    assert len(lines) == 2 and all("no time recorded  can0" in line for line in lines)
+    (one,) = objects(run(path, "--json"))
+    assert one["request"]["first_ns"] is None and one["answers"][0]["after_ms"] is None
+    path.write_bytes(b"".join(reversed(candump(exchanges(3).frames).splitlines(keepends=True))))
+    assert "time runs backwards 5 times" in run(path).stderr
+
+
+def test_a_link_type_that_is_not_read_is_named(tmp_path):
+    path = tmp_path / "x.pcap"
+    path.write_bytes(_strange_pcap())
+    result = run(path)
+    assert result.exit_code == 1 and "1 packet of link type 147, which is not read" in result.stderr
+
+
+def _strange_pcap():
+    header = bytes.fromhex("d4c3b2a1020004000000000000000000ffff000093000000")
+    return header + bytes(8) + (4).to_bytes(4, "little") * 2 + b"abcd"
+
+
+def test_what_is_missing_of_a_doip_stream_counts_as_lost():
+    sums = Sums()
+    sums.count([StreamLoss(0, "a", "b", 32, b"")])
+    assert sums.lost == 1
+
+
+def test_every_byte_is_shown_when_asked_for(tmp_path):
+    bus = Bus()
+    bus.say(0x7E0, "22f190")
+    bus.say(0x7E8, b"\x62\xf1\x90" + bytes(range(40)))
+    path = tmp_path / "x.log"
+    path.write_bytes(candump(bus.frames))
+    assert "... 43 bytes]" in run(path).stdout
+    assert bytes(range(40)).hex(" ").upper() + "]" in run(path, "--raw").stdout
+
+
+def test_a_full_disk_is_told_as_such(tmp_path):
+    path = tmp_path / "x.log"
+    path.write_bytes(candump(exchanges(3).frames))
+    said = (
+        "from witnessmark.cli.decode import decode\nfrom witnessmark.errors import LocalError\n"
+        "try:\n    decode(standalone_mode=False)\nexcept LocalError as error:\n    raise SystemExit(f'told: {error}')\n"
+    )
+    with open("/dev/full", "wb") as full:
+        done = subprocess.run([sys.executable, "-c", said, str(path)], stdout=full, stderr=subprocess.PIPE, check=False)
+    assert done.returncode == 1 and b"told: standard output cannot be written" in done.stderr

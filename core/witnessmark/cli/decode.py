@@ -1,15 +1,14 @@
 """`witnessmark decode FILE`: a recording in, its conversations out, for people or one JSON object a line.
 
-Exit codes: 0 read; 1 read, and the file is damaged somewhere; 2 nothing could be read. Conversations go to standard
-output; damage, sums and progress to standard error.
+Conversations go to standard output as they are made; damage, sums and progress to standard error. Exit codes: see
+`decode`.
 """
 
 from __future__ import annotations
 
 import os
 import sys
-from collections import Counter
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterable, Iterator
 from contextlib import contextmanager
 from functools import partial
 from itertools import islice
@@ -18,11 +17,13 @@ from typing import TYPE_CHECKING
 
 import click
 
+from witnessmark.cli.decode_sums import Sums, tell
+from witnessmark.errors import LocalError
+
 if TYPE_CHECKING:
     from witnessmark.recording.conversation import Conversation
     from witnessmark.recording.doip import DoipMessage, StreamLoss
-    from witnessmark.recording.file import Recording
-    from witnessmark.recording.finding import Found, Named
+    from witnessmark.recording.finding import Named
     from witnessmark.recording.line import Line
     from witnessmark.recording.reading import Reading
 
@@ -30,8 +31,6 @@ if TYPE_CHECKING:
 
 _LONG = 16 << 20
 _MANY = 20_000
-_SHOWN_DAMAGE = 20
-_SHOWN_ASIDE = 5
 _BLOCK = 500
 
 
@@ -53,8 +52,9 @@ def _identifiers(ctx: click.Context, param: click.Parameter, values: tuple[str, 
 
 
 @click.command()
-@click.argument("file", type=click.Path(path_type=Path))
+@click.argument("file", type=click.Path(path_type=Path, allow_dash=True))
 @click.option("--json", "as_json", is_flag=True, help="One conversation a line, as a JSON object.")
+@click.option("--raw", is_flag=True, help="Print every byte of a message, however long it is.")
 @click.option(
     "--id",
     "identifiers",
@@ -63,17 +63,20 @@ def _identifiers(ctx: click.Context, param: click.Parameter, values: tuple[str, 
     callback=_identifiers,
     help="Only the conversations that this identifier takes part in, whatever it carries; repeatable.",
 )
-def decode(file: Path, as_json: bool, identifiers: tuple[Named, ...]) -> None:
+def decode(file: Path, as_json: bool, raw: bool, identifiers: tuple[Named, ...]) -> None:
     """Print the diagnostic conversations of a recording.
 
-    FILE is candump text, pcap, pcapng or what the python-can library reads; gzip of any.
+    FILE is candump text, pcap, pcapng or what the python-can library reads; gzip of any; - is standard input.
+
+    Exit codes: 0 read; 1 something in the file could not be read, what could is printed; 2 nothing could be read.
     """
-    from witnessmark.recording.file import open_recording
+    from witnessmark.recording.file import open_recording, read_stream
     from witnessmark.recording.reading import read_recording
 
-    recording = open_recording(file)
+    standard_input = str(file) == "-"
+    recording = read_stream(sys.stdin.buffer, "standard input") if standard_input else open_recording(file)
     size = len(recording.content)
-    with _progress(f"reading {file.name}", size, size >= _LONG) as behind:
+    with _progress(f"reading {recording.path.name}", size, size >= _LONG) as behind:
         recording.progress = behind
         reading = read_recording(recording)
         unheard = frozenset(
@@ -81,40 +84,55 @@ def decode(file: Path, as_json: bool, identifiers: tuple[Named, ...]) -> None:
         )
         if unheard:
             reading = read_recording(recording, unheard)
-    items = [item for item in _in_order(reading) if not identifiers or _takes_part(item, identifiers)]
+    items = (item for item in _in_order(reading) if not identifiers or _takes_part(item, identifiers))
+    sums = Sums()
+    timed = any(part.last_ns for one in islice(reading.conversations, 100) for part in one.parts())
     try:
-        _write(items, partial(_shown_as(as_json), found=reading.found))
+        _write(
+            items, len(reading.conversations), partial(_shown_as(as_json, raw), found=reading.found, timed=timed), sums
+        )
     except BrokenPipeError:
         # Whoever read this has seen enough. Standard output is pointed nowhere, so that the last flush is quiet.
-        os.dup2(os.open(os.devnull, os.O_WRONLY), 1)
-    _sum_up(recording, reading, items)
+        _silence()
+        sums.broken_off = True
+    except OSError as error:
+        _silence()
+        raise LocalError(
+            f"standard output cannot be written: {error.strerror}", hint="write to a place with room"
+        ) from None
+    tell(recording, reading, sums)
     if recording.damaged:
         raise click.exceptions.Exit(1 if recording.frames_read or reading.doip else 2)
+    if recording.unread and not recording.frames_read and not reading.doip:
+        raise click.exceptions.Exit(1)
 
 
-def _shown_as(as_json: bool) -> Callable[..., str]:
+def _silence() -> None:
+    os.dup2(os.open(os.devnull, os.O_WRONLY), 1)
+
+
+def _shown_as(as_json: bool, raw: bool) -> Callable[..., str]:
     if as_json:
         from witnessmark.cli.decode_json import json_line
 
         return json_line
     from witnessmark.cli.decode_text import text_of
 
-    return text_of
+    return partial(text_of, raw=raw)
 
 
-def _in_order(reading: Reading) -> list[Item]:
+def _in_order(reading: Reading) -> Iterable[Item]:
     """Conversations, and between them the DoIP messages that are not part of one, by time."""
+    if not reading.doip:
+        return reading.conversations
     from witnessmark.recording.doip import DoipMessage
     from witnessmark.wire.doip import DiagnosticMessage
 
     items: list[Item] = list(reading.conversations)
-    if reading.doip:
-        items += [
-            one
-            for one in reading.doip
-            if not (isinstance(one, DoipMessage) and isinstance(one.payload, DiagnosticMessage))
-        ]
-        items.sort(key=lambda item: getattr(item, "first_ns", 0) or getattr(item, "time_ns", 0))
+    items += [
+        one for one in reading.doip if not (isinstance(one, DoipMessage) and isinstance(one.payload, DiagnosticMessage))
+    ]
+    items.sort(key=lambda item: getattr(item, "first_ns", 0) or getattr(item, "time_ns", 0))
     return items
 
 
@@ -133,14 +151,13 @@ def _is_named(line: Line, number: int, ext: int | None) -> bool:
     return line.number == number and ext in (None, line.ext)
 
 
-def _write(items: list[Item], show: Callable[[Item], str]) -> None:
+def _write(items: Iterable[Item], many: int, show: Callable[[Item], str], sums: Sums) -> None:
     rest = iter(items)
-    with _progress(
-        f"writing {len(items)} items", len(items), len(items) >= _MANY and not sys.stdout.isatty()
-    ) as behind:
+    with _progress(f"writing {many} items", many, many >= _MANY and not sys.stdout.isatty()) as behind:
         done = 0
         while block := list(islice(rest, _BLOCK)):
             sys.stdout.write("".join(show(item) + "\n" for item in block))
+            sums.count(block)
             done += len(block)
             behind(done)
     sys.stdout.flush()
@@ -158,40 +175,3 @@ def _progress(what: str, total: int, long: bool) -> Iterator[Callable[[int], Non
     with Progress(console=Console(stderr=True), transient=True) as progress:
         task = progress.add_task(what, total=total)
         yield lambda behind: progress.update(task, completed=behind)
-
-
-def _sum_up(recording: Recording, reading: Reading, items: list[Item]) -> None:
-    from witnessmark.cli.decode_text import type_name
-    from witnessmark.recording.conversation import Conversation
-    from witnessmark.recording.doip import DoipMessage
-
-    for error in recording.damage[:_SHOWN_DAMAGE]:
-        click.echo(f"damaged: {error}; {error.hint}", err=True)
-    if recording.damaged > _SHOWN_DAMAGE:
-        click.echo(f"damaged: {recording.damaged - _SHOWN_DAMAGE} more places", err=True)
-    conversations = [item for item in items if isinstance(item, Conversation)]
-    messages = sum((one.request is not None) + len(one.answers) for one in conversations)
-    lost = sum(len(one.lost) for one in conversations)
-    if recording.frames_read:
-        click.echo(f"{recording.frames_read} frames read", err=True)
-    click.echo(f"{len(conversations)} conversations, {messages} messages, {lost} messages lost", err=True)
-    _tell_aside(reading.found)
-    if reading.doip:
-        types = Counter(one.payload_type for one in reading.doip if isinstance(one, DoipMessage))
-        for payload_type, count in sorted(types.items()):
-            click.echo(f"DoIP {payload_type:04X} {type_name(payload_type)}: {count}", err=True)
-        for one in reading.doip:
-            if isinstance(one, DoipMessage) and one.refused:
-                click.echo(f"DoIP against the standard in packet {one.packet}: {one.refused}", err=True)
-
-
-def _tell_aside(found: Found) -> None:
-    aside = found.aside
-    if not aside:
-        return
-    shown = [f"{line.name} ({why})" for line, why in aside[:_SHOWN_ASIDE]]
-    if len(aside) > _SHOWN_ASIDE:
-        shown.append(f"{len(aside) - _SHOWN_ASIDE} more")
-    one = len(aside) == 1
-    said = "1 identifier looks like it and was" if one else f"{len(aside)} identifiers look like it and were"
-    click.echo(f"{said} set aside: {', '.join(shown)}; read {'it' if one else 'one'} with --id", err=True)

@@ -19,13 +19,18 @@ from witnessmark.recording.remarks import mismatch, why_alone
 from witnessmark.wire.isotp.passive import Lost, Message
 
 
-def json_line(item: Conversation | DoipMessage | StreamLoss, found: Found) -> str:
-    """Return one item as one line of JSON; `found` is what the recording's reading found."""
+def json_line(item: Conversation | DoipMessage | StreamLoss, found: Found, *, timed: bool = True) -> str:
+    """Return one item as one line of JSON; `found` is what the recording's reading found. Times are null in a
+    recording that has none (not `timed`)."""
     if isinstance(item, DoipMessage):
         return _encode(_doip(item))
     if isinstance(item, StreamLoss):
         return _encode(_stream_loss(item))
-    return _encode(_conversation(item, found))
+    values = _conversation(item, found)
+    if not timed:
+        for part in (values["request"] or {}, *values["answers"], *values["lost"]):
+            part.update((name, None) for name in ("first_ns", "last_ns", "after_ms") if name in part)
+    return _encode(values)
 
 
 def _encode(values: dict[str, Any]) -> str:

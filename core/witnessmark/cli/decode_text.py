@@ -16,6 +16,7 @@ from witnessmark.wire.isotp.passive import Lost, Message
 _A_DATE_NS = 946_684_800_000_000_000
 """Times before 2000-01-01 are seconds since some start, not dates."""
 _SHOWN_BYTES = 12
+_UNTIMED = "no time recorded"
 
 _CODES = {
     doip.NegativeAcknowledge: doip.HEADER_NACKS,
@@ -60,12 +61,18 @@ _LOSSES = {
 }
 
 
-def text_of(item: Conversation | DoipMessage | StreamLoss, found: Found) -> str:
-    """Return the lines of one item; `found` is what the recording's reading found."""
+def text_of(
+    item: Conversation | DoipMessage | StreamLoss, found: Found, *, raw: bool = False, timed: bool = True
+) -> str:
+    """Return the lines of one item; `found` is what the recording's reading found.
+
+    `raw` shows every byte of a message; not `timed`: the recording has no times.
+    """
+    most = 1 << 32 if raw else _SHOWN_BYTES
     if isinstance(item, DoipMessage):
-        return _doip(item)
+        return _doip(item, most)
     if isinstance(item, StreamLoss):
-        what = f"{item.missing} bytes missing" if item.missing else f"message cut off: {_bytes(item.rest)}"
+        what = f"{item.missing} bytes missing" if item.missing else f"message cut off: {_bytes(item.rest, most)}"
         return f"{time_text(item.time_ns)}  {item.source} > {item.target}  LOST  {what}"
     lines = []
     start_ns = item.first_ns
@@ -73,13 +80,14 @@ def text_of(item: Conversation | DoipMessage | StreamLoss, found: Found) -> str:
     if item.request is not None:
         asked = item.request.payload
         start_ns = item.request.last_ns
-        lines.append(_line(time_text(item.request.first_ns), item.request, describe_request(asked)))
+        when = time_text(item.request.first_ns) if timed else _UNTIMED
+        lines.append(_line(when, item.request, describe_request(asked), most))
     parts: list[Message | Lost] = sorted((*item.answers, *item.lost), key=lambda part: part.last_ns)
     for at, part in enumerate(parts):
         when = f"+{(part.last_ns - start_ns) / 1e6:.1f} ms"
         if item.request is None and at == 0:
             when = time_text(part.first_ns)
-        lines.append(_line(when, part, _meaning(part, asked, found)))
+        lines.append(_line(when if timed else _UNTIMED, part, _meaning(part, asked, found), most))
     if item.request is not None and not parts:
         silence = "no answer, none wanted" if item.suppressed else "no answer recorded"
         lines.append(f"{'':>27}  {'':<5} {'':<9}  {silence}")
@@ -108,25 +116,25 @@ def _meaning(part: Message | Lost, asked: bytes | None, found: Found) -> str:
     return f"LOST: {_LOSSES[part.reason]}; {heard}"
 
 
-def _line(when: str, part: Message | Lost, meaning: str) -> str:
+def _line(when: str, part: Message | Lost, meaning: str, most: int) -> str:
     line = line_of(part)
     payload = part.payload if isinstance(part, Message) else begun(part)
-    return f"{when:>27}  {line.channel:<5} {line.name:<9}  {meaning}  [{_bytes(payload)}]"
+    return f"{when:>27}  {line.channel:<5} {line.name:<9}  {meaning}  [{_bytes(payload, most)}]"
 
 
-def _bytes(data: bytes) -> str:
-    shown = data[:_SHOWN_BYTES].hex(" ").upper()
-    return shown if len(data) <= _SHOWN_BYTES else f"{shown} ... {len(data)} bytes"
+def _bytes(data: bytes, most: int) -> str:
+    shown = data[:most].hex(" ").upper()
+    return shown if len(data) <= most else f"{shown} ... {len(data)} bytes"
 
 
-def _doip(item: DoipMessage) -> str:
+def _doip(item: DoipMessage, most: int) -> str:
     what = f"{item.payload_type:04X} {type_name(item.payload_type)}"
     if item.refused:
         what += f", against the standard: {_REFUSALS.get(item.refused, item.refused)}"
     elif item.payload is not None:
         details = [_field(item.payload, field.name) for field in dataclasses.fields(item.payload)]
         what += "".join(f", {detail}" for detail in details if detail)
-    return f"{time_text(item.time_ns)}  {item.source} > {item.target}  DoIP {what}  [{_bytes(item.raw)}]"
+    return f"{time_text(item.time_ns)}  {item.source} > {item.target}  DoIP {what}  [{_bytes(item.raw, most)}]"
 
 
 def _field(payload: doip.Payload, name: str) -> str:

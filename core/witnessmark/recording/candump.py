@@ -24,17 +24,19 @@ from witnessmark.link.frame import Frame, Origin
 from witnessmark.recording.source import Buffer
 from witnessmark.wire.isotp.pdu import CAN_LENGTHS
 
+_BEFORE = rb"(?:\xef\xbb\xbf)?\s*"
+"""The byte order mark that some editors put before the first line."""
 _TIME = (
     rb"(?:\((?P<seconds>\d{1,10})\.(?P<fraction>\d{1,9})\)|"
     rb"\((?P<date>\d{4}-\d\d-\d\d \d\d:\d\d:\d\d)\.(?P<part>\d{1,9})\))?"
 )
 _LOG = re.compile(
-    rb"\s*" + _TIME + rb"\s*(?P<channel>\S+)\s+(?P<id>[0-9A-Fa-f]{3}|[0-9A-Fa-f]{8})#"
+    _BEFORE + _TIME + rb"\s*(?P<channel>\S+)\s+(?P<id>[0-9A-Fa-f]{3}|[0-9A-Fa-f]{8})#"
     rb"(?:(?P<remote>R)(?P<dlc>[0-8]?)|#(?P<flags>[0-9A-Fa-f])(?P<long>[0-9A-Fa-f.]*)|(?P<data>[0-9A-Fa-f.]*))"
     rb"(?:_[0-9A-Fa-f])?(?:\s+(?P<way>[RT]|[RT]X|[rt]x))?\s*"
 )
 _SPACED = re.compile(
-    rb"\s*" + _TIME + rb"\s*(?P<channel>\S+)\s+(?:(?P<way>[RT]X)\s+[-B]\s+[-E]\s+)?"
+    _BEFORE + _TIME + rb"\s*(?P<channel>\S+)\s+(?:(?P<way>[RT]X)\s+[-B]\s+[-E]\s+)?"
     rb"(?P<id>[0-9A-Fa-f]{3}|[0-9A-Fa-f]{8})\s+(?P<brackets>\[\d{1,2}\])\s+(?P<rest>.*)"
 )
 _SPACED_DATA = re.compile(rb"(?P<data>(?:[0-9A-Fa-f]{2}(?: |$))*)\s*(?:'.*'?|ERRORFRAME)?\s*")

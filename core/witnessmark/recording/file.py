@@ -6,17 +6,19 @@ kept in `damage` with its place. Every reading starts from the beginning of the 
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Callable, Iterator
 from functools import cached_property
 from itertools import islice
 from pathlib import Path
+from typing import BinaryIO
 
 from witnessmark.errors import InputError
 from witnessmark.link.frame import Frame
 from witnessmark.recording import candump, pcap, pcapng, python_can, socketcan
 from witnessmark.recording.doip import DoipMessage, StreamLoss, read_doip
-from witnessmark.recording.packet import Packet
-from witnessmark.recording.source import Buffer, read_source
+from witnessmark.recording.packet import LINK_TYPES, Packet
+from witnessmark.recording.source import Buffer, read_source, unpack
 
 MOST_DAMAGE = 1000
 """How many damages are kept; the others are counted."""
@@ -27,7 +29,8 @@ Progress = Callable[[int], None]
 
 class Recording:
     """One recorded file. `format` names what it is; `damage` is what could not be read so far, `damaged` how many, and
-    `frames_read` what could. `progress`, when set, is told how many bytes of the content are behind."""
+    `frames_read` what could, `unread` the packets of each link type that is not read. `progress`, when set, is told how
+    many bytes of the content are behind."""
 
     def __init__(self, path: Path, content: Buffer, form: str, broken: InputError | None) -> None:
         self.path = path
@@ -37,6 +40,7 @@ class Recording:
         self.damaged = 0
         self.frames_read = 0
         self.progress: Progress | None = None
+        self.unread: Counter[int] = Counter()
         self._broken = broken
 
     def frames(self) -> Iterator[Frame]:
@@ -70,9 +74,9 @@ class Recording:
         """Whether there may be CAN frames in it."""
         if not self.is_capture:
             return True
-        damage, damaged = list(self.damage), self.damaged
+        damage, damaged, unread = list(self.damage), self.damaged, self.unread.copy()
         found = any(socketcan.carries_can(packet) for packet in self._packets())
-        self.damage, self.damaged = damage, damaged
+        self.damage, self.damaged, self.unread = damage, damaged, unread
         return found
 
     def report(self, error: InputError) -> None:
@@ -84,6 +88,7 @@ class Recording:
     def forget(self) -> None:
         """Begin a reading: no damage but what kept the file itself from being opened whole."""
         self.damage, self.damaged, self.frames_read = [], 0, 0
+        self.unread.clear()
         if self._broken is not None:
             self.report(self._broken)
 
@@ -91,6 +96,8 @@ class Recording:
         read = pcap.read_pcap if self.format == "pcap" else pcapng.read_pcapng
         behind = told = 0
         for packet in read(self.content, str(self.path), self.report):
+            if packet.link_type not in LINK_TYPES:
+                self.unread[packet.link_type] += 1
             yield packet
             behind += len(packet.data) + 16
             if self.progress is not None and behind - told > 1 << 20:
@@ -105,6 +112,19 @@ def open_recording(path: str | Path) -> Recording:
     """
     path = Path(path)
     content, broken = read_source(path)
+    return _recording(path, content, broken)
+
+
+def read_stream(stream: BinaryIO, name: str) -> Recording:
+    """Read a recording from something that is open already; raises as `open_recording`."""
+    path = Path(name)
+    content, broken = unpack(path, stream.read())
+    return _recording(path, content, broken)
+
+
+def _recording(path: Path, content: Buffer, broken: InputError | None) -> Recording:
+    if broken is not None and not len(content):
+        raise broken
     return Recording(path, content, find_format(content, path), broken)
 
 

@@ -46,13 +46,15 @@ _FEW = 100
 @dataclass(frozen=True, slots=True)
 class Found:
     """The lines that carry diagnostics, in the order given; who may answer whom; which lines ask many at once; of which
-    every message is a request; and what looked like it and was set aside, with the reason."""
+    every message is a request; what looked like it and was set aside, with the reason; how many frames of a line no
+    receiver would take."""
 
     lines: tuple[Line, ...]
     requesters: Requesters
     functional: frozenset[Line]
     asking: frozenset[Line] = frozenset()
     aside: tuple[tuple[Line, str], ...] = ()
+    refused: tuple[tuple[Line, int], ...] = ()
 
 
 class _Match(NamedTuple):
@@ -80,6 +82,7 @@ def find(censuses: Mapping[Line, Census], sample: Sample, named: frozenset[Named
         first.functional | then.functional,
         first.asking | then.asking,
         tuple(one for one in first.aside if all(one[0] != line._replace(ext=None) for line in then.lines)),
+        first.refused + then.refused,
     )
 
 
@@ -104,7 +107,8 @@ def _find(lines: Sequence[Line], censuses: Mapping[Line, Census], sample: Sample
         and censuses[line].whole + censuses[line].begun
         and (line in candidates or is_legislated(line))
     )
-    return replace(found, asking=asking, aside=aside)
+    refused_frames = tuple((line, censuses[line].refused) for line in found.lines if censuses[line].refused)
+    return replace(found, asking=asking, aside=aside, refused=refused_frames)
 
 
 def _why_not(asks: bool, census: Census, candidate: bool) -> str:

@@ -10,7 +10,8 @@ LINUX_SLL = 113
 CAN_SOCKETCAN = 227
 IPV4, IPV6 = 228, 229
 LINUX_SLL2 = 276
-"""Link types, as numbered by the tcpdump group's registry."""
+LINK_TYPES = frozenset((ETHERNET, RAW_IP, LINUX_SLL, CAN_SOCKETCAN, IPV4, IPV6, LINUX_SLL2))
+"""Link types that are read, as numbered by the tcpdump group's registry."""
 
 
 class Packet(NamedTuple):

@@ -63,7 +63,7 @@ def read_python_can(content: Buffer, path: Path, reader: str, report: Callable[[
         with _source(content, path, reader) as source, getattr(can, reader)(source) as messages:
             for message in messages:
                 warnings.tell(path, count, report)
-                frame = _frame(message)
+                frame = _frame(message, 1 if reader in _FROM_ONE else 0)
                 count += 1
                 if frame is not None:
                     yield frame
@@ -74,6 +74,10 @@ def read_python_can(content: Buffer, path: Path, reader: str, report: Callable[[
     finally:
         log.removeHandler(warnings)
         warnings.tell(path, count, report)
+
+
+_FROM_ONE = ("ASCReader", "BLFReader")
+"""Formats that count channels from 1, which python-can takes off."""
 
 
 @contextmanager
@@ -120,11 +124,13 @@ def _report_short_blf(content: Buffer, path: Path, report: Callable[[InputError]
         report(InputError(what, place=f"{path} byte {len(content)}", hint="what python-can finds in it is read"))
 
 
-def _frame(message: Any) -> Frame | None:
+def _frame(message: Any, first_channel: int) -> Frame | None:
     if message.is_error_frame:
         return None
     time_ns = round(message.timestamp * 1e6) * 1000
     channel = "" if message.channel is None else str(message.channel)
+    if channel.isdecimal():
+        channel = str(int(channel) + first_channel)
     return Frame(
         message.arbitration_id,
         b"" if message.is_remote_frame else bytes(message.data),

@@ -9,6 +9,7 @@ from __future__ import annotations
 from collections import Counter
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
+from itertools import pairwise
 
 from witnessmark.link.frame import Frame
 from witnessmark.recording.census import Census, Utterance, speaks
@@ -28,11 +29,13 @@ _HARMLESS = frozenset(("flow_control", "cf_length", "stray"))
 
 @dataclass(frozen=True, slots=True)
 class Reading:
-    """What was found in a recording: the conversations, the lines they were heard on, and all DoIP messages."""
+    """What was found in a recording: the conversations, the lines they were heard on, all DoIP messages, and how often
+    the time of a whole message was before that of the one recorded before it."""
 
     conversations: Sequence[Conversation]
     found: Found
     doip: tuple[DoipMessage | StreamLoss, ...] = ()
+    backwards: int = 0
 
 
 def read_recording(recording: Recording, named: frozenset[Named] = frozenset()) -> Reading:
@@ -67,8 +70,11 @@ def read_frames(frames: Iterable[Frame], named: frozenset[Named] = frozenset()) 
             by_line.setdefault(line_of(part), []).append(utterance)
     found = find(censuses, lambda line, size: by_line.get(line, [])[:size], named)
     lines = frozenset(found.lines)
-    heard = (part for part in told if line_of(part) in lines)
-    return Reading(pair(heard, found.requesters, found.functional, found.asking), found)
+    heard = [part for part in told if line_of(part) in lines]
+    ends_ns = [part.last_ns for part in heard if isinstance(part, Message)]
+    backwards = sum(after < before for before, after in pairwise(ends_ns))
+    conversations = pair(heard, found.requesters, found.functional, found.asking)
+    return Reading(conversations, found, backwards=backwards)
 
 
 def read_doip_messages(messages: Iterable[DoipMessage | StreamLoss]) -> Reading:

@@ -34,6 +34,11 @@ def read_source(path: Path) -> tuple[Buffer, InputError | None]:
         raise InputError(
             f"cannot be read ({why})", place=str(path), hint="check the name and the permissions"
         ) from None
+    return unpack(path, content)
+
+
+def unpack(path: Path, content: Buffer) -> tuple[Buffer, InputError | None]:
+    """Undo gzip where there is any; return what broke it off, if anything did."""
     if content[:2] == b"\x1f\x8b":
         return _gunzip(path, content[:])
     return content, None
@@ -54,11 +59,13 @@ def _gunzip(path: Path, packed: bytes) -> tuple[bytes, InputError | None]:
         member = zlib.decompressobj(wbits=31)
         try:
             for at in range(0, len(rest), _CHUNK):
+                before = member.copy()
                 parts.append(member.decompress(rest[at : at + _CHUNK]))
                 if member.eof:
                     rest = member.unused_data + rest[at + _CHUNK :]
                     break
         except zlib.error as error:
+            parts += _until_damage(before, rest[at : at + _CHUNK])
             return _broken(path, parts, f"gzip is damaged ({error})")
         if not member.eof:
             parts.append(member.flush())
@@ -66,7 +73,25 @@ def _gunzip(path: Path, packed: bytes) -> tuple[bytes, InputError | None]:
     return b"".join(parts), None
 
 
+def _until_damage(member: zlib._Decompress, packed: bytes) -> list[bytes]:
+    """Give what can be unpacked of a piece before its damage, by shorter steps towards it: an error gives nothing."""
+    parts: list[bytes] = []
+    at = 0
+    for step in (4096, 64, 1):
+        while at < len(packed):
+            before = member.copy()
+            try:
+                parts.append(member.decompress(packed[at : at + step]))
+            except zlib.error:
+                member = before
+                break
+            at += step
+    return parts
+
+
 def _broken(path: Path, parts: list[bytes], what: str) -> tuple[bytes, InputError]:
     content = b"".join(parts)
     place = f"{path} after byte {len(content)} of what was packed"
-    return content, InputError(what, place=place, hint="copy the file again; what came before is read")
+    return content, InputError(
+        what, place=place, hint="copy the file again; what came before is read, its end may be wrong"
+    )

@@ -63,7 +63,9 @@ def read_text(
         return None
     told, start = _only(told, start, found.lines)
     heads = read_heads(start, told.table.size, _of_lines(told, found.asking))
-    return Reading(_pair(told, start, heads, found), found), rows.frames
+    ends_ns = told.table.last_ns[told.table.whole]
+    backwards = int((ends_ns[1:] < ends_ns[:-1]).sum())
+    return Reading(_pair(told, start, heads, found), found, backwards=backwards), rows.frames
 
 
 def _of_lines(told: Told, lines: frozenset[Line]) -> Array:
