@@ -1,0 +1,75 @@
+"""A sheet of a job with interruptions through a browser: no page nearly empty, no scrolling sideways on a phone."""
+
+from __future__ import annotations
+
+import re
+import shutil
+import subprocess
+from pathlib import Path
+
+import pytest
+from tests.report.test_attempts import thrice
+from tests.report.test_facts import of
+
+from witnessmark.report.sheet import sheet
+
+BROWSER = shutil.which("chromium") or shutil.which("chromium-browser") or ""
+WIDTHS = (320, 390, 500, 641, 760)
+MEASURE = """<body><script>
+(async () => {
+  const wide = [];
+  for (const width of %s) {
+    const frame = document.createElement("iframe");
+    frame.style.width = width + "px";
+    frame.src = "sheet.html";
+    document.body.append(frame);
+    await new Promise(loaded => frame.onload = loaded);
+    const root = frame.contentDocument.documentElement;
+    wide.push(width + ":" + (root.scrollWidth - root.clientWidth));
+  }
+  const out = document.createElement("pre");
+  out.textContent = "measured " + wide.join(" ") + " end";
+  document.body.append(out);
+})();
+</script></body>"""
+
+pytestmark = pytest.mark.skipif(not BROWSER, reason="no chromium on this machine: a sheet cannot be laid out without")
+
+
+@pytest.fixture
+def page(tmp_path: Path) -> Path:
+    """A sheet whose exchanges have a name longer than a phone is wide."""
+    facts = of(thrice())
+    for one in facts["exchanges"]:
+        one["meaning"] = "ReadDTCInformation reportDTCByStatusMask" + "".join(f",confirmedDTC{n}" for n in range(20))
+    path = tmp_path / "sheet.html"
+    path.write_text(sheet(facts), encoding="utf-8")
+    return path
+
+
+def browse(*words: str) -> str:
+    command = [BROWSER, "--headless", "--no-sandbox", "--disable-gpu", "--allow-file-access-from-files", *words]
+    return subprocess.run(command, check=True, capture_output=True, text=True, timeout=120).stdout
+
+
+def test_nothing_scrolls_sideways(page: Path) -> None:
+    frames = page.with_name("frames.html")
+    frames.write_text(MEASURE % list(WIDTHS), encoding="utf-8")
+    shown = browse("--virtual-time-budget=20000", "--dump-dom", frames.as_uri())
+    measured = re.search(r"measured (.*?) end", shown.rpartition("<pre>")[2])
+    assert measured is not None, shown[-2000:]
+    assert measured[1].split() == [f"{width}:0" for width in WIDTHS]
+
+
+def test_the_timeline_goes_on_where_the_front_ends(page: Path) -> None:
+    """A break before the timeline left a page of five lines where the front was just over two pages long."""
+    broken = page.with_name("broken.html")
+    style = "section.lead.first { break-before: page; }</style>"
+    broken.write_text(page.read_text(encoding="utf-8").replace("</style>", style, 1), encoding="utf-8")
+    assert pages(page) < pages(broken)
+
+
+def pages(page: Path) -> int:
+    printed = page.with_suffix(".pdf")
+    browse("--no-pdf-header-footer", f"--print-to-pdf={printed}", page.as_uri())
+    return len(re.findall(rb"/Type\s*/Page[^s]", printed.read_bytes()))
