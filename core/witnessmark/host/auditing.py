@@ -63,8 +63,7 @@ def in_journal(part: Verification, journal: Check) -> Verification:
         worst = journal.damage[0]
         if ORDER.index(worst.verdict) < ORDER.index(part.verdict):
             return part
-        at = "" if worst.seq is None else f" at entry {worst.seq}"
-        text = f"the check of the whole journal finds: {worst.where}{at}: {worst.text}"
+        text = f"the check of the whole journal finds: {worst.text}"
         return replace(part, verdict=worst.verdict, text=text, seq=worst.seq, place="the journal")
     if part.verdict != "consistent, unanchored":
         return part
