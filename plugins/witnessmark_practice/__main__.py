@@ -14,6 +14,8 @@ from witnessmark_practice.faults import Fault, parse_fault
 from witnessmark_practice.vehicle import Truck
 from witnessmark_practice.workshop import Workshop
 
+COMMAND = "witnessmark practice start"
+
 
 def _faults(context: click.Context, parameter: click.Parameter, texts: tuple[str, ...]) -> list[Fault]:
     try:
@@ -64,5 +66,20 @@ def _refuse(context: click.Context, error: WitnessmarkError) -> NoReturn:
     context.exit(2)
 
 
+def run() -> None:
+    """Run it as a user's command, and exit: what was typed wrong leads on, as in every other command."""
+    try:
+        code = main(prog_name=COMMAND, standalone_mode=False)
+    except click.exceptions.Abort:
+        code = 130
+    except click.ClickException as error:
+        if isinstance(error, click.UsageError) and error.ctx is not None:
+            click.echo(error.ctx.get_usage(), err=True)
+        click.echo(f"error: {error.format_message()}", err=True)
+        click.echo(f"  do:  read how it goes: {COMMAND} --help", err=True)
+        code = error.exit_code
+    sys.exit(code if isinstance(code, int) else 0)
+
+
 if __name__ == "__main__":
-    main(prog_name="witnessmark practice start")
+    run()

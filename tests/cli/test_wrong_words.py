@@ -8,7 +8,7 @@ from pathlib import Path
 import click
 import pytest
 from click.testing import CliRunner
-from tests.cli.bay import Bay
+from tests.cli.bay import PROCEDURE, Bay
 
 from witnessmark.cli import main as cli
 from witnessmark.errors import InputError, JournalError
@@ -67,6 +67,13 @@ def test_a_job_that_is_not_there_leads_to_the_list(bay: Bay) -> None:
     bay.open_job()
     refused = bay.run("audit", "J-nobody")
     assert isinstance(refused.exception, InputError) and "witnessmark job list" in refused.exception.hint
+
+
+def test_a_scope_without_its_nipples_is_refused_for_that(bay: Bay) -> None:
+    words = ("job", "open", "--vehicle", "v", "--procedure", PROCEDURE, "--scope", "nipples")
+    refused = bay.run(*words)
+    assert isinstance(refused.exception, InputError)
+    assert "'nipples' is not understood" in str(refused.exception) and "nipples ID,ID" in refused.exception.hint
 
 
 def test_a_procedure_is_begun_nowhere_with_a_hint_that_can_be_followed(tmp_path: Path) -> None:

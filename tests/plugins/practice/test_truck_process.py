@@ -311,7 +311,9 @@ def test_a_folder_that_cannot_be_written_is_refused_in_words(tmp_path: Path, blo
 
 def test_its_usage_names_the_command_that_a_user_types(folder: Path) -> None:
     told = subprocess.run([sys.executable, "-m", "witnessmark_practice"], capture_output=True, text=True, timeout=30)
-    assert "witnessmark practice start" in told.stderr and "witnessmark_practice" not in told.stderr
+    assert told.returncode == 2 and "witnessmark_practice" not in told.stderr
+    assert "error: Missing argument 'FOLDER'" in told.stderr
+    assert "  do:  read how it goes: witnessmark practice start --help" in told.stderr
 
 
 def test_a_wrong_fault_is_refused_in_words(folder: Path) -> None:
