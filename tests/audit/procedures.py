@@ -119,7 +119,7 @@ def complete() -> Job:
     tool = {"instrument": "gauge 3", "extra": {"calibrated_until": "2026-01-31"}}
     job = Job(WHOLE, vehicle={"vin": vin})
     job.exchange("identification", "22F190", 1, "62F190" + vin.encode().hex().upper()).scan("before", ["C1234-56"], 2)
-    job.step("grade", 5, "fluid-grade", said="DOT 4").step("class", 10, "fluid-class", said="class 6")
+    job.step("grade", 5, "fluid-grade", answer="DOT 4").step("class", 10, "fluid-class", answer="class 6")
     job.read("container-age", "3 d", 15).step("safe", 20, "made-safe").step("service-on", 25, "service-mode-on")
     job.read("level", "500 mL", 30).read("volume-removed", "300 mL", 35)
     job.read("volume-in", "1.1 L", 40, affects="refill").step("feed-on", 45, "feed-on").pressurise(50)

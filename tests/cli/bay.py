@@ -6,6 +6,7 @@ import subprocess
 import sys
 from dataclasses import dataclass
 from pathlib import Path
+from typing import Any
 
 from click.testing import CliRunner, Result
 
@@ -13,6 +14,7 @@ import witnessmark_practice
 from witnessmark.cli.failure import tell
 from witnessmark.cli.main import witnessmark
 from witnessmark.host.shop import Shop
+from witnessmark.journal import personal
 from witnessmark.journal.entry import Entry
 
 DATA = Path(witnessmark_practice.__file__).parent / "data"
@@ -78,3 +80,9 @@ class Bay:
     def entries(self, job: str | None = None, kind: str | None = None) -> list[Entry]:
         with self.shop.read() as journal:
             return list(journal.entries(job, kind=kind))
+
+    def words(self, entry: Entry) -> dict[str, Any]:
+        """Return the body of an entry with what is kept beside it."""
+        with self.shop.read() as journal:
+            shown: dict[str, Any] = personal.shown(entry.body, personal.values_of(journal, entry.job or ""))
+            return shown

@@ -62,7 +62,7 @@ def test_every_line_becomes_an_entry_that_says_it_was_typed(bay: Bay, job: str) 
     assert {one.occurred.basis for one in made} == {"typed"}
     assert {(one.done_by, one.entered_by) for one in made} == {("person:t-heron", "person:t-otter")}
     grade, feed, opened, run = (one.body for one in made[:4])
-    assert grade["said"] == "DOT 4" and (feed["amount"], feed["within"]) == ({"value": "29", "unit": "psi"}, True)
+    assert grade["answer"] == "DOT 4" and (feed["amount"], feed["within"]) == ({"value": "29", "unit": "psi"}, True)
     assert (opened["act"], run["grade"], run["start"]) == ("opened", "told", "")
     assert made[0].occurred.to_ns - made[0].occurred.from_ns == 60 * 10**9 - 1, "a minute as written is that minute"
 
@@ -88,4 +88,4 @@ def test_what_was_not_done_is_left_out_with_its_reason_and_holds_the_job(bay: Ba
     result = bay.run("job", "enter", job, typed="- no container was there\n")
     assert "stays open" in result.stderr
     (left,) = bay.entries(job, kind="step")
-    assert (left.body["act"], left.body["said"]) == ("skipped", "no container was there")
+    assert (left.body["act"], bay.words(left)["said"]) == ("skipped", "no container was there")

@@ -60,6 +60,39 @@ def test_erasing_leaves_no_byte_and_says_erased_and_what_it_cannot_reach(bay: Ba
     assert "CONSISTENT" in bay.fine("verify", evidence)
 
 
+def test_complaint_remarks_and_reasons_are_shown_until_they_are_erased(bay: Bay, tmp_path: Path) -> None:
+    job = bay.open_job("--complaint", "Zoe Invented says the pedal is soft")
+    photo = tmp_path / "of-zoe-invented.jpg"
+    photo.write_bytes(b"photo")
+    bay.fine("attach", job, photo, "--shows", "the level, held by Zoe Invented")
+    bay.fine("amend", 2, "--reason", "Zoe Invented read it", "--set", "shows=the gauge of Zoe Invented")
+    bay.fine("job", "abandon", job, "--why", "Zoe Invented took it away", "--unsealed")
+    evidence = bay.folder / "e.json"
+    bay.fine("evidence", job, "-o", evidence)
+    assert b"Zoe" not in evidence.read_bytes() and b"of-zoe" not in evidence.read_bytes()
+    before = bay.fine("job", "show", job) + str(bay.run("sheet", job, "--json").stdout)
+    for words in ("took it away", "held by Zoe", "gauge of Zoe", "Zoe Invented read it", "the pedal is soft"):
+        assert words in before, words
+    bay.fine("erase", job, "--why", "asked")
+    assert b"Zoe Invented" not in everything(bay) and b"of-zoe" not in everything(bay)
+    shown = bay.fine("job", "show", job)
+    assert "job abandoned: erased" in shown and "erased shows erased" in shown and "corrected in entry" in shown
+    for paper in ("sheet", "statement", "tag"):
+        bay.fine(paper, job, "-o", bay.folder / "p.html", *(["--unsealed"] if paper == "sheet" else []))
+        text = (bay.folder / "p.html").read_text(encoding="utf-8")
+        assert "erased" in text and "personal:" not in text, paper
+    assert bay.run("audit", job).exit_code in (0, 1)
+    assert "CONSISTENT" in bay.fine("verify", evidence)
+
+
+def test_an_evidence_file_alone_says_that_the_words_are_not_kept_here(bay: Bay) -> None:
+    job = bay.open_job("--complaint", "the pedal is soft")
+    evidence = bay.folder / "e.json"
+    bay.fine("evidence", job, "-o", evidence)
+    told = bay.fine("sheet", evidence, "--json")
+    assert '"complaint": "not kept here"' in told and "personal:" not in told
+
+
 def test_erasing_twice_or_a_job_that_is_not_there_is_said(bay: Bay, job: str) -> None:
     bay.fine("erase", job, "--why", "asked")
     again = bay.run("erase", job, "--why", "asked")
@@ -84,7 +117,7 @@ def test_a_photo_is_named_among_what_cannot_be_reached(bay: Bay, job: str, tmp_p
     photo = tmp_path / "plate.jpg"
     photo.write_bytes(b"photo")
     bay.fine("attach", job, photo, "--shows", "level")
-    assert "file of entry 2 (plate.jpg), if it shows plate" in bay.fine("erase", job, "--why", "asked")
+    assert "file of entry 2, if it shows plate" in bay.fine("erase", job, "--why", "asked")
 
 
 def test_only_a_lead_erases_where_there_are_pins(bay: Bay, job: str) -> None:

@@ -21,6 +21,7 @@ from unittest import mock
 from tests.fault.child import Tell, append_for_ever, note, start, survived
 from witnessmark.clock import SystemClock
 from witnessmark.journal import entry, head, personal
+from witnessmark.journal.entry import Draft
 from witnessmark.journal.store import Journal
 
 POINTS = (
@@ -107,7 +108,7 @@ def new_journal(folder: Path) -> Path:
     """Return a new journal with personal data to erase."""
     path = folder / "bay.journal"
     with Journal.create(path, "bay1.depot.example", SystemClock()) as journal:
-        personal.keep(journal, "J-1", {"customer": "Zoe Invented"})
+        journal.append(Draft("job-opened", "J-1", "person:p1", body={"customer": "Zoe Invented"}))
     return path
 
 

@@ -25,7 +25,7 @@ def stand() -> Iterator[Stand]:
 
 
 def test_a_choice_is_one_touch_and_says_what_was_read_off(stand: Stand) -> None:
-    assert [(one.step, one.said) for one in stand.bodies("step")] == [("grade", "DOT 4")]
+    assert [(one.step, one.answer) for one in stand.bodies("step")] == [("grade", "DOT 4")]
 
 
 def test_the_answers_before_arming_say_that_the_nipple_is_open(stand: Stand) -> None:

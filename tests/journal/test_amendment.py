@@ -6,7 +6,7 @@ import pytest
 from tests.journal.shop import Shop
 
 from witnessmark.errors import InputError
-from witnessmark.journal import amendment
+from witnessmark.journal import amendment, personal
 
 
 def test_the_original_stays_and_the_amended_reading_is_another(shop: Shop) -> None:
@@ -17,7 +17,9 @@ def test_the_original_stays_and_the_amended_reading_is_another(shop: Shop) -> No
     after = list(shop.journal.entries("J-1"))
     assert after[:5] == before
     found = amendment.amendments(after)
-    assert [one.body["reason"] for one in found[target.seq]] == ["read off wrongly", "again"]
+    values = personal.values_of(shop.journal, "J-1")
+    said = [personal.shown(one.body["reason"], values) for one in found[target.seq]]
+    assert said == ["read off wrongly", "again"]
     assert amendment.as_amended(target, found[target.seq]) == {"n": 20, "unit": "bar"}
     assert target.body == {"n": 2}
 

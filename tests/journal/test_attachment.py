@@ -9,7 +9,7 @@ import pytest
 from tests.journal.shop import Shop
 
 from witnessmark.errors import InputError, JournalError
-from witnessmark.journal import attachment
+from witnessmark.journal import attachment, personal
 
 
 @pytest.fixture
@@ -22,7 +22,8 @@ def photo(tmp_path: Path) -> Path:
 def test_a_photo_enters_by_its_hash(shop: Shop, photo: Path) -> None:
     entry = attachment.attach(shop.journal, "J-1", photo, "person:p1", shows="feed gauge", target=2)
     digest = sha256(photo.read_bytes()).hexdigest()
-    assert entry.body == {"name": "gauge.jpg", "sha256": digest, "shows": "feed gauge", "size": 8, "target": 2}
+    shown = personal.shown(entry.body, personal.values_of(shop.journal, "J-1"))
+    assert shown == {"name": "gauge.jpg", "sha256": digest, "shows": "feed gauge", "size": 8, "target": 2}
     (one,) = attachment.attached(shop.journal, "J-1")
     assert (one.entry, one.state, one.path.read_bytes()) == (entry, "there", photo.read_bytes())
 

@@ -5,13 +5,12 @@ from __future__ import annotations
 from tests.journal.shop import Shop
 
 from witnessmark.clock import NS
-from witnessmark.journal import finding, personal
+from witnessmark.journal import finding
 from witnessmark.journal.entry import Draft
 
 
 def opened(shop: Shop, job: str, vin: str) -> None:
-    marks = personal.keep(shop.journal, job, {"registration": f"AB {job[2:]}"})
-    body = {"vehicle": {"vin": vin, "registration": marks["registration"]}}
+    body = {"vehicle": {"vin": vin, "registration": f"AB {job[2:]}"}}
     shop.journal.append(Draft("job-opened", job, "person:p1", body=body))
 
 

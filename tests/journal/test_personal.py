@@ -10,16 +10,14 @@ from tests.journal.shop import Shop
 
 from witnessmark.audit.verify import verify
 from witnessmark.errors import InputError, JournalError
-from witnessmark.journal import check, head, personal, sealing
+from witnessmark.journal import check, commitment, head, personal, sealing
 from witnessmark.journal.checkpoint import Anchor
 from witnessmark.journal.entry import Draft
-from witnessmark.journal.store import Journal
 
 
 def intake(shop: Shop, job: str = "J-1") -> dict[str, str]:
-    body = personal.keep(shop.journal, job, {"registration": "AB-12 \u00e4x", "customer": {"name": "Zoe Invented"}})
-    shop.journal.append(Draft("note", job, "person:p1", body=dict(body)))
-    return body
+    told = {"registration": "AB-12 \u00e4x", "customer": {"name": "Zoe Invented"}}
+    return shop.journal.append(Draft("moved", job, "person:p1", body=told)).body
 
 
 def everything_on_disk(shop: Shop) -> bytes:
@@ -29,7 +27,7 @@ def everything_on_disk(shop: Shop) -> bytes:
 def test_an_entry_holds_a_commitment_and_no_value(shop: Shop) -> None:
     body = intake(shop)
     value = personal.values_of(shop.journal, "J-1")[body["customer"]]
-    digest = hashlib.sha256(personal.DOMAIN + bytes.fromhex(value.salt) + b'{"name":"Zoe Invented"}').hexdigest()
+    digest = hashlib.sha256(commitment.DOMAIN + bytes.fromhex(value.salt) + b'{"name":"Zoe Invented"}').hexdigest()
     assert body["customer"] == f"personal:{digest}"
     assert b"Zoe" not in b"".join(text for _, text in shop.journal.texts())
 
@@ -111,15 +109,28 @@ def test_an_erasure_cut_off_after_its_entry_is_finished_later(shop: Shop, monkey
     assert personal.finish_erasures(shop.journal) == 0
 
 
-def test_a_value_outside_the_domain_is_refused_by_its_name(shop: Shop) -> None:
-    with pytest.raises(InputError) as caught:
-        personal.keep(shop.journal, "J-1", {"age": 4.5})
-    assert caught.value.place == "age"
+def test_an_entry_that_is_not_recorded_leaves_no_value_either(shop: Shop) -> None:
+    drafts = [Draft("moved", "J-1", "person:p1", body={"customer": "Zoe Invented"})]
+    drafts.append(Draft("note", "J-1", "person:p1", body={"age": 4.5}))
+    with pytest.raises(InputError):
+        shop.journal.append_many(drafts)
+    assert personal.values_of(shop.journal, "J-1") == {}
 
 
-def test_a_reader_cannot_change_it(shop: Shop) -> None:
-    with Journal.open(shop.journal.path, shop.clock) as reader, pytest.raises(JournalError, match="cannot be changed"):
-        personal.keep(reader, "J-1", {"phone": "1"})
+def test_a_commitment_inside_a_text_is_shown_too(shop: Shop) -> None:
+    mark = intake(shop)["registration"]
+    text = f"left out: {mark}; {mark}!"
+    assert personal.shown(text, personal.values_of(shop.journal, "J-1")) == "left out: AB-12 \u00e4x; AB-12 \u00e4x!"
+    assert personal.shown(text, {}) == "left out: erased; erased!"
+
+
+def test_erasing_leaves_what_came_after_its_entry_and_can_be_done_again(shop: Shop) -> None:
+    intake(shop)
+    personal.erase(shop.journal, "J-1", "person:lead", "asked for", [])
+    later = shop.journal.append(Draft("step", "J-1", "person:p1", body={"said": "Mr Invented held the lamp"})).body
+    assert personal.shown(later, personal.values_of(shop.journal, "J-1"))["said"] == "Mr Invented held the lamp"
+    assert personal.erase(shop.journal, "J-1", "person:lead", "asked for", []).body["fields"] == ["said"]
+    assert b"Mr Invented" not in everything_on_disk(shop)
 
 
 def test_the_head_file_still_fits_after_an_erasure(shop: Shop) -> None:

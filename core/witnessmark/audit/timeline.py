@@ -107,7 +107,10 @@ class Opening:
 
 @dataclass(frozen=True, slots=True)
 class Act:
-    """A manual step: done, skipped, confirmed, or `read` (a reading that did something); or a nipple opened, closed."""
+    """A manual step: done, skipped, confirmed, or `read` (a reading that did something); or a nipple opened, closed.
+
+    `answer` was chosen or read off a container and may be judged; `said` is a remark, and only ever repeated.
+    """
 
     seq: int
     step: str
@@ -118,6 +121,7 @@ class Act:
     affects: str = ""
     said: str = ""
     done_by: str = ""
+    answer: str = ""
 
     @property
     def done(self) -> bool:

@@ -14,7 +14,7 @@ if TYPE_CHECKING:
 
 @click.command()
 @click.argument("entry", type=click.IntRange(0))
-@click.option("--reason", required=True, help="Why it is corrected, without names.")
+@click.option("--reason", required=True, help="Why it is corrected.")
 @click.option(
     "--set", "given", multiple=True, required=True, metavar="FIELD=VALUE", help="What is right; may be repeated."
 )

@@ -16,7 +16,7 @@ if TYPE_CHECKING:
 @click.command()
 @click.argument("job")
 @click.argument("file", type=click.Path(dir_okay=False, path_type=Path))
-@click.option("--shows", required=True, help="What is seen on it: gauge, level, torque wrench. No names.")
+@click.option("--shows", required=True, help="What is seen on it: gauge, level, torque wrench.")
 @click.option("--entry", type=click.IntRange(0), default=None, help="The entry that it belongs to.")
 @by_option
 @shop_option

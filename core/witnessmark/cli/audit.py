@@ -35,14 +35,14 @@ def audit(
     name, missing = found.name, dossier.missing(found)
     outcome = found.audited()
     check_numbers(numbers, [one.number for one in outcome.audit.findings])
-    findings = [one for one in outcome.audit.findings if not numbers or one.number in numbers]
+    findings = [found.said(one) for one in outcome.audit.findings if not numbers or one.number in numbers]
     if as_json:
         import json
 
         from witnessmark.report.facts import facts
 
         wanted = {one.number for one in findings}
-        shown = [one for one in facts(outcome.audit)["findings"] if one["number"] in wanted]
+        shown = [one for one in facts(outcome.audit, beside=found.beside)["findings"] if one["number"] in wanted]
         told = {"job": name, "record": outcome.integrity.verdict, "findings": shown, "files": missing}
         click.echo(json.dumps(told, indent=2))
     else:

@@ -16,7 +16,8 @@ if TYPE_CHECKING:
 
 @click.command()
 @click.option("--job", default="", metavar="JOB", help="Also pin this job's count and head, as when it is closed.")
-@click.option("--why", default="on demand", show_default=True, help="Like `shop close` or `job closed`.")
+@click.option("--why", type=click.Choice(["on demand", "shop close", "job closed"]), default="on demand",
+              show_default=True, help="What it is signed for.")  # fmt: skip
 @by_option
 @passphrase_option
 @shop_option

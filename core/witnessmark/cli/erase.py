@@ -16,13 +16,13 @@ if TYPE_CHECKING:
 
 @click.command()
 @click.argument("job")
-@click.option("--why", required=True, help="Why, without names: asked for by the customer, kept long enough.")
+@click.option("--why", required=True, help="Why, without names, for it stays: the customer asked, kept long enough.")
 @click.option("--copy", "more", multiple=True, metavar="TEXT", help="Another copy you know of; may be repeated.")
 @by_option
 @pin_option
 @shop_option
 def erase(job: str, why: str, more: tuple[str, ...], by: str, pin: Callable[[], str], shop: Shop) -> None:
-    """Delete a job's plate and customer; every proof goes on holding (lead)."""
+    """Delete a job's plate, customer, complaint and remarks; proofs go on holding (lead)."""
     from witnessmark.errors import InputError
     from witnessmark.host import acting
     from witnessmark.journal import personal

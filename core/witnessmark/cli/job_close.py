@@ -34,7 +34,7 @@ def close(job: str, by: str, unsealed: bool, passphrase: Callable[[], str], shop
 
 @click.command("abandon")
 @click.argument("job")
-@click.option("--why", required=True, help="Why; without names.")
+@click.option("--why", required=True, help="Why.")
 @by_option
 @sealing_options
 @shop_option

@@ -32,7 +32,7 @@ FILE = click.Path(dir_okay=False, path_type=Path)
 @click.option("--grade", type=click.Choice(["sent", "heard", "told"]), default="sent", show_default=True,
               help="sent: through the link. heard: another tester runs it, the link listens. told: another tester "
                    "runs it, you press started and ended.")  # fmt: skip
-@click.option("--complaint", default="", help="What the customer says, without names.")
+@click.option("--complaint", default="", help="What the customer says; kept beside the journal too.")
 @by_option
 @shop_option
 def open_(

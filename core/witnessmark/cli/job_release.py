@@ -18,7 +18,7 @@ if TYPE_CHECKING:
 @click.command("release")
 @click.argument("job")
 @click.option("--accept", default="", metavar="N,N", help="Questions that stand open and are accepted, with --why.")
-@click.option("--why", default="", help="Why; without names.")
+@click.option("--why", default="", help="Why.")
 @by_option
 @pin_option
 @sealing_options
@@ -29,6 +29,7 @@ def release(
 ) -> None:  # fmt: skip
     """Release a finished job (lead, or whom the shop names). What is open keeps it shut."""
     from witnessmark.host import releasing
+    from witnessmark.journal import personal
 
     numbers = [part.strip() for part in accept.split(",") if part.strip()]
     if not all(part.isdecimal() for part in numbers):
@@ -37,7 +38,9 @@ def release(
     seal = sealer(shop, passphrase, unsealed)
     made = releasing.release(shop, job, who, accept=[int(part) for part in numbers], why=why)
     click.echo(f"job {job} is released by {by}")
-    for line in made.body.get("accepted", ()):
+    with shop.read() as journal:
+        accepted = personal.shown(made.body.get("accepted", ()), personal.values_of(journal, job))
+    for line in accepted:
         click.echo(f"  accepted: {line}")
     seal(job, "job released")
     click.echo(f"go on with: witnessmark sheet {job}")

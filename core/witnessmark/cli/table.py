@@ -22,7 +22,10 @@ COMMANDS: dict[str, tuple[str, str]] = {
     "key": ("witnessmark.cli.key:key", "Make, show and replace the key that signs sheets and checkpoints."),
     "amend": ("witnessmark.cli.amend:amend", "Correct an entry; both stay visible."),
     "attach": ("witnessmark.cli.attach:attach", "Keep a photo or another file with a job, by its hash."),
-    "erase": ("witnessmark.cli.erase:erase", "Delete a job's plate and customer; every proof goes on holding (lead)."),
+    "erase": (
+        "witnessmark.cli.erase:erase",
+        "Delete a job's plate, customer, complaint and remarks; proofs go on holding (lead).",
+    ),
     "check": ("witnessmark.cli.check:check", "Check the whole journal, and name what is damaged."),
     "copy": ("witnessmark.cli.copy:copy", "Copy the journal to another place, and verify the copy."),
     "restore": ("witnessmark.cli.restore:restore", "Put a copy in the place of the journal (lead)."),

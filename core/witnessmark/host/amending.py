@@ -3,7 +3,7 @@
 `field=value` texts flow in, an `amendment` entry flows out. Rules that hold here: what the machine saw is never
 corrected, only what a person entered; a field that the entry does not have, or a value that does not fit it, is refused
 by name, and so is one that means nothing in its job (no number, a unit of another dimension, a nipple that is not
-there); plate and customer are kept beside the entries, as when the job was opened.
+there).
 """
 
 from __future__ import annotations
@@ -16,13 +16,12 @@ import msgspec
 
 from witnessmark import quantity
 from witnessmark.errors import InputError
-from witnessmark.journal import amendment, personal
+from witnessmark.journal import amendment
 from witnessmark.journal.bodies import BODIES, from_body
 from witnessmark.journal.entry import Entry
 from witnessmark.journal.store import Journal
 from witnessmark.report.kept import value_text
 
-PERSONAL = ("customer", "registration")
 KINDS = ("job-opened", "step", "reading", "condition", "inspection", "state", "attachment", "note")
 """What a person enters. Everything else is what the machine saw, did or signed."""
 
@@ -52,8 +51,6 @@ def amend(journal: Journal, target: int, by: str, *, reason: str, given: Sequenc
     instead = {name: value for name, value in after.items() if before.get(name) != value}
     if not instead:
         raise InputError("it reads so already", place=f"entry {target}", hint="nothing was recorded")
-    assert entry.job is not None
-    instead = _kept_apart(journal, entry.job, instead)
     return amendment.amend(journal, target, by, reason=reason.strip(), instead=instead)
 
 
@@ -127,16 +124,3 @@ def _fits(kind: str, body: dict[str, Any]) -> str | None:
     except msgspec.ValidationError as error:
         return str(error)
     return None
-
-
-def _kept_apart(journal: Journal, job: str, instead: dict[str, Any]) -> dict[str, Any]:
-    """Return `instead` with plate and customer as commitments."""
-    vehicle = instead.get("vehicle")
-    told = {name: instead[name] for name in PERSONAL if name in instead}
-    if isinstance(vehicle, dict) and "registration" in vehicle:
-        told["registration"] = vehicle["registration"]
-    new = {name: value for name, value in told.items() if not str(value).startswith(personal.PREFIX)}
-    kept = personal.keep(journal, job, new) if new else {}
-    if isinstance(vehicle, dict) and "registration" in kept:
-        instead = {**instead, "vehicle": {**vehicle, "registration": kept.pop("registration")}}
-    return {**instead, **kept}

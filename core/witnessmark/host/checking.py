@@ -13,7 +13,7 @@ def beside(shop: Shop) -> tuple[str, ...]:
     """Return what is wrong with the files and the personal data beside the journal."""
     with shop.read() as journal:
         files = [
-            f"file of entry {one.entry.seq} ({one.entry.body.get('name')}) is {one.state}: put {one.path.name} back"
+            f"file of entry {one.entry.seq} is {one.state}: put {one.path.name} back"
             for one in attachment.attached(journal)
             if one.state != "there"
         ]

@@ -13,6 +13,7 @@ from witnessmark.errors import InputError
 from witnessmark.host import dossier
 from witnessmark.host.releasing import INTEGRITY, RELEASE
 from witnessmark.host.shop import Shop
+from witnessmark.journal.commitment import MARK
 
 OPEN = ("not met", "no proof")
 OF_THE_RECORD = (RELEASE, INTEGRITY)
@@ -27,7 +28,12 @@ def follow(shop: Shop, scope: str) -> tuple[str, tuple[str, ...]]:
     found = dossier.of_job(shop, words[1])
     audited = found.audited().audit
     passes = words[2] if len(words) == 3 else ",".join(to_check(audited))
-    return f"follows {words[1]} {passes}", tuple(f"{one.title} {one.answer}: {one.text}" for one in left_open(audited))
+    return f"follows {words[1]} {passes}", tuple(map(spell, left_open(audited)))
+
+
+def spell(one: Finding) -> str:
+    """Return a finding as the next job shows it; what a person said of it stays with the job before."""
+    return f"{one.title} {one.answer}: {MARK.sub('(in words there)', one.text)}"
 
 
 def left_open(audit: Audit) -> list[Finding]:

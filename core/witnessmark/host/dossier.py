@@ -8,10 +8,12 @@ the evidence of both.
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
+from functools import cached_property
 from pathlib import Path
 from typing import Any
 
+from witnessmark.audit.verdict import Finding
 from witnessmark.audit.verify import verify
 from witnessmark.clock import Clock
 from witnessmark.errors import InputError, JournalError
@@ -21,6 +23,7 @@ from witnessmark.host.shop import Shop
 from witnessmark.journal import attachment, evidence, joining, moving, personal, sealing
 from witnessmark.journal.check import Check, check
 from witnessmark.journal.checkpoint import Note
+from witnessmark.journal.commitment import Kept
 from witnessmark.journal.entry import Entry
 from witnessmark.journal.store import Journal
 from witnessmark.report.kept import Beside
@@ -35,7 +38,7 @@ class Dossier:
 
     name: str
     parts: tuple[bytes, ...]
-    values: Mapping[str, personal.Value] | None = None
+    values: Mapping[str, Kept] | None = None
     files: Mapping[str, str] = field(default_factory=dict)
     journal: tuple[Path, Clock] | None = None
     origin: str = ""
@@ -46,7 +49,7 @@ class Dossier:
             checked = check(*self.journal, database=False)
         return audit_parts(self.parts, name=self.name, journal=checked)
 
-    @property
+    @cached_property
     def beside(self) -> Beside:
         """Return what is shown beside the entries, as far as the evidence can be read."""
         parts = [verify(part, name=self.name) for part in self.parts]
@@ -62,6 +65,11 @@ class Dossier:
             return Beside(say, self.files, note, origin=self.origin)
         bays = tuple(_whose([one.entries for one in parts]))
         return Beside(say, self.files, note, len(last.entries), last.head, bays, self.origin)
+
+    def said(self, finding: Finding) -> Finding:
+        """Return a finding with the words of people in it, as far as they are kept here."""
+        details = tuple(replace(one, text=self.beside.say(one.text)) for one in finding.details)
+        return replace(finding, text=self.beside.say(finding.text), details=details)
 
 
 def _note(data: bytes, name: str) -> str:
@@ -132,7 +140,7 @@ def missing(dossier: Dossier) -> list[str]:
     """Return a line for each attached file that is not as it entered."""
     entries = parsed(dossier.parts[-1]) if dossier.files else ()
     return [
-        f"file of entry {one.seq} ({one.body.get('name')}) is {state}"
+        f"file of entry {one.seq} ({dossier.beside.say(one.body.get('name'))}) is {state}"
         for one in entries
         if one.kind == "attachment" and (state := dossier.files.get(str(one.body.get("sha256")), "there")) != "there"
     ]

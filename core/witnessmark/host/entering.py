@@ -19,7 +19,7 @@ from witnessmark.clock import NS
 from witnessmark.errors import InputError
 from witnessmark.job.amount import within
 from witnessmark.job.state import JobState
-from witnessmark.job.steps import Point
+from witnessmark.job.steps import OFF_A_CONTAINER, Point
 from witnessmark.journal import bodies
 from witnessmark.journal.entry import Draft, Occurred, occurred
 from witnessmark.journal.store import Journal
@@ -94,7 +94,8 @@ def _step(point: Point, said: str) -> bodies.StepDone:
         return bodies.StepDone(step=point.kind, act=act, pass_id=point.pass_id, nipple=point.nipple)  # type: ignore[arg-type]
     step = point.step
     assert step is not None
-    if step.affects in ("fluid-grade", "fluid-class") and not said:
+    reads_off = step.affects in OFF_A_CONTAINER
+    if reads_off and not said:
         raise InputError("it does not say what was read", place=point.id, hint="write 10:42 DOT 4")
     return bodies.StepDone(
         step=step.id,
@@ -102,7 +103,8 @@ def _step(point: Point, said: str) -> bodies.StepDone:
         pass_id=point.pass_id,
         nipple=point.nipple,
         affects=step.affects,
-        said=said,
+        answer=said if reads_off or said in step.choices else "",
+        said="" if reads_off or said in step.choices else said,
         also=point.also,
     )
 

@@ -32,7 +32,7 @@ def left_open(shop: Shop, job: str, what: str, checked: Check | None = None) -> 
     asks.
     """
     found = dossier.of_job(shop, job)
-    findings = found.audited(checked).audit.findings
+    findings = [found.said(one) for one in found.audited(checked).audit.findings]
     if what in OPEN:
         return [one for one in findings if one.answer == what]
     named = [one for one in findings if what in (str(one.number), one.id)]

@@ -2,7 +2,7 @@
 
 Flows in: a procedure, a map, a link's address, a vehicle and a scope. Flows out: the job's id. Rules that hold here:
 the documents stand whole in the entry; a pass whose wire command the map does not have is refused before any work;
-plate and customer are kept beside the entries, so that they can be erased, and the entry holds their commitments.
+plate, customer and complaint are kept beside the entries, so that they can be erased (`journal.commitment`).
 """
 
 from __future__ import annotations
@@ -12,7 +12,6 @@ from datetime import UTC, datetime
 
 from witnessmark.clock import NS
 from witnessmark.errors import InputError
-from witnessmark.journal import personal
 from witnessmark.journal.bodies import Grade, JobOpened, to_body
 from witnessmark.journal.entry import Draft
 from witnessmark.journal.store import Journal
@@ -52,12 +51,10 @@ def open_job(
     if grade != "told":
         _check_wire_commands(procedure, map_, {one.wire_command for one in passes if one.wire_command})
     job = _next_id(journal, now_ns)
-    told = {"registration": " ".join(plate.split()).upper(), "customer": " ".join(customer.split())}
-    kept = personal.keep(journal, job, {field: value for field, value in told.items() if value})
-    mark = kept.get("registration")
+    registration = " ".join(plate.split()).upper()
     body = JobOpened(
         title=procedure.title,
-        vehicle=dict(vehicle) | ({"registration": mark} if mark else {}),
+        vehicle=dict(vehicle) | ({"registration": registration} if registration else {}),
         procedure=procedures.to_document(procedure),
         procedure_digest=procedures.digest(procedure),
         map=None if map_ is None else maps.to_document(map_),
@@ -66,8 +63,8 @@ def open_job(
         scope=scope,
         grade=grade,
         link=link,
-        complaint=complaint,
-        customer=kept.get("customer", ""),
+        complaint=" ".join(complaint.split()),
+        customer=" ".join(customer.split()),
         invented=procedure.invented,
         instruments=dict(instruments or {}),
         earlier=tuple(earlier),

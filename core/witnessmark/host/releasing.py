@@ -87,14 +87,19 @@ def named(folder: Path) -> tuple[str, ...]:
 
 
 def release(shop: Shop, job: str, who: Acting, *, accept: Sequence[int] = (), why: str = "") -> Entry:
-    """Write that a job is released. Raises LocalError listing what keeps the gate shut; nothing is written then."""
-    found = gate(shop, job)
+    """Write that a job is released. Raises LocalError listing what keeps the gate shut; nothing is written then.
+
+    What was accepted stands in the entry with the commitments that its findings hold, so that erasing covers it.
+    """
+    kept = dossier.of_job(shop, job)
+    found = gate_of(audit_parts(kept.parts, name=kept.name).audit)
     held = [one for one in found.held if one.number not in accept]
     unknown = [number for number in accept if number not in {one.number for one in found.held}]
     if unknown:
         raise InputError(f"question {unknown[0]} holds nothing", place="--accept", hint="leave it out")
     if found.shut or held:
-        lines = "\n".join(f"  {line}" for line in (*found.shut, *(spell(one) for one in held)))
+        shown = kept.beside.say([*found.shut, *map(spell, held)])
+        lines = "\n".join(f"  {line}" for line in shown)
         hint = "put it right"
         if held and not found.shut:
             numbers = ",".join(str(one.number) for one in held)

@@ -16,7 +16,7 @@ from witnessmark.errors import InputError
 from witnessmark.host.history import parsed
 from witnessmark.host.shop import Shop
 from witnessmark.job.fold import fold
-from witnessmark.journal import bodies, joining, moving, personal
+from witnessmark.journal import bodies, joining, moving
 from witnessmark.journal import entry as entries
 from witnessmark.journal.checkpoint import Anchor
 from witnessmark.journal.entry import Draft, Entry
@@ -68,6 +68,6 @@ def take_over(
     with shop.write() as journal:
         moving.check_name(journal, job)
         told = {"registration": " ".join(plate.split()).upper(), "customer": " ".join(customer.split())}
-        kept = personal.keep(journal, job, {field: value for field, value in told.items() if value})
+        kept = {field: value for field, value in told.items() if value}
         entry = moving.take_over(journal, file, by.actor, job=job, earlier=earlier, personal=kept, then=[paused])
     return TakenOver(entry, verdict)

@@ -18,6 +18,7 @@ from witnessmark.job.questions import OPENED
 from witnessmark.job.record import Record
 from witnessmark.job.run_view import LOOKED
 from witnessmark.job.state import ACCEPT, EMPTY, LATER, MISSED, OTHER_PASS, READY, REDO, REFILL, Cue, JobState
+from witnessmark.job.steps import OFF_A_CONTAINER
 from witnessmark.job.view import View
 from witnessmark.journal import bodies
 from witnessmark.journal.entry import Occurred
@@ -94,8 +95,11 @@ def _step_key(runner: Acts, view: View, key: str, said: str, by: str) -> None:
         runner.ask_again()
         return
     yes = "confirmed" if step.act == "check" else "done"
+    answer = ""
     if key.isdigit():
-        said = step.choices[int(key) - 1]
+        answer, said = step.choices[int(key) - 1], ""
+    elif key in ("o", "y") and step.affects in OFF_A_CONTAINER:
+        answer, said = said, ""
     act = {"n": "skipped", "k": "confirmed"}.get(key, yes)
     body = bodies.StepDone(
         step=step.id,
@@ -103,6 +107,7 @@ def _step_key(runner: Acts, view: View, key: str, said: str, by: str) -> None:
         pass_id=view.pass_id,
         nipple=view.nipples[0] if view.nipples else "",
         affects="" if key == "k" and view.kind == "step" else step.affects,
+        answer=answer,
         said=said,
         also=() if act == "skipped" else _also(runner.state),
     )

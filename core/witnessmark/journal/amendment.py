@@ -1,7 +1,8 @@
 """A correction: a later entry that says what is right, beside the one that stays.
 
 Rules that hold here: the entry that is corrected is never touched, and every reader shows both; an amendment may itself
-be amended. (21 CFR 11.10(e): a change shall not obscure what was recorded before.)
+be amended; the reason, and what was personal data in the entry, is so here too. (21 CFR 11.10(e): a change shall not
+obscure what was recorded before.)
 """
 
 from __future__ import annotations
@@ -25,7 +26,7 @@ def amend(journal: Journal, target: int, by: str, *, reason: str, instead: dict[
     if not reason.strip():
         raise InputError("no reason is given", place="reason", hint="say why the entry is corrected")
     body = {"instead": instead, "reason": reason, "target": target}
-    return journal.append(Draft("amendment", entry.job, by, body=body))
+    return journal.append(Draft("amendment", entry.job, by, body=body, corrects=entry.kind))
 
 
 def amendments(entries: Iterable[Entry]) -> dict[int, list[Entry]]:

@@ -1,8 +1,10 @@
 """What the body of each kind of entry holds: what `job` writes and what `audit` and `report` read.
 
 Rules that hold here: no floats; every number of nanoseconds and every quantity is text; bytes of the wire are
-upper-case hex text, hashes lower-case (`canonical`); a field that nobody knows is left out. Readers ignore fields they
-do not know, so that a body may grow; no field ever changes its meaning. References to other entries are their `seq`.
+upper-case hex text, hashes lower-case (`canonical`); plate, customer and a person's own words (`said`, `why`,
+`complaint`) stand in an entry as commitments (`commitment`); a field that nobody knows is left out. Readers ignore
+fields they do not know, so that a body may grow; no field ever changes its meaning. References to other entries are
+their `seq`.
 """
 
 from __future__ import annotations
@@ -33,9 +35,9 @@ class JobOpened(Body, frozen=True, kw_only=True):
     """kind `job-opened`. The documents stand in it whole, so that a job can be read without any other file.
 
     `plan` is the passes to do, in order. `procedure_digest` and `map_digest` are SHA-256 (hex) of the canonical text
-    of the documents. `grade` is how actuations of this job are witnessed. `customer` and the vehicle's `registration`
-    are commitments (`personal`), never the values themselves. `instruments` says until when (a date) each instrument
-    of the shop is calibrated, as its file said then. `earlier` is what the job that this one follows left open.
+    of the documents. `grade` is how actuations of this job are witnessed. `instruments` says until when (a date) each
+    instrument of the shop is calibrated, as its file said then. `earlier` is what the job that this one follows left
+    open.
     """
 
     title: str
@@ -59,6 +61,7 @@ class StepDone(Body, frozen=True, kw_only=True):
     """kind `step`. A manual step; when it was is the entry's `occurred` range.
 
     `act`: `done`, `skipped` (with `said` as the reason), `opened` or `closed` (then `nipple` is set), `confirmed`.
+    `answer` is what was chosen from the step's list or read off a container, `said` a remark in a person's own words.
     `on_cue`: the act was counted down aloud and started with the run. `affects` is the procedure's word for it, `also`
     further words of it that the same touch said.
     """
@@ -68,6 +71,7 @@ class StepDone(Body, frozen=True, kw_only=True):
     pass_id: str = ""
     nipple: str = ""
     affects: str = ""
+    answer: str = ""
     said: str = ""
     on_cue: bool = False
     also: tuple[str, ...] = ()

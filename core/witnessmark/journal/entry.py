@@ -106,7 +106,8 @@ class Entry(msgspec.Struct, frozen=True, forbid_unknown_fields=True, gc=False):
 class Draft:
     """What a writer supplies; the store adds the rest. `entered_by` is who did it unless said otherwise.
 
-    `occurred` is None for "now", read from the store's clock as it is written.
+    `occurred` is None for "now", read from the store's clock as it is written. `corrects` is the kind of the entry that
+    an amendment corrects. Personal data in the body is plain here; the store keeps it apart (`commitment`).
     """
 
     kind: str
@@ -115,6 +116,7 @@ class Draft:
     entered_by: str = ""
     occurred: Occurred | None = None
     body: dict[str, Any] = field(default_factory=dict)
+    corrects: str = ""
 
 
 def check(draft: Draft) -> None:

@@ -33,9 +33,9 @@ def take_over(
     """Begin a job here that goes on from the evidence in `file`, and return the `moved` entry.
 
     It keeps its name unless `job` gives another. `earlier` are the files of the bays before that one, in order;
-    `personal` holds commitments of data kept here, `then` what is written in the same moment. Raises InputError when a
-    file is no sound evidence file or does not go on from the one before, JournalError when this journal has a job of
-    that name already.
+    `personal` is plate and customer, kept beside the entry; `then` what is written in the same moment. Raises
+    InputError when a file is no sound evidence file or does not go on from the one before, JournalError when this
+    journal has a job of that name already.
     """
     old = read(file)
     if old[0][1].job is None:

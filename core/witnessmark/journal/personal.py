@@ -1,75 +1,31 @@
 """Personal data beside the entries: an entry holds a commitment, the value lies in a table that can be cleared.
 
-Values flow in, commitments flow out into entry bodies; a commitment is SHA-256 over a domain, a 32-byte salt and the
-canonical value, so that it cannot be guessed once the salt is gone. Rules that hold here: a value is stored before the
-entry that names it, so that no entry names one that was never there; erasing overwrites the bytes (secure_delete,
-VACUUM, log truncated), and an entry says what was erased and which copies it cannot reach. Every proof goes on holding.
+Commitments flow in, what may be shown for them flows out. Rules that hold here: the store writes a value in the same
+transaction as the entry that names it; erasing overwrites the bytes (secure_delete, VACUUM, log truncated), and an
+entry says what was erased and which copies it cannot reach. Every proof goes on holding.
 """
 
 from __future__ import annotations
 
 import glob
-import re
-import secrets
 import sqlite3
-import unicodedata
-from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
+from collections.abc import Callable, Collection, Iterable, Iterator, Mapping, Sequence
 from contextlib import contextmanager
-from dataclasses import dataclass
-from hashlib import sha256
 from pathlib import Path
 from typing import Any
 
 from witnessmark.errors import InputError, JournalError
 from witnessmark.journal import canonical
+from witnessmark.journal.commitment import MARK, Kept, plain_form
 from witnessmark.journal.entry import Draft, Entry
 from witnessmark.journal.store import Journal
 
-DOMAIN = b"witnessmark personal 1\x00"
-"""What every commitment begins with, so that it cannot be taken for another hash."""
 
-PREFIX = "personal:"
-"""How a commitment stands in an entry's body: `personal:<64 hex digits>`, wherever a text may stand."""
-
-_COMMITMENT = re.compile(f"{PREFIX}([0-9a-f]{{64}})")
-
-
-@dataclass(frozen=True, slots=True)
-class Value:
-    """A value that was committed to: of which job, under what name (`registration`, `customer`), and the salt."""
-
-    commitment: str
-    job: str
-    field: str
-    salt: str
-    value: Any
-
-
-def commitment(salt: bytes, value: Any) -> str:
-    """Return the text that stands in an entry for `value`."""
-    return PREFIX + sha256(DOMAIN + salt + canonical.encode(value)).hexdigest()
-
-
-def keep(journal: Journal, job: str, values: Mapping[str, Any]) -> dict[str, str]:
-    """Store `values` of `job` by field name, and return the commitment of each, to be put into an entry's body.
-
-    Raises InputError for a value outside the canonical domain, JournalError when they cannot be stored.
-    """
-    rows = []
-    for field, value in values.items():
-        salt = secrets.token_bytes(32)
-        text = canonical.encode(value, place=field).decode()
-        rows.append((commitment(salt, value), job, field, salt.hex(), text, plain_form(value)))
-    with _changing(journal) as connection:
-        connection.executemany("INSERT INTO personal VALUES (?, ?, ?, ?, ?, ?)", rows)
-    return {field: row[0] for field, row in zip(values, rows, strict=True)}
-
-
-def values_of(journal: Journal, job: str) -> dict[str, Value]:
+def values_of(journal: Journal, job: str) -> dict[str, Kept]:
     """Return what is kept for `job`, by commitment. A commitment that is not in it was erased."""
     rows = _rows(journal, "SELECT commitment, job, field, salt, value FROM personal WHERE job = ?", (job,))
     return {
-        mark: Value(mark, of_job, field, salt, canonical.parse(text.encode(), place=f"personal {field}"))
+        mark: Kept(mark, of_job, field, salt, canonical.parse(text.encode(), place=f"personal {field}"))
         for mark, of_job, field, salt, text in rows
     }
 
@@ -89,19 +45,28 @@ def erased_in(entries: Iterable[Entry]) -> frozenset[str]:
     return frozenset(one for entry in entries if entry.kind == "erasure" for one in entry.body.get("commitments", []))
 
 
-def shown(body: Any, values: Mapping[str, Value], erased: Collection[str] | None = None) -> Any:
-    """Return `body` with each commitment replaced by its value, by `erased`, or by `not kept here`.
+def shown(body: Any, values: Mapping[str, Kept], erased: Collection[str] | None = None) -> Any:
+    """Return `body` with each commitment in it, also inside a text, replaced by its value or what became of that.
 
-    `erased` are the commitments known to be erased (see `erased_in`); None: each that has no value is.
+    `erased` are the commitments known to be erased (see `erased_in`), any other without a value is `not kept here`;
+    None: each that has no value is erased.
     """
-    if isinstance(body, str) and _COMMITMENT.fullmatch(body):
-        if body in values:
-            return values[body].value
-        return "erased" if erased is None or body in erased else "not kept here"
+
+    def say(mark: str) -> Any:
+        if mark in values:
+            return values[mark].value
+        return "erased" if erased is None or mark in erased else "not kept here"
+
+    return _said(body, say)
+
+
+def _said(body: Any, say: Callable[[str], Any]) -> Any:
+    if isinstance(body, str):
+        return say(body) if MARK.fullmatch(body) else MARK.sub(lambda found: str(say(found[0])), body)
     if isinstance(body, dict):
-        return {key: shown(item, values, erased) for key, item in body.items()}
+        return {key: _said(item, say) for key, item in body.items()}
     if isinstance(body, list | tuple):
-        return [shown(item, values, erased) for item in body]
+        return [_said(item, say) for item in body]
     return body
 
 
@@ -109,8 +74,7 @@ def known_copies(journal: Journal, job: str) -> list[str]:
     """Return where personal data of `job` may lie as far as the journal knows: sheets, photos, second copies."""
     sheets = [f"sheet of entry {entry.seq}" for entry in journal.entries(job, kind="sheet")]
     photos = [
-        f"file of entry {entry.seq} ({entry.body.get('name')}), if it shows plate or customer"
-        for entry in journal.entries(job, kind="attachment")
+        f"file of entry {entry.seq}, if it shows plate or customer" for entry in journal.entries(job, kind="attachment")
     ]
     kept = [
         f"{path.name} beside the journal, which a restore kept: delete it when it is of no more use"
@@ -141,7 +105,7 @@ def erase(journal: Journal, job: str, by: str, why: str, copies: Sequence[str]) 
     body = {"commitments": sorted(kept), "copies": list(copies), "fields": fields, "why": why}
     entry = journal.append(Draft("erasure", job, by, body=body))
     with _changing(journal) as connection:
-        connection.execute("DELETE FROM personal WHERE job = ?", (job,))
+        connection.executemany("DELETE FROM personal WHERE commitment = ?", [(one,) for one in kept])
     scrub(journal)
     return entry
 
@@ -166,12 +130,6 @@ def scrub(journal: Journal) -> None:
         raise JournalError(f"the deleted data cannot be overwritten yet: {error}", hint=_SCRUB_HINT) from error
     if busy:
         raise JournalError("the deleted data cannot be overwritten while another program reads", hint=_SCRUB_HINT)
-
-
-def plain_form(value: Any) -> str:
-    """Return the form that values are found by: without accents, spaces, dashes and case."""
-    text = unicodedata.normalize("NFKD", str(value)).casefold()
-    return "".join(sign for sign in text if sign.isalnum())
 
 
 _SCRUB_HINT = "end the other programs on this journal, then erase again"

@@ -6,6 +6,7 @@ Drafts flow in, entries flow out. Rules that hold here:
   appended meanwhile; several, or that lone one then, under BEGIN IMMEDIATE with the head read anew. It returns after
   the write-ahead log is synced and the head file written; only then is an entry acknowledged;
 - several processes may append (a runner, an amendment); each derives the edge of the tree anew when another one wrote;
+- personal data in a body is replaced by commitments (`commitment`), its values stored in the same transaction;
 - an entry that cannot be recorded raises JournalError, and whatever needed it is refused;
 - a Journal is used by one thread at a time, which need not be the one that opened it.
 """
@@ -26,12 +27,14 @@ from witnessmark import clock as clocks
 from witnessmark.errors import InputError, JournalError
 from witnessmark.journal import entry as entries_
 from witnessmark.journal import head as heads
-from witnessmark.journal import merkle, tables
+from witnessmark.journal import canonical, commitment, merkle, tables
+from witnessmark.journal.commitment import Kept
 from witnessmark.journal.entry import Draft, Entry, Recorded
 from witnessmark.journal.head import Head
 from witnessmark.journal.tree import LEVEL, StoredTree
 
 _BATCH = 512
+_KEEP = "INSERT INTO personal VALUES (?, ?, ?, ?, ?, ?)"
 _ROW = "SELECT seq, COALESCE(CAST(text AS BLOB), x'') FROM entries"
 """The exact bytes, whatever damage made of them."""
 _INSERT_NEXT = "INSERT INTO entries (seq, text) SELECT ?, ? WHERE (SELECT max(seq) FROM entries) = ?"
@@ -130,9 +133,10 @@ class Journal:
             raise JournalError("the journal is open for reading only", hint="open it for writing")
         for draft in drafts:
             entries_.check(draft)
+        written, kept = commitment.set_apart_all(drafts)
         try:
             try:
-                made = self._insert_alone(drafts) or self._insert_together(drafts)
+                made = ([] if kept else self._insert_alone(written)) or self._insert_together(written, kept)
             except BaseException:
                 self._roll_back()
                 raise
@@ -252,9 +256,10 @@ class Journal:
         self._take_in(one, text)
         return [one]
 
-    def _insert_together(self, drafts: Sequence[Draft]) -> list[Entry]:
+    def _insert_together(self, drafts: Sequence[Draft], kept: Sequence[Kept]) -> list[Entry]:
         self.connection.execute("BEGIN IMMEDIATE")
         self._catch_up()
+        self.connection.executemany(_KEEP, map(_kept_row, kept))
         made = []
         for draft in drafts:
             one, text = self._made(draft)
@@ -358,6 +363,11 @@ def _read(seq: int, text: bytes) -> Entry:
     if found.seq != seq:
         raise JournalError(f"entry {seq} says that it is {found.seq}", hint="run a check of the journal")
     return found
+
+
+def _kept_row(kept: Kept) -> tuple[str, ...]:
+    text = canonical.encode(kept.value).decode()
+    return (kept.commitment, kept.job, kept.field, kept.salt, text, commitment.plain_form(kept.value))
 
 
 def _hint(error: sqlite3.Error) -> str:

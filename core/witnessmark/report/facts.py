@@ -1,7 +1,8 @@
 """All that a sheet says, as plain values: what `--json` prints and the only thing the templates see.
 
-An audit flows in. Rules that hold here: every time has its uncertainty, every finding its entries; what is practice or
-invented says so; a job that is not released lists what is open. Values are text, whole numbers, true, false and null.
+An audit flows in. Rules that hold here: every time has its uncertainty, every finding its entries; each
+commitment in a text is said by what lies beside; what is practice or invented says so; a job that is not released lists
+what is open. Values are text, whole numbers, true, false and null.
 """
 
 from __future__ import annotations
@@ -39,12 +40,12 @@ def facts(audit: Audit, *, zone: tzinfo = UTC, beside: Beside = ALONE) -> dict[s
     case = audit.case
     times = Times(case.timeline.start, zone)
     exchanges = [exchange(one, times) for one in case.timeline.exchanges]
-    return {
+    told = {
         "format": FORMAT,
         "job": _job(case, times, beside),
         "open": _open(audit),
-        "vehicle": beside.say(dict(case.opened.vehicle)),
-        "customer": beside.say(case.opened.customer),
+        "vehicle": dict(case.opened.vehicle),
+        "customer": case.opened.customer,
         "procedure": _procedure(case),
         "map": _map(case),
         "practice": _practice(case),
@@ -61,6 +62,8 @@ def facts(audit: Audit, *, zone: tzinfo = UTC, beside: Beside = ALONE) -> dict[s
         "files": _files(case, beside),
         "entries": _entries(case, times, beside),
     }
+    said: dict[str, Any] = beside.say(told)
+    return said
 
 
 def _fluid(case: Case) -> dict[str, Any]:

@@ -52,9 +52,8 @@ def corrections(entries: Iterable[Entry], say: Say) -> dict[int, list[Correction
     found: dict[int, list[Correction]] = {}
     for one in entries:
         if one.kind == "amendment":
-            made = Correction(
-                one.seq, changes(say(one.body)), str(one.body.get("reason")), one.done_by.partition(":")[2]
-            )
+            body = say(one.body)
+            made = Correction(one.seq, changes(body), str(body.get("reason")), one.done_by.partition(":")[2])
             found.setdefault(int(one.body["target"]), []).append(made)
     return found
 

@@ -27,7 +27,7 @@ def _step(body: bodies.StepDone) -> str:
         text = f"cue given to open nipple {body.nipple}"
     else:
         text = f"{body.step}{' at ' + body.nipple if body.nipple else ''}: {body.act}"
-    return _tail(text, body.pass_id, body.said)
+    return _tail(text, body.pass_id, body.answer or body.said)
 
 
 def _reading(body: bodies.Reading) -> str:

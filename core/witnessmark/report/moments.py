@@ -34,7 +34,7 @@ def timeline(case: Case, times: Times) -> dict[str, Any]:
                 "act": act.act,
                 "pass": act.pass_id,
                 "affects": act.affects,
-                "said": act.said,
+                "said": act.answer or act.said,
                 "by": act.done_by.partition(":")[2],
                 "at": times.moment(act.at),
             }

@@ -23,7 +23,7 @@ PLAIN = edit(('fluid = "DOT 4"', ""))
 def said(*words: tuple[str, str]) -> Job:
     job = whole()
     for affects, text in words:
-        job.step("container", 5, affects, said=text)
+        job.step("container", 5, affects, answer=text)
     return job
 
 

@@ -28,21 +28,21 @@ def answer(case: Case) -> Verdict:
 
 def _judge(case: Case, what: str, asked: str, affects: str, read: Callable[[str], Fluid | None]) -> Iterator[Detail]:
     acts = [act for act in case.timeline.acts if act.affects == affects]
-    acts += [act for act in case.timeline.acts_affecting(*BOTH) if act.affects != affects and read(act.said)]
+    acts += [act for act in case.timeline.acts_affecting(*BOTH) if act.affects != affects and read(act.answer)]
     if not acts:
         yield Detail(what, "no proof", f"no entry of what the container says, asked {asked}")
     for act in acts:
-        yield _container(act, what, asked, read(asked), read(act.said))
+        yield _container(act, what, asked, read(asked), read(act.answer))
 
 
 def _container(act: Act, what: str, asked: str, wanted: Fluid | None, found: Fluid | None) -> Detail:
     if not act.done:
         return Detail(what, "not met", f"left out: {act.said or 'no reason given'}", (act.seq,))
-    if not act.said:
+    if not act.answer:
         return Detail(what, "no proof", f"looked at, and nothing entered of what it says, asked {asked}", (act.seq,))
-    text = f"the container says {act.said}, asked {asked}"
+    text = f"the container says {act.answer}, asked {asked}"
     if wanted is None or found is None:
-        same = act.said.strip().lower() == asked.strip().lower()
+        same = act.answer.strip().lower() == asked.strip().lower()
         return Detail(what, "met" if same else "no proof", text if same else f"{text}: not understood", (act.seq,))
     if found == wanted:
         return Detail(what, "met", text, (act.seq,))
