@@ -7,7 +7,7 @@ from pathlib import Path
 import pytest
 from tests.cli.bay import VIN, Bay
 
-from witnessmark.journal.bodies import Amount, Intent, Reading, State, to_body
+from witnessmark.journal.bodies import Amount, Inspection, Intent, Reading, State, to_body
 from witnessmark.journal.entry import Draft
 
 
@@ -86,7 +86,7 @@ def test_a_file_that_was_changed_is_refused(second: Bay, moved: Path) -> None:
     assert result.exit_code == 2 and "altered" in str(result.exception) and not second.folder.exists()
 
 
-def test_a_job_with_a_run_whose_end_nobody_knows_stays_where_the_vehicle_is(
+def test_a_run_whose_end_nobody_knew_there_holds_the_job_here_until_somebody_has_looked(
     bay: Bay, second: Bay, moved: Path, tmp_path: Path
 ) -> None:
     job = job_of(moved)
@@ -95,11 +95,27 @@ def test_a_job_with_a_run_whose_end_nobody_knows_stays_where_the_vehicle_is(
         peer={"target": "7A0"},
     )  # fmt: skip
     with bay.shop.write() as journal:
-        journal.append(Draft("intent", job, "machine:runner", body=to_body(intent)))
+        begun = journal.append(Draft("intent", job, "machine:runner", body=to_body(intent))).seq
     path = tmp_path / "open.json"
     bay.fine("evidence", job, "-o", path, "--unsealed")
-    result = second.run("job", "take-over", path)
-    assert result.exit_code == 2 and "whose end nobody knows" in str(result.exception)
+    shown = second.fine("job", "take-over", path)
+    assert "TREAT IT AS RUNNING" in shown
+    (here,) = second.entries(job, "moved")
+    assert here.body["unended"] == begun
+    refused = second.run("job", "close", job, "--unsealed")
+    assert "an actuation has no known end and nobody has looked" in str(refused.exception)
+    assert "no known end" in second.fine("sheet", job, "--json")
+    again = tmp_path / "again.json"
+    second.fine("evidence", job, "-o", again)
+    third = Bay(tmp_path / "bay3")
+    assert "TREAT IT AS RUNNING" in third.fine("job", "take-over", again, "--earlier", path, "--as", "J-3")
+    (there,) = third.entries("J-3", "moved")
+    assert there.body["unended"] == here.seq
+    with third.shop.write() as journal:
+        looked = Inspection(actuation=there.seq, pass_id="p1", said="at rest", safe=True)
+        journal.append(Draft("inspection", "J-3", "person:t-crane", body=to_body(looked)))
+    assert "no known end" not in str(third.run("job", "close", "J-3", "--unsealed").exception)
+    assert "nobody recorded looking" not in third.fine("sheet", "J-3", "--json")
 
 
 def test_a_name_that_is_taken_is_refused_and_another_given(second: Bay, moved: Path) -> None:

@@ -34,6 +34,18 @@ def test_the_last_part_keeps_its_numbers_where_it_goes_on(parts: list[tuple[Entr
     assert row[5].body["actuation"] == row[1].seq
 
 
+def test_what_names_the_entry_a_job_came_by_names_the_run_that_it_stands_for(shop: Shop) -> None:
+    def begun(job: str, unended: int | None) -> int:
+        body = {"count": 1} if unended is None else {"count": 1, "unended": unended}
+        first = shop.journal.append(Draft("moved", job, "person:p1", body=body)).seq
+        shop.journal.append(Draft("inspection", job, "person:p1", body={"actuation": first, "safe": False}))
+        return first
+
+    begun("J-4", begun("J-3", 4))
+    row = joining.after_first([tuple(shop.journal.entries(job)) for job in ("J-1", "J-3", "J-4")])
+    assert [one.body["actuation"] for one in row if one.kind == "inspection"] == [4, 4]
+
+
 def test_a_job_that_moved_twice_needs_the_files_of_both_bays_in_order(shop: Shop, tmp_path: Path) -> None:
     first, second, other = tmp_path / "1.json", tmp_path / "2.json", tmp_path / "3.json"
     first.write_bytes(sealing.unsealed_evidence(shop.journal, "J-1"))

@@ -3,7 +3,8 @@
 Entries flow in, in the order of the journal. Out flow the moment of each on one clock (ns, near wall time), and the
 disturbances found. Rules that hold here: durations come from the monotonic clock, never from wall time; within one
 boot it goes on over a restart of the program, and what the machine slept is added; between two boots only wall time is
-left, and a second boot never begins before the last entry of the first (the order is the journal's). A person's time
+left, and a second boot never begins before the last entry of the first (the order is the journal's); so it is where
+the job went on at another machine. A person's time
 is moved along with the entry that holds it, so that a clock set between two entries moves no step; a time entered
 afterwards stays as it was entered. Where another program wrote on at another rate (practice time, then an entry made at
 the desk), the two clocks cannot be compared, and nothing was stepped.
@@ -25,7 +26,8 @@ STEP_PPM = 100
 @dataclass(frozen=True, slots=True)
 class Disturbance:
     """`stepped`: wall time moved by `by_ns` against the monotonic clock; `asleep`: the machine slept for `by_ns`;
-    `reboot`: the monotonic clock began anew; `backwards`: the monotonic clock ran back. Between entries `cites`."""
+    `reboot`: the monotonic clock began anew; `backwards`: the monotonic clock ran back; `another`: the job went on at
+    another machine, whose wall time was `by_ns` after the last one's. Between entries `cites`."""
 
     kind: str
     by_ns: int
@@ -76,7 +78,8 @@ class Reconciled:
         before, now, cites = last.recorded, entry.recorded, (last.seq, entry.seq)
         wall = now.wall_ns - before.wall_ns
         if before.boot_id != now.boot_id:
-            self.disturbances.append(Disturbance("reboot", wall, cites))
+            kind = "another" if entry.kind == "moved" else "reboot"
+            self.disturbances.append(Disturbance(kind, wall, cites))
             return 0
         if before.rate != now.rate and before.process != now.process:
             return 0

@@ -11,11 +11,13 @@ from __future__ import annotations
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
 
+from witnessmark.audit import amended
 from witnessmark.audit.case import Case, Integrity, open_case
 from witnessmark.audit.policy import DEFAULT, Policy
 from witnessmark.audit.question import Question
 from witnessmark.audit.say import listing
 from witnessmark.audit.verdict import Answer, Detail, Finding, Verdict, does_not_apply, no_proof
+from witnessmark.errors import WitnessmarkError
 from witnessmark.journal import bodies
 from witnessmark.journal.entry import Entry
 
@@ -40,9 +42,21 @@ def audit(
     integrity: Integrity | None = None,
     policy: Policy = DEFAULT,
 ) -> Audit:
-    """Audit the entries of one job. Raises InputError when they are not the entries of one job."""
+    """Audit the entries of one job. Raises InputError when they are not the entries of one job.
+
+    Where entries were corrected, each question is asked of what was first written and of what it was corrected to.
+    """
     case = open_case(entries, integrity, policy)
-    return Audit(case, tuple(find(question, case) for question in questions))
+    findings = tuple(find(question, case) for question in questions)
+    made = amended.corrections(case.entries)
+    if not made:
+        return Audit(case, findings)
+    try:
+        other = open_case(amended.as_corrected(case.entries), integrity, policy)
+    except WitnessmarkError as error:
+        return Audit(case, tuple(amended.unreadable(one, made, str(error)) for one in findings))
+    again = (find(question, other) for question in questions)
+    return Audit(case, tuple(amended.on_both(*pair, made) for pair in zip(findings, again, strict=True)))
 
 
 def find(question: Question, case: Case) -> Finding:

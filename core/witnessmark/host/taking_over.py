@@ -1,8 +1,8 @@
 """Taking over a job from another bay: its evidence is verified, then cited by the job's first entry here.
 
 An evidence file flows in, the `moved` entry flows out. Rules that hold here: a file that is not as it was written is
-refused; so is one with a run whose end nobody knows, since only the bay at the vehicle can look; the job is paused
-here, so that readings, supports and container are asked again.
+refused; a run whose end nobody knew there is asked about here before anything else; the job is paused here, so that
+readings, supports and container are asked again.
 """
 
 from __future__ import annotations
@@ -56,11 +56,7 @@ def take_over(
         verdict = found.verdict
     moving.check_goes_on([(str(one), moving.one_bytes(one)) for one in (*earlier, file)])
     state = fold(joining.before_last(parts))
-    if state.open_intent is not None or state.inspect is not None:
-        raise InputError(
-            "it has a run whose end nobody knows", place=str(file),
-            hint="look at the vehicle, record the inspection at the other bay, and export the job again",
-        )  # fmt: skip
+    unended = state.inspect if state.open_intent is None else state.open_intent
     job = name or str(parts[-1][0].job)
     why = f"goes on from {parts[-1][0].job} of another bay"
     paused = Draft("state", job, by.actor, body=bodies.to_body(bodies.State(state="paused", why=why)))
@@ -69,5 +65,7 @@ def take_over(
         moving.check_name(journal, job)
         told = {"registration": " ".join(plate.split()).upper(), "customer": " ".join(customer.split())}
         kept = {field: value for field, value in told.items() if value}
-        entry = moving.take_over(journal, file, by.actor, job=job, earlier=earlier, personal=kept, then=[paused])
+        entry = moving.take_over(
+            journal, file, by.actor, job=job, earlier=earlier, personal=kept, unended=unended, then=[paused]
+        )
     return TakenOver(entry, verdict)

@@ -55,7 +55,9 @@ def fold(entries: Iterable[Entry], tried: tuple[bodies.FirstUse, ...] = ()) -> J
 def advance(state: JobState, entry: Entry) -> JobState:
     """Return the state after one more entry of the job. Kinds that change nothing are passed over."""
     change = _CHANGES.get(entry.kind)
-    after = state if change is None else change(state, entry, from_body(entry.kind, entry.body))
+    after = _moved(state, entry) if entry.kind == "moved" else state
+    if change is not None:
+        after = change(state, entry, from_body(entry.kind, entry.body))
     return replace(_after_run(after), last_seq=entry.seq, last_wall_ns=entry.recorded.wall_ns)
 
 
@@ -312,6 +314,16 @@ def _interrupted(state: JobState, entry: Entry, body: Body) -> JobState:
     tries = any(run.first_use and run.intent == body.actuation for run in runs)
     state = replace(state, result_due=body.actuation) if tries else state
     return replace(state, runs=runs, open_intent=None, interrupted=True, inspect=body.actuation, decide=body.pass_id)
+
+
+def _moved(state: JobState, entry: Entry) -> JobState:
+    """Let the entry by which a job came here stand for a run whose end was not known there: entries here name it."""
+    unended = state.inspect if state.open_intent is None else state.open_intent
+    if unended is None:
+        return state
+    runs = tuple(replace(run, intent=entry.seq, ended=True) if run.intent == unended else run for run in state.runs)
+    decide = next((run.pass_id for run in runs if run.intent == entry.seq), state.decide)
+    return replace(state, runs=runs, open_intent=None, interrupted=True, inspect=entry.seq, decide=decide)
 
 
 def _inspection(state: JobState, entry: Entry, body: Body) -> JobState:

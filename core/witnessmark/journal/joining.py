@@ -2,12 +2,14 @@
 
 The parts of a job flow in, in order, each with the numbers of its own journal; one row flows out. Rules that hold here:
 numbers of two journals never collide, since those of one part are moved by a round number, and the references between
-entries of that part with them; nothing else of an entry is changed. A row made so is for reading: it has no hashes.
+entries of that part with them; nothing else of an entry is changed. Where a part's first entry stands for a run that
+had no known end in the part before, `after_first` lets what names that entry name the run. A row made so is for
+reading: it has no hashes.
 """
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from itertools import chain
 
 import msgspec
@@ -26,7 +28,15 @@ def before_last(parts: Sequence[Sequence[Entry]]) -> tuple[Entry, ...]:
 
 def after_first(parts: Sequence[Sequence[Entry]]) -> tuple[Entry, ...]:
     """Return the row in which the first part keeps its numbers and each later one begins at a round number."""
-    return _row(parts, [number * step(parts) for number in range(len(parts))])
+    moves = [number * step(parts) for number in range(len(parts))]
+    stands_for: dict[int, int] = {}
+    for number, part in enumerate(parts[1:], 1):
+        unended = part[0].body.get("unended") if part else None
+        if isinstance(unended, int):
+            there = unended + moves[number - 1]
+            stands_for[part[0].seq + moves[number]] = stands_for.get(there, there)
+    row = _row(parts, moves)
+    return tuple(_named(one, stands_for) for one in row) if stands_for else row
 
 
 def step(parts: Sequence[Sequence[Entry]]) -> int:
@@ -42,6 +52,11 @@ def _row(parts: Sequence[Sequence[Entry]], moves: Sequence[int]) -> tuple[Entry,
     return tuple(
         chain.from_iterable((_moved(one, by, job) for one in part) for part, by in zip(parts, moves, strict=True))
     )
+
+
+def _named(entry: Entry, stands_for: Mapping[int, int]) -> Entry:
+    named = stands_for.get(entry.body.get("actuation", -1))
+    return entry if named is None else msgspec.structs.replace(entry, body={**entry.body, "actuation": named})
 
 
 def _moved(entry: Entry, by: int, job: str | None) -> Entry:

@@ -25,9 +25,9 @@ from typing import Any
 
 from witnessmark import clock as clocks
 from witnessmark.errors import InputError, JournalError
+from witnessmark.journal import canonical, commitment, merkle, tables
 from witnessmark.journal import entry as entries_
 from witnessmark.journal import head as heads
-from witnessmark.journal import canonical, commitment, merkle, tables
 from witnessmark.journal.commitment import Kept
 from witnessmark.journal.entry import Draft, Entry, Recorded
 from witnessmark.journal.head import Head

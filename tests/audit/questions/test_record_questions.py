@@ -19,6 +19,12 @@ def vehicle(typed: str = VIN, read: str | None = VIN, scanned: str = "") -> Job:
     return job
 
 
+def another_bay(job: Job) -> Job:
+    """The job goes on at another machine, four seconds later by what its clock says."""
+    job.reboot().add("moved", {"count": 2, "head": "00" * 32, "origin": "bay2"}, 9)
+    return job
+
+
 @pytest.mark.parametrize(
     ("number", "job", "answer", "text"),
     [
@@ -68,6 +74,12 @@ def vehicle(typed: str = VIN, read: str | None = VIN, scanned: str = "") -> Job:
         (29, Job().step("x", 5).reboot().step("y", 100), "no proof", "started again"),
         (29, Job().step("x", 5).sleep(100).step("y", 200), "met", "slept"),
         (29, Job(), "no proof", "one entry"),
+        (29, another_bay(Job().step("x", 5)).step("y", 100), "met", "within each bay the clocks agree"),
+        (29, another_bay(Job().step("x", 5)), "no proof", "one entry cannot show a step"),
+        (29, another_bay(Job().step("x", 5).set_clock(-60)).step("y", 9), "not met", "56.0 s earlier"),
+        (29, another_bay(Job().step("x", 5).set_clock(9).step("z", 6)).step("y", 100), "not met", "moved by 9.0 s"),
+        (29, another_bay(Job().step("x", 5)).step("y", 50).set_clock(9).step("z", 60), "not met", "moved by 9.0 s"),
+        (29, another_bay(Job().step("x", 5)).step("y", 50).reboot().step("z", 60), "no proof", "started again"),
         (31, clean(), "met", "nobody was"),
         (31, Job(u=0.2).open("rr", "p1", 10).close("rr", 20, "p1").open("rl", "p2", 21), "not met", "0.6 to 1.4 s"),
         (31, Job(u=2).open("rr", "p1", 10).close("rr", 20, "p1").open("rl", "p2", 21), "met", ""),

@@ -1,0 +1,103 @@
+"""A corrected entry: each question is answered on what was first written and on what it was corrected to."""
+
+from __future__ import annotations
+
+from typing import Any
+
+import pytest
+from tests.audit.jobs import TECHNICIAN, Job
+from tests.audit.shipped import ask
+
+from witnessmark.audit import amended
+from witnessmark.audit.run import audit
+from witnessmark.audit.verdict import Finding
+from witnessmark.host import questions
+
+
+def pressed(amount: str) -> Job:
+    job = Job(scope="nipples fl").pressurise(0).read("feed-pressure", amount, 95)
+    return job.open("fl", "p4", 100).close("fl", 130, "p4")
+
+
+def reading(job: Job) -> int:
+    return next(one.seq for one in job.entries() if one.kind == "reading")
+
+
+def amend(job: Job, target: int, instead: dict[str, Any], at: float = 300) -> int:
+    return job.add("amendment", {"instead": instead, "reason": "misread", "target": target}, at, by=TECHNICIAN)
+
+
+def amount(value: str) -> dict[str, Any]:
+    return {"amount": {"unit": "bar", "value": value}}
+
+
+def found(job: Job, number: int) -> Finding:
+    return next(one for one in audit(job.entries(), questions.load().asked).findings if one.number == number)
+
+
+@pytest.mark.parametrize(
+    ("written", "corrected", "answer"),
+    [
+        ("2.0 bar", "1.9", "met"),
+        ("1.2 bar", "1.3", "not met"),
+        ("1.2 bar", "2.0", "no proof"),
+        ("2.0 bar", "1.2", "no proof"),
+    ],
+)
+def test_a_reading_is_answered_on_both_values_and_where_they_differ_neither_is_proof(
+    written: str, corrected: str, answer: str
+) -> None:
+    job = pressed(written)
+    target = reading(job)
+    by = amend(job, target, amount(corrected))
+    one = found(job, 11)
+    assert one.answer == answer
+    assert f"entry {target} corrected in entry {by}" in one.text and {target, by} <= set(one.cites)
+    if answer == "no proof":
+        assert "as first written" in one.text and "as corrected" in one.text
+        assert "1.2 bar read" in one.text
+
+
+def test_a_finding_that_rests_on_no_corrected_entry_stays_as_it_was() -> None:
+    job = pressed("2.0 bar")
+    before = {one.number: one for one in audit(job.entries(), questions.load().asked).findings}
+    amend(job, reading(job), amount("1.9"))
+    after = {one.number: one for one in audit(job.entries(), questions.load().asked).findings}
+    changed = {number for number in before if before[number].text != after[number].text}
+    resting = {number for number, one in before.items() if reading(job) in one.cites}
+    assert resting and resting <= changed and 2 not in changed
+    assert {before[number].answer for number in changed} == {after[number].answer for number in changed}
+
+
+def test_of_several_corrections_the_last_counts_and_all_are_named() -> None:
+    job = pressed("1.2 bar")
+    target = reading(job)
+    first, second = amend(job, target, amount("1.4")), amend(job, target, amount("2.1"), 310)
+    one = found(job, 11)
+    assert one.answer == "no proof" and f"corrected in entries {first} and {second}" in one.text
+    assert "as corrected met" in one.text
+
+
+def test_an_answer_that_appears_only_by_a_correction_is_no_proof() -> None:
+    job = Job().step("container", 5, "fluid-grade", answer="DOT 3")
+    target = job.last()
+    assert ask(2, job).answer == "not met"
+    amend(job, target, {"answer": "DOT 4"})
+    one = found(job, 2)
+    assert one.answer == "no proof" and "DOT 3" in one.text and target in one.cites
+
+
+def test_a_correction_that_cannot_be_read_makes_no_proof_of_what_rests_on_the_entry() -> None:
+    job = pressed("2.0 bar")
+    target = reading(job)
+    by = amend(job, target, {"amount": 7})
+    one = found(job, 11)
+    assert one.answer == "no proof" and "cannot be read" in one.text and by in one.cites
+    assert "as first written met" in one.text
+
+
+def test_a_correction_of_an_entry_that_is_not_there_says_nothing() -> None:
+    job = pressed("2.0 bar")
+    amend(job, 999, amount("1.2"))
+    assert amended.corrections(job.entries()) == {}
+    assert found(job, 11).answer == "met"
