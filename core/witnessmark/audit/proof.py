@@ -8,7 +8,7 @@ when such a key vouches for it.
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import NoReturn
 
 from witnessmark.audit.chain import Chain, Fault, check_pin
@@ -21,6 +21,7 @@ from witnessmark.journal.entry import LaterFormat
 from witnessmark.journal.evidence import Ground, Proof
 
 KEY_PLACE = "proof.journal"
+UNCOUNTED = "the {} does not count this job's entries: that its last ones were left out would not show"
 
 
 @dataclass(frozen=True, slots=True)
@@ -68,6 +69,10 @@ def check_anchor(chain: Chain, proven: Proven | None, anchor: Anchor) -> tuple[F
     if anchor.note is None:
         assert anchor.pin is not None
         fault = check_pin(chain, anchor.pin, "the sheet", "anchor", anchor_only=True)
+        if fault is not None and fault.verdict == "altered":
+            here = chain.leaves[anchor.pin.count - 1].hex()
+            text = f"{fault.text}; here the head at {anchor.pin.count} is {here}: hold it against the paper first"
+            fault = replace(fault, text=text)
         return fault, anchor.pin.count, _after(len(chain.entries) - anchor.pin.count)
     held = checkpoints.parse_checkpoint(anchor.note.text, place="anchor")
     pinned = held.job is not None and held.job.job == chain.job
@@ -84,7 +89,10 @@ def check_anchor(chain: Chain, proven: Proven | None, anchor: Anchor) -> tuple[F
     if pinned and held.job is not None:
         fault = check_pin(chain, held.job, "the anchor", "anchor", anchor_only=True)
         return fault, held.size, remarks + _after(len(chain.entries) - held.job.count)
-    remarks.append("the anchor does not count this job's entries: that its last ones were left out would not show")
+    if not any(entry.seq < held.size for entry in chain.entries):
+        text = f"the anchor is of size {held.size}, from before this job began: it covers none of its entries"
+        return Fault("incomplete", text, place="anchor", anchor_only=True), held.size, remarks
+    remarks.append(UNCOUNTED.format("anchor" if held.job is None else f"anchor is of job {held.job.job} and"))
     return None, held.size, remarks + _after(sum(entry.seq >= held.size for entry in chain.entries))
 
 
@@ -110,13 +118,18 @@ def _check_held(note: Note, held: Checkpoint, proven: Proven, pinned: bool) -> N
 def _keys(proof: Proof, checkpoint: Checkpoint) -> tuple[PublicKey, ...]:
     """Return the keys that lead to the last one, each vouched for by the one before, the last one last."""
     keys: tuple[PublicKey, ...] = ()
-    origin = None
+    origin, last = None, -1
     for number, ground in enumerate(proof.journal):
         place = f"{KEY_PLACE}[{number}]"
         entry = _ground(ground, checkpoint, place)
-        if entry.kind == "genesis" and entry.seq == 0:
+        wanted = "genesis" if entry.seq == 0 else "key"
+        if entry.kind != wanted or entry.job is not None or entry.seq <= last:
+            text = f"entry {entry.seq} does not belong there: genesis and keys, in their order"
+            _stop("altered", text, place, seq=entry.seq)
+        last = entry.seq
+        if entry.kind == "genesis":
             origin = entry.body.get("origin")
-        elif entry.kind == "key":
+        else:
             key, vouched = _introduced(entry, keys, place)
             keys = (*keys, key) if vouched else (key,)
     if origin is None or not keys:

@@ -13,7 +13,7 @@ from dataclasses import dataclass
 from typing import Literal, cast
 
 from witnessmark.audit.chain import Chain, Fault, read_chain
-from witnessmark.audit.proof import Proven, check_anchor, check_proof
+from witnessmark.audit.proof import UNCOUNTED, Proven, check_anchor, check_proof
 from witnessmark.errors import InputError
 from witnessmark.journal import evidence
 from witnessmark.journal.checkpoint import Anchor, PublicKey
@@ -67,6 +67,8 @@ def verify(
     proven = None
     if fault is None and document.proof is not None:
         proven, fault = check_proof(chain, document.proof, key)
+    elif fault is None and key is not None:
+        fault = Fault("incomplete", "nothing in the file is signed, so the key says nothing of it", place="proof")
     if fault is not None:
         return _faulty(chain, fault)
     if anchor is None:
@@ -86,6 +88,7 @@ def verify(
 
 
 def _unanchored(chain: Chain, proven: Proven | None) -> Verification:
+    counted = proven is not None and proven.checkpoint.job is not None and proven.checkpoint.job.job == chain.job
     signed = "and the key that it names signed it" if proven else "and nothing in it is signed"
     return Verification(
         "consistent, unanchored",
@@ -93,6 +96,7 @@ def _unanchored(chain: Chain, proven: Proven | None) -> Verification:
         "a printed sheet, or a checkpoint held elsewhere",
         chain.entries,
         chain.head,
+        remarks=() if proven is None or counted else (UNCOUNTED.format("file's checkpoint"),),
     )
 
 

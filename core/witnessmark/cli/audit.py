@@ -81,16 +81,18 @@ def show(findings: list[Finding], name: str, integrity: str, details: bool) -> N
     from rich.markup import escape
     from rich.padding import Padding
 
+    from witnessmark.cli.plainly import plain
+
     console = Console(highlight=False)
-    console.print(f"[bold]{escape(name)}[/]: the record is {integrity}")
+    console.print(f"[bold]{escape(plain(name))}[/]: the record is {integrity}")
     for one in findings:
         style = STYLE[one.answer]
-        console.print(f"[{style}]{MARK[one.answer]} {one.answer:<14}[/] {one.number:>2}  {escape(one.title)}")
+        console.print(f"[{style}]{MARK[one.answer]} {one.answer:<14}[/] {one.number:>2}  {escape(plain(one.title))}")
         if details or one.answer in ("not met", "no proof"):
-            console.print(Padding(escape(f"{one.text}{_cites(one.cites)}"), (0, 0, 0, INDENT)))
+            console.print(Padding(escape(plain(f"{one.text}{_cites(one.cites)}")), (0, 0, 0, INDENT)))
         for detail in one.details if details else ():
             line = f"{detail.answer}: {detail.subject}: {detail.text}{_cites(detail.cites)}"
-            console.print(Padding(escape(line), (0, 0, 0, INDENT + 2)))
+            console.print(Padding(escape(plain(line)), (0, 0, 0, INDENT + 2)))
     counts = {answer: sum(one.answer == answer for one in findings) for answer in STYLE}
     console.print(", ".join(f"{count} {answer}" for answer, count in counts.items()))
 

@@ -8,6 +8,7 @@ import traceback
 
 import click
 
+from witnessmark.cli.plainly import plain
 from witnessmark.errors import (
     InputError,
     JournalError,
@@ -28,13 +29,13 @@ REACHED = {
 def tell(error: Exception) -> int:
     """Print what went wrong, whether anything reached the vehicle, and what to do now. Return the exit code."""
     if isinstance(error, WitnessmarkError):
-        click.echo(f"error: {error}", err=True)
+        click.echo(f"error: {plain(str(error))}", err=True)
         if isinstance(error, LinkError | PeerError | OutcomeUnknown):
             click.echo(f"       {REACHED[error.reached]}", err=True)
-        click.echo(f"  do:  {error.hint}", err=True)
+        click.echo(f"  do:  {plain(error.hint)}", err=True)
         return 3 if isinstance(error, JournalError) or not isinstance(error, LocalError | InputError) else 2
     place = _keep(error)
-    click.echo(f"error: Witnessmark itself made a mistake ({type(error).__name__}: {error})", err=True)
+    click.echo(f"error: Witnessmark itself made a mistake ({type(error).__name__}: {plain(str(error))})", err=True)
     click.echo(f"  do:  look at the journal before going on; the details for a report are in {place}", err=True)
     return 70
 

@@ -32,6 +32,7 @@ def show(job: str, as_json: bool, kind: str | None, shop: Shop) -> None:
                 if kind is None or entries.parse(text).kind == kind:
                     click.echo(text.decode())
         return
+    from witnessmark.cli.plainly import plain
     from witnessmark.host import dossier
     from witnessmark.host.history import parsed
     from witnessmark.report.kept import corrections
@@ -44,9 +45,9 @@ def show(job: str, as_json: bool, kind: str | None, shop: Shop) -> None:
         corrected = corrections(part, beside.say)
         for one in part:
             if kind is None or one.kind == kind:
-                click.echo(_line(one, beside))
+                click.echo(plain(_line(one, beside)))
                 for correction in corrected.get(one.seq, ()):
-                    click.echo(_correction(correction))
+                    click.echo(plain(_correction(correction)))
 
 
 def _correction(one: Correction) -> str:

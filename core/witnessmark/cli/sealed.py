@@ -1,7 +1,7 @@
 """Sealing a job as it is closed: the key is unlocked first, so that a wrong passphrase closes nothing.
 
 A shop and the options flow in, a function flows out that signs the job's count and head once the act is recorded, and
-prints the checkpoint. A journal without a key, or `--unsealed`, seals nothing and says so.
+prints the checkpoint, the count and the head. A journal without a key, or `--unsealed`, seals nothing and says so.
 """
 
 from __future__ import annotations
@@ -30,8 +30,9 @@ def sealing_options(command: Command) -> Command:
 def sealer(shop: Shop, passphrase: Callable[[], str], unsealed: bool) -> Seal:
     """Return what seals a job. Raises as `keys.load` does when the key cannot be unlocked."""
     if unsealed or not shop.has_key():
-        return lambda job, why: None
+        return lambda job, why: _tell_head(shop, job)
     from witnessmark.journal import keys, sealing
+    from witnessmark.journal.checkpoint import parse_checkpoint
 
     with shop.read() as journal:
         signer = keys.load(journal, passphrase())
@@ -41,5 +42,14 @@ def sealer(shop: Shop, passphrase: Callable[[], str], unsealed: bool) -> Seal:
             made = sealing.seal_job(journal, signer, job, "machine:journal", sheet=False, why=why)
         click.echo(f"sealed in entry {made.entry.seq}; somebody outside the shop who holds this pins all of it:\n")
         click.echo(str(made.note))
+        said = parse_checkpoint(made.note.text).job
+        assert said is not None
+        click.echo(f"{said.count} entries, head {said.head}")
 
     return seal
+
+
+def _tell_head(shop: Shop, job: str) -> None:
+    with shop.read() as journal:
+        head = journal.job_head(job)
+    click.echo(f"not sealed; {head.count} entries, head {head.head.hex()}: held elsewhere, it pins this job alone")

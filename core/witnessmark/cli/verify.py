@@ -19,6 +19,7 @@ def verify(file: Path, anchor: str | None, key: str | None, as_json: bool) -> No
     from witnessmark.audit import verify as verifying
     from witnessmark.cli.anchor import anchor as held
     from witnessmark.cli.anchor import text
+    from witnessmark.cli.plainly import plain
     from witnessmark.journal.checkpoint import parse_key
 
     found = verifying.verify(
@@ -37,15 +38,15 @@ def verify(file: Path, anchor: str | None, key: str | None, as_json: bool) -> No
         }  # fmt: skip
         click.echo(json.dumps(shown, indent=2))
     else:
-        click.echo(f"{found.verdict.upper()}: {found.text}")
+        click.echo(f"{found.verdict.upper()}: {plain(found.text)}")
         where = [] if found.seq is None else [f"entry {found.seq}"]
         where += [found.place] if found.place and found.place not in where else []
         if where:
-            click.echo(f"  at {', '.join(where)}")
+            click.echo(f"  at {plain(', '.join(where))}")
         if found.anchor_only:
             click.echo("  only what somebody holds elsewhere shows this; the file alone does not")
         for remark in found.remarks:
-            click.echo(f"  {remark}")
+            click.echo(f"  {plain(remark)}")
         click.echo(f"  job {found.job or 'not known'}, {len(found.entries)} entries, head {found.head or 'none'}")
     if found.verdict not in ("intact", "consistent, unanchored"):
         raise click.exceptions.Exit(1)

@@ -23,4 +23,8 @@ def beside(shop: Shop) -> tuple[str, ...]:
             for one in erasures
             if one.job and set(one.body.get("commitments", [])) & set(personal.values_of(journal, one.job))
         ]
-    return (*files, *left)
+        changed = [
+            f"{one.field} kept beside job {one.job} is not what its entry committed to: restore it from the second copy"
+            for one in personal.changed(journal)
+        ]
+    return (*files, *left, *changed)

@@ -56,6 +56,11 @@ def commitment(salt: bytes, value: Any, place: str = "value") -> str:
     return PREFIX + sha256(DOMAIN + salt + canonical.encode(value, place=place)).hexdigest()
 
 
+def holds(kept: Kept) -> bool:
+    """Tell whether the value that is kept is the one that was committed to."""
+    return commitment(bytes.fromhex(kept.salt), kept.value) == kept.commitment
+
+
 def set_apart(
     kind: str, body: dict[str, Any], job: str | None, corrects: str = ""
 ) -> tuple[dict[str, Any], list[Kept]]:

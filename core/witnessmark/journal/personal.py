@@ -11,23 +11,41 @@ import glob
 import sqlite3
 from collections.abc import Callable, Collection, Iterable, Iterator, Mapping, Sequence
 from contextlib import contextmanager
+from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
 from witnessmark.errors import InputError, JournalError
 from witnessmark.journal import canonical
-from witnessmark.journal.commitment import MARK, Kept, plain_form
+from witnessmark.journal.commitment import MARK, Kept, holds, plain_form
 from witnessmark.journal.entry import Draft, Entry
 from witnessmark.journal.store import Journal
 
+CHANGED = "CHANGED since it was written"
+"""What is shown for a value that is not the one its entry committed to."""
+
 
 def values_of(journal: Journal, job: str) -> dict[str, Kept]:
-    """Return what is kept for `job`, by commitment. A commitment that is not in it was erased."""
+    """Return what is kept for `job`, by commitment. A commitment that is not in it was erased.
+
+    A value that is not the one committed to is given as CHANGED: what lies beside an entry is held against it.
+    """
     rows = _rows(journal, "SELECT commitment, job, field, salt, value FROM personal WHERE job = ?", (job,))
-    return {
-        mark: Kept(mark, of_job, field, salt, canonical.parse(text.encode(), place=f"personal {field}"))
-        for mark, of_job, field, salt, text in rows
-    }
+    return {row[0]: _kept(*row) for row in rows}
+
+
+def changed(journal: Journal) -> list[Kept]:
+    """Return each value of the whole journal that is not the one its entry committed to."""
+    rows = _rows(journal, "SELECT commitment, job, field, salt, value FROM personal", ())
+    return [kept for row in rows if (kept := _kept(*row)).value == CHANGED]
+
+
+def _kept(mark: str, job: str, field: str, salt: str, text: str) -> Kept:
+    try:
+        kept = Kept(mark, job, field, salt, canonical.parse(text.encode(), place=f"personal {field}"))
+        return kept if holds(kept) else replace(kept, value=CHANGED)
+    except (InputError, ValueError):
+        return Kept(mark, job, field, salt, CHANGED)
 
 
 def jobs_with(journal: Journal, field: str, value: str) -> list[str]:
