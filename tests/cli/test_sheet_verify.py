@@ -196,7 +196,7 @@ def test_a_sheet_shows_what_was_corrected_and_what_was_erased(bay: Bay, job: str
     bay.fine("amend", seq, "--reason", "a slipped digit", "--set", "amount.value=2.1")
     bay.fine("erase", job, "--why", "asked")
     sheet = printed(bay, job, words)
-    assert "21 bar" in sheet and "Corrected in entry" in sheet and "amount: 2.1 bar (a slipped digit; t-otter)" in sheet
+    assert "21 bar" in sheet and "Corrected in entry" in sheet and "amount: 2.1 bar (erased; t-otter)" in sheet
     assert sheet.count(">erased<") == 2 and "Zoe" not in sheet
 
 

@@ -101,7 +101,7 @@ def test_a_run_whose_end_nobody_knew_there_holds_the_job_here_until_somebody_has
     shown = second.fine("job", "take-over", path)
     assert "TREAT IT AS RUNNING" in shown
     (here,) = second.entries(job, "moved")
-    assert here.body["unended"] == begun
+    assert here.body["owed"] == begun
     refused = second.run("job", "close", job, "--unsealed")
     assert "an actuation has no known end and nobody has looked" in str(refused.exception)
     assert "no known end" in second.fine("sheet", job, "--json")
@@ -110,7 +110,7 @@ def test_a_run_whose_end_nobody_knew_there_holds_the_job_here_until_somebody_has
     third = Bay(tmp_path / "bay3")
     assert "TREAT IT AS RUNNING" in third.fine("job", "take-over", again, "--earlier", path, "--as", "J-3")
     (there,) = third.entries("J-3", "moved")
-    assert there.body["unended"] == here.seq
+    assert there.body["owed"] == here.seq
     with third.shop.write() as journal:
         looked = Inspection(actuation=there.seq, pass_id="p1", said="at rest", safe=True)
         journal.append(Draft("inspection", "J-3", "person:t-crane", body=to_body(looked)))

@@ -19,6 +19,7 @@ TOLD: list[tuple[str, dict[str, Any], set[str]]] = [
     ("moved", {"customer": WORDS, "registration": WORDS, "vehicle": {"id": "7"}}, {"customer", "registration"}),
     ("step", {"step": "grade", "act": "done", "answer": "DOT 4", "said": WORDS}, {"said"}),
     ("inspection", {"actuation": 3, "pass_id": "p1", "said": WORDS, "safe": True}, {"said"}),
+    ("first-use", {"actuation": 3, "result": "worked", "said": WORDS}, {"said"}),
     ("state", {"state": "paused", "why": WORDS}, {"why"}),
     ("attachment", {"name": WORDS, "sha256": "00", "shows": WORDS, "size": 1}, {"name", "shows"}),
     ("note", {"said": WORDS}, {"said"}),

@@ -35,8 +35,8 @@ def test_the_last_part_keeps_its_numbers_where_it_goes_on(parts: list[tuple[Entr
 
 
 def test_what_names_the_entry_a_job_came_by_names_the_run_that_it_stands_for(shop: Shop) -> None:
-    def begun(job: str, unended: int | None) -> int:
-        body = {"count": 1} if unended is None else {"count": 1, "unended": unended}
+    def begun(job: str, owed: int | None) -> int:
+        body = {"count": 1} if owed is None else {"count": 1, "owed": owed}
         first = shop.journal.append(Draft("moved", job, "person:p1", body=body)).seq
         shop.journal.append(Draft("inspection", job, "person:p1", body={"actuation": first, "safe": False}))
         return first

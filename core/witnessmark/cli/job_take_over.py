@@ -41,6 +41,6 @@ def take_over(
     here = made.entry
     click.echo(f"{file}: {made.verdict}; {here.body['count']} entries of job {here.body['job']}")
     click.echo(f"Job {here.job} goes on here from entry {here.seq}, which cites the other bay's head. It is paused.")
-    if "unended" in here.body:
+    if made.unended:
         click.echo("A run there has no known end. TREAT IT AS RUNNING; the first thing asked here is to look.")
     click.echo(f"go on with: witnessmark job run {here.job} --by {by} --link ADDRESS")

@@ -15,7 +15,7 @@ from witnessmark.audit.verify import verify
 from witnessmark.errors import InputError
 from witnessmark.host.history import parsed
 from witnessmark.host.shop import Shop
-from witnessmark.job.fold import fold
+from witnessmark.job.fold import fold, owed_for
 from witnessmark.journal import bodies, joining, moving
 from witnessmark.journal import entry as entries
 from witnessmark.journal.checkpoint import Anchor
@@ -31,6 +31,8 @@ class TakenOver:
 
     entry: Entry
     verdict: str
+    unended: bool = False
+    """Whether nobody knows how a run there ended."""
 
 
 def take_over(
@@ -56,7 +58,6 @@ def take_over(
         verdict = found.verdict
     moving.check_goes_on([(str(one), moving.one_bytes(one)) for one in (*earlier, file)])
     state = fold(joining.before_last(parts))
-    unended = state.inspect if state.open_intent is None else state.open_intent
     job = name or str(parts[-1][0].job)
     why = f"goes on from {parts[-1][0].job} of another bay"
     paused = Draft("state", job, by.actor, body=bodies.to_body(bodies.State(state="paused", why=why)))
@@ -66,6 +67,6 @@ def take_over(
         told = {"registration": " ".join(plate.split()).upper(), "customer": " ".join(customer.split())}
         kept = {field: value for field, value in told.items() if value}
         entry = moving.take_over(
-            journal, file, by.actor, job=job, earlier=earlier, personal=kept, unended=unended, then=[paused]
+            journal, file, by.actor, job=job, earlier=earlier, personal=kept, owed=owed_for(state), then=[paused]
         )
-    return TakenOver(entry, verdict)
+    return TakenOver(entry, verdict, state.open_intent is not None or state.inspect is not None)

@@ -317,13 +317,24 @@ def _interrupted(state: JobState, entry: Entry, body: Body) -> JobState:
 
 
 def _moved(state: JobState, entry: Entry) -> JobState:
-    """Let the entry by which a job came here stand for a run whose end was not known there: entries here name it."""
-    unended = state.inspect if state.open_intent is None else state.open_intent
-    if unended is None:
+    """Let the entry by which a job came here stand for the run that something is owed for: entries here name it."""
+    owed = owed_for(state)
+    if owed is None:
         return state
-    runs = tuple(replace(run, intent=entry.seq, ended=True) if run.intent == unended else run for run in state.runs)
-    decide = next((run.pass_id for run in runs if run.intent == entry.seq), state.decide)
-    return replace(state, runs=runs, open_intent=None, interrupted=True, inspect=entry.seq, decide=decide)
+    ended = owed not in (state.open_intent, state.inspect)
+    runs = tuple(replace(run, intent=entry.seq, ended=True) if run.intent == owed else run for run in state.runs)
+    one = next((run for run in runs if run.intent == entry.seq), None)
+    due = entry.seq if owed == state.result_due or (one is not None and one.first_use) else None
+    state = replace(state, runs=runs, open_intent=None, result_due=due)
+    if ended:
+        return state
+    decide = state.decide if one is None else one.pass_id
+    return replace(state, interrupted=True, inspect=entry.seq, decide=decide)
+
+
+def owed_for(state: JobState) -> int | None:
+    """Return the intent of a run whose end nobody knows, or whose result is still to be told; None where none is."""
+    return next((one for one in (state.open_intent, state.inspect, state.result_due) if one is not None), None)
 
 
 def _inspection(state: JobState, entry: Entry, body: Body) -> JobState:

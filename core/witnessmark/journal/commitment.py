@@ -30,6 +30,7 @@ PERSONAL: dict[str, tuple[str, ...]] = {
     "moved": ("customer", "registration"),
     "step": ("said",),
     "inspection": ("said",),
+    "first-use": ("said",),
     "state": ("why",),
     "amendment": ("reason",),
     "attachment": ("name", "shows"),

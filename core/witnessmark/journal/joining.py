@@ -2,8 +2,8 @@
 
 The parts of a job flow in, in order, each with the numbers of its own journal; one row flows out. Rules that hold here:
 numbers of two journals never collide, since those of one part are moved by a round number, and the references between
-entries of that part with them; nothing else of an entry is changed. Where a part's first entry stands for a run that
-had no known end in the part before, `after_first` lets what names that entry name the run. A row made so is for
+entries of that part with them; nothing else of an entry is changed. Where a part's first entry stands for a run of the
+part before that something was owed for, `after_first` lets what names that entry name the run. A row made so is for
 reading: it has no hashes.
 """
 
@@ -31,9 +31,9 @@ def after_first(parts: Sequence[Sequence[Entry]]) -> tuple[Entry, ...]:
     moves = [number * step(parts) for number in range(len(parts))]
     stands_for: dict[int, int] = {}
     for number, part in enumerate(parts[1:], 1):
-        unended = part[0].body.get("unended") if part else None
-        if isinstance(unended, int):
-            there = unended + moves[number - 1]
+        owed = part[0].body.get("owed") if part else None
+        if isinstance(owed, int):
+            there = owed + moves[number - 1]
             stands_for[part[0].seq + moves[number]] = stands_for.get(there, there)
     row = _row(parts, moves)
     return tuple(_named(one, stands_for) for one in row) if stands_for else row

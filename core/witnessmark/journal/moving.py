@@ -28,16 +28,16 @@ def take_over(
     job: str | None = None,
     earlier: Sequence[Path] = (),
     personal: Mapping[str, str] | None = None,
-    unended: int | None = None,
+    owed: int | None = None,
     then: Sequence[Draft] = (),
 ) -> Entry:
     """Begin a job here that goes on from the evidence in `file`, and return the `moved` entry.
 
     It keeps its name unless `job` gives another. `earlier` are the files of the bays before that one, in order;
-    `personal` is plate and customer, kept beside the entry; `unended` is the entry there of a run whose end nobody knew
-    when the file was made, for which the new entry stands here; `then` what is written in the same moment. Raises
-    InputError when a file is no sound evidence file or does not go on from the one before, JournalError when this
-    journal has a job of that name already.
+    `personal` is plate and customer, kept beside the entry; `owed` is the entry there of a run that something is still
+    owed for (to look, to tell its result), for which the new entry stands here; `then` what is written in the same
+    moment. Raises InputError when a file is no sound evidence file or does not go on from the one before, JournalError
+    when this journal has a job of that name already.
     """
     old = read(file)
     if old[0][1].job is None:
@@ -59,7 +59,7 @@ def take_over(
         "origin": _origin(document),
         "vehicle": first.body.get("vehicle", {}),
         **(personal or {}),
-        **({} if unended is None else {"unended": unended}),
+        **({} if owed is None else {"owed": owed}),
     }
     return journal.append_many([Draft("moved", new, by, body=body), *then])[0]
 
