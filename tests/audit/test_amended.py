@@ -16,7 +16,7 @@ from witnessmark.host import questions
 
 def pressed(amount: str) -> Job:
     job = Job(scope="nipples fl").pressurise(0).read("feed-pressure", amount, 95)
-    return job.open("fl", "p4", 100).close("fl", 130, "p4")
+    return job.open("fl", "p4", 100).close("fl", 130, "p4").depressurise(150)
 
 
 def reading(job: Job) -> int:
