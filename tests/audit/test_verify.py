@@ -5,12 +5,13 @@ from __future__ import annotations
 from collections.abc import Iterator
 from pathlib import Path
 
+import msgspec
 import pytest
 from tests.journal.shop import Shop, open_shop, signing_key
 
 from witnessmark.audit.verify import verify
 from witnessmark.errors import InputError
-from witnessmark.journal import checkpoint, entry, keys, sealing
+from witnessmark.journal import checkpoint, entry, evidence, keys, sealing
 from witnessmark.journal.checkpoint import Anchor, JobPin
 from witnessmark.journal.entry import Draft, LaterFormat
 
@@ -184,3 +185,50 @@ def test_the_entry_it_stumbled_on_is_named(shop: Shop) -> None:
     without = data.replace(entry.text(third) + b",", b"")
     found = verify(without)
     assert (found.verdict, found.place) == ("entries missing", "entries[2]")
+
+
+def test_an_anchor_from_before_the_job_began_covers_none_of_it_and_is_no_proof(shop: Shop) -> None:
+    held = whole(shop)
+    shop.work(2, ("J-9",))
+    found = verify(sealing.evidence_of(shop.journal, "J-9", whole(shop), also=[held]), Anchor(note=held))
+    assert (found.verdict, found.place, found.anchor_only) == ("incomplete", "anchor", True)
+    assert "covers none" in found.text
+
+
+def test_a_key_held_elsewhere_says_nothing_of_a_file_in_which_nothing_is_signed(shop: Shop) -> None:
+    data = sealing.unsealed_evidence(shop.journal, "J-1")
+    assert verify(data, key=shop.key.public).verdict == "incomplete"
+
+
+def test_a_checkpoint_that_does_not_count_the_job_leaves_open_whether_its_last_entries_are_there(shop: Shop) -> None:
+    counted = verify(sealing.evidence_of(shop.journal, "J-1", sheet(shop)))
+    assert counted.remarks == ()
+    uncounted = verify(sealing.evidence_of(shop.journal, "J-1", whole(shop)))
+    assert uncounted.verdict == "consistent, unanchored"
+    assert "last ones were left out would not show" in uncounted.remarks[0]
+
+
+def test_a_head_typed_wrongly_is_shown_beside_the_file_s_own(shop: Shop) -> None:
+    head = shop.journal.job_head("J-1").head.hex()
+    typo = ("0" if head[0] != "0" else "1") + head[1:]
+    found = verify(sealing.unsealed_evidence(shop.journal, "J-1"), checkpoint.parse_anchor(f"5 {typo}"))
+    assert found.verdict == "altered" and head in found.text
+
+
+def test_an_entry_in_the_proof_that_is_neither_genesis_nor_key_is_refused(shop: Shop) -> None:
+    note = whole(shop)
+    document = evidence.read(sealing.evidence_of(shop.journal, "J-1", note))
+    other = evidence.read(sealing.evidence_of(shop.journal, "J-2", note))
+    assert document.proof is not None and other.proof is not None
+    grounds = document.proof.journal
+    foreign = evidence.Ground(other.entries[0], other.proof.inclusion[0])
+    for journal in ((*grounds, foreign), grounds[::-1], (*grounds, grounds[-1])):
+        proof = msgspec.structs.replace(document.proof, journal=journal)
+        found = verify(evidence.write([bytes(one) for one in document.entries], proof))
+        assert found.verdict == "altered" and "does not belong there" in found.text
+
+
+def test_two_files_put_together_are_no_evidence_of_either(shop: Shop) -> None:
+    one, other = (sealing.unsealed_evidence(shop.journal, job) for job in ("J-1", "J-2"))
+    found = verify(one + other)
+    assert found.verdict == "end damaged" and found.job == "J-1"

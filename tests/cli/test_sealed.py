@@ -43,6 +43,10 @@ def test_an_abandoned_job_is_sealed_with_its_last_entry(bay: Bay, job: str) -> N
     words = bay.key()
     shown = bay.fine("job", "abandon", job, "--why", "the vehicle was sold", "--passphrase-file", words)
     assert pinned(bay, job, shown) == 2
+    head = next(found for found in re.findall(r"2 entries, head ([0-9a-f]{64})", shown))
+    path = bay.folder / "e.json"
+    bay.fine("evidence", job, "-o", path, "--passphrase-file", words)
+    assert bay.fine("verify", path, "--anchor", f"2 {head}").startswith("INTACT")
     assert bay.entries(job, "checkpoint")[0].body["why"] == "job abandoned"
 
 
@@ -75,3 +79,11 @@ def test_without_a_key_or_unsealed_a_job_ends_without_a_seal(bay: Bay, job: str,
         bay.key()
     bay.fine("job", "abandon", job, "--why", "x", *(["--unsealed"] if with_key else []))
     assert [one.kind for one in bay.entries(job)] == ["job-opened", "state"]
+
+
+def test_without_a_seal_count_and_head_are_printed_and_hold(bay: Bay, job: str) -> None:
+    shown = bay.fine("job", "abandon", job, "--why", "the vehicle was sold")
+    (head,) = re.findall(r"not sealed; 2 entries, head ([0-9a-f]{64})", shown)
+    path = bay.folder / "e.json"
+    bay.fine("evidence", job, "-o", path)
+    assert bay.fine("verify", path, "--anchor", f"2 {head}").startswith("INTACT")

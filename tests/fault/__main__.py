@@ -13,7 +13,7 @@ CAMPAIGNS = (
     ("SIGKILL while appending", kill.run, 500),
     ("damaged files", damage.run, 1000),
     ("full disk, read-only, two writers", limits.run, 500),
-    ("SIGKILL of a job's runner", job.run, 60),
+    ("SIGKILL of a job's runner", job.run, 500),
 )
 """What it is called, the campaign (count, seed -> lines), and how often."""
 

@@ -83,7 +83,7 @@ def read_note(note):
 
 
 def read_checkpoint(note, job):
-    origin, size, root, *more = read_note(note)[0].splitlines()
+    origin, size, root, *more = read_note(note)[0].removesuffix("\n").split("\n")
     pins = [line.split(" ") for line in more if line.startswith(f"job {job} ")]
     pin = (int(pins[0][2]), base64.b64decode(pins[0][3]).hex()) if pins else None
     return origin, int(size), base64.b64decode(root), pin
@@ -129,13 +129,16 @@ def check_entries(entries):
 def check_proof(entries, leaves, proof):
     job = entries[0]["job"]
     origin, size, root, pin = read_checkpoint(proof["checkpoint"], job)
-    keys, genesis = [], None
+    keys, genesis, last = [], None, -1
     for one in proof["journal"]:
         entry = one["entry"]
         need(root_by_inclusion(leaf(entry), entry["seq"], size, one["path"]) == root, "altered")
+        need(entry["kind"] == ("key" if entry["seq"] else "genesis") and entry["job"] is None, "altered")
+        need(entry["seq"] > last, "altered")
+        last = entry["seq"]
         if entry["kind"] == "genesis":
             genesis = entry["body"]["origin"]
-        if entry["kind"] == "key":
+        else:
             key, vouched = entry["body"]["key"], entry["body"].get("vouched")
             if vouched and keys:
                 need(read_note(vouched)[0] == f"witnessmark key\n{key}\n" and signed(vouched, keys[-1:]), "altered")
@@ -175,6 +178,7 @@ def check_anchor(entries, leaves, proven, anchor):
         need(signed(anchor, proven[1]) and origin == proven[0], "altered")
         need(proven[2].get(size, root) == root, "altered")
         need(pin or size in proven[2], "incomplete")
+        need(pin or entries[0]["seq"] < size, "incomplete")
     check_pin(leaves, pin)
 
 

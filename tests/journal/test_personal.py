@@ -137,3 +137,13 @@ def test_the_head_file_still_fits_after_an_erasure(shop: Shop) -> None:
     intake(shop)
     personal.erase(shop.journal, "J-1", "person:lead", "asked for", [])
     assert head.read(head.path_of(shop.journal.path)) == shop.journal.head()
+
+
+def test_a_value_changed_beside_its_entry_is_said_to_be_so(shop: Shop) -> None:
+    body = intake(shop)
+    shop.journal.connection.execute("UPDATE personal SET value = '\"CD-34\"' WHERE field = 'registration'")
+    shown = personal.shown(body, personal.values_of(shop.journal, "J-1"))
+    assert shown == {"registration": personal.CHANGED, "customer": {"name": "Zoe Invented"}}
+    assert [one.field for one in personal.changed(shop.journal)] == ["registration"]
+    shop.journal.connection.execute("UPDATE personal SET value = 'no json' WHERE field = 'customer'")
+    assert len(personal.changed(shop.journal)) == 2
