@@ -9,6 +9,7 @@ there).
 from __future__ import annotations
 
 import json
+import textwrap
 from collections.abc import Iterator, Sequence
 from typing import Any
 
@@ -89,7 +90,7 @@ def _with(kind: str, body: dict[str, Any], given: str) -> dict[str, Any]:
         if kind not in BODIES or _fits(kind, changed) is None:
             return changed
     why = _fits(kind, _put(body, path, text, place))
-    now = value_text(body.get(path[0], ""))
+    now = textwrap.shorten(value_text(body.get(path[0], "")), 80)
     raise InputError(
         f"{text.strip()!r} does not fit: {why}", place=place, hint=f"now it reads {now!r}; give the same kind of value"
     )
@@ -105,7 +106,7 @@ def _readings(text: str) -> Iterator[Any]:
     yield text
     try:
         yield json.loads({"yes": "true", "no": "false"}.get(text, text))
-    except ValueError:
+    except (ValueError, RecursionError):
         return
 
 

@@ -102,7 +102,7 @@ def readable_part(data: bytes) -> list[bytes]:
 
 
 def _refuse(body: bytes, name: str, error: Exception) -> NoReturn:
-    later = re.search(rb'"format":([0-9]+),"proof":[^"]', body)
+    later = re.search(rb'"format":([0-9]{1,9}),"proof":[^"]', body)
     if later and int(later[1]) > FORMAT:
         _later(int(later[1]), name)
     raise InputError(f"it is not an evidence file, or it is damaged: {error}", place=name, hint=_HINT) from error

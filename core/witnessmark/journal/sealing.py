@@ -72,7 +72,7 @@ def evidence_of(journal: Journal, job: str, note: Note, also: Iterable[Note] = (
             raise InputError(
                 f"there is no job {job!r} before entry {size}", place="job", hint="see `witnessmark job list`"
             )
-        earlier = [*_recorded(rows), *also]
+        earlier = [*_recorded(rows), *(_of_this_journal(journal, one) for one in also)]
         grounds = [row for kind in ("genesis", "key") for row in journal.texts(kind=kind) if row[0] < size]
         proof = evidence.Proof(
             str(note),
@@ -101,6 +101,15 @@ def _recorded(rows: Sequence[tuple[int, bytes]]) -> list[Note]:
         if entry.kind in ("checkpoint", "sheet"):
             found.append(checkpoints.parse_note(entry.body["note"], place=f"entry {seq}"))
     return found
+
+
+def _of_this_journal(journal: Journal, note: Note) -> Note:
+    """Return `note`. Raises InputError unless its root is the one this journal had at its size."""
+    said = checkpoints.parse_checkpoint(note.text, place="anchor")
+    if not 0 < said.size <= journal.size or journal.tree.edge(said.size).root() != said.root:
+        hint = "ask whose it is; a file made for it would verify as altered"
+        raise InputError("the anchor is not of this journal", place="anchor", hint=hint)
+    return note
 
 
 def _without_repeats(notes: list[Note]) -> list[Note]:
