@@ -18,8 +18,9 @@ from typing import Any
 from witnessmark.clock import NS
 from witnessmark.errors import InputError
 from witnessmark.job.amount import within
+from witnessmark.job.container import FLUID
 from witnessmark.job.state import JobState
-from witnessmark.job.steps import OFF_A_CONTAINER, Point
+from witnessmark.job.steps import Point
 from witnessmark.journal import bodies
 from witnessmark.journal.entry import Draft, Occurred, occurred
 from witnessmark.journal.store import Journal
@@ -94,7 +95,7 @@ def _step(point: Point, said: str) -> bodies.StepDone:
         return bodies.StepDone(step=point.kind, act=act, pass_id=point.pass_id, nipple=point.nipple)  # type: ignore[arg-type]
     step = point.step
     assert step is not None
-    reads_off = step.affects in OFF_A_CONTAINER
+    reads_off = step.affects in FLUID
     if reads_off and not said:
         raise InputError("it does not say what was read", place=point.id, hint="write 10:42 DOT 4")
     return bodies.StepDone(

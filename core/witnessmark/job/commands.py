@@ -13,12 +13,12 @@ from typing import Any, Protocol
 from witnessmark.errors import InputError, LocalError
 from witnessmark.job import first_use, told_run
 from witnessmark.job.amount import number, within
+from witnessmark.job.container import FLUID
 from witnessmark.job.first_use_view import RESULTS
 from witnessmark.job.questions import OPENED
 from witnessmark.job.record import Record
 from witnessmark.job.run_view import LOOKED
 from witnessmark.job.state import ACCEPT, EMPTY, LATER, MISSED, OTHER_PASS, READY, REDO, REFILL, Cue, JobState
-from witnessmark.job.steps import OFF_A_CONTAINER
 from witnessmark.job.view import View
 from witnessmark.journal import bodies
 from witnessmark.journal.entry import Occurred
@@ -98,7 +98,7 @@ def _step_key(runner: Acts, view: View, key: str, said: str, by: str) -> None:
     answer = ""
     if key.isdigit():
         answer, said = step.choices[int(key) - 1], ""
-    elif key in ("o", "y") and step.affects in OFF_A_CONTAINER:
+    elif key in ("o", "y") and step.affects in FLUID:
         answer, said = said, ""
     act = {"n": "skipped", "k": "confirmed"}.get(key, yes)
     body = bodies.StepDone(

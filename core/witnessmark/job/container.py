@@ -11,6 +11,7 @@ import re
 from witnessmark.procedure.model import Procedure, Step
 
 FLUID = ("fluid-grade", "fluid-class")
+"""What a step affects whose words are those on a container, and not a person's own."""
 DO_NOT_FILL = "DO NOT FILL: another fluid can ruin the seals and the brake."
 
 

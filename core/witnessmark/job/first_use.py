@@ -110,7 +110,7 @@ def _failed(entries: tuple[Entry, ...], state: JobState, command: WireCommand, a
     assert state.map is not None
     mine = [(seq, body) for seq, body in _entered(entries) if _fits(body, state.map, command)]
     if mine and mine[-1][1].result == "failed" and mine[-1][0] > approval:
-        why = f"its first use did not work as expected: {mine[-1][1].said}"
+        why = f"its first use did not work as expected, as entry {mine[-1][0]} says"
         return Refusal("first-use-failed", why, "find out why; the lead approves it anew before it is tried again")
     return None
 

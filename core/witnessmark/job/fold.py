@@ -131,7 +131,7 @@ def _step(state: JobState, entry: Entry, body: Body) -> JobState:
     if body.step == ACCEPT:
         return _past_shut(replace(state, decide="", cursor=state.cursor + 1))
     if _is_other_fluid(state, body):
-        return replace(state, wrong_fluid=body.said)
+        return replace(state, wrong_fluid=body.answer)
     return _past(replace(state, wrong_fluid=""), body.step, body.act, body.pass_id, body.nipple)
 
 
@@ -139,7 +139,7 @@ def _is_other_fluid(state: JobState, body: bodies.StepDone) -> bool:
     """Whether a touch says that the container holds another fluid: the step stands until that is put right."""
     step = state.point.step if state.point is not None else None
     says = step is not None and body.step == step.id and body.affects == step.affects and body.act != "skipped"
-    return says and step is not None and is_other(state.procedure, step, body.said)
+    return says and step is not None and is_other(state.procedure, step, body.answer)
 
 
 def _cue(state: JobState, entry: Entry, body: bodies.StepDone) -> JobState:

@@ -8,12 +8,12 @@ from __future__ import annotations
 from typing import Literal
 
 from witnessmark.job.amount import unit_of, within
-from witnessmark.job.container import DO_NOT_FILL, asked
+from witnessmark.job.container import DO_NOT_FILL, FLUID, asked
 from witnessmark.job.plausible import bounds
 from witnessmark.job.reasons import KEEP, LATER, LEAVE_OUT, NO, NOT_CLEAR, pass_first
 from witnessmark.job.standing import named
 from witnessmark.job.state import Cue, JobState, ReadingState
-from witnessmark.job.steps import OFF_A_CONTAINER, PRESSURE, Point
+from witnessmark.job.steps import PRESSURE, Point
 from witnessmark.job.view import Button, View, title
 from witnessmark.procedure.model import Pass, Step
 from witnessmark.quantity import Quantity
@@ -41,7 +41,7 @@ def step_view(state: JobState, point: Point) -> View:
     """Return the view of a step that a person does or looks at."""
     step = point.step
     assert step is not None
-    says = step.affects in OFF_A_CONTAINER
+    says = step.affects in FLUID
     check = step.act == "check"
     buttons = [Button(str(number), choice) for number, choice in enumerate(step.choices, 1)]
     if step.choices:

@@ -17,8 +17,6 @@ from witnessmark.procedure.model import MACHINE_ACTS, Limit, Pass, Procedure, St
 PointKind = Literal["step", "reading", "open", "run", "close", "ask"]
 
 PRESSURE = "feed-pressure"
-OFF_A_CONTAINER = ("fluid-grade", "fluid-class")
-"""What a step affects whose words are those on a container, and not a person's own."""
 OF_A_NIPPLE = {"torque", "volume", "torqued", "capped", "clear"}
 """What a step reads or affects that belongs to one nipple, in the procedure's own words."""
 

@@ -92,7 +92,7 @@ def _fluid(case: Case) -> dict[str, Any]:
 def _container(case: Case) -> list[str]:
     """What was read off the container and off the clock of its opening, against what the procedure asks."""
     one = case.procedure
-    said = [act.said for act in case.timeline.acts_affecting("fluid-grade", "fluid-class") if act.said]
+    said = [act.answer for act in case.timeline.acts_affecting("fluid-grade", "fluid-class") if act.answer]
     ages = [str(gauge.amount) for gauge in case.timeline.readings("container-age")]
     asked = ", ".join(word for word in (one.fluid, one.fluid_class) if word)
     lines = []
