@@ -145,14 +145,14 @@ def test_the_scope_is_said_in_words(scope: str, said: str) -> None:
 
 
 def test_another_fluid_than_asked_says_what_comes_of_mixing() -> None:
-    told = of(Job(WHOLE).step("grade", 5, "fluid-grade", said="DOT 3").read("container-age", "3 d", 6))
+    told = of(Job(WHOLE).step("grade", 5, "fluid-grade", answer="DOT 3").read("container-age", "3 d", 6))
     lines = told["fluid"]["container"]
     assert lines[0] == "the container says DOT 3; the procedure asks for DOT 4, class 6"
     assert lines[1:] == [
         "open for 3 d; at most 30 d allowed",
         "DOT 3 and DOT 4 mix; the blend ranks as the weaker, DOT 3",
     ]
-    silicone = of(Job(WHOLE).step("grade", 5, "fluid-grade", said="DOT 5"))["fluid"]["container"]
+    silicone = of(Job(WHOLE).step("grade", 5, "fluid-grade", answer="DOT 5"))["fluid"]["container"]
     assert "DOT 5 and DOT 4 never mix: what went in has to come out again" in silicone
 
 
