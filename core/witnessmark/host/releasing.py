@@ -92,7 +92,7 @@ def release(shop: Shop, job: str, who: Acting, *, accept: Sequence[int] = (), wh
     What was accepted stands in the entry with the commitments that its findings hold, so that erasing covers it.
     """
     kept = dossier.of_job(shop, job)
-    found = gate_of(audit_parts(kept.parts, name=kept.name).audit)
+    found = gate_of(kept.audited().audit)
     held = [one for one in found.held if one.number not in accept]
     unknown = [number for number in accept if number not in {one.number for one in found.held}]
     if unknown:
