@@ -79,7 +79,23 @@ def test_an_anchor_without_the_job_s_count_says_nothing_of_a_file_without_proof(
     assert verify(data, Anchor(note=whole(shop))).verdict == "incomplete"
     found = verify(data, Anchor(note=sheet(shop)))
     assert found.verdict == "intact"
-    assert "signature was not checked" in found.remarks[0]
+    assert "nobody checked the anchor's signature" in found.remarks[0]
+    assert "unsigned checkpoint" in found.text
+
+
+def test_a_false_anchor_does_not_pass_where_the_shop_s_key_is_held(shop: Shop) -> None:
+    data = sealing.unsealed_evidence(shop.journal, "J-1")
+    held = sheet(shop)
+    assert verify(data, Anchor(note=held), shop.key.public).verdict == "intact"
+    assert verify(data, Anchor(note=held), signing_key(7).public).verdict == "wrong key"
+
+
+def test_a_file_without_its_proof_is_held_against_the_checkpoints_in_its_entries(shop: Shop) -> None:
+    sheet(shop)
+    data = sealing.unsealed_evidence(shop.journal, "J-1")
+    found = verify(data)
+    assert (found.verdict, found.place) == ("incomplete", "proof")
+    assert "entry" in found.text and "nothing in it is signed" not in found.text
 
 
 def test_a_file_older_than_the_sheet_lacks_entries(shop: Shop) -> None:

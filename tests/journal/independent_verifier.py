@@ -166,6 +166,14 @@ def check_proof(entries, leaves, proof):
     return origin, keys, known
 
 
+def check_notes(entries, leaves):
+    """Hold a file without proof against the checkpoints in its entries; return whether there is none of them."""
+    notes = [entry["body"]["note"] for entry in entries if entry["kind"] in ("checkpoint", "sheet")]
+    for note in notes:
+        check_pin(leaves, read_checkpoint(note, entries[0]["job"])[3])
+    return not notes
+
+
 def check_anchor(entries, leaves, proven, anchor):
     if re.fullmatch("[0-9]+:[0-9a-f]{16,64}", anchor):
         count, _, head = anchor.partition(":")
@@ -195,8 +203,9 @@ def verify(data, anchor=None):
         entries = document["entries"]
         leaves = check_entries(entries)
         proven = check_proof(entries, leaves, document["proof"]) if document["proof"] else None
+        complete = proven or check_notes(entries, leaves)
         if anchor is None:
-            return "consistent, unanchored"
+            return "consistent, unanchored" if complete else "incomplete"
         check_anchor(entries, leaves, proven, anchor)
         return "intact"
     except Verdict as verdict:

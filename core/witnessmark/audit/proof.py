@@ -22,6 +22,7 @@ from witnessmark.journal.evidence import Ground, Proof
 
 KEY_PLACE = "proof.journal"
 UNCOUNTED = "the {} does not count this job's entries: that its last ones were left out would not show"
+UNSIGNED = "nobody checked the anchor's signature (no key is in the file and none was given): it is worth its paper"
 
 
 @dataclass(frozen=True, slots=True)
@@ -60,11 +61,32 @@ def check_proof(chain: Chain, proof: Proof, key: PublicKey | None) -> tuple[Prov
     return Proven(checkpoint, keys, earlier), None
 
 
-def check_anchor(chain: Chain, proven: Proven | None, anchor: Anchor) -> tuple[Fault | None, int, list[str]]:
+def check_notes(chain: Chain) -> tuple[tuple[int, ...], Fault | None]:
+    """Return which entries hold a checkpoint that was signed for this job, and the first that counts other entries.
+
+    For a file without proof: the signatures stay unchecked, what the checkpoints say of the job does not.
+    """
+    signed = []
+    try:
+        for number, entry in enumerate(chain.entries):
+            if entry.kind in ("checkpoint", "sheet"):
+                place = f"entries[{number}].body.note"
+                _, checkpoint = _note(str(entry.body.get("note")), place)
+                _check_pin(chain, checkpoint, f"the checkpoint in entry {entry.seq}", place)
+                signed.append(entry.seq)
+    except _Stop as stop:
+        return tuple(signed), stop.fault
+    return tuple(signed), None
+
+
+def check_anchor(
+    chain: Chain, proven: Proven | None, anchor: Anchor, key: PublicKey | None = None
+) -> tuple[Fault | None, int, list[str]]:
     """Return what the anchor shows to be wrong, the size it stands for, and what it leaves open.
 
-    The size is the journal's for a checkpoint and the job's count for one typed in. Raises InputError when the
-    anchor's own signature does not hold.
+    The size is the journal's for a checkpoint and the job's count for one typed in. `key` is the shop's, as somebody
+    else holds it: where the file has no proof, only with it can the anchor's signature be checked. Raises InputError
+    when the anchor's own signature does not hold.
     """
     if anchor.note is None:
         assert anchor.pin is not None
@@ -80,8 +102,10 @@ def check_anchor(chain: Chain, proven: Proven | None, anchor: Anchor) -> tuple[F
     try:
         if proven is not None:
             _check_held(anchor.note, held, proven, pinned)
+        elif pinned and key is not None:
+            _check_signer(anchor.note, (key,), "the anchor was signed by another key than the one held elsewhere")
         elif pinned:
-            remarks.append("the file carries no key, so the anchor's signature was not checked")
+            remarks.append(UNSIGNED)
         else:
             _stop("incomplete", "the file has no proof that leads from this anchor to its entries", "proof", True)
     except _Stop as stop:
@@ -98,11 +122,7 @@ def check_anchor(chain: Chain, proven: Proven | None, anchor: Anchor) -> tuple[F
 
 def _check_held(note: Note, held: Checkpoint, proven: Proven, pinned: bool) -> None:
     """Hold an anchor against the file's proof: its key, its journal, and its tree."""
-    signer, holds = checkpoints.signer_of(note, proven.keys)
-    if signer is None:
-        _stop("wrong key", "the anchor was signed by a key that does not lead to the file's", KEY_PLACE, True)
-    if not holds:
-        raise InputError("its signature does not hold", place="anchor", hint="read it in again; a letter may be wrong")
+    _check_signer(note, proven.keys, "the anchor was signed by a key that does not lead to the file's")
     if held.origin != proven.checkpoint.origin:
         _stop("altered", f"the anchor is of journal {held.origin}, the file of another", "anchor", True)
     known = [(proven.checkpoint.size, proven.checkpoint.root)] + [(one.size, one.root) for one, _ in proven.earlier]
@@ -113,6 +133,14 @@ def _check_held(note: Note, held: Checkpoint, proven: Proven, pinned: bool) -> N
     if not roots and not pinned:
         text = f"the file has no proof that leads from size {held.size} to its own; export it for this anchor"
         _stop("incomplete", text, "proof.consistency", True)
+
+
+def _check_signer(note: Note, keys: tuple[PublicKey, ...], else_said: str) -> None:
+    signer, holds = checkpoints.signer_of(note, keys)
+    if signer is None:
+        _stop("wrong key", else_said, KEY_PLACE, True)
+    if not holds:
+        raise InputError("its signature does not hold", place="anchor", hint="read it in again; a letter may be wrong")
 
 
 def _keys(proof: Proof, checkpoint: Checkpoint) -> tuple[PublicKey, ...]:

@@ -13,7 +13,7 @@ from dataclasses import dataclass
 from typing import Literal, cast
 
 from witnessmark.audit.chain import Chain, Fault, read_chain
-from witnessmark.audit.proof import UNCOUNTED, Proven, check_anchor, check_proof
+from witnessmark.audit.proof import UNCOUNTED, UNSIGNED, Proven, check_anchor, check_notes, check_proof
 from witnessmark.errors import InputError
 from witnessmark.journal import evidence
 from witnessmark.journal.checkpoint import Anchor, PublicKey
@@ -67,16 +67,22 @@ def verify(
     proven = None
     if fault is None and document.proof is not None:
         proven, fault = check_proof(chain, document.proof, key)
-    elif fault is None and key is not None:
+    elif fault is None and key is not None and (anchor is None or anchor.note is None):
         fault = Fault("incomplete", "nothing in the file is signed, so the key says nothing of it", place="proof")
     if fault is not None:
         return _faulty(chain, fault)
+    signed: tuple[int, ...] = ()
+    if document.proof is None:
+        signed, fault = check_notes(chain)
+        if fault is not None:
+            return _faulty(chain, fault)
     if anchor is None:
-        return _unanchored(chain, proven)
-    fault, size, remarks = check_anchor(chain, proven, anchor)
+        return _unanchored(chain, proven, signed)
+    fault, size, remarks = check_anchor(chain, proven, anchor, key)
     if fault is not None:
         return _faulty(chain, fault, tuple(remarks))
-    what = f"checkpoint of size {size}" if anchor.note is not None else f"count of {size}"
+    what = f"count of {size}" if anchor.note is None else f"checkpoint of size {size}"
+    what = f"unsigned {what}" if UNSIGNED in remarks else what
     return Verification(
         "intact",
         f"nothing that the {what} covers was changed or left out",
@@ -87,15 +93,18 @@ def verify(
     )
 
 
-def _unanchored(chain: Chain, proven: Proven | None) -> Verification:
+def _unanchored(chain: Chain, proven: Proven | None, unproven: tuple[int, ...]) -> Verification:
     counted = proven is not None and proven.checkpoint.job is not None and proven.checkpoint.job.job == chain.job
     signed = "and the key that it names signed it" if proven else "and nothing in it is signed"
+    if unproven:
+        signed = f"but the proof for the checkpoint that entry {unproven[-1]} says was signed is not in it"
     return Verification(
-        "consistent, unanchored",
-        f"the file agrees with itself, {signed}; that somebody made all of it anew would show only against an anchor: "
-        "a printed sheet, or a checkpoint held elsewhere",
+        "consistent, unanchored" if not unproven else "incomplete",
+        f"the file agrees with itself, {signed}; that somebody made all of it anew, or left out its last entries, "
+        "would show only against an anchor: a printed sheet, or a checkpoint held elsewhere",
         chain.entries,
         chain.head,
+        place="proof" if unproven else "",
         remarks=() if proven is None or counted else (UNCOUNTED.format("file's checkpoint"),),
     )
 
