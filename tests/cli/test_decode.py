@@ -53,7 +53,7 @@ def test_json_of_a_conversation_has_request_answers_times_and_what_was_lost():
     assert one["pending"] == sum(answer["response_code"] == "78" for answer in one["answers"])
     lost = {more["id"]: more for more in one["lost"]}
     assert {number: more["bytes_announced"] for number, more in lost.items()} == {"778": 0x17, "7CC": 0x13}
-    assert (lost["778"]["reason"], lost["778"]["frames_heard"], lost["778"]["frames_missing"]) == ("incomplete", 1, 3)
+    assert (lost["778"]["reason"], lost["778"]["frames_heard"], lost["778"]["frames_missing"]) == ("gap", 1, 3)
     assert one["frames_lost"] == 5
 
 
@@ -77,10 +77,42 @@ def test_text_says_what_has_no_answer_no_request_or_no_whole_message(tmp_path):
     path.write_bytes(candump(bus.frames))
     text = run(path).stdout
     assert "no answer, none wanted" in text
-    assert "LOST: a frame out of sequence; 2 frames heard, 3 missing" in text
+    assert "LOST: a frame out of sequence; 4 frames heard, 1 missing" in text
     assert "no request for it within 6 s before it" in text and "was not recorded" not in text
     assert "no answer recorded" in text
     assert "2001-09-09 01:46:40.001000Z" in text
+
+
+def why_lost(tmp_path, *frames):
+    """What is said of an answer of 20 bytes, its frames and others given with the ms before each."""
+    bus = Bus()
+    bus.say(0x7E0, "22f190")
+    for wait_ms, can_id, data in frames:
+        bus.wait(wait_ms)
+        bus.put(can_id, bytes.fromhex(data))
+    path = tmp_path / "x.log"
+    path.write_bytes(candump(bus.frames))
+    return [line.partition("LOST: ")[2].partition("  [")[0] for line in run(path).stdout.splitlines() if "LOST" in line]
+
+
+FIRST, SECOND, THIRD = (0, 0x7E8, "101462f190010203"), (0, 0x7E8, "2104050607080900"), (0, 0x7E8, "2204050607080900")
+LATER = (1500, 0x7E0, "023e00")
+
+
+def test_text_says_why_a_message_is_lost(tmp_path):
+    late = (1500, *SECOND[1:])
+    single = (0, 0x7E8, "037f3e12")
+    assert why_lost(tmp_path, FIRST) == ["the recording ends before it; 1 frame heard, 2 missing"]
+    assert why_lost(tmp_path, FIRST, LATER) == ["no consecutive frame followed within N_Cr; 1 frame heard, 2 missing"]
+    ran_out = "N_Cr ran out, more than a second between two frames; 3 frames heard, 0 missing"
+    assert why_lost(tmp_path, FIRST, late, THIRD) == [ran_out]
+    assert why_lost(tmp_path, FIRST, THIRD) == ["a frame out of sequence; 2 frames heard, 1 missing"]
+    assert why_lost(tmp_path, FIRST, single, SECOND, THIRD) == [
+        "another message began before it was complete; 3 frames heard, 0 missing"
+    ]
+    assert why_lost(tmp_path, SECOND, THIRD) == ["its first frame was not recorded; 2 frames of it heard"]
+    overflow = (0, 0x7E0, "320000")
+    assert why_lost(tmp_path, FIRST, overflow, LATER) == ["refused by the receiver: overflow; 1 frame heard, 2 missing"]
 
 
 def test_id_narrows_to_the_conversations_it_takes_part_in():

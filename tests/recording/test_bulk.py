@@ -89,6 +89,28 @@ ODD = {
     "frames of one byte and of none": [(T, "7E0", "21"), (T, "7E8", "30"), (T, "7E0", ""), (T, "7E0", "021003")],
     "the same number with 11 and with 29 bits": [(T, "7E0", "021003"), (T + 1, "000007E8", "0450030032")],
     "lengths that fit no frame": [(T, "7E8", "0801020304050607"), (T, "7E8", "0F01020304050607"), (T, "7E8", "025001")],
+    "a message of one frame in the midst of another": [
+        (T, "7E8", "101462F190010203"), (T + 1, "7E8", "037E0022AAAAAAAA"), (T + 2, "7E8", "2104050607080900"),
+        (T + 3, "7E8", "2204050607080900"), (T + 4, "7E8", "2304050607080900"), (T + 5, "7E8", "037E0022AAAAAAAA"),
+        (T + 6, "7E8", "2104050607080900"),
+    ],
+    "two messages of one frame in the midst of another": [
+        (T, "7E8", "101462F190010203"), (T + 1, "7E8", "037E0022"), (T + 2, "7E8", "037E0022"),
+        (T + 3, "7E8", "2104050607080900"),
+    ],
+    "a message of one frame behind a whole one with a frame too many": [
+        (T, "7E8", "100962F190010203"), (T + 1, "7E8", "21040506"), (T + 2, "7E8", "22040506"),
+        (T + 3, "7E8", "037E0022"), (T + 4, "7E8", "21040506"),
+    ],
+    "another message without its beginning behind a gap": [
+        (T, "7E8", "101462F190010203"), (T + 2 * S, "7E8", "2204050607080900"),
+        (T + 2 * S + 1, "7E8", "2304050607080900"), (T + 2 * S + 2, "7E8", "037E0022AAAAAAAA"),
+    ],
+    "a message that the recording ends": [(T, "7E8", "100962F190010203"), (T + S, "123", "00")],
+    "a message that the recording goes on without": [(T, "7E8", "100962F190010203"), (T + S + 1, "123", "00")],
+    "a message refused by its receiver": [
+        (T, "7E0", "0322F190"), (T + 1, "7E8", "101462F190010203"), (T + 2, "7E0", "320000"), (T + S, "7E0", "023E00"),
+    ],
     "sequence numbers that start anew": [
         (T, "7E8", "107762F190010203"),
         *((T + at, "7E8", f"2{at & 15:X}01020304050607") for at in range(1, 18)),

@@ -12,7 +12,7 @@ from tests.wire.candump_text import CAPTURES, expected, frames
 from tests.wire.isotp_pair import ADDRESSES, pair
 
 from witnessmark.wire.isotp import Lost, Message, PassiveReassembler, Settings
-from witnessmark.wire.isotp.passive import GAP_NS
+from witnessmark.wire.isotp.passive import GAP_NS, MOST_AFTER
 
 FIRST = bytes.fromhex("1014 010203040506")  # 20 bytes: 6 here, then 7 and 7
 SECOND, THIRD = bytes.fromhex("21 0708090a0b0c0d"), bytes.fromhex("22 0e0f1011121314")
@@ -110,7 +110,10 @@ def test_each_loss_has_its_own_reason() -> None:
     assert reasons(read(FIRST, SECOND)) == ["incomplete"]
     assert reasons(read(FIRST, THIRD)) == ["wrong_sn"]
     assert reasons(read(FIRST, SECOND, SECOND, THIRD)) == ["wrong_sn"]
-    assert reasons(read(FIRST, SECOND, SINGLE, THIRD)) == ["interrupted_by_sf", "whole", "no_first_frame"]
+    assert reasons(read(FIRST, SECOND, SINGLE, THIRD)) == ["interrupted_by_sf", "whole"]
+    assert reasons(read(FIRST, SECOND, SINGLE, SINGLE, THIRD)) == [
+        "interrupted_by_sf", "whole", "whole", "no_first_frame",
+    ]  # fmt: skip
     assert reasons(read(FIRST, SECOND, FIRST, SECOND, THIRD)) == ["interrupted_by_ff", "whole"]
     assert reasons(read(SECOND, THIRD, SECOND, SINGLE, THIRD)) == ["no_first_frame", "whole", "no_first_frame"]
 
@@ -118,6 +121,35 @@ def test_each_loss_has_its_own_reason() -> None:
 def test_a_consecutive_frame_after_the_gap_is_not_taken_as_part_of_the_message() -> None:
     assert reasons(read(FIRST, SECOND, THIRD, step_ns=GAP_NS)) == ["whole"]
     assert reasons(read(FIRST, SECOND, THIRD, step_ns=GAP_NS + 1)) == ["gap"]
+
+
+def test_consecutive_frames_behind_a_loss_go_to_it_and_are_no_other_loss() -> None:
+    (lost,) = read(FIRST, THIRD, SECOND)
+    assert isinstance(lost, Lost) and (lost.reason, lost.after) == ("wrong_sn", [THIRD, SECOND])
+    (lost,) = read(FIRST, SECOND, THIRD, step_ns=GAP_NS + 1)
+    assert isinstance(lost, Lost) and (lost.reason, lost.after) == ("gap", [SECOND, THIRD])
+    assert reasons(read(FIRST, THIRD, step_ns=GAP_NS + 1)) == ["gap", "no_first_frame"]
+    lost, _ = read(FIRST, SINGLE, SECOND, THIRD)
+    assert isinstance(lost, Lost) and (lost.reason, lost.after) == ("interrupted_by_sf", [SECOND, THIRD])
+    lost, _ = read(SECOND, THIRD, SINGLE)
+    assert isinstance(lost, Lost) and (lost.reason, lost.after) == ("no_first_frame", [THIRD])
+    assert reasons(read(SECOND, SECOND, step_ns=GAP_NS + 1)) == ["no_first_frame", "no_first_frame"]
+
+
+def test_no_more_frames_are_kept_behind_a_loss_than_a_message_can_have() -> None:
+    reassembler = PassiveReassembler()
+    (lost,) = reassembler.feed("unit", SECOND, 0)
+    for _ in range(MOST_AFTER + 3):
+        assert reassembler.feed("unit", SECOND, 0) == ()
+    assert isinstance(lost, Lost) and len(lost.after) == MOST_AFTER
+    assert reassembler.ignored("unit") == {"stray": 3}
+
+
+def test_the_recording_ends_before_a_message_only_when_it_does() -> None:
+    for end_ns, reason in ((None, "incomplete"), (GAP_NS, "incomplete"), (GAP_NS + 1, "gap")):
+        reassembler = PassiveReassembler()
+        reassembler.feed("unit", FIRST, 0)
+        assert reasons(list(reassembler.finish(end_ns))) == [reason]
 
 
 def test_a_loss_keeps_the_frames_that_came() -> None:

@@ -11,7 +11,15 @@ from typing import Any
 
 import msgspec
 
-from witnessmark.recording.conversation import Conversation, begun, frames_missing, line_of, read_head, read_request
+from witnessmark.recording.conversation import (
+    Conversation,
+    begun,
+    frames_heard,
+    frames_missing,
+    line_of,
+    read_head,
+    read_request,
+)
 from witnessmark.recording.doip import DoipMessage, StreamLoss
 from witnessmark.recording.finding import Found
 from witnessmark.recording.meaning import describe, describe_request
@@ -97,7 +105,7 @@ def _lost(lost: Lost, start_ns: int) -> dict[str, Any]:
         "after_ms": round((lost.last_ns - start_ns) / 1e6, 6),
         "reason": lost.reason,
         "bytes_announced": lost.length,
-        "frames_heard": len(lost.frames),
+        "frames_heard": frames_heard(lost),
         "frames_missing": frames_missing(lost),
         "data_begun": begun(lost).hex(),
     }

@@ -5,7 +5,8 @@ from __future__ import annotations
 import dataclasses
 from datetime import UTC, datetime
 
-from witnessmark.recording.conversation import Conversation, begun, frames_missing, line_of
+from witnessmark.cli.decode_sums import counted
+from witnessmark.recording.conversation import Conversation, begun, frames_heard, frames_missing, line_of
 from witnessmark.recording.doip import DoipMessage, StreamLoss
 from witnessmark.recording.finding import Found
 from witnessmark.recording.meaning import describe, describe_request
@@ -55,10 +56,12 @@ _LOSSES = {
     "interrupted_by_sf": "another message began before it was complete",
     "interrupted_by_ff": "another message began before it was complete",
     "wrong_sn": "a frame out of sequence",
-    "gap": "more than a second between two frames",
+    "gap": "N_Cr ran out, more than a second between two frames",
     "no_first_frame": "its first frame was not recorded",
     "incomplete": "the recording ends before it",
+    "overflow": "refused by the receiver: overflow",
 }
+_NO_MORE = "no consecutive frame followed within N_Cr"
 
 
 def text_of(
@@ -111,9 +114,13 @@ def _meaning(part: Message | Lost, asked: bytes | None, found: Found) -> str:
     if isinstance(part, Message):
         remark = why_alone(part, found) if asked is None else mismatch(part, asked)
         return describe(part.payload, asked) + (f" ({remark})" if remark else "")
-    missing = frames_missing(part)
-    heard = f"{len(part.frames)} frames heard, {missing} missing" if part.length else "the rest of it heard"
-    return f"LOST: {_LOSSES[part.reason]}; {heard}"
+    return f"LOST: {_why_lost(part)}"
+
+
+def _why_lost(lost: Lost) -> str:
+    why = _NO_MORE if lost.reason == "gap" and not lost.after else _LOSSES[lost.reason]
+    heard = counted(frames_heard(lost), "frame")
+    return f"{why}; {heard} heard, {frames_missing(lost)} missing" if lost.length else f"{why}; {heard} of it heard"
 
 
 def _line(when: str, part: Message | Lost, meaning: str, most: int) -> str:

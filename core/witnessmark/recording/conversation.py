@@ -97,8 +97,22 @@ def frames_missing(lost: Lost) -> int:
     if not lost.length:
         return 1
     left = lost.length - len(begun(lost))
-    carried = len(lost.frames[0]) - (1 if lost.ext is None else 2)
-    return -(-left // carried) - (len(lost.frames) - 1)
+    place = 0 if lost.ext is None else 1
+    needed = -(-left // (len(lost.frames[0]) - place - 1))
+    at, missing = len(lost.frames) - 1, 0
+    for frame in lost.after:
+        skipped = (frame[place] & 0x0F) - at - 1 & 0x0F
+        if skipped == 15:
+            continue  # the same frame again
+        if at + skipped + 1 > needed:
+            break  # not of this message
+        at, missing = at + skipped + 1, missing + skipped
+    return missing + needed - at
+
+
+def frames_heard(lost: Lost) -> int:
+    """Return how many frames of a lost message were heard, those behind the loss among them."""
+    return len(lost.frames) + len(lost.after)
 
 
 def line_of(part: Message | Lost) -> Line:

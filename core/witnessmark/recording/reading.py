@@ -18,6 +18,7 @@ from witnessmark.recording.doip import DoipMessage, StreamLoss
 from witnessmark.recording.file import Recording
 from witnessmark.recording.finding import Found, Named, find
 from witnessmark.recording.line import Line, is_functional, is_legislated, may_answer, standard_partner
+from witnessmark.recording.overflow import says_overflow, with_refusal
 from witnessmark.recording.pairing import pair
 from witnessmark.wire import can_id
 from witnessmark.wire.doip import PORT, DiagnosticMessage
@@ -61,7 +62,7 @@ def _read_bulk(recording: Recording, named: frozenset[Named]) -> Reading | None:
 
 def read_frames(frames: Iterable[Frame], named: frozenset[Named] = frozenset()) -> Reading:
     """Read CAN frames, in the order recorded, into conversations."""
-    told, censuses = _listen(frames)
+    told, censuses, overflows = _listen(frames)
     by_line: dict[Line, list[Utterance]] = {}
     for at, part in enumerate(told):
         start = part.payload[:4] if isinstance(part, Message) else begun(part)[:4]
@@ -70,7 +71,7 @@ def read_frames(frames: Iterable[Frame], named: frozenset[Named] = frozenset()) 
             by_line.setdefault(line_of(part), []).append(utterance)
     found = find(censuses, lambda line, size: by_line.get(line, [])[:size], named)
     lines = frozenset(found.lines)
-    heard = [part for part in told if line_of(part) in lines]
+    heard = [with_refusal(part, overflows, found) for part in told if line_of(part) in lines]
     ends_ns = [part.last_ns for part in heard if isinstance(part, Message)]
     backwards = sum(after < before for before, after in pairwise(ends_ns))
     conversations = pair(heard, found.requesters, found.functional, found.asking)
@@ -97,11 +98,13 @@ def read_doip_messages(messages: Iterable[DoipMessage | StreamLoss]) -> Reading:
     return Reading(pair(told, requesters, functional), Found(lines, requesters, functional), heard)
 
 
-def _listen(frames: Iterable[Frame]) -> tuple[list[Message | Lost], dict[Line, Census]]:
+def _listen(frames: Iterable[Frame]) -> tuple[list[Message | Lost], dict[Line, Census], dict[Line, list[int]]]:
     normal, addressed = PassiveReassembler(), PassiveReassembler(ext=True)
     told: list[Message | Lost] = []
     censuses: dict[Line, Census] = {}
     totals: Counter[Line] = Counter()
+    overflows: dict[Line, list[int]] = {}
+    time_ns: int | None = None
     for frame in frames:
         if frame.kind != "data":
             continue
@@ -111,12 +114,16 @@ def _listen(frames: Iterable[Frame]) -> tuple[list[Message | Lost], dict[Line, C
         if not is_mixed(line):
             censuses.setdefault(line, Census()).frames += 1
             told += normal.feed(line, data, time_ns)
+            if says_overflow(data, ext=False):
+                overflows.setdefault(line, []).append(time_ns)
         if is_mixed(line) or may_be_extended(line):
             if data:
                 censuses.setdefault(line._replace(ext=data[0]), Census()).frames += 1
             told += map(_with_address, addressed.feed(line, data, time_ns))
-    told += normal.finish()
-    told += map(_with_address, addressed.finish())
+            if says_overflow(data, ext=True):
+                overflows.setdefault(line._replace(ext=data[0]), []).append(time_ns)
+    told += normal.finish(time_ns)
+    told += map(_with_address, addressed.finish(time_ns))
     for line, census in censuses.items():
         base = line._replace(ext=None)
         ignored = (normal if line.ext is None else addressed).ignored(base)
@@ -125,7 +132,7 @@ def _listen(frames: Iterable[Frame]) -> tuple[list[Message | Lost], dict[Line, C
         census.refused = refused if line.ext is None or refused * 10 > totals[base] else 0
     for part in told:
         _count(censuses[line_of(part)], part)
-    return told, censuses
+    return told, censuses, overflows
 
 
 def _with_address(part: Message | Lost) -> Message | Lost:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
+from dataclasses import replace
 from typing import TYPE_CHECKING, Any
 
 from witnessmark.errors import InputError
@@ -11,6 +12,7 @@ from witnessmark.recording.bulk.heads import Heads, read_heads
 from witnessmark.recording.bulk.pairing import pair_rows
 from witnessmark.recording.bulk.reassembly import (
     FIRST,
+    FLOW,
     REFUSED,
     SINGLE,
     Frames,
@@ -26,6 +28,7 @@ from witnessmark.recording.census import SPOKEN, Census, Utterance
 from witnessmark.recording.conversation import Conversation
 from witnessmark.recording.finding import Found, Named, find
 from witnessmark.recording.line import Line, is_legislated
+from witnessmark.recording.overflow import OVERFLOW_BYTE, with_refusal
 from witnessmark.recording.pairing import pair
 from witnessmark.recording.reading import Reading, is_mixed, may_be_extended
 from witnessmark.recording.source import Buffer
@@ -47,6 +50,8 @@ def read_text(
 
     None: this text is not for bulk reading, and what `report` got does not count.
     """
+    import numpy as np
+
     rows = scan(content, name, report, progress)
     if rows is None or any(is_mixed(line) for line in rows.lines) or any(ext is not None for _, ext in named):
         return None
@@ -54,7 +59,10 @@ def read_text(
     if candidates is None:
         return None
     frames, censuses = candidates
-    told = reassemble(frames)
+    end = read_rows(rows, np.arange(rows.line.size)[-1:])
+    if end is None:
+        return None
+    told = reassemble(frames, int(end[0][0]) if rows.line.size else None)
     start = told.starts()
     _count(told, start, censuses, frames.lines)
     order = _in_order(rows)
@@ -62,10 +70,22 @@ def read_text(
     if _may_have_addresses(rows, found):
         return None
     told, start = _only(told, start, found.lines)
+    overflows = _overflows(frames)
+    told = replace(told, odd={place: with_refusal(part, overflows, found) for place, part in told.odd.items()})
     heads = read_heads(start, told.table.size, _of_lines(told, found.asking))
     ends_ns = told.table.last_ns[told.table.whole]
     backwards = int((ends_ns[1:] < ends_ns[:-1]).sum())
     return Reading(_pair(told, start, heads, found), found, backwards=backwards), rows.frames
+
+
+def _overflows(frames: Frames) -> dict[Line, list[int]]:
+    """When flow control with the status overflow was heard on each line."""
+    import numpy as np
+
+    overflows: dict[Line, list[int]] = {}
+    for at in np.flatnonzero((frames.kind == FLOW) & (frames.data[:, 0] == OVERFLOW_BYTE)):
+        overflows.setdefault(frames.lines[int(frames.line[at])], []).append(int(frames.time_ns[at]))
+    return overflows
 
 
 def _of_lines(told: Told, lines: frozenset[Line]) -> Array:

@@ -3,7 +3,8 @@
 A segment is a single or first frame with the consecutive frames of its line up to the next one. A segment is regular
 when nothing is wrong with it; regular segments are put together by arithmetic on columns. Every other segment goes
 through `PassiveReassembler`, whose rules these are: it cannot tell a segment from the whole line, because a single or
-first frame ends whatever was before.
+first frame ends whatever was before. A segment that begins with a single frame is read on from an irregular one that
+began with a first frame, because what it interrupts may go on behind it.
 """
 
 from __future__ import annotations
@@ -124,8 +125,8 @@ def escaped(kind: Array, first: Array, second: Array) -> Array:
     return np.flatnonzero((kind == FIRST) & (first == 0x10) & (second == 0))
 
 
-def reassemble(frames: Frames) -> Told:
-    """Put the messages of all lines together."""
+def reassemble(frames: Frames, end_ns: int | None = None) -> Told:
+    """Put the messages of all lines together; `end_ns` is when the recording ends."""
     import numpy as np
 
     frames = _by_line(frames)
@@ -134,7 +135,7 @@ def reassemble(frames: Frames) -> Told:
         return Told(Table(*(nothing for _ in Table._fields)), np.zeros(0, np.uint8), frames, {})
     segments = _segments(frames)
     regular = _regular(frames, segments)
-    odd = list(_odd(frames, segments, np.flatnonzero(~regular)))
+    odd = list(_odd(frames, segments, np.flatnonzero(~regular), end_ns))
     first = segments.first[regular]
     last = first + segments.frames_in[regular] - 1
     size = segments.length[regular]
@@ -217,25 +218,40 @@ def _payloads(frames: Frames, segments: _Segments, regular: Array) -> Array:
     return payloads
 
 
-def _odd(frames: Frames, segments: _Segments, which: Array) -> Iterator[tuple[int, Message | Lost]]:
+def _odd(frames: Frames, segments: _Segments, which: Array, end_ns: int | None) -> Iterator[tuple[int, Message | Lost]]:
     """Read the other segments by the state machine. Each is told with a key that sorts as the telling goes: a frame's
     own message after what its arrival ends, and what the end of the recording ends behind all, as it began."""
     end = int(frames.row.max()) * 2 + 2
-    for segment in map(int, which):
-        reassembler = PassiveReassembler()
+    numbers = which.tolist()
+    odd, reassembler = frozenset(numbers), PassiveReassembler()
+    for segment in numbers:
+        if not _reads_on(frames, segments, segment, odd):
+            reassembler = PassiveReassembler()
         first = int(segments.first[segment])
         line = frames.lines[int(frames.line[first])]
         behind = first + int(segments.frames_in[segment])
         for at in range(first, behind):
             for part in _feed(reassembler, line, frames, at):
-                yield int(frames.row[at]) * 2 + 1, part
+                ended_by_arrival = at == first and isinstance(part, Lost) and segments.kind[segment] != CONSECUTIVE
+                yield int(frames.row[at]) * 2 + (0 if ended_by_arrival else 1), part
+        if _reads_on(frames, segments, segment + 1, odd):
+            continue
         if behind < frames.line.size and frames.line[behind] == frames.line[first]:
             for part in _feed(reassembler, line, frames, behind):
                 if isinstance(part, Lost):
                     yield int(frames.row[behind]) * 2, part
         else:
-            for part in reassembler.finish():
+            for part in reassembler.finish(end_ns):
                 yield end + int(frames.row[first]), part
+
+
+def _reads_on(frames: Frames, segments: _Segments, segment: int, odd: frozenset[int]) -> bool:
+    """Say whether a segment may hold what is left of the message that the one before it began."""
+    if segment not in odd or segment - 1 not in odd:
+        return False
+    first, before = segments.first[segment], segments.first[segment - 1]
+    alike = frames.line[first] == frames.line[before]
+    return bool(alike and segments.kind[segment] == SINGLE and segments.kind[segment - 1] == FIRST)
 
 
 def _feed(reassembler: PassiveReassembler, line: Line, frames: Frames, at: int) -> Sequence[Message | Lost]:
