@@ -123,7 +123,7 @@ def erase(journal: Journal, job: str, by: str, why: str, copies: Sequence[str]) 
     body = {"commitments": sorted(kept), "copies": list(copies), "fields": fields, "why": why}
     entry = journal.append(Draft("erasure", job, by, body=body))
     with _changing(journal) as connection:
-        connection.executemany("DELETE FROM personal WHERE commitment = ?", [(one,) for one in kept])
+        connection.execute(_DELETE, (canonical.encode(list(kept)).decode(),))
     scrub(journal)
     return entry
 
@@ -150,6 +150,7 @@ def scrub(journal: Journal) -> None:
         raise JournalError("the deleted data cannot be overwritten while another program reads", hint=_SCRUB_HINT)
 
 
+_DELETE = "DELETE FROM personal WHERE commitment IN (SELECT value FROM json_each(?))"
 _SCRUB_HINT = "end the other programs on this journal, then erase again"
 
 
