@@ -17,6 +17,7 @@ from typing import Any
 
 from witnessmark.clock import NS
 from witnessmark.errors import InputError
+from witnessmark.job import told_run
 from witnessmark.job.amount import within
 from witnessmark.job.container import FLUID
 from witnessmark.job.state import JobState
@@ -78,7 +79,9 @@ def _bodies(journal: Journal, state: JobState, point: Point, line: str, day: Day
     when = day.read(first)
     if point.kind == "run":
         day.read(rest.strip())
-        return [(_intent(state, point), "intent", when)]
+        one = state.pass_of(point.pass_id)
+        assert one is not None
+        return [(told_run.started(state, one), "intent", when)]
     if point.kind == "reading":
         return [(_reading(point, rest.strip(), state), "reading", when)]
     return [(_step(point, rest.strip()), "step", when)]
@@ -133,21 +136,6 @@ def _reading(point: Point, text: str, state: JobState) -> bodies.Reading:
         affects=step.affects,
         also=point.also,
         calibrated_until=dict(state.instruments).get(step.instrument, ""),
-    )
-
-
-def _intent(state: JobState, point: Point) -> bodies.Intent:
-    one = state.pass_of(point.pass_id)
-    assert one is not None
-    return bodies.Intent(
-        pass_id=one.id,
-        nipples=one.nipples,
-        wire_command=one.wire_command,
-        seconds=one.seconds.partition(" ")[0],
-        start="",
-        stop="",
-        peer={},
-        grade="told",
     )
 
 
