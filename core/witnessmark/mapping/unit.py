@@ -18,6 +18,7 @@ from witnessmark.recording.line import Line
 from witnessmark.wire import dtc
 from witnessmark.wire.kwp import services as kwp
 from witnessmark.wire.obd import services as obd
+from witnessmark.wire.obd.messages import CODE_MODES, split_codes
 from witnessmark.wire.uds import services as uds
 from witnessmark.wire.uds.codes import RESPONSE_PENDING
 from witnessmark.wire.uds.names import sub_function_name
@@ -335,8 +336,9 @@ def code_format(request: bytes, answer: bytes, of: Evidence) -> CodeFormat | Non
         rest, size, step, availability = answer[3:], 3, 4, f"{answer[2]:02X}"
     elif request[0] == 0x18 and len(answer) >= 2:
         rest, size, step, availability = answer[2:], 2, 3, ""
-    elif request[0] in (0x03, 0x07, 0x0A) and len(answer) >= 2:
-        rest, size, step, availability = answer[2:], 2, 2, ""
+    elif request[0] in CODE_MODES and len(answer) >= 2:
+        codes_heard = (code for code in split_codes(answer[1:])[1] if code != b"\0\0")
+        rest, size, step, availability = b"".join(codes_heard), 2, 2, ""
     else:
         return None
     codes = [

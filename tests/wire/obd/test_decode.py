@@ -76,6 +76,7 @@ def test_a_refusal_is_read():
         ("4303", "short", ""),
         ("4303 0133 C123", "short", ""),
         ("4301 0133 C123", "long", "C123"),
+        ("4302 0301 02", "short", "02"),
         ("4601", "short", "01"),
         ("4902", "short", "02"),
         ("020C", "short", "0C"),
@@ -129,3 +130,14 @@ def test_information_types_are_named():
         "0x06 calibration verification numbers",
         "0x0A control unit name",
     ]
+
+
+def test_counts_lists_and_fillers_are_said_in_words():
+    said = {
+        "43010301": "1 trouble code, P0301",
+        "4302030102": "2 trouble codes, P0301; cut off after 02",
+        "410080000001": "0x00 supported parameters 01 to 20, 01 and 20",
+        "490201314142": "0x02 VIN, 1 data item, 1AB",
+        "49020100000031": "0x02 VIN, message 1, 1 (00 00 00 31)",
+    }
+    assert {one: describe(bytes.fromhex(one)).split(": positive, ")[1] for one in said} == said

@@ -20,7 +20,7 @@ def test_numbers_of_another_mask_are_left_out():
 def test_the_worked_mask_holds():
     # Worked by hand: BE is 1011 1110, so 01 and 03 to 07.
     assert pids.supported(0x00, bytes.fromhex("BE000000")) == (1, 3, 4, 5, 6, 7)
-    assert pids.pid_text(0x00, bytes.fromhex("BE000000")) == "01 03 04 05 06 07"
+    assert pids.pid_text(0x00, bytes.fromhex("BE000000")) == "01, 03, 04, 05, 06 and 07"
     assert pids.pid_text(0x00, bytes(4)) == "none"
 
 

@@ -92,10 +92,18 @@ LINES = {
     "C502": "ControlDTCSetting off: positive",
     "7F3122": "negative: RoutineControl conditionsNotCorrect (0x22)",
     "7F3178": "negative: RoutineControl requestCorrectlyReceived-ResponsePending (0x78)",
-    "7F31F1": "negative: RoutineControl 0xF1 vehicle manufacturer specific condition not correct (0xF1)",
+    "7F31F1": "negative: RoutineControl 0xF1 vehicleManufacturerSpecificConditionsNotCorrect (0xF1)",
     "36010203": "TransferData: body 01 02 03",
     # Bit 7 set in an answer: seen from a unit that numbers its sessions as ISO 14230-3 does.
-    "5090": "DiagnosticSessionControl 0x90: positive",
+    "5090": "startDiagnosticSession 0x90: positive, session 0x90 of ISO 14230-3",
+    "1090": "DiagnosticSessionControl 0x10: no positive answer wanted (bit 7 may be the suppress bit, or this is "
+    "session 0x90 of ISO 14230-3)",
+    "6701": "SecurityAccess requestSeed 0x01: positive; cut off",
+    "2702": "SecurityAccess sendKey 0x02; cut off",
+    "6702": "SecurityAccess sendKey 0x02: positive",
+    "59022F03010028": "ReadDTCInformation reportDTCByStatusMask: positive, DTCStatusAvailabilityMask 0x2F testFailed, "
+    "testFailedThisOperationCycle, pendingDTC, confirmedDTC, testFailedSinceLastClear, 1 trouble code: P0301-00 "
+    "(0x28, confirmed, failed since last clear)",
     # Numbers that ISO 14229-1 leaves open and ISO 14230-3 uses.
     "1800FF00": "readDiagnosticTroubleCodesByStatus: statusOfDTCRequest 00, groupOfDTC 0xFF00 all",
     "7F1821": "negative: readDiagnosticTroubleCodesByStatus busy-repeatRequest (0x21)",

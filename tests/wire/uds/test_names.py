@@ -45,9 +45,9 @@ def test_numbers_left_to_makers_and_suppliers_say_whose_they_are():
 
 
 def test_unknown_response_codes_say_whose_range_they_are_in():
-    assert nrc_name(0x15) == "0x15 reserved"
-    assert nrc_name(0xA0) == "0xA0 reserved for specific conditions not correct"
-    assert nrc_name(0xF5) == "0xF5 vehicle manufacturer specific condition not correct"
+    assert nrc_name(0x15) == "0x15 ISOSAEReserved"
+    assert nrc_name(0xA0) == "0xA0 reservedForSpecificConditionsNotCorrect"
+    assert nrc_name(0xF5) == "0xF5 vehicleManufacturerSpecificConditionsNotCorrect"
     assert nrc_name(ResponseCode.RESPONSE_PENDING) == "requestCorrectlyReceived-ResponsePending"
 
 
@@ -68,6 +68,13 @@ def test_sub_functions_that_no_oracle_names_are_named_as_remembered():
             3: "readCurrentlyActiveTimingParameters",
             4: "setTimingParametersToGivenValues",
         },
+        0x86: {
+            0: "stopResponseOnEvent",
+            1: "onDTCStatusChange",
+            3: "onChangeOfDataIdentifier",
+            5: "startResponseOnEvent",
+            9: "reportDTCRecordInformationOnDtcStatusChange",
+        },
         0x87: {
             1: "verifyModeTransitionWithFixedParameter",
             2: "verifyModeTransitionWithSpecificParameter",
@@ -76,3 +83,18 @@ def test_sub_functions_that_no_oracle_names_are_named_as_remembered():
     }
     for service, subs in remembered.items():
         assert {number: names.sub_function_name(service, number) for number in subs} == subs
+
+
+def test_security_levels_say_who_owns_them():
+    # ISO 14229-1:2020, 10.4 (from memory): 43 to 5E are reserved, 5F and 60 ISO 26021-2's, 61 to 7E suppliers'.
+    named = [names.sub_function_name(0x27, number) for number in (0x41, 0x42, 0x43, 0x5E, 0x5F, 0x60, 0x61, 0x7E)]
+    assert named == [
+        "requestSeed 0x41",
+        "sendKey 0x42",
+        "ISOSAEReserved 0x43",
+        "ISOSAEReserved 0x5E",
+        "requestSeed 0x5F of ISO 26021-2",
+        "sendKey 0x60 of ISO 26021-2",
+        "systemSupplierSpecific 0x61",
+        "systemSupplierSpecific 0x7E",
+    ]

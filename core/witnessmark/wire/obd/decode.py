@@ -10,6 +10,7 @@ from collections.abc import Callable, Iterator
 
 from witnessmark.wire import dtc
 from witnessmark.wire.meaning import Decoded, Direction, Field, Problem, hex_text, list_text, problem_text, refusal
+from witnessmark.wire.obd.messages import split_codes
 from witnessmark.wire.obd.pids import PIDS, pid_name, pid_text, scale, supported
 from witnessmark.wire.obd.services import INFORMATION_TYPES, service_name
 from witnessmark.wire.uds.codes import nrc_name
@@ -108,13 +109,14 @@ def _value(number: int, data: bytes, frame: bool) -> Field:
 
 
 def _codes(body: bytes) -> _Read:
-    """On CAN a count stands first, so the length is odd; elsewhere codes alone, filled up with zeros."""
-    if len(body) % 2 == 0:
-        return [_code(body[at : at + 2], filled=True) for at in range(0, len(body), 2)], b"", "" if body else "short"
-    end = 1 + 2 * body[0]
-    fields = [Field("numberOfDTC", body[:1], body[0], f"{body[0]} trouble codes")]
-    fields += [_code(body[at : at + 2]) for at in range(1, min(end, len(body)), 2)]
-    return fields, body[end:], "short" if len(body) < end else "long" if len(body) > end else ""
+    count, codes, rest = split_codes(body)
+    fields = []
+    if count is not None:
+        fields.append(Field("numberOfDTC", body[:1], count, f"{count} trouble code{'' if count == 1 else 's'}"))
+    fields += [_code(code, filled=count is None) for code in codes]
+    if not body or (count is not None and len(codes) < count):
+        return fields, rest, "short"
+    return fields, rest, "long" if rest else ""
 
 
 def _code(code: bytes, *, filled: bool = False) -> Field:
@@ -163,7 +165,7 @@ def _information(body: bytes) -> _Read:
     fields = [Field("infoType", body[:1], number, _information_name(number))]
     if number % 0x20 == 0 and len(body) == 5:
         return [*fields, _mask(number, body[1:])], b"", ""
-    fields.append(Field("numberOfDataItems", body[1:2], body[1], f"{body[1]}"))
+    fields.append(Field("numberOfDataItems", body[1:2], body[1], _count_text(number, body)))
     data = body[2:]
     if number % 0x20 == 0 and len(data) == 4:
         fields.append(_mask(number, data))
@@ -171,8 +173,16 @@ def _information(body: bytes) -> _Read:
         plain = data.strip(b"\0")
         readable = number in (0x02, 0x04, 0x0A) and all(0x20 <= byte <= 0x7E or byte == 0 for byte in plain)
         text = plain.replace(b"\0", b" ").decode("ascii") if readable else hex_text(data)
-        fields.append(Field("data", data, text if readable else data, text))
+        shown = f"{text} ({hex_text(data)})" if readable and number == 0x02 and b"\0" in data else text
+        fields.append(Field("data", data, text if readable else data, shown))
     return fields, b"", ""
+
+
+def _count_text(number: int, body: bytes) -> str:
+    """Four bytes of a VIN are one message of several on a K-line; else the second byte counts what follows."""
+    if number == 0x02 and len(body) == 6:
+        return f"message {body[1]}"
+    return f"{body[1]} data item{'' if body[1] == 1 else 's'}"
 
 
 def _test(body: bytes) -> _Read:

@@ -83,6 +83,21 @@ def read_codes(answer: bytes) -> tuple[bytes, ...]:
     return pairs
 
 
+def split_codes(body: bytes) -> tuple[int | None, tuple[bytes, ...], bytes]:
+    """Take what follows the service number of a 43, 47 or 4A apart: the count, the codes, and what is left over.
+
+    On CAN a count stands first. Elsewhere there is none (None), and three codes fill six bytes, with zeros where there
+    are fewer (ISO 15031-5, ISO 15765-4, from memory); a whole answer on CAN never has six. Fewer codes than counted
+    say that it was cut off.
+    """
+    if not body:
+        return None, (), b""
+    if len(body) == 6:
+        return None, tuple(body[at : at + 2] for at in range(0, 6, 2)), b""
+    end = min(1 + 2 * body[0], len(body) - (len(body) + 1) % 2)
+    return body[0], tuple(body[at : at + 2] for at in range(1, end, 2)), body[end:]
+
+
 def vin_answer(number: str) -> bytes:
     """Answer with the VIN as one item."""
     return bytes((Mode.VEHICLE_INFORMATION + 0x40, 0x02, 0x01)) + normalise(number).encode("ascii")

@@ -128,10 +128,15 @@ def pid_text(number: int, data: bytes) -> str:
     """Print a parameter's bytes for people."""
     value = scale(number, data)
     if number % 0x20 == 0 and len(data) == 4:
-        return " ".join(f"{one:02X}" for one in supported(number, data)) or "none"
+        return _list(supported(number, data))
     if value is None:
         return hex_text(data)
     return f"{plain(value)} {PIDS[number].unit}"
+
+
+def _list(numbers: tuple[int, ...]) -> str:
+    *others, last = [f"{one:02X}" for one in numbers] or ["none"]
+    return f"{', '.join(others)} and {last}" if others else last
 
 
 def supported(first: int, mask: bytes) -> tuple[int, ...]:

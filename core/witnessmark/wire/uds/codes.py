@@ -98,14 +98,14 @@ _NAMES = {int(code): _PRINTED_OTHERWISE.get(code) or _camel(code.name) for code 
 
 
 def nrc_name(code: int) -> str:
-    """Name a negative response code; an unknown one is named by its number and range (annex A.1). Never raises."""
+    """Name a negative response code; an unknown one is named by its number and range (annex A.1, from memory)."""
     known = _NAMES.get(code)
     if known is not None:
         return known
     if code == 0x00:
         return "0x00 positiveResponse, not allowed in a negative answer"
     if 0x95 <= code <= 0xEF:
-        return f"0x{code:02X} reserved for specific conditions not correct"
+        return f"0x{code:02X} reservedForSpecificConditionsNotCorrect"
     if 0xF0 <= code <= 0xFE:
-        return f"0x{code:02X} vehicle manufacturer specific condition not correct"
-    return f"0x{code:02X} reserved"
+        return f"0x{code:02X} vehicleManufacturerSpecificConditionsNotCorrect"
+    return f"0x{code:02X} ISOSAEReserved"

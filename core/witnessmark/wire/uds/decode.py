@@ -55,6 +55,9 @@ def decode(payload: bytes, *, request: bytes | None = None) -> Decoded:
     parts, rest, problem = layout.read(bytes(payload[1:]))
     if facts.service == 0x22 and facts.is_response and request is not None:
         parts = _told_apart(parts, payload, request)
+    known = facts.service == 0x27 and facts.sub_function in (*range(0x01, 0x43), 0x5F, 0x60)
+    if known and len(payload) == 2 and facts.is_response == bool(payload[1] & 1):
+        problem = "short"  # a seed, or a key, has at least one byte (clause 10.4)
     fields = _fields(parts, facts)
     title, details = _summary(name, facts, fields)
     return Decoded(
@@ -133,13 +136,33 @@ def _summary(name: str, facts: Head, fields: tuple[Field, ...]) -> tuple[str, li
         details.append(f"{len(codes)} trouble code{'s' if len(codes) > 1 else ''}: {list_text(codes)}")
     if facts.suppress:
         details.append("no positive answer wanted")
+    if facts.service == 0x10 and fields and fields[0].raw[0] & 0x80:
+        session = f"session 0x{fields[0].raw[0]:02X} of ISO 14230-3"
+        if facts.is_response:  # no answer of ISO 14229-1 has bit 7 set (clause 8.4)
+            title = f"{KWP_SERVICES[0x10]} 0x{fields[0].raw[0]:02X}"
+            details.append(session)
+        else:
+            details[-1] += f" (bit 7 may be the suppress bit, or this is {session})"
     return title, details
+
+
+_STATUS_WORDS = (
+    "failed now",
+    "failed this operation cycle",
+    "pending",
+    "confirmed",
+    "not tested since last clear",
+    "failed since last clear",
+    "not tested this operation cycle",
+    "warning indicator requested",
+)
+"""Bits 0 to 7 of statusOfDTC (ISO 14229-1:2020, annex D.2)."""
 
 
 @cache
 def _short_status(status: int) -> str:
-    """The two facts that a workshop asks for first, and the byte itself."""
-    facts = [word for bit, word in ((0, "failed now"), (3, "confirmed"), (2, "pending")) if status >> bit & 1]
+    """The byte itself and every bit that is set in it, in a workshop's words."""
+    facts = [word for bit, word in enumerate(_STATUS_WORDS) if status >> bit & 1]
     return ", ".join([f"0x{status:02X}", *facts])
 
 

@@ -109,6 +109,18 @@ SUB_FUNCTIONS: dict[int, dict[int, str]] = {
         0x04: "setTimingParametersToGivenValues",
     },
     0x85: {0x01: "on", 0x02: "off"},
+    0x86: {
+        0x00: "stopResponseOnEvent",
+        0x01: "onDTCStatusChange",
+        0x02: "onTimerInterrupt",
+        0x03: "onChangeOfDataIdentifier",
+        0x04: "reportActivatedEvents",
+        0x05: "startResponseOnEvent",
+        0x06: "clearResponseOnEvent",
+        0x07: "onComparisonOfValues",
+        0x08: "reportMostRecentDtcOnStatusChange",
+        0x09: "reportDTCRecordInformationOnDtcStatusChange",
+    },
     0x87: {
         0x01: "verifyModeTransitionWithFixedParameter",
         0x02: "verifyModeTransitionWithSpecificParameter",
@@ -144,10 +156,13 @@ def sub_function_name(service: int, sub_function: int) -> str:
 
 
 def _security_name(sub_function: int) -> str:
-    """Odd numbers ask for a seed, the even number above each sends its key (clause 10.4)."""
-    if sub_function in (0x00, 0x7F):
+    """Odd numbers ask for a seed, the even number above each sends its key (clause 10.4, from memory)."""
+    if sub_function in (0x00, 0x7F) or 0x43 <= sub_function <= 0x5E:
         return f"ISOSAEReserved 0x{sub_function:02X}"
-    return f"requestSeed 0x{sub_function:02X}" if sub_function % 2 else f"sendKey 0x{sub_function:02X}"
+    if sub_function >= 0x61:
+        return f"systemSupplierSpecific 0x{sub_function:02X}"
+    name = f"requestSeed 0x{sub_function:02X}" if sub_function % 2 else f"sendKey 0x{sub_function:02X}"
+    return f"{name} of ISO 26021-2" if sub_function in (0x5F, 0x60) else name
 
 
 def control_name(control: int) -> str:
