@@ -61,7 +61,7 @@ def test_units_with_29_bits_are_found_and_read_with_their_obd_lists(tmp_path: Pa
     assert ("22", "F190") in values(brakes)
     named = {(one.service, one.identifier): (one.name, one.text) for one in engine.identifiers}
     assert named["09", "02"] == ("VIN", VIN) and named["09", "0A"] == ("control unit name", "ENGINE, PRACTICE")
-    assert named["09", "00"] == ("supported information types", "02 0A")
+    assert named["09", "00"] == ("supported information types", "02 and 0A")
     text = to_text(learn(log).vehicle("truck", "truck"))
     (tmp_path / "map.json").write_text(text, encoding="utf-8")
     assert len(load_vehicle(tmp_path / "map.json").units) == 2
