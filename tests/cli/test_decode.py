@@ -15,8 +15,10 @@ from tests.recording.traffic import Bus, candump
 
 from witnessmark.cli.decode import decode
 from witnessmark.cli.decode_sums import Sums
+from witnessmark.cli.decode_text import text_of
 from witnessmark.errors import InputError
 from witnessmark.recording.doip import StreamLoss
+from witnessmark.recording.finding import Found
 
 CAPTURES = Path(__file__).parents[1] / "captures"
 
@@ -319,6 +321,13 @@ def test_what_is_missing_of_a_doip_stream_counts_as_lost():
     sums = Sums()
     sums.count([StreamLoss(0, "a", "b", 32, b"")])
     assert sums.lost == 1
+
+
+def test_what_is_missing_of_a_doip_stream_is_shown_with_the_message_that_it_cuts_off():
+    found = Found((), {}, frozenset())
+    assert text_of(StreamLoss(0, "a", "b", 1, b""), found).endswith("LOST  1 byte missing")
+    assert text_of(StreamLoss(0, "a", "b", 0, b"\2"), found).endswith("LOST  message cut off: 02")
+    assert text_of(StreamLoss(0, "a", "b", 2, b"\2"), found).endswith("LOST  2 bytes missing, message cut off: 02")
 
 
 def test_every_byte_is_shown_when_asked_for(tmp_path):

@@ -90,6 +90,36 @@ def test_a_blf_cut_short_gives_what_was_readable_and_says_so(tmp_path):
     assert f"byte {path.stat().st_size}" in recording.damage[0].place and "cut short" in recording.damage[0].what
 
 
+@pytest.mark.parametrize("left", [b" 2", b" 2.000000 1  7E8             Rx   d 8 02 7E", b" 2.000000 1  7E8  Rx   d 8"])
+def test_an_asc_file_that_ends_inside_a_line_is_damaged_there_and_read_up_to_it(tmp_path, left):
+    path = tmp_path / "x.asc"
+    path.write_bytes(ASC + left)
+    recording = open_recording(path)
+    assert [(frame.can_id, frame.channel) for frame in recording.frames()] == [(0x7E0, "1")]
+    assert [damage.what for damage in recording.damage] == ["the file ends inside its last line"]
+    assert recording.damage[0].place.endswith(f"byte {len(ASC + left)}")
+
+
+@pytest.mark.parametrize(
+    "end", [b"", b"End TriggerBlock", b" 2.000000 1  7E8             Rx   d 2 02 7E", b" 2.000000 1  7E8  Rx   d 0"]
+)
+def test_an_asc_file_whose_last_line_is_whole_is_no_damage(tmp_path, end):
+    path = tmp_path / "x.asc"
+    path.write_bytes(b"\xef\xbb\xbf" + ASC + end)
+    recording = open_recording(path)
+    assert len(list(recording.frames())) == 1 + (b" d " in end)
+    assert recording.damage == []
+
+
+ASC = b"""date Wed Nov 25 12:55:32.261 2026
+base hex  timestamps absolute
+internal events logged
+Begin Triggerblock Tue Nov 14 22:13:20.0 2023
+ 0.000000 Start of measurement
+ 1.000000 1  7E0             Rx   d 2 3E 00
+"""
+
+
 def test_a_line_that_python_can_steps_over_is_damage(tmp_path):
     path = tmp_path / "x.trc"
     write(path, can.TRCWriter)

@@ -35,9 +35,15 @@ def test_messages_are_cut_from_a_stream_whatever_its_segments_and_order():
 def test_what_a_capture_does_not_hold_is_told_and_nothing_is_spliced():
     found, damage = read([segment(0, ASK + ASK[:4]), segment(len(ASK) * 2 + 40, ASK)])
     assert damage == []
-    assert [type(one).__name__ for one in found] == ["DoipMessage", "StreamLoss", "StreamLoss", "DoipMessage"]
-    assert [one.rest for one in found if isinstance(one, StreamLoss)] == [ASK[:4], b""]
-    assert [one.missing for one in found if isinstance(one, StreamLoss)] == [0, len(ASK) + 36]
+    assert [type(one).__name__ for one in found] == ["DoipMessage", "StreamLoss", "DoipMessage"]
+    assert isinstance(found[1], StreamLoss)
+    assert (found[1].rest, found[1].missing, found[1].packet) == (ASK[:4], len(ASK) + 36, 1)
+
+
+def test_bytes_missing_between_messages_are_told_alone():
+    found, _ = read([segment(0, ASK), segment(len(ASK) + 1, ASK)])
+    assert isinstance(found[1], StreamLoss)
+    assert (found[1].rest, found[1].missing, found[1].packet) == (b"", 1, 2)
 
 
 @pytest.mark.parametrize(

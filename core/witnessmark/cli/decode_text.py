@@ -75,8 +75,9 @@ def text_of(
     if isinstance(item, DoipMessage):
         return _doip(item, most)
     if isinstance(item, StreamLoss):
-        what = f"{item.missing} bytes missing" if item.missing else f"message cut off: {_bytes(item.rest, most)}"
-        return f"{time_text(item.time_ns)}  {item.source} > {item.target}  LOST  {what}"
+        said = [f"{counted(item.missing, 'byte')} missing"] if item.missing else []
+        said += [f"message cut off: {_bytes(item.rest, most)}"] if item.rest else []
+        return f"{time_text(item.time_ns)}  {item.source} > {item.target}  LOST  {', '.join(said)}"
     lines = []
     start_ns = item.first_ns
     asked = None

@@ -39,7 +39,8 @@ class DoipMessage:
 
 @dataclass(frozen=True, slots=True)
 class StreamLoss:
-    """Bytes of a stream that the capture does not hold, or a message of which it holds only the beginning (`rest`)."""
+    """Bytes of a stream that the capture does not hold, the beginning (`rest`) of a message that it does not hold
+    whole, or both, where the bytes are missing behind that beginning."""
 
     time_ns: int
     source: str
@@ -111,21 +112,23 @@ def _datagram(part: Part, packet: Packet) -> Iterator[DoipMessage]:
 def _messages(flow: _Flow, run: Run, ends: tuple[End, End]) -> Iterator[DoipMessage | StreamLoss]:
     shown = (_show(ends[0]), _show(ends[1]))
     if run.fresh:
-        yield from _leftover(flow, ends)
+        # What is missing belongs to the message that it cut off: one loss, not two.
+        cut_off = run.missing > 0 and flow.spoken and bool(flow.messages.rest)
+        yield from _leftover(flow, ends, run.missing)
         flow.messages = doip.Stream()
         flow.spoken = flow.spoken or _is_doip(*ends, run.data)
+        if flow.spoken and run.missing and not cut_off:
+            yield StreamLoss(run.time_ns, *shown, run.missing, b"", run.number)
     if not flow.spoken:
         return
     flow.time_ns, flow.packet = run.time_ns, run.number
-    if run.missing:
-        yield StreamLoss(run.time_ns, *shown, run.missing, b"", run.number)
     for found in flow.messages.feed(run.data):
         yield _message(found, run.time_ns, shown, "TCP", run.number)
 
 
-def _leftover(flow: _Flow, ends: tuple[End, End]) -> Iterator[StreamLoss]:
+def _leftover(flow: _Flow, ends: tuple[End, End], missing: int = 0) -> Iterator[StreamLoss]:
     if flow.spoken and flow.messages.rest:
-        yield StreamLoss(flow.time_ns, _show(ends[0]), _show(ends[1]), 0, flow.messages.rest, flow.packet)
+        yield StreamLoss(flow.time_ns, _show(ends[0]), _show(ends[1]), missing, flow.messages.rest, flow.packet)
 
 
 def _is_doip(source: End, target: End, data: bytes) -> bool:

@@ -7,8 +7,10 @@ rounded to the microsecond, which is what they can hold.
 
 from __future__ import annotations
 
+import codecs
 import io
 import logging
+import re
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 from pathlib import Path
@@ -35,7 +37,7 @@ _TEXT = {"ASCReader", "TRCReader", "CSVReader"}
 
 def reader_for(content: Buffer, name: str) -> str | None:
     """Name the library's reader for this content, or None when it has none."""
-    start = content[:64].lstrip()
+    start = content[:64].removeprefix(codecs.BOM_UTF8).lstrip()
     for magic, reader in _BY_CONTENT:
         if start.startswith(magic):
             return reader
@@ -55,6 +57,8 @@ def read_python_can(content: Buffer, path: Path, reader: str, report: Callable[[
         raise InputError("python-can reads this format and is not installed", place=str(path), hint=hint) from None
     if reader == "BLFReader":
         _report_short_blf(content, path, report)
+    if reader == "ASCReader":
+        content = _without_cut_line(content, path, report)
     count = 0
     warnings = _Warnings()
     log = logging.getLogger("can")
@@ -84,7 +88,7 @@ _FROM_ONE = ("ASCReader", "BLFReader")
 def _source(content: Buffer, path: Path, reader: str) -> Iterator[Any]:
     """Give the content as the reader takes it. SQLite opens paths only: what was unpacked gets one for a while."""
     if reader in _TEXT:
-        yield io.StringIO(content[:].decode("utf-8", "replace"))
+        yield io.StringIO(content[:].decode("utf-8-sig", "replace"))
     elif reader != "SqliteReader":
         yield io.BytesIO(content[:])
     elif not isinstance(content, bytes):
@@ -122,6 +126,24 @@ def _report_short_blf(content: Buffer, path: Path, report: Callable[[InputError]
     if told != len(content):
         what = f"the header says {told} bytes: the file is cut short or was never closed"
         report(InputError(what, place=f"{path} byte {len(content)}", hint="what python-can finds in it is read"))
+
+
+_ASC_FRAME = re.compile(rb".*\sd\s+([0-9A-Fa-f])((?:\s+[0-9A-Fa-f]+)*)\s*", re.DOTALL)
+
+
+def _without_cut_line(content: Buffer, path: Path, report: Callable[[InputError], None]) -> Buffer:
+    """Take off an ASC file's last line when it ends in its midst: python-can reads what is left of its data, or steps
+    over it, without a word."""
+    end = content.rfind(b"\n") + 1
+    last = content[end:]
+    if not last.strip() or last.lower().startswith(b"end trigger"):
+        return content
+    frame = _ASC_FRAME.fullmatch(last)
+    if frame is not None and len(frame[2].split()) >= int(frame[1], 16):
+        return content
+    hint = "copy the file again; what came before is read"
+    report(InputError("the file ends inside its last line", place=f"{path} byte {len(content)}", hint=hint))
+    return content[:end]
 
 
 def _frame(message: Any, first_channel: int) -> Frame | None:
