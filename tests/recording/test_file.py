@@ -3,6 +3,7 @@
 import gzip
 import hashlib
 import json
+import zlib
 from collections import Counter
 from pathlib import Path
 
@@ -65,6 +66,34 @@ def test_a_gzip_that_breaks_off_gives_what_came_before_and_says_where(tmp_path):
     count = sum(1 for _ in recording.frames())
     assert 0 < count < 5000
     assert "gzip ends early" in recording.damage[0].what and "after byte" in recording.damage[0].place
+
+
+@pytest.mark.parametrize(("place", "says"), [(-6, "checksum does not fit"), (-3, "another length")])
+def test_a_gzip_with_a_wrong_end_gives_all_that_is_in_it_and_doubts_it(tmp_path, place, says):
+    path = tmp_path / "log.gz"
+    packed = bytearray(gzip.compress(LOG))
+    packed[place] ^= 1
+    path.write_bytes(packed)
+    recording = open_recording(path)
+    assert len(list(recording.frames())) == 2
+    assert says in recording.damage[0].what and f"after byte {len(LOG)} of" in recording.damage[0].place
+
+
+def test_a_gzip_damaged_in_its_middle_gives_what_came_before_to_the_byte(tmp_path):
+    path = tmp_path / "log.gz"
+    packer = zlib.compressobj(wbits=31)
+    whole = packer.compress(LOG) + packer.flush(zlib.Z_FULL_FLUSH)
+    path.write_bytes(whole + b"\xff" * 2000)  # a block of the type that deflate reserves
+    recording = open_recording(path)
+    assert len(list(recording.frames())) == 2
+    assert "gzip is damaged" in recording.damage[0].what and f"after byte {len(LOG)} of" in recording.damage[0].place
+
+
+def test_a_gzip_of_which_nothing_can_be_read_is_called_damaged_not_empty(tmp_path):
+    path = tmp_path / "log.gz"
+    path.write_bytes(b"\x1f\x8b\xff" + bytes(range(40)))
+    with pytest.raises(InputError, match="gzip is damaged"):
+        open_recording(path)
 
 
 def test_damage_is_counted_anew_with_each_reading(tmp_path):

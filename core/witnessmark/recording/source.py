@@ -66,11 +66,19 @@ def _gunzip(path: Path, packed: bytes) -> tuple[bytes, InputError | None]:
                     break
         except zlib.error as error:
             parts += _until_damage(before, rest[at : at + _CHUNK])
-            return _broken(path, parts, f"gzip is damaged ({error})")
+            return _broken(path, parts, f"gzip is damaged: {_DAMAGES.get(str(error).rpartition(': ')[2], error)}")
         if not member.eof:
             parts.append(member.flush())
             return _broken(path, parts, "gzip ends early")
     return b"".join(parts), None
+
+
+_DAMAGES = {
+    "incorrect data check": "its checksum does not fit, so anything in it may be wrong",
+    "incorrect length check": "it holds another length than it says",
+    "incorrect header check": "what follows there is no gzip",
+}
+"""What zlib says, for people."""
 
 
 def _until_damage(member: zlib._Decompress, packed: bytes) -> list[bytes]:
