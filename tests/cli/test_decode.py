@@ -301,6 +301,10 @@ def test_a_recording_without_times_says_so_and_one_whose_time_runs_back_too(tmp_
     assert len(lines) == 2 and all("no time recorded  can0" in line for line in lines)
     (one,) = objects(run(path, "--json"))
     assert one["request"]["first_ns"] is None and one["answers"][0]["after_ms"] is None
+    path.write_bytes(b"(0.000000) can0 7E0#023E00\n(0.001000) can0 7E8#027E00\n" + path.read_bytes())
+    lines = run(path).stdout.splitlines()
+    assert "  0.000000  can0" in lines[0] and "+1.0 ms  can0" in lines[1]
+    assert len(lines) == 4 and all("no time recorded  can0" in line for line in lines[2:])
     path.write_bytes(b"".join(reversed(candump(exchanges(3).frames).splitlines(keepends=True))))
     assert "time runs backwards 5 times" in run(path).stderr
 

@@ -128,7 +128,7 @@ def test_odd_sequences_are_read_alike(name):
     [
         b"# a\n# b\n", b"\n", b"hello world, hello\n" * 3, b"(1.0) ca\0n0 7E0#021003\n", b"(1.0) a#b 7E0#021003\n",
         b"(1.0) 7E0#11 7E0#021003\n", b"(1.0)\x0bcan0 7E0#021003\n", b"(1.0) can0 7E0#021003 \t\n",
-        b"(1.:0) c 7E0#00\n",
+        b"(1.:0) c 7E0#00\n", b"can0 7E0#021003\n(1.0) can0 7E8#0450030032\n can0 7E0 [2] 01 04\n(2.0) can0 7E0#0104\n",
         b"(9999999999.0) can0 123#FF\n(1.0) can0 7E0#021003\n", b"(1.0) can0 7E0#R8\n(1.0) can0 7E0#021003\n",
         b"(1.0) can\xff 7E0#021003\n(1.1) can\xff 7E8#0450030032\n", b"(1.0) can0 7E0##4021003\n",
     ],

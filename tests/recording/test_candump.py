@@ -8,6 +8,7 @@ from hypothesis import strategies as st
 from witnessmark.errors import InputError
 from witnessmark.link.frame import Frame
 from witnessmark.recording.candump import lines_of, read_candump, read_line
+from witnessmark.recording.line import NO_TIME_NS
 
 
 def line(text: str) -> Frame | None:
@@ -38,7 +39,7 @@ def test_each_form_of_a_line_gives_its_frame(text, can_id, extended, data, origi
     assert frame is not None
     assert (frame.can_id, frame.extended, frame.data.hex(), frame.origin) == (can_id, extended, data, origin)
     time_ns = 1436514652249713000 if "2015" in text else 1436509052249713000
-    assert frame.stamp.wall_ns == (time_ns if "(" in text else 0)
+    assert frame.stamp.wall_ns == (time_ns if "(" in text else NO_TIME_NS)
     assert frame.channel in ("can0", "vcan0")
 
 

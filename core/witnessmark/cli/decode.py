@@ -86,11 +86,8 @@ def decode(file: Path, as_json: bool, raw: bool, identifiers: tuple[Named, ...])
             reading = read_recording(recording, unheard)
     items = (item for item in _in_order(reading) if not identifiers or _takes_part(item, identifiers))
     sums = Sums()
-    timed = any(part.last_ns for one in islice(reading.conversations, 100) for part in one.parts())
     try:
-        _write(
-            items, len(reading.conversations), partial(_shown_as(as_json, raw), found=reading.found, timed=timed), sums
-        )
+        _write(items, len(reading.conversations), partial(_shown_as(as_json, raw), found=reading.found), sums)
     except BrokenPipeError:
         # Whoever read this has seen enough. Standard output is pointed nowhere, so that the last flush is quiet.
         _silence()

@@ -22,23 +22,20 @@ from witnessmark.recording.conversation import (
 )
 from witnessmark.recording.doip import DoipMessage, StreamLoss
 from witnessmark.recording.finding import Found
+from witnessmark.recording.line import NO_TIME_NS
 from witnessmark.recording.meaning import describe, describe_request
 from witnessmark.recording.remarks import mismatch, why_alone
 from witnessmark.wire.isotp.passive import Lost, Message
 
 
-def json_line(item: Conversation | DoipMessage | StreamLoss, found: Found, *, timed: bool = True) -> str:
-    """Return one item as one line of JSON; `found` is what the recording's reading found. Times are null in a
-    recording that has none (not `timed`)."""
+def json_line(item: Conversation | DoipMessage | StreamLoss, found: Found) -> str:
+    """Return one item as one line of JSON; `found` is what the recording's reading found. A time that was not recorded
+    is null."""
     if isinstance(item, DoipMessage):
         return _encode(_doip(item))
     if isinstance(item, StreamLoss):
         return _encode(_stream_loss(item))
-    values = _conversation(item, found)
-    if not timed:
-        for part in (values["request"] or {}, *values["answers"], *values["lost"]):
-            part.update((name, None) for name in ("first_ns", "last_ns", "after_ms") if name in part)
-    return _encode(values)
+    return _encode(_conversation(item, found))
 
 
 def _encode(values: dict[str, Any]) -> str:
@@ -80,9 +77,9 @@ def _speaker(part: Message | Lost) -> dict[str, Any]:
 
 def _message(part: Message, asked: bytes | None, start_ns: int | None) -> dict[str, Any]:
     facts = read_request(part.payload) if start_ns is None else read_head(part.payload)
-    values = _speaker(part) | {"first_ns": str(part.first_ns), "last_ns": str(part.last_ns)}
+    values = _speaker(part) | {"first_ns": _ns(part.first_ns), "last_ns": _ns(part.last_ns)}
     if start_ns is not None:
-        values["after_ms"] = round((part.last_ns - start_ns) / 1e6, 6)
+        values["after_ms"] = _after_ms(part, start_ns)
     values |= {
         "frames": len(part.frames),
         "data": part.payload.hex(),
@@ -98,11 +95,19 @@ def _message(part: Message, asked: bytes | None, start_ns: int | None) -> dict[s
     return values
 
 
+def _ns(time_ns: int) -> str | None:
+    return None if time_ns == NO_TIME_NS else str(time_ns)
+
+
+def _after_ms(part: Message | Lost, start_ns: int) -> float | None:
+    return None if NO_TIME_NS in (part.last_ns, start_ns) else round((part.last_ns - start_ns) / 1e6, 6)
+
+
 def _lost(lost: Lost, start_ns: int) -> dict[str, Any]:
     return _speaker(lost) | {
-        "first_ns": str(lost.first_ns),
-        "last_ns": str(lost.last_ns),
-        "after_ms": round((lost.last_ns - start_ns) / 1e6, 6),
+        "first_ns": _ns(lost.first_ns),
+        "last_ns": _ns(lost.last_ns),
+        "after_ms": _after_ms(lost, start_ns),
         "reason": lost.reason,
         "bytes_announced": lost.length,
         "frames_heard": frames_heard(lost),

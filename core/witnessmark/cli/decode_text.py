@@ -9,6 +9,7 @@ from witnessmark.cli.decode_sums import counted
 from witnessmark.recording.conversation import Conversation, begun, frames_heard, frames_missing, line_of
 from witnessmark.recording.doip import DoipMessage, StreamLoss
 from witnessmark.recording.finding import Found
+from witnessmark.recording.line import NO_TIME_NS
 from witnessmark.recording.meaning import describe, describe_request
 from witnessmark.recording.remarks import mismatch, why_alone
 from witnessmark.wire import doip
@@ -64,12 +65,10 @@ _LOSSES = {
 _NO_MORE = "no consecutive frame followed within N_Cr"
 
 
-def text_of(
-    item: Conversation | DoipMessage | StreamLoss, found: Found, *, raw: bool = False, timed: bool = True
-) -> str:
+def text_of(item: Conversation | DoipMessage | StreamLoss, found: Found, *, raw: bool = False) -> str:
     """Return the lines of one item; `found` is what the recording's reading found.
 
-    `raw` shows every byte of a message; not `timed`: the recording has no times.
+    `raw` shows every byte of a message.
     """
     most = 1 << 32 if raw else _SHOWN_BYTES
     if isinstance(item, DoipMessage):
@@ -84,14 +83,16 @@ def text_of(
     if item.request is not None:
         asked = item.request.payload
         start_ns = item.request.last_ns
-        when = time_text(item.request.first_ns) if timed else _UNTIMED
+        when = time_text(item.request.first_ns)
         lines.append(_line(when, item.request, describe_request(asked), most))
     parts: list[Message | Lost] = sorted((*item.answers, *item.lost), key=lambda part: part.last_ns)
     for at, part in enumerate(parts):
         when = f"+{(part.last_ns - start_ns) / 1e6:.1f} ms"
-        if item.request is None and at == 0:
+        if NO_TIME_NS in (start_ns, part.last_ns):
+            when = _UNTIMED
+        elif item.request is None and at == 0:
             when = time_text(part.first_ns)
-        lines.append(_line(when if timed else _UNTIMED, part, _meaning(part, asked, found), most))
+        lines.append(_line(when, part, _meaning(part, asked, found), most))
     if item.request is not None and not parts:
         silence = "no answer, none wanted" if item.suppressed else "no answer recorded"
         lines.append(f"{'':>27}  {'':<5} {'':<9}  {silence}")
@@ -100,6 +101,8 @@ def text_of(
 
 def time_text(time_ns: int) -> str:
     """Return a time as UTC date where it can be one, else as the recording's own seconds."""
+    if time_ns == NO_TIME_NS:
+        return _UNTIMED
     if time_ns >= _A_DATE_NS:
         moment = datetime.fromtimestamp(time_ns // 1_000_000_000, UTC)
         return f"{moment:%Y-%m-%d %H:%M:%S}.{time_ns % 1_000_000_000 // 1000:06d}Z"

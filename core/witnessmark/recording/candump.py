@@ -8,8 +8,8 @@
     (1436509052.249713) can0 20000080#0000000000000000       error frame: told as None
 
 Rules: an identifier of 8 digits has 29 bits, one of 3 has 11. Times are seconds, or a date that is read as UTC because
-the file does not say. A line that cannot
-be read is damage with its number; reading goes on with the next. Nothing is guessed: an odd number of digits is damage.
+the file does not say; a line without one gets `NO_TIME_NS`. A line that cannot be read is damage with its number;
+reading goes on with the next. Nothing is guessed: an odd number of digits is damage.
 """
 
 from __future__ import annotations
@@ -21,6 +21,7 @@ from datetime import UTC, datetime
 from witnessmark.clock import Stamp
 from witnessmark.errors import InputError
 from witnessmark.link.frame import Frame, Origin
+from witnessmark.recording.line import NO_TIME_NS
 from witnessmark.recording.source import Buffer
 from witnessmark.wire.isotp.pdu import CAN_LENGTHS
 
@@ -143,6 +144,6 @@ def _time_ns(found: re.Match[bytes]) -> int:
     if found["seconds"] is not None:
         return int(found["seconds"]) * 1_000_000_000 + int(found["fraction"].ljust(9, b"0"))
     if found["date"] is None:
-        return 0
+        return NO_TIME_NS
     moment = datetime.strptime(found["date"].decode("ascii"), "%Y-%m-%d %H:%M:%S").replace(tzinfo=UTC)
     return int(moment.timestamp()) * 1_000_000_000 + int(found["part"].ljust(9, b"0"))

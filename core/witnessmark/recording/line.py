@@ -15,6 +15,10 @@ Width = Literal[8, 11, 29, 32]
 the upper 16 bits, target in the lower."""
 
 
+NO_TIME_NS = -1
+"""The time of a frame whose time was not recorded."""
+
+
 class Line(NamedTuple):
     """One sender on one channel, or on DoIP one source speaking to one target. `ext` is the address byte of extended
     and mixed addressing, None without."""

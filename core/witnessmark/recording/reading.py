@@ -17,7 +17,7 @@ from witnessmark.recording.conversation import Conversation, begun, line_of
 from witnessmark.recording.doip import DoipMessage, StreamLoss
 from witnessmark.recording.file import Recording
 from witnessmark.recording.finding import Found, Named, find
-from witnessmark.recording.line import Line, is_functional, is_legislated, may_answer, standard_partner
+from witnessmark.recording.line import NO_TIME_NS, Line, is_functional, is_legislated, may_answer, standard_partner
 from witnessmark.recording.overflow import says_overflow, with_refusal
 from witnessmark.recording.pairing import pair
 from witnessmark.wire import can_id
@@ -72,7 +72,7 @@ def read_frames(frames: Iterable[Frame], named: frozenset[Named] = frozenset()) 
     found = find(censuses, lambda line, size: by_line.get(line, [])[:size], named)
     lines = frozenset(found.lines)
     heard = [with_refusal(part, overflows, found) for part in told if line_of(part) in lines]
-    ends_ns = [part.last_ns for part in heard if isinstance(part, Message)]
+    ends_ns = [part.last_ns for part in heard if isinstance(part, Message) and part.last_ns != NO_TIME_NS]
     backwards = sum(after < before for before, after in pairwise(ends_ns))
     conversations = pair(heard, found.requesters, found.functional, found.asking)
     return Reading(conversations, found, backwards=backwards)

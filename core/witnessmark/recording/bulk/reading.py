@@ -27,7 +27,7 @@ from witnessmark.recording.bulk.text import scan
 from witnessmark.recording.census import SPOKEN, Census, Utterance
 from witnessmark.recording.conversation import Conversation
 from witnessmark.recording.finding import Found, Named, find
-from witnessmark.recording.line import Line, is_legislated
+from witnessmark.recording.line import NO_TIME_NS, Line, is_legislated
 from witnessmark.recording.overflow import OVERFLOW_BYTE, with_refusal
 from witnessmark.recording.pairing import pair
 from witnessmark.recording.reading import Reading, is_mixed, may_be_extended
@@ -73,7 +73,7 @@ def read_text(
     overflows = _overflows(frames)
     told = replace(told, odd={place: with_refusal(part, overflows, found) for place, part in told.odd.items()})
     heads = read_heads(start, told.table.size, _of_lines(told, found.asking))
-    ends_ns = told.table.last_ns[told.table.whole]
+    ends_ns = told.table.last_ns[told.table.whole & (told.table.last_ns != NO_TIME_NS)]
     backwards = int((ends_ns[1:] < ends_ns[:-1]).sum())
     return Reading(_pair(told, start, heads, found), found, backwards=backwards), rows.frames
 
