@@ -83,4 +83,6 @@ def test_questions_agree_on_an_interrupted_run() -> None:
     held = next(one for one in ask(20, job).details if one.subject == "p1")
     assert "when the control unit confirmed a stop, 15.0 s after its start" in held.text
     assert next(one for one in ask(17, job).details if one.subject == "p1").text.startswith("ran 0.0 to 15.0 s;")
-    assert "0.0 to 15.0 s" in next(one for one in ask(16, job).details if one.subject == "p1").text
+    assert (
+        "0.0 to 15.0 s and nobody saw it end" in next(one for one in ask(16, job).details if one.subject == "p1").text
+    )

@@ -6,6 +6,7 @@ from collections.abc import Sequence
 
 from witnessmark.audit import say
 from witnessmark.audit.case import Case, time_ns
+from witnessmark.audit.ends import unseen
 from witnessmark.audit.question import Question, hookimpl
 from witnessmark.audit.verdict import Detail, Verdict, does_not_apply, from_details, from_sure
 from witnessmark.procedure.model import Pass
@@ -31,7 +32,8 @@ def _run(case: Case, one: Pass) -> Detail:
     lasted = run.ran.length()
     least = time_ns(one.seconds) - time_ns(one.seconds_tolerance)
     asked = f"asked {one.seconds} within {one.seconds_tolerance}"
-    text = f"{one.wire_command} ran {say.length(lasted)} {SOURCE.get(run.grade, '')}, {asked}"
+    source = "and nobody saw it end" if unseen(run) else SOURCE.get(run.grade, "")
+    text = f"{one.wire_command} ran {say.length(lasted)} {source}, {asked}"
     others = len(case.timeline.actuations_of(one.id)) - 1
     if others:
         text += f"; {others} other attempt{'s' if others > 1 else ''} at this pass"
