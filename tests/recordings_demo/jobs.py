@@ -107,8 +107,8 @@ JOBS = (
     Recorded(
         "adapter-unplugged",
         "The adapter was pulled off in the middle of a run",
-        "3 s into the third run the adapter lost its plug. Nobody saw the run end; it was found at rest before its time "
-        "can have been up, and the pass was accepted as it was.",
+        "3 s into the third run the adapter lost its plug. Nobody saw the run end; it was found at rest before its "
+        "time can have been up, and the pass was accepted as it was.",
         faults=("unplugged@3+3",),
         not_met=(16, 20),
     ),
