@@ -10,6 +10,8 @@ from pathlib import Path
 import pytest
 from tests.recording.traffic import Bus
 
+from witnessmark.errors import InputError
+from witnessmark.mapping.candidate import name
 from witnessmark.mapping.listen import listen
 from witnessmark.mapping.load import to_text, vehicle_from_text
 from witnessmark.mapping.model import VehicleMap
@@ -128,3 +130,16 @@ def test_holding_an_output_still_or_resetting_it_is_no_run() -> None:
         bus.say(0x7E0, f"2f0200{option}")
         bus.say(0x7E8, f"6f0200{option}")
     assert [one.candidates for one in learned(bus).units] == [()]
+
+
+def test_a_session_of_iso_14230_keeps_its_whole_number_and_nothing_that_ran_in_it_is_sent() -> None:
+    bus = Bus()
+    for request, answer in (("1090", "5090"), ("31017320", "71017320"), ("31027320", "71027320")):
+        bus.say(0x7E0, request)
+        bus.say(0x7E8, answer)
+        bus.wait(3000)
+    (unit,) = learned(bus).units
+    assert [(one.session, one.name, one.answer) for one in unit.sessions] == [(0x90, "0x90", "positive")]
+    assert unit.candidates[0].never == ("it ran in a session of ISO 14230-3, which is not entered from here",)
+    with pytest.raises(InputError, match="ISO 14230-3"):
+        name(unit, "31-7320", "x", "runs")

@@ -50,7 +50,7 @@ def _conversation(one: Conversation, found: Found) -> dict[str, Any]:
         "channel": line_of(one.parts()[0]).channel,
         "functional": one.functional,
         "suppressed": one.suppressed,
-        "request": None if one.request is None else _message(one.request, None, None),
+        "request": None if one.request is None else _request(one),
         "answers": [_message(answer, asked, start_ns) for answer in one.answers],
         "pending": one.pending,
         "lost": [_lost(lost, start_ns) for lost in one.lost],
@@ -75,6 +75,12 @@ def _speaker(part: Message | Lost) -> dict[str, Any]:
     return values
 
 
+def _request(one: Conversation) -> dict[str, Any]:
+    assert one.request is not None
+    text = describe_request(one.request.payload, [answer.payload for answer in one.answers])
+    return _message(one.request, None, None) | {"text": text}
+
+
 def _message(part: Message, asked: bytes | None, start_ns: int | None) -> dict[str, Any]:
     facts = read_request(part.payload) if start_ns is None else read_head(part.payload)
     values = _speaker(part) | {"first_ns": _ns(part.first_ns), "last_ns": _ns(part.last_ns)}
@@ -89,7 +95,8 @@ def _message(part: Message, asked: bytes | None, start_ns: int | None) -> dict[s
     }
     if start_ns is not None:
         values["response_code"] = None if facts.response_code is None else f"{facts.response_code:02X}"
-    values["text"] = describe_request(part.payload) if start_ns is None else describe(part.payload, asked)
+    if start_ns is not None:
+        values["text"] = describe(part.payload, asked)
     if asked is not None and (remark := mismatch(part, asked)):
         values["remark"] = remark
     return values

@@ -84,7 +84,7 @@ def text_of(item: Conversation | DoipMessage | StreamLoss, found: Found, *, raw:
         asked = item.request.payload
         start_ns = item.request.last_ns
         when = time_text(item.request.first_ns)
-        lines.append(_line(when, item.request, describe_request(asked), most))
+        lines.append(_line(when, item.request, describe_request(asked, [one.payload for one in item.answers]), most))
     parts: list[Message | Lost] = sorted((*item.answers, *item.lost), key=lambda part: part.last_ns)
     for at, part in enumerate(parts):
         when = f"+{(part.last_ns - start_ns) / 1e6:.1f} ms"

@@ -53,6 +53,12 @@ def name(
         raise InputError(
             f"the map reads no condition {sorted(unknown)[0]!r}", place="preconditions", hint="add it to the map first"
         )
+    if one.observed.session is not None and one.observed.session > 0x7F:
+        raise InputError(
+            f"it ran in session {one.observed.session:02X} of ISO 14230-3, which is not entered from here",
+            place=candidate,
+            hint="only sessions of ISO 14229-1 are",
+        )
     command = WireCommand(
         id=id_,
         words=words,

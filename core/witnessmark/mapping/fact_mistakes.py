@@ -28,8 +28,8 @@ def fact_mistakes(unit: ProtocolMap) -> Iterator[Mistake]:
     yield from _evidence("$.evidence", unit.evidence)
     for index, session in enumerate(unit.sessions):
         at = f"$.sessions[{index}]"
-        if not 0 <= session.session <= 0x7F:
-            yield f"{at}.session", f"{session.session} is no session", "use 0 to 127"
+        if not 0 <= session.session <= 0xFE:
+            yield f"{at}.session", f"{session.session} is no session", "use 0 to 127, or to 254 of ISO 14230-3"
         if session.code:
             yield from _form(f"{at}.code", session.code, _BYTE, "response code", _BYTE_HINT)
         yield from _evidence(f"{at}.evidence", session.evidence)

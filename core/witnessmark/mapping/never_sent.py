@@ -45,7 +45,7 @@ def reasons(command: WireCommand, address: AddressPair) -> tuple[Reason, ...]:
     """Return why `command` is never sent to the unit at `address`; nothing when nothing forbids it for ever."""
     found = _requests(command.start, command.stop, command.results)
     found += _address(address)
-    if command.session & 0x7F == Session.PROGRAMMING:
+    if _programs(command.session):
         found.append(Reason("programming-session", "it needs a programming session"))
     if command.origin == "learned":
         if command.observed is None:
@@ -86,8 +86,10 @@ def observed_reasons(observed: Observed) -> list[Reason]:
         Reason("needs", f"the other tester used {service_name(int(service, 16))} ({service}) before it")
         for service in observed.needs
     ]
-    if observed.session is not None and observed.session & 0x7F == Session.PROGRAMMING:
+    if observed.session is not None and _programs(observed.session):
         found.append(Reason("programming-session", "it ran in a programming session"))
+    elif observed.session is not None and observed.session > 0x7F:
+        found.append(Reason("kwp-session", "it ran in a session of ISO 14230-3, which is not entered from here"))
     if observed.functional:
         found.append(Reason("functional", "it was sent to all control units at once"))
     found += [Reason("varied", f"unexplained: {words}") for words in observed.varied]
@@ -116,6 +118,11 @@ def _requests(start: str, stop: str, results: str) -> list[Reason]:
 
 def _target(request: str) -> str:
     return request[2:6] if request.startswith("2F") else request[4:8]
+
+
+def _programs(session: int) -> bool:
+    """A programming session of ISO 14229-1, or ISO 14230-3's ECUProgrammingMode."""
+    return session & 0x7F == Session.PROGRAMMING or session == 0x85
 
 
 def _address(address: AddressPair) -> list[Reason]:

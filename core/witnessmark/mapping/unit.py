@@ -21,6 +21,7 @@ from witnessmark.wire.obd import services as obd
 from witnessmark.wire.obd.messages import CODE_MODES, split_codes
 from witnessmark.wire.uds import services as uds
 from witnessmark.wire.uds.codes import RESPONSE_PENDING
+from witnessmark.wire.uds.decode import is_kwp_session
 from witnessmark.wire.uds.names import sub_function_name
 
 READS = {0x22: 3, 0x21: 2, 0x1A: 2, 0x01: 2, 0x02: 2, 0x09: 2}
@@ -142,7 +143,7 @@ class Unit:
             found.append(
                 SessionFact(
                     session=session,
-                    name=sub_function_name(0x10, session),
+                    name=sub_function_name(0x10, session) if session < 0x80 else kwp.session_name(session),
                     answer="silent" if not tally.answer else "refused" if refused else "positive",
                     code=f"{tally.answer[2]:02X}" if refused else "",
                     p2_ms=p2_ms,
@@ -277,7 +278,8 @@ class Unit:
     def _change_session(self, payload: bytes, final: bytes | None, asked_ns: int) -> None:
         if len(payload) < 2:
             return
-        session = payload[1] & 0x7F
+        kwp_session = final is not None and is_kwp_session(final)
+        session = payload[1] if kwp_session else payload[1] & 0x7F
         tally = self._sessions.get(session)
         if tally is None:
             tally = self._sessions[session] = SessionTally(Times(asked_ns, asked_ns, 0))
@@ -286,16 +288,16 @@ class Unit:
             tally.answer = final
         if (final is not None and final[0] == 0x50) or (final is None and _suppressed(payload)):
             self._session = session
-            if session == 1:
+            if session in (0x01, 0x81):
                 self._runs.default_session()
 
     def _session_over(self, asked_ns: int) -> None:
         """After S3 without a request the session is not known any more; what it needed is still held against it."""
-        if self._session not in (None, 1) and asked_ns - self._last_asked_ns > 2 * S3_NS:
+        if self._session not in (None, 0x01, 0x81) and asked_ns - self._last_asked_ns > 2 * S3_NS:
             self._session = None
 
     def _pause(self, asked_ns: int, final: bytes | None) -> None:
-        if self._session not in (None, 1) and final is not None and final[0] != 0x7F and self._last_asked_ns:
+        if self._session not in (None, 0x01, 0x81) and final is not None and final[0] != 0x7F and self._last_asked_ns:
             self._longest_pause_ns = max(self._longest_pause_ns or 0, asked_ns - self._last_asked_ns)
 
     def _keep_alive(self, payload: bytes, asked_ns: int, *, refused: bool = False) -> None:

@@ -49,8 +49,11 @@ class Conversation:
 
     @property
     def suppressed(self) -> bool:
-        """Whether the request said that no positive answer is wanted (ISO 14229-1, 8.2.2)."""
-        return self.request is not None and read_request(self.request.payload).suppress
+        """Whether the request said that no positive answer is wanted (ISO 14229-1, 8.2.2). An answer 50 with bit 7 set
+        shows that the bit was part of an ISO 14230-3 mode."""
+        if self.request is None or not read_request(self.request.payload).suppress:
+            return False
+        return not any(answer.payload[:1] == b"\x50" and answer.payload[1:2] >= b"\x80" for answer in self.answers)
 
     @property
     def frames_lost(self) -> int:

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
+
 from witnessmark.errors import PeerError
 from witnessmark.recording.conversation import read_request
 
@@ -16,11 +18,15 @@ def describe(payload: bytes, request: bytes | None = None) -> str:
         return f"cannot be read: {error}"
 
 
-def describe_request(payload: bytes) -> str:
-    """Say what a request means, whatever number its service has."""
+def describe_request(payload: bytes, answers: Iterable[bytes] = ()) -> str:
+    """Say what a request means, whatever number its service has. Its answers tell which standard a session is of."""
+    from witnessmark.wire.kwp.decode import describe as describe_kwp
     from witnessmark.wire.meaning import hex_text
+    from witnessmark.wire.uds.decode import is_kwp_session
 
     facts = read_request(payload)
     if facts.service & 0x40:
         return f"service 0x{facts.service:02X}" + (f": {hex_text(payload[1:])}" if len(payload) > 1 else "")
+    if facts.suppress and facts.service == 0x10 and any(map(is_kwp_session, answers)):
+        return describe_kwp(payload)
     return describe(payload)

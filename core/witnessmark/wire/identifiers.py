@@ -96,10 +96,16 @@ def identifier_text(identifier: int) -> str:
     return f"0x{identifier:04X} {own}" if own else f"0x{identifier:04X}"
 
 
+_VIN = 0xF190
+"""A number that fills its record: bytes behind it belong to no filler."""
+
+
 def record_text(identifier: int, record: bytes) -> str:
     """Print a data record: as text where it is all printable and the identifier usually holds text, else as hex."""
     if identifier in _TEXT:
         printable = record.rstrip(b"\x00 \xff")
         if printable and all(0x20 <= byte <= 0x7E for byte in printable):
-            return printable.decode("ascii")
+            rest = record[len(printable) :]
+            told = f", then {hex_text(rest)}" if identifier == _VIN and rest else ""
+            return printable.decode("ascii") + told
     return hex_text(record)

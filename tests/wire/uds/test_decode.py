@@ -104,6 +104,7 @@ LINES = {
     "59022F03010028": "ReadDTCInformation reportDTCByStatusMask: positive, DTCStatusAvailabilityMask 0x2F testFailed, "
     "testFailedThisOperationCycle, pendingDTC, confirmedDTC, testFailedSinceLastClear, 1 trouble code: P0301-00 "
     "(0x28, confirmed, failed since last clear)",
+    "62F190314D00": "ReadDataByIdentifier 0xF190 VIN: positive, 1M, then 00",
     # Numbers that ISO 14229-1 leaves open and ISO 14230-3 uses.
     "1800FF00": "readDiagnosticTroubleCodesByStatus: statusOfDTCRequest 00, groupOfDTC 0xFF00 all",
     "7F1821": "negative: readDiagnosticTroubleCodesByStatus busy-repeatRequest (0x21)",

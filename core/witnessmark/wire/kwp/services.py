@@ -81,6 +81,11 @@ CONTROLS = {
 """inputOutputControlParameter of services 2F and 30: numbered otherwise than in ISO 14229-1."""
 
 
+def session_name(mode: int) -> str:
+    """Name a diagnosticMode; one that the standard leaves open by its number. Never raises."""
+    return SESSIONS.get(mode) or f"0x{mode:02X}"
+
+
 def service_name(number: int) -> str:
     """Name a request's service; one that the standard leaves open is named by its number. Never raises."""
     return SERVICES.get(number) or f"service 0x{number:02X}"

@@ -65,6 +65,11 @@ def decode(payload: bytes, *, request: bytes | None = None) -> Decoded:
     )
 
 
+def is_kwp_session(answer: bytes) -> bool:
+    """Say whether a positive answer to service 10 is of ISO 14230-3: none of ISO 14229-1 has bit 7 set (8.4)."""
+    return len(answer) > 1 and answer[0] == 0x50 and answer[1] >= 0x80
+
+
 def describe(payload: bytes, request: bytes | None = None) -> str:
     """Say in one line what a message means; raises as `decode`."""
     return decode(payload, request=request).text
