@@ -108,3 +108,11 @@ def test_the_address_byte_of_mixed_addressing_tells_control_units_apart() -> Non
     assert hear(ear, frame(0x7A0, "A6053101030108", 0)) == [] and ear.deadline_ns() is None
     (one,) = hear(ear, frame(0x7A0, "A5053101030108", 0), frame(0x7A8, "A50471010301", 20))
     assert one.result == "positive"
+
+
+def test_with_extended_addressing_requests_carry_one_address_byte_and_answers_another() -> None:
+    ear = Ear(unit(request="6F1", answer="612", functional="", extension="F1", request_extension="12"))
+    foreign = (frame(0x6F1, "40053101030108", 0), frame(0x612, "400471010301", 20))
+    assert hear(ear, *foreign) == []
+    (one,) = hear(ear, frame(0x6F1, "12053101030108", 100), frame(0x612, "F10471010301", 120))
+    assert (one.command, one.result, one.seconds) == (PUMP, "positive", 8)

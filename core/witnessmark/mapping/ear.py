@@ -60,6 +60,7 @@ class Ear:
         self._asks = {int(text, 16) for text in (address.request, address.functional) if text}
         self._answers = int(address.answer, 16)
         self._extension = int(address.extension, 16) if address.extension else None
+        self._asked_extension = int(address.request_extension, 16) if address.request_extension else self._extension
         self._commands = known.wire_commands
         self._wait_ns = known.timing.p2_star_ms * 1_000_000 + MARGIN_NS
         self._messages = PassiveReassembler(ext=self._extension is not None)
@@ -74,7 +75,7 @@ class Ear:
         for one in self._messages.feed(frame.can_id, frame.data, frame.stamp.mono_ns):
             if isinstance(one, Lost):
                 self.lost += 1
-            elif one.payload and (self._extension is None or one.ext == self._extension):
+            elif one.payload and one.ext == (self._extension if one.key == self._answers else self._asked_extension):
                 found += self._answered(one) if one.key == self._answers else self._asked(one)
         return found
 
