@@ -98,6 +98,9 @@ def test_a_run_whose_end_nobody_knew_there_holds_the_job_here_until_somebody_has
         begun = journal.append(Draft("intent", job, "machine:runner", body=to_body(intent))).seq
     path = tmp_path / "open.json"
     bay.fine("evidence", job, "-o", path, "--unsealed")
+    stripped = second.run("job", "take-over", path)
+    assert stripped.exit_code == 2 and "the proof for the checkpoint" in str(stripped.exception)
+    bay.fine("evidence", job, "-o", path, "--passphrase-file", bay.folder / "passphrase")
     shown = second.fine("job", "take-over", path)
     assert "TREAT IT AS RUNNING" in shown
     (here,) = second.entries(job, "moved")

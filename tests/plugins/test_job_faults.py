@@ -18,8 +18,9 @@ from tests.plugins.wires import FRAMES, START, STOP, WIRES, Wire
 
 from witnessmark.clock import SystemClock
 from witnessmark.errors import LinkError, OutcomeUnknown
-from witnessmark.host.plugins import open_link
+from witnessmark.host.plugins import Adapter, open_link
 from witnessmark.job.view import UNKNOWN_ACT
+from witnessmark.link import address as addresses
 from witnessmark.link.frame import Event
 from witnessmark.talk.conversation import Conversation
 from witnessmark.testing import Reply
@@ -171,8 +172,10 @@ def test_a_port_without_permission_is_told_as_that(name: str) -> None:
     The practice adapter's port is opened by the prompt adapter; its far end lives here and would lose its rights too.
     """
     wire = WIRES[name]()
+    address = addresses.parse(wire.address)
+    adapter = Adapter(address.scheme)
     try:
-        open_link(wire.address, SystemClock()).close()  # all modules are read before the rights are given up
+        adapter.open(address, SystemClock()).close()  # all that is installed is read before the rights are given up
         os.chmod(port_of(wire), 0)
         root = os.geteuid() == 0
         if root:
@@ -182,7 +185,7 @@ def test_a_port_without_permission_is_told_as_that(name: str) -> None:
             os.seteuid(NOBODY)
         try:
             with pytest.raises(LinkError) as caught:
-                open_link(wire.address, SystemClock())
+                adapter.open(address, SystemClock())
         finally:
             if root:
                 os.seteuid(0)

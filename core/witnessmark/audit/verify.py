@@ -49,10 +49,16 @@ class Verification:
 
 
 def verify(
-    data: bytes, anchor: Anchor | None = None, key: PublicKey | None = None, *, name: str = "evidence file"
+    data: bytes,
+    anchor: Anchor | None = None,
+    key: PublicKey | None = None,
+    *,
+    name: str = "evidence file",
+    from_journal: bool = False,
 ) -> Verification:
     """Check the evidence file `data`, against an `anchor` and the shop's public `key` where somebody holds them.
 
+    `from_journal`: it was just read from a journal, whose own check stands for a proof that the file does not carry.
     Raises InputError when it is no evidence file or of a later format, or when the anchor was read in wrongly.
     """
     try:
@@ -77,7 +83,7 @@ def verify(
         if fault is not None:
             return _faulty(chain, fault)
     if anchor is None:
-        return _unanchored(chain, proven, signed)
+        return _unanchored(chain, proven, () if from_journal else signed)
     fault, size, remarks = check_anchor(chain, proven, anchor, key)
     if fault is not None:
         return _faulty(chain, fault, tuple(remarks))

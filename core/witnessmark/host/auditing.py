@@ -48,7 +48,9 @@ def audit_parts(
 
     Raises InputError when one is no evidence file, or together they are not one job from its beginning.
     """
-    found = [verify(data, anchor if number == len(parts) - 1 else None, name=name) for number, data in enumerate(parts)]
+    *before, last = parts
+    found = [verify(data, name=name) for data in before]
+    found.append(verify(last, anchor, name=name, from_journal=journal is not None))
     if journal is not None:
         found[-1] = in_journal(found[-1], journal)
     integrity = found[-1] if len(found) == 1 else _whole(found)
