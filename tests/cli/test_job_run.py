@@ -28,9 +28,9 @@ OWN_TERMINAL = "import fcntl, termios; fcntl.ioctl(0, termios.TIOCSCTTY, 0); "
 class Terminal:
     """A command on a pseudo-terminal. `text` is what stands there, without colours, since the last `press`."""
 
-    def __init__(self, *command: str) -> None:
+    def __init__(self, *command: str, term: str = "xterm") -> None:
         self._fd, theirs = pty.openpty()
-        environment = {**os.environ, "TERM": "xterm", "COLUMNS": "120", "LINES": "40"}
+        environment = {**os.environ, "TERM": term, "COLUMNS": "120", "LINES": "40"}
         self.process = subprocess.Popen(
             [sys.executable, "-c", OWN_TERMINAL + "from witnessmark.cli.main import main; main()", *command],
             stdin=theirs, stdout=theirs, stderr=theirs, env=environment, start_new_session=True,
@@ -69,7 +69,7 @@ class Terminal:
 @pytest.fixture
 def bay(tmp_path: Path) -> Iterator[tuple[Path, str]]:
     """A truck, a shop, an approved map and an open job: the shop's folder and the job."""
-    with Truck(tmp_path / "yard", 8) as truck:
+    with Truck(tmp_path / "yard", 2) as truck:  # slow: a key must come in time on a busy machine
         shop = str(tmp_path / "shop")
         run("job", "open", "--procedure", str(DATA / "procedure.toml"), "--map", str(DATA / "map.json"),
             "--link", truck.address, "--vehicle", "depot-14", "--by", "tech-7", "--shop", shop)  # fmt: skip
@@ -182,6 +182,16 @@ def test_a_run_that_ends_unknown_after_ctrl_c_is_told_with_the_next_act_and_fail
     assert terminal.end() == 3
     assert last_outcome(shop, job)["result"] == "unknown"
     assert "hands clear" in terminal.text and "Traceback" not in terminal.text
+
+
+@pytest.mark.parametrize("term", ["dumb", "unknown", ""])
+def test_a_terminal_that_shows_nothing_is_refused_and_no_key_records_a_step(bay: tuple[Path, str], term: str) -> None:
+    shop, job = bay
+    before = kinds(shop, job)
+    terminal = Terminal("job", "run", job, "--by", "tech-7", "--shop", str(shop), term=term)
+    terminal.press("y")
+    assert terminal.end() != 0
+    assert "cannot show the screen" in terminal.text and kinds(shop, job) == before
 
 
 def test_a_terminal_that_is_torn_away_stops_the_run(bay: tuple[Path, str]) -> None:

@@ -8,6 +8,7 @@ the program ends.
 from __future__ import annotations
 
 import contextlib
+import os
 import select
 import signal
 import sys
@@ -29,6 +30,8 @@ if TYPE_CHECKING:
     from witnessmark.host.face import RunnerHandle
     from witnessmark.host.shop import Shop
 
+CANNOT_DRAW = ("", "dumb", "unknown")
+"""Values of TERM under which nothing is drawn: a key would answer what nobody could read."""
 REDRAW_S = 0.2
 AFTER_RUN_S = 0.3
 """How long after a run has ended a key still counts as the stop that it was meant for. No source."""
@@ -207,10 +210,16 @@ def _interrupts(act: Any, lost: Any) -> Iterator[None]:
 
 
 def _need_keys() -> None:
-    """Raise LocalError where nobody can press a key: a run could then not be stopped either."""
+    """Raise LocalError where nobody can press a key, or see what a key would answer."""
     if not sys.stdin.isatty():
         raise LocalError(
             "there is no terminal to take keys from", hint="start it in a terminal; what was done earlier: job enter"
+        )
+    kind = os.environ.get("TERM", "").lower()
+    if sys.stdout.isatty() and kind in CANNOT_DRAW:
+        raise LocalError(
+            f"this terminal cannot show the screen (TERM is {kind or 'not set'})",
+            hint="start it in another terminal, or say what this one is: TERM=xterm",
         )
 
 
