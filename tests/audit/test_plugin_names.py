@@ -21,7 +21,7 @@ class Own:
         return [Question(1001, "own", "Own?", self.answer)]
 
     def answer(self, case: Case) -> Verdict:
-        return Verdict("met", "seen", (Detail("all", "met", f"{len(case.entries)} entries"),))
+        return Verdict("met", "seen", (Detail("all", "met", f"{len(case.entries)} entries", (case.entries[0].seq,)),))
 
 
 def test_a_question_made_of_the_plugin_names_is_asked_like_any() -> None:

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from typing import Any
+
 import pytest
 from tests.audit.jobs import Job, clean, edit
 from tests.audit.shipped import SHIPPED, ask
@@ -9,12 +11,12 @@ from tests.audit.shipped import SHIPPED, ask
 from witnessmark.audit.case import Case
 from witnessmark.audit.question import Question, collect, hookimpl
 from witnessmark.audit.run import audit, find
-from witnessmark.audit.verdict import Verdict, from_details, worst
+from witnessmark.audit.verdict import Detail, Verdict, from_details, worst
 from witnessmark.errors import InputError, PluginError
 
 
 def ask_nothing(case: Case) -> Verdict:
-    return Verdict("met", f"{len(case.entries)} entries")
+    return Verdict("met", f"{len(case.entries)} entries", cites=(case.entries[0].seq,))
 
 
 class Plugin:
@@ -59,6 +61,25 @@ def test_a_question_that_breaks_answers_no_proof_and_harms_no_other() -> None:
     questions = [Question(1, "broken", "Broken?", broken), Question(2, "fine", "Fine?", ask_nothing)]
     first, second = audit(Job().entries(), questions).findings
     assert (first.answer, "ZeroDivisionError: oh" in first.text) == ("no proof", True)
+    assert second.answer == "met"
+
+
+@pytest.mark.parametrize(
+    ("given", "said"),
+    [
+        (None, "it gave NoneType and no verdict"),
+        ("met", "it gave str and no verdict"),
+        (Verdict("perhaps", "well"), "'perhaps' is no answer"),
+        (Verdict("no proof", "well", (Detail("all", "maybe", "well"),)), "'maybe' is no answer"),
+        (Verdict("met", "all is well"), "rests on no entry"),
+        (Verdict("met", "all is well", cites=(9999,)), "rests on entry 9999, which is not in the record"),
+        (Verdict("met", "well", (Detail("all", "met", "well", (9999,)),)), "rests on entry 9999"),
+    ],
+)
+def test_what_a_question_gives_that_is_no_verdict_or_rests_on_nothing_is_no_proof(given: Any, said: str) -> None:
+    questions = [Question(1, "odd", "Odd?", lambda case: given), Question(2, "fine", "Fine?", ask_nothing)]
+    first, second = audit(Job().entries(), questions).findings
+    assert first.answer == "no proof" and said in first.text
     assert second.answer == "met"
 
 

@@ -8,7 +8,7 @@ where not every run was sent by us, a finding says of which grade the runs are t
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Sequence, Set
 from dataclasses import dataclass, replace
 
 from witnessmark.audit import amended
@@ -16,7 +16,7 @@ from witnessmark.audit.case import Case, Integrity, open_case
 from witnessmark.audit.policy import DEFAULT, Policy
 from witnessmark.audit.question import Question
 from witnessmark.audit.say import listing
-from witnessmark.audit.verdict import Answer, Detail, Finding, Verdict, does_not_apply, no_proof
+from witnessmark.audit.verdict import ORDER, Answer, Detail, Finding, Verdict, does_not_apply, no_proof
 from witnessmark.errors import WitnessmarkError
 from witnessmark.journal import bodies
 from witnessmark.journal.entry import Entry
@@ -96,6 +96,21 @@ def _verdict(question: Question, case: Case) -> Verdict:
     if str(question.number) in left:
         return does_not_apply(f"the procedure leaves it out: {left[str(question.number)]}")
     try:
-        return question.answer(case)
+        verdict = question.answer(case)
+        wrong = _misshapen(verdict, {entry.seq for entry in case.entries})
     except Exception as error:  # noqa: BLE001 - the boundary to plugins: one broken question must not hide the others
-        return no_proof(f"this question broke and answered nothing: {type(error).__name__}: {error}")
+        wrong = f"{type(error).__name__}: {error}"
+    return no_proof(f"this question broke and answered nothing: {wrong}") if wrong else verdict
+
+
+def _misshapen(verdict: object, known: Set[int]) -> str:
+    """Return why what a question gave back is no verdict, empty when it is one: absence of entries is never met."""
+    if not isinstance(verdict, Verdict):
+        return f"it gave {type(verdict).__name__} and no verdict"
+    strange = {verdict.answer, *(detail.answer for detail in verdict.details)} - set(ORDER)
+    if strange:
+        return f"{listing(sorted(map(repr, strange)))} is no answer"
+    cites = {*verdict.cites, *(seq for detail in verdict.details for seq in detail.cites)}
+    if unknown := sorted(cites - known):
+        return f"it rests on entry {unknown[0]}, which is not in the record"
+    return "it answers met and rests on no entry" if verdict.answer == "met" and not cites else ""

@@ -24,7 +24,8 @@ def answer(case: Case) -> Verdict:
     if case.integrity is None:
         return no_proof("the record was not checked")
     found = ANSWERS.get(case.integrity.verdict, "no proof")
-    return Verdict(found, f"{case.integrity.verdict}: {case.integrity.text}")
+    last = tuple(entry.seq for entry in case.entries[-1:])
+    return Verdict(found, f"{case.integrity.verdict}: {case.integrity.text}", cites=last)
 
 
 @hookimpl
