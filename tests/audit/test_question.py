@@ -64,6 +64,15 @@ def test_a_question_that_breaks_answers_no_proof_and_harms_no_other() -> None:
     assert second.answer == "met"
 
 
+def test_a_question_that_ends_the_program_ends_only_itself() -> None:
+    def leave(case: Case) -> Verdict:
+        raise SystemExit(5)
+
+    questions = [Question(1, "leaves", "Leaves?", leave), Question(2, "fine", "Fine?", ask_nothing)]
+    first, second = audit(Job().entries(), questions).findings
+    assert (first.answer, second.answer) == ("no proof", "met")
+
+
 @pytest.mark.parametrize(
     ("given", "said"),
     [

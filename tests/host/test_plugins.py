@@ -70,6 +70,7 @@ def test_the_adapters_command_imports_no_plugin() -> None:
     ("source", "why"),
     [
         ("raise RuntimeError('no driver')", "cannot be imported: RuntimeError: no driver"),
+        ("import sys; sys.exit(3)", "cannot be imported: SystemExit: 3"),
         ("def broken(:\n", "cannot be imported: SyntaxError"),
         ("import nothing_like_this\n", "No module named 'nothing_like_this'"),
         ("x = 1\n", "implements no open_link"),

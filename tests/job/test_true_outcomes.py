@@ -188,18 +188,21 @@ def test_a_job_that_is_over_is_not_opened_again_by_a_key(stand: Stand, do: dict[
 
 
 @pytest.mark.parametrize("gap_s", [0.0, 0.2], ids=["at once", "after the gap the link needs"])
-def test_a_runner_that_fails_while_it_runs_sends_stop_with_its_last_breath(stand: Stand, gap_s: float) -> None:
+@pytest.mark.parametrize("what", [RuntimeError("a mistake of ours"), SystemExit(3)], ids=["breaks", "exits"])
+def test_a_runner_that_fails_while_it_runs_sends_stop_with_its_last_breath(
+    stand: Stand, gap_s: float, what: BaseException
+) -> None:
     from witnessmark.link.port import Capabilities
 
     stand.link.capabilities = Capabilities(min_gap_s=gap_s)
     run_for(stand, 2.1)  # something has just left
 
     def broken() -> None:
-        raise RuntimeError("a mistake of ours")
+        raise what
 
     stand.runner._look = broken  # type: ignore[method-assign]
     stand.runner.take_up = lambda: None  # type: ignore[method-assign]
-    with pytest.raises(RuntimeError):
+    with pytest.raises(type(what)):
         stand.runner.run()
     assert stand.unit.heard[-1] == STOP and stand.link.closed
 

@@ -98,7 +98,7 @@ def _verdict(question: Question, case: Case) -> Verdict:
     try:
         verdict = question.answer(case)
         wrong = _misshapen(verdict, {entry.seq for entry in case.entries})
-    except Exception as error:  # noqa: BLE001 - the boundary to plugins: one broken question must not hide the others
+    except (Exception, SystemExit) as error:  # noqa: BLE001 - one broken question must not hide the others
         wrong = f"{type(error).__name__}: {error}"
     return no_proof(f"this question broke and answered nothing: {wrong}") if wrong else verdict
 

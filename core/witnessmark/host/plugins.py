@@ -85,7 +85,7 @@ class Adapter:
             return getattr(self._hooks, hook)(**arguments)
         except WitnessmarkError:
             raise
-        except Exception as error:
+        except (Exception, SystemExit) as error:
             raise self.broken(f"{hook} broke with {type(error).__name__}: {error}") from error
 
 
@@ -144,7 +144,7 @@ def _load(point: EntryPoint) -> pluggy.PluginManager:
     manager.add_hookspecs(hookspecs.AdapterSpec)
     try:
         plugin = point.load()
-    except Exception as error:
+    except (Exception, SystemExit) as error:  # whatever a plugin does at its import, the tool goes on
         raise broken(f"cannot be imported: {type(error).__name__}: {error}") from error
     try:
         manager.register(plugin, name=point.name)

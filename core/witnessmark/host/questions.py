@@ -27,7 +27,7 @@ def load() -> Questions:
         try:
             candidate = [*good, (point.name, point.load())]
             asked = collect(candidate)
-        except Exception as error:  # noqa: BLE001 - the boundary to plugins: whatever one raises, the others work
+        except (Exception, SystemExit) as error:  # noqa: BLE001 - the boundary to plugins: whatever one raises, the others work
             what = error.what if isinstance(error, PluginError) else f"{type(error).__name__}: {error}"
             broken.append(
                 PluginError(

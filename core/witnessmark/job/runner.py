@@ -98,7 +98,7 @@ class Runner:
         try:
             while not self.over():
                 self.turn()
-        except Exception:
+        except BaseException:  # a plugin may also exit: stop first
             if self._run is not None and self._run.live:
                 self._run.last_resort()
             raise
