@@ -11,6 +11,7 @@ from tests.cli.bay import Bay
 from witnessmark.journal import head as heads
 from witnessmark.journal import lock
 from witnessmark.journal.checkpoint import PublicKey
+from witnessmark.journal.entry import Draft
 
 
 @pytest.fixture
@@ -163,6 +164,43 @@ def test_audit_statement_sheet_and_release_say_what_the_check_of_the_journal_fin
         assert f"{verdict}: the check of the whole journal finds" in paper.read_text(encoding="utf-8")
     refused = bay.run("job", "release", later, "--by", "l-heron", "--unsealed")
     assert refused.exit_code in (2, 3) and f"not met: {verdict}" in str(refused.exception)
+
+
+@pytest.mark.parametrize("damage", [changed, end_lost, head_gone, head_random, key_replaced])
+def test_a_journal_that_is_not_sound_gets_no_signature(
+    bay: Bay, job: str, damage: Callable[[Bay], None], tmp_path: Path
+) -> None:
+    words = bay.key()
+    later = bay.open_job()
+    bay.fine("sheet", job, "-o", tmp_path / "sealed.html", "--passphrase-file", words)
+    bay.open_job()
+    damage(bay)
+    before = [one.seq for one in bay.entries()]
+    paper = tmp_path / "paper"
+    for signs in (
+        ("evidence", later, "-o", paper),
+        ("sheet", later, "-o", paper),
+        ("checkpoint",),
+        ("job", "abandon", later, "--why", "x"),
+    ):
+        refused = bay.run(*signs, "--passphrase-file", words)
+        assert refused.exit_code in (2, 3) and refused.exception.hint, signs  # type: ignore[union-attr]
+        assert not paper.exists() and "\u2014" not in refused.output, signs
+    assert [one.seq for one in bay.entries()] == before
+    bay.fine("evidence", later, "-o", paper, "--unsealed")
+    assert b'"proof":null' in paper.read_bytes()
+
+
+def test_an_entry_changed_under_a_sound_end_is_named_and_nothing_is_signed(bay: Bay, job: str, tmp_path: Path) -> None:
+    words = bay.key()
+    with bay.shop.write() as journal:
+        journal.append_many([Draft("note", job, "person:t-otter", body={"n": number}) for number in range(600)])
+    changed(bay)
+    for signs in (("evidence", job, "-o", tmp_path / "e"), ("checkpoint",), ("job", "abandon", job, "--why", "x")):
+        refused = bay.run(*signs, "--passphrase-file", words)
+        assert refused.exit_code == 3 and "the journal is not sound: entry 1 is not the one" in str(refused.exception)
+        assert "nothing was signed: run `witnessmark check`" in refused.exception.hint  # type: ignore[union-attr]
+    assert [one.kind for one in bay.entries()].count("checkpoint") == 0
 
 
 def test_the_audit_of_a_journal_says_what_in_it_is_signed_and_by_which_key(bay: Bay, job: str, tmp_path: Path) -> None:

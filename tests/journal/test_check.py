@@ -10,7 +10,7 @@ from tests.journal.shop import Shop, open_shop, signing_key
 
 from witnessmark.audit.verify import verify
 from witnessmark.errors import InputError, JournalError
-from witnessmark.journal import checkpoint, head, sealing
+from witnessmark.journal import checkpoint, head, merkle, sealing
 from witnessmark.journal.check import Check, check, rescue
 from witnessmark.journal.checkpoint import Note
 from witnessmark.journal.entry import Draft, LaterFormat
@@ -149,10 +149,28 @@ def test_what_is_no_journal_is_damage_of_the_database(tmp_path: Path, shop: Shop
     assert (result.verdict, result.size, result.damage[0].where) == ("end damaged", 0, "database")
 
 
-def test_an_entry_of_a_later_format_is_no_damage(shop: Shop) -> None:
-    change(shop, "UPDATE entries SET text = replace(text, '\"format\":1', '\"format\":2') WHERE seq = 11")
+LATER = "UPDATE entries SET text = replace(text, '\"format\":1', '\"format\":2') WHERE seq = 11"
+
+
+def test_an_entry_of_a_later_format_is_no_damage_where_it_was_acknowledged_so(shop: Shop) -> None:
+    change(shop, LATER)
+    edge = merkle.Range()
+    for _, text in shop.journal.texts():
+        edge.append(merkle.leaf_hash(text))
+    path = head.path_of(shop.journal.path)
+    path.unlink()
+    file = head.HeadFile(path)
+    file.write(head.Head(edge.size, edge.root()), 0)
+    file.close()
     with pytest.raises(LaterFormat):
         found(shop)
+
+
+def test_a_format_that_damage_made_a_later_one_is_damage(shop: Shop) -> None:
+    change(shop, LATER)
+    result = found(shop)
+    assert (result.verdict, result.size, result.damage[0].seq) == ("altered", 11, 11)
+    assert "entry 11 says that its format is 2" in result.damage[0].text
 
 
 def test_entries_before_the_damage_can_be_exported(shop: Shop) -> None:

@@ -28,7 +28,8 @@ def sealing_options(command: Command) -> Command:
 
 
 def sealer(shop: Shop, passphrase: Callable[[], str], unsealed: bool) -> Seal:
-    """Return what seals a job. Raises as `keys.load` does when the key cannot be unlocked."""
+    """Return what seals a job. Raises as `keys.load` does when the key cannot be unlocked, JournalError for a journal
+    that is not sound: the act is refused then, rather than done and left unsealed."""
     if unsealed or not shop.has_key():
         return lambda job, why: _tell_head(shop, job)
     from witnessmark.journal import keys, sealing
@@ -36,6 +37,7 @@ def sealer(shop: Shop, passphrase: Callable[[], str], unsealed: bool) -> Seal:
 
     with shop.read() as journal:
         signer = keys.load(journal, passphrase())
+        sealing.check_sound(journal)
 
     def seal(job: str, why: str) -> None:
         with shop.write() as journal:

@@ -23,6 +23,7 @@ from witnessmark.journal import head as heads
 from witnessmark.journal.checkpoint import Checkpoint, Note, PublicKey
 from witnessmark.journal.entry import Entry, LaterFormat
 from witnessmark.journal.head import Head
+from witnessmark.journal.rows import blocks
 from witnessmark.journal.store import Journal
 from witnessmark.journal.tables import LaterTables
 from witnessmark.journal.tree import LEVEL
@@ -84,7 +85,12 @@ def check(path: Path, clock: Clock, anchor: Note | None = None, *, database: boo
     except JournalError as error:
         return Check(0, merkle.EMPTY_ROOT, (Damage("database", "end damaged", error.what),))
     with journal:
-        return _Walk(journal, anchor).check(database)
+        return check_open(journal, anchor, database=database)
+
+
+def check_open(journal: Journal, anchor: Note | None = None, *, database: bool = True) -> Check:
+    """Check a journal that is open, as `check` does: inside a snapshot it is the state that the snapshot shows."""
+    return _Walk(journal, anchor).check(database)
 
 
 def rescue(path: Path, clock: Clock, job: str) -> bytes:
@@ -94,7 +100,7 @@ def rescue(path: Path, clock: Clock, job: str) -> bytes:
     """
     with Journal.open(path, clock) as journal:
         sound = _Walk(journal, None).check(database=False).size
-        rows = chain.from_iterable(_blocks(journal))
+        rows = chain.from_iterable(blocks(journal))
         sound_texts = (text for _, text in islice(rows, sound))
         found = [text for text in sound_texts if entries.spelled(text).job == job]
     if not found:
@@ -116,9 +122,10 @@ class _Walk:
         self._said: list[tuple[int, Checkpoint]] = []
         self._signed: Signed | None = None
         self._damage: list[Damage] = []
+        self._head: Head | None = None
 
     def check(self, database: bool) -> Check:
-        noted = self._noted()
+        noted = self._head = self._noted()
         for size in self._sizes(noted):
             self._roots[size] = b""
         self._walk()
@@ -160,7 +167,7 @@ class _Walk:
     def _walk(self) -> None:
         """Read entries in blocks of the kept subtrees' width until the end or the first damage."""
         try:
-            for rows in _blocks(self._journal):
+            for rows in blocks(self._journal):
                 if not self._take(rows):
                     return
         except sqlite3.Error as error:
@@ -178,7 +185,7 @@ class _Walk:
         for number, ((seq, _), entry, leaf) in enumerate(zip(rows, found, leaves, strict=False)):
             job, stop = entry.job, None
             if seq != wanted + number or entry.seq != seq or entry.format != entries.FORMAT:
-                stop = _misplaced(entry, seq, wanted + number)
+                stop = self._misplaced(entry, seq, wanted + number)
             elif job is not None:
                 count, head, last = jobs.get(job, _NO_JOB)
                 if entry.job_seq != count or entry.job_prev != (head and head.hex()):
@@ -196,6 +203,28 @@ class _Walk:
         if fault is not None:
             self._damage.append(fault)
         return fault is None
+
+    def _misplaced(self, entry: Entry, seq: int, wanted: int) -> Damage:
+        """Return what is wrong with an entry in the wrong place, or of another format.
+
+        Raises LaterFormat for one of a later format that was written so: the head file vouches for its bytes.
+        """
+        if seq != wanted:
+            return Damage("entry", "entries missing", f"entries {wanted} to {seq - 1} are missing", wanted)
+        if entry.seq != seq:
+            return Damage("entry", "altered", f"entry {seq} says that it is {entry.seq}", seq)
+        if entry.format > entries.FORMAT and self._acknowledged():
+            hint = "use a newer version of witnessmark"
+            raise LaterFormat(f"it has format {entry.format}", place=f"entry {seq}", hint=hint)
+        return Damage("entry", "altered", f"entry {seq} says that its format is {entry.format}", seq)
+
+    def _acknowledged(self) -> bool:
+        """Tell whether the bytes on disk, whatever they say, are those that the head file knows."""
+        edge, noted = merkle.Range(), self._head
+        for _, text in chain.from_iterable(blocks(self._journal)):
+            if noted is not None and edge.size < noted.size:
+                edge.append(merkle.leaf_hash(text))
+        return noted is not None and (edge.size, edge.root()) == (noted.size, noted.root)
 
     def _in_place(self, rows: list[tuple[int, bytes]], found: list[Entry]) -> bool:
         """Tell whether a block stands where it says, has this format, and holds nothing worth more than its chain."""
@@ -327,45 +356,5 @@ def _read(rows: list[tuple[int, bytes]]) -> tuple[list[Entry], Damage | None]:
     return found, None
 
 
-def _misplaced(entry: Entry, seq: int, wanted: int) -> Damage:
-    """Return what is wrong with an entry in the wrong place. Raises LaterFormat for one of a later format."""
-    if entry.format > entries.FORMAT:
-        hint = "use a newer version of witnessmark"
-        raise LaterFormat(f"it has format {entry.format}", place=f"entry {seq}", hint=hint)
-    if seq != wanted:
-        return Damage("entry", "entries missing", f"entries {wanted} to {seq - 1} are missing", wanted)
-    return Damage("entry", "altered", f"entry {seq} says that it is {entry.seq}", seq)
-
-
-def _blocks(journal: Journal) -> Iterator[list[tuple[int, bytes]]]:
-    """Yield every row by walking the table itself, in blocks, so that those before an unreadable page come out.
-
-    The walk reads ahead of what it gives; once it fails, rows are asked for one by one. Raises the error after them.
-    """
-    last = -1
-    try:
-        cursor = journal.connection.execute(f"{_ROW} ORDER BY seq")
-        while rows := cursor.fetchmany(1 << LEVEL):
-            yield rows
-            last = rows[-1][0]
-    except sqlite3.Error:
-        yield from _singly(journal, last)
-        raise
-
-
-def _singly(journal: Journal, last: int) -> Iterator[list[tuple[int, bytes]]]:
-    """Yield the rows after `last` one by one, up to one that is missing or cannot be read."""
-    while True:
-        try:
-            row = journal.connection.execute(f"{_ROW} WHERE seq = ?", (last + 1,)).fetchone()
-        except sqlite3.Error:
-            return
-        if row is None:
-            return
-        yield [row]
-        last = row[0]
-
-
 _NOTEWORTHY = frozenset(("checkpoint", "key", "sheet"))
 _NO_JOB: tuple[int, bytes | None, int] = (0, None, 0)
-_ROW = "SELECT seq, COALESCE(CAST(text AS BLOB), x'') FROM entries NOT INDEXED"
