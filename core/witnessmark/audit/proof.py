@@ -22,6 +22,7 @@ from witnessmark.journal.evidence import Ground, Proof
 
 KEY_PLACE = "proof.journal"
 UNCOUNTED = "the {} does not count this job's entries: that its last ones were left out would not show"
+ELSEWHERE = "it belongs to another file, or this file was not made where it says"
 UNSIGNED = "nobody checked the anchor's signature (no key is in the file and none was given): it is worth its paper"
 
 
@@ -122,9 +123,10 @@ def check_anchor(
 
 def _check_held(note: Note, held: Checkpoint, proven: Proven, pinned: bool) -> None:
     """Hold an anchor against the file's proof: its key, its journal, and its tree."""
-    _check_signer(note, proven.keys, "the anchor was signed by a key that does not lead to the file's")
     if held.origin != proven.checkpoint.origin:
-        _stop("altered", f"the anchor is of journal {held.origin}, the file of another", "anchor", True)
+        text = f"the anchor is of journal {held.origin}, the file of {proven.checkpoint.origin}: {ELSEWHERE}"
+        _stop("wrong key", text, "anchor", True)
+    _check_signer(note, proven.keys, "the anchor was signed by a key that does not lead to the file's")
     known = [(proven.checkpoint.size, proven.checkpoint.root)] + [(one.size, one.root) for one, _ in proven.earlier]
     roots = {root for size, root in known if size == held.size}
     if roots and held.root not in roots:

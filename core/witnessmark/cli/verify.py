@@ -18,14 +18,13 @@ def verify(file: Path, anchor: str | None, key: str | None, as_json: bool) -> No
     """Say whether an evidence file was altered. Needs no journal."""
     from witnessmark.audit import verify as verifying
     from witnessmark.cli.anchor import anchor as held
-    from witnessmark.cli.anchor import text
+    from witnessmark.cli.anchor import key as posted
     from witnessmark.cli.plainly import plain
-    from witnessmark.journal.checkpoint import parse_key
 
     found = verifying.verify(
         _read(file),
         held(anchor) if anchor is not None else None,
-        parse_key(text(key), place="--key") if key is not None else None,
+        posted(key) if key is not None else None,
         name=file.name,
     )
     if as_json:

@@ -319,7 +319,8 @@ class _Walk:
     def _compare_anchor(self, anchor: Note, held: Checkpoint) -> None:
         signer, holds = checkpoints.signer_of(anchor, self._keys)
         if signer is None:
-            self._found("checkpoint", "wrong key", "the anchor is signed by a key that is not this journal's")
+            text = f"the anchor is of journal {held.origin}, signed by a key that is not this journal's"
+            self._found("checkpoint", "wrong key", text)
         elif not holds:
             raise InputError(
                 "its signature does not hold", place="anchor", hint="read it in again; a letter may be wrong"

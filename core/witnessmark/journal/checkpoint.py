@@ -26,6 +26,7 @@ _DASH = "\u2014"
 _JOB = re.compile(r"job ([A-Za-z0-9][A-Za-z0-9._-]{0,63}) ([1-9][0-9]{0,14}) (\S+)")
 _SIZE = re.compile("0|[1-9][0-9]{0,14}")
 _TYPED = re.compile(r"\s*([1-9][0-9]{0,14})\s*[ ,:/-]\s*((?:[0-9a-fA-F]\s*){16,64})")
+_MEANT = re.compile(r"([0-9]+)(?:\s*[ ,:/-]\s*([0-9a-zA-Z\s]*))?")
 _HINT = "use the text as it was printed, to the letter"
 
 
@@ -144,8 +145,10 @@ def parse_key(text: str, *, place: str = "key") -> PublicKey:
     key_id, _, code = rest.partition("+")
     data = _bytes(code, place)
     key = PublicKey(name, data[1:])
-    if not name or data[:1] != ED25519 or len(data) != 33 or key.id.hex() != key_id:
+    if not name or data[:1] != ED25519 or len(data) != 33:
         raise InputError("it is not an Ed25519 public key with its name and id", place=place, hint=_HINT)
+    if key.id.hex() != key_id:
+        raise InputError("its id is not that of this name and key: a letter may be wrong", place=place, hint=_HINT)
     return key
 
 
@@ -201,9 +204,28 @@ def parse_anchor(text: str) -> Anchor:
     """
     if match := _TYPED.fullmatch(text.strip()):
         return Anchor(pin=JobPin(int(match[1]), "".join(match[2].split()).lower()))
+    if fault := _mistyped(text):
+        raise InputError(fault, place="anchor", hint=_HINT)
     note = parse_note(text.replace("\r\n", "\n").strip("\n") + "\n", place="anchor")
     parse_checkpoint(note.text, place="anchor")
     return Anchor(note=note)
+
+
+def _mistyped(text: str) -> str:
+    """Say what is wrong with a count and head as they were typed; empty where it is not meant to be them."""
+    match = _MEANT.fullmatch(text.strip())
+    if match is None:
+        return ""
+    head = "".join((match[2] or "").split())
+    odd = next((sign for sign in head if sign not in "0123456789abcdefABCDEF"), "")
+    if not head:
+        alone = len(match[1]) >= 16
+        return "a head without the count before it" if alone else f"the count {match[1]} without a head pins nothing"
+    if odd:
+        return f"{odd!r} in the head is not one of its digits, 0 to 9 and a to f"
+    if not 16 <= len(head) <= 64:
+        return f"{len(head)} digits of the head are given: it has 64, of which at least 16 are needed"
+    return f"{match[1]} is no count of entries"
 
 
 def _base64(data: bytes) -> str:
