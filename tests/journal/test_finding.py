@@ -36,4 +36,4 @@ def test_each_answer_comes_from_an_index(shop: Shop) -> None:
     plans = [shop.journal.connection.execute(f"EXPLAIN QUERY PLAN {query}").fetchall() for query in asked]
     details = [row[-1] for plan in plans for row in plan if "entries" in row[-1] or "personal" in row[-1]]
     used = [detail.split(" INDEX ")[1].split()[0] for detail in details]
-    assert set(used) == {"personal_by_value", "jobs_by_vin", "jobs_by_time", "entries_by_kind"}
+    assert set(used) == {"personal_by_value", "jobs_by_vin", "jobs_by_time", "sought_by_kind"}

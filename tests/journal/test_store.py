@@ -13,6 +13,7 @@ from witnessmark.clock import ManualClock
 from witnessmark.errors import InputError, JournalError
 from witnessmark.journal import entry, merkle, tables
 from witnessmark.journal import head as heads
+from witnessmark.journal.check import check
 from witnessmark.journal.entry import Draft
 from witnessmark.journal.store import JobHead, Journal
 
@@ -220,9 +221,33 @@ def test_what_is_no_journal_is_refused(tmp_path: Path, clock: ManualClock) -> No
 def test_tables_of_a_later_version_say_what_to_do(journal: Journal, clock: ManualClock) -> None:
     journal.connection.execute(f"PRAGMA user_version={tables.VERSION + 1}")
     journal.close()
-    with pytest.raises(JournalError, match="version 2") as caught:
+    with pytest.raises(JournalError, match=f"version {tables.VERSION + 1}") as caught:
         Journal.open(journal.path, clock)
     assert "newer version" in caught.value.hint
+
+
+def test_tables_of_an_earlier_version_are_read_as_they_are_and_brought_up_by_a_writer(
+    journal: Journal, clock: ManualClock
+) -> None:
+    journal.append_many([note(), note()])
+    for statement in (
+        "DROP INDEX sought_by_kind",
+        "CREATE INDEX entries_by_kind ON entries (kind, seq)",
+        "DELETE FROM _sqlite_migrations WHERE name LIKE 'm002%'",
+        "PRAGMA user_version=1",
+    ):
+        journal.connection.execute(statement)
+    journal.close()
+    with Journal.open(journal.path, clock) as reader:
+        assert [one.kind for one in reader.entries(kind="genesis")] == ["genesis"]
+        assert reader.connection.execute("PRAGMA user_version").fetchone()[0] == 1
+    with Journal.open(journal.path, clock, write=True) as writer:
+        assert writer.connection.execute("PRAGMA user_version").fetchone()[0] == tables.VERSION
+        named = {row[0] for row in writer.connection.execute("SELECT name FROM sqlite_schema WHERE type = 'index'")}
+        assert "sought_by_kind" in named
+        assert "entries_by_kind" not in named
+        assert writer.append(note()).seq == 3
+    assert check(journal.path, clock).verdict == "consistent, unanchored"
 
 
 def test_a_journal_shorter_than_its_head_file_is_not_written_to(

@@ -44,6 +44,8 @@ def encode_plain(value: Any) -> bytes:
 
 def plain(value: Any, place: str, depth: int = 0) -> Any:
     """Return `value` with bytes as hex and tuples as lists. Raises InputError where it lies outside the domain."""
+    if depth == 0 and type(value) is dict and _is_plain(value, MAX_DEPTH):
+        return value
     if value is None or isinstance(value, bool):
         return value
     if isinstance(value, str):
@@ -139,6 +141,30 @@ def _is_within(value: Any, depth: int) -> bool:
             if not -INTEGER_BOUND < item < INTEGER_BOUND:
                 return False
         elif (kind is dict or kind is list) and (depth == 1 or not _is_within(item, depth - 1)):
+            return False
+    return True
+
+
+def _is_plain(value: dict[str, Any] | list[Any], depth: int) -> bool:
+    """Tell whether `value` has a canonical text as it is. What is rarer (other letters than ASCII) is not told here."""
+    items: Any = value
+    if type(value) is dict:
+        for key in value:
+            if type(key) is not str or not key.isascii():
+                return False
+        items = value.values()
+    for item in items:
+        kind = type(item)
+        if kind is str:
+            if not item.isascii():
+                return False
+        elif kind is int:
+            if not -INTEGER_BOUND < item < INTEGER_BOUND:
+                return False
+        elif kind is dict or kind is list:
+            if depth == 1 or not _is_plain(item, depth - 1):
+                return False
+        elif item is not None and kind is not bool:
             return False
     return True
 

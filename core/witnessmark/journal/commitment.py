@@ -38,6 +38,8 @@ PERSONAL: dict[str, tuple[str, ...]] = {
 }
 """The fields of each kind's body that are kept beside it. An amendment keeps those of the entry it corrects too."""
 
+_PATHS = {kind: tuple(tuple(path.split(".")) for path in fields) for kind, fields in PERSONAL.items()}
+
 MARK = re.compile(f"{PREFIX}[0-9a-f]{{64}}")
 
 
@@ -72,8 +74,7 @@ def set_apart(
     """
     if job is None:
         return body, []
-    paths = [path.split(".") for path in PERSONAL.get(kind, ())]
-    paths += [["instead", *path.split(".")] for path in PERSONAL.get(corrects, ())]
+    paths = [*_PATHS.get(kind, ()), *(("instead", *path) for path in _PATHS.get(corrects, ()))]
     kept: list[Kept] = []
 
     def keep(field: str, value: Any) -> Any:
@@ -96,12 +97,12 @@ def set_apart_all(drafts: Sequence[Draft]) -> tuple[Sequence[Draft], list[Kept]]
     written, kept = [], []
     for draft in drafts:
         body, values = set_apart(draft.kind, draft.body, draft.job, draft.corrects)
-        written.append(replace(draft, body=body))
+        written.append(draft if body is draft.body else replace(draft, body=body))
         kept += values
     return written, kept
 
 
-def _replaced(body: dict[str, Any], path: list[str], keep: Callable[[str, Any], Any]) -> dict[str, Any]:
+def _replaced(body: dict[str, Any], path: Sequence[str], keep: Callable[[str, Any], Any]) -> dict[str, Any]:
     first, *rest = path
     if first not in body:
         return body

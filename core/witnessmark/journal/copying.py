@@ -76,7 +76,7 @@ def _copy_to(journal: Journal, draft: Path, clock: Clock) -> Check:
         with Journal(draft, tables.connect(draft, write=False), clock, write=False) as made:
             head = made.head()
         file = heads.HeadFile(heads.path_of(draft))
-        file.write(head, clock.mono_ns())
+        file.write(heads.slot(head), clock.mono_ns())
         file.close()
         found = check(draft, clock)
     except (sqlite3.Error, OSError) as error:

@@ -9,6 +9,7 @@ from __future__ import annotations
 
 import re
 from dataclasses import dataclass, field
+from functools import lru_cache
 from typing import Any
 
 import msgspec
@@ -124,7 +125,7 @@ def check(draft: Draft) -> None:
     if draft.kind not in KINDS:
         raise InputError(f"kind {draft.kind!r} is not known", place="kind", hint=f"use one of: {', '.join(KINDS)}")
     for name, actor in (("done_by", draft.done_by), ("entered_by", draft.entered_by or draft.done_by)):
-        if not _ACTOR.fullmatch(actor):
+        if not _names_somebody(actor):
             raise InputError(f"{actor!r} names nobody", place=name, hint="write person:<id> or machine:<part>")
     if draft.job is not None and not _JOB.fullmatch(draft.job):
         raise InputError(f"{draft.job!r} is no job id", place="job", hint="use letters, digits, dot, dash, underscore")
@@ -134,6 +135,11 @@ def check(draft: Draft) -> None:
         occurred(draft.occurred.from_ns, draft.occurred.to_ns)
         if not _TOKEN.fullmatch(draft.occurred.basis):
             raise InputError("basis is one lower-case word", place="occurred.basis", hint="use clock, touch or typed")
+
+
+@lru_cache(256)
+def _names_somebody(actor: str) -> bool:
+    return _ACTOR.fullmatch(actor) is not None
 
 
 def body_of(draft: Draft) -> dict[str, Any]:

@@ -35,6 +35,14 @@ class Head:
     root: bytes
 
 
+@dataclass(frozen=True, slots=True)
+class Slot:
+    """A head of `size` as it is written."""
+
+    size: int
+    data: bytes
+
+
 def path_of(journal: Path) -> Path:
     """Return where the head file of `journal` lies."""
     return journal.with_name(journal.name + ".head")
@@ -49,7 +57,7 @@ def read(path: Path) -> Head | None:
             f"the head file {path} cannot be read: {error.strerror}",
             hint="compare the journal with a printed sheet; without its head file a lost tail does not show",
         ) from error
-    return max(filter(None, _slots(data)), key=lambda head: head.size, default=None)
+    return max(filter(None, _heads(data)), key=lambda head: head.size, default=None)
 
 
 class HeadFile:
@@ -66,8 +74,8 @@ class HeadFile:
         self._seen: tuple[bytes, list[int]] = (b"", [-1, -1])
         self._synced_ns: int | None = None
 
-    def write(self, head: Head, now_ns: int) -> None:
-        """Put `head` in the older slot, and sync when that is due at the monotonic time `now_ns`.
+    def write(self, slot: Slot, now_ns: int) -> None:
+        """Put `slot` in the place of the older one, and sync when that is due at the monotonic time `now_ns`.
 
         Nothing is written when a newer one stands there. Raises JournalError when it cannot be written; what stood
         there before still stands.
@@ -75,7 +83,7 @@ class HeadFile:
         try:
             fcntl.flock(self._fd, fcntl.LOCK_EX)
             try:
-                self._put(head)
+                self._put(slot)
             finally:
                 fcntl.flock(self._fd, fcntl.LOCK_UN)
             if self._synced_ns is None or now_ns - self._synced_ns >= SYNC_EVERY_NS:
@@ -95,36 +103,36 @@ class HeadFile:
                 os.close(self._fd)
                 self._fd = -1
 
-    def _put(self, head: Head) -> None:
+    def _put(self, slot: Slot) -> None:
         data = os.pread(self._fd, 2 * SLOT_SIZE, 0)
         if data != self._seen[0]:
-            self._seen = (data, [-1 if slot is None else slot.size for slot in _slots(data)])
+            self._seen = (data, [-1 if head is None else head.size for head in _heads(data)])
         sizes = self._seen[1]
-        if max(sizes) < head.size:
-            slot = sizes.index(min(sizes))
-            line = _line(head)
-            os.pwrite(self._fd, line, SLOT_SIZE * slot)
+        if max(sizes) < slot.size:
+            older = sizes.index(min(sizes))
+            begin = SLOT_SIZE * older
+            os.pwrite(self._fd, slot.data, begin)
             data = data.ljust(2 * SLOT_SIZE, b"\0")
-            begin = SLOT_SIZE * slot
-            sizes[slot] = head.size
-            self._seen = (data[:begin] + line + data[begin + SLOT_SIZE :], sizes)
+            sizes[older] = slot.size
+            self._seen = (data[:begin] + slot.data + data[begin + SLOT_SIZE :], sizes)
 
 
-def _line(head: Head) -> bytes:
+def slot(head: Head) -> Slot:
+    """Return the slot that says `head`: a line, padded."""
     said = f"{_WORD} {head.size} {head.root.hex()}"
     check = sha256(said.encode()).hexdigest()[:16]
-    return f"{said} {check}".encode().ljust(SLOT_SIZE - 1) + b"\n"
+    return Slot(head.size, f"{said} {check}".encode().ljust(SLOT_SIZE - 1) + b"\n")
 
 
-def _slots(data: bytes) -> tuple[Head | None, Head | None]:
-    return _slot(data[:SLOT_SIZE]), _slot(data[SLOT_SIZE : 2 * SLOT_SIZE])
+def _heads(data: bytes) -> tuple[Head | None, Head | None]:
+    return _head(data[:SLOT_SIZE]), _head(data[SLOT_SIZE : 2 * SLOT_SIZE])
 
 
-def _slot(data: bytes) -> Head | None:
+def _head(data: bytes) -> Head | None:
     try:
         said, _, _check = data.decode("ascii").rstrip().rpartition(" ")
         word, size, root = said.rsplit(" ", 2)
         head = Head(int(size), bytes.fromhex(root))
     except ValueError:
         return None
-    return head if data == _line(head) and word == _WORD else None
+    return head if data == slot(head).data and word == _WORD else None

@@ -37,7 +37,7 @@ def accept_loss(path: Path, clock: Clock, by: str, why: str) -> Entry:
         with Journal.open(path, clock) as journal:
             left = journal.head()
         made = heads.HeadFile(file)
-        made.write(left, clock.mono_ns())
+        made.write(heads.slot(left), clock.mono_ns())
         made.close()
         body = {
             "accepted_loss": found.damage[0].text,

@@ -84,8 +84,8 @@ def fold(hashes: Sequence[bytes]) -> bytes:
     if not hashes:
         return EMPTY_ROOT
     root = hashes[-1]
-    for left in reversed(hashes[:-1]):
-        root = node_hash(left, root)
+    for left in hashes[-2::-1]:
+        root = sha256(b"\x01" + left + root).digest()
     return root
 
 

@@ -72,6 +72,7 @@ class Journal:
         self._edge = merkle.Range()
         self._jobs: dict[str, JobHead] = {}
         self._head_file: heads.HeadFile | None = None
+        self._slot = heads.slot(self._edge_head())
 
     @classmethod
     def create(cls, path: Path, origin: str, clock: clocks.Clock) -> Journal:
@@ -85,7 +86,7 @@ class Journal:
             raise JournalError(f"there is a file at {path} already", hint="choose another name, or open that journal")
         draft_path = path.with_name(path.name + ".new")
         try:
-            for leftover in (draft_path, *_companions(draft_path)):
+            for leftover in (draft_path, *tables.beside(draft_path)):
                 leftover.unlink(missing_ok=True)
             heads.path_of(path).unlink(missing_ok=True)
             with cls(draft_path, tables.create(draft_path), clock, write=True) as journal:
@@ -96,7 +97,7 @@ class Journal:
             os.replace(heads.path_of(draft_path), heads.path_of(path))
             os.link(draft_path, path)
             draft_path.unlink()
-            _sync_folder(path.parent)
+            tables.sync_folder(path.parent)
         except (OSError, sqlite3.Error) as error:
             raise JournalError(
                 f"no journal can be made at {path}: {error}", hint="check the folder and disk"
@@ -159,6 +160,8 @@ class Journal:
         """Yield the sequence number and exact text of entries, as `entries` does, without reading them."""
         wanted = [("job", job), ("kind", kind)]
         where = "".join(f" AND {name} = :{name}" for name, value in wanted if value is not None)
+        if kind is not None and kind not in tables.OF_THE_WORK:
+            where += f" AND {tables.SOUGHT_BY_KIND}"
         query = f"{_ROW} WHERE seq > :after{where} ORDER BY seq LIMIT {_BATCH}"
         while True:
             rows = self._rows(query, {"after": after_seq, **dict(wanted)})
@@ -208,7 +211,7 @@ class Journal:
     def head(self) -> Head:
         """Return size and root of the whole journal as it stands now."""
         self._catch_up()
-        return Head(self._edge.size, self._edge.root())
+        return self._edge_head()
 
     @contextmanager
     def snapshot(self) -> Iterator[None]:
@@ -246,14 +249,19 @@ class Journal:
     def _insert_alone(self, drafts: Sequence[Draft]) -> list[Entry]:
         """Insert a single draft by one statement, which is its own transaction and inserts nothing once others wrote.
 
+        The head is ready before it: what follows a sync runs on cold caches, and whoever waits waits for that too.
         Returns nothing when it did not: then, and where a subtree is completed that is kept, it takes a longer one.
         """
         if len(drafts) != 1 or not self._edge.size or not (self._edge.size + 1) % (1 << LEVEL):
             return []
         one, text = self._made(drafts[0])
-        if self.connection.execute(_INSERT_NEXT, (one.seq, text.decode(), one.seq - 1)).rowcount != 1:
-            return []
+        before = self._edge.copy()
         self._take_in(one, text)
+        self._slot = heads.slot(self._edge_head())
+        if self.connection.execute(_INSERT_NEXT, (one.seq, text.decode(), one.seq - 1)).rowcount != 1:
+            self._edge = before
+            self._jobs.clear()
+            return []
         return [one]
 
     def _insert_together(self, drafts: Sequence[Draft], kept: Sequence[Kept]) -> list[Entry]:
@@ -266,6 +274,7 @@ class Journal:
             self.connection.execute("INSERT INTO entries (seq, text) VALUES (?, ?)", (one.seq, text.decode()))
             self.tree.keep(self._take_in(one, text))
             made.append(one)
+        self._slot = heads.slot(self._edge_head())
         self.connection.execute("COMMIT")
         return made
 
@@ -331,10 +340,13 @@ class Journal:
         if self.connection.in_transaction:
             self.connection.execute("ROLLBACK")
 
+    def _edge_head(self) -> Head:
+        return Head(self._edge.size, self._edge.root())
+
     def _note_head(self) -> None:
         if self._head_file is None:
             self._head_file = heads.HeadFile(heads.path_of(self.path))
-        self._head_file.write(Head(self._edge.size, self._edge.root()), self._clock.mono_ns())
+        self._head_file.write(self._slot, self._clock.mono_ns())
 
     def _compare_with_head_file(self) -> None:
         noted = heads.read(heads.path_of(self.path))
@@ -352,6 +364,7 @@ class Journal:
                 f"entries below {noted.size} are not those that were written", hint="run a check of the journal"
             )
         if noted.size < size:
+            self._slot = heads.slot(self._edge_head())
             self._note_head()
 
 
@@ -383,15 +396,3 @@ def _check_origin(origin: str) -> None:
             place="origin",
             hint="use one word like bay1.depot.example, without + and spaces",
         )
-
-
-def _companions(path: Path) -> list[Path]:
-    return [path.with_name(path.name + end) for end in ("-wal", "-shm", ".head")]
-
-
-def _sync_folder(folder: Path) -> None:
-    handle = os.open(folder, os.O_RDONLY)
-    try:
-        os.fsync(handle)
-    finally:
-        os.close(handle)

@@ -6,6 +6,7 @@ deleted. The guards refuse changes by mistake; that nobody changed an entry on p
 
 from __future__ import annotations
 
+import os
 import sqlite3
 from pathlib import Path
 from typing import TYPE_CHECKING
@@ -18,8 +19,14 @@ if TYPE_CHECKING:
 APPLICATION_ID = 0x574D4A4C
 """Stands in the file's header, so that another program's database is not taken for a journal."""
 
-VERSION = 1
+VERSION = 2
 """Of the tables; the format of an entry has its own number."""
+
+OF_THE_WORK = ("armed", "condition", "exchange", "intent", "keepalive", "outcome", "reading", "step")
+"""Kinds that a job writes again and again: they are looked for within their job, so no index by kind holds them."""
+
+SOUGHT_BY_KIND = f"kind NOT IN ({', '.join(map(repr, OF_THE_WORK))})"
+"""A query for another kind says this too, word for word, and so may use the index that holds only those."""
 
 BUSY_S = 5.0
 """How long a writer waits for another one."""
@@ -111,8 +118,27 @@ def migrate(conn: sqlite3.Connection) -> None:
         for statement in _statements(_ENTRIES + _PERSONAL):
             db.execute(statement)
 
+    @steps()
+    def m002_index_by_kind_only_what_is_sought_by_it(db: Database) -> None:
+        db.execute("DROP INDEX entries_by_kind")
+        db.execute(f"CREATE INDEX sought_by_kind ON entries (kind, seq) WHERE {SOUGHT_BY_KIND}")
+
     steps.apply(Database(conn, recursive_triggers=True))
     conn.execute(f"PRAGMA user_version={VERSION}")
+
+
+def beside(path: Path) -> list[Path]:
+    """Return the files that lie beside the database at `path` while it is open, and its head file."""
+    return [path.with_name(path.name + end) for end in ("-wal", "-shm", ".head")]
+
+
+def sync_folder(folder: Path) -> None:
+    """Sync what `folder` lists, so that a new file's name outlives a power cut."""
+    handle = os.open(folder, os.O_RDONLY)
+    try:
+        os.fsync(handle)
+    finally:
+        os.close(handle)
 
 
 def _statements(script: str) -> list[str]:
