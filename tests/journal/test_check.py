@@ -160,7 +160,7 @@ def test_an_entry_of_a_later_format_is_no_damage_where_it_was_acknowledged_so(sh
     path = head.path_of(shop.journal.path)
     path.unlink()
     file = head.HeadFile(path)
-    file.write(head.Head(edge.size, edge.root()), 0)
+    file.write(head.slot(head.Head(edge.size, edge.root())), 0)
     file.close()
     with pytest.raises(LaterFormat):
         found(shop)
