@@ -42,4 +42,4 @@ fault: $(STAMP)
 	$(PY) -m tests.fault
 
 clean:
-	rm -rf .venv build ./*.egg-info core/*.egg-info
+	rm -rf .venv build dist

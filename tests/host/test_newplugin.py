@@ -21,7 +21,7 @@ def run(*command: str, at: Path) -> str:
     done = subprocess.run(
         [sys.executable, *command],
         cwd=at,
-        env={**os.environ, "PYTHONPATH": str(at)},
+        env={**os.environ, "PYTHONPATH": os.pathsep.join([str(at), os.environ.get("PYTHONPATH", "")]).rstrip(os.pathsep)},
         capture_output=True,
         text=True,
         check=False,
@@ -42,6 +42,13 @@ def test_a_new_plugin_passes_its_contract_and_is_listed_once_installed(tmp_path:
     assert "28 passed" in tested and "skipped" not in tested, tested
     listed = run("-c", "from witnessmark.cli.main import main; main()", "adapters", at=folder)
     assert "bench-wire:PORT?baud=115200" in listed and "[witnessmark-bench-wire 0.1.0]" in listed
+
+
+def test_a_new_plugin_type_checks_where_this_project_is_installed_as_the_makefile_installs_it(tmp_path: Path) -> None:
+    """An editable install that only an import hook can follow would leave every name of the core untyped."""
+    write_plugin("wire", tmp_path)
+    checked = run("-m", "mypy", "--cache-dir", str(tmp_path / "cache"), at=tmp_path / "witnessmark-wire")
+    assert "no issues found in 2 source files" in checked
 
 
 def test_a_new_plugin_is_the_checked_example_under_another_name(tmp_path: Path) -> None:
