@@ -2,7 +2,8 @@
 
 An adapter is a module named by an entry point of the group `witnessmark.adapters`; the entry-point name is the
 address scheme. Its source holds a constant `ADDRESS`, a text that shows how an address is written: listing reads it
-from the source and imports nothing.
+from the source and imports nothing. A plugin of any kind states in `API_VERSION` the plugin interface it was written
+for (none: the first); this host refuses another. An adapter states in `CONTRACT_VERSION` what it was proven against.
 """
 
 from __future__ import annotations

@@ -12,6 +12,8 @@ from collections.abc import Sequence
 from witnessmark.plugin import Address, Clock, FrameLink, hookimpl
 
 ADDRESS = "canbus:INTERFACE/CHANNEL?bitrate=500000"
+API_VERSION = 1
+CONTRACT_VERSION = 1
 
 
 @hookimpl

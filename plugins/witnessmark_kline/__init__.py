@@ -12,6 +12,8 @@ from collections.abc import Sequence
 from witnessmark.plugin import Address, Clock, InputError, MessageLink, hookimpl
 
 ADDRESS = "kline:PORT?init=fast"
+API_VERSION = 1
+CONTRACT_VERSION = 1
 
 
 @hookimpl

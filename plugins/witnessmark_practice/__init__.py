@@ -13,6 +13,8 @@ from typing import Any
 from witnessmark.plugin import Address, Clock, FrameLink, InputError, MessageLink, Practice, Stamp, hookimpl
 
 ADDRESS = "practice:FOLDER"
+API_VERSION = 1
+CONTRACT_VERSION = 1
 PROFILES = {"frame": "witnessmark_practice:profile.toml", "message": "witnessmark_practice:profile_messages.toml"}
 
 

@@ -11,6 +11,7 @@ from witnessmark.plugin import Identified, hookimpl
 from witnessmark.quantity import plain
 from witnessmark_practice.identity import IDENTIFICATION
 
+API_VERSION = 1
 PART_NUMBER = IDENTIFICATION[0xF187].hex().upper()
 
 NAMES: dict[int, tuple[str, int, int, str]] = {

@@ -12,6 +12,8 @@ from collections.abc import Sequence
 from witnessmark.plugin import Address, Capabilities, Clock, FrameLink, InputError, LocalError, MessageLink, hookimpl
 
 ADDRESS = "prompt:PORT?profile=FILE.toml"
+API_VERSION = 1
+CONTRACT_VERSION = 1
 
 
 @hookimpl

@@ -12,6 +12,8 @@ from collections.abc import Sequence
 from witnessmark.plugin import Address, Clock, FrameLink, InputError, LocalError, MessageLink, hookimpl
 
 ADDRESS = "replay:FILE?as=frames&timing=recorded"
+API_VERSION = 1
+CONTRACT_VERSION = 1
 
 
 @hookimpl

@@ -21,6 +21,7 @@ from witnessmark.host.decoders import DECODERS
 from witnessmark.host.plugins import ADAPTERS
 from witnessmark.job.actuation import TABLE
 from witnessmark.journal.kinds import KINDS
+from witnessmark.plugin import API_VERSION, CONTRACT_VERSION
 from witnessmark.wire.isotp import diagram
 
 
@@ -63,6 +64,11 @@ def actuation() -> str:
 def kinds() -> str:
     """Return the kinds of entry with their meanings."""
     return "\n".join(["| kind | meaning |", "|---|---|"] + [f"| `{name}` | {text} |" for name, text in KINDS.items()])
+
+
+def versions() -> str:
+    """Return the versions of today."""
+    return f"Today: plugin interface {API_VERSION}, contract {CONTRACT_VERSION}, the first of each."
 
 
 def hooks() -> str:

@@ -79,4 +79,4 @@ def test_a_decoder_that_gives_something_else_or_has_no_hook_is_named(installed: 
 
     found = installed(arguments=lambda something: None)
     assert found.name(OURS, 0x22, 0x7001, b"\x01") == Told("supply voltage", "0.1", "V")
-    assert "cannot be loaded" in found.problems[0].what
+    assert "a hook does not fit" in found.problems[0].what

@@ -14,6 +14,7 @@ from click.testing import CliRunner
 from witnessmark.cli.plugin import plugin
 from witnessmark.errors import InputError
 from witnessmark.host.newplugin import write_plugin
+from witnessmark.plugin import API_VERSION, CONTRACT_VERSION
 
 
 def run(*command: str, at: Path) -> str:
@@ -21,7 +22,10 @@ def run(*command: str, at: Path) -> str:
     done = subprocess.run(
         [sys.executable, *command],
         cwd=at,
-        env={**os.environ, "PYTHONPATH": os.pathsep.join([str(at), os.environ.get("PYTHONPATH", "")]).rstrip(os.pathsep)},
+        env={
+            **os.environ,
+            "PYTHONPATH": os.pathsep.join([str(at), os.environ.get("PYTHONPATH", "")]).rstrip(os.pathsep),
+        },
         capture_output=True,
         text=True,
         check=False,
@@ -62,6 +66,7 @@ def test_a_new_plugin_is_the_checked_example_under_another_name(tmp_path: Path) 
     project = tomllib.loads(written["pyproject.toml"].read_text(encoding="utf-8"))
     assert project["project"]["entry-points"]["witnessmark.adapters"] == {"wire": "witnessmark_wire"}
     assert project["tool"]["mypy"]["strict"] is True
+    assert f"API_VERSION = {API_VERSION} " in module and f"CONTRACT_VERSION = {CONTRACT_VERSION} " in module
 
 
 @pytest.mark.parametrize("name", ["", "Wire", "9wire", "wire_", "a--b", "../up"])

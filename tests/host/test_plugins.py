@@ -4,12 +4,11 @@ from __future__ import annotations
 
 import subprocess
 import sys
-from collections.abc import Callable
-from itertools import count
 from pathlib import Path
 
 import pytest
 from click.testing import CliRunner
+from tests.host.installing import Install
 
 from witnessmark.cli.main import witnessmark
 from witnessmark.clock import ManualClock
@@ -17,24 +16,10 @@ from witnessmark.errors import InputError, PluginError
 from witnessmark.host import plugins
 from witnessmark.link.address import Address
 
-Install = Callable[..., None]
-numbers = count()
-
 
 @pytest.fixture
 def install(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Install:
-    """Lay a distribution on the path: its module's source and its entry point."""
-    monkeypatch.syspath_prepend(str(tmp_path))
-
-    def lay(scheme: str, source: str, distribution: str = "bay-things") -> None:
-        module = f"{distribution.replace('-', '_')}_{scheme}_{next(numbers)}"  # each test imports afresh
-        (tmp_path / f"{module}.py").write_text(source, encoding="utf-8")
-        info = tmp_path / f"{module}-2.5.dist-info"
-        info.mkdir()
-        (info / "METADATA").write_text(f"Metadata-Version: 2.1\nName: {distribution}\nVersion: 2.5\n", encoding="utf-8")
-        (info / "entry_points.txt").write_text(f"[{plugins.ADAPTERS}]\n{scheme} = {module}\n", encoding="utf-8")
-
-    return lay
+    return Install(tmp_path, monkeypatch)
 
 
 GOOD = '''"""A wire to nowhere."""

@@ -15,6 +15,7 @@ import pluggy
 from witnessmark import hookspecs
 from witnessmark.errors import PluginError
 from witnessmark.hookspecs import Identified
+from witnessmark.host import plugin_version
 from witnessmark.mapping.naming import Told
 
 DECODERS = "witnessmark.decoders"
@@ -29,38 +30,54 @@ class Decoders:
 
     def name(self, unit: Mapping[str, str], service: int, identifier: int, value: bytes) -> Told | None:
         """Return what the first decoder that knows this identifier says; None when none does."""
-        if self._loaded is None:
-            self._loaded = self._load()
-        for point, manager in list(self._loaded):
+        loaded = self._load()
+        for point, manager in list(loaded):
             try:
                 said = manager.hook.identify(unit=unit, service=service, identifier=identifier, value=value)
                 if said is not None:
                     if not isinstance(said, Identified):
                         raise TypeError(f"identify gave {type(said).__name__}")
                     return Told(*map(str, said))
-            except Exception as error:  # noqa: BLE001 - the boundary to other people's code
-                self._loaded.remove((point, manager))
+            except (Exception, SystemExit) as error:  # noqa: BLE001 - the boundary to other people's code
+                loaded.remove((point, manager))
                 self.problems.append(_broken(point, f"identify broke with {type(error).__name__}: {error}"))
         return None
 
+    def load(self) -> list[PluginError]:
+        """Load every decoder, each by itself, and return what is wrong."""
+        self._load()
+        return self.problems
+
     def _load(self) -> list[tuple[EntryPoint, pluggy.PluginManager]]:
-        loaded = []
-        for point in sorted(entry_points(group=DECODERS), key=lambda point: point.name):
-            manager = pluggy.PluginManager(hookspecs.PROJECT)
-            manager.add_hookspecs(hookspecs.DecoderSpec)
-            try:
-                manager.register(point.load(), name=point.name)
-                manager.check_pending()
-                if not manager.hook.identify.get_hookimpls():
-                    raise pluggy.PluginValidationError(point.value, "it implements no identify")
-            except Exception as error:  # noqa: BLE001 - the boundary to other people's code
-                self.problems.append(_broken(point, f"cannot be loaded: {type(error).__name__}: {error}"))
-            else:
-                loaded.append((point, manager))
-        return loaded
+        if self._loaded is None:
+            self._loaded = []
+            for point in sorted(entry_points(group=DECODERS), key=lambda point: point.name):
+                try:
+                    self._loaded.append((point, _loaded(point)))
+                except PluginError as error:
+                    self.problems.append(error)
+        return self._loaded
+
+
+def _loaded(point: EntryPoint) -> pluggy.PluginManager:
+    manager = pluggy.PluginManager(hookspecs.PROJECT)
+    manager.add_hookspecs(hookspecs.DecoderSpec)
+    try:
+        module = point.load()
+    except (Exception, SystemExit) as error:  # whatever a plugin does at its import, the tool goes on
+        raise _broken(point, f"cannot be imported: {type(error).__name__}: {error}") from error
+    plugin_version.check(module, point)
+    try:
+        manager.register(module, name=point.name)
+        manager.check_pending()
+    except pluggy.PluginValidationError as error:
+        raise _broken(point, f"a hook does not fit: {error}") from error
+    if not manager.hook.identify.get_hookimpls():
+        raise _broken(point, "it implements no identify")
+    return manager
 
 
 def _broken(point: EntryPoint, what: str) -> PluginError:
-    name, version = ("?", "?") if point.dist is None else (point.dist.name, point.dist.version)
+    name, version = plugin_version.owner(point)
     hint = "tell the decoder's author, or uninstall its distribution"
     return PluginError(what, plugin=point.name, distribution=name, version=version, hint=hint)

@@ -49,7 +49,8 @@ filterwarnings = ["error"]
 
 README = """# witnessmark-{name}
 
-An adapter for Witnessmark: `{name}:PORT`. Written for plugin API {api} and contract {contract}.
+An adapter for Witnessmark: `{name}:PORT`. Written for plugin interface {api} (`API_VERSION`) and proven
+against contract {contract} (`CONTRACT_VERSION`); `witnessmark doctor` tells when this host has another.
 
     pip install -e '.[dev]' && pytest && mypy
 

@@ -7,13 +7,9 @@ an error; shipped plugins come the same way as anybody's.
 
 from __future__ import annotations
 
-import ast
-from collections.abc import Sequence
+from collections import defaultdict
 from dataclasses import dataclass
-from importlib.machinery import ModuleSpec, PathFinder
 from importlib.metadata import EntryPoint, entry_points
-from importlib.util import find_spec
-from pathlib import Path
 from typing import Any
 
 import pluggy
@@ -22,6 +18,8 @@ from witnessmark import hookspecs
 from witnessmark.clock import Clock
 from witnessmark.errors import InputError, PluginError, WitnessmarkError
 from witnessmark.hookspecs import Practice
+from witnessmark.host import plugin_source, plugin_version
+from witnessmark.host.plugin_version import owner
 from witnessmark.link import address as addresses
 from witnessmark.link.address import Address
 from witnessmark.link.port import FrameLink, MessageLink
@@ -31,23 +29,40 @@ ADAPTERS = "witnessmark.adapters"
 
 @dataclass(frozen=True, slots=True)
 class Installed:
-    """One entry point, as its metadata and source tell it. `usage`, `summary` are empty where the source is silent."""
+    """One entry point, as its metadata and source tell it. `usage`, `summary` are empty where the source is silent.
+
+    `contract` is the version of the contract it was proven against, where it says so; `wrong` is what can be seen to
+    be wrong without importing it, empty when nothing can.
+    """
 
     scheme: str
     module: str
     distribution: str
     version: str
-    usage: str
-    summary: str
+    usage: str = ""
+    summary: str = ""
+    contract: object = None
+    wrong: PluginError | None = None
 
 
 def installed(group: str = ADAPTERS) -> list[Installed]:
     """List the plugins of a group, sorted by name. Imports none of them."""
+    points = entry_points(group=group)
+    shippers: dict[str, set[tuple[str, str]]] = defaultdict(set)
+    for point in points:
+        shippers[point.name].add(owner(point))
     found = []
-    for point in entry_points(group=group):
-        usage, summary = _told_by_source(point.module)
-        name, version = _distribution(point)
-        found.append(Installed(point.name, point.module, name, version, usage, summary))
+    for point in points:
+        told = plugin_source.read(point.module)
+        name, version = owner(point)
+        wrong = None
+        if group == ADAPTERS and len(shippers[point.name]) > 1:
+            wrong = _shipped_twice(point.name, shippers[point.name])
+        elif told.wrong:
+            wrong = _broken(point, told.wrong)
+        else:
+            wrong = plugin_version.mismatch(told.api, point.name, name, version)
+        found.append(Installed(point.name, point.module, name, version, told.usage, told.summary, told.contract, wrong))
     return sorted(found, key=lambda one: (one.scheme, one.distribution))
 
 
@@ -77,8 +92,7 @@ class Adapter:
         return workshop
 
     def broken(self, what: str) -> PluginError:
-        name, version = _distribution(self.point)
-        return PluginError(what, plugin=self.scheme, distribution=name, version=version, hint=_TELL_AUTHOR)
+        return _broken(self.point, what)
 
     def _call(self, hook: str, **arguments: object) -> Any:
         try:
@@ -116,84 +130,46 @@ _TELL_AUTHOR = "`witnessmark doctor` lists all plugins; tell the plugin's author
 
 
 def _find(scheme: str) -> EntryPoint:
-    points = sorted(entry_points(group=ADAPTERS, name=scheme), key=lambda point: _distribution(point))
+    points = sorted(entry_points(group=ADAPTERS, name=scheme), key=owner)
     if not points:
         known = ", ".join(sorted({point.name for point in entry_points(group=ADAPTERS)}))
         raise InputError(
             f"no adapter is called {scheme!r}", place="address", hint=f"installed: {known}; see `witnessmark adapters`"
         )
-    owners = [_distribution(point) for point in points]
-    if len(set(owners)) > 1:
-        name, version = owners[0]
-        both = " and ".join(owner for owner, _ in owners)
-        raise PluginError(
-            f"two distributions ship the scheme: {both}",
-            plugin=scheme, distribution=name, version=version, hint="uninstall one of them",
-        )  # fmt: skip
+    owners = {owner(point) for point in points}
+    if len(owners) > 1:
+        raise _shipped_twice(scheme, owners)
     return points[0]
+
+
+def _shipped_twice(scheme: str, owners: set[tuple[str, str]]) -> PluginError:
+    names = sorted(name for name, _ in owners)
+    name, version = min(owners)
+    return PluginError(
+        f"two distributions ship the scheme: {' and '.join(names)}",
+        plugin=scheme, distribution=name, version=version, hint="uninstall one of them",
+    )  # fmt: skip
+
+
+def _broken(point: EntryPoint, what: str) -> PluginError:
+    name, version = owner(point)
+    return PluginError(what, plugin=point.name, distribution=name, version=version, hint=_TELL_AUTHOR)
 
 
 def _load(point: EntryPoint) -> pluggy.PluginManager:
     """Import one plugin into a fresh manager. Whatever its import raises becomes a PluginError that says so."""
-    name, version = _distribution(point)
-
-    def broken(what: str) -> PluginError:
-        return PluginError(what, plugin=point.name, distribution=name, version=version, hint=_TELL_AUTHOR)
-
     manager = pluggy.PluginManager(hookspecs.PROJECT)
     manager.add_hookspecs(hookspecs.AdapterSpec)
     try:
         plugin = point.load()
     except (Exception, SystemExit) as error:  # whatever a plugin does at its import, the tool goes on
-        raise broken(f"cannot be imported: {type(error).__name__}: {error}") from error
+        raise _broken(point, f"cannot be imported: {type(error).__name__}: {error}") from error
+    plugin_version.check(plugin, point)
     try:
         manager.register(plugin, name=point.name)
         manager.check_pending()
     except pluggy.PluginValidationError as error:
-        raise broken(f"a hook does not fit: {error}") from error
+        raise _broken(point, f"a hook does not fit: {error}") from error
     if not manager.hook.open_link.get_hookimpls():
-        raise broken("it implements no open_link")
+        raise _broken(point, "it implements no open_link")
     return manager
-
-
-def _distribution(point: EntryPoint) -> tuple[str, str]:
-    return ("?", "?") if point.dist is None else (point.dist.name, point.dist.version)
-
-
-def _told_by_source(module: str) -> tuple[str, str]:
-    """Return the constant ADDRESS and the docstring's first line of a module, read from its source, not imported."""
-    spec = _spec(module)
-    if spec is None or spec.origin is None or not spec.origin.endswith(".py"):
-        return "", ""
-    try:
-        tree = ast.parse(Path(spec.origin).read_text(encoding="utf-8"))
-    except (OSError, SyntaxError, ValueError):
-        return "", ""  # the doctor, which imports it, tells why
-    usage = ""
-    for node in tree.body:
-        if isinstance(node, ast.Assign) and isinstance(node.value, ast.Constant):
-            names = [target.id for target in node.targets if isinstance(target, ast.Name)]
-            if "ADDRESS" in names and isinstance(node.value.value, str):
-                usage = node.value.value
-    return usage, (ast.get_docstring(tree) or "").partition("\n")[0]
-
-
-def _spec(module: str) -> ModuleSpec | None:
-    """Find a module's spec without importing it or its parents."""
-    first, *rest = module.split(".")
-    try:
-        spec = find_spec(first)
-    except (ImportError, ValueError):
-        return None
-    name, places = first, None if spec is None else spec.submodule_search_locations
-    for part in rest:
-        if places is None:
-            return None
-        name = f"{name}.{part}"
-        spec = PathFinder.find_spec(name, _plain(places))
-        places = None if spec is None else spec.submodule_search_locations
-    return spec
-
-
-def _plain(places: Sequence[str]) -> list[str]:
-    return list(places)

@@ -3,10 +3,13 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from importlib.metadata import entry_points
+from importlib.metadata import EntryPoint, entry_points
 
 from witnessmark.audit.question import GROUP, Question, collect
 from witnessmark.errors import PluginError
+from witnessmark.host import plugin_version
+
+OURS = "witnessmark"
 
 
 @dataclass(frozen=True, slots=True)
@@ -17,27 +20,42 @@ class Questions:
     broken: tuple[PluginError, ...]
 
 
+_TELL_AUTHOR = "tell its author, or uninstall its distribution"
+
+
 def load() -> Questions:
     """Load every question plugin by itself. A broken one, or one that repeats a question, is left out and named."""
     good: list[tuple[str, object]] = []
     broken: list[PluginError] = []
     asked: tuple[Question, ...] = ()
-    for point in sorted(entry_points(group=GROUP), key=lambda one: (one.dist is None or one.dist.name, one.name)):
-        owner, version = ("?", "?") if point.dist is None else (point.dist.name, point.dist.version)
+    for point in sorted(entry_points(group=GROUP), key=_turn):
+        owner, version = plugin_version.owner(point)
         try:
-            candidate = [*good, (point.name, point.load())]
+            module = point.load()
+            plugin_version.check(module, point)
+            if not hasattr(module, "audit_questions"):
+                raise PluginError("it implements no audit_questions", plugin=point.name, hint=_TELL_AUTHOR)
+            candidate = [*good, (point.name, module)]
             asked = collect(candidate)
         except (Exception, SystemExit) as error:  # noqa: BLE001 - the boundary to plugins: whatever one raises, the others work
-            what = error.what if isinstance(error, PluginError) else f"{type(error).__name__}: {error}"
+            what, hint = f"{type(error).__name__}: {error}", _TELL_AUTHOR
+            if isinstance(error, PluginError):
+                what, hint = error.what, error.hint
             broken.append(
                 PluginError(
                     what,
                     plugin=point.name,
                     distribution=owner,
                     version=version,
-                    hint="the audit leaves its questions out; tell its author, or uninstall its distribution",
+                    hint=f"the audit leaves its questions out; {hint}",
                 )
             )
         else:
             good = candidate
     return Questions(asked, tuple(broken))
+
+
+def _turn(point: EntryPoint) -> tuple[bool, str, str]:
+    """Order the plugins: those of this distribution first, so that nobody's question takes the place of one of them."""
+    owner, _ = plugin_version.owner(point)
+    return owner != OURS, owner, point.name
