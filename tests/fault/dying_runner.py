@@ -18,7 +18,7 @@ from witnessmark.clock import Clock
 from witnessmark.host import runner_process
 from witnessmark.journal import entry as entries
 from witnessmark.journal.entry import Draft, Entry
-from witnessmark.journal.head import Head, HeadFile
+from witnessmark.journal.head import HeadFile, Slot
 from witnessmark.journal.lock import Lock
 from witnessmark.journal.store import Journal
 
@@ -61,10 +61,10 @@ def _tamper(acks: int, kind: str, when: str) -> None:
             _die()
         return made
 
-    def note(self: HeadFile, head: Head, now_ns: int) -> None:
+    def note(self: HeadFile, slot: Slot, now_ns: int) -> None:
         if at_fault[0]:
             _die()
-        write(self, head, now_ns)
+        write(self, slot, now_ns)
 
     Journal.append_many = append  # type: ignore[method-assign]
     HeadFile.write = note  # type: ignore[method-assign]

@@ -153,7 +153,7 @@ def _until(path: Path, point: str, tell: Tell) -> None:
         when, _, what = point.partition(" the head")
         write, sync = head.HeadFile._put, os.fdatasync
 
-        def put(file: head.HeadFile, value: head.Head) -> None:
+        def put(file: head.HeadFile, value: head.Slot) -> None:
             _die_if(when == "before" and what == " file")
             write(file, value)
             _die_if(when == "after" and what == " file")
