@@ -2,16 +2,20 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+
 import pytest
 from tests.talk.ends import UNIT, MemoryFrameLink, MemoryMessageLink, Unit
 
 from witnessmark.clock import NS, ManualClock, Stamp
-from witnessmark.errors import LocalError
+from witnessmark.errors import LinkError, LocalError
 from witnessmark.link.frame import Event, Frame, Message, Peer
+from witnessmark.link.guard import BROKEN
 from witnessmark.link.port import Capabilities
 from witnessmark.talk.carrier import OtherRequest
-from witnessmark.talk.conversation import LONGEST_S, Conversation, News, Unasked
+from witnessmark.talk.conversation import LONGEST_S, Conversation
 from witnessmark.talk.exchange import Exchange
+from witnessmark.talk.news import News, Unasked
 from witnessmark.wire.isotp import Settings
 
 START = bytes.fromhex("3101030108")
@@ -327,6 +331,43 @@ def test_an_interface_that_did_not_take_a_request_loses_that_one_and_not_the_lin
     exchange = talk.ask(UNIT, START)
     assert (exchange.result, exchange.reached, talk.failure) == ("lost", "nothing", None)
     assert talk.ask(UNIT, STOP).result == "positive" and unit.heard == [STOP]
+
+
+def test_what_a_link_refuses_when_its_turn_has_come_is_lost_and_told_and_no_error(
+    talk: Conversation, link: MemoryMessageLink, clock: ManualClock, unit: Unit, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    link.capabilities = Capabilities(min_gap_s=0.5)
+    unit.table[STOP] = [(0.0, STOPPED)]
+    assert talk.ask(UNIT, STOP).result == "positive"
+
+    def refuse(*_: object) -> Stamp:
+        raise LocalError("closed", hint="open it")
+
+    monkeypatch.setattr(link, "send", refuse)
+    exchange = talk.begin(UNIT, START)  # it waits for the gap
+    talk.keep_alive(UNIT)
+    news = run(talk, clock, 3)
+    assert (exchange.result, exchange.reached, talk.failure) == ("lost", "nothing", None)
+    assert [one.detail for one in news if isinstance(one, Event)].count("closed") in range(4, 8)
+
+
+def test_a_broken_plugin_is_told_and_a_stop_can_still_leave(
+    talk: Conversation, link: MemoryMessageLink, clock: ManualClock, unit: Unit, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    receive, faults = link.receive, [LinkError("plugin x broke", kind=BROKEN, hint="tell its author")]
+    unit.table[STOP] = [(0.0, STOPPED)]
+
+    def broken(wait_s: float) -> Sequence[Message | Event]:
+        if faults:
+            raise faults.pop()
+        return receive(wait_s)
+
+    monkeypatch.setattr(link, "receive", broken)
+    assert [one.detail for one in talk.pump() if isinstance(one, Event)] == ["plugin x broke"]
+    assert talk.broken is not None and talk.failure is None
+    stop = talk.begin(UNIT, STOP, urgent=True)
+    run(talk, clock, 0.1)
+    assert stop.result == "positive"
 
 
 def test_a_link_that_says_lost_is_lost(talk: Conversation, link: MemoryMessageLink, clock: ManualClock) -> None:

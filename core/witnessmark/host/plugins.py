@@ -22,6 +22,7 @@ from witnessmark.host import plugin_source, plugin_version
 from witnessmark.host.plugin_version import owner
 from witnessmark.link import address as addresses
 from witnessmark.link.address import Address
+from witnessmark.link.guard import guarded
 from witnessmark.link.port import FrameLink, MessageLink
 
 ADAPTERS = "witnessmark.adapters"
@@ -74,12 +75,22 @@ class Adapter:
         self.scheme = scheme
         self._hooks = _load(self.point).hook
 
-    def open(self, address: Address, clock: Clock, listen_only: bool = False) -> FrameLink | MessageLink:
-        """Open the link at `address`. Raises what the hook raises; PluginError when it gives no link or breaks."""
+    def open(
+        self, address: Address, clock: Clock, listen_only: bool = False, *, bare: bool = False
+    ) -> FrameLink | MessageLink:
+        """Open the link at `address`. Raises what the hook raises; PluginError when it gives no link or breaks.
+
+        What the plugin raises later comes as a LinkError that names it; `bare` gives the plugin's own object instead.
+        """
         link = self._call("open_link", address=address, clock=clock, listen_only=listen_only)
-        if not isinstance(link, FrameLink | MessageLink):
+        try:
+            fits = isinstance(link, FrameLink | MessageLink)  # which looks at its capabilities
+        except (Exception, SystemExit) as error:
+            raise self.broken(f"its link broke with {type(error).__name__}: {error}") from error
+        if not fits:
             raise self.broken(f"open_link gave {type(link).__name__}, which is neither a FrameLink nor a MessageLink")
-        return link
+        name, version = _distribution(self.point)
+        return link if bare else guarded(link, clock, f"plugin {self.scheme} ({name} {version}) at {address}")
 
     def find(self) -> list[tuple[Address, str]]:
         """Return what this adapter finds plugged in."""
@@ -103,10 +114,10 @@ class Adapter:
             raise self.broken(f"{hook} broke with {type(error).__name__}: {error}") from error
 
 
-def open_link(text: str, clock: Clock, listen_only: bool = False) -> FrameLink | MessageLink:
-    """Open the link that an address text names, importing its adapter alone."""
+def open_link(text: str, clock: Clock, listen_only: bool = False, *, bare: bool = False) -> FrameLink | MessageLink:
+    """Open the link that an address text names, importing its adapter alone. `bare` as in `Adapter.open`."""
     address = addresses.parse(text)
-    return Adapter(address.scheme).open(address, clock, listen_only)
+    return Adapter(address.scheme).open(address, clock, listen_only, bare=bare)
 
 
 def practice(text: str) -> Practice | None:

@@ -10,7 +10,7 @@ from __future__ import annotations
 from collections.abc import Callable, Iterator
 
 from witnessmark.clock import Clock
-from witnessmark.errors import WitnessmarkError
+from witnessmark.errors import LinkError, WitnessmarkError
 from witnessmark.job.bay import Bay, Tell, peer_of, timing_of
 from witnessmark.job.events import Events
 from witnessmark.job.record import Record
@@ -18,8 +18,9 @@ from witnessmark.link.frame import Event
 from witnessmark.link.port import FrameLink, MessageLink
 from witnessmark.mapping.model import ProtocolMap
 from witnessmark.talk.carrier import OtherRequest
-from witnessmark.talk.conversation import Conversation, News, Unasked
+from witnessmark.talk.conversation import Conversation
 from witnessmark.talk.exchange import Exchange
+from witnessmark.talk.news import News, Unasked
 
 OpenLink = Callable[[], FrameLink | MessageLink]
 
@@ -36,6 +37,7 @@ class Hearing:
         self._tell = tell
         self._events = Events(record, clock)
         self._here_since_ns = clock.mono_ns()
+        self._blamed = ""
 
     @property
     def works(self) -> bool:
@@ -44,8 +46,10 @@ class Hearing:
 
     def connect(self, known: ProtocolMap | None) -> Bay | None:
         """Return the bay with a link that works, opening it anew when there is none; None when it cannot be opened."""
-        if self.works or known is None:
-            return self.bay if self.works else None
+        if known is None:
+            return None
+        if self.bay is not None and self.works and self.bay.talk.broken is None:
+            return self.bay
         self.close()
         try:
             link = self._open_link()
@@ -76,10 +80,13 @@ class Hearing:
                 self._unasked(news, actuation, lost)
 
     def close(self) -> None:
-        """Give the link back."""
-        if self.bay is not None:
-            self.bay.talk.link.close()
-            self.bay = None
+        """Give the link back. A plugin that breaks over it is recorded and told: nothing else depends on it."""
+        bay, self.bay = self.bay, None
+        if bay is not None:
+            try:
+                bay.talk.link.close()
+            except LinkError as error:
+                self._blame(error, None)
 
     def _unasked(self, news: News, actuation: int | None, lost: Callable[[], None]) -> None:
         if isinstance(news, Unasked):
@@ -94,8 +101,19 @@ class Hearing:
     def _link_event(self, event: Event, actuation: int | None, lost: Callable[[], None]) -> None:
         if event.kind in ("accepted", "begun"):
             return  # they only say that the link does its work
+        broken = self.bay.talk.broken if self.bay is not None else None
+        if broken is not None and event.detail == str(broken):
+            self._blame(broken, actuation)
+            return
         self._events.write(event.kind, event.detail, event.raw, actuation, always=event.kind == "lost")
         if event.kind == "lost":
             what = f"the link is lost: {event.detail}"
             self._tell({"error": {"what": what, "hint": "check plug and cable", "reached": "maybe"}})
             lost()
+
+    def _blame(self, error: LinkError, actuation: int | None) -> None:
+        """Record and tell that the link's plugin broke, the same once."""
+        if str(error) != self._blamed:
+            self._blamed = str(error)
+            self._events.write("plugin broke", str(error), b"", actuation, always=True)
+            self._tell({"error": {"what": str(error), "hint": error.hint, "reached": error.reached}})

@@ -62,6 +62,10 @@ class OnWire:
     def send_start(self, payload: bytes) -> None:
         """Send the start request."""
         bay, budget_s = self._bay, self._command.budget_ms / 1000
+        if bay.talk.broken is not None:  # it broke a moment ago: nothing is begun on such a link
+            self.why = f"the start request did not leave: {bay.talk.broken}"
+            self._fire("negative")
+            return
         try:
             self._start = bay.talk.begin(bay.peer, payload, bay.timing, budget_s=budget_s)
         except LocalError as error:

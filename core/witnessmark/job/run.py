@@ -148,6 +148,9 @@ class Run:
         """Let time pass."""
         if slept := self._awake.slept():
             self.stop(slept)
+        if self._bay.talk.broken is not None:
+            self.why = self.why or str(self._bay.talk.broken)
+            self.stop(self.why)
         if self._wire is not None:
             self._wire.tick(now_ns)
         until_ns = self._until()

@@ -16,8 +16,9 @@ from witnessmark.mapping.peers import bits, spell
 from witnessmark.mapping.probe_log import Logged, LoggedAnswer, ProbeLog
 from witnessmark.mapping.read_request import Accepted, ReadRequest
 from witnessmark.talk.carrier import OtherRequest
-from witnessmark.talk.conversation import LONGEST_S, SLICE_REAL_S, Conversation, News, Unasked
+from witnessmark.talk.conversation import LONGEST_S, SLICE_REAL_S, Conversation
 from witnessmark.talk.exchange import Exchange
+from witnessmark.talk.news import News, Unasked
 from witnessmark.talk.timing import Timing
 from witnessmark.wire.uds.codes import ResponseCode
 

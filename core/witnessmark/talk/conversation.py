@@ -17,15 +17,16 @@ A select loop calls `pump` when `fileno` is readable or `deadline_ns` has come; 
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import dataclass
 
 from witnessmark.clock import NS, Clock
 from witnessmark.errors import LinkError, LocalError, PeerError
 from witnessmark.link.frame import Event, Message, Peer
+from witnessmark.link.guard import BROKEN
 from witnessmark.link.port import FrameLink, MessageLink, TakesTurns
 from witnessmark.talk.carrier import Begun, Broken, Heard, OtherRequest, Out, carrier
 from witnessmark.talk.exchange import Exchange, Key, fits, key_of
 from witnessmark.talk.keepalive import KeepAlive
+from witnessmark.talk.news import News, Unasked
 from witnessmark.talk.timing import FLOOR_REAL_S, Latency, Timing
 
 SLICE_REAL_S = 0.005
@@ -34,25 +35,18 @@ LONGEST_S = 30.0
 """The outer bound of one request that nothing else ends, on the clock's time. No source."""
 
 
-@dataclass(frozen=True, slots=True)
-class Unasked:
-    """A message that came while nothing was open. `late`: a request that ended in silence may have caused it."""
-
-    message: Message
-    late: bool
-
-
-News = Exchange | Unasked | Event | OtherRequest
-
-
 class Conversation:
-    """One conversation over one link. `failure` is why the link is lost, None while it is not."""
+    """One conversation over one link. `failure` is why the link is lost, None while it is not.
+
+    `broken` is how the link's plugin broke: it may still carry a stop, and is used for nothing new.
+    """
 
     def __init__(self, link: FrameLink | MessageLink, clock: Clock, *, floor_real_s: float = FLOOR_REAL_S) -> None:
         self.link = link
         self.clock = clock
         self.latency = Latency(clock.rate, floor_real_s)
         self.failure: LinkError | None = None
+        self.broken: LinkError | None = None
         self.other_tester_ns: int | None = None
         self._turns = link if isinstance(link, TakesTurns) else None
         self._carrier = carrier(link, clock)
@@ -132,8 +126,11 @@ class Conversation:
         if self.failure is None:
             self._receive(wait_real_s)
         self._tick()
-        self._send_due()
-        self._keep_alive_due()
+        try:
+            self._send_due()
+            self._keep_alive_due()
+        except LocalError as error:  # refused when its turn came: whoever asked has gone on long ago
+            self._not_taken(error)
         self._collect()
         news = self._news.copy()
         self._news.clear()
@@ -213,7 +210,11 @@ class Conversation:
         try:
             self._hear(self._carrier.receive(wait_real_s))
         except LinkError as error:
-            self._fail(error)
+            if error.kind != BROKEN:
+                self._fail(error)
+                return
+            self.broken = error
+            self._news.append(Event("garbled", self.clock.stamp(), detail=str(error)))
 
     def _hand_over(self, act: Callable[[], list[Heard]]) -> None:
         """Send something. An interface that is there but did not take it loses this request, not the link."""
@@ -223,12 +224,16 @@ class Conversation:
             if error.kind == "gone":
                 self._fail(error)
                 return
-            stamp = self.clock.stamp()
-            self._news.append(Event("refused", stamp, detail=str(error)))
-            for exchange in self._open:
-                if exchange.left is None and exchange not in self._queue:
-                    exchange.reached = error.reached if exchange.reached == "nothing" else exchange.reached
-                    exchange.lost(stamp.mono_ns)
+            self.broken = error if error.kind == BROKEN else self.broken
+            self._not_taken(error)
+
+    def _not_taken(self, error: LinkError | LocalError) -> None:
+        stamp = self.clock.stamp()
+        self._news.append(Event("refused", stamp, detail=str(error)))
+        for exchange in self._open:
+            if exchange.left is None and exchange not in self._queue:
+                exchange.reached = error.reached if exchange.reached == "nothing" else exchange.reached
+                exchange.lost(stamp.mono_ns)
 
     def _fail(self, error: LinkError) -> None:
         self.failure = error
@@ -265,9 +270,11 @@ class Conversation:
             return
         if self.clock.mono_ns() >= self._may_send_ns() and self._free():
             before = len(keep.moments)
-            self._hand_over(lambda: self._carrier.send(keep.peer, keep.request))
-            if len(keep.moments) == before:
-                keep.failed(self.clock.mono_ns())
+            try:
+                self._hand_over(lambda: self._carrier.send(keep.peer, keep.request))
+            finally:
+                if len(keep.moments) == before:
+                    keep.failed(self.clock.mono_ns())
 
     def _hear(self, heard: list[Heard]) -> None:
         for one in heard:

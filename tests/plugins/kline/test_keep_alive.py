@@ -10,7 +10,8 @@ from tests.plugins.kline.simulated_line import SimulatedLine, five_baud_unit
 from witnessmark.clock import NS, ManualClock
 from witnessmark.errors import LocalError
 from witnessmark.link.frame import Peer
-from witnessmark.talk.conversation import Conversation, News, Unasked
+from witnessmark.talk.conversation import Conversation
+from witnessmark.talk.news import News, Unasked
 from witnessmark.talk.timing import Timing
 from witnessmark.wire import kline
 from witnessmark_kline.message_link import KlineLink
