@@ -89,7 +89,7 @@ class Adapter:
             raise self.broken(f"its link broke with {type(error).__name__}: {error}") from error
         if not fits:
             raise self.broken(f"open_link gave {type(link).__name__}, which is neither a FrameLink nor a MessageLink")
-        name, version = _distribution(self.point)
+        name, version = owner(self.point)
         return link if bare else guarded(link, clock, f"plugin {self.scheme} ({name} {version}) at {address}")
 
     def find(self) -> list[tuple[Address, str]]:
