@@ -74,7 +74,9 @@ def set_apart(
     """
     if job is None:
         return body, []
-    paths = [*_PATHS.get(kind, ()), *(("instead", *path) for path in _PATHS.get(corrects, ()))]
+    paths = _PATHS.get(kind, ())
+    if corrects:
+        paths += tuple(("instead", *path) for path in _PATHS.get(corrects, ()))
     kept: list[Kept] = []
 
     def keep(field: str, value: Any) -> Any:
@@ -92,14 +94,11 @@ def set_apart(
 
 def set_apart_all(drafts: Sequence[Draft]) -> tuple[Sequence[Draft], list[Kept]]:
     """Return `drafts` with commitments for their personal data, and the values to keep, as `set_apart`."""
-    if not any(draft.kind in PERSONAL for draft in drafts):
-        return drafts, []
-    written, kept = [], []
-    for draft in drafts:
-        body, values = set_apart(draft.kind, draft.body, draft.job, draft.corrects)
-        written.append(draft if body is draft.body else replace(draft, body=body))
-        kept += values
-    return written, kept
+    parts = [set_apart(draft.kind, draft.body, draft.job, draft.corrects) for draft in drafts]
+    kept = [value for _, values in parts for value in values]
+    if not kept:
+        return drafts, kept
+    return [replace(draft, body=body) for draft, (body, _) in zip(drafts, parts, strict=True)], kept
 
 
 def _replaced(body: dict[str, Any], path: Sequence[str], keep: Callable[[str, Any], Any]) -> dict[str, Any]:
