@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections import defaultdict
+
 import click
 
 
@@ -13,6 +15,10 @@ import click
 @click.option("--peer", metavar="ADDRESS", help="A second interface on the same bench bus, for --contract.")
 def check(address: str, listen: bool, ask: str | None, contract: bool, peer: str | None) -> None:
     """Try a link with requests that only read, and say what is wrong."""
+    if peer is not None and not contract:
+        raise click.UsageError("--peer belongs to --contract: add it, or leave --peer out.")
+    if contract and (listen or ask is not None):
+        raise click.UsageError("--contract takes neither --listen nor --ask: without --peer it sends nothing.")
     if contract:
         _contract(address, peer)
         return
@@ -42,9 +48,17 @@ def _contract(address: str, peer: str | None) -> None:
         )
     click.echo(f"contract {CONTRACT_VERSION} at {address}" + (f", the other end {peer}" if peer else ""))
     counts = {"kept": 0, "broken": 0, "not tried": 0}
+    untried: dict[str, list[str]] = defaultdict(list)
     for line in run_page(address, peer):
         counts[line.verdict] += 1
+        if line.verdict == "not tried":
+            untried[line.why].append(line.rule)
+            continue
         click.echo(f"  {line.verdict:<9}  {line.rule}" + (f": {line.why}" if line.why else ""))
+    for why, rules in untried.items():
+        click.echo(f"  not tried, {why}")
+        for rule in rules:
+            click.echo(f"             {rule}")
     click.echo(", ".join(f"{count} {verdict}" for verdict, count in counts.items()))
     if counts["broken"]:
         raise click.exceptions.Exit(1)

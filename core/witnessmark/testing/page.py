@@ -2,7 +2,7 @@
 
 In: an address, and if there is one the address of a second interface on the same bench bus. Out: a verdict a rule.
 Rules that hold here: without a second interface nothing is ever sent; with one, frames are, so both must be on a bench
-with no vehicle; what cannot be tried says why.
+with no vehicle; what cannot be used is refused before the first rule; what cannot be tried says why.
 """
 
 from __future__ import annotations
@@ -12,16 +12,23 @@ from dataclasses import dataclass
 from typing import Any, Literal
 
 from witnessmark.clock import NS, SystemClock
-from witnessmark.errors import WitnessmarkError
+from witnessmark.errors import LocalError, WitnessmarkError
 from witnessmark.host import plugins
 from witnessmark.link import address as addresses
-from witnessmark.link.frame import Frame
+from witnessmark.link.frame import Event, Frame
 from witnessmark.link.port import FrameLink, MessageLink
 from witnessmark.testing.contract import LinkContract
 from witnessmark.testing.farend import NotPossible
 from witnessmark.testing.frames import FrameLinkContract
+from witnessmark.testing.messages import MessageLinkContract
 
 Verdict = Literal["kept", "broken", "not tried"]
+QUIET_S = 0.5
+"""How long a wire is listened to before the first rule: the rules of silence need a silent one."""
+SECOND = "needs a second interface on the same bench bus: add --peer"
+BY_BYTE = "needs a far end that is worked byte by byte: the plugin's own tests have one"
+AS_TOLD = "needs a control unit that answers as it is told: the plugin's own tests have one"
+NOT_MISSING = "it is plugged in: `adapters check` at a place where nothing is shows it"
 
 
 @dataclass(frozen=True, slots=True)
@@ -40,7 +47,7 @@ class NoFarEnd:
         self.address = address
 
     def say(self, frames: Sequence[Frame]) -> None:
-        raise NotPossible("needs a second interface on the same bench bus: add --peer")
+        raise NotPossible(SECOND)
 
     def heard(self, count: int, wait_s: float) -> Sequence[Frame]:
         return []
@@ -61,7 +68,7 @@ class SecondInterface(NoFarEnd):
         link = plugins.open_link(peer, self._clock)
         if isinstance(link, MessageLink):
             link.close()
-            raise NotPossible(f"{peer} carries no frames")
+            raise LocalError(f"{peer} carries no frames", hint="give an interface that does as --peer")
         self._link: FrameLink = link
 
     def say(self, frames: Sequence[Frame]) -> None:
@@ -82,13 +89,54 @@ class SecondInterface(NoFarEnd):
 
 
 def run_page(address: str, peer: str | None = None) -> Iterator[Line]:
-    """Run the rules that can be tried at `address`, one after another. Raises what opening the link raises."""
-    link = plugins.open_link(address, SystemClock())
-    messages = isinstance(link, MessageLink)
-    link.close()
-    contract = _contract(address, None if messages else peer, messages)
-    for name in sorted(one for one in dir(type(contract)) if one.startswith("test_")):
+    """Run the rules that can be tried at `address`, one after another.
+
+    Raises what opening either interface raises, and LocalError for a second one that is of no use and for a wire that
+    is not silent; no rule has been tried then.
+    """
+    messages = _look(address, peer)
+    contract = _contract(address, peer, messages)
+    names = sorted(one for one in dir(type(contract)) if one.startswith("test_"))
+    for name in names:
         yield _run(contract, name)
+    if messages:
+        for name in sorted(one for one in dir(MessageLinkContract) if one.startswith("test_") and one not in names):
+            yield Line(_rule(name), "not tried", AS_TOLD)
+
+
+def _look(address: str, peer: str | None) -> bool:
+    """Open what will be used once, and listen. Returns whether it carries whole messages."""
+    link = plugins.open_link(address, SystemClock())
+    try:
+        messages = isinstance(link, MessageLink)
+        if peer is not None:
+            if messages:
+                raise LocalError(
+                    f"{address} carries whole messages: a second interface cannot play its control unit",
+                    hint="leave --peer out",
+                )
+            SecondInterface(address, peer).close()
+        _be_silent(link, address)
+    finally:
+        link.close()
+    return messages
+
+
+def _be_silent(link: FrameLink | MessageLink, address: str) -> None:
+    clock = SystemClock()
+    end_ns = clock.mono_ns() + round(QUIET_S * NS)
+    while clock.mono_ns() < end_ns:
+        for one in link.receive(0.05):
+            if not isinstance(one, Event):
+                raise LocalError(
+                    f"something speaks at {address}, and the rules need a silent wire",
+                    hint="try it on a bench where nobody else speaks",
+                )
+            if one.kind == "garbled":
+                raise LocalError(
+                    f"what comes at {address} cannot be read ({one.raw[:16].hex(' ').upper()})",
+                    hint="check the interface's own speed, and that this adapter is the right one for it",
+                )
 
 
 def _contract(address: str, peer: str | None, messages: bool) -> LinkContract[Any, Any]:
@@ -96,7 +144,6 @@ def _contract(address: str, peer: str | None, messages: bool) -> LinkContract[An
 
     class OnHardware(kind):  # type: ignore[valid-type,misc]  # the port is known only now
         sends = peer is not None
-        missing = None
         patience_s = kind.patience_s if peer is not None else min(kind.patience_s, 2.0)  # nobody will say anything
 
         def far_end(self) -> NoFarEnd:
@@ -105,13 +152,26 @@ def _contract(address: str, peer: str | None, messages: bool) -> LinkContract[An
         def begin(self, far: NoFarEnd, link: object) -> None:
             """Wake nobody: that would send."""
 
+        if messages:
+            test_it_is_a_message_link = MessageLinkContract.test_it_is_a_message_link
+
+        def test_a_missing_interface_is_named_and_leaves_nothing_open(self) -> None:
+            raise NotPossible(NOT_MISSING)
+
+        def _spelling(self, far: NoFarEnd) -> None:
+            raise NotPossible(BY_BYTE)
+
+        def _must_send(self) -> None:
+            if peer is None:
+                raise NotPossible(SECOND)
+
     contract = OnHardware()
     contract.__dict__["scheme"] = addresses.parse(address).scheme  # not as a class: that would register it as proven
     return contract
 
 
 def _run(contract: LinkContract[Any, Any], name: str) -> Line:
-    rule = name.removeprefix("test_").replace("_", " ")
+    rule = _rule(name)
     try:
         getattr(contract, name)()
     except NotPossible as reason:
@@ -119,3 +179,7 @@ def _run(contract: LinkContract[Any, Any], name: str) -> Line:
     except (AssertionError, WitnessmarkError, OSError, ValueError, TypeError) as broken:
         return Line(rule, "broken", str(broken))
     return Line(rule, "kept")
+
+
+def _rule(name: str) -> str:
+    return name.removeprefix("test_").replace("_", " ")
