@@ -16,6 +16,7 @@ from witnessmark.hookspecs import Identified, Practice, hookimpl
 from witnessmark.link.address import Address
 from witnessmark.link.frame import Event, EventKind, Frame, Message, Origin, Peer
 from witnessmark.link.port import Capabilities, FrameLink, Link, MessageLink
+from witnessmark.link.refusal import cannot_open, errno_of
 from witnessmark.link.wait import Doorbell
 
 if TYPE_CHECKING:
@@ -75,5 +76,7 @@ __all__ = [
     "Question",
     "Stamp",
     "Verdict",
+    "cannot_open",
+    "errno_of",
     "hookimpl",
 ]

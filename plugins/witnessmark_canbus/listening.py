@@ -25,7 +25,15 @@ def silent_settings(interface: str, channel: str, describe: Callable[[str], str]
     """
     if interface == "slcan":
         return {"listen_only": True}
-    if interface == "socketcan" and not is_silent((describe or _ip_link)(channel)):
+    if interface != "socketcan":
+        return {}
+    described = (describe or _ip_link)(channel)
+    if not described.strip():
+        raise LocalError(
+            f"nothing tells that {channel} listens only: `ip link show {channel}` says nothing",
+            hint=f"plug it in; ip link set {channel} type can bitrate 500000 listen-only on; ip link set {channel} up",
+        )
+    if not is_silent(described):
         raise LocalError(
             f"{channel} acknowledges what others send: it is not in listen-only mode",
             hint=f"ip link set {channel} down; ip link set {channel} type can listen-only on; ip link set {channel} up",

@@ -12,7 +12,7 @@ import socket
 from collections.abc import Callable
 from typing import Any
 
-from witnessmark.plugin import Address, Capabilities, Clock, InputError, LinkError, LocalError
+from witnessmark.plugin import Address, Capabilities, Clock, InputError, LinkError, LocalError, cannot_open, errno_of
 from witnessmark_canbus.frame_link import CanLink
 from witnessmark_canbus.listening import make_silent, silent_settings
 from witnessmark_canbus.port_claim import claim
@@ -107,28 +107,15 @@ def _nothing() -> None:
 
 
 def _cannot_open(error: Exception, address: Address) -> LinkError | InputError:
-    number = _errno(error)
-    if number in (errno.EACCES, errno.EPERM):
-        return _refused("permission", f"no permission to open {address.place}", "ask for the right to use it")
-    if number in (errno.EBUSY, errno.EAGAIN):
-        return _refused("busy", f"another program has {address.place}", "close the other program, then try again")
+    number = errno_of(error)
     if number == errno.ENETDOWN:
         return _refused("no_answer", f"{address.place} is down", "bring the network interface up with its bit rate")
     if number is None and isinstance(error.__cause__ or error, ValueError | TypeError):
         return InputError(f"python-can refuses it: {error}", place=f"address {address}", hint="check the options")
-    return _refused(
-        "missing", f"there is no interface at {address.place}: {error}", "see `witnessmark adapters find` for its name"
-    )
+    if number is None:
+        return _refused("missing", f"{address.place} cannot be opened: {error}", "check its driver, plug and options")
+    return cannot_open(address.place, error, write="canbus:INTERFACE/CHANNEL?bitrate=500000")
 
 
 def _refused(kind: str, what: str, hint: str) -> LinkError:
     return LinkError(what, kind=kind, hint=hint, reached="nothing")
-
-
-def _errno(error: BaseException) -> int | None:
-    seen: BaseException | None = error
-    while seen is not None:
-        if isinstance(seen, OSError) and seen.errno is not None:
-            return seen.errno
-        seen = seen.__cause__ or seen.__context__
-    return None

@@ -9,7 +9,9 @@ from __future__ import annotations
 import os
 from collections.abc import Callable
 
-from witnessmark.plugin import LinkError
+from witnessmark.plugin import cannot_open
+
+WRITE = "canbus:slcan//dev/ttyUSB0?bitrate=500000"
 
 
 def claim(path: str) -> Callable[[], None]:
@@ -20,26 +22,16 @@ def claim(path: str) -> Callable[[], None]:
 
     try:
         number = os.open(path, os.O_RDWR | os.O_NOCTTY | os.O_NONBLOCK)
-    except PermissionError as error:
-        raise _refused(
-            "permission", f"no permission to open {path}", "join the group that owns the port (often dialout)"
-        ) from error
     except OSError as error:
-        raise _refused(
-            "missing", f"there is no interface at {path}: {error.strerror}", "plug it in and look for its name"
-        ) from error
+        raise cannot_open(path, error, write=WRITE) from error
     try:
         fcntl.flock(number, fcntl.LOCK_EX | fcntl.LOCK_NB)
     except OSError as error:
         os.close(number)
-        raise _refused("busy", f"another program has {path}", "close the other program, then try again") from error
+        raise cannot_open(path, error, write=WRITE) from error
     held = [number]
     return lambda: os.close(held.pop()) if held else None
 
 
 def _nothing() -> None:
     """Give back nothing."""
-
-
-def _refused(kind: str, what: str, hint: str) -> LinkError:
-    return LinkError(what, kind=kind, hint=hint, reached="nothing")

@@ -7,12 +7,11 @@ the port; each way in which opening fails has its own kind and hint.
 from __future__ import annotations
 
 import contextlib
-import errno
 import os
 
 import serial
 
-from witnessmark.plugin import Clock, Doorbell, InputError, LinkError
+from witnessmark.plugin import Clock, Doorbell, LinkError, cannot_open
 
 
 class SerialLine:
@@ -25,7 +24,7 @@ class SerialLine:
         try:
             self._port = serial.Serial(name, baud, timeout=0, write_timeout=0.25, exclusive=True)
         except (OSError, ValueError) as error:
-            raise _cannot_open(name, error) from error
+            raise cannot_open(name, error, write="kline:PORT?init=fast") from error
         self._bell = Doorbell()
 
     def hold_low(self, seconds: float) -> None:
@@ -86,22 +85,3 @@ class SerialLine:
             kind="gone",
             hint="check plug and cable; what was running may be running still",
         )
-
-
-def _cannot_open(name: str, error: Exception) -> LinkError | InputError:
-    number = error.errno if isinstance(error, OSError) else None
-    if number in (errno.EACCES, errno.EPERM):
-        return _refused(
-            "permission", f"no permission to open {name}", "join the group that owns the port (often dialout)"
-        )
-    if number in (errno.EBUSY, errno.EAGAIN):
-        return _refused("busy", f"another program has {name}", "close the other program, then try again")
-    if isinstance(error, OSError):
-        return _refused(
-            "missing", f"there is no cable at {name}: {error}", "plug it in, see `witnessmark adapters find`"
-        )
-    return InputError(f"pyserial refuses it: {error}", place=f"port {name}", hint="write a device path")
-
-
-def _refused(kind: str, what: str, hint: str) -> LinkError:
-    return LinkError(what, kind=kind, hint=hint, reached="nothing")

@@ -7,13 +7,12 @@ is handed out before the disconnect is told; two programs never share a port whe
 from __future__ import annotations
 
 import contextlib
-import errno
 import os
 import select
 
 import serial
 
-from witnessmark.errors import InputError, LinkError
+from witnessmark.plugin import LinkError, cannot_open
 from witnessmark_prompt.profile import Serial
 
 _PARITY = {"none": serial.PARITY_NONE, "even": serial.PARITY_EVEN, "odd": serial.PARITY_ODD}
@@ -24,7 +23,7 @@ BLOCK = 1024
 
 
 class Port:
-    """One open port. Raises LinkError of kind `missing`, `permission` or `busy`, or InputError for a wrong name."""
+    """One open port. Raises LinkError of kind `missing`, `permission` or `busy`, or InputError for what is no port."""
 
     def __init__(self, name: str, settings: Serial) -> None:
         self.name = name
@@ -42,7 +41,7 @@ class Port:
                 exclusive=True,
             )
         except (OSError, ValueError) as error:
-            raise _cannot_open(name, error) from error
+            raise cannot_open(name, error, write="prompt:PORT?profile=FILE.toml") from error
         self.fd = self._descriptor()
 
     def read(self) -> bytes:
@@ -93,38 +92,3 @@ class Port:
             kind="gone",
             hint="check plug and cable; what was running may be running still",
         )
-
-
-def _cannot_open(name: str, error: Exception) -> InputError | LinkError:
-    if isinstance(error, ValueError) and not isinstance(error, OSError):
-        return InputError(f"pyserial refuses it: {error}", place=f"port {name}", hint="write a device path or a URL")
-    number = _errno(error)
-    if number in (errno.EACCES, errno.EPERM):
-        return LinkError(
-            f"no permission to open {name}",
-            kind="permission",
-            hint="join the group that owns the port (often dialout) and sign in again",
-            reached="nothing",
-        )
-    if number in (errno.EBUSY, errno.EAGAIN, errno.EWOULDBLOCK):
-        return LinkError(
-            f"another program has {name}",
-            kind="busy",
-            hint="close the other program, then try again",
-            reached="nothing",
-        )
-    return LinkError(
-        f"there is no interface at {name}: {error}",
-        kind="missing",
-        hint="plug it in and see `witnessmark adapters find` for its name",
-        reached="nothing",
-    )
-
-
-def _errno(error: BaseException) -> int | None:
-    seen: BaseException | None = error
-    while seen is not None:
-        if isinstance(seen, OSError) and seen.errno is not None:
-            return seen.errno
-        seen = seen.__cause__ or seen.__context__
-    return None

@@ -88,7 +88,7 @@ def check(monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]) -
     ("peer", "why"),
     [
         ("canbus:slcan//dev/no-such-port", "there is no interface at /dev/no-such-port"),
-        ("kline:/dev/no-such-port", "there is no cable at /dev/no-such-port"),
+        ("kline:/dev/no-such-port", "there is no interface at /dev/no-such-port"),
         ("teapot:1", "no adapter is called 'teapot'"),
     ],
 )

@@ -6,7 +6,6 @@ contract asks for stands in comments where it is done.
 
 from __future__ import annotations
 
-import errno
 import os
 import re
 import threading
@@ -27,6 +26,7 @@ from witnessmark.plugin import (
     LinkError,
     LocalError,
     Stamp,
+    cannot_open,
     hookimpl,
 )
 
@@ -43,13 +43,14 @@ def open_link(address: Address, clock: Clock, listen_only: bool) -> FrameLink:
     address.check_options("baud")  # an option that is misspelt must not be ignored
     baud = address.option("baud", "115200")
     if not address.place or not baud.isdecimal():
-        raise InputError("no port, or no baud rate", place=f"address {address}", hint=f"write {ADDRESS}")
+        wrong = "it names no port" if not address.place else f"baud={baud} is no number"
+        raise InputError(wrong, place=f"address {address}", hint=f"write {ADDRESS}")
     if listen_only:  # what cannot be promised is refused
         raise LocalError("this interface cannot be made to listen only", hint="use one that can")
     try:
         port = serial.Serial(address.place, int(baud), timeout=0, write_timeout=0.25, exclusive=True)
     except (OSError, ValueError) as error:
-        raise cannot_open(address.place, error) from error
+        raise cannot_open(address.place, error, write=ADDRESS) from error  # each way has its own thing to do
     return ExampleLink(port, clock)
 
 
@@ -136,20 +137,6 @@ def write_line(frame: Frame) -> bytes:
     """Write a frame as the interface takes it."""
     name = f"{frame.can_id:08X}x" if frame.extended else f"{frame.can_id:03X}"
     return f"{name} {'R' if frame.kind == 'remote' else frame.data.hex().upper()}\n".encode()
-
-
-def cannot_open(place: str, error: Exception) -> LinkError | InputError:
-    """Say in what way opening failed: each way has its own thing to do."""
-    number = error.errno if isinstance(error, OSError) else None
-    if number in (errno.EACCES, errno.EPERM):
-        return LinkError(
-            f"no permission for {place}", kind="permission", hint="join the port's group", reached="nothing"
-        )
-    if number in (errno.EBUSY, errno.EAGAIN):
-        return LinkError(f"another program has {place}", kind="busy", hint="close the other program", reached="nothing")
-    if isinstance(error, OSError):
-        return LinkError(f"nothing is at {place}", kind="missing", hint="plug it in", reached="nothing")
-    return InputError(str(error), place=f"port {place}", hint=f"write {ADDRESS}")
 
 
 def gone(error: OSError | None) -> LinkError:

@@ -113,7 +113,7 @@ def test_a_network_interface_listens_only_when_the_system_says_so() -> None:
     assert silent_settings("socketcan", "can0", lambda _: silent) == {}
     for described in (loud, "", "[]", "not json", '[{"ifname":"vcan0","linkinfo":{"info_kind":"vcan"}}]'):
         assert not is_silent(described)
-        with pytest.raises(LocalError, match="not in listen-only mode") as caught:
+        with pytest.raises(LocalError, match=r"listen-only mode|says nothing") as caught:
             silent_settings("socketcan", "can0", lambda _, told=described: told)  # type: ignore[misc]
         assert "listen-only on" in caught.value.hint
 
