@@ -1,5 +1,5 @@
 """All names that a plugin may import from the core, beside `witnessmark.testing` and the pure
-`witnessmark.wire`, `recording`, `clock`, `errors` and `quantity`."""
+`witnessmark.wire`, `recording`, `document`, `clock`, `errors` and `quantity`."""
 
 from typing import TYPE_CHECKING, Any
 

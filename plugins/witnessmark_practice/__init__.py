@@ -58,7 +58,7 @@ def open_link(address: Address, clock: Clock, listen_only: bool) -> FrameLink | 
     """Open the adapter of the truck that runs in the folder."""
     from witnessmark_practice.truck_file import read_truck_file
     from witnessmark_prompt import open_port
-    from witnessmark_prompt.profile import load_profile
+    from witnessmark_prompt.loading import load_profile
 
     address.check_options("level")
     level = address.option("level", "frame")

@@ -19,7 +19,7 @@ CONTRACT_VERSION = 1
 @hookimpl
 def open_link(address: Address, clock: Clock, listen_only: bool) -> FrameLink | MessageLink:
     """Open the port, start the interface up, and return the link. Nothing stays open after a raise."""
-    from witnessmark_prompt.profile import load_profile
+    from witnessmark_prompt.loading import load_profile
 
     address.check_options("profile")
     if not address.place:

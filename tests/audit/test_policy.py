@@ -8,7 +8,7 @@ from tests.audit.shipped import QUESTIONS
 
 from witnessmark.audit.policy import DEFAULT, Policy, read
 from witnessmark.audit.run import find
-from witnessmark.procedure.mistake import Mistakes
+from witnessmark.document.mistake import Mistakes
 
 
 def test_what_is_not_set_keeps_its_value() -> None:

@@ -8,9 +8,9 @@ from pathlib import Path
 import pytest
 import rfc8785
 
+from witnessmark.document.mistake import Mistakes
 from witnessmark.errors import InputError
 from witnessmark.procedure import load
-from witnessmark.procedure.mistake import Mistakes
 
 TRUCK = (Path(__file__).parent / "truck.toml").read_text(encoding="utf-8")
 

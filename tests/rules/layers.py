@@ -4,10 +4,11 @@ ALLOWED: dict[str, set[str]] = {
     "errors": set(),
     "clock": {"errors"},
     "quantity": {"errors"},
+    "document": {"errors"},
     "link": {"errors", "clock", "quantity"},
     "wire": {"errors", "clock", "quantity"},
     "journal": {"errors", "clock", "quantity"},
-    "procedure": {"errors", "clock", "quantity"},
+    "procedure": {"errors", "clock", "quantity", "document"},
     "people": {"errors", "clock", "quantity"},
     "recording": {"errors", "clock", "quantity", "link.frame", "wire"},
     "talk": {"errors", "clock", "quantity", "link", "wire"},
@@ -16,7 +17,7 @@ ALLOWED: dict[str, set[str]] = {
         "errors", "clock", "quantity", "procedure", "people", "talk", "link", "wire", "mapping", "journal",
     },
     "audit": {
-        "errors", "clock", "quantity", "procedure", "wire",
+        "errors", "clock", "quantity", "document", "procedure", "wire",
         "journal.entry", "journal.bodies", "journal.kinds", "journal.merkle", "journal.checkpoint", "journal.canonical",
         "journal.evidence",
     },
@@ -31,8 +32,8 @@ ALLOWED: dict[str, set[str]] = {
     },
     "testing": {"errors", "clock", "quantity", "link", "wire", "plugin", "talk", "host.plugins"},
     "host": {
-        "errors", "clock", "quantity", "link", "wire", "recording", "talk", "procedure", "mapping", "people", "job",
-        "journal", "audit", "report", "hookspecs", "plugin",
+        "errors", "clock", "quantity", "document", "link", "wire", "recording", "talk", "procedure", "mapping",
+        "people", "job", "journal", "audit", "report", "hookspecs", "plugin",
     },
     "cli": {
         "errors", "clock", "quantity", "link", "wire", "recording", "talk", "procedure", "mapping", "people", "job",
@@ -45,7 +46,7 @@ ALLOWED: dict[str, set[str]] = {
 }  # fmt: skip
 """Layer -> what it may import from the core, beside itself. `a.b` allows that module alone."""
 
-PLUGINS_MAY_IMPORT = {"plugin", "testing", "wire", "recording", "clock", "errors", "quantity"}
+PLUGINS_MAY_IMPORT = {"plugin", "testing", "wire", "recording", "document", "clock", "errors", "quantity"}
 
 PLUGINS_MAY_BUILD_ON = {"witnessmark_practice": {"witnessmark_prompt"}}
 """The practice vehicle is spoken to through the prompt plugin, like any hardware."""

@@ -8,9 +8,10 @@ from __future__ import annotations
 
 import msgspec
 
-from witnessmark.procedure import lines, load
-from witnessmark.procedure.mistake import Mistake, refuse
-from witnessmark.procedure.shape import fit
+from witnessmark.document import lines
+from witnessmark.document.mistake import Mistake, refuse
+from witnessmark.document.shape import fit
+from witnessmark.document.toml import read_toml
 
 
 class Policy(msgspec.Struct, frozen=True, forbid_unknown_fields=True):
@@ -31,7 +32,7 @@ DEFAULT = Policy()
 
 def read(text: str, *, file: str = "policy") -> Policy:
     """Read a policy from TOML text. Raises InputError (Mistakes) naming file, line and key of everything wrong."""
-    document = load.read_toml(text, file)
+    document = read_toml(text, file)
     fitted, mistakes = fit(document, Policy)
     policy = msgspec.convert(fitted, Policy)
     for name in policy.__struct_fields__:

@@ -9,8 +9,8 @@ from __future__ import annotations
 import datetime
 from pathlib import Path
 
+from witnessmark.document.toml import read_toml
 from witnessmark.errors import InputError
-from witnessmark.procedure.load import read_toml
 
 NAME = "instruments.toml"
 EXAMPLE = '[calibrated_until]\n"torque wrench" = 2027-03-31\n'

@@ -14,6 +14,7 @@ from pathlib import Path
 
 from witnessmark.audit.run import Audit
 from witnessmark.audit.verdict import Finding
+from witnessmark.document.toml import read_toml
 from witnessmark.errors import InputError, LocalError
 from witnessmark.host import acting, dossier
 from witnessmark.host.acting import Acting
@@ -21,7 +22,6 @@ from witnessmark.host.shop import Shop
 from witnessmark.journal import bodies
 from witnessmark.journal.entry import Draft, Entry
 from witnessmark.people.person import Person
-from witnessmark.procedure.load import read_toml
 
 NAMED = "release.toml"
 RELEASE, INTEGRITY = 37, 30

@@ -10,10 +10,10 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator
 
 from witnessmark import quantity
+from witnessmark.document.mistake import Mistake, Path
+from witnessmark.document.shape import nearest
 from witnessmark.errors import InputError
-from witnessmark.procedure.mistake import Mistake, Path
 from witnessmark.procedure.model import MACHINE_ACTS, Limit, Nipple, Pass, Procedure, Step
-from witnessmark.procedure.shape import nearest
 from witnessmark.procedure.words import AFFECTS, DIMENSIONS, READINGS
 
 ARMED_FOR_S = (30, 90)

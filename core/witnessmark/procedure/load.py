@@ -6,8 +6,6 @@ the digest is SHA-256 over the canonical JSON of the plain form, so that comment
 
 from __future__ import annotations
 
-import re
-import tomllib
 from collections.abc import Callable
 from hashlib import sha256
 from pathlib import Path as FilePath
@@ -15,12 +13,13 @@ from typing import Any
 
 import msgspec
 
+from witnessmark.document import lines
+from witnessmark.document.mistake import Mistake, Path, refuse
+from witnessmark.document.shape import fit
+from witnessmark.document.toml import read_toml
 from witnessmark.errors import InputError
-from witnessmark.procedure import lines
 from witnessmark.procedure.check import check
-from witnessmark.procedure.mistake import Mistake, Path, refuse
 from witnessmark.procedure.model import Procedure
-from witnessmark.procedure.shape import fit
 
 _ENCODER = msgspec.json.Encoder(order="deterministic")
 
@@ -43,19 +42,6 @@ def from_text(text: str, *, file: str = "procedure") -> Procedure:
     document = read_toml(text, file)
     found = lines.lines(text)
     return _read(document, file, lambda path: lines.line_of(path, found))
-
-
-def read_toml(text: str, file: str) -> dict[str, Any]:
-    """Return the plain document of a TOML text. Raises InputError naming the line where it is not TOML."""
-    try:
-        return tomllib.loads(text)
-    except tomllib.TOMLDecodeError as error:
-        place = re.search(r"at line (\d+)", str(error))
-        what = re.sub(r" \(at (line.*|end of document)\)$", "", str(error))
-        where = f"{file} line {place.group(1)}" if place else f"{file}, end"
-        raise InputError(
-            f"this is not TOML: {what}", place=where, hint='keys are written key = "text", tables [name] or [[name]]'
-        ) from error
 
 
 def from_document(document: dict[str, Any], *, place: str = "procedure") -> Procedure:

@@ -9,9 +9,9 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Literal
 
+from witnessmark.document.shape import nearest
 from witnessmark.errors import InputError
 from witnessmark.procedure.model import Pass, Procedure
-from witnessmark.procedure.shape import nearest
 
 
 @dataclass(frozen=True, slots=True)

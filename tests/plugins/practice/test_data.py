@@ -18,7 +18,7 @@ from witnessmark_practice.identity import IDENTIFICATION
 from witnessmark_practice.node import ANSWER_ID, FUNCTIONAL_ID, REQUEST_ID
 from witnessmark_practice.trouble_codes import SUPPORTED
 from witnessmark_practice.wire_commands import WIRE_COMMANDS
-from witnessmark_prompt.profile import load_profile
+from witnessmark_prompt.loading import load_profile
 from witnessmark_prompt.reading import Reading
 
 DATA = Path(str(files("witnessmark_practice"))) / "data"

@@ -1,22 +1,23 @@
-"""Profiles: every mistake is named with its file, its key or line, and what was expected."""
+"""Profiles: every mistake is named with its file, its line, its key and what was expected."""
 
 from __future__ import annotations
 
 from pathlib import Path
 
 import pytest
+from click.testing import CliRunner
 from tests.plugins.prompt.teller import PROFILE
 
+from witnessmark.cli.main import witnessmark
 from witnessmark.errors import InputError
-from witnessmark_prompt.profile import load_profile, parse_profile
-from witnessmark_prompt.reading import Reading
+from witnessmark_prompt.loading import load_profile, parse_profile
 
 
 def mistake(text: str) -> str:
     with pytest.raises(InputError) as error:
-        Reading(parse_profile(text, "bay2.toml"), "bay2.toml")
+        parse_profile(text, "bay2.toml")
     assert error.value.hint
-    return str(error.value)
+    return f"{error.value} | {error.value.hint}"
 
 
 def test_a_right_profile_is_read() -> None:
@@ -27,33 +28,97 @@ def test_a_right_profile_is_read() -> None:
 @pytest.mark.parametrize(
     ("old", "new", "message"),
     [
-        ('level = "frame"', 'level = "frames"', "bay2.toml, level: Invalid enum value 'frames'"),
-        ("[text]", "[serial]\nbaud = 9\n[text]", "bay2.toml, serial.baud: Expected `int` >= 50"),
-        ("[text]", "[serial]\nspeed = 9600\n[text]", "bay2.toml, serial: Object contains unknown field `speed`"),
-        ('prompt = "next? "', "", "bay2.toml, text: Object missing required field `prompt`"),
-        ('prompt = "next? "', 'prompt = "0A "', "bay2.toml, text.prompt: the prompt '0A ' may as well be data"),
-        ('prompt = "next? "', 'prompt = " "', "bay2.toml, text.prompt: the prompt ' ' may as well be data"),
-        ('prompt = "next? "', 'prompt = "a\\nb"', "bay2.toml, text.prompt: the prompt holds a line end"),
-        ('line_end = "\\n"', 'line_end = ";"', "bay2.toml, text.line_end: ';' is not a line end"),
-        ("{length}:{data} *{sum}", "{length}:{dat} *{sum}", "bay2.toml, send.command: {dat} is not a field here"),
-        ("say {id:3} {length}:{data}", "say {length}:{data}", "bay2.toml, send.command: field {id} is missing"),
-        ('lines = ["got {id:3}', 'lines = ["got {id}{time}', "bay2.toml, receive.lines[0]: {id} and {time} run into"),
-        ("got {id:3} {length}:{data}", "got {length}:{data}", "bay2.toml, receive.lines[0]: field {id} is missing"),
-        ('remote = ["asked {id:3}"]', 'remote = ["asked"]', "bay2.toml, receive.remote[0]: field {id} is missing"),
+        (
+            'level = "frame"',
+            'level = "frames"',
+            "bay2.toml line 5, level: 'frames' does not fit here | use one of: 'frame', 'message'",
+        ),
+        (
+            "[text]",
+            "[serial]\nbaud = 9\n[text]",
+            "bay2.toml line 8, serial.baud: 9 does not fit here | expected a whole number from 50 to 12000000",
+        ),
+        (
+            "[text]",
+            "[serial]\nspeed = 9600\n[text]",
+            "bay2.toml line 8, serial.speed: key 'speed' is not known | known here: baud, bits,",
+        ),
+        ('prompt = "next? "', "", "bay2.toml line 7, text.prompt: this key is missing | expected text in quotes"),
+        ('prompt = "next? "', 'prompt = "0A "', "bay2.toml line 8, text.prompt: the prompt '0A ' may as well be data"),
+        ('prompt = "next? "', 'prompt = " "', "bay2.toml line 8, text.prompt: the prompt ' ' may as well be data"),
+        ('prompt = "next? "', 'prompt = "a\\nb"', "bay2.toml line 8, text.prompt: the prompt holds a line end"),
+        (
+            'line_end = "\\n"',
+            'line_end = ";"',
+            'bay2.toml line 10, text.line_end: \';\' is not a line end | write "\\r", "\\n" or',
+        ),
+        (
+            "{length}:{data} *{sum}",
+            "{length}:{dat} *{sum}",
+            "bay2.toml line 18, send.command: {dat} is not a field here | fields here: {id}",
+        ),
+        ("say {id:3} {length}:{data}", "say {length}:{data}", "bay2.toml line 18, send.command: field {id} is missing"),
+        (
+            'lines = ["got {id:3}',
+            'lines = ["got {id}{time}',
+            "bay2.toml line 25, receive.lines[0]: {id} and {time} run into",
+        ),
+        (
+            "got {id:3} {length}:{data}",
+            "got {length}:{data}",
+            "bay2.toml line 25, receive.lines[0]: field {id} is missing",
+        ),
+        (
+            'remote = ["asked {id:3}"]',
+            'remote = ["asked"]',
+            "bay2.toml line 26, receive.remote[0]: field {id} is missing",
+        ),
         ('[sum]\nkind = "xor8"\nover = "data"', "", "bay2.toml, sum: {sum} is used, but not how it is made"),
-        ('kind = "xor8"', 'kind = "md5"', "bay2.toml, sum.kind: Invalid enum value 'md5'"),
-        ('means = "busy"', 'means = "tired"', "bay2.toml, meanings[0].means: Invalid enum value 'tired'"),
-        ('line = "not now"', 'line = "not {now}"', "bay2.toml, meanings[0].line: {now} is not a field here"),
-        ("[sum]", '[abilities]\nlisten = "silent"\n[sum]', "bay2.toml, listen_only: no commands that make it listen"),
-        ("[sum]", '[[listen_only]]\nsend = "hush"\n[sum]', "bay2.toml, abilities.listen: commands to listen only"),
-        ("[sum]", '[[address]]\nsend = "to"\n[sum]', "bay2.toml, address: frames carry their own address"),
-        ("within_ms = 200", "within_ms = 0", "bay2.toml, send.within_ms: Expected `int` >= 1"),
-        ('name = "teller"', 'name = "teller', "bay2.toml line 3: is not TOML"),
+        (
+            'kind = "xor8"',
+            'kind = "md5"',
+            "bay2.toml line 29, sum.kind: 'md5' does not fit here | use one of: 'crc16', 'sum8', 'twos8', 'xor8'",
+        ),
+        (
+            'means = "busy"',
+            'means = "tired"',
+            "bay2.toml line 34, meanings[0].means: 'tired' does not fit here | use one of: 'bus_error',",
+        ),
+        ('line = "not now"', 'line = "not {now}"', "bay2.toml line 33, meanings[0].line: {now} is not a field here"),
+        (
+            "[sum]",
+            '[abilities]\nlisten = "silent"\n[sum]',
+            "bay2.toml line 29, abilities.listen: 'silent', and no commands",
+        ),
+        (
+            "[sum]",
+            '[[listen_only]]\nsend = "hush"\n[sum]',
+            "bay2.toml line 28, listen_only[0]: commands to listen only",
+        ),
+        ("[sum]", '[[address]]\nsend = "to"\n[sum]', "bay2.toml line 28, address[0]: frames carry their own address"),
+        (
+            "within_ms = 200",
+            "within_ms = 0",
+            "bay2.toml line 21, send.within_ms: 0 does not fit here | expected a whole number from 1 to 600000",
+        ),
+        ('name = "teller"', 'name = "teller', "bay2.toml line 3: this is not TOML"),
     ],
 )
 def test_a_wrong_profile_is_refused_with_place_and_reason(old: str, new: str, message: str) -> None:
     assert old in PROFILE
     assert mistake(PROFILE.replace(old, new, 1)).startswith(message)
+
+
+def test_all_mistakes_of_the_shape_are_told_at_once_by_the_check(tmp_path: Path) -> None:
+    profile = tmp_path / "bay2.toml"
+    profile.write_text(
+        PROFILE.replace('level = "frame"', 'level = "frames"').replace('kind = "xor8"', 'kind = "md5"'),
+        encoding="utf-8",
+    )
+    shown = CliRunner().invoke(witnessmark, ["adapters", "check", f"prompt:/dev/null?profile={profile}"])
+    assert shown.exit_code == 1
+    assert "line 5, level: 'frames' does not fit here (use one of: 'frame', 'message')" in shown.output
+    assert "line 29, sum.kind: 'md5' does not fit here (use one of: 'crc16', 'sum8', 'twos8', 'xor8')" in shown.output
 
 
 def test_a_profile_that_is_not_there_is_named(tmp_path: Path) -> None:

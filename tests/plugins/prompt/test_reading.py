@@ -5,7 +5,7 @@ from __future__ import annotations
 import pytest
 from tests.plugins.prompt.teller import PROFILE
 
-from witnessmark_prompt.profile import parse_profile
+from witnessmark_prompt.loading import parse_profile
 from witnessmark_prompt.reading import Data, Reading, Word
 
 

@@ -11,7 +11,7 @@ from typing import Any
 
 import msgspec.inspect as inspect
 
-from witnessmark.procedure.mistake import Mistake, Path
+from witnessmark.document.mistake import Mistake, Path
 
 _WRONG = object()
 
@@ -28,16 +28,22 @@ def _fit(value: Any, kind: inspect.Type, path: Path, mistakes: list[Mistake]) ->
         kind = next(one for one in kind.types if not isinstance(one, inspect.NoneType))
     if isinstance(kind, inspect.StructType) and isinstance(value, dict):
         return _fit_table(value, kind, path, mistakes)
-    if isinstance(kind, inspect.VarTupleType) and isinstance(value, list | tuple):
+    if (
+        isinstance(kind, inspect.VarTupleType)
+        and isinstance(value, list | tuple)
+        and _within(len(value), kind.min_length)
+    ):
         items = [_fit(item, kind.item_type, (*path, index), mistakes) for index, item in enumerate(value)]
         return [_blank(kind.item_type) if item is _WRONG else item for item in items]
-    if isinstance(kind, inspect.LiteralType) and isinstance(value, str) and value in kind.values:
+    if isinstance(kind, inspect.LiteralType) and type(value) in (str, int) and value in kind.values:
         return value
     if isinstance(kind, inspect.IntType) and isinstance(value, int) and not isinstance(value, bool):
-        return value
-    if (isinstance(kind, inspect.StrType) and isinstance(value, str)) or (
-        isinstance(kind, inspect.BoolType) and isinstance(value, bool)
-    ):
+        if _within(value, kind.ge, kind.le):
+            return value
+    elif isinstance(kind, inspect.StrType) and isinstance(value, str):
+        if _within(len(value), kind.min_length, kind.max_length):
+            return value
+    elif isinstance(kind, inspect.BoolType) and isinstance(value, bool):
         return value
     mistakes.append(Mistake(path, f"{_show(value)} does not fit here", _expected(value, kind)))
     return _WRONG
@@ -76,12 +82,22 @@ def _blank(kind: inspect.Type) -> Any:
     if isinstance(kind, inspect.StructType):
         return {field.encode_name: _blank(field.type) for field in kind.fields if field.required}
     if isinstance(kind, inspect.VarTupleType):
-        return []
+        return [_blank(kind.item_type)] * (kind.min_length or 0)
     if isinstance(kind, inspect.LiteralType):
         return kind.values[0]
     if isinstance(kind, inspect.IntType):
-        return 0
+        return kind.ge or 0
+    if isinstance(kind, inspect.StrType):
+        return " " * (kind.min_length or 0)
     return False if isinstance(kind, inspect.BoolType) else ""
+
+
+def _is_list(value: Any, kind: inspect.VarTupleType) -> bool:
+    return isinstance(value, list | tuple) and _within(len(value), kind.min_length)
+
+
+def _within(size: int, least: int | None, most: int | None = None) -> bool:
+    return (least is None or size >= least) and (most is None or size <= most)
 
 
 def _expected(value: Any, kind: inspect.Type) -> str:
@@ -92,19 +108,27 @@ def _expected(value: Any, kind: inspect.Type) -> str:
         names = ", ".join(field.encode_name for field in kind.fields)
         return f"expected a table with keys out of: {names}"
     if isinstance(kind, inspect.VarTupleType):
-        return "expected a list"
+        return "expected a list" + (f" of {kind.min_length} or more" if kind.min_length else "")
     if isinstance(kind, inspect.BoolType):
         return "expected true or false"
     if isinstance(kind, inspect.IntType):
-        return "expected a whole number"
+        return f"expected a whole number{_limits(kind.ge, kind.le)}"
+    if isinstance(kind, inspect.StrType) and (kind.min_length or kind.max_length):
+        return f"expected text in quotes, its length{_limits(kind.min_length, kind.max_length)}"
     if isinstance(value, int | float) and not isinstance(value, bool):
         return f'expected text in quotes; a number is written with its unit, like "{value} s"'
     return "expected text in quotes"
+
+
+def _limits(least: int | None, most: int | None) -> str:
+    if least is not None and most is not None:
+        return f" from {least} to {most}"
+    return "" if least is None and most is None else f" of at least {least}" if most is None else f" of at most {most}"
 
 
 def _show(value: Any) -> str:
     if isinstance(value, dict):
         return "a table"
     if isinstance(value, list | tuple):
-        return "a list"
+        return "a list" if value else "an empty list"
     return {True: "true", False: "false"}[value] if isinstance(value, bool) else repr(value)

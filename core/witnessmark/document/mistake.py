@@ -33,6 +33,12 @@ def spell(path: Path) -> str:
     return text
 
 
+def path_of(spelt: str) -> Path:
+    """Return the path that `spell` writes so, for bare keys."""
+    parts = re.findall(r"\[(\d+)\]|([^.\[\]]+)", spelt)
+    return tuple(int(index) if index else name for index, name in parts)
+
+
 class Mistakes(InputError):
     """A document has one mistake or more; `mistakes` holds them all with the line of each (0 where there is none)."""
 

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from witnessmark.procedure.lines import line_of, lines
+from witnessmark.document.lines import line_of, lines
 
 TEXT = '''a = 1   # one
 b.c = "x # not a remark"

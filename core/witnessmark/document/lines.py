@@ -9,7 +9,7 @@ from __future__ import annotations
 
 import re
 
-from witnessmark.procedure.mistake import Path
+from witnessmark.document.mistake import Path
 
 _PART = r"\"(?:[^\"\\]|\\.)*\"|'[^']*'|[A-Za-z0-9_-]+"
 _NAME = re.compile(rf"\s*({_PART})\s*")
