@@ -44,7 +44,7 @@ def __getattr__(name: str) -> Any:
 API_VERSION = 1
 """The plugin interface. Raised when a plugin written for the one before would break; a plugin states its own so too."""
 
-CONTRACT_VERSION = 1
+CONTRACT_VERSION = 2
 """Raised when a rule of the contract is added or made stricter, so that a link that passed before may fail."""
 
 __all__ = [

@@ -13,7 +13,7 @@ from witnessmark.plugin import Address, Clock, FrameLink, hookimpl
 
 ADDRESS = "canbus:INTERFACE/CHANNEL?bitrate=500000"
 API_VERSION = 1
-CONTRACT_VERSION = 1
+CONTRACT_VERSION = 2
 
 
 @hookimpl

@@ -13,7 +13,7 @@ from witnessmark.plugin import Address, Clock, InputError, MessageLink, hookimpl
 
 ADDRESS = "kline:PORT?init=fast"
 API_VERSION = 1
-CONTRACT_VERSION = 1
+CONTRACT_VERSION = 2
 
 
 @hookimpl

@@ -14,7 +14,7 @@ from witnessmark.plugin import Address, Clock, FrameLink, InputError, MessageLin
 
 ADDRESS = "practice:FOLDER"
 API_VERSION = 1
-CONTRACT_VERSION = 1
+CONTRACT_VERSION = 2
 PROFILES = {"frame": "witnessmark_practice:profile.toml", "message": "witnessmark_practice:profile_messages.toml"}
 
 

@@ -13,7 +13,7 @@ from witnessmark.plugin import Address, Capabilities, Clock, FrameLink, InputErr
 
 ADDRESS = "prompt:PORT?profile=FILE.toml"
 API_VERSION = 1
-CONTRACT_VERSION = 1
+CONTRACT_VERSION = 2
 
 
 @hookimpl

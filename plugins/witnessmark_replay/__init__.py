@@ -13,7 +13,7 @@ from witnessmark.plugin import Address, Clock, FrameLink, InputError, LocalError
 
 ADDRESS = "replay:FILE?as=frames&timing=recorded"
 API_VERSION = 1
-CONTRACT_VERSION = 1
+CONTRACT_VERSION = 2
 
 
 @hookimpl

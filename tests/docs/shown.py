@@ -68,7 +68,7 @@ def kinds() -> str:
 
 def versions() -> str:
     """Return the versions of today."""
-    return f"Today: plugin interface {API_VERSION}, contract {CONTRACT_VERSION}, the first of each."
+    return f"Today: plugin interface {API_VERSION}, contract {CONTRACT_VERSION}."
 
 
 def hooks() -> str:

@@ -5,8 +5,9 @@ from __future__ import annotations
 import threading
 from collections.abc import Sequence
 from dataclasses import replace
+from typing import ClassVar
 
-from witnessmark.clock import Clock, Stamp
+from witnessmark.clock import Clock, Stamp, SystemClock
 from witnessmark.errors import LinkError, LocalError
 from witnessmark.link.address import Address
 from witnessmark.link.frame import Event, Frame, Peer
@@ -242,6 +243,152 @@ class SendsWhileListening(MemoryLink):
         return self._clock.stamp()
 
 
+class KeepsItsClaim(MemoryLink):
+    def close(self) -> None:
+        closed, place = self._closed, self._place
+        super().close()
+        if not closed:
+            memory._TAKEN.add(place)
+
+
+class SharesItsPort(MemoryLink):
+    def __init__(self, address: Address, clock: Clock, listen_only: bool) -> None:
+        memory._TAKEN.discard(address.place)
+        super().__init__(address, clock, listen_only)
+
+
+class CallsABusyPortMissing(MemoryLink):
+    def __init__(self, address: Address, clock: Clock, listen_only: bool) -> None:
+        try:
+            super().__init__(address, clock, listen_only)
+        except LinkError as error:
+            raise LinkError(error.what, kind="missing", hint=error.hint, reached="nothing") from error
+
+
+class DisturbsWhoeverHasIt(MemoryLink):
+    open_now: ClassVar[dict[str, MemoryLink]] = {}
+
+    def __init__(self, address: Address, clock: Clock, listen_only: bool) -> None:
+        if held := self.open_now.get(address.place):
+            held._rest = b"disturbed"
+            held.receive = lambda wait_s: [Event("garbled", clock.stamp())]  # type: ignore[method-assign]
+        super().__init__(address, clock, listen_only)
+        self.open_now[address.place] = self
+
+
+class TellsLostOnce(MemoryLink):
+    lost = False
+
+    def receive(self, wait_s: float) -> Came:
+        if self.lost:
+            self._bell.wait([], wait_s)
+            return []
+        came = super().receive(wait_s)
+        self.lost = any(isinstance(one, Event) and one.kind == "lost" for one in came)
+        return came
+
+
+class FindsAPlaceWithAQuestionMark(MemoryLink):
+    finds = (Address("memory", "what?"),)
+
+
+class FindsAPlaceWithABlank(MemoryLink):
+    finds = (Address("memory", "COM 3"),)
+
+
+class FindsForAnother(MemoryLink):
+    finds = (Address("memories", "1"),)
+
+
+class FreezesItsStamp(MemoryLink):
+    frozen: Stamp | None = None
+
+    def receive(self, wait_s: float) -> Came:
+        came = super().receive(wait_s)
+        for one in came:
+            self.frozen = self.frozen or one.stamp
+        return [replace(one, stamp=self.frozen or one.stamp) for one in came]
+
+
+def shifted(stamp: Stamp, milliseconds: int) -> Stamp:
+    return replace(stamp, mono_ns=stamp.mono_ns + milliseconds * 1_000_000)
+
+
+class StampsEarly(MemoryLink):
+    def receive(self, wait_s: float) -> Came:
+        return [replace(one, stamp=shifted(one.stamp, -100)) for one in super().receive(wait_s)]
+
+
+class StampsLate(MemoryLink):
+    def receive(self, wait_s: float) -> Came:
+        return [replace(one, stamp=shifted(one.stamp, 100)) for one in super().receive(wait_s)]
+
+
+class LooksAtItsOwnClock(MemoryLink):
+    def __init__(self, address: Address, clock: Clock, listen_only: bool) -> None:
+        super().__init__(address, SystemClock(), listen_only)
+
+
+class SendsByItsOwnClock(MemoryLink):
+    def send(self, frame: Frame) -> Stamp:
+        super().send(frame)
+        return SystemClock().stamp()
+
+
+class DropsWhatIsAlike(MemoryLink):
+    last: tuple[int, bytes] = (0, b"")
+
+    def receive(self, wait_s: float) -> Came:
+        kept: list[Frame | Event] = []
+        for one in super().receive(wait_s):
+            if not isinstance(one, Frame) or (one.can_id, one.data) != self.last:
+                kept.append(one)
+            self.last = (one.can_id, one.data) if isinstance(one, Frame) else self.last
+        return kept
+
+
+class SendsWhatIsAlikeOnce(MemoryLink):
+    last: Frame | None = None
+
+    def send(self, frame: Frame) -> Stamp:
+        if frame == self.last:
+            return self._clock.stamp()
+        self.last = frame
+        return super().send(frame)
+
+
+class SendsSlowly(MemoryLink):
+    def send(self, frame: Frame) -> Stamp:
+        threading.Event().wait(0.15)
+        return super().send(frame)
+
+
+class CallsASentFrameUnsent(MemoryLink):
+    def send(self, frame: Frame) -> Stamp:
+        super().send(frame)
+        for _ in range(20):  # for an acknowledgement, which never comes
+            if any(isinstance(one, Event) and one.kind == "lost" for one in super().receive(0.1)):
+                break
+        raise LinkError("no acknowledgement", kind="gone", hint="look", reached="nothing")
+
+
+class RenewsItsDeadline(MemoryLink):
+    def receive(self, wait_s: float) -> Came:
+        came = list(super().receive(wait_s))
+        while came and (more := super().receive(wait_s)):
+            came += more
+        return came
+
+
+class CollectsForTheWholeWait(MemoryLink):
+    def receive(self, wait_s: float) -> Came:
+        end_ns = SystemClock().mono_ns() + round(wait_s * 1e9)
+        came = list(super().receive(wait_s))
+        while came and (left_ns := end_ns - SystemClock().mono_ns()) > 0:
+            came += super().receive(left_ns / 1e9)
+        return came
+
+
 class Wrong(MemoryLink):
     """What an adapter may raise that is not of the tree."""
 
@@ -279,5 +426,16 @@ CAUGHT: dict[str, tuple[type[MemoryLink], ...]] = {
     "test_a_closed_link_sends_nothing": (SendsAfterClose,),
     "test_sending_on_an_unplugged_wire_is_an_error": (SendsIntoTheVoid,),
     "test_listen_only_is_kept_or_refused": (SendsWhileListening,),
+    "test_after_closing_it_can_be_opened_again": (KeepsItsClaim,),
+    "test_an_interface_in_use_is_refused_as_busy": (SharesItsPort, CallsABusyPortMissing, DisturbsWhoeverHasIt),
+    "test_once_lost_it_never_waits_again": (TellsLostOnce,),
+    "test_what_it_finds_can_be_typed": (FindsAPlaceWithAQuestionMark, FindsAPlaceWithABlank, FindsForAnother),
+    "test_each_stamp_is_of_its_own_moment": (FreezesItsStamp, StampsEarly, StampsLate),
+    "test_stamps_are_of_the_clock_it_was_given": (LooksAtItsOwnClock, SendsByItsOwnClock),
+    "test_the_same_frame_again_is_another_frame": (DropsWhatIsAlike,),
+    "test_what_is_sent_twice_leaves_twice": (SendsWhatIsAlikeOnce,),
+    "test_a_sending_does_not_hold_up_its_caller": (SendsSlowly,),
+    "test_what_was_heard_is_never_called_unsent": (CallsASentFrameUnsent,),
+    "test_frames_that_keep_coming_hold_up_neither_receive_nor_interrupt": (RenewsItsDeadline, CollectsForTheWholeWait),
 }
 """Rule -> links that break it. The rule on addresses needs a broken far end and has a test of its own."""

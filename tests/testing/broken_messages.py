@@ -6,7 +6,7 @@ import threading
 from collections.abc import Sequence
 from dataclasses import replace
 
-from witnessmark.clock import Clock, Stamp
+from witnessmark.clock import Clock, Stamp, SystemClock
 from witnessmark.errors import LinkError, LocalError
 from witnessmark.link.address import Address
 from witnessmark.link.frame import Event, Message, Peer
@@ -271,6 +271,92 @@ class SendsWhileListening(MemoryMessageLink):
         return self._clock.stamp()
 
 
+class KeepsItsClaim(MemoryMessageLink):
+    def close(self) -> None:
+        closed, place = self._closed, self._place
+        super().close()
+        if not closed:
+            memory_messages._TAKEN.add(place)
+
+
+class SharesItsPort(MemoryMessageLink):
+    def __init__(self, address: Address, clock: Clock, listen_only: bool) -> None:
+        memory_messages._TAKEN.discard(address.place)
+        super().__init__(address, clock, listen_only)
+
+
+class TellsLostOnce(MemoryMessageLink):
+    lost = False
+
+    def receive(self, wait_s: float) -> Came:
+        if self.lost:
+            self._bell.wait([], wait_s)
+            return []
+        came = super().receive(wait_s)
+        self.lost = any(isinstance(one, Event) and one.kind == "lost" for one in came)
+        return came
+
+
+class FindsAPlaceWithAQuestionMark(MemoryMessageLink):
+    finds = (Address("memory-messages", "what?"),)
+
+
+class FreezesItsStamp(MemoryMessageLink):
+    frozen: Stamp | None = None
+
+    def receive(self, wait_s: float) -> Came:
+        came = super().receive(wait_s)
+        for one in came:
+            if isinstance(one, Message) and one.origin == "received":
+                self.frozen = self.frozen or one.first
+        now = self.frozen
+        return [replace(one, first=now, last=now) if isinstance(one, Message) and now else one for one in came]
+
+
+def shifted(stamp: Stamp, milliseconds: int) -> Stamp:
+    return replace(stamp, mono_ns=stamp.mono_ns + milliseconds * 1_000_000)
+
+
+class Shifts(MemoryMessageLink):
+    by_ms = 0
+
+    def receive(self, wait_s: float) -> Came:
+        return [
+            replace(one, first=shifted(one.first, self.by_ms), last=shifted(one.last, self.by_ms))
+            if isinstance(one, Message)
+            else one
+            for one in super().receive(wait_s)
+        ]
+
+
+class StampsEarly(Shifts):
+    by_ms = -100
+
+
+class StampsLate(Shifts):
+    by_ms = 100
+
+
+class LooksAtItsOwnClock(MemoryMessageLink):
+    def __init__(self, address: Address, clock: Clock, listen_only: bool) -> None:
+        super().__init__(address, SystemClock(), listen_only)
+
+
+class SendsSlowly(MemoryMessageLink):
+    def send(self, peer: Peer, payload: bytes) -> Stamp:
+        threading.Event().wait(0.15)
+        return super().send(peer, payload)
+
+
+class CallsASentRequestUnsent(MemoryMessageLink):
+    def send(self, peer: Peer, payload: bytes) -> Stamp:
+        super().send(peer, payload)
+        for _ in range(20):  # for an acknowledgement, which never comes
+            if any(isinstance(one, Event) and one.kind == "lost" for one in super().receive(0.1)):
+                break
+        raise LinkError("no acknowledgement", kind="gone", hint="look", reached="nothing")
+
+
 CAUGHT: dict[str, tuple[type[MemoryMessageLink], ...]] = {
     "test_it_is_a_message_link": (NoWake,),
     "test_an_unknown_option_is_refused": (TakesAnyOption,),
@@ -287,7 +373,7 @@ CAUGHT: dict[str, tuple[type[MemoryMessageLink], ...]] = {
     "test_a_request_arrives_as_it_was": (AddsAByte,),
     "test_answers_of_every_length_come_whole": (CutsLongAnswers,),
     "test_an_answer_names_its_sender_and_keeps_its_raw_bytes": (NobodyAnswered, DropsRaw),
-    "test_stamps_run_forward": (StampsBackwards,),
+    "test_stamps_run_forward": (StampsBackwards, FreezesItsStamp, StampsEarly, StampsLate),
     "test_every_answer_to_one_request_comes_in_order": (SwallowsPending,),
     "test_an_answer_that_comes_twice_is_given_twice": (MergesEqual,),
     "test_a_late_answer_is_given": (GivesUpEarly,),
@@ -303,5 +389,12 @@ CAUGHT: dict[str, tuple[type[MemoryMessageLink], ...]] = {
     "test_a_closed_link_sends_nothing": (SendsAfterClose,),
     "test_sending_on_an_unplugged_wire_is_an_error": (SendsIntoTheVoid,),
     "test_listen_only_is_kept_or_refused": (SendsWhileListening,),
+    "test_after_closing_it_can_be_opened_again": (KeepsItsClaim,),
+    "test_an_interface_in_use_is_refused_as_busy": (SharesItsPort,),
+    "test_once_lost_it_never_waits_again": (TellsLostOnce,),
+    "test_what_it_finds_can_be_typed": (FindsAPlaceWithAQuestionMark,),
+    "test_stamps_are_of_the_clock_it_was_given": (LooksAtItsOwnClock,),
+    "test_a_sending_does_not_hold_up_its_caller": (SendsSlowly,),
+    "test_what_was_heard_is_never_called_unsent": (CallsASentRequestUnsent,),
 }
 """Rule -> links that break it. The rule on addresses needs a broken far end and has a test of its own."""

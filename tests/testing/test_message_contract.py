@@ -2,9 +2,11 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from typing import ClassVar
 
 from witnessmark.link import address as addresses
+from witnessmark.link.address import Address
 from witnessmark.testing import MessageLinkContract
 from witnessmark.testing.memory_messages import MemoryMessageLink, MemoryUnit, open_link
 
@@ -12,6 +14,9 @@ from witnessmark.testing.memory_messages import MemoryMessageLink, MemoryUnit, o
 class TestMemoryMessageLink(MessageLinkContract):
     scheme: ClassVar[str] = "memory-messages"
     missing: ClassVar[str | None] = "memory-messages:nowhere"
+
+    def found(self) -> Sequence[Address]:
+        return [Address(self.scheme, "1")]
 
     def far_end(self) -> MemoryUnit:
         return MemoryUnit()

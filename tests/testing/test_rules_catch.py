@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 
 import pytest
 from tests.testing import broken_frames, broken_messages
 
 from witnessmark.link import address as addresses
+from witnessmark.link.address import Address
 from witnessmark.testing import ContractBroken, FrameLinkContract, MessageLinkContract
 from witnessmark.testing.memory import MemoryFarEnd
 from witnessmark.testing.memory_messages import MemoryUnit
@@ -18,8 +19,12 @@ class Frames(FrameLinkContract):
     patience_s = 0.25
     full_rate_s = 1.0
     paced = False
+    slowest_send_s = 0.1
     link = broken_frames.MemoryLink
     scheme = "memory"
+
+    def found(self) -> Sequence[Address]:
+        return getattr(self.link, "finds", ())
 
     def far_end(self) -> MemoryFarEnd:
         return MemoryFarEnd()
@@ -32,8 +37,12 @@ class Messages(MessageLinkContract):
     missing = "memory-messages:nowhere"
     patience_s = 0.25
     quiet_s = 0.05
+    slowest_send_s = 0.1
     link = broken_messages.MemoryMessageLink
     scheme = "memory-messages"
+
+    def found(self) -> Sequence[Address]:
+        return getattr(self.link, "finds", ())
 
     def far_end(self) -> MemoryUnit:
         return MemoryUnit()
@@ -81,3 +90,9 @@ def test_an_address_that_does_not_print_back_is_caught(
     monkeypatch.setattr(contract, "far_end", lambda self: far)
     with pytest.raises(ContractBroken, match="prints back as"):
         getattr(contract(), ADDRESS_RULE)()
+
+
+@pytest.mark.parametrize("contract", [Frames, Messages])
+def test_the_good_link_keeps_every_rule_under_the_same_bounds(contract: type[Frames] | type[Messages]) -> None:
+    for rule in sorted(rules(contract)):
+        getattr(contract(), rule)()

@@ -72,6 +72,15 @@ class LinkContract(Generic[FarT, LinkT]):
         return link  # type: ignore[no-any-return]  # the port is checked by the first rule
 
     @contextmanager
+    def living_by(self, clock: Clock) -> Iterator[None]:
+        """Open links with another clock meanwhile."""
+        self.__dict__["clock"] = lambda: clock
+        try:
+            yield
+        finally:
+            del self.__dict__["clock"]
+
+    @contextmanager
     def wire(self, listen_only: bool = False) -> Iterator[tuple[FarT, LinkT]]:
         """Lay a wire, open the link on it, and clean up both."""
         far = self.far_end()

@@ -32,7 +32,7 @@ from witnessmark.plugin import (
 
 ADDRESS = "example:PORT?baud=115200"
 API_VERSION = 1  # the plugin interface this is written for: another host refuses it with a reason
-CONTRACT_VERSION = 1  # the contract it was last proven against
+CONTRACT_VERSION = 2  # the contract it was last proven against
 
 LINE = re.compile(rb"([0-9A-F]{3}|[0-9A-F]{8}x) (R|(?:[0-9A-F]{2}){0,8})\Z")
 

@@ -1,85 +1,33 @@
 """The contract of a `FrameLink`: what it carries, whole and in pieces, and how it sends.
 
-In: a scheme and a far end of the bus. Out: one test a rule. Rules that hold here: the frames said are told apart by
-their data, so that a lost, doubled or exchanged one shows.
+In: a scheme and a far end of the bus. Out: one test a rule.
 """
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
-from contextlib import contextmanager
 from typing import ClassVar
 
-from witnessmark.clock import NS, Stamp, SystemClock
+from witnessmark.clock import NS, SystemClock
 from witnessmark.errors import LinkError, LocalError
 from witnessmark.link.frame import Event, Frame
 from witnessmark.link.port import FrameLink, MessageLink
-from witnessmark.testing.contract import Came, LinkContract
-from witnessmark.testing.farend import FrameFarEnd, NotPossible, Spelling
+from witnessmark.testing.contract import Came
+from witnessmark.testing.farend import NotPossible
+from witnessmark.testing.frame_timing import FrameTiming
+from witnessmark.testing.frame_wire import content, counted, numbered
 from witnessmark.testing.verdict import Aside, ContractBroken, pause, require, told
 
 FULL_RATE = 4000
 """Frames a second on a full bus of 500 kbit/s (8 data bytes, 11-bit identifiers), rounded up."""
 
-Content = tuple[int, bytes, bool, str]
 
-
-def content(frame: Frame) -> Content:
-    """Return what of a frame must cross the wire unchanged."""
-    return frame.can_id, frame.data, frame.extended, frame.kind
-
-
-def numbered(count: int, clock: SystemClock | None = None) -> list[Frame]:
-    """Return `count` frames that differ: identifiers of both lengths, 4 to 8 data bytes that begin with a number."""
-    stamp = (clock or SystemClock()).stamp()
-    frames = []
-    for number in range(count):
-        extended = number % 3 == 2
-        can_id = 0x18DAF100 + number % 200 if extended else 0x700 + number % 200 % 0xFF
-        data = number.to_bytes(4, "big") + bytes(range(number % 5))
-        moment = Stamp(stamp.wall_ns + number * 1000, stamp.mono_ns + number * 1000)
-        frames.append(Frame(can_id, data, moment, extended=extended))
-    return frames
-
-
-class FrameLinkContract(LinkContract[FrameFarEnd, FrameLink]):
+class FrameLinkContract(FrameTiming):
     """Subclass as `Test...`, set `scheme`, return a `FrameFarEnd` from `far_end`."""
 
     full_rate_s: ClassVar[float] = 10.0
     """For how many seconds' worth of a full bus the flood lasts."""
     paced: ClassVar[bool] = True
     """Whether the flood keeps the bus's own pace; False where the wire itself holds the sender back."""
-    sends: ClassVar[bool] = True
-    """Whether a link of this scheme can send at all."""
-
-    @contextmanager
-    def spoken(self, frames: Sequence[Frame]) -> Iterator[FrameLink]:
-        """Lay a wire on which the far end says `frames` while the link is used; a recording holds them before."""
-        if self.recorded:
-            far = self.far_end()
-            try:
-                far.say(frames)
-                link = self.open(far.address)
-                try:
-                    yield link
-                finally:
-                    link.close()
-            finally:
-                far.close()
-            return
-        with self.wire() as (far, link):
-            talking = Aside(lambda: far.say(frames))
-            try:
-                yield link
-            except ContractBroken:
-                talking.raise_failure()  # the far end is why nothing came
-                raise
-            talking.result("the far end could not say everything: the link does not read", self.patience_s)
-
-    def said(self, frames: Sequence[Frame]) -> list[Came]:
-        """Let the far end say `frames` on a fresh wire and return what the link gave."""
-        with self.spoken(frames) as link:
-            return self.collect(link, len(frames))
 
     def test_it_is_a_frame_link(self) -> None:
         with self.wire() as (_, link):
@@ -130,7 +78,7 @@ class FrameLinkContract(LinkContract[FrameFarEnd, FrameLink]):
     def test_a_stream_in_pieces_gives_the_same_frames(self) -> None:
         for size in (1, 2, 7, 64):
             with self.wire() as (far, link):
-                spelt = self._spelling(far)
+                spelt = self.spelling(far)
                 frames = numbered(9)
                 stream = b"".join(spelt.spell(one) for one in frames)
                 came: list[Came] = []
@@ -143,7 +91,7 @@ class FrameLinkContract(LinkContract[FrameFarEnd, FrameLink]):
 
     def test_garbage_is_told_and_the_next_frame_is_read(self) -> None:
         with self.wire() as (far, link):
-            spelt = self._spelling(far)
+            spelt = self.spelling(far)
             first, second = numbered(2)
             spelt.write(spelt.spell(first) + spelt.garbage + spelt.spell(second))
             came = self.collect(link, 2)
@@ -154,7 +102,7 @@ class FrameLinkContract(LinkContract[FrameFarEnd, FrameLink]):
 
     def test_unplugged_in_mid_frame_gives_no_frame(self) -> None:
         with self.wire() as (far, link):
-            spelt = self._spelling(far)
+            spelt = self.spelling(far)
             first, second = numbered(2)
             spelt.write(spelt.spell(first) + spelt.spell(second)[:-2])
             far_frames = [one for one in self.collect(link, 1) if isinstance(one, Frame)]
@@ -186,7 +134,7 @@ class FrameLinkContract(LinkContract[FrameFarEnd, FrameLink]):
     def test_no_frame_is_lost_at_the_full_rate_of_the_bus(self) -> None:
         count = round(FULL_RATE * self.full_rate_s)
         if self.recorded:
-            with self.spoken([_counted(number) for number in range(count)]) as link:
+            with self.spoken([counted(number) for number in range(count)]) as link:
                 self._count(link, count)
             return
         with self.wire() as (far, link):
@@ -196,7 +144,7 @@ class FrameLinkContract(LinkContract[FrameFarEnd, FrameLink]):
             def flood() -> None:
                 block = 40
                 for first in range(0, count, block):
-                    far.say([_counted(number) for number in range(first, min(first + block, count))])
+                    far.say([counted(number) for number in range(first, min(first + block, count))])
                     if self.paced:
                         pause(max(0.0, (first + block) / FULL_RATE - (clock.mono_ns() - start_ns) / NS))
 
@@ -209,7 +157,7 @@ class FrameLinkContract(LinkContract[FrameFarEnd, FrameLink]):
             talking.result("the flood did not end", self.patience_s + self.full_rate_s)
 
     def test_what_is_sent_arrives_as_it_was(self) -> None:
-        self._must_send()
+        self.must_send()
         with self.wire() as (far, link):
             clock = SystemClock()
             for frame in numbered(12):
@@ -222,7 +170,7 @@ class FrameLinkContract(LinkContract[FrameFarEnd, FrameLink]):
                 require(heard == [content(frame)], f"{content(frame)} was sent, the far end heard {heard}")
 
     def test_an_echo_is_never_a_reply(self) -> None:
-        self._must_send()
+        self.must_send()
         with self.wire() as (far, link):
             frames = numbered(5)
             for frame in frames:
@@ -234,7 +182,7 @@ class FrameLinkContract(LinkContract[FrameFarEnd, FrameLink]):
             require(got == [content(answer)], f"our own frames came back as received: {got}")
 
     def test_a_closed_link_sends_nothing(self) -> None:
-        self._must_send()
+        self.must_send()
         with self.wire() as (far, link):
             link.close()
             try:
@@ -246,7 +194,7 @@ class FrameLinkContract(LinkContract[FrameFarEnd, FrameLink]):
             require(not far.heard(1, 0.05), "a closed link sent a frame")
 
     def test_sending_on_an_unplugged_wire_is_an_error(self) -> None:
-        self._must_send()
+        self.must_send()
         with self.wire() as (far, link):
             far.unplug()
             for _ in range(50):
@@ -301,16 +249,3 @@ class FrameLinkContract(LinkContract[FrameFarEnd, FrameLink]):
             if not stalled and expected > count // 2:
                 stalled = True
                 pause(0.05)
-
-    def _must_send(self) -> None:
-        if not self.sends:
-            raise NotPossible("nothing is sent on this wire")
-
-    def _spelling(self, far: FrameFarEnd) -> Spelling:
-        if not isinstance(far, Spelling):
-            raise NotPossible("this interface hands over whole frames: no frame comes in pieces")
-        return far
-
-
-def _counted(number: int) -> Frame:
-    return Frame(0x100 + number % 0x600, number.to_bytes(8, "big"), SystemClock().stamp())

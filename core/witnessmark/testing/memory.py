@@ -22,6 +22,7 @@ from witnessmark.link.wait import Doorbell
 
 LINE = re.compile(rb"([0-9A-F]{3}|[0-9A-F]{8}x) (R|(?:[0-9A-F]{2}){0,8})\Z")
 _WIRES: dict[str, socket.socket] = {}
+_TAKEN: set[str] = set()
 _NUMBERS = itertools.count(1)
 
 
@@ -58,6 +59,12 @@ class MemoryLink:
                 hint="open the far end first",
                 reached="nothing",
             )
+        if address.place in _TAKEN:
+            raise LinkError(
+                f"the wire {address.place!r} is in use", kind="busy", hint="close it there first", reached="nothing"
+            )
+        _TAKEN.add(address.place)
+        self._place = address.place
         self.capabilities = Capabilities(listen="silent", can_send=not listen_only)
         self._clock = clock
         self._socket = _WIRES[address.place].dup()
@@ -78,6 +85,7 @@ class MemoryLink:
         with self._lock:  # whoever waits has left when this is ours
             self._socket.close()
             self._bell.close()
+            _TAKEN.discard(self._place)
 
     def send(self, frame: Frame) -> Stamp:
         if self._closed or not self.capabilities.can_send:

@@ -24,6 +24,7 @@ from witnessmark.testing.verdict import pause
 LINE = re.compile(rb"([0-9A-F]{2})>([0-9A-F]{2}) ((?:[0-9A-F]{2})+)\Z")
 TESTER = 0xF1
 _WIRES: dict[str, socket.socket] = {}
+_TAKEN: set[str] = set()
 _NUMBERS = itertools.count(1)
 
 
@@ -41,6 +42,12 @@ class MemoryMessageLink:
             raise LinkError(
                 f"there is no wire {address.place!r}", kind="missing", hint="open the far end first", reached="nothing"
             )
+        if address.place in _TAKEN:
+            raise LinkError(
+                f"the wire {address.place!r} is in use", kind="busy", hint="close it there first", reached="nothing"
+            )
+        _TAKEN.add(address.place)
+        self._place = address.place
         self.capabilities = Capabilities(listen="silent", can_send=not listen_only, max_payload=255)
         self._clock = clock
         self._socket = _WIRES[address.place].dup()
@@ -62,6 +69,7 @@ class MemoryMessageLink:
         with self._lock:  # whoever waits has left when this is ours
             self._socket.close()
             self._bell.close()
+            _TAKEN.discard(self._place)
 
     def wake(self, peer: Peer) -> Sequence[Event]:
         return []

@@ -9,13 +9,14 @@ from __future__ import annotations
 from collections.abc import Sequence
 from typing import ClassVar
 
-from witnessmark.clock import SystemClock
+from witnessmark.clock import Stamp, SystemClock
 from witnessmark.errors import LinkError, LocalError
 from witnessmark.link.frame import Event, Message
 from witnessmark.link.port import MessageLink
-from witnessmark.testing.contract import Came, LinkContract
+from witnessmark.testing.contract import Came
 from witnessmark.testing.farend import MessageFarEnd, NotPossible, Reply
-from witnessmark.testing.verdict import pause, require, told
+from witnessmark.testing.holding import HoldingContract
+from witnessmark.testing.verdict import Aside, OtherClock, by_the_clock, pause, require, sends_soon, told
 
 ASK = b"\x22\xf1\x90"
 """ReadDataByIdentifier of the VIN: reads, changes nothing (ISO 14229-1, 11.2)."""
@@ -31,13 +32,15 @@ def received(came: Sequence[Came]) -> list[bytes]:
     return [one.payload for one in came if isinstance(one, Message) and one.origin == "received"]
 
 
-class MessageLinkContract(LinkContract[MessageFarEnd, MessageLink]):
+class MessageLinkContract(HoldingContract[MessageFarEnd, MessageLink]):
     """Subclass as `Test...`, set `scheme`, return a `MessageFarEnd` from `far_end`."""
 
     sizes: ClassVar[tuple[int, ...]] = (4, 7, 8, 20, 100)
     """Lengths of answers to try, in bytes."""
     exchanges: ClassVar[int] = 100
     """How many exchanges follow each other without a loss."""
+    slowest_send_s: ClassVar[float] = 1.0
+    """How long `send` may hold its caller up, in real seconds; of three, the fastest counts."""
     quiet_s: ClassVar[float] = 0.3
     """How long to listen for what should not come."""
 
@@ -96,19 +99,64 @@ class MessageLinkContract(LinkContract[MessageFarEnd, MessageLink]):
     def test_stamps_run_forward(self) -> None:
         with self.wire() as (far, link):
             self.begin(far, link)
-            far.reply_with(Reply((answer(20),)))
             clock = SystemClock()
-            before = clock.stamp()
-            sent = link.send(far.peer, ASK)
+            for size in (20, 8):  # twice: each stamp is of its own moment
+                far.reply_with(Reply((answer(size),)))
+                before_ns = clock.mono_ns()
+                sent = link.send(far.peer, ASK)
+                messages = [
+                    one for one in self.collect(link, 1) if isinstance(one, Message) and one.origin == "received"
+                ]
+                after_ns = clock.mono_ns()
+                require(len(messages) == 1, f"{len(messages)} answers came")
+                first, last = messages[0].first, messages[0].last
+                require(before_ns <= sent.mono_ns, "the sending is stamped before it was asked for")
+                require(first.mono_ns <= last.mono_ns <= after_ns, "the stamps of an answer run backwards, or ahead")
+                require(before_ns <= first.mono_ns, "an answer is stamped before its request")
+                has_device = first.device_ns is not None
+                require(has_device == link.capabilities.device_clock, "a device stamp and the capabilities disagree")
+
+    def test_stamps_are_of_the_clock_it_was_given(self) -> None:
+        other = OtherClock()
+        with self.living_by(other), self.wire() as (far, link):
+            before = other.stamp()
+            self.begin(far, link)
+            far.reply_with(Reply((answer(8),)))
+            stamps = [link.send(far.peer, ASK)]
             messages = [one for one in self.collect(link, 1) if isinstance(one, Message) and one.origin == "received"]
-            after_ns = clock.mono_ns()
-            require(len(messages) == 1, f"{len(messages)} answers came")
-            first, last = messages[0].first, messages[0].last
-            require(before.mono_ns <= sent.mono_ns, "the sending is stamped before it was asked for")
-            require(first.mono_ns <= last.mono_ns <= after_ns, "the stamps of an answer run backwards")
-            require(before.mono_ns <= first.mono_ns, "an answer is stamped before its request")
-            has_device = first.device_ns is not None
-            require(has_device == link.capabilities.device_clock, "a device stamp and the capabilities disagree")
+            require(messages, "no answer came")
+            by_the_clock([*stamps, messages[0].first, messages[0].last], before, other.stamp())
+
+    def test_a_sending_does_not_hold_up_its_caller(self) -> None:
+        with self.wire() as (far, link):
+            self.begin(far, link)
+
+            def send() -> Stamp:
+                far.reply_with(Reply((answer(8),)))
+                stamp = link.send(far.peer, ASK)
+                self.collect(link, 1)
+                return stamp
+
+            sends_soon(send, self.slowest_send_s, self.patience_s)
+
+    def test_what_was_heard_is_never_called_unsent(self) -> None:
+        with self.wire() as (far, link):
+            self.begin(far, link)
+            far.requests(9, 0.0)
+            hearing = Aside(lambda: self._hear_then_unplug(far))
+            sent = 0
+            try:
+                for _ in range(50):
+                    link.send(far.peer, ASK)
+                    sent += 1
+                    pause(0.02)
+                    if hearing.done:
+                        hearing.raise_failure()  # what the far end cannot do
+            except LinkError as error:
+                told(error, LinkError)
+                heard = hearing.result("the far end heard nothing", self.patience_s * 2)
+                unsent = error.reached == "nothing" and heard > sent
+                require(not unsent, "the far end heard a request of which the error says that nothing was sent")
 
     def test_every_answer_to_one_request_comes_in_order(self) -> None:
         with self.wire() as (far, link):
@@ -279,6 +327,11 @@ class MessageLinkContract(LinkContract[MessageFarEnd, MessageLink]):
                 link.close()
         finally:
             far.close()
+
+    def _hear_then_unplug(self, far: MessageFarEnd) -> int:
+        heard = len(far.requests(1, self.patience_s))
+        far.unplug()
+        return heard
 
     def _streamed(self, far: MessageFarEnd) -> None:
         if not far.streamed:

@@ -20,6 +20,7 @@ from witnessmark.link.port import FrameLink, MessageLink
 from witnessmark.testing.contract import LinkContract
 from witnessmark.testing.farend import NotPossible
 from witnessmark.testing.frames import FrameLinkContract
+from witnessmark.testing.holding import HoldingContract
 from witnessmark.testing.messages import MessageLinkContract
 
 Verdict = Literal["kept", "broken", "not tried"]
@@ -140,10 +141,11 @@ def _be_silent(link: FrameLink | MessageLink, address: str) -> None:
 
 
 def _contract(address: str, peer: str | None, messages: bool) -> LinkContract[Any, Any]:
-    kind: type[LinkContract[Any, Any]] = LinkContract if messages else FrameLinkContract
+    kind: type[LinkContract[Any, Any]] = HoldingContract if messages else FrameLinkContract
 
     class OnHardware(kind):  # type: ignore[valid-type,misc]  # the port is known only now
         sends = peer is not None
+        shared = None
         patience_s = kind.patience_s if peer is not None else min(kind.patience_s, 2.0)  # nobody will say anything
 
         def far_end(self) -> NoFarEnd:
@@ -158,10 +160,10 @@ def _contract(address: str, peer: str | None, messages: bool) -> LinkContract[An
         def test_a_missing_interface_is_named_and_leaves_nothing_open(self) -> None:
             raise NotPossible(NOT_MISSING)
 
-        def _spelling(self, far: NoFarEnd) -> None:
+        def spelling(self, far: NoFarEnd) -> None:
             raise NotPossible(BY_BYTE)
 
-        def _must_send(self) -> None:
+        def must_send(self) -> None:
             if peer is None:
                 raise NotPossible(SECOND)
 

@@ -4,10 +4,12 @@ from __future__ import annotations
 
 import os
 import threading
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
+from dataclasses import replace
 from pathlib import Path
 from typing import Generic, TypeVar
 
+from witnessmark.clock import NS, Stamp, SystemClock
 from witnessmark.errors import LinkError, WitnessmarkError
 
 Result = TypeVar("Result")
@@ -48,6 +50,11 @@ class Aside(Generic[Result]):
             raise self._error[0]
         return self._outcome[0]
 
+    @property
+    def done(self) -> bool:
+        """Whether the call has come back."""
+        return not self._thread.is_alive()
+
     def raise_failure(self) -> None:
         """Raise what the call raised so far, nothing while it runs or went well."""
         if self._error:
@@ -63,6 +70,43 @@ class Aside(Generic[Result]):
 def pause(seconds: float) -> None:
     """Let real time pass, for what cannot be seen from outside (a wait that has begun)."""
     threading.Event().wait(seconds)
+
+
+class OtherClock(SystemClock):
+    """The clock of a host that lives an hour ahead: a link that looks at a clock of its own shows."""
+
+    AHEAD_NS = 3600 * NS
+
+    def stamp(self, device_ns: int | None = None) -> Stamp:
+        now = super().stamp(device_ns)
+        return replace(now, wall_ns=now.wall_ns + self.AHEAD_NS, mono_ns=now.mono_ns + self.AHEAD_NS)
+
+    def mono_ns(self) -> int:
+        return super().mono_ns() + self.AHEAD_NS
+
+
+def by_the_clock(stamps: Sequence[Stamp], before: Stamp, after: Stamp) -> None:
+    """Require that stamps lie between two of the clock the link was given, on the wall's time to the second."""
+    require(stamps, "there is nothing to look at: no frame or message came")
+    for one in stamps:
+        require(
+            before.mono_ns <= one.mono_ns <= after.mono_ns, "a monotonic stamp is of another clock than it was given"
+        )
+        kept = before.wall_ns - NS <= one.wall_ns <= after.wall_ns + NS
+        require(kept, "a wall stamp is of another clock than it was given")
+
+
+def sends_soon(send: Callable[[], Stamp], slowest_s: float, patience_s: float) -> None:
+    """Require that one of three sendings returns within `slowest_s`: the fastest, for a machine may be busy."""
+    clock = SystemClock()
+    took_s = []
+    for _ in range(3):
+        start_ns = clock.mono_ns()
+        Aside(send).result("send() does not return", patience_s)
+        took_s.append((clock.mono_ns() - start_ns) / NS)
+        if took_s[-1] <= slowest_s:
+            return
+    require(False, f"the fastest of 3 sendings took {min(took_s):.1f} s: a stop would wait as long")
 
 
 def told(error: BaseException, *classes: type[WitnessmarkError]) -> None:

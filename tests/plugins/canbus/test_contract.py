@@ -39,6 +39,7 @@ class TestSerialLineWithBytesThatAreNoText(TestSerialLine):
 
 class TestInMemory(_Canbus):
     scheme: ClassVar[str] = "canbus"
+    shared: ClassVar[bool | None] = True
 
     def far_end(self) -> VirtualFarEnd:
         return VirtualFarEnd()

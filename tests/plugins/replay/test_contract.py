@@ -56,6 +56,7 @@ class TestReplayedFrames(FrameLinkContract):
     scheme: ClassVar[str] = "replay"
     missing: ClassVar[str | None] = "replay:no-such-recording.log"
     recorded: ClassVar[bool] = True
+    shared: ClassVar[bool | None] = True
     sends: ClassVar[bool] = False
 
     def far_end(self) -> Recorder:
