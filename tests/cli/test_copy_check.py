@@ -42,7 +42,10 @@ def test_a_lost_journal_is_restored_from_its_copy(bay: Bay, job: str, tmp_path: 
         path.unlink()
     assert "restored with 2 entries" in bay.fine("restore", tmp_path)
     assert "AB-12 X" in bay.fine("job", "show", job)
-    assert bay.entries()[-1].body["restored_from"] == 2
+    assert [one.body for one in bay.entries(kind="note")] == [
+        {"restored_from": 2, "was": None},
+        {"lost": {"from": 2}},
+    ]
 
 
 def test_a_longer_history_is_not_overwritten(bay: Bay, job: str, tmp_path: Path) -> None:
@@ -54,6 +57,59 @@ def test_a_longer_history_is_not_overwritten(bay: Bay, job: str, tmp_path: Path)
     bay.fine("restore", tmp_path, "--accept-shorter")
     assert [one.kind for one in bay.entries()] == ["genesis", "job-opened", "note"]
     assert list(bay.folder.glob("*.before1"))
+
+
+def test_a_restore_says_in_each_job_it_touched_that_entries_were_lost(bay: Bay, job: str, tmp_path: Path) -> None:
+    other = bay.open_job()
+    bay.fine("copy", tmp_path)
+    bay.fine("job", "abandon", job, "--why", "sold")
+    said = bay.fine("restore", tmp_path, "--accept-shorter")
+    assert f"job {job} may have lost entries" in said and other not in said
+    assert bay.entries(other, kind="note") == []
+    (note,) = bay.entries(job, kind="note")
+    assert note.body == {"lost": {"from": 3, "to": 3}}
+    assert "lost" in bay.fine("job", "show", job)
+    audited = " ".join(bay.run("audit", job).output.split())
+    assert "entries from 3 to 3 of the journal were lost afterwards" in audited
+
+
+def test_what_was_erased_after_the_copy_is_erased_again_by_a_restore(bay: Bay, job: str, tmp_path: Path) -> None:
+    bay.fine("copy", tmp_path)
+    bay.fine("erase", job, "--why", "asked for")
+    said = bay.fine("restore", tmp_path, "--accept-shorter")
+    assert f"data of job {job}" in said and "erased again" in said
+    assert "AB-12 X" not in bay.fine("job", "show", job)
+    assert b"AB-12 X" not in (bay.folder / "journal.db").read_bytes()
+    (erasure,) = bay.entries(job, kind="erasure")
+    assert erasure.body["why"] == "erased before in an entry 2 that the copy did not have"
+
+
+def test_a_restore_over_a_journal_that_cannot_be_read_says_what_it_cannot_know(
+    bay: Bay, job: str, tmp_path: Path
+) -> None:
+    bay.fine("copy", tmp_path)
+    bay.fine("erase", job, "--why", "asked for")
+    (bay.folder / "journal.db").write_bytes(b"x" * 4096)
+    for end in ("-wal", "-shm"):
+        (bay.folder / f"journal.db{end}").unlink(missing_ok=True)
+    said = bay.fine("restore", tmp_path, "--accept-shorter")
+    assert "cannot be read: erase again whatever was erased" in said
+    assert bay.entries(job, kind="note")[0].body == {"lost": {"from": 2}}
+
+
+def test_a_lost_end_without_a_copy_is_accepted_by_the_lead(bay: Bay, job: str) -> None:
+    ended = bay.open_job()
+    bay.fine("job", "abandon", ended, "--why", "sold")
+    assert "nothing is lost" in str(bay.run("accept-loss", "--reason", "disk").exception)
+    (bay.folder / "journal.db.head").unlink()
+    refused = bay.run("job", "abandon", job, "--why", "sold")
+    assert refused.exit_code == 3 and "accept-loss" in refused.exception.hint  # type: ignore[union-attr]
+    assert bay.run("accept-loss", "--reason", " ").exit_code == 2
+    said = bay.fine("accept-loss", "--reason", "deleted by mistake")
+    assert f"job {job} may have lost entries" in said and ended not in said
+    assert bay.entries(job, kind="note")[0].body == {"lost": {"from": 4}}
+    bay.fine("job", "abandon", job, "--why", "sold")
+    assert bay.run("check").exit_code == 0
 
 
 def test_a_restore_waits_until_nobody_has_the_journal(bay: Bay, job: str, tmp_path: Path) -> None:

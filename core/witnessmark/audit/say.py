@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable
 
 from witnessmark.audit.range import FOREVER, Range
+from witnessmark.journal.bodies import Loss
 
 NS = 1_000_000_000
 
@@ -26,6 +27,12 @@ def length(span: Range) -> str:
     if low == high:
         return low
     return f"{low} to {high}" if "min" in high else f"{low.removesuffix(' s')} to {high}"
+
+
+def loss(lost: Loss) -> str:
+    """Return which entries of the journal are gone, and what that means for the job that says so."""
+    until = "on" if lost.end is None else f"to {lost.end}"
+    return f"entries from {lost.start} {until} of the journal were lost afterwards, and some may have been of this job"
 
 
 def apart(later: Range) -> str:

@@ -42,7 +42,8 @@ def check(anchor: str | None, job: str | None, output: Path | None, shop: Shop) 
     for line in beside:
         click.echo(f"  {line}")
     if found.damage:
-        click.echo("  do: copy the folder as it is; `check --rescue JOB` saves a job, `restore` takes the second copy")
+        click.echo("  do: copy the folder as it is; `check --rescue JOB` saves a job, `restore` takes the second copy,")
+        click.echo("  and where there is none `accept-loss` goes on after a lost end")
     elif found.anchor_size is None:
         click.echo("  that all of it was made anew would show only against a checkpoint held elsewhere (--anchor)")
     if found.damage or beside:

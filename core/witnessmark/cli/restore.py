@@ -24,15 +24,21 @@ if TYPE_CHECKING:
 def restore(source: Path, accept_shorter: bool, by: str, pin: Callable[[], str], shop: Shop) -> None:
     """Put a copy in the place of the journal (lead)."""
     from witnessmark.errors import InputError
-    from witnessmark.host import acting
+    from witnessmark.host import acting, restoring
     from witnessmark.host.shop import JOURNAL
-    from witnessmark.journal import copying
 
     lead = acting.lead(shop, by, "restore a copy", pin)
     shop.make_folder()
     origin = source / JOURNAL if source.is_dir() else source
     if origin.exists() and shop.journal_path.exists() and origin.samefile(shop.journal_path):
         raise InputError("that is the journal itself", place=str(source), hint="give the second copy")
-    found = copying.restore(origin, shop.journal_path, shop.clock, lead.person.actor, accept_shorter=accept_shorter)
-    click.echo(f"{shop.journal_path}: restored with {found.size} entries, {found.verdict}")
-    click.echo("What was there is kept beside it with `.before` in its name. The key's file was left as it is.")
+    done = restoring.restore(shop, origin, lead.person.actor, accept_shorter=accept_shorter)
+    click.echo(f"{shop.journal_path}: restored with {done.found.size} entries, {done.found.verdict}")
+    for job in done.touched:
+        click.echo(f"  job {job} may have lost entries that came after the copy; an entry of it says so now")
+    for job in done.erased:
+        click.echo(f"  the customer's data of job {job} had been erased after the copy was made; it is erased again")
+    if done.lost.jobs is None:
+        click.echo("  What came after the copy cannot be read: erase again whatever was erased since it was made.")
+    click.echo("What was there is kept beside it with `.before` in its name, with the customers' data in it: delete it")
+    click.echo("when it is of no more use. The key's file and the people's were left as they are.")

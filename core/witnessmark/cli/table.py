@@ -29,6 +29,10 @@ COMMANDS: dict[str, tuple[str, str]] = {
     "check": ("witnessmark.cli.check:check", "Check the whole journal, and name what is damaged."),
     "copy": ("witnessmark.cli.copy:copy", "Copy the journal to another place, and verify the copy."),
     "restore": ("witnessmark.cli.restore:restore", "Put a copy in the place of the journal (lead)."),
+    "accept-loss": (
+        "witnessmark.cli.accept_loss:accept_loss",
+        "Go on after the end of the journal was lost, where no copy has it (lead).",
+    ),
     "protocol": ("witnessmark.cli.protocol:protocol", "Learn what a vehicle speaks, and approve what may be sent."),
     "person": ("witnessmark.cli.person:person", "Who works here: ids, roles and PINs; sign on and off."),
     "decode": ("witnessmark.cli.decode:decode", "Print the diagnostic conversations of a recording."),

@@ -305,6 +305,20 @@ class CodeScan(Body, frozen=True, kw_only=True):
     step: str = ""
 
 
+class Loss(Body, frozen=True, kw_only=True):
+    """Entries of the journal that were lost: from `start`, to `end` where that is known (`from`, `to` in the text)."""
+
+    start: int = msgspec.field(name="from")
+    end: int | None = msgspec.field(name="to", default=None)
+
+
+class Remark(Body, frozen=True, kw_only=True):
+    """kind `note`. What a person `said`; or that entries were `lost`, some of which may have been of this job."""
+
+    said: str = ""
+    lost: Loss | None = None
+
+
 BODIES: dict[str, type[Body]] = {
     "job-opened": JobOpened,
     "step": StepDone,
@@ -324,6 +338,7 @@ BODIES: dict[str, type[Body]] = {
     "state": State,
     "approval": Approval,
     "scan": CodeScan,
+    "note": Remark,
 }
 """The typed bodies; kinds that only the journal itself writes are in `kinds`."""
 

@@ -55,7 +55,7 @@ def read(path: Path) -> Head | None:
     except OSError as error:
         raise JournalError(
             f"the head file {path} cannot be read: {error.strerror}",
-            hint="compare the journal with a printed sheet; without its head file a lost tail does not show",
+            hint="restore the second copy, or see `witnessmark accept-loss`: without it a lost end does not show",
         ) from error
     return max(filter(None, _heads(data)), key=lambda head: head.size, default=None)
 

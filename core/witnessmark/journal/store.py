@@ -353,12 +353,10 @@ class Journal:
         self._catch_up()
         size = self._edge.size
         if noted is None:
-            raise JournalError("the head file is damaged", hint="run a check, and compare with a printed sheet")
+            raise JournalError("the head file is damaged", hint=_LOST)
         if noted.size > size:
-            raise JournalError(
-                f"the end is damaged: {noted.size} entries were acknowledged, {size} are left",
-                hint="restore the second copy, or run a check to see what is left",
-            )
+            what = f"the end is damaged: {noted.size} entries were acknowledged, {size} are left"
+            raise JournalError(what, hint=_LOST)
         if noted.root != self.tree.edge(noted.size).root():
             raise JournalError(
                 f"entries below {noted.size} are not those that were written", hint="run a check of the journal"
@@ -366,6 +364,9 @@ class Journal:
         if noted.size < size:
             self._slot = heads.slot(self._edge_head())
             self._note_head()
+
+
+_LOST = "run a check; then restore the second copy or, where there is none, see `witnessmark accept-loss`"
 
 
 def _read(seq: int, text: bytes) -> Entry:

@@ -8,15 +8,16 @@ from __future__ import annotations
 from collections.abc import Callable
 from typing import Any
 
+from witnessmark.audit import say
 from witnessmark.journal import bodies
 from witnessmark.journal.kinds import KINDS
 
 
 def line(kind: str, body: bodies.Body | None) -> str:
     """Return what the entry says."""
-    say = _SAY.get(type(body))
-    if say is not None:
-        return say(body)
+    spell = _SAY.get(type(body))
+    if spell is not None:
+        return spell(body)
     return KINDS.get(kind, f"{kind}: a kind that this version does not know")
 
 
@@ -92,6 +93,12 @@ def _tail(text: str, pass_id: str, said: str) -> str:
     return text + (f" ({pass_id})" if pass_id else "") + (f": {said}" if said else "")
 
 
+def _remark(body: bodies.Remark) -> str:
+    if body.lost is not None:
+        return say.loss(body.lost)
+    return f"remark: {body.said}" if body.said else KINDS["note"]
+
+
 _RESULT = {"worked": "worked as expected", "failed": "did NOT work as expected", "unsure": "not sure"}
 _SAY: dict[type, Callable[[Any], str]] = {
     bodies.JobOpened: _opened,
@@ -116,4 +123,5 @@ _SAY: dict[type, Callable[[Any], str]] = {
         ("approval withdrawn: " if body.withdrawn else "approved: ") + ", ".join(body.wire_commands), "", body.why
     ),
     bodies.CodeScan: _scan,
+    bodies.Remark: _remark,
 }

@@ -36,3 +36,22 @@ def test_altered(verdict: str, answer: str) -> None:
 
 def test_a_record_that_was_not_checked_is_no_proof() -> None:
     assert ask(30, clean()).answer == "no proof"
+
+
+@pytest.mark.parametrize(("verdict", "answer"), [("intact", "no proof"), ("altered", "not met")])
+@pytest.mark.parametrize(("lost", "said"), [({"from": 9, "to": 12}, "from 9 to 12"), ({"from": 9}, "from 9 on")])
+def test_a_job_that_may_have_lost_entries_is_not_shown_to_be_whole(
+    verdict: str, answer: str, lost: dict[str, int], said: str
+) -> None:
+    job = clean()
+    noted = job.add("note", {"lost": lost}, at=700)
+    finding = ask(30, job, Checked(verdict))
+    assert finding.answer == answer
+    assert f"entries {said} of the journal were lost afterwards" in finding.text
+    assert noted in finding.cites
+
+
+def test_a_remark_takes_nothing_from_the_proof() -> None:
+    job = clean()
+    job.add("note", {"said": "a cold morning"}, at=700)
+    assert ask(30, job, Checked("intact")).answer == "met"

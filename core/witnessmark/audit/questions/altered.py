@@ -4,9 +4,11 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
+from witnessmark.audit import say
 from witnessmark.audit.case import Case
 from witnessmark.audit.question import Question, hookimpl
 from witnessmark.audit.verdict import Answer, Verdict, no_proof
+from witnessmark.journal import bodies
 
 ANSWERS: dict[str, Answer] = {
     "intact": "met",
@@ -25,7 +27,12 @@ def answer(case: Case) -> Verdict:
         return no_proof("the record was not checked")
     found = ANSWERS.get(case.integrity.verdict, "no proof")
     last = tuple(entry.seq for entry in case.entries[-1:])
-    return Verdict(found, f"{case.integrity.verdict}: {case.integrity.text}", cites=last)
+    text = f"{case.integrity.verdict}: {case.integrity.text}"
+    losses = [(seq, body.lost) for seq, body in case.all_of(bodies.Remark) if body.lost is not None]
+    if losses:
+        found = "no proof" if found == "met" else found
+        text += "".join(f"; {say.loss(lost)}" for _, lost in losses)
+    return Verdict(found, text, cites=tuple(sorted({*(seq for seq, _ in losses), *last})))
 
 
 @hookimpl
