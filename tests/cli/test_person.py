@@ -79,3 +79,31 @@ def test_no_pin_is_ever_shown_or_written(shop: Path) -> None:
     result = run(shop, "sign-on", "--by", "t-otter", typed="0815\n")
     assert "0815" not in result.output
     assert all(b"0815" not in path.read_bytes() for path in shop.iterdir() if path.is_file())
+
+
+def test_a_people_file_that_is_gone_opens_nothing_once_pins_were_used(shop: Path) -> None:
+    run(shop, "sign-on", "--by", "l-heron", typed="4711\n")
+    (shop / "people.json").unlink()
+    for words in (("sign-on", "--by", "t-otter"), ("add", "t-crane", "--role", "lead"), ("list",)):
+        result = run(shop, *words, typed="1234\n1234\n")
+        assert isinstance(result.exception, InputError) and "people file is gone" in str(result.exception)
+        assert "--anew REASON" in result.exception.hint
+    assert not (shop / "people.json").exists()
+    with Shop(shop).read() as journal:
+        assert len(list(journal.entries(kind="sign-on"))) == 1
+
+
+def test_a_people_file_made_anew_is_an_entry_that_names_who_and_why(shop: Path) -> None:
+    run(shop, "sign-on", "--by", "l-heron", typed="4711\n")
+    there = run(shop, "add", "l-crane", "--role", "lead", "--anew", "disk failed", typed="1234\n1234\n")
+    assert isinstance(there.exception, LocalError) and "is there" in str(there.exception)
+    (shop / "people.json").unlink()
+    no_lead = run(shop, "add", "t-crane", "--anew", "disk failed", typed="1234\n1234\n")
+    assert isinstance(no_lead.exception, LocalError) and "add the lead first" in no_lead.exception.hint
+    assert run(shop, "add", "l-crane", "--role", "lead", "--anew", " ", typed="1234\n1234\n").exit_code == 1
+    made = run(shop, "add", "l-crane", "--role", "lead", "--anew", "disk failed", typed="1234\n1234\n")
+    assert made.exit_code == 0, made.output
+    with Shop(shop).read() as journal:
+        last = list(journal.entries())[-1]
+    assert (last.kind, last.done_by, last.body) == ("note", "person:l-crane", {"people_anew": "disk failed"})
+    assert list(register(Shop(shop)).people) == ["l-crane"]

@@ -1,7 +1,8 @@
 """Who acts in a shop: the person an id stands for, with the PIN where the shop has set PINs.
 
 A shop, an id and a way to ask for the PIN flow in, a person flows out. Rules that hold here: once a shop has a people
-file nobody acts as a lead without the PIN; before that an id is taken at its word, and the entry says so.
+file nobody acts as a lead without the PIN; before that an id is taken at its word, and the entry says so. A people file
+that is gone where the journal knows of PINs opens nothing.
 """
 
 from __future__ import annotations
@@ -10,6 +11,7 @@ from collections.abc import Callable
 from dataclasses import dataclass
 from pathlib import Path
 
+from witnessmark.errors import InputError, JournalError, LocalError
 from witnessmark.host.shop import Shop
 from witnessmark.journal.entry import Draft, Entry
 from witnessmark.journal.store import Journal
@@ -28,8 +30,43 @@ class Acting:
 
 
 def register(shop: Shop) -> Register:
-    """Return the shop's people. Raises InputError when the file is damaged."""
-    return read(_path(shop))
+    """Return the shop's people. Raises InputError when the file is damaged, or gone though PINs were used here."""
+    people = read(_path(shop))
+    if not people and _knows_of_pins(shop):
+        raise InputError(
+            "the people file is gone, and PINs were used in this shop",
+            place=str(_path(shop)),
+            hint="put it back; or make it anew, which is recorded: `person add ID --role lead --anew REASON`",
+        )
+    return people
+
+
+def begin_anew(shop: Shop, lead: Person, pin: str, why: str) -> Entry:
+    """Make a people file that is gone anew, with `lead` as the first in it, and return the entry that says so.
+
+    Raises LocalError when it is not gone, or for one who is no lead.
+    """
+    people = read(_path(shop))
+    if people:
+        raise LocalError("the people file is there", hint="leave --anew out; a lead adds people")
+    if lead.role != "lead":
+        raise LocalError("the first person of a shop is its lead", hint="add the lead first: --role lead")
+    with shop.write() as journal:
+        made = journal.append(Draft("note", None, lead.actor, body={"people_anew": why}))
+    people.add(lead.id, lead.role, pin)
+    return made
+
+
+def _knows_of_pins(shop: Shop) -> bool:
+    """Tell whether somebody signed on or approved by a PIN. A journal that cannot be read knows of nothing."""
+    if not shop.journal_path.exists():
+        return False
+    try:
+        with shop.read() as journal:
+            entries = (entry for kind in ("sign-on", "approval") for entry in journal.entries(kind=kind))
+            return any(entry.body.get("proven") == "pin" for entry in entries)
+    except JournalError:
+        return False
 
 
 def lead(shop: Shop, by: str, act: str, pin: Callable[[], str]) -> Acting:
