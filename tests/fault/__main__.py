@@ -7,13 +7,14 @@ from __future__ import annotations
 
 import argparse
 
-from tests.fault import damage, job, kill, limits
+from tests.fault import adapters, damage, job, kill, limits
 
 CAMPAIGNS = (
     ("SIGKILL while appending", kill.run, 500),
     ("damaged files", damage.run, 1000),
     ("full disk, read-only, two writers", limits.run, 500),
     ("SIGKILL of a job's runner", job.run, 500),
+    ("every fault on every adapter", adapters.run, 1),
 )
 """What it is called, the campaign (count, seed -> lines), and how often."""
 
