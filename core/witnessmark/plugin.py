@@ -22,13 +22,14 @@ from witnessmark.link.wait import Doorbell
 if TYPE_CHECKING:
     from witnessmark.audit.case import Case
     from witnessmark.audit.question import Question
-    from witnessmark.audit.verdict import Detail, Verdict
+    from witnessmark.audit.verdict import Detail, Verdict, from_details
 
 _FOR_QUESTIONS = {
     "Case": "witnessmark.audit.case",
     "Detail": "witnessmark.audit.verdict",
     "Question": "witnessmark.audit.question",
     "Verdict": "witnessmark.audit.verdict",
+    "from_details": "witnessmark.audit.verdict",
 }
 """What a question needs and an adapter does not: imported when it is asked for, so that a link opens no audit."""
 
@@ -78,5 +79,6 @@ __all__ = [
     "Verdict",
     "cannot_open",
     "errno_of",
+    "from_details",
     "hookimpl",
 ]

@@ -138,8 +138,15 @@ def test_an_answer_that_stays_out_is_said_and_the_rest_is_still_asked(
         return [] if asked.count(b"\x3e") == 3 and frame.data[1] == 0x3E else unit(frame)
 
     said = found(monkeypatch, ScriptedLink(clock, loses_the_third))
-    assert "1 requests were answered, the next was not | check plug and wiring" in said
+    assert any(one.startswith("1 requests were answered, the next was not | check plug and wiring") for one in said)
     assert "supply 12.6 V" in said and not any(one.startswith("failed") for one in said)
+
+
+def test_one_that_answers_all_and_then_nothing_is_not_said_to_have_answered_0_requests(
+    monkeypatch: pytest.MonkeyPatch, clock: ManualClock
+) -> None:
+    said = found(monkeypatch, ScriptedLink(clock, lambda frame: unit(frame) if frame.can_id == 0x7DF else []))
+    assert any(one.startswith("asked again, it was silent | check plug") for one in said)
 
 
 def test_why_a_request_did_not_leave_is_told(monkeypatch: pytest.MonkeyPatch, clock: ManualClock) -> None:

@@ -158,6 +158,16 @@ def test_listing_marks_what_is_broken_and_still_imports_nothing(install: Install
     assert "`witnessmark doctor`" in lines[-1]
 
 
+@pytest.mark.parametrize("group", [plugins.ADAPTERS, DECODERS, QUESTIONS])
+def test_an_entry_point_that_names_no_module_is_told_and_ends_nothing(install: Install, group: str) -> None:
+    install("nowhere", LINK, group=group, points_at="bay-things-nowhere")
+    assert "nowhere      bay-things 2.5  BROKEN: " in said("doctor", code=1)
+    if group == plugins.ADAPTERS:
+        assert "BROKEN: its entry point names 'bay-things-nowhere', which is no name of a module" in said(
+            "adapters", code=0
+        )
+
+
 def test_listing_and_the_doctor_mark_both_of_two_that_ship_one_scheme(install: Install) -> None:
     install("nowhere", LINK)
     install("nowhere", LINK, "other-things")

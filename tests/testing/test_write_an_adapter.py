@@ -12,7 +12,7 @@ from click.testing import CliRunner
 from tests.rules.source import ROOT
 
 from witnessmark.cli.main import witnessmark
-from witnessmark.testing import FrameLinkContract
+from witnessmark.testing import FrameLinkContract, MessageLinkContract
 
 PAGE = (ROOT / "docs" / "write-an-adapter.md").read_text(encoding="utf-8")
 BLOCKS = re.findall(r"```(\w+)\n(.*?)```", PAGE, re.DOTALL)
@@ -42,10 +42,29 @@ def test_each_command_runs(command: str, tmp_path: Path, monkeypatch: pytest.Mon
         assert (tmp_path / "witnessmark-bench-wire" / "pyproject.toml").exists()
 
 
+def test_every_attribute_of_the_contract_stands_on_the_page_with_its_value() -> None:
+    told = dict(re.findall(r"^\| `(\w+)`(?: \((?:frames|messages)\))? \| (.*?) \|", PAGE, re.MULTILINE))
+    for kind in (FrameLinkContract, MessageLinkContract):
+        settings = {name for one in kind.__mro__ for name, text in vars(one).get("__annotations__", {}).items()
+                    if "ClassVar" in str(text)}  # fmt: skip
+        assert settings - set(told) == set(), "an attribute of the contract is not on the page"
+        for name in settings & {
+            "missing",
+            "recorded",
+            "patience_s",
+            "sends",
+            "full_rate_s",
+            "paced",
+            "exchanges",
+            "quiet_s",
+        }:
+            assert told[name].strip("`") == str(getattr(kind, name)), name
+
+
 def test_every_name_of_the_ports_that_the_page_speaks_of_exists() -> None:
     import witnessmark.plugin
     import witnessmark.testing
 
     names = set(re.findall(r"`([A-Z][A-Za-z_]+)[`(:]", PAGE))
-    there = set(witnessmark.plugin.__all__) | set(witnessmark.testing.__all__) | {"ADDRESS"}
+    there = set(witnessmark.plugin.__all__) | set(witnessmark.testing.__all__) | {"ADDRESS", "False", "True", "None"}
     assert names - there == set()

@@ -21,7 +21,7 @@ def find() -> None:
             click.echo(f"{scheme}: {error}\n  do:  {error.hint}", err=True)
     width = max((len(address) for address, _ in lines), default=0)
     for address, words in lines:
-        click.echo(f"{address:<{width}}  {words}")
+        click.echo(f"{address:<{width}}  {words.replace('n/a', 'serial port')}")  # pyserial's word for no name
     if not lines:
         click.echo("nothing is plugged in that an installed adapter finds; `witnessmark adapters` shows the addresses")
     if broken:

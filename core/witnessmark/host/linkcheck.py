@@ -110,7 +110,10 @@ def _judge(events: list[Event], heard: bool) -> Iterator[Finding]:
     """Say what the events of a link mean, each kind once."""
     kinds = {one.kind: one for one in reversed(events)}
     if lost := kinds.get("lost"):
-        yield Finding(f"the interface went away: {lost.detail}", "check plug and cable")
+        yield Finding(
+            f"the interface went away: {lost.detail}",
+            "check plug and cable; a recording that has been played ends so too",
+        )
     if garbled := kinds.get("garbled"):
         raw = garbled.raw[:16].hex(" ").upper()
         yield Finding(
@@ -180,7 +183,8 @@ def _round_trip(talk: Conversation, who: Peer, present: bytes) -> Iterator[Findi
     while len(times) < TRIES:
         exchange, _ = _exchange(talk, who, present)
         if not exchange.answers or exchange.left is None:  # what ended in silence is not asked again at once
-            yield Finding(f"{len(times)} requests were answered, the next was not", "check plug and wiring")
+            after = f"{len(times)} requests were answered, the next was not" if times else "asked again, it was silent"
+            yield Finding(after, "check plug and wiring; a recording answers only as often as it was asked")
             break
         first_ns = min(one.first.mono_ns for one in exchange.answers.values())
         times.append((first_ns - exchange.left.mono_ns) / 1e6)

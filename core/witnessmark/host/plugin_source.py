@@ -28,6 +28,8 @@ class Told:
 
 def read(module: str) -> Told:
     """Return what the source of `module` says. Runs none of it."""
+    if not all(part.isidentifier() for part in module.split(".")):
+        return Told(wrong=f"its entry point names {module!r}, which is no name of a module")
     spec = _spec(module)
     if spec is None:
         return Told(wrong=f"there is no module {module}")

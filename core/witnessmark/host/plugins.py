@@ -54,7 +54,8 @@ def installed(group: str = ADAPTERS) -> list[Installed]:
         shippers[point.name].add(owner(point))
     found = []
     for point in points:
-        told = plugin_source.read(point.module)
+        module = point.value.partition(":")[0].strip()
+        told = plugin_source.read(module)
         name, version = owner(point)
         wrong = None
         if group == ADAPTERS and len(shippers[point.name]) > 1:
@@ -63,7 +64,7 @@ def installed(group: str = ADAPTERS) -> list[Installed]:
             wrong = _broken(point, told.wrong)
         else:
             wrong = plugin_version.mismatch(told.api, point.name, name, version)
-        found.append(Installed(point.name, point.module, name, version, told.usage, told.summary, told.contract, wrong))
+        found.append(Installed(point.name, module, name, version, told.usage, told.summary, told.contract, wrong))
     return sorted(found, key=lambda one: (one.scheme, one.distribution))
 
 

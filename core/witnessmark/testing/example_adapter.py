@@ -56,8 +56,8 @@ def open_link(address: Address, clock: Clock, listen_only: bool) -> FrameLink:
 
 @hookimpl
 def find_links() -> Sequence[tuple[Address, str]]:
-    """Say what is plugged in."""
-    return [(Address("example", port.device), port.description) for port in list_ports.comports()]
+    """Say what is plugged in, and what only the user can know of it."""
+    return [(Address("example", port.device), f"{port.description}, if it is this") for port in list_ports.comports()]
 
 
 class ExampleLink:

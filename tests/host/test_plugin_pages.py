@@ -1,0 +1,72 @@
+"""The page on decoders and questions: its modules are installed and used, and every name it speaks of is there."""
+
+from __future__ import annotations
+
+import re
+from dataclasses import fields
+from pathlib import Path
+
+import pytest
+from click.testing import CliRunner
+from tests.host.installing import Install
+from tests.rules.source import ROOT
+
+from witnessmark.audit.case import Case
+from witnessmark.audit.question import GROUP as QUESTIONS
+from witnessmark.audit.range import Range, Span
+from witnessmark.audit.timeline import Timeline
+from witnessmark.cli.main import witnessmark
+from witnessmark.host.auditing import audit_evidence
+from witnessmark.host.decoders import DECODERS, Decoders
+from witnessmark.mapping.naming import Told
+
+PAGE = (ROOT / "docs" / "decoders-and-questions.md").read_text(encoding="utf-8")
+DECODER, QUESTION = re.findall(r"```python\n(.*?)```", PAGE, re.DOTALL)
+
+
+@pytest.fixture
+def install(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Install:
+    return Install(tmp_path, monkeypatch)
+
+
+def test_the_decoder_of_the_page_names_what_it_says(install: Install) -> None:
+    install("depot", DECODER, "depot-things", DECODERS)
+    found = Decoders()
+    assert found.name({"F187": "0D4E31"}, 0x22, 0x0141, b"\x00\x7b") == Told("pedal travel", "12.3", "mm")
+    assert found.name({"F187": "0D4E31"}, 0x22, 0x0141, b"") == Told("pedal travel", "", "mm")
+    assert found.name({"F187": "00"}, 0x22, 0x0141, b"\x00\x7b") is None
+    assert found.problems == []
+
+
+def test_the_question_of_the_page_is_asked_of_a_recorded_job_and_cites_its_entries(install: Install) -> None:
+    install("open-long", QUESTION, "depot-things", QUESTIONS)
+    evidence = ROOT / "recordings_demo" / "eight-passes-clean" / "evidence.json"
+    shown = CliRunner().invoke(witnessmark, ["audit", str(evidence)])
+    assert shown.exit_code == 0, shown.output
+    asked = next(line.split() for line in shown.output.splitlines() if " 1001 " in line)
+    assert asked[1] == "met" and " ".join(asked[3:]) == "Was any nipple open for longer than ten minutes?"
+    (finding,) = [one for one in audit_evidence(evidence.read_bytes()).audit.findings if one.number == 1001]
+    assert len(finding.details) == 9 and all(len(one.cites) == 2 for one in finding.details), "an opening, a closing"
+
+
+def test_both_are_told_by_the_doctor(install: Install) -> None:
+    install("depot", DECODER, "depot-things", DECODERS)
+    install("open-long", QUESTION, "depot-things", QUESTIONS)
+    shown = CliRunner().invoke(witnessmark, ["doctor"])
+    assert shown.exit_code == 0, shown.output
+    assert "depot        depot-things 2.5  ok" in shown.output and "1 ok: open-long" in shown.output
+
+
+def names(prefix: str) -> set[str]:
+    return set(re.findall(rf"`{prefix}\.(\w+)", PAGE))
+
+
+def test_every_name_of_the_case_and_its_timeline_is_there() -> None:
+    spoken, timeline = names("case"), names("timeline")
+    assert len(spoken) >= 10 and len(timeline) >= 6
+    assert {name for name in spoken if name not in {one.name for one in fields(Case)} | set(dir(Case))} == set()
+    assert {
+        name for name in timeline if name not in {one.name for one in fields(Timeline)} | set(dir(Timeline))
+    } == set()
+    asked = {"at_most", "at_least", "before", "inside", "length"}
+    assert asked <= set(dir(Range)) | set(dir(Span))
