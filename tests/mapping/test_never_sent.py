@@ -57,6 +57,9 @@ def test_nothing_forbids_a_well_observed_routine_or_output_control() -> None:
         (changed(observed=None), "no-evidence"),
         (changed(longest_s=12), "beyond-observed"),
         (observed(session=2), "programming-session"),
+        (observed(session=0x85), "programming-session"),
+        (observed(session=0x05), "programming-session"),  # 85 of ISO 14230-3, its answer not heard
+        (observed(session=0x89), "kwp-session"),
         (observed(functional=True), "functional"),
         (observed(varied=("byte 5 of the start counts up",)), "varied"),
         (observed(ended=0, longest_ms=None, shortest_ms=None), "end-never-seen"),

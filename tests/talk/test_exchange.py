@@ -120,6 +120,30 @@ def test_a_suppressed_request_stays_open_for_p2_and_then_nothing_was_asked_for()
     assert (exchange.result, exchange.expired) == ("suppressed", "")
 
 
+@pytest.mark.parametrize(
+    ("asked", "said", "answers"),
+    [
+        ("1085", "5085", True),
+        ("1089", "5089", True),
+        ("1089", "5009", True),
+        ("1003", "5003", True),
+        ("1003", "5083", False),
+        ("1085", "5089", False),
+        ("1085", "5081", False),
+        ("1085", "7F1012", True),
+    ],
+)
+def test_a_session_of_iso_14230_3_is_answered_by_its_own_number(asked: str, said: str, answers: bool) -> None:
+    """ISO 14230-3 (from memory): the answer repeats the mode, bit 7 is a part of it."""
+    assert fits(bytes.fromhex(asked), bytes.fromhex(said)) is answers
+
+
+def test_a_session_that_nobody_confirmed_is_silence_whatever_its_bit_7_says() -> None:
+    exchange = sent(bytes.fromhex("1085"))
+    exchange.tick(50 * MS)
+    assert exchange.result == "silence"
+
+
 def test_pending_reopens_a_suppressed_request_and_its_answer_counts() -> None:
     exchange = sent(bytes.fromhex("318103010A"))
     assert exchange.receive(message(30, PENDING)) == "pending"

@@ -121,8 +121,11 @@ def _target(request: str) -> str:
 
 
 def _programs(session: int) -> bool:
-    """A programming session of ISO 14229-1, or ISO 14230-3's ECUProgrammingMode."""
-    return session & 0x7F == Session.PROGRAMMING or session == 0x85
+    """A programming session of ISO 14229-1, or ISO 14230-3's ECUProgrammingMode, 85 (from memory).
+
+    Heard without an answer that one looks like 05 with its answer suppressed; ISO 14229-1 has no 05 (10.2, reserved).
+    """
+    return session & 0x7F in (Session.PROGRAMMING, 0x05)
 
 
 def _address(address: AddressPair) -> list[Reason]:

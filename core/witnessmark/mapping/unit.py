@@ -322,7 +322,7 @@ def _suppressed(payload: bytes) -> bool:
 
 def _stated(answer: bytes) -> tuple[int | None, int | None]:
     """P2 and P2* in ms as a session answer states them (ISO 14229-1, 10.2)."""
-    if answer[:1] != b"\x50" or len(answer) < 6:
+    if answer[:1] != b"\x50" or len(answer) < 6 or is_kwp_session(answer):
         return None, None
     return int.from_bytes(answer[2:4], "big"), int.from_bytes(answer[4:6], "big") * 10
 

@@ -56,7 +56,8 @@ def fits(request: bytes, answer: bytes) -> bool:
     """Whether `answer` can be the answer to `request` by service, sub-function and identifier.
 
     Input/output control echoes its control parameter (ISO 14229-1:2020, 12.2), which tells a start from a stop. The
-    answer to tester present of ISO 14230-3 is 7E alone (from memory).
+    answer to tester present of ISO 14230-3 is 7E alone, and bit 7 of its sessions suppresses nothing: 10 85 is answered
+    by 50 85, and 50 83 answers no 10 03 (from memory).
     Raises PeerError for an answer that cannot be read.
     """
     asked, said = head(request), head(answer)
@@ -66,6 +67,8 @@ def fits(request: bytes, answer: bytes) -> bool:
         return True
     if asked.service == Service.TESTER_PRESENT and said.sub_function is None:
         return True
+    if asked.service == Service.DIAGNOSTIC_SESSION_CONTROL and answer[1:2] > b"\x7f" and answer[1:2] != request[1:2]:
+        return False
     if asked.sub_function is not None and said.sub_function != asked.sub_function:
         return False
     if asked.service == Service.INPUT_OUTPUT_CONTROL_BY_IDENTIFIER and request[3:4] != answer[3:4]:
@@ -261,7 +264,13 @@ class Exchange:
             positive = any(one.verdict != "negative" and one.code is None for one in finals)
             self.expired = ""
             return "positive" if positive else "negative"
-        if self.asked.suppress and not any(one.verdict in ("pending", "malformed") for one in self.replies):
+        # Of ISO 14230-3 it is a session that was not entered; we never ask one of ISO 14229-1 to keep quiet.
+        session = self.asked.service == Service.DIAGNOSTIC_SESSION_CONTROL
+        if (
+            self.asked.suppress
+            and not session
+            and not any(one.verdict in ("pending", "malformed") for one in self.replies)
+        ):
             self.expired = ""
             return "suppressed"
         return "silence"

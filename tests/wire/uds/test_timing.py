@@ -32,3 +32,9 @@ def test_keep_alive_comes_well_inside_the_servers_session_time():
 def test_the_servers_own_times_are_those_of_the_default_session():
     # ISO 14229-2, clause 8: P2 50 ms, P2* 5000 ms; as in a library's defaults.
     assert (timing.P2_S, timing.P2_STAR_S) == (0.050, 5.0)
+
+
+def test_the_answer_of_a_session_of_iso_14230_3_states_no_times_in_this_form():
+    with pytest.raises(PeerError) as caught:
+        timing.session_timing(bytes.fromhex("508900320032"))
+    assert caught.value.reason == "no_timing"

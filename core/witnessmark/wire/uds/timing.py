@@ -21,11 +21,12 @@ def session_timing(answer_payload: bytes) -> tuple[float, float]:
     """Read P2 and P2* in seconds from a positive DiagnosticSessionControl answer (1 ms and 10 ms units on the wire).
 
     Raises PeerError with reason `not_a_session_answer`, or `no_timing` where the record is absent (as units built to
-    edition 2006 may answer): the standard's own times hold then.
+    edition 2006 may answer) or the session is one of ISO 14230-3, which has bit 7 set and states no times in this form:
+    the standard's own times hold then.
     """
     if answer_payload[:1] != b"\x50":
         raise PeerError("Not a positive session answer.", reason="not_a_session_answer", raw=bytes(answer_payload))
-    if len(answer_payload) < 6:
+    if len(answer_payload) < 6 or answer_payload[1] >= 0x80:
         raise PeerError("The session answer states no timing.", reason="no_timing", raw=bytes(answer_payload))
     p2_ms = int.from_bytes(answer_payload[2:4], "big")
     p2_star_10ms = int.from_bytes(answer_payload[4:6], "big")
