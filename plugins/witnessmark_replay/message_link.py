@@ -135,6 +135,7 @@ def _stamped(what: Message | Event, now: Stamp) -> Message | Event:
         return Event(what.kind, now, what.raw, what.detail, what.peer)
     first, last = what.first.device_ns, what.last.device_ns
     assert first is not None and last is not None
-    began = Stamp(now.wall_ns - (last - first), now.mono_ns - (last - first), None, first)
+    took_ns = max(0, last - first)  # the recording's clock may have been set back meanwhile
+    began = Stamp(now.wall_ns - took_ns, now.mono_ns - took_ns, None, first)
     began = began if began.mono_ns >= what.first.mono_ns else _recorded(now, first)
     return Message(what.peer, what.payload, began, _recorded(now, last), what.raw, what.origin)

@@ -43,7 +43,7 @@ def test_a_new_plugin_passes_its_contract_and_is_listed_once_installed(tmp_path:
     ]  # fmt: skip
     run("-c", "import setuptools; setuptools.setup()", "-q", "egg_info", at=folder)  # what an editable install reads
     tested = run("-m", "pytest", "-q", "-p", "no:cacheprovider", at=folder)
-    assert "39 passed" in tested and "skipped" not in tested, tested
+    assert "41 passed" in tested and "skipped" not in tested, tested
     listed = run("-c", "from witnessmark.cli.main import main; main()", "adapters", at=folder)
     assert "bench-wire:PORT?baud=115200" in listed and "[witnessmark-bench-wire 0.1.0]" in listed
 

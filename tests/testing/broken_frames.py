@@ -49,6 +49,46 @@ class DeafToInterrupt(MemoryLink):
         return
 
 
+class ForgetsAnEarlyInterrupt(MemoryLink):
+    waits = False
+
+    def interrupt(self) -> None:
+        if self.waits:
+            super().interrupt()
+
+    def receive(self, wait_s: float) -> Came:
+        self.waits = True
+        try:
+            return super().receive(wait_s)
+        finally:
+            self.waits = False
+
+
+class StaysInterrupted(MemoryLink):
+    rung = False
+
+    def interrupt(self) -> None:
+        self.rung = True
+        super().interrupt()
+
+    def receive(self, wait_s: float) -> Came:
+        return super().receive(0.0 if self.rung else wait_s)
+
+
+class InterruptMeetsTheClose(MemoryLink):
+    half_closed = False
+
+    def interrupt(self) -> None:
+        if self.half_closed and not self._closed:
+            raise OSError(9, "bad descriptor")
+        super().interrupt()
+
+    def close(self) -> None:
+        self.half_closed = True
+        threading.Event().wait(0.1)
+        super().close()
+
+
 class ClosesOnce(MemoryLink):
     def close(self) -> None:
         if self._closed:
@@ -404,6 +444,8 @@ CAUGHT: dict[str, tuple[type[MemoryLink], ...]] = {
     "test_a_missing_interface_is_named_and_leaves_nothing_open": (OpensNothing,),
     "test_silence_is_an_empty_answer_after_the_wait": (InventsSilence, ComesBackAtOnce),
     "test_an_interrupt_ends_a_wait_and_the_link_goes_on": (DeafToInterrupt,),
+    "test_an_interrupt_before_the_wait_ends_it_and_does_not_last": (ForgetsAnEarlyInterrupt, StaysInterrupted),
+    "test_interrupting_while_it_closes_does_nothing": (InterruptMeetsTheClose,),
     "test_closing_twice_is_allowed": (ClosesOnce,),
     "test_closing_ends_a_wait": (ClosesBehindTheWait,),
     "test_interrupting_a_closed_link_does_nothing": (InterruptNeedsAnOpenLink,),

@@ -152,6 +152,33 @@ class LinkContract(Generic[FarT, LinkT]):
             require(list(came) == [], f"an interrupted wait gave {came!r}")
             require(list(link.receive(0.0)) == [], "after an interrupt the link tells something that nobody sent")
 
+    def test_an_interrupt_before_the_wait_ends_it_and_does_not_last(self) -> None:
+        with self.wire() as (_, link):
+            link.interrupt()
+            link.interrupt()
+            came = Aside(lambda: link.receive(LONG_WAIT_S)).result(
+                "an interrupt that came right before a wait did not end it: a stop would wait as long", self.patience_s
+            )
+            require(list(came) == [], f"an interrupted wait gave {came!r}")
+            clock = SystemClock()
+            for _ in range(3):  # what is left of two may end one more
+                start_ns = clock.mono_ns()
+                link.receive(0.02)
+                passed_s = (clock.mono_ns() - start_ns) / NS
+            require(passed_s >= 0.01, "after an interrupt no wait lasts any more: a loop over it would spin")
+
+    def test_interrupting_while_it_closes_does_nothing(self) -> None:
+        with self.wire() as (_, link):
+            waiting = Aside(lambda: self._received_or_told(link, LONG_WAIT_S))
+            closing = Aside(link.close)
+            clock = SystemClock()
+            end_ns = clock.mono_ns() + round(self.patience_s * NS)
+            while not closing.done and clock.mono_ns() < end_ns:
+                link.interrupt()
+            link.interrupt()
+            closing.result("close() does not return while others interrupt", self.patience_s)
+            waiting.result("close() did not end a wait", self.patience_s)
+
     def test_closing_twice_is_allowed(self) -> None:
         with self.wire() as (_, link):
             link.close()

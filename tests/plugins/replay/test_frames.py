@@ -105,3 +105,38 @@ def test_listening_only_is_kept_for_frames_and_refused_for_messages(log: Path) -
     witnessmark_replay.open_link(addresses.parse(f"replay:{log}"), SystemClock(), True).close()
     with pytest.raises(LocalError, match="nothing to hear"):
         witnessmark_replay.open_link(addresses.parse(f"replay:{log}?as=messages"), SystemClock(), True)
+
+
+def test_a_clock_that_was_set_back_holds_nothing_up_and_keeps_the_order(tmp_path: Path) -> None:
+    path = tmp_path / "stepped.log"
+    path.write_text("(10.0) can0 100#01\n(9.0) can0 100#02\n(9.5) can0 100#03\n(10.5) can0 100#04\n", encoding="ascii")
+    clock = ManualClock()
+    link = opened(path, clock=clock)
+    came = link.receive(0.0)
+    assert [one.data.hex() for one in came if isinstance(one, Frame)] == ["01", "02", "03"]
+    clock.advance(0.5)
+    came = link.receive(0.0)
+    assert [getattr(one, "data", b"").hex() or one.kind for one in came] == ["04", "lost"]
+    link.close()
+
+
+def test_a_recording_without_a_frame_ends_at_once_and_says_so(tmp_path: Path) -> None:
+    path = tmp_path / "torn.log"
+    path.write_text("(10.0) can0 7E0?00\n(11.0) can0 7E\n", encoding="ascii")
+    with pytest.raises(InputError) as caught:
+        opened(path)
+    assert caught.value.hint
+
+
+def test_a_long_burst_comes_in_batches_so_that_a_stop_waits_for_one_at_most(tmp_path: Path) -> None:
+    path = tmp_path / "burst.log"
+    path.write_text("".join(f"(10.{number:06d}) can0 100#{number:04X}\n" for number in range(2500)), encoding="ascii")
+    link = opened(path, "?timing=fast")
+    sizes = []
+    while not sizes or sizes[-1]:
+        came = link.receive(0.0)
+        sizes.append(len([one for one in came if isinstance(one, Frame)]))
+        if any(isinstance(one, Event) for one in came):
+            break
+    assert sizes == [1000, 1000, 500]
+    link.close()

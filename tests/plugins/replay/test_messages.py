@@ -9,11 +9,12 @@ from typing import Any
 import pytest
 
 import witnessmark_replay
-from witnessmark.clock import NS, ManualClock
+from witnessmark.clock import NS, ManualClock, SystemClock
 from witnessmark.errors import LocalError
 from witnessmark.link import address as addresses
 from witnessmark.link.frame import Event, Message, Peer
 from witnessmark.link.port import MessageLink
+from witnessmark.testing.verdict import Aside
 
 UNIT = Peer(0x7E0, 0x7E8)
 VIN = b"\x22\xf1\x90"
@@ -127,3 +128,56 @@ def test_played_fast_all_answers_are_due_at_once(tmp_path: Path) -> None:
     assert payloads(link.receive(0.0)) == ["7f2278", "62f19041424344454647"]
     assert clock.mono_ns() % NS == 0
     link.close()
+
+
+STEPPED = """(10.000000) can0 7E0#0322F19000000000
+(10.010000) can0 7E8#100A62F190414243
+(10.011000) can0 7E0#3000000000000000
+(9.000000) can0 7E8#2144454647000000
+"""
+"""Recorded while the recording's clock was set back."""
+
+
+def test_a_recording_whose_clock_was_set_back_gives_no_stamps_that_run_backwards(
+    tmp_path: Path, clock: ManualClock
+) -> None:
+    path = tmp_path / "stepped.log"
+    path.write_text(STEPPED, encoding="ascii")
+    link: Any = witnessmark_replay.open_link(addresses.parse(f"replay:{path}?as=messages"), clock, False)
+    sent = link.send(UNIT, VIN)
+    clock.advance(5.0)
+    (answer,) = [one for one in link.receive(0.0) if isinstance(one, Message)]
+    assert answer.payload.hex() == "62f19041424344454647"
+    assert sent.mono_ns <= answer.first.mono_ns <= answer.last.mono_ns <= clock.mono_ns()
+    link.close()
+
+
+def test_an_interrupt_before_a_wait_ends_that_one_and_no_other(tmp_path: Path) -> None:
+    path = tmp_path / "bay.log"
+    path.write_text(LOG, encoding="ascii")
+    real = SystemClock()
+    link: Any = witnessmark_replay.open_link(addresses.parse(f"replay:{path}?as=messages"), real, False)
+    link.send(UNIT, VIN)
+    link.interrupt()
+    link.interrupt()
+    assert payloads(link.receive(0.001)) == []
+    came = []
+    while len(came) < 3:
+        came += payloads(link.receive(5.0))
+    assert came == ["7f2278", "begun", "62f19041424344454647"], "nothing that was due is lost by it"
+    link.close()
+
+
+def test_closing_ends_a_wait_and_interrupts_meanwhile_do_nothing(tmp_path: Path) -> None:
+    path = tmp_path / "bay.log"
+    path.write_text(LOG, encoding="ascii")
+    link: Any = witnessmark_replay.open_link(addresses.parse(f"replay:{path}?as=messages"), SystemClock(), False)
+    waiting = Aside(lambda: link.receive(3600.0))
+    closing = Aside(link.close)
+    while not closing.done:
+        link.interrupt()
+    closing.result("close() does not return", 10.0)
+    try:
+        assert list(waiting.result("close() did not end the wait", 10.0)) == []
+    except LocalError:
+        pass  # it was closed before the wait began
