@@ -22,7 +22,7 @@ from witnessmark.link.wait import Doorbell
 if TYPE_CHECKING:
     from witnessmark.audit.case import Case
     from witnessmark.audit.question import Question
-    from witnessmark.audit.verdict import Detail, Verdict, from_details
+    from witnessmark.audit.verdict import Detail, Verdict, from_details, from_sure
 
 _FOR_QUESTIONS = {
     "Case": "witnessmark.audit.case",
@@ -30,6 +30,7 @@ _FOR_QUESTIONS = {
     "Question": "witnessmark.audit.question",
     "Verdict": "witnessmark.audit.verdict",
     "from_details": "witnessmark.audit.verdict",
+    "from_sure": "witnessmark.audit.verdict",
 }
 """What a question needs and an adapter does not: imported when it is asked for, so that a link opens no audit."""
 
@@ -80,5 +81,6 @@ __all__ = [
     "cannot_open",
     "errno_of",
     "from_details",
+    "from_sure",
     "hookimpl",
 ]

@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 import re
+import subprocess
+import sys
 from dataclasses import fields
 from pathlib import Path
 
@@ -55,6 +57,23 @@ def test_both_are_told_by_the_doctor(install: Install) -> None:
     shown = CliRunner().invoke(witnessmark, ["doctor"])
     assert shown.exit_code == 0, shown.output
     assert "depot        depot-things 2.5  ok" in shown.output and "1 ok: open-long" in shown.output
+
+
+def test_both_type_check_strictly_as_they_stand(tmp_path: Path) -> None:
+    (tmp_path / "depot_decoder.py").write_text(DECODER, encoding="utf-8")
+    (tmp_path / "depot_question.py").write_text(QUESTION, encoding="utf-8")
+    command = [
+        sys.executable,
+        "-m",
+        "mypy",
+        "--strict",
+        "--cache-dir",
+        "cache",
+        "depot_decoder.py",
+        "depot_question.py",
+    ]
+    checked = subprocess.run(command, cwd=tmp_path, capture_output=True, text=True, check=False)
+    assert checked.returncode == 0, checked.stdout + checked.stderr
 
 
 def names(prefix: str) -> set[str]:
