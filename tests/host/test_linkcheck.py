@@ -98,7 +98,7 @@ def test_listening_only_sends_nothing(monkeypatch: pytest.MonkeyPatch, clock: Ma
     [
         (("garbled", "no frame", b"\xff\x00"), "garbled: bytes came that cannot be read (FF 00)"),
         (("bus_error", "bus error"), "wrong speed, it seems"),
-        (("bus_error", "nobody acknowledged"), "no supply, the vehicle asleep, not plugged into it, or wrong speed"),
+        (("bus_error", "nobody acknowledged"), "check supply and plug, switch the ignition on"),
         (("bus_error", "no_answer: NOBODY"), "nobody acknowledges"),
         (("bus_off", "bus off"), "bus off: bus off | wrong speed or a wiring fault"),
         (("lost", "pulled"), "the interface went away: pulled | check plug and cable"),
@@ -198,3 +198,16 @@ def test_a_pair_that_is_none_is_refused(text: str) -> None:
     with pytest.raises(LocalError, match="no pair of addresses"):
         linkcheck.parse_peer(text)
     assert linkcheck.parse_peer("18DA10F1:18DAF110") == Peer(0x18DA10F1, 0x18DAF110, extended=True)
+
+
+@pytest.mark.parametrize(
+    ("text", "what"),
+    [
+        ("800:1", "800 does not fit 11"),
+        ("7E0:8FF", "8FF does not fit 11"),
+        ("FFFFFFFFF:1", "FFFFFFFFF does not fit 29"),
+    ],
+)
+def test_an_address_that_no_frame_can_have_is_refused_before_the_link_is_opened(text: str, what: str) -> None:
+    with pytest.raises(LocalError, match=what):
+        linkcheck.parse_peer(text)

@@ -50,9 +50,16 @@ def parse_peer(text: str) -> Peer:
     target, colon, source = text.partition(":")
     try:
         extended = len(target) > 3
-        return Peer(int(target, 16), int(source, 16) if colon else None, not colon, extended)
+        peer = Peer(int(target, 16), int(source, 16) if colon else None, not colon, extended)
     except ValueError as error:
         raise LocalError(f"{text!r} is no pair of addresses", hint="write TARGET:SOURCE in hex, as 760:768") from error
+    bits = 29 if extended else 11
+    for one in (peer.target, peer.source or 0):
+        if one >= 1 << bits:
+            raise LocalError(
+                f"{one:X} does not fit {bits} bits", hint="up to 3 digits mean 11 bits (7FF), more 29 bits (1FFFFFFF)"
+            )
+    return peer
 
 
 def check_link(text: str, clock: Clock, *, peer: Peer | None = None, listen_only: bool = False) -> Iterator[Finding]:
@@ -128,7 +135,7 @@ def _judge(events: list[Event], heard: bool) -> Iterator[Finding]:
         elif "acknowledged" in error.detail or error.detail.startswith("no_answer"):
             yield Finding(
                 f"nobody acknowledges: {error.detail}",
-                "no supply, the vehicle asleep, not plugged into it, or wrong speed",
+                "check supply and plug, switch the ignition on to wake the vehicle, and try another bit rate",
             )
         else:
             yield Finding(f"wrong speed, it seems: only errors are heard ({error.detail})", "try another bit rate")
