@@ -179,7 +179,7 @@ def _ask(link: FrameLink | MessageLink, clock: Clock, peer: Peer | None, heard: 
 def _silent(peer: Peer | None, heard: int) -> Finding:
     return Finding(
         f"no answer from {'the standard addresses' if peer is None else f'{peer.target:X}'}",
-        "switch the ignition on and wake the vehicle; a unit at another address is asked with --ask TARGET:SOURCE"
+        "others speak: ask the unit at its own address with --ask TARGET:SOURCE; then see that the ignition is on"
         if heard
         else "no traffic either: check plug, supply at the socket, ignition and bit rate",
     )
