@@ -9,8 +9,9 @@ from tests.job.bus import ListeningLink
 from tests.job.stand import Stand
 from tests.talk.ends import MemoryMessageLink
 
-from witnessmark.errors import LocalError
+from witnessmark.errors import LinkError, LocalError
 from witnessmark.job.listening import listen, require_silent
+from witnessmark.link.guard import BROKEN
 from witnessmark.link.port import Capabilities, FrameLink
 
 START, STOP, STARTED, STOPPED = "3101030108", "31020301", "71010301", "71020301"
@@ -184,6 +185,26 @@ def test_a_link_that_is_lost_while_it_runs_leaves_it_unknown(stand: Stand) -> No
     bus_of(stand).gone = True
     stand.wait(0.1)
     assert stand.bodies("outcome")[0].result == "unknown" and "lost" in stand.bodies("outcome")[0].why
+
+
+def test_a_plugin_that_breaks_while_it_listens_is_named_and_over_its_close_too(
+    stand: Stand, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    def broken(*_: object) -> None:
+        raise LinkError("plugin x (x 1) at x: broke: KeyError", kind=BROKEN, hint="tell its author")
+
+    stand.go_to("hear")
+    begin(stand)
+    monkeypatch.setattr(bus_of(stand), "receive", broken)
+    monkeypatch.setattr(bus_of(stand), "close", broken)
+    stand.turn(6)
+    (outcome,) = stand.bodies("outcome")
+    assert (outcome.result, outcome.stop) == ("unknown", "unknown")
+    stand.runner.leave("the test is over")
+    stand.runner.run()
+    stand.turn(6)
+    events = [(one.what, one.detail) for one in stand.bodies("event")]
+    assert {what for what, detail in events if "plugin x (x 1)" in detail} == {"lost", "plugin broke"}
 
 
 @pytest.mark.parametrize("command", ["pause", "abandon"])

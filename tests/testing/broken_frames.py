@@ -297,6 +297,17 @@ class SharesItsPort(MemoryLink):
         super().__init__(address, clock, listen_only)
 
 
+class LeavesABusyPortOpen(MemoryLink):
+    kept: list[object] = []  # noqa: RUF012 - the leak itself
+
+    def __init__(self, address: Address, clock: Clock, listen_only: bool) -> None:
+        try:
+            super().__init__(address, clock, listen_only)
+        except LinkError:
+            self.kept.append(memory._WIRES[address.place].dup())
+            raise
+
+
 class CallsABusyPortMissing(MemoryLink):
     def __init__(self, address: Address, clock: Clock, listen_only: bool) -> None:
         try:
@@ -469,7 +480,12 @@ CAUGHT: dict[str, tuple[type[MemoryLink], ...]] = {
     "test_sending_on_an_unplugged_wire_is_an_error": (SendsIntoTheVoid,),
     "test_listen_only_is_kept_or_refused": (SendsWhileListening,),
     "test_after_closing_it_can_be_opened_again": (KeepsItsClaim,),
-    "test_an_interface_in_use_is_refused_as_busy": (SharesItsPort, CallsABusyPortMissing, DisturbsWhoeverHasIt),
+    "test_an_interface_in_use_is_refused_as_busy": (
+        SharesItsPort,
+        LeavesABusyPortOpen,
+        CallsABusyPortMissing,
+        DisturbsWhoeverHasIt,
+    ),
     "test_once_lost_it_never_waits_again": (TellsLostOnce,),
     "test_what_it_finds_can_be_typed": (FindsAPlaceWithAQuestionMark, FindsAPlaceWithABlank, FindsForAnother),
     "test_each_stamp_is_of_its_own_moment": (FreezesItsStamp, StampsEarly, StampsLate),

@@ -150,6 +150,14 @@ class Listening:
         moments = [self._ear.deadline_ns(), self._give_up_ns(self._run) if self._run is not None else None]
         return min((one for one in moments if one is not None), default=None)
 
+    def close(self) -> None:
+        """Give the link back. A plugin that breaks over it is recorded and told: nothing else depends on it."""
+        try:
+            self.link.close()
+        except LinkError as error:
+            self._events.write("plugin broke", str(error), b"", None, always=True)
+            self._tell({"error": {"what": str(error), "hint": error.hint, "reached": error.reached}})
+
     # What was heard.
 
     def _receive(self) -> list[Frame | Event]:

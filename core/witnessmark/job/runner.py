@@ -105,7 +105,7 @@ class Runner:
         finally:
             self._hearing.close()
             if self._listening is not None:
-                self._listening.link.close()
+                self._listening.close()
         return self._leaving
 
     def leave(self, why: str) -> None:

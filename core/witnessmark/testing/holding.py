@@ -16,7 +16,7 @@ from witnessmark.link.address import Address
 from witnessmark.link.frame import Event
 from witnessmark.testing.contract import FarT, LinkContract, LinkT
 from witnessmark.testing.farend import NotPossible
-from witnessmark.testing.verdict import LONG_WAIT_S, require, told
+from witnessmark.testing.verdict import LONG_WAIT_S, descriptors, require, told
 
 
 class HoldingContract(LinkContract[FarT, LinkT]):
@@ -33,6 +33,8 @@ class HoldingContract(LinkContract[FarT, LinkT]):
         if self.shared:
             raise NotPossible("several programs may have an interface of this kind at once")
         with self.wire() as (far, link):
+            self._refusal(far.address)  # the first may import and open what stays for the process
+            before = descriptors()
             error = self._refusal(far.address)
             if error is None and self.shared is None:
                 raise NotPossible("it can be opened twice: right for a bus of the operating system, wrong for a port")
@@ -43,6 +45,7 @@ class HoldingContract(LinkContract[FarT, LinkT]):
                 getattr(error, "kind", "") == "busy", f"the error's kind is {getattr(error, 'kind', '')!r}, not 'busy'"
             )
             require(getattr(error, "reached", "") == "nothing", "nothing was sent by opening, and it says otherwise")
+            require(descriptors() == before, "a descriptor stayed open after the refusal")
             came, failure = self._attempt(link, 0.0)
             require(failure is None and not came, f"whoever had it first was disturbed: {failure or came!r}")
 
