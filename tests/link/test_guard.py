@@ -92,10 +92,11 @@ def test_an_error_that_the_port_allows_passes_as_it_is(far: MemoryFarEnd, method
 
 @pytest.mark.parametrize("came", [None, [None], ["7E8"], 7])
 def test_an_answer_that_is_not_what_the_port_promises_is_a_break(far: MemoryFarEnd, came: object) -> None:
+    link = behind(far, receive=lambda wait_s: came, send=lambda frame: came)
     with pytest.raises(LinkError, match="broke in receive: TypeError"):
-        behind(far, receive=lambda wait_s: came).receive(0.0)
+        link.receive(0.0)
     with pytest.raises(LinkError, match="broke in send: TypeError"):
-        behind(far, send=lambda frame: came).send(FRAME)
+        link.send(FRAME)
 
 
 @pytest.mark.parametrize(
