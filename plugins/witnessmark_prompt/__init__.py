@@ -34,7 +34,8 @@ def find_links() -> Sequence[tuple[Address, str]]:
     from serial.tools import list_ports
 
     ports = sorted(list_ports.comports())
-    return [(Address("prompt", port.device, {"profile": "FILE.toml"}), port.description) for port in ports]
+    words = "if it takes text commands: name its profile"
+    return [(Address("prompt", one.device, {"profile": "FILE.toml"}), f"{one.description}, {words}") for one in ports]
 
 
 def open_port(port_name: str, place: str, profile: object, clock: Clock, listen_only: bool) -> FrameLink | MessageLink:

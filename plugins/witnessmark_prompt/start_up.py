@@ -14,7 +14,8 @@ from witnessmark_prompt.pattern import Pattern, parse_pattern
 from witnessmark_prompt.profile import Command
 from witnessmark_prompt.reading import Reading, Word
 
-MOST_NOISE = 400
+MOST_NOISE = 80
+"""Characters of a wrong answer that are told: enough to see what it is."""
 
 
 class Ask:
