@@ -176,6 +176,27 @@ def test_listing_and_the_doctor_mark_both_of_two_that_ship_one_scheme(install: I
     assert said("doctor", code=1).count(why) == 2
 
 
+def test_two_that_chose_one_name_for_their_questions_are_both_asked(install: Install) -> None:
+    install("floor", QUESTION, group=QUESTIONS)
+    install("floor", QUESTION.replace("1234", "1235").replace("dry-floor", "wet-floor"), "other-things", QUESTIONS)
+    asked = below(said("doctor", code=0), "audit questions")
+    assert "bay-things 2.5 1 ok: floor" in asked and "other-things 2.5 1 ok: floor" in asked
+    assert {"dry-floor", "wet-floor"} <= {one.id for one in questions.load().asked}
+
+
+def test_a_question_that_another_has_taken_is_named_and_the_first_stays(install: Install) -> None:
+    install("floor", QUESTION, group=QUESTIONS)
+    install("ground", QUESTION, "other-things", QUESTIONS)
+    told = below(said("doctor", code=1), "audit questions")
+    assert "ground other-things 2.5 BROKEN: question 1234 (dry-floor) is already there" in told
+    assert "1 ok: floor" in told
+
+
+def test_no_plugin_takes_the_place_of_a_shipped_question(install: Install) -> None:
+    install("floor", QUESTION.replace("1234", "1"), "aaa-things", QUESTIONS)
+    assert [one.id for one in questions.load().asked if one.number == 1] == ["vehicle"]
+
+
 def test_the_shipped_plugins_state_what_they_were_written_for() -> None:
     ours = [one for one in plugins.installed() if one.distribution == "witnessmark"]
     assert len(ours) >= 5 and all(one.contract == plugin.CONTRACT_VERSION for one in ours)

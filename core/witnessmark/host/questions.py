@@ -28,14 +28,15 @@ def load() -> Questions:
     good: list[tuple[str, object]] = []
     broken: list[PluginError] = []
     asked: tuple[Question, ...] = ()
-    for point in sorted(entry_points(group=GROUP), key=_turn):
+    points = {(plugin_version.owner(one), one.name, one.value): one for one in entry_points(group=GROUP)}
+    for point in sorted(points.values(), key=_turn):
         owner, version = plugin_version.owner(point)
         try:
             module = point.load()
             plugin_version.check(module, point)
             if not hasattr(module, "audit_questions"):
                 raise PluginError("it implements no audit_questions", plugin=point.name, hint=_TELL_AUTHOR)
-            candidate = [*good, (point.name, module)]
+            candidate = [*good, (f"{point.name} of {owner}", module)]  # two may have chosen one name
             asked = collect(candidate)
         except (Exception, SystemExit) as error:  # noqa: BLE001 - the boundary to plugins: whatever one raises, the others work
             what, hint = f"{type(error).__name__}: {error}", _TELL_AUTHOR
