@@ -32,15 +32,21 @@ def evidence(
 ) -> None:
     """Write one job's evidence file."""
     from witnessmark.cli.anchor import checkpoint
-    from witnessmark.journal import moving
 
     held = [checkpoint(one) for one in anchors]
     with shop.read() as journal:
         journal.job_texts(job)
-        earlier = moving.earlier_evidence(journal, job)
     sealed = not unsealed and shop.has_key()
     data = shop.evidence(job, passphrase() if sealed else None, held)
-    path = output or Path(f"{job}.evidence.json")
+    write_evidence(shop, job, output or Path(f"{job}.evidence.json"), data, sealed)
+
+
+def write_evidence(shop: Shop, job: str, path: Path, data: bytes, sealed: bool) -> None:
+    """Write a job's evidence to `path` and that of the bays before beside it, and say so."""
+    from witnessmark.journal import moving
+
+    with shop.read() as journal:
+        earlier = moving.earlier_evidence(journal, job)
     write_file(path, data)
     click.echo(f"{path}: {len(data)} bytes, {'sealed with the shop key' if sealed else 'not sealed'}")
     for number, one in enumerate(earlier, 1):

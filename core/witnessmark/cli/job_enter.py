@@ -27,12 +27,14 @@ def enter(job: str, day: datetime | None, done_by: str, by: str, shop: Shop) -> 
     from witnessmark.host import entering
     from witnessmark.host.history import history
     from witnessmark.job.fold import fold
+    from witnessmark.journal import moving
     from witnessmark.people.person import Person
 
     worked, types = Person(done_by or by), Person(by)
     today = datetime.fromtimestamp(shop.clock.stamp().wall_ns // NS)
     when = entering.Day((day or today).date())
     with shop.quiet("job enter") as journal:
+        moving.check_here(journal, job)
         state = fold(history(journal, job))
         while state.point is not None and state.status in ("open", "paused"):
             before = state.cursor

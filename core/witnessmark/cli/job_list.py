@@ -37,6 +37,7 @@ def list_(
     from witnessmark.host.history import history
     from witnessmark.host.looking import worked_on
     from witnessmark.job.fold import fold
+    from witnessmark.journal import moving
 
     found = 0
     checked = _checked(shop) if finding else None
@@ -54,6 +55,8 @@ def list_(
             state = fold(entries)
             where = f"{state.cursor}/{len(state.points)} points"
             open_ = "" if state.status == "released" else "  NOT RELEASED"
+            gone = moving.handed_over(journal, line.job)
+            open_ += "" if gone is None else f", went to {gone.body['to']}"
             click.echo(
                 f"{line.job:<10} {state.status:<9} {where:<15} {line.count:>5} entries  {state.procedure.title}{open_}"
             )

@@ -51,11 +51,13 @@ def run(job: str, by: str, link: str, grade: str | None, shop: Shop) -> None:
     from witnessmark.host.face import RunnerHandle
     from witnessmark.host.history import history
     from witnessmark.job.fold import fold
+    from witnessmark.journal import moving
     from witnessmark.people.person import Person
 
     _need_keys()
     with shop.read() as journal:
         journal.job_texts(job)
+        moving.check_here(journal, job)
         state = fold(history(journal, job))
     address = link or state.link
     workshop = plugins.practice(address) if address else None

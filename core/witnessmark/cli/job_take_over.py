@@ -41,6 +41,9 @@ def take_over(
     here = made.entry
     click.echo(f"{file}: {made.verdict}; {here.body['count']} entries of job {here.body['job']}")
     click.echo(f"Job {here.job} goes on here from entry {here.seq}, which cites the other bay's head. It is paused.")
+    if not made.marked:
+        click.echo("The other bay does not know that it went, and can go on working on it: have it marked there, with")
+        click.echo(f"  witnessmark job move {here.body['job']} --to BAY --by ID")
     if made.unended:
         click.echo("A run there has no known end. TREAT IT AS RUNNING; the first thing asked here is to look.")
     click.echo(f"go on with: witnessmark job run {here.job} --by {by} --link ADDRESS")

@@ -51,6 +51,7 @@ JOB: dict[str, tuple[str, str]] = {
     "release": ("witnessmark.cli.job_release:release", "Release a finished job (lead); what is open keeps it shut."),
     "list": ("witnessmark.cli.job_list:list_", "List the jobs of this bay."),
     "show": ("witnessmark.cli.job_show:show", "Show every entry of a job."),
+    "move": ("witnessmark.cli.job_move:move", "Hand a job over to another bay, with the file to take there."),
     "take-over": ("witnessmark.cli.job_take_over:take_over", "Go on with a job that began in another bay."),
 }
 

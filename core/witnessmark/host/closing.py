@@ -11,7 +11,7 @@ from witnessmark.host.history import history
 from witnessmark.host.shop import Shop
 from witnessmark.job.fold import fold
 from witnessmark.job.state import JobState
-from witnessmark.journal import bodies
+from witnessmark.journal import bodies, moving
 from witnessmark.journal.entry import Draft, Entry
 from witnessmark.people.person import Person
 
@@ -21,6 +21,13 @@ def state_of(shop: Shop, job: str) -> JobState:
     with shop.read() as journal:
         journal.job_head(job)
         return fold(history(journal, job))
+
+
+def state_here(shop: Shop, job: str) -> JobState:
+    """Return where a job stands. Raises JournalError when it went to another bay."""
+    with shop.read() as journal:
+        moving.check_here(journal, job)
+    return state_of(shop, job)
 
 
 def open_items(state: JobState) -> tuple[str, ...]:
@@ -38,7 +45,7 @@ def open_items(state: JobState) -> tuple[str, ...]:
 
 def finish(shop: Shop, job: str, by: Person, why: str = "") -> Entry:
     """Write that a job is finished. Raises LocalError listing what is open."""
-    state = state_of(shop, job)
+    state = state_here(shop, job)
     _still_going(state)
     left = open_items(state)
     if left:
@@ -52,7 +59,7 @@ def abandon(shop: Shop, job: str, by: Person, why: str) -> Entry:
     """Write that a job is given up. Raises InputError without a reason, LocalError when it has ended already."""
     if not why.strip():
         raise InputError("a job is not abandoned without a reason", place="--why", hint="say why")
-    _still_going(state_of(shop, job))
+    _still_going(state_here(shop, job))
     return _write(shop, job, by, bodies.State(state="abandoned", why=why.strip()), "job abandon")
 
 
@@ -66,4 +73,5 @@ def _still_going(state: JobState) -> None:
 
 def _write(shop: Shop, job: str, by: Person, body: bodies.State, who: str) -> Entry:
     with shop.quiet(who) as journal:
+        moving.check_here(journal, job)
         return journal.append(Draft("state", job, by.actor, body=bodies.to_body(body)))

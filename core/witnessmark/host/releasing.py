@@ -19,7 +19,7 @@ from witnessmark.errors import InputError, LocalError
 from witnessmark.host import acting, dossier
 from witnessmark.host.acting import Acting
 from witnessmark.host.shop import Shop
-from witnessmark.journal import bodies
+from witnessmark.journal import bodies, moving
 from witnessmark.journal.entry import Draft, Entry
 from witnessmark.people.person import Person
 
@@ -91,6 +91,8 @@ def release(shop: Shop, job: str, who: Acting, *, accept: Sequence[int] = (), wh
 
     What was accepted stands in the entry with the commitments that its findings hold, so that erasing covers it.
     """
+    with shop.read() as journal:
+        moving.check_here(journal, job)
     kept = dossier.of_job(shop, job)
     found = gate_of(kept.audited().audit)
     held = [one for one in found.held if one.number not in accept]

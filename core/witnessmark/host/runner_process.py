@@ -29,6 +29,7 @@ from witnessmark.job.fold import fold, is_next_day
 from witnessmark.job.journal_thread import JournalThread
 from witnessmark.job.runner import Runner
 from witnessmark.journal import lock as locks
+from witnessmark.journal import moving
 from witnessmark.journal.bodies import GRADES, State, to_body
 from witnessmark.journal.entry import Draft, Entry
 from witnessmark.journal.store import Journal
@@ -64,6 +65,7 @@ def _run(asked: argparse.Namespace, face: socket.socket) -> int:
         locks.Lock(locks.path_of(asked.journal), asked.who, SystemClock()),
         Journal.open(asked.journal, clock, write=True) as journal,
     ):
+        moving.check_here(journal, asked.job)
         _resume(journal, asked.job, person, clock)
         state = fold(history(journal, asked.job), first_use.tried_of(journal.entries(kind="first-use")))
         state = replace(state, grade=asked.grade or state.grade)

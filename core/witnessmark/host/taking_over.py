@@ -33,6 +33,8 @@ class TakenOver:
     verdict: str
     unended: bool = False
     """Whether nobody knows how a run there ended."""
+    marked: bool = True
+    """Whether the other bay knew that the job leaves it."""
 
 
 def take_over(
@@ -69,4 +71,5 @@ def take_over(
         entry = moving.take_over(
             journal, file, by.actor, job=job, earlier=earlier, personal=kept, owed=owed_for(state), then=[paused]
         )
-    return TakenOver(entry, verdict, state.open_intent is not None or state.inspect is not None)
+    unended = state.open_intent is not None or state.inspect is not None
+    return TakenOver(entry, verdict, unended, moving.marked(parts[-1]))

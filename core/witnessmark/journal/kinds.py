@@ -11,6 +11,7 @@ KINDS: dict[str, str] = {
     "key": "a shop key comes into use, or replaces the one before it and is signed by it",
     "job-opened": "a job begins: vehicle, scope, procedure and map by their digests",
     "moved": "a job goes on here from another journal: its origin, count, head and checkpoint there",
+    "handed-over": "the job goes to another bay, named, and is not worked on here any more; with no name it did not go",
     "sign-on": "a person says who they are and in which role",
     "sign-off": "a person leaves",
     "state": "the job is paused, resumed, abandoned, finished or released",

@@ -1,13 +1,15 @@
-"""A job goes on at another bay: its evidence file is read by the new journal, whose first entry for it cites the old.
+"""A job goes on at another bay: the old journal says that it went, and the new one's first entry for it cites the old.
 
 The old bay's evidence flows in, a `moved` entry flows out. Rules that hold here: the file is verified by whoever calls
 (`audit.verify`) before it is taken; the entry cites the old journal's origin, the job's count and head there, and the
 checkpoint, and keeps the file's own hash, under which the file lies with the attachments. The old entries stay in
-the old file: a sheet of the job shows both. A job that has moved before needs the files of all its bays.
+the old file: a sheet of the job shows both. A bay knows that a job left it only when it was told (`hand_over`); after
+that nothing more is done on it there. A job that has moved before needs the files of all its bays.
 """
 
 from __future__ import annotations
 
+import re
 from collections.abc import Mapping, Sequence
 from hashlib import sha256
 from pathlib import Path
@@ -55,6 +57,7 @@ def take_over(
         "evidence": kept,
         "head": merkle.leaf_hash(old[-1][0]).hex(),
         "job": old[0][1].job,
+        "marked": marked([one for _, one in old]),
         "note": None if document.proof is None else document.proof.checkpoint,
         "origin": _origin(document),
         "vehicle": first.body.get("vehicle", {}),
@@ -62,6 +65,48 @@ def take_over(
         **({} if owed is None else {"owed": owed}),
     }
     return journal.append_many([Draft("moved", new, by, body=body), *then])[0]
+
+
+def hand_over(journal: Journal, job: str, to: str | None, by: str) -> Entry:
+    """Write that `job` goes to the bay called `to`, or (None) that it did not go, and return the entry.
+
+    Raises InputError for a name that is none, JournalError when it says so already.
+    """
+    if to is not None and not _NAME.fullmatch(to):
+        hint = "one word as the shop calls it, of letters, digits, dot, dash and underscore: no person, no sentence"
+        raise InputError(f"{to!r} is no bay's name", place="--to", hint=hint)
+    before = handed_over(journal, job)
+    if before is not None and to is not None:
+        raise JournalError(f"{_went(job, before)} already", hint=f"write its file again: witnessmark evidence {job}")
+    if before is None and to is None:
+        raise JournalError(f"job {job} did not go to another bay", hint="go on with it")
+    return journal.append(Draft("handed-over", job, by, body={"to": to}))
+
+
+def handed_over(journal: Journal, job: str) -> Entry | None:
+    """Return the entry by which `job` went to another bay; None while it is here."""
+    said = list(journal.entries(job, kind="handed-over"))
+    return said[-1] if said and said[-1].body.get("to") else None
+
+
+def check_here(journal: Journal, job: str) -> None:
+    """Raise JournalError when `job` went to another bay: nothing more is done on it here."""
+    gone = handed_over(journal, job)
+    if gone is not None:
+        hint = f"go on with it there; if it never went: witnessmark job move {job} --back"
+        raise JournalError(_went(job, gone), hint=hint)
+
+
+def _went(job: str, gone: Entry) -> str:
+    return f"job {job} went to {gone.body['to']} (entry {gone.seq})"
+
+
+def marked(last: Sequence[Entry]) -> bool:
+    """Tell whether the bay whose entries these are knew that the job leaves it."""
+    return bool(last) and last[-1].kind == "handed-over" and bool(last[-1].body.get("to"))
+
+
+_NAME = re.compile(r"[A-Za-z0-9][A-Za-z0-9._-]{0,63}")
 
 
 def check_name(journal: Journal, job: str) -> None:

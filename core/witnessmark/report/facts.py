@@ -151,7 +151,10 @@ def _asked(case: Case) -> str:
 
 def _state(case: Case) -> tuple[str, str]:
     states = [body for _, body in case.all_of(bodies.State)]
-    return (states[-1].state, states[-1].why) if states else ("open", "")
+    state, why = (states[-1].state, states[-1].why) if states else ("open", "")
+    at = [one for one in case.entries if one.kind in ("handed-over", "moved")]
+    gone = at[-1].body.get("to") if at and at[-1].kind == "handed-over" else None
+    return state, f"it went to {gone}, and goes on there" if gone else why
 
 
 def _released_by(case: Case) -> str:

@@ -116,7 +116,13 @@ def _erasure(body: Mapping[str, Any], beside: Beside) -> str:
 
 def _moved(body: Mapping[str, Any], beside: Beside) -> str:
     origin = body.get("origin") or "a journal without a key"
-    return f"goes on from job {body.get('job')} of {origin}, {body.get('count')} entries, head {body.get('head')}"
+    text = f"goes on from job {body.get('job')} of {origin}, {body.get('count')} entries, head {body.get('head')}"
+    return text if body.get("marked", True) else f"{text}; that bay had not recorded that the job left it"
+
+
+def _handed_over(body: Mapping[str, Any], beside: Beside) -> str:
+    to = body.get("to")
+    return f"goes to {to}: nothing more is done on it here" if to else "did not go to another bay after all"
 
 
 def _note(what: str) -> Callable[[Mapping[str, Any], Beside], str]:
@@ -127,6 +133,7 @@ _TELL: dict[str, Callable[[Mapping[str, Any], Beside], str]] = {
     "amendment": _amendment,
     "attachment": _attachment,
     "erasure": _erasure,
+    "handed-over": _handed_over,
     "moved": _moved,
     "checkpoint": _note("signed checkpoint"),
     "sheet": _note("sheet printed, with a signed checkpoint"),

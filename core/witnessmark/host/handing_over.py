@@ -1,0 +1,52 @@
+"""A job leaves this bay: the entry that says so, and the evidence file that the other bay takes.
+
+A shop and a job flow in, the file's bytes flow out. Rules that hold here: what could make it fail is looked at before
+anything is written; nobody works on the job while it leaves; one that has ended stays where it is.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from witnessmark.errors import LocalError
+from witnessmark.host.history import history
+from witnessmark.host.shop import Shop
+from witnessmark.job.fold import fold
+from witnessmark.journal import keys, moving, sealing
+from witnessmark.journal.entry import Entry
+from witnessmark.people.person import Person
+
+
+@dataclass(frozen=True, slots=True)
+class HandedOver:
+    """The entry, the evidence file that ends with it, and whether nobody knows how a run of the job ended."""
+
+    entry: Entry
+    evidence: bytes
+    unended: bool
+
+
+def hand_over(shop: Shop, job: str, to: str, by: Person, passphrase: str | None) -> HandedOver:
+    """Write that `job` goes to the bay `to`, and return its evidence, sealed where there is a `passphrase`.
+
+    Raises InputError for no such job, name or passphrase, LocalError for a job that has ended, JournalError when it
+    went already, while a runner has it, or when a journal to be sealed is not sound. Nothing is written then.
+    """
+    with shop.quiet("job move") as journal:
+        journal.job_texts(job)
+        state = fold(history(journal, job))
+        if state.status in ("abandoned", "released"):
+            raise LocalError(f"the job is {state.status} already", hint="its evidence file is enough to look at it")
+        if passphrase is not None:
+            keys.load(journal, passphrase)
+            sealing.check_sound(journal)
+        entry = moving.hand_over(journal, job, to, by.actor)
+    unended = state.open_intent is not None or state.inspect is not None
+    return HandedOver(entry, shop.evidence(job, passphrase), unended)
+
+
+def take_back(shop: Shop, job: str, by: Person) -> Entry:
+    """Write that `job` did not go to another bay after all. Raises JournalError when it is here."""
+    with shop.quiet("job move") as journal:
+        journal.job_texts(job)
+        return moving.hand_over(journal, job, None, by.actor)

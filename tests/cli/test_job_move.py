@@ -1,0 +1,87 @@
+"""A job leaves a bay: it says so there, nothing more is done on it there, and the other bay knows whether it did."""
+
+from __future__ import annotations
+
+import json
+from pathlib import Path
+
+import pytest
+from tests.cli.bay import Bay
+
+from witnessmark.errors import InputError
+
+
+@pytest.fixture
+def job(bay: Bay) -> str:
+    return bay.open_job()
+
+
+@pytest.fixture
+def second(tmp_path: Path) -> Bay:
+    return Bay(tmp_path / "bay2", "t-crane")
+
+
+def test_a_move_is_an_entry_and_the_file_that_ends_with_it(bay: Bay, second: Bay, job: str, tmp_path: Path) -> None:
+    words = bay.key()
+    path = tmp_path / "moved.json"
+    shown = bay.fine("job", "move", job, "--to", "bay2", "-o", path, "--passphrase-file", words)
+    assert "goes to bay2: entry 3" in shown and "sealed with the shop key" in shown and "take-over moved.json" in shown
+    assert json.loads(path.read_bytes())["entries"][-1]["body"] == {"to": "bay2"}
+    taken = second.fine("job", "take-over", path)
+    assert "does not know that it went" not in taken and second.entries(job, "moved")[0].body["marked"] is True
+    assert "goes to bay2" in second.fine("job", "show", job)
+    assert "it went to bay2" not in second.fine("sheet", job, "--json")
+
+
+def test_nothing_more_is_done_on_it_in_the_bay_that_it_left(bay: Bay, job: str, tmp_path: Path) -> None:
+    bay.fine("job", "move", job, "--to", "bay2", "-o", tmp_path / "e.json")
+    before = len(bay.entries())
+    for words in (
+        ("job", "enter", job),
+        ("job", "close", job, "--unsealed"),
+        ("job", "abandon", job, "--why", "x", "--unsealed"),
+        ("job", "release", job, "--unsealed"),
+    ):
+        refused = bay.run(*words)
+        assert refused.exit_code == 3 and f"job {job} went to bay2 (entry 2)" in str(refused.exception), words
+        assert f"witnessmark job move {job} --back" in refused.exception.hint  # type: ignore[union-attr]
+    assert len(bay.entries()) == before
+    assert "NOT RELEASED, went to bay2" in bay.fine("job", "list")
+    assert "it went to bay2, and goes on there" in bay.fine("sheet", job, "--json")
+
+
+def test_one_that_did_not_go_after_all_goes_on(bay: Bay, job: str, tmp_path: Path) -> None:
+    bay.fine("job", "move", job, "--to", "bay2", "-o", tmp_path / "e.json")
+    again = bay.run("job", "move", job, "--to", "bay3", "-o", tmp_path / "e.json")
+    assert again.exit_code == 3 and "went to bay2 (entry 2) already" in str(again.exception)
+    bay.fine("job", "move", job, "--back")
+    assert bay.run("job", "move", job, "--back").exit_code == 3
+    bay.fine("job", "abandon", job, "--why", "x", "--unsealed")
+    over = bay.run("job", "move", job, "--to", "bay2")
+    assert over.exit_code == 2 and "abandoned already" in str(over.exception)
+
+
+def test_a_bay_that_was_not_told_is_named_by_the_one_that_took_the_job(
+    bay: Bay, second: Bay, job: str, tmp_path: Path
+) -> None:
+    path = tmp_path / "e.json"
+    bay.fine("evidence", job, "-o", path)
+    taken = second.fine("job", "take-over", path)
+    assert "does not know that it went" in taken and f"witnessmark job move {job} --to BAY" in taken
+    assert "that bay had not recorded that the job left it" in second.fine("job", "show", job)
+
+
+@pytest.mark.parametrize(
+    "words", [("--to", "the bay of Zoe"), ("--to", ""), (), ("--to", "bay2", "--back"), ("--to", "bay2", "--by", "a b")]
+)
+def test_what_is_no_bay_or_no_way_writes_nothing(bay: Bay, job: str, words: tuple[str, ...], tmp_path: Path) -> None:
+    path = tmp_path / "e.json"
+    assert bay.run("job", "move", job, *words, "-o", path).exit_code == 2
+    assert not path.exists() and len(bay.entries()) == 2
+
+
+def test_a_wrong_passphrase_moves_nothing(bay: Bay, job: str, tmp_path: Path) -> None:
+    bay.key()
+    wrong = bay.run("job", "move", job, "--to", "bay2", "-o", tmp_path / "e.json", typed="wrong\n")
+    assert wrong.exit_code == 2 and isinstance(wrong.exception, InputError)
+    assert not bay.entries(kind="handed-over")
