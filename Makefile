@@ -12,6 +12,8 @@ $(STAMP):
 	@$(PYTHON) -c 'import sys; sys.exit("Witnessmark needs Python 3.11 or newer; this is " + sys.version.split()[0] + ". Try make PYTHON=python3.11" if sys.version_info < (3, 11) else 0)'
 	$(PYTHON) -m venv --clear .venv
 	$(PY) -m pip install --quiet --disable-pip-version-check --editable '.[dev,canbus]'
+	@# An editable install of two folders is found by a hook at run time; type checkers want folders on the path.
+	@$(PY) -c 'import pathlib, sysconfig; pathlib.Path(sysconfig.get_path("purelib"), "witnessmark-source.pth").write_text("$(CURDIR)/core\n$(CURDIR)/plugins\n")'
 	@touch $@
 
 demo: $(STAMP)
@@ -42,4 +44,4 @@ fault: $(STAMP)
 	$(PY) -m tests.fault
 
 clean:
-	rm -rf .venv build dist
+	rm -rf .venv build ./*.egg-info core/*.egg-info
