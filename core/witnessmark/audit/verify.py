@@ -12,6 +12,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 from typing import Literal, cast
 
+from witnessmark.audit.bay_before import of_bay_before
 from witnessmark.audit.chain import Chain, Fault, read_chain
 from witnessmark.audit.proof import UNCOUNTED, UNSIGNED, Proven, check_anchor, check_notes, check_proof
 from witnessmark.errors import InputError
@@ -55,10 +56,12 @@ def verify(
     *,
     name: str = "evidence file",
     from_journal: bool = False,
+    with_before: bool = False,
 ) -> Verification:
     """Check the evidence file `data`, against an `anchor` and the shop's public `key` where somebody holds them.
 
     `from_journal`: it was just read from a journal, whose own check stands for a proof that the file does not carry.
+    `with_before`: the files of the bays before are there too, so an anchor that fits none of them fits nothing.
     Raises InputError when it is no evidence file or of a later format, or when the anchor was read in wrongly.
     """
     try:
@@ -84,6 +87,11 @@ def verify(
             return _faulty(chain, fault)
     if anchor is None:
         return _unanchored(chain, proven, () if from_journal else signed)
+    origin = None if proven is None else proven.checkpoint.origin
+    said = None if with_before else of_bay_before(chain, origin, anchor)
+    if said is not None:
+        place = "" if said.verdict == "consistent, unanchored" else "anchor"
+        return Verification(cast(Verdict, said.verdict), said.text, chain.entries, chain.head, place=place)
     fault, size, remarks = check_anchor(chain, proven, anchor, key)
     if fault is not None:
         return _faulty(chain, fault, tuple(remarks))

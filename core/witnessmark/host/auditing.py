@@ -84,15 +84,15 @@ def _signed(journal: Check) -> str:
 
 def _whole(found: Sequence[Verification]) -> Verification:
     """Return the last verification with what is worst among all, and among what each bay cites of the one before."""
-    cited = [_cited(before, one) for before, one in pairwise(found)]
-    worst = max([*found, *filter(None, cited)], key=lambda one: ORDER.index(one.verdict))
+    broken = [cited(before, one) for before, one in pairwise(found)]
+    worst = max([*found, *filter(None, broken)], key=lambda one: ORDER.index(one.verdict))
     if worst is found[-1]:
         return worst
     text = f"of another bay's part: {worst.text}"
     return replace(found[-1], verdict=worst.verdict, text=text, seq=worst.seq, place=worst.place)
 
 
-def _cited(before: Verification, one: Verification) -> Verification | None:
+def cited(before: Verification, one: Verification) -> Verification | None:
     """Return what is wrong when `one` does not go on from exactly the entries of `before`."""
     first = one.entries[0].body if one.entries else {}
     if (first.get("count"), first.get("head")) == (len(before.entries), before.head):
