@@ -112,6 +112,19 @@ def test_a_lost_end_without_a_copy_is_accepted_by_the_lead(bay: Bay, job: str) -
     assert bay.run("check").exit_code == 0
 
 
+@pytest.mark.parametrize("ruined", [False, True])
+def test_a_damaged_journal_is_replaced_by_a_copy_of_all_that_it_acknowledged(
+    bay: Bay, job: str, tmp_path: Path, ruined: bool
+) -> None:
+    bay.fine("copy", tmp_path)
+    if ruined:
+        bay.shop.journal_path.write_bytes(b"ruined")
+    else:
+        changed(bay)
+    assert "restored with 2 entries" in bay.fine("restore", tmp_path)
+    bay.fine("check")
+
+
 def test_a_restore_waits_until_nobody_has_the_journal(bay: Bay, job: str, tmp_path: Path) -> None:
     bay.fine("copy", tmp_path)
     with lock.Lock(lock.path_of(bay.shop.journal_path), "job run", bay.shop.clock):

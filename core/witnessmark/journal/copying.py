@@ -54,7 +54,7 @@ def restore(source: Path, target: Path, clock: Clock, by: str, *, accept_shorter
                 f"the journal there has {noted.size} entries, the copy {size}",
                 hint="use a newer copy; or accept that the entries after it are lost, which will be recorded",
             )
-        if not longer:
+        if not longer and not _acknowledged(journal, noted):
             _check_goes_on(journal, target, clock)
         found = _copy_to(journal, _draft(target), clock)
         _put_in_place(target, _before(target))
@@ -63,6 +63,11 @@ def restore(source: Path, target: Path, clock: Clock, by: str, *, accept_shorter
         body = {"restored_from": size, "was": None if noted is None else {"root": noted.root, "size": noted.size}}
         restored.append(Draft("note", None, by, body=body))
     return found
+
+
+def _acknowledged(journal: Journal, noted: Head | None) -> bool:
+    """Tell whether `journal` goes on from what a head file knows, whatever became of the database beside it."""
+    return noted is not None and noted.size > 0 and journal.tree.edge(noted.size).root() == noted.root
 
 
 def _copy_to(journal: Journal, draft: Path, clock: Clock) -> Check:
