@@ -53,6 +53,12 @@ def test_the_independent_verifier_says_the_same(name: str) -> None:
         assert independent_verifier.verify(stored(name), anchor_text(anchor)) == EXPECTED[name][anchor]
 
 
+@pytest.mark.parametrize("number", [b"1.0", b"1e0", b"NaN", b"-Infinity", b"9007199254740992"])
+def test_a_number_that_no_journal_writes_is_altered_to_both(number: bytes) -> None:
+    data = stored("nothing_done").replace(b'"number":0', b'"number":' + number, 1)
+    assert independent_verifier.verify(data) == verify(data).verdict == "altered"
+
+
 def test_the_files_are_those_that_the_kinds_make() -> None:
     files = made()
     assert {path.name for path in (HERE / "files").iterdir()} == set(files)
