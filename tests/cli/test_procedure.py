@@ -2,26 +2,79 @@
 
 from __future__ import annotations
 
+import re
 from pathlib import Path
 
 from tests.cli.bay import MAP, PROCEDURE, Bay
 
+FILLED = {
+    "a few words": "Fluid change by hand",
+    "document and page": "invented",
+    "which vehicle": "Depot unit 3, invented",
+    "the grade": "DOT 4",
+    "between full": "400 mL",
+    "where it is,": "rear right",
+    "hydraulic circuit": "rear",
+    "half a turn": "half a turn",
+    "lifted and supported": "Chock the wheels, set rated supports",
+    "least torque": "7 N.m",
+    "greatest torque": "9 N.m",
+    "lowest level": "300 mL",
+    "highest level": "400 mL",
+    "driven and braked": "Drive and brake from walking pace first",
+}
 
-def test_a_new_procedure_is_one_that_check_accepts(bay: Bay, tmp_path: Path) -> None:
+
+def fill_in(text: str) -> str:
+    """Fill in everything that a new procedure leaves open."""
+    for part, value in FILLED.items():
+        text, count = re.subn(f'"FILL IN: [^"]*{part}[^"]*"', f'"{value}"', text)
+        assert count == 1, part
+    return text
+
+
+def test_a_new_procedure_is_not_finished_and_check_names_all_that_is_left_with_line_and_key(
+    bay: Bay, tmp_path: Path
+) -> None:
     made = tmp_path / "own.toml"
     bay.fine("procedure", "new", made)
-    assert "own.toml: good. 1 pass, 1 nipple;" in bay.fine("procedure", "check", made)
+    text = made.read_text(encoding="utf-8")
+    result = bay.run("procedure", "check", made)
+    assert result.exit_code == 1
+    assert text.count('"FILL IN') == result.output.count("this is not filled in yet") == len(FILLED)
+    assert f"{len(FILLED)} mistakes:" in result.output
+    line = text[: text.index("the least torque")].count("\n") + 1
+    assert f"line {line}, nipples[0].torque.low: this is not filled in yet (the least torque" in result.output
     assert bay.run("procedure", "new", made).exit_code == 2
+
+
+def test_a_new_procedure_that_was_filled_in_is_one_that_check_accepts(bay: Bay, tmp_path: Path) -> None:
+    made = tmp_path / "own.toml"
+    bay.fine("procedure", "new", made)
+    made.write_text(fill_in(made.read_text(encoding="utf-8")), encoding="utf-8")
+    assert "own.toml: good. 1 pass, 1 nipple;" in bay.fine("procedure", "check", made)
+
+
+def test_no_job_opens_by_a_procedure_that_is_not_filled_in(bay: Bay, tmp_path: Path) -> None:
+    made = tmp_path / "own.toml"
+    bay.fine("procedure", "new", made)
+    words = ("job", "open", "--procedure", made, "--vehicle", "unit-3", "--grade", "told", "--by", "otter")
+    result = bay.run(*words)
+    assert "title: this is not filled in yet (what this procedure does" in str(result.exception)
+    assert not bay.shop.journal_path.exists()
+    made.write_text(fill_in(made.read_text(encoding="utf-8")), encoding="utf-8")
+    assert "is open: Fluid change by hand" in bay.fine(*words)
 
 
 def test_check_explains_every_mistake_with_line_and_key(bay: Bay, tmp_path: Path) -> None:
     made = tmp_path / "own.toml"
     bay.fine("procedure", "new", made)
-    text = made.read_text(encoding="utf-8").replace('"rear-right"]', '"rear-rigth"]').replace("fluid =", "fluit =")
+    text = fill_in(made.read_text(encoding="utf-8"))
+    text = text.replace('"rear-right"]', '"rear-rigth"]').replace("fluid =", "fluit =")
     made.write_text(text, encoding="utf-8")
     result = bay.run("procedure", "check", made, PROCEDURE)
     assert result.exit_code == 1
-    assert "line 7, fluit: key 'fluit' is not known (did you mean fluid?)" in result.output
+    assert "line 9, fluit: key 'fluit' is not known (did you mean fluid?)" in result.output
     assert "passes[0].nipples[0]: nipple 'rear-rigth' is not known" in result.output
     assert "procedure.toml: good. 8 passes" in result.output
 

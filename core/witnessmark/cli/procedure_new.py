@@ -1,4 +1,4 @@
-"""`witnessmark procedure new FILE`: a procedure to fill in, one that `check` already accepts."""
+"""`witnessmark procedure new FILE`: a procedure to fill in. Its structure is right; `check` names what is left."""
 
 from __future__ import annotations
 
@@ -9,21 +9,26 @@ import click
 from witnessmark.cli.options import write_file
 
 TEMPLATE = """# Fill in from what the maker publishes. Order, limits and times are data: nothing here is a default.
+# Every FILL IN says what belongs there; `witnessmark procedure check` names each, and no job opens while one is left.
+# What the procedure does not ask for is taken out; a nipple, a pass or a step more is one more block.
 format = "witnessmark-procedure/1"
 id = "{name}"
-title = "Say what this procedure does"
-source = "name the document and page it comes from"
-vehicle = "say for which vehicle"
-fluid = "DOT 4"
+title = "FILL IN: what this procedure does, in a few words"
+source = "FILL IN: the document and page all figures come from, or: invented"
+vehicle = "FILL IN: for which vehicle"
+fluid = "FILL IN: the grade that the vehicle asks for, like DOT 4"
+reservoir = "FILL IN: what it holds between full and where it draws air, like 400 mL"
 
 [[nipples]]
 id = "rear-right"
-name = "rear right"
-circuit = "rear"
+name = "FILL IN: where it is, as people say it, like rear right"
+circuit = "FILL IN: the hydraulic circuit it belongs to, like rear"
+torque = {{ low = "FILL IN: the least torque, like 7 N.m", high = "FILL IN: the greatest torque, like 9 N.m" }}
+opening = "FILL IN: how far it is opened, like half a turn"
 
 [[steps_before]]
 id = "make-safe"
-text = "Lift at the lift points, set rated supports"
+text = "FILL IN: where it is lifted and supported, and what else makes it safe to work on"
 affects = "made-safe"
 caution = "Never work under a vehicle that stands on a jack alone."
 
@@ -44,6 +49,15 @@ text = "Did it run clear and without bubbles at the end?"
 act = "check"
 affects = "clear"
 
+[[steps_after_each_pass]]
+id = "torque"
+text = "Tighten the nipple, wipe it dry, cap on. Read the torque"
+act = "read"
+what = "torque"
+unit = "N.m"
+also = ["torqued", "capped"]
+instrument = "torque wrench"
+
 [[steps_after]]
 id = "pedal"
 text = "Pump the pedal until it is firm; it holds, nothing is wet"
@@ -52,8 +66,16 @@ affects = "pedal-pumped"
 also = ["leak-check", "pedal-check"]
 
 [[steps_after]]
+id = "level"
+text = "Read the level"
+act = "read"
+what = "level"
+unit = "mL"
+limit = {{ low = "FILL IN: the lowest level, like 300 mL", high = "FILL IN: the highest level, like 400 mL" }}
+
+[[steps_after]]
 id = "road-test"
-text = "Drive and brake from walking pace first"
+text = "FILL IN: how it is driven and braked, from walking pace first"
 affects = "road-test"
 caution = "Only with a firm pedal."
 """

@@ -20,6 +20,7 @@ from witnessmark.document.toml import read_toml
 from witnessmark.errors import InputError
 from witnessmark.procedure.check import check
 from witnessmark.procedure.model import Procedure
+from witnessmark.procedure.unfilled import unfilled
 
 _ENCODER = msgspec.json.Encoder(order="deterministic")
 
@@ -65,8 +66,10 @@ def _read(document: Any, file: str, line_of: Callable[[Path], int]) -> Procedure
     fitted, shape = fit(document, Procedure)
     procedure = msgspec.convert(fitted, Procedure)
     spoilt = [path for mistake in shape for path in (mistake.path, mistake.meant) if path]
+    left = list(unfilled(document))
+    spoilt += [one.path for one in left]
     content = [one for one in check(procedure) if not any(_touches(one.path, path) for path in spoilt)]
-    refuse(file, [*shape, *content], line_of)
+    refuse(file, [*shape, *left, *content], line_of)
     return procedure
 
 

@@ -1,0 +1,27 @@
+"""What an author has still to fill in: values that begin with FILL IN and say what belongs there.
+
+The plain form of a procedure flows in, a mistake for each such value flows out. Rule that holds here: a document with
+one left is not finished, whatever else is right in it; nothing is worked by it.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from typing import Any
+
+from witnessmark.document.mistake import Mistake, Path
+
+FILL_IN = "FILL IN"
+
+
+def unfilled(part: Any, path: Path = ()) -> Iterator[Mistake]:
+    """Return a mistake for every value in `part` of a document, at `path`, that was never filled in."""
+    if isinstance(part, dict):
+        for key, value in part.items():
+            yield from unfilled(value, (*path, key))
+    elif isinstance(part, list | tuple):
+        for index, value in enumerate(part):
+            yield from unfilled(value, (*path, index))
+    elif isinstance(part, str) and part.strip().startswith(FILL_IN):
+        wanted = part.strip().removeprefix(FILL_IN).lstrip(": ").strip()
+        yield Mistake(path, "this is not filled in yet", wanted or "say what the maker publishes")
