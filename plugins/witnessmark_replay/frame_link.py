@@ -22,7 +22,7 @@ class ReplayFrames:
     """Plays one recording once."""
 
     def __init__(self, recording: Recording, clock: Clock, fast: bool) -> None:
-        self.capabilities = Capabilities(listen="silent", can_send=False, device_clock=True, fd=True)
+        self.capabilities = Capabilities(listen="silent", can_send=False, live=False, device_clock=True, fd=True)
         self._recording = recording
         self._frames = recording.frames()
         self._next = next(self._frames, None)

@@ -26,7 +26,7 @@ class ReplayMessages:
     """Answers from one recording."""
 
     def __init__(self, recording: Recording, clock: Clock, fast: bool) -> None:
-        self.capabilities = Capabilities(can_send=True, device_clock=True)
+        self.capabilities = Capabilities(can_send=True, live=False, device_clock=True)
         self._name = recording.path.name
         self._fast = fast
         self._known: dict[Key, list[Conversation]] = defaultdict(list)

@@ -73,7 +73,7 @@ def _run(asked: argparse.Namespace, face: socket.socket) -> int:
         try:
             with _signals() as (wakeup, told):
                 runner = Runner(
-                    lambda: _open(asked.link, clock, listen_only=state.grade == "heard"),
+                    lambda: open_live(asked.link, clock, listen_only=state.grade == "heard"),
                     thread,
                     clock,
                     state=state,
@@ -104,10 +104,20 @@ def _resume(journal: Journal, job: str, person: Person, clock: Clock) -> None:
         journal.append(Draft("state", job, person.actor, body=body))
 
 
-def _open(link: str, clock: Clock, *, listen_only: bool) -> FrameLink | MessageLink:
+def open_live(link: str, clock: Clock, *, listen_only: bool) -> FrameLink | MessageLink:
+    """Open the link of a job. Raises LinkError for none, and for one at which no vehicle is: a recording."""
     if not link:
         raise LinkError("this job has no link", kind="missing", hint="name one with --link", reached="nothing")
-    return plugins.open_link(link, clock, listen_only)
+    opened = plugins.open_link(link, clock, listen_only)
+    if not opened.capabilities.live:
+        opened.close()
+        raise LinkError(
+            f"{link} plays a recording: no vehicle is there",
+            kind="refused",
+            hint="name the interface that the vehicle is on with --link; `witnessmark decode` shows a recording",
+            reached="nothing",
+        )
+    return opened
 
 
 @contextlib.contextmanager

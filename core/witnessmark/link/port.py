@@ -21,12 +21,14 @@ class Capabilities:
     """What a link can do; the audit and the screens say what it cannot.
 
     `listen`: can it listen without disturbing: `silent` (not even an acknowledge bit), `acknowledging`, or `no`.
+    `live`: is a vehicle, or a practice one, at its other end as it speaks; no job runs on a recording played back.
     `shows_pending`: does it show response code 0x78 or swallow it. `max_payload` in bytes, `min_gap_s` between
     requests, `keepalive_s` the longest the interface itself allows without traffic (None: no limit).
     """
 
     listen: Literal["silent", "acknowledging", "no"] = "no"
     can_send: bool = True
+    live: bool = True
     half_duplex: bool = False
     device_clock: bool = False
     fd: bool = False
