@@ -182,6 +182,39 @@ def test_what_stands_still_cannot_be_paused(kind: str) -> None:
     assert one.press("p") is None and keys(one) == ["[q] leave"]
 
 
+ASKED = [
+    {"id": "mounted", "text": "Are the calipers mounted?", "alone": True},
+    {"id": "under", "text": "Is nobody under it?"},
+    {"id": "standing", "text": "Does it stand still?"},
+    {"id": "first-nipples-shut", "text": "Are all nipples shut?", "alone": True},
+    {"id": "first-second-person", "text": "Does a second person stand at the stop?", "alone": True},
+]
+
+
+@pytest.mark.parametrize("every", ["a", "Y"])
+def test_one_key_for_all_never_answers_a_question_with_a_touch_of_its_own(every: str) -> None:
+    one = dialog("arm", questions=ASKED)
+    assert press(one, every) == [] and one.complaint
+    assert press(one, "y" + every) == [] and set(one.answers) == {"mounted", "under", "standing"}
+    assert "[a] yes to all of them" not in keys(one)
+    assert press(one, every) == [] and one.complaint
+    assert press(one, "yy") == [{"do": "answers", "view": "v7", "answers": {asked["id"]: True for asked in ASKED}}]
+
+
+def test_a_no_to_the_last_question_of_its_own_is_sent_with_all_that_was_said() -> None:
+    one = dialog("arm", questions=ASKED)
+    assert press(one, "yayn") == [
+        {"do": "answers", "view": "v7", "answers": {**{asked["id"]: True for asked in ASKED}, ASKED[-1]["id"]: False}}
+    ]
+
+
+def test_where_nothing_is_asked_one_key_arms() -> None:
+    one = dialog("arm", questions=[])
+    assert keys(one)[0] == "[y] arm"
+    assert press(one, "n") == []
+    assert press(one, "y") == [{"do": "answers", "view": "v7", "answers": {}}]
+
+
 def test_the_screen_never_says_stopped_alone() -> None:
     screen = Screen("1")
     one = dialog("running", text="Running.")

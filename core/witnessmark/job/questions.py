@@ -29,7 +29,8 @@ def held(state: JobState, now: Stamp, boot_id: str) -> tuple[str, ...]:
 def questions(state: JobState, unreadable: tuple[str, ...] = (), standing: tuple[str, ...] = ()) -> tuple[Asked, ...]:
     """Return the questions for a job in this state. `unreadable` are preconditions that could not be read just now.
 
-    Those whose yes is `standing` are left out; those that hold for a time come first, each for a touch of its own.
+    Those whose yes is `standing` are left out; those that hold for a time come first, each for a touch of its own, and
+    those of a first use last, each for one too.
     """
     readable = {one.name for one in state.map.conditions} if state.map else set()
     told = [one for one in state.procedure.preconditions if one.name not in readable or one.name in unreadable]
@@ -41,5 +42,5 @@ def questions(state: JobState, unreadable: tuple[str, ...] = (), standing: tuple
     if STANDING not in named and (STANDING not in readable or STANDING in unreadable):
         asked.append(Asked(STANDING, "Does the vehicle stand still, held so that it cannot roll?"))
     if due_now(state) is not None:
-        asked += [Asked(name, text) for name, text in QUESTIONS.items()]
+        asked += [Asked(name, text, alone=True) for name, text in QUESTIONS.items()]
     return tuple(asked)

@@ -52,6 +52,11 @@ class Dialog:
         asked = self.view.get("questions", ()) if self.view.get("kind") == "arm" else ()
         return next((one for one in asked if one["id"] not in self.answers), None)
 
+    @property
+    def asks_nothing(self) -> bool:
+        """Whether it can be armed without an answer: the machine reads all that the procedure wants to know."""
+        return self.view.get("kind") == "arm" and not self.view.get("questions")
+
     def show(self, view: dict[str, Any]) -> None:
         """Take a new view; what was half typed for another is dropped."""
         if view.get("id") != self.view.get("id"):
@@ -77,6 +82,8 @@ class Dialog:
             return self._all_yes()
         if self.question is not None and key in ("y", "n"):
             return self._answer(self.question, key == "y")
+        if self.asks_nothing and key == "y":
+            return self._said()
         if self.view.get("kind") == "reading" and (key in ENTER or key in ERASE or self._fits_reading(key)):
             return self._reading(key)
         if key == "m" and self.pages > 1:
@@ -106,15 +113,15 @@ class Dialog:
 
     def _answer(self, question: dict[str, Any], yes: bool) -> dict[str, Any] | None:
         self.answers[question["id"]] = yes
-        if yes and self.question is not None:
-            return None
-        answers, self.answers = self.answers, {}
-        return {"do": "answers", "view": self.view.get("id", ""), "answers": answers}
+        return None if yes and self.question is not None else self._said()
 
-    def _all_yes(self) -> dict[str, Any]:
-        """One touch for all questions of this pass that stand on the screen."""
-        answers = self.answers | {one["id"]: True for one in self.view.get("questions", ())}
-        self.answers = {}
+    def _all_yes(self) -> dict[str, Any] | None:
+        """One touch for all questions of this pass that stand on the screen, but those with a touch of their own."""
+        self.answers |= {one["id"]: True for one in self.view.get("questions", ()) if not one.get("alone")}
+        return None if self.question is not None else self._said()
+
+    def _said(self) -> dict[str, Any]:
+        answers, self.answers = self.answers, {}
         return {"do": "answers", "view": self.view.get("id", ""), "answers": answers}
 
     def _words(self, key: str) -> dict[str, Any] | None:

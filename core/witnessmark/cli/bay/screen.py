@@ -153,6 +153,8 @@ def keys(dialog: Dialog) -> list[str]:
         own = dialog.question.get("alone") or any(one["key"] == "a" for one in view.get("buttons", ()))
         every = [] if own else ["[a] yes to all of them"]
         return [*every, "[y] yes, this one", "[n] no: nothing is sent", *buttons, *leave]
+    if dialog.asks_nothing:
+        buttons.insert(0, "[y] arm")
     if view.get("kind") == "reading":
         buttons.insert(0, "[Enter] take it")
     return [*buttons, *leave]
