@@ -1,7 +1,9 @@
 from __future__ import annotations
 
 import json
+import re
 from pathlib import Path
+from typing import Any
 
 import pytest
 from tests.mapping.maps import MAP, TEXT, edited
@@ -100,6 +102,46 @@ WRONG: list[tuple[tuple[str | int, ...], object]] = [
     (("identifiers", 0, "evidence"), {"how": "heard", "digest": "ab"}),
     (("identifiers", 0, "evidence"), {"how": "heard", "last_ns": "soon"}), (("codes", 0, "request"), "190"),
 ]  # fmt: skip
+
+
+SPREAD = {"count": 4, "least_us": 900, "median_us": 1000, "p95_us": 1500, "most_us": 1500}
+OBSERVED = {"runs": 3, "ended": 2, "shortest_ms": 4000, "longest_ms": 8000, "seconds": [4, 8]}
+MEASURED = {
+    **FACTS,
+    "habits": {"answer": SPREAD, "pending": 2, "pending_most": 1},
+    "candidates": [{"id": "31-7310", "start": "31017310{seconds}", "observed": OBSERVED, "evidence": {"how": "heard"}}],
+}
+UNMEASURABLE: list[tuple[str, object]] = [
+    ("services[0].asked", -1), ("services[0].codes.31", -2), ("identifiers[0].values", -1),
+    ("codes[0].bytes_per_code", 0), ("habits.pending", -1), ("habits.answer.count", 0),
+    ("habits.answer.least_us", 1200), ("candidates[0].observed.runs", -1), ("candidates[0].observed.ended", 4),
+    ("candidates[0].observed.shortest_ms", 9000), ("candidates[0].observed.seconds[1]", 256),
+    ("wire_commands[0].longest_s", 3601), ("wire_commands[0].cool_down_s", 86_401),
+    ("wire_commands[0].observed.ended", 4),
+]  # fmt: skip
+
+
+def measured() -> dict[str, Any]:
+    document: dict[str, Any] = json.loads(json.dumps({**MAP, **MEASURED}))
+    document["wire_commands"][0] |= {"observed": dict(OBSERVED)}
+    return document
+
+
+def test_counts_and_times_that_can_be_measured_are_taken() -> None:
+    assert from_text(json.dumps(measured())).habits is not None
+
+
+@pytest.mark.parametrize(("path", "value"), UNMEASURABLE, ids=[path for path, _ in UNMEASURABLE])
+def test_what_nobody_can_have_measured_is_refused_with_its_line_and_key(path: str, value: object) -> None:
+    document = measured()
+    part: Any = document
+    *way, last = [int(one) if one.isdigit() and one != "31" else one for one in re.findall(r"[^.\[\]]+", path)]
+    for step in way:
+        part = part[step]
+    part[last] = value
+    with pytest.raises(InputError) as error:
+        from_text(json.dumps(document, indent=1), file="unit.json")
+    assert str(error.value.place).endswith(path) and "line" in str(error.value.place) and error.value.hint
 
 
 def test_facts_in_their_form_are_taken() -> None:

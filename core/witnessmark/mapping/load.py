@@ -19,6 +19,7 @@ import msgspec
 from witnessmark.errors import InputError
 from witnessmark.mapping import place as places
 from witnessmark.mapping.fact_mistakes import fact_mistakes, functional_mistakes
+from witnessmark.mapping.measured_mistakes import measured_mistakes
 from witnessmark.mapping.model import AddressPair, ConditionRead, ProtocolMap, VehicleMap, WireCommand
 from witnessmark.talk.keepalive import REQUESTS
 
@@ -173,6 +174,7 @@ def _mistakes(protocol_map: ProtocolMap) -> Iterator[_MISTAKE]:
     for index, command in enumerate(protocol_map.wire_commands):
         yield from _command(f"$.wire_commands[{index}]", command)
     yield from fact_mistakes(protocol_map)
+    yield from measured_mistakes(protocol_map)
     yield from _unique("conditions", "name", [one.name for one in protocol_map.conditions])
     yield from _unique("wire_commands", "id", [one.id for one in protocol_map.wire_commands])
 
