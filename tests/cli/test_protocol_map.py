@@ -2,6 +2,9 @@
 
 from __future__ import annotations
 
+import shlex
+import subprocess
+import sys
 from collections.abc import Iterator
 from pathlib import Path
 
@@ -13,13 +16,14 @@ from tests.plugins.practice.truck_process import TruckProcess, running
 
 import witnessmark_practice
 from witnessmark.cli.main import witnessmark
-from witnessmark.errors import InputError, LocalError
+from witnessmark.errors import InputError, LinkError, LocalError
 from witnessmark.host.shop import Shop
 from witnessmark.mapping.load import load, load_vehicle, to_text
 from witnessmark_practice.wire_commands import WIRE_COMMANDS
 
 DATA = Path(witnessmark_practice.__file__).parent / "data"
-CAPTURES = Path(__file__).parents[1] / "captures"
+ROOT = Path(__file__).parents[2]
+CAPTURES = ROOT / "tests" / "captures"
 
 
 def run(*words: object, typed: str = "") -> Result:
@@ -59,6 +63,46 @@ def test_a_vehicle_that_nobody_says_is_parked_is_not_probed(truck: TruckProcess,
     assert result.exit_code == 1 and "nobody said that the vehicle is parked" in result.stderr
     asked = {one["payload"] for one in truck.truth()["requests"][before:]}
     assert asked <= {"010D", "0142"} and load_vehicle(tmp_path / "map.json").units == ()
+
+
+def test_where_nobody_answers_nothing_is_written_and_the_same_command_asks_anew(tmp_path: Path) -> None:
+    output = tmp_path / "map.json"
+    with running(tmp_path / "yard") as asleep:
+        silent = probe(asleep, output)
+        assert isinstance(silent.exception, LinkError) and "nobody answered at any address" in str(silent.exception)
+        assert "ignition on" in silent.exception.hint and not list(tmp_path.glob("map.json*"))
+        asleep.workshop.do("wake")
+        assert probe(asleep, output).exit_code == 0 and len(load_vehicle(output).units) == 1
+
+
+def test_the_commands_of_the_readme_that_learn_a_vehicle_run_as_they_stand_there(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    readme = (ROOT / "README.md").read_text(encoding="utf-8")
+    block = next(part for part in readme.split("```") if "witnessmark protocol probe" in part)
+    lines = [line.removeprefix("$ witnessmark ") for line in block.splitlines() if line.startswith("$ ")]
+    assert [line.split()[1] for line in lines] == ["hand", "probe", "listen", "show", "name", "approve"]
+    monkeypatch.chdir(tmp_path)
+    monkeypatch.setenv("WITNESSMARK_SHOP", str(tmp_path / "shop"))
+    monkeypatch.setenv("WITNESSMARK_PERSON", "tech-7")
+    recording = ROOT / "recordings_demo" / "eight-passes-clean" / "bus.log.gz"
+    with running(tmp_path / "yard"):
+        by_hand = [
+            sys.executable,
+            "-c",
+            "from witnessmark.cli.main import main; main()",
+            *lines[0].split("#")[0].split(),
+        ]
+        subprocess.run(by_hand, check=True, capture_output=True)
+        for line in lines[1:]:
+            words = shlex.split(line.replace("RECORDING", str(recording)), comments=True)
+            done = CliRunner().invoke(witnessmark, words, input="y\n")
+            assert done.exit_code == 0, (line, done.output, done.exception)
+    assert load(Path("unit.json")).wire_commands[0].id == "purge-rear"
+    assert len(load_vehicle(Path("vehicle.json")).units) == 1
+    with Shop(tmp_path / "shop").read() as journal:
+        (approval,) = journal.entries(kind="approval")
+    assert approval.body["wire_commands"] == ["purge-rear"] and approval.body["identification"]
 
 
 def test_a_known_map_reads_whether_the_vehicle_is_parked(truck: TruckProcess, tmp_path: Path) -> None:

@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING
 
 import click
 
+from witnessmark.cli.decode_sums import counted
 from witnessmark.cli.options import write_file
 from witnessmark.cli.stopping import stoppable
 
@@ -121,7 +122,8 @@ def _tell(vehicle: VehicleMap, recording: Recording, output: Path) -> None:
     for unit in vehicle.units:
         if unit.candidates:
             draw(tables(unit)[-1])
-    click.echo(f"{len(vehicle.units)} control units, {sum(len(one.candidates) for one in vehicle.units)} candidate wire"
-               f" commands, map written to {output}")  # fmt: skip
+    candidates = sum(len(one.candidates) for one in vehicle.units)
+    found = f"{counted(len(vehicle.units), 'control unit')}, {counted(candidates, 'candidate wire command')}"
+    click.echo(f"{found}, map written to {output}")
     if any(unit.candidates for unit in vehicle.units):
         click.echo("name them with: witnessmark protocol name")

@@ -1,6 +1,6 @@
 """`witnessmark protocol probe`: finds out what a parked vehicle answers, and changes nothing in it.
 
-Exit codes: 0 all was asked; 1 it ended early, and the map holds what came until then.
+Exit codes: 0 all was asked; 1 it ended early, and the map holds what came until then; 3 nobody answered, no map.
 """
 
 from __future__ import annotations
@@ -43,20 +43,29 @@ def probe(
 
     Only reads (10 01, 3E, 22, 19, 1A, 21 and OBD 01-03, 07, 09, 0A). Ctrl-C stops; the same command goes on.
     """
+    from witnessmark.errors import LinkError
     from witnessmark.host import learning
     from witnessmark.host.decoders import Decoders
     from witnessmark.mapping import load as maps
     from witnessmark.mapping.probe import learn
 
     plan = _plan(addresses, wide, no_standard, identifiers, local, by if extended and _accept() else "")
+    log_path = output.with_name(output.name + ".probe.jsonl")
     known = maps.load(known_path) if known_path else None
     decoders = Decoders()
     with stoppable() as stop:
         log, why = learning.probe(
-            link, plan, output.with_name(output.name + ".probe.jsonl"), known=known, confirm=_confirm,
-            tell=_Line().tell, stop=stop,
+            link, plan, log_path, known=known, confirm=_confirm, tell=_Line().tell, stop=stop,
         )  # fmt: skip
     click.echo(err=True)
+    if not why and not any(line.answers for line in log.lines):
+        log_path.unlink()
+        raise LinkError(
+            "nobody answered at any address that was tried",
+            kind="silent",
+            hint="ignition on, as the maker says? the right bus and addresses? The same command then asks anew",
+            reached="all",
+        )
     vehicle = learn(log, decoders.name).vehicle(id_, title or id_, invented=link.startswith("practice:"))
     write_file(output, maps.to_text(vehicle).encode())
     for problem in decoders.problems:

@@ -65,7 +65,7 @@ def observed(found: Observed | None) -> str:
     """Say in a sentence what was seen of a wire command."""
     if found is None:
         return "nothing was observed of it"
-    parts = [f"{found.runs} runs, {found.ended} seen to their end"]
+    parts = [f"{found.runs} run{'' if found.runs == 1 else 's'}, {found.ended} seen to their end"]
     if found.shortest_ms is not None and found.longest_ms is not None:
         parts.append(f"{found.shortest_ms / 1000:.1f} to {found.longest_ms / 1000:.1f} s long")
     if found.seconds:
