@@ -54,7 +54,15 @@ def test_both_sheets_say_that_it_is_practice_and_not_released(shown: tuple[Path,
         html = sheet.read_text(encoding="utf-8")
         assert str(sheet) in text
         assert "NOT RELEASED" in html and "8 times as fast" in html and "<svg" in html
+        assert "personal:" not in html
         assert "http://" not in html.replace("http://www.w3.org", "") and "<script" not in html
+
+
+def test_what_a_person_said_is_shown_where_it_is_kept_and_said_to_be_elsewhere_else(shown: tuple[Path, str]) -> None:
+    folder, _ = shown
+    ours = next(path for path in folder.glob("*.sheet.html") if path.name != "disputed.sheet.html")
+    assert "pedal soft after the caliper was changed" in ours.read_text(encoding="utf-8")
+    assert "not kept here" in (folder / "disputed.sheet.html").read_text(encoding="utf-8")
 
 
 def test_a_folder_that_is_no_demo_is_left_alone(tmp_path: Path) -> None:

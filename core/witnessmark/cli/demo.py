@@ -17,6 +17,7 @@ import click
 if TYPE_CHECKING:
     from rich.console import Console
 
+    from witnessmark.host.dossier import Dossier
     from witnessmark.host.shop import Shop
     from witnessmark.host.truck import Truck
 
@@ -34,6 +35,7 @@ def demo(folder: Path, rate: int, recordings: Path | None) -> None:
     """Run, audit and draw a whole job on a practice vehicle."""
     from rich.console import Console
 
+    from witnessmark.host import dossier
     from witnessmark.host.shop import Shop
     from witnessmark.host.truck import Truck
 
@@ -51,12 +53,11 @@ def demo(folder: Path, rate: int, recordings: Path | None) -> None:
     data = shop.evidence(job)
     evidence = folder / f"{job}.evidence.json"
     evidence.write_bytes(data)
-    sheets = [_conclude(console, evidence, f"the job just done, {job}")]
+    sheets = [_conclude(console, dossier.of_job(shop, job), f"the job just done, {job}", folder / f"{job}.sheet.html")]
     disputed = (recordings or Path(__file__).resolve().parents[3] / "recordings_demo") / RECORDING / "evidence.json"
     if disputed.is_file():
-        sheets.append(
-            _conclude(console, disputed, "a disputed job, from its recording", folder / "disputed.sheet.html")
-        )
+        found = dossier.of_target(shop, str(disputed))
+        sheets.append(_conclude(console, found, "a disputed job, from its recording", folder / "disputed.sheet.html"))
     else:
         console.print(
             f"[yellow]The disputed recording is not at {disputed}: name its folder with --recordings.[/yellow]"
@@ -146,20 +147,18 @@ def _progress(console: Console) -> Iterator[Callable[[dict[str, Any]], None]]:
         yield watch
 
 
-def _conclude(console: Console, evidence: Path, title: str, sheet: Path | None = None) -> Path:
-    """Audit an evidence file, print the findings, write the sheet and return where it is."""
+def _conclude(console: Console, found: Dossier, title: str, sheet: Path) -> Path:
+    """Audit what there is of a job, print the findings, write the sheet and return where it is."""
     from datetime import datetime
 
     from witnessmark.cli.audit import show
     from witnessmark.cli.options import write_file
-    from witnessmark.host.auditing import audit_evidence
     from witnessmark.report.facts import facts
     from witnessmark.report.sheet import sheet as draw
 
-    outcome = audit_evidence(evidence.read_bytes(), name=evidence.name)
-    show(list(outcome.audit.findings), title, outcome.integrity.verdict, False)
-    path = sheet or evidence.with_name(evidence.name.replace(".evidence.json", ".sheet.html"))
+    outcome = found.audited()
+    show([found.said(one) for one in outcome.audit.findings], title, outcome.integrity.verdict, False)
     zone = datetime.fromtimestamp(0).astimezone().tzinfo
     assert zone is not None
-    write_file(path, draw(facts(outcome.audit, zone=zone)).encode())
-    return path
+    write_file(sheet, draw(facts(outcome.audit, zone=zone, beside=found.beside)).encode())
+    return sheet
