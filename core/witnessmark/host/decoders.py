@@ -15,7 +15,7 @@ import pluggy
 from witnessmark import hookspecs
 from witnessmark.errors import PluginError
 from witnessmark.hookspecs import Identified
-from witnessmark.host import plugin_version
+from witnessmark.host.plugin_loading import broken, load
 from witnessmark.mapping.naming import Told
 
 DECODERS = "witnessmark.decoders"
@@ -40,7 +40,7 @@ class Decoders:
                     return Told(*map(str, said))
             except (Exception, SystemExit) as error:  # noqa: BLE001 - the boundary to other people's code
                 loaded.remove((point, manager))
-                self.problems.append(_broken(point, f"identify broke with {type(error).__name__}: {error}"))
+                self.problems.append(broken(point, f"identify broke with {type(error).__name__}: {error}"))
         return None
 
     def load(self) -> list[PluginError]:
@@ -53,31 +53,7 @@ class Decoders:
             self._loaded = []
             for point in sorted(entry_points(group=DECODERS), key=lambda point: point.name):
                 try:
-                    self._loaded.append((point, _loaded(point)))
+                    self._loaded.append((point, load(point, hookspecs.DecoderSpec, "identify")))
                 except PluginError as error:
                     self.problems.append(error)
         return self._loaded
-
-
-def _loaded(point: EntryPoint) -> pluggy.PluginManager:
-    manager = pluggy.PluginManager(hookspecs.PROJECT)
-    manager.add_hookspecs(hookspecs.DecoderSpec)
-    try:
-        module = point.load()
-    except (Exception, SystemExit) as error:  # whatever a plugin does at its import, the tool goes on
-        raise _broken(point, f"cannot be imported: {type(error).__name__}: {error}") from error
-    plugin_version.check(module, point)
-    try:
-        manager.register(module, name=point.name)
-        manager.check_pending()
-    except pluggy.PluginValidationError as error:
-        raise _broken(point, f"a hook does not fit: {error}") from error
-    if not manager.hook.identify.get_hookimpls():
-        raise _broken(point, "it implements no identify")
-    return manager
-
-
-def _broken(point: EntryPoint, what: str) -> PluginError:
-    name, version = plugin_version.owner(point)
-    hint = "tell the decoder's author, or uninstall its distribution"
-    return PluginError(what, plugin=point.name, distribution=name, version=version, hint=hint)

@@ -12,13 +12,12 @@ from dataclasses import dataclass
 from importlib.metadata import EntryPoint, entry_points
 from typing import Any
 
-import pluggy
-
 from witnessmark import hookspecs
 from witnessmark.clock import Clock
 from witnessmark.errors import InputError, PluginError, WitnessmarkError
 from witnessmark.hookspecs import Practice
-from witnessmark.host import plugin_source, plugin_version
+from witnessmark.host import plugin_loading, plugin_source, plugin_version
+from witnessmark.host.plugin_loading import broken
 from witnessmark.host.plugin_version import owner
 from witnessmark.link import address as addresses
 from witnessmark.link.address import Address
@@ -61,7 +60,7 @@ def installed(group: str = ADAPTERS) -> list[Installed]:
         if group == ADAPTERS and len(shippers[point.name]) > 1:
             wrong = _shipped_twice(point.name, shippers[point.name])
         elif told.wrong:
-            wrong = _broken(point, told.wrong)
+            wrong = broken(point, told.wrong)
         else:
             wrong = plugin_version.mismatch(told.api, point.name, name, version)
         found.append(Installed(point.name, module, name, version, told.usage, told.summary, told.contract, wrong))
@@ -74,7 +73,7 @@ class Adapter:
     def __init__(self, scheme: str) -> None:
         self.point = _find(scheme)
         self.scheme = scheme
-        self._hooks = _load(self.point).hook
+        self._hooks = plugin_loading.load(self.point, hookspecs.AdapterSpec, "open_link").hook
 
     def open(
         self, address: Address, clock: Clock, listen_only: bool = False, *, bare: bool = False
@@ -104,7 +103,7 @@ class Adapter:
         return workshop
 
     def broken(self, what: str) -> PluginError:
-        return _broken(self.point, what)
+        return broken(self.point, what)
 
     def _call(self, hook: str, **arguments: object) -> Any:
         try:
@@ -138,9 +137,6 @@ def problems() -> list[PluginError]:
     return wrong
 
 
-_TELL_AUTHOR = "`witnessmark doctor` lists all plugins; tell the plugin's author, or uninstall its distribution"
-
-
 def _find(scheme: str) -> EntryPoint:
     points = sorted(entry_points(group=ADAPTERS, name=scheme), key=owner)
     if not points:
@@ -161,27 +157,3 @@ def _shipped_twice(scheme: str, owners: set[tuple[str, str]]) -> PluginError:
         f"two distributions ship the scheme: {' and '.join(names)}",
         plugin=scheme, distribution=name, version=version, hint="uninstall one of them",
     )  # fmt: skip
-
-
-def _broken(point: EntryPoint, what: str) -> PluginError:
-    name, version = owner(point)
-    return PluginError(what, plugin=point.name, distribution=name, version=version, hint=_TELL_AUTHOR)
-
-
-def _load(point: EntryPoint) -> pluggy.PluginManager:
-    """Import one plugin into a fresh manager. Whatever its import raises becomes a PluginError that says so."""
-    manager = pluggy.PluginManager(hookspecs.PROJECT)
-    manager.add_hookspecs(hookspecs.AdapterSpec)
-    try:
-        plugin = point.load()
-    except (Exception, SystemExit) as error:  # whatever a plugin does at its import, the tool goes on
-        raise _broken(point, f"cannot be imported: {type(error).__name__}: {error}") from error
-    plugin_version.check(plugin, point)
-    try:
-        manager.register(plugin, name=point.name)
-        manager.check_pending()
-    except pluggy.PluginValidationError as error:
-        raise _broken(point, f"a hook does not fit: {error}") from error
-    if not manager.hook.open_link.get_hookimpls():
-        raise _broken(point, "it implements no open_link")
-    return manager
