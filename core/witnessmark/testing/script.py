@@ -16,7 +16,8 @@ class Script:
 
     def __init__(self) -> None:
         self._replies: deque[Reply] = deque()
-        self._heard: queue.SimpleQueue[bytes] = queue.SimpleQueue()
+        # Not a SimpleQueue: a signal as its time ends makes that one wait for ever.
+        self._heard: queue.Queue[bytes] = queue.Queue()
 
     def reply_with(self, *replies: Reply) -> None:
         """Replace what is still to be given."""

@@ -35,7 +35,8 @@ class PracticeFarEnd:
         self.adapter = SerialAdapter(self._bus, lambda: True)
         self._bus.ears += [self, self.adapter]
         self._end = PtyEnd(folder / "port", self.adapter.power_up)
-        self._heard: queue.SimpleQueue[Frame] = queue.SimpleQueue()
+        # Not a SimpleQueue: a signal as its time ends makes that one wait for ever.
+        self._heard: queue.Queue[Frame] = queue.Queue()
         self._clock = SystemClock()
         origin = self._clock.stamp()
         self._origin_ns = origin.mono_ns

@@ -57,7 +57,8 @@ class PromptFrameFarEnd(_FarEnd):
     """A bus behind a teller."""
 
     def __init__(self) -> None:
-        self._heard: queue.SimpleQueue[Frame] = queue.SimpleQueue()
+        # Not a SimpleQueue: a signal as its time ends makes that one wait for ever.
+        self._heard: queue.Queue[Frame] = queue.Queue()
         super().__init__(PROFILE)
 
     def command(self, line: str) -> str | None:
