@@ -22,6 +22,7 @@ from tests.job.stand import (
     Stand,
 )
 
+from witnessmark.host.face import LIVE
 from witnessmark.job.approval import approve, withdraw
 from witnessmark.link.frame import Message
 from witnessmark.mapping.load import from_document
@@ -243,6 +244,8 @@ def test_an_approval_withdrawn_while_armed_counts_at_once(armed: Stand) -> None:
     armed.press("s")
     armed.until(lambda: armed.errors)
     assert armed.errors[-1]["rule"] == "not-approved" and armed.acts == [] and "intent" not in armed.kinds()
+    runs = [one["run"]["state"] for one in armed.told if "run" in one]
+    assert runs[-1] == "nothing sent" and runs[-1] not in LIVE  # the face shows a run no longer, and no key is a stop
 
 
 def test_an_intent_that_cannot_be_recorded_sends_nothing(armed: Stand) -> None:
@@ -252,6 +255,7 @@ def test_an_intent_that_cannot_be_recorded_sends_nothing(armed: Stand) -> None:
     armed.turn(20)
     assert armed.acts == [] and b"\x10\x03" not in armed.unit.heard
     assert armed.errors[-1]["rule"] == "not-recorded" and "the disk is full" in armed.errors[-1]["what"]
+    assert [one["run"]["state"] for one in armed.told if "run" in one][-1] == "nothing sent"
 
 
 def test_arming_expires_by_itself(armed: Stand) -> None:

@@ -297,6 +297,8 @@ class Runner:
             reached = (
                 "nothing" if run.intent is None or run.life.was not in ("starting", "running", "stopping") else "maybe"
             )
+            if run.intent is None:  # there is no outcome to tell: the face must not go on showing a run
+                self._face.tell({"run": {"state": "nothing sent"}})
             said = {"what": refusal.why, "hint": refusal.hint, "reached": reached, "rule": refusal.rule}
             self._face.tell({"error": said})
         if run.unrecorded:
