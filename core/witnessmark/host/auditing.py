@@ -11,14 +11,17 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from itertools import pairwise
+from typing import TYPE_CHECKING
 
 from witnessmark.audit.run import Audit, audit
 from witnessmark.audit.verify import Verification, verify
 from witnessmark.errors import PluginError
 from witnessmark.host import questions
 from witnessmark.journal import joining
-from witnessmark.journal.check import Check
 from witnessmark.journal.checkpoint import Anchor
+
+if TYPE_CHECKING:
+    from witnessmark.journal.check import Check
 
 
 @dataclass(frozen=True)

@@ -11,11 +11,13 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 from hashlib import file_digest
 from pathlib import Path
-from typing import Any, Literal
+from typing import TYPE_CHECKING, Any, Literal
 
 from witnessmark.errors import InputError, JournalError
 from witnessmark.journal.entry import Draft, Entry
-from witnessmark.journal.store import Journal
+
+if TYPE_CHECKING:
+    from witnessmark.journal.store import Journal
 
 State = Literal["there", "missing", "changed"]
 

@@ -13,13 +13,16 @@ import re
 from collections.abc import Mapping, Sequence
 from hashlib import sha256
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 from witnessmark.errors import InputError, JournalError
 from witnessmark.journal import attachment, evidence, merkle
 from witnessmark.journal import checkpoint as checkpoints
 from witnessmark.journal import entry as entries
 from witnessmark.journal.entry import Draft, Entry
-from witnessmark.journal.store import Journal
+
+if TYPE_CHECKING:
+    from witnessmark.journal.store import Journal
 
 
 def take_over(
