@@ -16,7 +16,6 @@ from typing import TYPE_CHECKING
 from witnessmark.audit.run import Audit, audit
 from witnessmark.audit.verify import Verification, verify
 from witnessmark.errors import PluginError
-from witnessmark.host import questions
 from witnessmark.journal import joining
 from witnessmark.journal.checkpoint import Anchor
 
@@ -57,6 +56,8 @@ def audit_parts(
     if journal is not None:
         found[-1] = in_journal(found[-1], journal)
     integrity = found[-1] if len(found) == 1 else _whole(found)
+    from witnessmark.host import questions  # the plugins' metadata: a verify does without
+
     loaded = questions.load()
     entries = joining.after_first([one.entries for one in found])
     return Audited(audit(entries, loaded.asked, integrity=integrity), integrity, loaded.broken)
