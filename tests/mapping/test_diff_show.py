@@ -154,3 +154,11 @@ def test_an_empty_map_says_that_nobody_was_found() -> None:
 
 def test_the_map_of_one_unit_is_read_as_a_vehicle_of_one() -> None:
     assert vehicle_from_text(TEXT).units == (from_text(TEXT),)
+
+
+def test_a_unit_whose_services_nobody_asked_is_shown_all_the_same() -> None:
+    written = from_text(TEXT)
+    page = matrix(of(msgspec.structs.replace(written, services=())))
+    assert "No control unit was found." not in page
+    assert "was not asked: not known" in page
+    assert all(one.id in page for one in written.wire_commands)
