@@ -8,14 +8,13 @@ from typing import Any
 from markupsafe import Markup
 
 from witnessmark.report.axis import Axis, Section
-from witnessmark.report.svg import bar, label, middle, patterns, tag, whisker
+from witnessmark.report.places import SMALL_LETTER, Spot, Taken, width
+from witnessmark.report.svg import bar, edges, label, lane_name, middle, patterns, tag, whisker
 from witnessmark.report.timeline_svg import clock, manner
 
 WIDTH, LEFT, RIGHT = 370.0, 86.0, 362.0
 LANE, BAR = 24.0, 13.0
 BEFORE_MS, AFTER_MS, LONGEST_MS = 60_000, 5_000, 10 * 60_000
-LETTER = 4.9
-"""About how wide a letter of a label is."""
 STEPS_S = (1, 2, 5, 10, 20, 30, 60, 120)
 
 
@@ -67,37 +66,55 @@ def _window(spans: list[dict[str, Any]], runs: list[dict[str, Any]]) -> tuple[in
 
 def _lane(scale: Axis, y: float, name: str, spans: list[dict[str, Any]], kind: str, drawing: str) -> Iterator[Markup]:
     yield tag("path", d=f"M{LEFT},{y + LANE:.1f} H{RIGHT}", class_="lane")
-    yield label(LEFT - 6, y + 15, name, "t", "end")
+    yield lane_name(LEFT - 6, y + 15, name)
+    taken = _with_bars(scale, y + 15, spans)
     for span in spans:
         drawn = manner(kind, span)
         yield bar(scale, span, y + 5, BAR, drawn, drawing, RIGHT, f"{span['from']['text']} to {span['to']['text']}")
         if span["to"]["high_ms"] is not None:
-            yield _lasted(scale, y + 15, span, drawn)
+            yield _lasted(scale, y + 15, span, drawn, taken)
 
 
-def _lasted(scale: Axis, y: float, span: dict[str, Any], drawn: str) -> Markup:
-    """Return how long it lasted: in the bar where there is room, else after it, else before it."""
+def _with_bars(scale: Axis, y: float, spans: list[dict[str, Any]]) -> Taken:
+    taken = Taken(LEFT, RIGHT)
+    for span in spans:
+        taken.take(y, *edges(scale, span, RIGHT))
+    return taken
+
+
+def _lasted(scale: Axis, y: float, span: dict[str, Any], drawn: str, taken: Taken) -> Markup:
+    """Return how long it lasted: in the bar where there is room, else after it, else before it, else nowhere."""
     words = span["lasted"] + (f" {span['grade']}" if span.get("grade", "sent") != "sent" else "")
-    width = LETTER * len(words)
     left, right = scale(span["from"]["high_ms"]), scale(span["to"]["low_ms"])
-    after = scale(span["to"]["high_ms"]) + 4
-    if right - left > width:
-        return label((left + right) / 2, y, words, f"t small on-{drawn}", "middle")
-    if after + width < RIGHT:
-        return label(after, y, words, "t small")
-    low = span["from"]["low_ms"]
-    return label(scale(span["from"]["high_ms"] if low is None else low) - 4, y, words, "t small halo", "end")
+    start, end = edges(scale, span, RIGHT)
+    spots = [Spot(end + 4, "start", y), Spot(start - 4, "end", y)]
+    if right - left > width(words):
+        spots.insert(0, Spot((left + right) / 2, "middle", y, inside=True))
+    spot = taken.first(words, spots)
+    if spot is None:
+        return Markup("")
+    return label(spot.x, y, words, f"t small {'on-' + drawn if spot.inside else 'halo'}", spot.anchor)
 
 
 def _readings(scale: Axis, y: float, readings: list[dict[str, Any]]) -> Iterator[Markup]:
     yield tag("path", d=f"M{LEFT},{y + LANE:.1f} H{RIGHT}", class_="lane")
-    yield label(LEFT - 6, y + 15, "pressure", "t", "end")
+    yield lane_name(LEFT - 6, y + 15, "pressure")
+    taken = Taken(LEFT, RIGHT)
+    rows = (y + 16, y + 7)
+    for point in readings:
+        x = scale(middle(point["at"]))
+        for row in rows:
+            taken.take(row, x - 5, max(x + 5, scale(point["at"]["high_ms"] or middle(point["at"]))))
     for point in readings:
         x, at = scale(middle(point["at"])), y + 12
         yield whisker(scale, point["at"], at)
         yield tag("path", d=f"M{x:.1f},{at - 4:.1f} l4,4 l-4,4 l-4,-4 z", class_="point")
         edge = scale(point["at"]["high_ms"] or middle(point["at"]))
-        yield label(max(x + 5, edge) + 4, at + 4, point["text"], "t small halo")
+        after, before = max(x + 5, edge) + 4, x - 9
+        spots = [spot for row in rows for spot in (Spot(after, "start", row), Spot(before, "end", row))]
+        spot = taken.first(point["text"], spots)
+        if spot is not None:
+            yield label(spot.x, spot.y, point["text"], "t small halo", spot.anchor)
 
 
 def _axis(scale: Axis, y: float, zero: int, start_clock: str) -> Iterator[Markup]:
@@ -110,7 +127,7 @@ def _axis(scale: Axis, y: float, zero: int, start_clock: str) -> Iterator[Markup
         yield tag("path", d=f"M{x:.1f},{y:.1f} v4", class_="axis")
         at = round((ms - zero) / 1000)
         words = f"{at} s" if at <= 0 else f"+{at} s"
-        inside = WIDTH - 1 - x > LETTER * len(words) / 2
+        inside = WIDTH - 1 - x > SMALL_LETTER * len(words) / 2
         yield label(x if inside else WIDTH - 1, y + 15, words, "t small", "middle" if inside else "end")
         if at == 0:
             yield label(x, y + 27, clock(start_clock, ms), "t small faint", "middle")

@@ -11,6 +11,8 @@ from typing import Any
 
 from markupsafe import Markup, escape
 
+from witnessmark.report.places import LETTER, width
+
 Place = Callable[[int], float]
 """Gives the x of a moment in ms."""
 
@@ -30,6 +32,20 @@ def tag(name: str, *children: str | Markup, **attributes: Any) -> Markup:
 
 def label(x: float, y: float, words: str, class_: str = "t", anchor: str | None = None) -> Markup:
     return tag("text", words, x=x, y=y, class_=class_, text_anchor=anchor)
+
+
+def lane_name(x: float, y: float, words: str) -> Markup:
+    """Return the name of a lane, which ends at `x` and is squeezed where it would begin outside of the drawing."""
+    squeezed = width(words, LETTER) > x
+    room, how = (x, "spacingAndGlyphs") if squeezed else (None, None)
+    return tag("text", words, x=x, y=y, class_="t", text_anchor="end", textLength=room, lengthAdjust=how)
+
+
+def edges(place: Place, span: dict[str, Any], right: float) -> tuple[float, float]:
+    """Return where the bar of a span begins and ends with all that is uncertain of it."""
+    low, end = span["from"]["low_ms"], span["to"]["high_ms"]
+    start = place(0) if low is None else place(low)
+    return start, max(start + LEAST_WIDTH, right if end is None else place(end))
 
 
 def patterns(name: str) -> Markup:

@@ -11,7 +11,8 @@ from typing import Any
 from markupsafe import Markup
 
 from witnessmark.report.axis import Axis, axis
-from witnessmark.report.svg import bar, label, middle, patterns, tag, whisker
+from witnessmark.report.places import Spot, Taken
+from witnessmark.report.svg import bar, edges, label, lane_name, middle, patterns, tag, whisker
 
 WIDTH, LEFT, RIGHT = 760.0, 118.0, 748.0
 TOP, LANE, BAR = 8.0, 22.0, 12.0
@@ -64,19 +65,27 @@ def _lane(
     scale: Axis, y: float, name: str, spans: list[dict[str, Any]], kind: str, numbers: dict[str, str]
 ) -> Iterator[Markup]:
     yield tag("path", d=f"M{LEFT},{y + LANE:.1f} H{RIGHT}", class_="lane")
-    yield label(LEFT - 8, y + 15, name, "t", "end")
+    yield lane_name(LEFT - 8, y + 15, name)
+    taken = Taken(LEFT, RIGHT)
+    for span in spans:
+        taken.take(y + 15, *edges(scale, span, RIGHT))
     for span in spans:
         hint = f"{span['pass']}: {span['from']['text']} to {span['to']['text']}, {span['lasted']}"
         yield bar(scale, span, y + 5, BAR, manner(kind, span), "o", RIGHT, hint)
-        yield _number(scale, y + 15, span, numbers.get(span["pass"], ""), manner(kind, span))
+        yield _number(scale, y + 15, span, numbers.get(span["pass"], ""), manner(kind, span), taken)
 
 
-def _number(scale: Axis, y: float, span: dict[str, Any], number: str, drawn: str) -> Markup:
-    """Return the number of a visit: in its bar where there is room, else before it."""
+def _number(scale: Axis, y: float, span: dict[str, Any], number: str, drawn: str, taken: Taken) -> Markup:
+    """Return the number of a visit: in its bar where there is room, else before it, else after it, else nowhere."""
     start, end = scale(span["from"]["high_ms"]), span["to"]["low_ms"]
+    first, last = edges(scale, span, RIGHT)
+    spots = [Spot(first - 3, "end", y), Spot(last + 3, "start", y)]
     if end is not None and scale(end) - start > DIGIT * len(number):
-        return label((start + scale(end)) / 2, y, number, f"t small on-{drawn}", "middle")
-    return label(scale(middle(span["from"])) - 3, y, number, "t small halo", "end")
+        spots.insert(0, Spot((start + scale(end)) / 2, "middle", y, inside=True))
+    spot = taken.first(number, spots)
+    if spot is None:
+        return Markup("")
+    return label(spot.x, y, number, f"t small {'on-' + drawn if spot.inside else 'halo'}", spot.anchor)
 
 
 def manner(kind: str, span: dict[str, Any]) -> str:
