@@ -163,3 +163,10 @@ def test_every_entry_has_a_line_also_of_a_kind_not_known() -> None:
     assert [one["seq"] for one in told["entries"]] == list(range(len(job.entries())))
     assert all(one["text"] for one in told["entries"])
     assert "does not know" in told["entries"][-1]["text"]
+
+
+def test_who_only_wrote_about_the_record_is_not_named_as_having_done_the_work() -> None:
+    job = clean()
+    job.add("amendment", {"instead": {}, "reason": "misread", "target": 2}, 900, by="person:l-heron")
+    worked = {one["id"]: one["worked"] for one in of(job)["people"] if one["what"] == "person"}
+    assert worked == {"t-otter": True, "l-heron": False}

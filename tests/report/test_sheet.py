@@ -173,3 +173,41 @@ def test_a_job_with_hardly_any_entries_still_has_a_sheet(job: Job) -> None:
 def test_numbers_of_entries_without_a_gap_are_printed_as_a_run() -> None:
     assert runs([1, 2, 3, 5, 8, 9]) == [(1, 3), (5, 5), (8, 8), (9, 9)]
     assert runs([]) == []
+
+
+def corrected() -> Job:
+    job = Job(scope="nipples fl").pressurise(0).read("feed-pressure", "2.0 bar", 95, pass_id="p4")
+    target = next(one.seq for one in job.entries() if one.kind == "reading")
+    job.open("fl", "p4", 100).close("fl", 130, "p4").depressurise(150)
+    amount = {"amount": {"unit": "bar", "value": "1.2"}}
+    job.add("amendment", {"instead": amount, "reason": "misread", "target": target}, 300, by="person:l-heron")
+    return job
+
+
+def test_what_was_corrected_stands_beside_what_was_first_written_wherever_it_is_printed() -> None:
+    """The line of the visit, the drawing's caption and the table of readings, besides the entry itself."""
+    (visit,) = of(corrected())["passes"]
+    assert visit["pressure"] == "2.0 bar"
+    assert [(one["text"], one["reason"], one["by"]) for one in visit["corrected"]] == [
+        ("amount: 1.2 bar", "misread", "l-heron")
+    ]
+    front, _, lead = page(corrected()).text.partition("Timeline")
+    assert "Corrected later: entry" in front and "amount: 1.2 bar (misread; l-heron)" in front
+    assert "Drawn as first written; corrected later: entries" in lead
+    assert "2.0 bar corrected later: amount: 1.2 bar" in lead
+
+
+def test_nothing_says_corrected_where_nothing_was() -> None:
+    assert "orrected later" not in page(clean()).text
+
+
+def test_the_work_is_put_down_to_who_did_it_and_other_entries_to_who_made_those() -> None:
+    assert "done by t-otter; other entries by l-heron" in page(corrected()).text
+
+
+def test_the_count_of_one_bay_is_not_taken_for_that_of_the_whole_job() -> None:
+    told = of(clean())
+    told["record"] |= {"count": 2, "bays": ["This job went through 2 bays."]}
+    text = Page(sheet(told)).text
+    assert "2 entries, head" in text
+    assert f"(the last bay's record; {len(told['entries'])} entries in all bays)" in text

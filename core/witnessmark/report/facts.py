@@ -31,6 +31,8 @@ from witnessmark.report.times import Times
 FORMAT = "witnessmark-facts/1"
 NOT_YET = {"open": "the work is not finished", "finished": "finished, and not released by the lead yet"}
 """What stands against a release in a state that does not say it itself."""
+WORK = frozenset(("step", "reading", "condition", "armed", "intent", "outcome", "inspection", "first-use"))
+"""The kinds of entry that say what somebody did to the vehicle; the others are about the record or about the job."""
 ALONE = Beside()
 """Nothing beside the entries: what a file alone can say."""
 
@@ -53,7 +55,7 @@ def facts(audit: Audit, *, zone: tzinfo = UTC, beside: Beside = ALONE) -> dict[s
         "record": _record(case, beside),
         "counts": audit.counts(),
         "findings": [_finding(one) for one in audit.findings],
-        "passes": passes(case, times),
+        "passes": passes(case, times, corrections(case.entries, beside.say)),
         "not_part": _not_part(case),
         "fluid": _fluid(case),
         "timeline": timeline(case, times),
@@ -225,12 +227,18 @@ def _practice(case: Case) -> dict[str, Any] | None:
 
 
 def _people(case: Case) -> list[dict[str, Any]]:
-    """Who did what: each person and part of the machine, with how many entries are theirs."""
+    """Who did what: each person and part of the machine, with how many entries are theirs and whether any is work."""
     counts: dict[str, int] = {}
     for entry in case.entries:
         counts[entry.done_by] = counts.get(entry.done_by, 0) + 1
+    worked = {entry.done_by for entry in case.entries if entry.kind in WORK}
     return [
-        {"id": name.partition(":")[2], "what": name.partition(":")[0], "entries": count}
+        {
+            "id": name.partition(":")[2],
+            "what": name.partition(":")[0],
+            "entries": count,
+            "worked": name in worked,
+        }
         for name, count in sorted(counts.items(), key=lambda pair: (not pair[0].startswith("person:"), pair[0]))
     ]
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping, Sequence
 from typing import Any
 
 from witnessmark import quantity
@@ -11,7 +12,11 @@ from witnessmark.audit.limits import band
 from witnessmark.audit.timeline import Act, Actuation, Gauge, Opening, Timeline
 from witnessmark.audit.visits import Visit, pressure_band, visits
 from witnessmark.report import attempts
+from witnessmark.report.kept import Correction
 from witnessmark.report.times import Times
+
+Corrected = Mapping[int, Sequence[Correction]]
+"""The corrections of each entry by its `seq`."""
 
 
 def timeline(case: Case, times: Times) -> dict[str, Any]:
@@ -130,12 +135,25 @@ def _pressure(case: Case, times: Times) -> dict[str, Any] | None:
     }
 
 
-def passes(case: Case, times: Times) -> list[dict[str, Any]]:
-    """Return what was done on each planned visit, in the planned order."""
-    return [_visit(one, times) for one in visits(case)]
+def passes(case: Case, times: Times, corrected: Corrected) -> list[dict[str, Any]]:
+    """Return what was done on each planned visit, in the planned order, as first written and as corrected."""
+    return [_visit(one, times, corrected) for one in visits(case)]
 
 
-def _visit(one: Visit, times: Times) -> dict[str, Any]:
+def _corrected(one: Visit, corrected: Corrected) -> list[dict[str, Any]]:
+    """Each correction of an entry that the visit's line rests on; the line itself says what was first written."""
+    gauges = [*([one.pressure] if one.pressure else []), *one.readings]
+    runs = [*([one.run] if one.run else []), *one.others]
+    cites = {gauge.seq for gauge in gauges} | {seq for part in (*one.openings, *one.apart) for seq in part.cites}
+    cites |= {seq for run in runs for seq in run.cites}
+    return [
+        {"seq": seq, "by_entry": made.seq, "text": made.text, "reason": made.reason, "by": made.by}
+        for seq in sorted(cites & corrected.keys())
+        for made in corrected[seq]
+    ]
+
+
+def _visit(one: Visit, times: Times, corrected: Corrected) -> dict[str, Any]:
     opened = one.openings[0] if one.openings and one.openings[0].opened is not None else None
     open_for = one.open_for()
     return {
@@ -153,4 +171,5 @@ def _visit(one: Visit, times: Times) -> dict[str, Any]:
         "pressure": str(one.pressure.amount) if one.pressure else "",
         "readings": [f"{gauge.what.replace('-', ' ')} {gauge.amount}" for gauge in one.readings],
         "closed": one.closed,
+        "corrected": _corrected(one, corrected),
     }
