@@ -1,0 +1,20 @@
+"""The page of two jobs says which is which, and what was corrected of either."""
+
+from __future__ import annotations
+
+from tests.audit.jobs import clean
+from tests.report.test_facts import of
+from tests.report.test_sheet import Page, corrected
+
+from witnessmark.report.comparison import comparison
+
+
+def test_each_job_is_named_once_below_the_title_and_by_its_letter_elsewhere() -> None:
+    text = Page(comparison(of(clean()), of(clean()), ["one in a long folder", "another in a long folder"])).text
+    assert text.count("A: one in a long folder") == text.count("B: another in a long folder") == 1
+    assert "A: job J1" in text and "B: job J1" in text
+
+
+def test_what_was_corrected_of_either_job_is_said() -> None:
+    text = Page(comparison(of(corrected()), of(clean()), ["A", "B"])).text
+    assert text.count("corrected later, entry") == 1
