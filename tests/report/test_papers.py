@@ -74,3 +74,16 @@ def test_a_card_holds_only_the_passes_of_the_scope() -> None:
 def test_no_paper_fetches_or_runs_anything(paper: str) -> None:
     names = {name for name, _ in Page(paper).tags}
     assert names.isdisjoint({"script", "link", "img", "iframe", "form", "a"})
+
+
+def test_a_card_says_how_the_vehicle_is_woken_and_what_that_energises() -> None:
+    wake = {"how": "Open the door", "energises": "The pump"}
+    text = Page(card({**to_document(TRUCK), "wake": wake}, ["p1"], digest(TRUCK))).text
+    assert "Open the door" in text and "The pump" in text
+
+
+@pytest.mark.parametrize("group", ["steps_before_each_pass", "steps_after_each_pass"])
+def test_a_card_keeps_cautions_and_second_persons_of_what_is_done_at_each_pass(group: str) -> None:
+    step = {"id": "hose", "text": "Hose on", "caution": "Mind the eyes", "person": "second"}
+    text = Page(card({**to_document(TRUCK), group: [step]}, ["p1"], "00")).text
+    assert "Hose on (second person) Take care: Mind the eyes" in text

@@ -27,7 +27,7 @@ def card(procedure: dict[str, Any], plan: Sequence[str], digest: str) -> str:
         environment()
         .get_template("card.html.j2")
         .render(
-            procedure={"cautions": (), "physical_fallback": "", **procedure},
+            procedure={"cautions": (), "physical_fallback": "", "wake": None, **procedure},
             passes=passes,
             digest=digest,
             invented=procedure.get("invented", False),
