@@ -8,10 +8,11 @@ from tests.audit.procedures import WHOLE, complete
 from tests.report.test_facts import of
 from tests.report.test_sheet import Page
 
+from witnessmark.journal import bodies
 from witnessmark.procedure.load import digest, to_document
 from witnessmark.report.card import card
 from witnessmark.report.sheet import grouped
-from witnessmark.report.statement import LIMITS, statement, tag
+from witnessmark.report.statement import LIMITS, behind, statement, tag
 
 
 def test_a_statement_says_what_is_shown_what_is_not_and_what_cannot_be() -> None:
@@ -87,3 +88,38 @@ def test_a_card_keeps_cautions_and_second_persons_of_what_is_done_at_each_pass(g
     step = {"id": "hose", "text": "Hose on", "caution": "Mind the eyes", "person": "second"}
     text = Page(card({**to_document(TRUCK), group: [step]}, ["p1"], "00")).text
     assert "Hose on (second person) Take care: Mind the eyes" in text
+
+
+def test_a_statement_says_whose_entries_are_behind_each_finding() -> None:
+    told = of(clean().run("p1", 800, 803))
+    short = next(one for one in told["findings"] if one["id"] == "duration")
+    assert (short["answer"], behind(told, short)) == ("not met", "the machine")
+    opened = next(one for one in told["findings"] if one["id"] == "closed")
+    assert behind(told, opened) == "t-otter"
+    assert behind(told, {**opened, "details": [], "cites": []}) == ""
+    assert "of the machine)" in Page(statement(told)).text
+
+
+@pytest.mark.parametrize(
+    ("grade", "words"),
+    [
+        ("sent", "One run was sent by this tool"),
+        ("heard", "One run was heard from another tester"),
+        ("told", "One run was told by a person"),
+    ],
+)
+def test_a_statement_says_what_the_runs_rest_on_by_what_was_done(grade: bodies.Grade, words: str) -> None:
+    """Not by the grade that the job was opened with: one job may mix all three."""
+    told = of(Job(grade=grade).open("rr", "p1", 100).run("p1", 104, 124).close("rr", 130, "p1"))
+    told["job"]["grade"] = "sent"
+    text = Page(statement(told)).text
+    assert words in text
+    assert all((one in text) == (one in words) for one in ("was sent", "was heard", "was told"))
+
+
+@pytest.mark.parametrize("verdict", ["altered", "entries missing"])
+def test_a_statement_on_a_record_that_does_not_hold_says_so_large(verdict: str) -> None:
+    told = of(clean())
+    told["record"]["verdict"] = verdict
+    assert f"RECORD {verdict.upper()}" in Page(statement(told)).text
+    assert "RECORD" not in Page(statement(of(clean()))).text

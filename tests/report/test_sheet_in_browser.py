@@ -11,9 +11,13 @@ import pytest
 from tests.report.test_attempts import thrice
 from tests.report.test_facts import of
 
+from witnessmark.host.auditing import audit_evidence
+from witnessmark.report.facts import facts as of_audit
 from witnessmark.report.sheet import sheet
+from witnessmark.report.statement import statement
 
 BROWSER = shutil.which("chromium") or shutil.which("chromium-browser") or ""
+RECORDINGS = Path(__file__).parents[2] / "recordings_demo"
 WIDTHS = (320, 390, 500, 641, 760)
 MEASURE = """<body><script>
 (async () => {
@@ -73,3 +77,13 @@ def pages(page: Path) -> int:
     printed = page.with_suffix(".pdf")
     browse("--no-pdf-header-footer", f"--print-to-pdf={printed}", page.as_uri())
     return len(re.findall(rb"/Type\s*/Page[^s]", printed.read_bytes()))
+
+
+@pytest.mark.parametrize("size", ["A4", "Letter"])
+def test_a_statement_with_six_faults_is_one_page(tmp_path: Path, size: str) -> None:
+    path = tmp_path / "statement.html"
+    data = (RECORDINGS / "eight-passes-disputed" / "evidence.json").read_bytes()
+    told = of_audit(audit_evidence(data, name="eight-passes-disputed").audit)
+    told["job"]["complaint"] = "the pedal is soft"
+    path.write_text(statement(told).replace("@page {", f"@page {{ size: {size};"), encoding="utf-8")
+    assert pages(path) == 1

@@ -8,7 +8,8 @@ from __future__ import annotations
 
 from typing import Any
 
-from witnessmark.report.sheet import environment
+from witnessmark.audit.say import listing
+from witnessmark.report.sheet import deciding, environment
 
 LIMITS = (
     "A count and a head show that entries were changed or removed since printing. They do not make an entry true.",
@@ -19,11 +20,46 @@ LIMITS = (
 """What no record of this kind can prove."""
 
 
+GRADES = {
+    "sent": (
+        "One run was sent",
+        "{} runs were sent",
+        "by this tool, timed by the control unit's answers as far as it answered",
+    ),
+    "heard": ("One run was heard", "{} runs were heard", "from another tester on the bus; this tool did not send it"),
+    "told": ("One run was told", "{} runs were told", "by a person, who pressed started and ended; no machine saw it"),
+}
+"""What stands behind a run of each grade: one run, several, and what the grade rests on."""
+
+
 def statement(facts: dict[str, Any]) -> str:
     """Return the HTML of the dispute statement for the facts of one job."""
     told = [one for one in facts["people"] if one["what"] == "person"]
     seen = sum(one["entries"] for one in facts["people"] if one["what"] == "machine")
-    return environment().get_template("statement.html.j2").render(facts, told=told, seen=seen, limits=LIMITS)
+    who = {one["number"]: behind(facts, one) for one in facts["findings"]}
+    below = [one["text"] for one in facts["findings"] if one["answer"] in ("not met", "no proof")]
+    more = {"grades": grades(facts), "told_below": any(facts["record"]["text"] in text for text in below)}
+    template = environment().get_template("statement.html.j2")
+    return template.render(facts, told=told, seen=seen, who=who, limits=LIMITS, **more)
+
+
+def behind(facts: dict[str, Any], finding: dict[str, Any]) -> str:
+    """Return whose entries a finding's answer rests on: persons by their ids, and the machine."""
+    parts = {one["id"] for one in facts["people"] if one["what"] == "machine"}
+    rests = set(deciding(finding))
+    said = dict.fromkeys(one["by"] for one in facts["entries"] if one["seq"] in rests)
+    people = sorted(name for name in said if name not in parts)
+    return listing([*people, *(["the machine"] if len(people) < len(said) else [])])
+
+
+def grades(facts: dict[str, Any]) -> list[str]:
+    """Return a line for each grade of evidence that runs of the job have."""
+    runs = [one["grade"] for one in facts["timeline"]["runs"] if one["ran"]]
+    return [
+        f"{one if runs.count(grade) == 1 else several.format(runs.count(grade))} {rests}"
+        for grade, (one, several, rests) in GRADES.items()
+        if grade in runs
+    ]
 
 
 def tag(facts: dict[str, Any]) -> str:
