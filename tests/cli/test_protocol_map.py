@@ -65,6 +65,16 @@ def test_a_vehicle_that_nobody_says_is_parked_is_not_probed(truck: TruckProcess,
     assert asked <= {"010D", "0142"} and load_vehicle(tmp_path / "map.json").units == ()
 
 
+def test_nodes_of_a_kline_are_not_asked_for_on_can(truck: TruckProcess, tmp_path: Path) -> None:
+    before = len(truck.truth()["requests"])
+    words = ("--address", "10-1F", "--by", "t-otter", "-o", tmp_path / "map.json")
+    for level in ("frame", "message"):
+        refused = run("probe", "--link", f"practice:{truck.folder}?level={level}", *words, typed="y\n")
+        assert isinstance(refused.exception, InputError) and "10 is a node of a K-line" in refused.exception.what
+        assert "6B3:6BB" in refused.exception.hint
+    assert len(truck.truth()["requests"]) == before and not list(tmp_path.glob("map.json*"))
+
+
 def test_where_nobody_answers_nothing_is_written_and_the_same_command_asks_anew(tmp_path: Path) -> None:
     output = tmp_path / "map.json"
     with running(tmp_path / "yard") as asleep:

@@ -14,7 +14,7 @@ from witnessmark.errors import InputError, LocalError
 from witnessmark.host.speaking import conversation
 from witnessmark.mapping.load import load
 from witnessmark.mapping.model import ProtocolMap
-from witnessmark.mapping.peers import everybody, parse_peers, standard_peers
+from witnessmark.mapping.peers import everybody, fit, parse_peers, standard_peers
 from witnessmark.mapping.probe import Probe, ProbePlan, Progress, learn
 from witnessmark.mapping.probe_log import ProbeLog
 from witnessmark.mapping.read_request import Accepted, ReadRequest
@@ -250,6 +250,23 @@ def test_addresses_are_read_as_they_are_written(text: str, first: tuple[int, int
 def test_addresses_that_cannot_be_are_refused(text: str) -> None:
     with pytest.raises(InputError):
         parse_peers(text)
+
+
+@pytest.mark.parametrize(
+    ("text", "kline", "says"),
+    [
+        ("10-1F", False, "10 is a node of a K-line, and this link is CAN"),
+        ("6B3:6BB", True, "6B3 is an identifier of CAN, and this link is a K-line"),
+        ("18DA28F1", True, "18DA28F1 is an identifier of CAN"),
+    ],
+)
+def test_addresses_of_the_other_kind_of_link_are_refused_with_the_form_to_use(
+    text: str, kline: bool, says: str
+) -> None:
+    fit(parse_peers(text), kline=not kline)
+    with pytest.raises(InputError, match=says) as refused:
+        fit(parse_peers(text), kline=kline)
+    assert ("--address 10-1F" if kline else "6B3:6BB") in refused.value.hint
 
 
 def test_the_standard_addresses_are_those_of_iso_15765_4() -> None:

@@ -21,7 +21,7 @@ from witnessmark.mapping.learn import Learner
 from witnessmark.mapping.listen import listen
 from witnessmark.mapping.model import ProtocolMap
 from witnessmark.mapping.naming import Namer, nobody
-from witnessmark.mapping.peers import everybody
+from witnessmark.mapping.peers import everybody, fit
 from witnessmark.mapping.probe import Probe, ProbePlan, Progress
 from witnessmark.mapping.probe_log import ProbeLog
 from witnessmark.mapping.reader import ProbeStopped, Reader
@@ -107,17 +107,21 @@ def probe(
     tell: Callable[[Progress], None],
     stop: Callable[[], bool],
 ) -> tuple[ProbeLog, str]:
-    """Probe a vehicle and return the log, closed, and why it ended early; empty when it went through."""
-    log = ProbeLog.open(log_path, str(plan), link_address)
-    try:
-        with conversation(link_address, floor_real_s=FLOOR_REAL_S) as talk:
+    """Probe a vehicle and return the log, closed, and why it ended early; empty when it went through.
+
+    Raises InputError, nothing sent, for addresses that are not of this link's kind: a K-line is the one that is
+    half-duplex.
+    """
+    with conversation(link_address, floor_real_s=FLOOR_REAL_S) as talk:
+        fit(plan.peers, kline=talk.link.capabilities.half_duplex)
+        log = ProbeLog.open(log_path, str(plan), link_address)
+        try:
             reader = Reader(talk, log, accepted=plan.extended_session, stop=stop)
-            try:
-                Probe(plan, reader, Standstill(known, confirm, everybody(plan.peers)), tell).run()
-            except ProbeStopped as end:
-                return log, end.why
-    finally:
-        log.close()
+            Probe(plan, reader, Standstill(known, confirm, everybody(plan.peers)), tell).run()
+        except ProbeStopped as end:
+            return log, end.why
+        finally:
+            log.close()
     return log, ""
 
 

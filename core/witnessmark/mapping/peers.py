@@ -50,6 +50,27 @@ def standard_peers(*, extended: bool = False) -> tuple[Peer, ...]:
     return tuple(found)
 
 
+def fit(peers: Iterable[Peer], *, kline: bool) -> None:
+    """Refuse addresses of the other kind of link: as identifiers of CAN, nodes of a K-line would win over all traffic.
+
+    Raises InputError before anything is sent.
+    """
+    for peer in peers:
+        node = bits(peer) == 8
+        if node and not kline:
+            raise InputError(
+                f"{spell(peer.target, 8)} is a node of a K-line, and this link is CAN",
+                place="address",
+                hint="write the identifier of the requests, like 6B3:6BB or 600-6FF; two digits are for a K-line",
+            )
+        if kline and not node:
+            raise InputError(
+                f"{spell(peer.target, bits(peer))} is an identifier of CAN, and this link is a K-line",
+                place="address",
+                hint="write its nodes with two digits, like --address 10-1F",
+            )
+
+
 def parse_range(text: str, most: int) -> tuple[int, int]:
     """Read `F180-F19F` or `F190` as hex. Raises InputError for what is none or lies beyond `most`."""
     first, _, last = text.partition("-")
