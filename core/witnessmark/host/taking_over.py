@@ -15,7 +15,8 @@ from witnessmark.audit.verify import verify
 from witnessmark.errors import InputError
 from witnessmark.host.history import parsed
 from witnessmark.host.shop import Shop
-from witnessmark.job.fold import fold, owed_for
+from witnessmark.job.fold import fold
+from witnessmark.job.runs import owed_for
 from witnessmark.journal import bodies, joining, moving
 from witnessmark.journal import entry as entries
 from witnessmark.journal.checkpoint import Anchor

@@ -13,6 +13,7 @@ from functools import reduce
 
 from witnessmark.clock import NS
 from witnessmark.errors import InputError
+from witnessmark.job import runs
 from witnessmark.job.container import is_other
 from witnessmark.job.state import (
     ACCEPT,
@@ -29,7 +30,6 @@ from witnessmark.job.state import (
     Cue,
     JobState,
     ReadingState,
-    RunState,
 )
 from witnessmark.job.steps import PRESSURE, Point, again_next_day, look_first, walk
 from witnessmark.journal import bodies
@@ -55,7 +55,7 @@ def fold(entries: Iterable[Entry], tried: tuple[bodies.FirstUse, ...] = ()) -> J
 def advance(state: JobState, entry: Entry) -> JobState:
     """Return the state after one more entry of the job. Kinds that change nothing are passed over."""
     change = _CHANGES.get(entry.kind)
-    after = _moved(state, entry) if entry.kind == "moved" else state
+    after = runs.moved(state, entry) if entry.kind == "moved" else state
     if change is not None:
         after = change(state, entry, from_body(entry.kind, entry.body))
     return replace(_after_run(after), last_seq=entry.seq, last_wall_ns=entry.recorded.wall_ns)
@@ -110,7 +110,7 @@ def _step(state: JobState, entry: Entry, body: Body) -> JobState:
         return replace(state, ready=body.pass_id)
     state = _affect(state, body)
     if body.act in ("done", "confirmed"):
-        state = _hold(state, entry, (one.id for one in state.procedure.questions if one.said_by == body.step))
+        state = runs.hold(state, entry, (one.id for one in state.procedure.questions if one.said_by == body.step))
     if body.act != "skipped":
         state = _shut(state, body.nipple, body.also)
     point = state.point
@@ -246,111 +246,6 @@ def _scan(state: JobState, entry: Entry, body: Body) -> JobState:
     return _past(state, body.step, "done", "", "") if body.step else state
 
 
-def _armed(state: JobState, entry: Entry, body: Body) -> JobState:
-    assert isinstance(body, bodies.Armed)
-    state = _hold(state, entry, (one.id for one in state.procedure.questions if one.holds and body.answers.get(one.id)))
-    return replace(state, armed=body, answered=body, ready="")
-
-
-def _hold(state: JobState, entry: Entry, ids: Iterable[str]) -> JobState:
-    """Take note of when questions were answered whose yes holds for a time."""
-    return replace(state, held=tuple((dict(state.held) | dict.fromkeys(ids, entry.recorded)).items()))
-
-
-def _disarmed(state: JobState, entry: Entry, body: Body) -> JobState:
-    return replace(state, armed=None)
-
-
-def _intent(state: JobState, entry: Entry, body: Body) -> JobState:
-    assert isinstance(body, bodies.Intent)
-    run = RunState(
-        entry.seq,
-        body.pass_id,
-        body.wire_command,
-        body.seconds,
-        entry.recorded,
-        first_use=body.first_use,
-        grade=body.grade,
-    )
-    return replace(state, armed=None, answered=None, open_intent=entry.seq, runs=(*state.runs, run))
-
-
-def _outcome(state: JobState, entry: Entry, body: Body) -> JobState:
-    assert isinstance(body, bodies.Outcome)
-    never_ran = body.result == "refused" or (body.result == "stopped" and body.stop == "not sent")
-    runs = tuple(
-        replace(
-            run,
-            recorded=entry.recorded,
-            from_mono=_ns(body.from_mono),
-            to_mono=_ns(body.to_mono),
-            ended=True,
-            result=body.result,
-        )
-        for run in state.runs
-        if run.intent == body.actuation
-    )
-    others = tuple(run for run in state.runs if run.intent != body.actuation)
-    state = replace(state, open_intent=None, interrupted=False, runs=others if never_ran else (*others, *runs))
-    if never_ran:
-        return state
-    if any(run.first_use for run in runs):
-        state = replace(state, result_due=body.actuation)
-    if body.result == "completed":
-        point = state.point
-        at_run = point is not None and point.kind == "run" and point.pass_id == body.pass_id
-        if not at_run and any(run.grade != "sent" for run in runs):
-            return replace(state, ran_ahead=body.pass_id)
-        return replace(state, cursor=state.cursor + 1) if at_run else state
-    inspect = body.actuation if body.result == "unknown" else None
-    return replace(state, inspect=inspect, decide=body.pass_id)
-
-
-def _interrupted(state: JobState, entry: Entry, body: Body) -> JobState:
-    assert isinstance(body, bodies.Interrupted)
-    runs = tuple(
-        replace(run, recorded=entry.recorded, ended=True) if run.intent == body.actuation else run for run in state.runs
-    )
-    tries = any(run.first_use and run.intent == body.actuation for run in runs)
-    state = replace(state, result_due=body.actuation) if tries else state
-    return replace(state, runs=runs, open_intent=None, interrupted=True, inspect=body.actuation, decide=body.pass_id)
-
-
-def _moved(state: JobState, entry: Entry) -> JobState:
-    """Let the entry by which a job came here stand for the run that something is owed for: entries here name it."""
-    owed = owed_for(state)
-    if owed is None:
-        return state
-    ended = owed not in (state.open_intent, state.inspect)
-    runs = tuple(replace(run, intent=entry.seq, ended=True) if run.intent == owed else run for run in state.runs)
-    one = next((run for run in runs if run.intent == entry.seq), None)
-    due = entry.seq if owed == state.result_due or (one is not None and one.first_use) else None
-    state = replace(state, runs=runs, open_intent=None, result_due=due)
-    if ended:
-        return state
-    decide = state.decide if one is None else one.pass_id
-    return replace(state, interrupted=True, inspect=entry.seq, decide=decide)
-
-
-def owed_for(state: JobState) -> int | None:
-    """Return the intent of a run whose end nobody knows, or whose result is still to be told; None where none is."""
-    return next((one for one in (state.open_intent, state.inspect, state.result_due) if one is not None), None)
-
-
-def _inspection(state: JobState, entry: Entry, body: Body) -> JobState:
-    assert isinstance(body, bodies.Inspection)
-    if not body.safe or body.actuation != state.inspect:
-        return state
-    runs = tuple(replace(run, recorded=entry.recorded) if run.intent == body.actuation else run for run in state.runs)
-    return replace(state, inspect=None, interrupted=False, runs=runs)
-
-
-def _first_use(state: JobState, entry: Entry, body: Body) -> JobState:
-    assert isinstance(body, bodies.FirstUse)
-    due = None if body.actuation == state.result_due else state.result_due
-    return replace(state, tried=(*state.tried, body), result_due=due)
-
-
 def _state(state: JobState, entry: Entry, body: Body) -> JobState:
     assert isinstance(body, bodies.State)
     if body.state == "open" and is_next_day(state, entry.recorded.wall_ns):
@@ -369,21 +264,17 @@ def _first_of(state: JobState, pass_id: str) -> int:
     return next(index for index, point in enumerate(state.points) if point.pass_id == pass_id)
 
 
-def _ns(text: str) -> int | None:
-    return int(text) if text else None
-
-
 _CHANGES: dict[str, Callable[[JobState, Entry, Body], JobState]] = {
     "step": _step,
     "reading": _reading,
     "condition": _condition,
     "scan": _scan,
-    "armed": _armed,
-    "disarmed": _disarmed,
-    "intent": _intent,
-    "outcome": _outcome,
-    "interrupted": _interrupted,
-    "inspection": _inspection,
-    "first-use": _first_use,
+    "armed": runs.armed,
+    "disarmed": runs.disarmed,
+    "intent": runs.intent,
+    "outcome": runs.outcome,
+    "interrupted": runs.interrupted,
+    "inspection": runs.inspection,
+    "first-use": runs.first_use,
     "state": _state,
 }

@@ -1,0 +1,49 @@
+"""What a command may make the runner do, and the words of a command.
+
+A face's command is a JSON object; `commands` says what each does, `step_keys` and `nipple_keys` what a key means there.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from typing import Any, Protocol
+
+from witnessmark.errors import InputError
+from witnessmark.job.record import Record
+from witnessmark.job.state import JobState
+from witnessmark.job.view import View
+from witnessmark.journal import bodies
+from witnessmark.journal.entry import Occurred
+
+Command = Mapping[str, Any]
+
+
+class Acts(Protocol):
+    """What a command may make the runner do."""
+
+    state: JobState
+    record: Record
+    view: View | None
+
+    @property
+    def live(self) -> bool: ...
+
+    def arm(self, answers: Mapping[str, bool]) -> None: ...
+
+    def start(self) -> None: ...
+
+    def by_second(self, body: bodies.Body, when: Occurred | None = None) -> None: ...
+
+    def stop(self, why: str) -> None: ...
+
+    def show(self) -> None: ...
+
+    def ask_again(self) -> None: ...
+
+
+def text_of(command: Command, name: str) -> str:
+    """Return a text of a command, empty where it has none. Raises InputError when it is no text."""
+    value = command.get(name, "")
+    if not isinstance(value, str):
+        raise InputError(f"{name} is not text", place="command", hint=f"send {name} as text")
+    return value

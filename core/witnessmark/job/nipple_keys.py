@@ -1,0 +1,69 @@
+"""What a touch at a nipple does: opened or closed, on a cue or late, and a run that a person tells of.
+
+The view that stands and the key that was pressed flow in, an entry flows out.
+"""
+
+from __future__ import annotations
+
+from witnessmark.job import told_run
+from witnessmark.job.acts import Acts
+from witnessmark.job.state import LATER, MISSED, Cue, JobState
+from witnessmark.job.view import View
+from witnessmark.journal import bodies
+
+
+def nipple_key(runner: Acts, view: View, key: str, said: str, by: str) -> None:
+    """Record what a key at a nipple says."""
+    state = runner.state
+    nipple = view.nipples[0]
+    cue = next((one for one in state.cued if one.nipple == nipple and view.kind == "open"), None)
+    if cue is not None:
+        _cue_key(runner, cue, key, by)
+        return
+    missed = view.kind == "open" and state.point is not None and state.point.closes
+    if missed and key == "n":
+        runner.record.said(bodies.StepDone(step=MISSED, act="skipped", pass_id=view.pass_id, nipple=nipple), by=by)
+        return
+    if key == "l":
+        later = bodies.StepDone(step=LATER, act="skipped", pass_id=view.pass_id, nipple=nipple, said=said)
+        runner.record.said(later, by=by)
+        return
+    opens = view.kind in ("open", "running", "heard", "told")
+    body = bodies.StepDone(
+        step="open" if opens else "close", act="opened" if opens else "closed", pass_id=view.pass_id, nipple=nipple
+    )
+    run = next((one for one in reversed(state.runs) if one.pass_id == view.pass_id), None)
+    when = None
+    if missed and run is not None and run.from_mono is not None and run.to_mono is not None:
+        when = runner.record.between(run.from_mono, run.to_mono)
+    runner.record.said(body, by=by, when=when)
+
+
+def _cue_key(runner: Acts, cue: Cue, key: str, by: str) -> None:
+    """Record what a person says was done on the cue; the time is the cue's, or from it to the end of the run."""
+    if key == "n":
+        missed = bodies.StepDone(step=MISSED, act="skipped", pass_id=cue.pass_id, nipple=cue.nipple)
+        runner.record.said(missed, by=by)
+        return
+    on_cue, when = key == "y", cue.occurred
+    if not on_cue:
+        run = next((one for one in reversed(runner.state.runs) if one.pass_id == cue.pass_id), None)
+        when = runner.record.from_cue(cue.occurred, run.to_mono if run is not None else None)
+    said = "" if on_cue else "late"
+    body = bodies.StepDone(step="open", act="opened", pass_id=cue.pass_id, nipple=cue.nipple, on_cue=on_cue, said=said)
+    runner.record.said(body, by=by, when=when)
+
+
+def told_key(runner: Acts, view: View, key: str, said: str, by: str) -> None:
+    """Record what a key says of a run that another tester makes."""
+    run = runner.state.run_of(runner.state.open_intent)
+    if key == "o" or run is None:
+        nipple_key(runner, view, key, said, by)
+    else:
+        runner.record.said(told_run.ended(run, key, said), by=by)
+
+
+def shut_here(state: JobState) -> tuple[str, ...]:
+    """The nipples of the pass in hand that are shut."""
+    one = state.pass_of(state.point.pass_id) if state.point else None
+    return tuple(name for name in one.nipples if name not in state.open_nipples) if one else ()

@@ -1,0 +1,131 @@
+"""What the entries of runs add up to: armed, intended, ended, interrupted, looked at.
+
+A job's state and an entry flow in, the state after it flows out. Rule that holds here: a run that did not complete
+holds the job until a person has decided, and one whose end nobody knows until a person has looked.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from dataclasses import replace
+
+from witnessmark.job.state import JobState, RunState
+from witnessmark.journal import bodies
+from witnessmark.journal.bodies import Body
+from witnessmark.journal.entry import Entry
+
+
+def armed(state: JobState, entry: Entry, body: Body) -> JobState:
+    """Take note of what was answered before arming."""
+    assert isinstance(body, bodies.Armed)
+    state = hold(state, entry, (one.id for one in state.procedure.questions if one.holds and body.answers.get(one.id)))
+    return replace(state, armed=body, answered=body, ready="")
+
+
+def hold(state: JobState, entry: Entry, ids: Iterable[str]) -> JobState:
+    """Take note of when questions were answered whose yes holds for a time."""
+    return replace(state, held=tuple((dict(state.held) | dict.fromkeys(ids, entry.recorded)).items()))
+
+
+def disarmed(state: JobState, entry: Entry, body: Body) -> JobState:
+    """Take note that nothing is armed any more."""
+    return replace(state, armed=None)
+
+
+def intent(state: JobState, entry: Entry, body: Body) -> JobState:
+    """Take note of a run that is about to be, or was heard or told to begin."""
+    assert isinstance(body, bodies.Intent)
+    run = RunState(
+        entry.seq,
+        body.pass_id,
+        body.wire_command,
+        body.seconds,
+        entry.recorded,
+        first_use=body.first_use,
+        grade=body.grade,
+    )
+    return replace(state, armed=None, answered=None, open_intent=entry.seq, runs=(*state.runs, run))
+
+
+def outcome(state: JobState, entry: Entry, body: Body) -> JobState:
+    """Go on after a run that completed; hold the job after any other that reached the vehicle."""
+    assert isinstance(body, bodies.Outcome)
+    never_ran = body.result == "refused" or (body.result == "stopped" and body.stop == "not sent")
+    runs = tuple(
+        replace(
+            run,
+            recorded=entry.recorded,
+            from_mono=_ns(body.from_mono),
+            to_mono=_ns(body.to_mono),
+            ended=True,
+            result=body.result,
+        )
+        for run in state.runs
+        if run.intent == body.actuation
+    )
+    others = tuple(run for run in state.runs if run.intent != body.actuation)
+    state = replace(state, open_intent=None, interrupted=False, runs=others if never_ran else (*others, *runs))
+    if never_ran:
+        return state
+    if any(run.first_use for run in runs):
+        state = replace(state, result_due=body.actuation)
+    if body.result == "completed":
+        point = state.point
+        at_run = point is not None and point.kind == "run" and point.pass_id == body.pass_id
+        if not at_run and any(run.grade != "sent" for run in runs):
+            return replace(state, ran_ahead=body.pass_id)
+        return replace(state, cursor=state.cursor + 1) if at_run else state
+    inspect = body.actuation if body.result == "unknown" else None
+    return replace(state, inspect=inspect, decide=body.pass_id)
+
+
+def interrupted(state: JobState, entry: Entry, body: Body) -> JobState:
+    """Hold the job for a run whose program died."""
+    assert isinstance(body, bodies.Interrupted)
+    runs = tuple(
+        replace(run, recorded=entry.recorded, ended=True) if run.intent == body.actuation else run for run in state.runs
+    )
+    tries = any(run.first_use and run.intent == body.actuation for run in runs)
+    state = replace(state, result_due=body.actuation) if tries else state
+    return replace(state, runs=runs, open_intent=None, interrupted=True, inspect=body.actuation, decide=body.pass_id)
+
+
+def moved(state: JobState, entry: Entry) -> JobState:
+    """Let the entry by which a job came here stand for the run that something is owed for: entries here name it."""
+    owed = owed_for(state)
+    if owed is None:
+        return state
+    ended = owed not in (state.open_intent, state.inspect)
+    runs = tuple(replace(run, intent=entry.seq, ended=True) if run.intent == owed else run for run in state.runs)
+    one = next((run for run in runs if run.intent == entry.seq), None)
+    due = entry.seq if owed == state.result_due or (one is not None and one.first_use) else None
+    state = replace(state, runs=runs, open_intent=None, result_due=due)
+    if ended:
+        return state
+    decide = state.decide if one is None else one.pass_id
+    return replace(state, interrupted=True, inspect=entry.seq, decide=decide)
+
+
+def owed_for(state: JobState) -> int | None:
+    """Return the intent of a run whose end nobody knows, or whose result is still to be told; None where none is."""
+    return next((one for one in (state.open_intent, state.inspect, state.result_due) if one is not None), None)
+
+
+def inspection(state: JobState, entry: Entry, body: Body) -> JobState:
+    """Take note that a person looked, and that it is at rest."""
+    assert isinstance(body, bodies.Inspection)
+    if not body.safe or body.actuation != state.inspect:
+        return state
+    runs = tuple(replace(run, recorded=entry.recorded) if run.intent == body.actuation else run for run in state.runs)
+    return replace(state, inspect=None, interrupted=False, runs=runs)
+
+
+def first_use(state: JobState, entry: Entry, body: Body) -> JobState:
+    """Take note of what came of a first use."""
+    assert isinstance(body, bodies.FirstUse)
+    due = None if body.actuation == state.result_due else state.result_due
+    return replace(state, tried=(*state.tried, body), result_due=due)
+
+
+def _ns(text: str) -> int | None:
+    return int(text) if text else None

@@ -1,0 +1,119 @@
+"""What a touch at a step does, and a reading: the view that stands and what was pressed flow in, an entry flows out.
+
+Rule that holds here: a value keeps the unit it was entered in; a touch says of its nipple only what can be so.
+"""
+
+from __future__ import annotations
+
+from witnessmark.errors import InputError
+from witnessmark.job.acts import Acts, Command, text_of
+from witnessmark.job.amount import number, within
+from witnessmark.job.container import FLUID
+from witnessmark.job.state import OTHER_PASS, JobState
+from witnessmark.job.view import View
+from witnessmark.journal import bodies
+from witnessmark.journal.entry import Occurred
+from witnessmark.procedure.model import Limit, Step
+from witnessmark.quantity import UNITS, Quantity
+
+
+def step_key(runner: Acts, view: View, key: str, said: str, by: str) -> None:
+    """Record what a key at a step or a reading says."""
+    point = runner.state.point
+    step = point.step if point else None
+    assert step is not None
+    if key == "t":
+        _pass_first(runner, said, by)
+        return
+    if key == "r":
+        runner.ask_again()
+        return
+    yes = "confirmed" if step.act == "check" else "done"
+    answer = ""
+    if key.isdigit():
+        answer, said = step.choices[int(key) - 1], ""
+    elif key in ("o", "y") and step.affects in FLUID:
+        answer, said = said, ""
+    act = {"n": "skipped", "k": "confirmed"}.get(key, yes)
+    body = bodies.StepDone(
+        step=step.id,
+        act=act,  # type: ignore[arg-type]
+        pass_id=view.pass_id,
+        nipple=view.nipples[0] if view.nipples else "",
+        affects="" if key == "k" and view.kind == "step" else step.affects,
+        answer=answer,
+        said=said,
+        also=() if act == "skipped" else _also(runner.state),
+    )
+    if step.person == "second":
+        runner.by_second(body, _closing(runner, body.also))
+    else:
+        runner.record.said(body, by=by, when=_closing(runner, body.also))
+
+
+def _also(state: JobState) -> tuple[str, ...]:
+    """What a touch at this point says besides; that its nipple is closed only where it stands open."""
+    point = state.point
+    if point is None:
+        return ()
+    return tuple(word for word in point.also if word != "closed" or point.nipple in state.open_nipples)
+
+
+def _closing(runner: Acts, also: tuple[str, ...]) -> Occurred | None:
+    """A touch that closes besides closed some time since the run ended; None for every other touch."""
+    point = runner.state.point
+    if "closed" not in also or point is None:
+        return None
+    run = next((one for one in reversed(runner.state.runs) if one.pass_id == point.pass_id), None)
+    return runner.record.since(run.to_mono) if run is not None and run.to_mono is not None else None
+
+
+def _pass_first(runner: Acts, said: str, by: str) -> None:
+    """Take a later pass first. The words begin with its id; the rest is the reason."""
+    pass_id, _, why = said.strip().partition(" ")
+    ahead = runner.state.passes_ahead[1:]
+    if pass_id not in ahead or not why.strip():
+        raise InputError(
+            f"{said!r} is not a pass and a reason", place="said", hint=f"write one of {', '.join(ahead)}, then why"
+        )
+    runner.record.said(bodies.StepDone(step=OTHER_PASS, act="confirmed", pass_id=pass_id, said=why.strip()), by=by)
+
+
+def reading(runner: Acts, view: View, command: Command) -> None:
+    """Record a value that was read, in the unit it was entered in. Raises InputError for what is no value of it."""
+    if view.kind != "reading":
+        raise InputError("no reading is asked for here", place="reading", hint="look at the view")
+    value = str(number(text_of(command, "value"), place=view.what))
+    unit = text_of(command, "unit") or view.unit
+    if unit not in UNITS:
+        raise InputError(f"unit {unit!r} is not known", place=view.what, hint=f"use one of: {', '.join(sorted(UNITS))}")
+    limit = Limit(view.low, view.high) if view.low or view.high else None
+    compared = Quantity(value, unit)
+    converted = command.get("as")
+    if unit != view.unit and limit is not None and isinstance(converted, dict):
+        compared = Quantity(str(number(text_of(converted, "value"), place=view.what)), text_of(converted, "unit"))
+    step, also = _step_of(runner.state), _also(runner.state)
+    instrument = text_of(command, "instrument") or step.instrument
+    body = bodies.Reading(
+        what=view.what,
+        amount=bodies.Amount(value=value, unit=unit),
+        step=view.step,
+        pass_id=view.pass_id,
+        instrument=instrument,
+        low=view.low,
+        high=view.high,
+        within=within(compared, limit),
+        nipple=view.nipples[0] if view.nipples else "",
+        affects=step.affects,
+        also=also,
+        calibrated_until=dict(runner.state.instruments).get(instrument, ""),
+    )
+    if step.person == "second":
+        runner.by_second(body, _closing(runner, also))
+    else:
+        runner.record.said(body, by=text_of(command, "by"), when=_closing(runner, also))
+
+
+def _step_of(state: JobState) -> Step:
+    point = state.point
+    return point.step if point and point.step else Step(id="pressure", text="")
