@@ -7,8 +7,10 @@ from collections.abc import Sequence
 from dataclasses import replace
 from typing import ClassVar
 
+from tests.testing import broken_links
+
 from witnessmark.clock import Clock, Stamp, SystemClock
-from witnessmark.errors import LinkError, LocalError
+from witnessmark.errors import LinkError
 from witnessmark.link.address import Address
 from witnessmark.link.frame import Event, Frame, Peer
 from witnessmark.testing import memory
@@ -20,11 +22,6 @@ Came = Sequence[Frame | Event]
 class AlsoMessages(MemoryLink):
     def wake(self, peer: Peer) -> Sequence[Event]:
         return []
-
-
-class TakesAnyOption(MemoryLink):
-    def __init__(self, address: Address, clock: Clock, listen_only: bool) -> None:
-        super().__init__(Address(address.scheme, address.place), clock, listen_only)
 
 
 class OpensNothing(MemoryLink):
@@ -39,114 +36,9 @@ class InventsSilence(MemoryLink):
         return super().receive(wait_s) or [Event("accepted", self._clock.stamp(), detail="nothing")]
 
 
-class ComesBackAtOnce(MemoryLink):
-    def receive(self, wait_s: float) -> Came:
-        return super().receive(0.0)
-
-
-class DeafToInterrupt(MemoryLink):
-    def interrupt(self) -> None:
-        return
-
-
-class ForgetsAnEarlyInterrupt(MemoryLink):
-    waits = False
-
-    def interrupt(self) -> None:
-        if self.waits:
-            super().interrupt()
-
-    def receive(self, wait_s: float) -> Came:
-        self.waits = True
-        try:
-            return super().receive(wait_s)
-        finally:
-            self.waits = False
-
-
-class StaysInterrupted(MemoryLink):
-    rung = False
-
-    def interrupt(self) -> None:
-        self.rung = True
-        super().interrupt()
-
-    def receive(self, wait_s: float) -> Came:
-        return super().receive(0.0 if self.rung else wait_s)
-
-
-class InterruptMeetsTheClose(MemoryLink):
-    half_closed = False
-
-    def interrupt(self) -> None:
-        if self.half_closed and not self._closed:
-            raise OSError(9, "bad descriptor")
-        super().interrupt()
-
-    def close(self) -> None:
-        self.half_closed = True
-        threading.Event().wait(0.1)
-        super().close()
-
-
-class ClosesOnce(MemoryLink):
-    def close(self) -> None:
-        if self._closed:
-            raise LocalError("closed already", hint="close once")
-        super().close()
-
-
-class ClosesBehindTheWait(MemoryLink):
-    def close(self) -> None:
-        held = self._lock.acquire(timeout=1.0)  # for ever, but for the test's sake
-        super().close()
-        if held:
-            self._lock.release()
-
-
-class InterruptNeedsAnOpenLink(MemoryLink):
-    def interrupt(self) -> None:
-        if self._closed:
-            raise OSError(9, "bad descriptor")
-        super().interrupt()
-
-
-class SilentWhenClosed(MemoryLink):
-    def receive(self, wait_s: float) -> Came:
-        return [] if self._closed else super().receive(wait_s)
-
-
-class LeavesAThread(MemoryLink):
-    stop = threading.Event()
-
-    def __init__(self, address: Address, clock: Clock, listen_only: bool) -> None:
-        super().__init__(address, clock, listen_only)
-        threading.Thread(target=self.stop.wait, name="left behind", daemon=True).start()
-
-
-class LeavesADescriptor(MemoryLink):
-    kept: list[object] = []  # noqa: RUF012 - the leak itself
-
-    def close(self) -> None:
-        if not self._closed:
-            self.kept.append(self._socket.dup())
-        super().close()
-
-
 class SilentWhenUnplugged(MemoryLink):
     def receive(self, wait_s: float) -> Came:
         return [one for one in super().receive(wait_s) if isinstance(one, Frame) or one.kind != "lost"]
-
-
-class HangsWhenUnplugged(MemoryLink):
-    def receive(self, wait_s: float) -> Came:
-        try:
-            came = super().receive(wait_s)
-        except LinkError:
-            came = [Event("lost", self._clock.stamp())]
-        if any(isinstance(one, Event) and one.kind == "lost" for one in came):
-            self._bell.wait([], 30.0)
-        return came
 
 
 class LosesOne(MemoryLink):
@@ -327,18 +219,6 @@ class DisturbsWhoeverHasIt(MemoryLink):
         self.open_now[address.place] = self
 
 
-class TellsLostOnce(MemoryLink):
-    lost = False
-
-    def receive(self, wait_s: float) -> Came:
-        if self.lost:
-            self._bell.wait([], wait_s)
-            return []
-        came = super().receive(wait_s)
-        self.lost = any(isinstance(one, Event) and one.kind == "lost" for one in came)
-        return came
-
-
 class FindsAPlaceWithAQuestionMark(MemoryLink):
     finds = (Address("memory", "what?"),)
 
@@ -373,11 +253,6 @@ class StampsEarly(MemoryLink):
 class StampsLate(MemoryLink):
     def receive(self, wait_s: float) -> Came:
         return [replace(one, stamp=shifted(one.stamp, 100)) for one in super().receive(wait_s)]
-
-
-class LooksAtItsOwnClock(MemoryLink):
-    def __init__(self, address: Address, clock: Clock, listen_only: bool) -> None:
-        super().__init__(address, SystemClock(), listen_only)
 
 
 class SendsByItsOwnClock(MemoryLink):
@@ -449,51 +324,47 @@ class Wrong(MemoryLink):
         super().__init__(address, clock, listen_only)
 
 
-CAUGHT: dict[str, tuple[type[MemoryLink], ...]] = {
-    "test_it_is_a_frame_link": (AlsoMessages,),
-    "test_an_unknown_option_is_refused": (TakesAnyOption, Wrong),
-    "test_a_missing_interface_is_named_and_leaves_nothing_open": (OpensNothing,),
-    "test_silence_is_an_empty_answer_after_the_wait": (InventsSilence, ComesBackAtOnce),
-    "test_an_interrupt_ends_a_wait_and_the_link_goes_on": (DeafToInterrupt,),
-    "test_an_interrupt_before_the_wait_ends_it_and_does_not_last": (ForgetsAnEarlyInterrupt, StaysInterrupted),
-    "test_interrupting_while_it_closes_does_nothing": (InterruptMeetsTheClose,),
-    "test_closing_twice_is_allowed": (ClosesOnce,),
-    "test_closing_ends_a_wait": (ClosesBehindTheWait,),
-    "test_interrupting_a_closed_link_does_nothing": (InterruptNeedsAnOpenLink,),
-    "test_a_closed_link_is_no_silent_wire": (SilentWhenClosed,),
-    "test_no_thread_and_no_descriptor_stays": (LeavesAThread, LeavesADescriptor),
-    "test_unplugged_while_idle_is_told": (SilentWhenUnplugged,),
-    "test_unplugged_while_waiting_is_told": (HangsWhenUnplugged,),
-    "test_frames_arrive_whole_and_in_order": (LosesOne, ExchangesTwo),
-    "test_what_others_sent_is_received": (CallsAllSent,),
-    "test_a_remote_frame_is_no_data_frame": (ForgetsRemote,),
-    "test_stamps_run_forward_and_say_whose_clock_they_are": (StampsFromAnotherClock, ClaimsADeviceClock),
-    "test_a_stream_in_pieces_gives_the_same_frames": (ReadsWholeLinesOnly,),
-    "test_garbage_is_told_and_the_next_frame_is_read": (HidesGarbage,),
-    "test_unplugged_in_mid_frame_gives_no_frame": (GuessesTheRest,),
-    "test_the_descriptor_shows_what_waits": (HoardsFrames,),
-    "test_an_interrupt_loses_nothing": (DropsOnInterrupt,),
-    "test_no_frame_is_lost_at_the_full_rate_of_the_bus": (LosesUnderLoad,),
-    "test_what_is_sent_arrives_as_it_was": (SendsInBigLetters,),
-    "test_an_echo_is_never_a_reply": (EchoAsReply,),
-    "test_a_closed_link_sends_nothing": (SendsAfterClose,),
-    "test_sending_on_an_unplugged_wire_is_an_error": (SendsIntoTheVoid,),
-    "test_listen_only_is_kept_or_refused": (SendsWhileListening,),
-    "test_after_closing_it_can_be_opened_again": (KeepsItsClaim,),
-    "test_an_interface_in_use_is_refused_as_busy": (
-        SharesItsPort,
-        LeavesABusyPortOpen,
-        CallsABusyPortMissing,
-        DisturbsWhoeverHasIt,
-    ),
-    "test_once_lost_it_never_waits_again": (TellsLostOnce,),
-    "test_what_it_finds_can_be_typed": (FindsAPlaceWithAQuestionMark, FindsAPlaceWithABlank, FindsForAnother),
-    "test_each_stamp_is_of_its_own_moment": (FreezesItsStamp, StampsEarly, StampsLate),
-    "test_stamps_are_of_the_clock_it_was_given": (LooksAtItsOwnClock, SendsByItsOwnClock),
-    "test_the_same_frame_again_is_another_frame": (DropsWhatIsAlike,),
-    "test_what_is_sent_twice_leaves_twice": (SendsWhatIsAlikeOnce,),
-    "test_a_sending_does_not_hold_up_its_caller": (SendsSlowly,),
-    "test_what_was_heard_is_never_called_unsent": (CallsASentFrameUnsent,),
-    "test_frames_that_keep_coming_hold_up_neither_receive_nor_interrupt": (RenewsItsDeadline, CollectsForTheWholeWait),
-}
+CAUGHT = broken_links.caught(
+    MemoryLink,
+    {
+        "test_it_is_a_frame_link": (AlsoMessages,),
+        "test_an_unknown_option_is_refused": (Wrong,),
+        "test_a_missing_interface_is_named_and_leaves_nothing_open": (OpensNothing,),
+        "test_silence_is_an_empty_answer_after_the_wait": (InventsSilence,),
+        "test_unplugged_while_idle_is_told": (SilentWhenUnplugged,),
+        "test_frames_arrive_whole_and_in_order": (LosesOne, ExchangesTwo),
+        "test_what_others_sent_is_received": (CallsAllSent,),
+        "test_a_remote_frame_is_no_data_frame": (ForgetsRemote,),
+        "test_stamps_run_forward_and_say_whose_clock_they_are": (StampsFromAnotherClock, ClaimsADeviceClock),
+        "test_a_stream_in_pieces_gives_the_same_frames": (ReadsWholeLinesOnly,),
+        "test_garbage_is_told_and_the_next_frame_is_read": (HidesGarbage,),
+        "test_unplugged_in_mid_frame_gives_no_frame": (GuessesTheRest,),
+        "test_the_descriptor_shows_what_waits": (HoardsFrames,),
+        "test_an_interrupt_loses_nothing": (DropsOnInterrupt,),
+        "test_no_frame_is_lost_at_the_full_rate_of_the_bus": (LosesUnderLoad,),
+        "test_what_is_sent_arrives_as_it_was": (SendsInBigLetters,),
+        "test_an_echo_is_never_a_reply": (EchoAsReply,),
+        "test_a_closed_link_sends_nothing": (SendsAfterClose,),
+        "test_sending_on_an_unplugged_wire_is_an_error": (SendsIntoTheVoid,),
+        "test_listen_only_is_kept_or_refused": (SendsWhileListening,),
+        "test_after_closing_it_can_be_opened_again": (KeepsItsClaim,),
+        "test_an_interface_in_use_is_refused_as_busy": (
+            SharesItsPort,
+            LeavesABusyPortOpen,
+            CallsABusyPortMissing,
+            DisturbsWhoeverHasIt,
+        ),
+        "test_what_it_finds_can_be_typed": (FindsAPlaceWithAQuestionMark, FindsAPlaceWithABlank, FindsForAnother),
+        "test_each_stamp_is_of_its_own_moment": (FreezesItsStamp, StampsEarly, StampsLate),
+        "test_stamps_are_of_the_clock_it_was_given": (SendsByItsOwnClock,),
+        "test_the_same_frame_again_is_another_frame": (DropsWhatIsAlike,),
+        "test_what_is_sent_twice_leaves_twice": (SendsWhatIsAlikeOnce,),
+        "test_a_sending_does_not_hold_up_its_caller": (SendsSlowly,),
+        "test_what_was_heard_is_never_called_unsent": (CallsASentFrameUnsent,),
+        "test_frames_that_keep_coming_hold_up_neither_receive_nor_interrupt": (
+            RenewsItsDeadline,
+            CollectsForTheWholeWait,
+        ),
+    },
+)
 """Rule -> links that break it. The rule on addresses needs a broken far end and has a test of its own."""

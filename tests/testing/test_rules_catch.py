@@ -7,6 +7,7 @@ from collections.abc import Callable, Sequence
 import pytest
 from tests.testing import broken_frames, broken_messages
 
+from witnessmark.errors import LocalError
 from witnessmark.link import address as addresses
 from witnessmark.link.address import Address
 from witnessmark.testing import ContractBroken, FrameLinkContract, MessageLinkContract
@@ -77,7 +78,7 @@ def test_a_rule_catches_its_broken_link(
 ) -> None:
     monkeypatch.setattr(contract, "link", link)
     check: Callable[[], None] = getattr(contract(), rule)
-    with pytest.raises((ContractBroken, OSError, ValueError, broken_frames.LocalError)):
+    with pytest.raises((ContractBroken, OSError, ValueError, LocalError)):
         check()
 
 
