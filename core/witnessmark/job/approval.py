@@ -91,10 +91,12 @@ def require(entries: Iterable[Entry], map_digest: str, wire_command: str, proced
 
 
 def mismatch(approved: Approval, identifier: str, value: str) -> str:
-    """Say in words how a value that was read differs from what was approved; empty when it does not."""
+    """Say in words how a value that was read differs from what was approved; empty when it does not.
+
+    Nothing was approved of an empty value: a unit that does not tell it is no unit that was approved.
+    """
     wanted = approved.identification.get(identifier, "")
-    if wanted.upper() == value.upper():
+    if wanted and wanted.upper() == value.upper():
         return ""
-    return (
-        f"identifier {identifier} is {value or 'not answered'}, approved was {wanted}: another unit or other software"
-    )
+    said, allowed = value or "not answered", wanted or "nothing"
+    return f"identifier {identifier} is {said}, approved was {allowed}: another unit or other software"

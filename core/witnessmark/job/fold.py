@@ -35,7 +35,9 @@ from witnessmark.job.steps import PRESSURE, Point, again_next_day, look_first, w
 from witnessmark.journal import bodies
 from witnessmark.journal.bodies import Body, from_body
 from witnessmark.journal.entry import Entry
+from witnessmark.mapping.load import digest
 from witnessmark.mapping.load import from_document as map_from_document
+from witnessmark.procedure.load import digest as procedure_digest
 from witnessmark.procedure.load import from_document as procedure_from_document
 
 
@@ -80,16 +82,18 @@ def _open(entry: Entry) -> JobState:
     if missing:
         raise InputError(f"the plan names pass {missing[0]!r}", place="job", hint="open the job anew")
     plan = tuple(passes[name] for name in body.plan)
+    known = map_from_document(body.map) if body.map else None
     return JobState(
         job=entry.job or "",
         procedure=procedure,
-        map=map_from_document(body.map) if body.map else None,
-        map_digest=body.map_digest,
+        map=known,
+        # Of the documents themselves: an entry from elsewhere may name the digest of others, which are approved here.
+        map_digest="" if known is None else digest(known),
         grade=body.grade,
         plan=plan,
         points=(*look_first(body.earlier), *walk(procedure, plan)),
         link=body.link,
-        procedure_digest=body.procedure_digest,
+        procedure_digest=procedure_digest(procedure),
         last_seq=entry.seq,
         last_wall_ns=entry.recorded.wall_ns,
         vehicle=body.vehicle.get("vin", ""),

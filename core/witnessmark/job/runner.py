@@ -38,6 +38,7 @@ from witnessmark.job.view import ELSEWHERE, UNKNOWN_ACT, View
 from witnessmark.journal.bodies import Body, Disarmed, Interrupted
 from witnessmark.journal.entry import Entry, Occurred
 from witnessmark.link.port import FrameLink
+from witnessmark.mapping.never_sent import stop_reasons
 from witnessmark.people.person import Person
 from witnessmark.talk.conversation import SLICE_REAL_S, Conversation
 
@@ -372,7 +373,8 @@ class Runner:
         run = self.state.run_of(self.state.inspect)
         command = self.state.command_named(run.wire_command) if run and run.grade == "sent" else None
         bay = self._connect()
-        if run is None or command is None or bay is None:
+        known = self.state.map
+        if run is None or command is None or bay is None or known is None or stop_reasons(command, known.address):
             where = "" if run is None or run.grade == "sent" else f" {ELSEWHERE}"
             self._tell_error(LocalError("no stop request can be sent", hint=UNKNOWN_ACT + where))
             return

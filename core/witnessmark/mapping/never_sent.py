@@ -13,7 +13,8 @@ from typing import NamedTuple
 from witnessmark.mapping.facts import Observed
 from witnessmark.mapping.load import HOLE
 from witnessmark.mapping.model import AddressPair, WireCommand
-from witnessmark.wire.can_id import is_functional
+from witnessmark.mapping.peers import FUNCTIONAL_KLINE
+from witnessmark.wire.can_id import is_functional, take_apart
 from witnessmark.wire.uds.names import Session
 from witnessmark.wire.uds.services import service_name
 
@@ -44,7 +45,7 @@ class Reason(NamedTuple):
 def reasons(command: WireCommand, address: AddressPair) -> tuple[Reason, ...]:
     """Return why `command` is never sent to the unit at `address`; nothing when nothing forbids it for ever."""
     found = _requests(command.start, command.stop, command.results)
-    found += _address(address)
+    found += address_reasons(address)
     if _programs(command.session):
         found.append(Reason("programming-session", "it needs a programming session"))
     if command.origin == "learned":
@@ -60,7 +61,17 @@ def candidate_reasons(
     start: str, stop: str, results: str, observed: Observed, address: AddressPair
 ) -> tuple[Reason, ...]:
     """Return the same for a candidate, in whose `start` varying bytes are `..`."""
-    return (*_requests(start, stop, results), *_address(address), *observed_reasons(observed))
+    return (*_requests(start, stop, results), *address_reasons(address), *observed_reasons(observed))
+
+
+def stop_reasons(command: WireCommand, address: AddressPair) -> tuple[Reason, ...]:
+    """Return why not even its stop request is sent, as nothing of it ever was: it is no stop, or not to one unit."""
+    found = [one for one in address_reasons(address) if one.rule == "functional" or not address.request]
+    if not _SHAPES["stop"].match(command.stop):
+        found.append(Reason("service", f"the stop request {command.stop} is not {_WANTED['stop']}"))
+    if _programs(command.session):
+        found.append(Reason("programming-session", "it needs a programming session"))
+    return tuple(found)
 
 
 def run_reasons(command: WireCommand, seconds: int) -> tuple[Reason, ...]:
@@ -128,19 +139,33 @@ def _programs(session: int) -> bool:
     return session & 0x7F in (Session.PROGRAMMING, 0x05)
 
 
-def _address(address: AddressPair) -> list[Reason]:
+def address_reasons(address: AddressPair) -> list[Reason]:
+    """Return why nothing that acts is ever sent to `address`: many listen to it, or it is not one to send to."""
     if not address.request:
         return [Reason("no-address", "the address of its requests is not known")]
     if address.extension or address.request_extension:
         return [Reason("no-address", "its frames carry an address byte, and none are sent with one")]
-    number, extended = int(address.request, 16), address.bits == 29
-    if address.transport == "iso13400":
-        functional = 0xE000 <= number <= 0xEFFF  # ISO 13400-2, table 13: functional group addresses (from memory)
-    else:
-        functional = is_functional(number, extended)
-    if functional or (address.functional and number == int(address.functional, 16)):
+    number = int(address.request, 16)
+    if _many_listen(address, number) or (address.functional and number == int(address.functional, 16)):
         return [Reason("functional", "its address is one that many control units listen to")]
+    if address.transport == "iso15765-2" and number == int(address.answer, 16):
+        return [
+            Reason("no-address", "it would answer on the address of its requests, and no answer could be told apart")
+        ]
     return []
+
+
+def _many_listen(address: AddressPair, number: int) -> bool:
+    """Whether a standard gives an address to many: all of these from memory but for ISO 15765's.
+
+    ISO 13400-2, table 13: E000 to EFFF; ISO 14230-4: 33; SAE J1939-21: 255 in place of one target, in 29 bits.
+    """
+    if address.transport == "iso13400":
+        return 0xE000 <= number <= 0xEFFF
+    if address.transport == "iso14230":
+        return number == FUNCTIONAL_KLINE
+    parts = take_apart(number) if address.bits == 29 else None
+    return is_functional(number, address.bits == 29) or (parts is not None and parts.target == 0xFF)
 
 
 def _beyond(command: WireCommand, observed: Observed) -> list[Reason]:
