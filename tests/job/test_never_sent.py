@@ -97,6 +97,33 @@ CASES = {
         "functional",
         document=copy.deepcopy(MAP) | {"address": {"request": "7A0", "answer": "7A8", "functional": "7A0"}},
     ),
+    **{
+        f"it is addressed by {name}": Case(rule, document=copy.deepcopy(MAP) | {"address": address})
+        for name, rule, address in (
+            ("7DF with a leading zero", "functional", {"request": "07DF", "answer": "7A8"}),
+            ("another priority", "functional", {"request": "0CDB33F1", "answer": "18DAF128", "bits": 29}),
+            ("another functional target", "functional", {"request": "18DB10F1", "answer": "18DAF128", "bits": 29}),
+            ("mixed functional addressing", "functional", {"request": "18CD33F1", "answer": "18CEF128", "bits": 29}),
+            ("all nodes as one target", "functional", {"request": "18DAFFF1", "answer": "18DAF128", "bits": 29}),
+            (
+                "the address of all on a K-line",
+                "functional",
+                {"request": "33", "answer": "33", "bits": 8, "transport": "iso14230"},
+            ),
+            (
+                "a functional group",
+                "functional",
+                {"request": "E400", "answer": "1010", "bits": 16, "transport": "iso13400"},
+            ),
+            ("where it is answered", "never-sent", {"request": "7A0", "answer": "7A0"}),
+            ("an address byte", "never-sent", {"request": "7A0", "answer": "7A8", "extension": "55"}),
+        )
+    },
+    "its stop names another routine": Case("never-sent", document=a_map(stop="31020302")),
+    "its stop is of another service": Case("never-sent", document=a_map(stop="2F030100")),
+    "its hole stands in its identifier": Case("never-sent", document=a_map(start="3101{seconds}0103")),
+    "its hole stands in its sub-function": Case("forbidden-service", document=a_map(start="31{seconds}030103")),
+    "its results request reads two identifiers": Case("never-sent", document=a_map(results="22F190F191")),
     "it is longer than the map's longest": Case("too-long", document=a_map(longest_s=7)),
     "it is longer than the procedure's longest": Case(
         "too-long", procedure=PROCEDURE.replace('longest_run = "20 s"', 'longest_run = "7 s"')

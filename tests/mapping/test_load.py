@@ -34,9 +34,11 @@ def test_layout_does_not_change_the_digest_but_content_does() -> None:
         ('"31020301"', '"3102 0301"', "wire_commands[0].stop", "not bytes"),
         ('"31010301{seconds}"', '"310103{seconds}{seconds}"', "wire_commands[0].start", "more than one hole"),
         ('"31010301{seconds}"', '"31010301{bar}"', "wire_commands[0].start", "not bytes"),
+        ('"31010301{seconds}"', '"310103010{seconds}0"', "wire_commands[0].start", "middle of a byte"),
         ('"7A0"', '"8A0"', "address.request", "11 bits"),
         ('"7001"', '"701"', "conditions[1].identifier", "no identifier"),
         ('"denominator": 10', '"denominator": 0', "conditions[1].denominator", "divide"),
+        ('"unit": "km/h"', '"numerator": 0', "conditions[0].numerator", "every value 0"),
         ('"name": "gear"', '"name": "speed"', "conditions[2].name", "stands twice"),
         ('"words"', '"word"', "wire_commands[0]", "word"),
         ('"witnessmark-map/1"', '"witnessmark-map/9"', "format", "witnessmark-map/9"),
@@ -51,6 +53,13 @@ def test_a_mistake_is_named_with_its_line_and_key(old: str, new: str, key: str, 
     assert named == key and says in caught.value.what and caught.value.hint
     # msgspec names the object an unknown or missing key belongs to, so there the line is the object's.
     assert where == f"unit.json line {line}" or key == "wire_commands[0]"
+
+
+def test_what_was_heard_from_another_tester_is_not_called_published() -> None:
+    for heard in ('"observed": {"runs": 1, "ended": 1}', '"evidence": {"how": "heard"}'):
+        with pytest.raises(InputError, match="called published"):
+            from_text(edited('"cool_down_s": 15', f'"cool_down_s": 15, {heard}'))
+        from_text(edited('"cool_down_s": 15', f'"cool_down_s": 15, "origin": "learned", {heard}'))
 
 
 def test_what_keeps_a_session_is_tester_present_or_a_request_that_reads() -> None:
@@ -123,7 +132,7 @@ UNMEASURABLE: list[tuple[str, object]] = [
 
 def measured() -> dict[str, Any]:
     document: dict[str, Any] = json.loads(json.dumps({**MAP, **MEASURED}))
-    document["wire_commands"][0] |= {"observed": dict(OBSERVED)}
+    document["wire_commands"][0] |= {"origin": "learned", "observed": dict(OBSERVED)}
     return document
 
 

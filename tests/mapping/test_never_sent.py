@@ -81,6 +81,9 @@ def test_the_services_that_forbid_are_those_the_rules_name() -> None:
         AddressPair("7DF", "6BB"),
         AddressPair("6B3", "6BB", functional="6B3"),
         AddressPair("18DB33F1", "18DAF128", bits=29),
+        AddressPair("18DAFFF1", "18DAF128", bits=29),
+        AddressPair("18CDFFF1", "18CEF128", bits=29),
+        AddressPair("33", "33", bits=8, transport="iso14230"),
         AddressPair("E400", "1010", bits=16, transport="iso13400"),
     ],
 )

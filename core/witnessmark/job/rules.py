@@ -26,8 +26,6 @@ from witnessmark.wire.uds.services import service_name
 
 OTHER_TESTER_S = 10
 PROGRAMMING = 2
-FUNCTIONAL_11, FUNCTIONAL_29 = 0x7DF, 0x18DB33F1
-"""Functional request identifiers of ISO 15765-4."""
 SHAPES = {
     "start": re.compile(rb"\x31\x01..|\x2f..\x03", re.DOTALL),
     "stop": re.compile(rb"\x31\x02..|\x2f..\x00", re.DOTALL),
@@ -114,13 +112,18 @@ def _session(request: Request) -> str:
 
 
 def _functional(request: Request) -> str:
-    address = request.state.map.address if request.state.map else None
-    functional = {FUNCTIONAL_11, FUNCTIONAL_29}
-    if address is not None and address.functional:
-        functional.add(int(address.functional, 16))
-    if request.peer.functional or request.peer.source is None or request.peer.target in functional:
+    known = request.state.map
+    many = known is not None and any(one.rule == "functional" for one in never_sent.address_reasons(known.address))
+    if request.peer.functional or request.peer.source is None or many:
         return "an actuation is never addressed to all control units at once"
     return ""
+
+
+def _never(request: Request) -> str:
+    """What approving refuses refuses here too: an approval says who wants it, never that it may be sent."""
+    known = request.state.map
+    reasons = never_sent.reasons(request.command, known.address) if known is not None else ()
+    return reasons[0].why if reasons else ""
 
 
 def _learned(request: Request) -> Refusal | None:
@@ -200,6 +203,7 @@ RULES: dict[str, Callable[[Request], str]] = {
     "forbidden-service": _forbidden_service,
     "programming-session": _session,
     "functional": _functional,
+    "never-sent": _never,
     "inspection": _inspection,
     "too-long": _length,
     "cool-down": _cool_down,
@@ -215,6 +219,7 @@ HINTS: dict[str, str] = {
     "forbidden-service": "no role can send it: the map has to say another request",
     "programming-session": "no role can send it: the map has to say another session",
     "functional": "no role can send it: the map has to name one control unit",
+    "never-sent": "no role can send it: the map has to say another request or address",
     "inspection": "look whether it is at rest, and say what you saw",
     "too-long": "open the job with a procedure and a map that agree on the seconds",
     "cool-down": "leave the nipple shut and wait; then arm again",

@@ -207,11 +207,15 @@ def _condition(at: str, condition: ConditionRead) -> Iterator[_MISTAKE]:
         yield f"{at}.length", f"{condition.length} bytes cannot be read as a number", "use 1 to 8"
     if condition.denominator <= 0:
         yield f"{at}.denominator", f"{condition.denominator} cannot divide", "use a whole number above 0"
+    if condition.numerator == 0:
+        yield f"{at}.numerator", "0 makes every value 0", "use another whole number"
 
 
 def _command(at: str, command: WireCommand) -> Iterator[_MISTAKE]:
     if command.start.count(HOLE) > 1:
         yield f"{at}.start", "more than one hole", f"write {HOLE} once"
+    if command.start.find(HOLE) % 2 == 1 and HOLE in command.start:
+        yield f"{at}.start", "the hole begins in the middle of a byte", f"{HOLE} takes the place of one whole byte"
     yield from _hex(f"{at}.start", command.start.replace(HOLE, "00"))
     yield from _hex(f"{at}.stop", command.stop)
     if command.results:

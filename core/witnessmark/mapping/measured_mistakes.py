@@ -51,6 +51,9 @@ def _command(at: str, command: WireCommand) -> Iterator[Mistake]:
         yield f"{at}.longest_s", f"{command.longest_s} s is longer than an hour", "use the maker's figure, in seconds"
     if command.cool_down_s > REST_S:
         yield f"{at}.cool_down_s", f"{command.cool_down_s} s is longer than a day", "use the maker's figure, in seconds"
+    heard = command.observed is not None or (command.evidence is not None and command.evidence.how == "heard")
+    if heard and command.origin != "learned":
+        yield f"{at}.origin", "it was heard from another tester and is called published", 'write "learned"'
     if command.observed is not None:
         yield from _observed(f"{at}.observed", command.observed)
 
