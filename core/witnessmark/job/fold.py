@@ -26,6 +26,7 @@ from witnessmark.job.state import (
     READY,
     REDO,
     REFILL,
+    STAYS_OPEN,
     VEHICLE,
     Cue,
     JobState,
@@ -110,6 +111,9 @@ def _step(state: JobState, entry: Entry, body: Body) -> JobState:
         state = replace(state, open_nipples=tuple(opened), was_open=frozenset(touched))
     elif body.act == "closed":
         state = replace(state, open_nipples=tuple(one for one in state.open_nipples if one != body.nipple))
+        state = _open_again(state, body.pass_id)
+    if body.step == STAYS_OPEN:
+        return replace(state, stays_open=body.pass_id)
     if body.step == READY:
         return replace(state, ready=body.pass_id)
     state = _affect(state, body)
@@ -137,6 +141,20 @@ def _step(state: JobState, entry: Entry, body: Body) -> JobState:
     if _is_other_fluid(state, body):
         return replace(state, wrong_fluid=body.answer)
     return _past(replace(state, wrong_fluid=""), body.step, body.act, body.pass_id, body.nipple)
+
+
+def _open_again(state: JobState, pass_id: str) -> JobState:
+    """Go back to the opening of a pass when a nipple of it was closed before its run: it has to be opened again."""
+    point = state.point
+    if (
+        point is None
+        or (point.kind, point.pass_id) != ("run", pass_id)
+        or state.decide
+        or state.open_intent is not None
+    ):
+        return state
+    opens = (at for at, one in enumerate(state.points) if (one.kind, one.pass_id) == ("open", pass_id))
+    return replace(state, cursor=next(opens, state.cursor))
 
 
 def _is_other_fluid(state: JobState, body: bodies.StepDone) -> bool:
@@ -176,7 +194,7 @@ def _keep(state: JobState, point: Point, body: bodies.StepDone) -> JobState:
     """Take note when it is the feed's pressure that is kept as it was read."""
     last = state.reading(PRESSURE)
     pressure = point.step is not None and point.step.what == PRESSURE and point.step.id == body.step
-    return replace(state, pressure_kept=last.seq) if pressure and last is not None else state
+    return replace(state, pressure_kept=last.seq, stays_open="") if pressure and last is not None else state
 
 
 def _pass_first(state: JobState, pass_id: str) -> JobState:
@@ -216,6 +234,7 @@ def _reading(state: JobState, entry: Entry, body: Body) -> JobState:
     state = replace(state, readings=tuple(known.items()))
     if body.what == PRESSURE:
         state = replace(state, pressurised=any(digit in "123456789" for digit in body.amount.value))
+        state = state if body.within is False else replace(state, stays_open="")
     if body.affects in (EMPTY, REFILL):
         state = replace(state, reservoir_empty=body.affects == EMPTY)
     state = _shut(state, body.nipple, body.also)

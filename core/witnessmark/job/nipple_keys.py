@@ -7,7 +7,7 @@ from __future__ import annotations
 
 from witnessmark.job import told_run
 from witnessmark.job.acts import Acts
-from witnessmark.job.state import LATER, MISSED, Cue, JobState
+from witnessmark.job.state import LATER, MISSED, STAYS_OPEN, Cue, JobState
 from witnessmark.job.view import View
 from witnessmark.journal import bodies
 
@@ -27,6 +27,10 @@ def nipple_key(runner: Acts, view: View, key: str, said: str, by: str) -> None:
     if key == "l":
         later = bodies.StepDone(step=LATER, act="skipped", pass_id=view.pass_id, nipple=nipple, said=said)
         runner.record.said(later, by=by)
+        return
+    if view.kind == "close" and key == "n":
+        stays = bodies.StepDone(step=STAYS_OPEN, act="confirmed", pass_id=view.pass_id, nipple=nipple)
+        runner.record.said(stays, by=by)
         return
     opens = view.kind in ("open", "running", "heard", "told")
     body = bodies.StepDone(

@@ -18,8 +18,16 @@ from witnessmark.job.run import Run
 from witnessmark.job.run_view import arm_view, decide_view, inspect_view, opens_at_arming, run_view
 from witnessmark.job.standing import standing
 from witnessmark.job.state import JobState
-from witnessmark.job.step_view import ask_view, cued_view, missed_view, nipple_view, reading_view, step_view
-from witnessmark.job.steps import Point
+from witnessmark.job.step_view import (
+    ask_view,
+    close_to_read_view,
+    cued_view,
+    missed_view,
+    nipple_view,
+    reading_view,
+    step_view,
+)
+from witnessmark.job.steps import Point, pressure_point
 from witnessmark.job.view import Button, View, busy_view
 from witnessmark.procedure.model import Pass
 
@@ -52,7 +60,7 @@ def _shown(
     if stopping:
         return busy_view("Stop sent, not confirmed yet.")
     point = state.point
-    arms = point is not None and (point.kind == "run" or opens_at_arming(state, point))
+    arms = point is not None and point.kind in ("open", "run") and state.grade == "sent"
     one = state.pass_of(point.pass_id) if point is not None and arms else None
     one = None if due_now(state) is not None else one
     stale = one is not None and bay is not None and pressure_is_stale(state, one, bay.clock.stamp(), bay.boot_id)
@@ -113,6 +121,9 @@ def next_view(
     must_close = _must_close(state, one)
     if must_close:
         return nipple_view(state, one, must_close, "close")
+    if stale_pressure and one is not None and one.pressure is not None:
+        still = state.open_in(one) if state.stays_open != one.id else ()
+        return close_to_read_view(state, one, still[0]) if still else reading_view(state, pressure_point(one))
     if point.kind == "ask":
         return ask_view(state, point, unasked)
     if one is not None and point.kind == "run" and state.grade != "sent":
@@ -120,7 +131,7 @@ def next_view(
     if one is not None and due_now(state) is not None:
         return first_use_view(state, one, unreadable)
     if one is not None and (point.kind == "run" or opens_at_arming(state, point)):
-        return arm_view(state, one, unreadable, stale_pressure, holding)
+        return arm_view(state, one, unreadable, holding)
     if point.kind == "open":
         return nipple_view(state, one, point.nipple, "open")
     if point.closes and point.nipple not in state.open_nipples and not _was_open(state, point):
@@ -149,7 +160,7 @@ def _must_close(state: JobState, one: Pass | None) -> str:
     opens = (
         index for index, point in enumerate(state.points) if point.pass_id == one.id and point.kind in ("open", "run")
     )
-    return next(iter(state.open_in(one)), "") if state.cursor < next(opens) or _at_own_opening(state, one) else ""
+    return next(iter(state.open_in(one)), "") if state.cursor <= next(opens) or _at_own_opening(state, one) else ""
 
 
 def _at_own_opening(state: JobState, one: Pass) -> bool:

@@ -59,7 +59,7 @@ class Run:
         self.one = one
         self.command = command
         self.refusal: Refusal | None = None
-        self.unrecorded = False
+        self.unrecorded = self.expired = False
         self.asked = self.why = ""
         self.held: Held | None = None
         self.shown: dict[str, str] = {}
@@ -157,7 +157,7 @@ class Run:
         if until_ns is None or now_ns < until_ns:
             return
         if self.life.state == "armed":
-            self.why = "not started in time"
+            self.expired, self.why = True, "not started in time"
             self._fire("expired")
         elif self.life.state == "running":
             self._fire("time_up")

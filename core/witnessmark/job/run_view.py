@@ -12,8 +12,8 @@ from witnessmark.job.questions import OPENED, questions
 from witnessmark.job.reasons import ACCEPTED, LATER
 from witnessmark.job.standing import close_now, named
 from witnessmark.job.state import JobState
-from witnessmark.job.step_view import nipple_view, reading_view
-from witnessmark.job.steps import Point, pressure_point
+from witnessmark.job.step_view import nipple_view
+from witnessmark.job.steps import Point
 from witnessmark.job.view import ELSEWHERE, UNKNOWN_ACT, Asked, Button, View, title
 from witnessmark.mapping.first_use import SCREEN
 from witnessmark.procedure.model import Pass
@@ -26,12 +26,8 @@ def opens_at_arming(state: JobState, point: Point | None) -> bool:
     return ours and one is not None and bool(one.wire_command) and state.procedure.opened_at_arming
 
 
-def arm_view(
-    state: JobState, one: Pass, unreadable: tuple[str, ...], stale_pressure: bool, standing: tuple[str, ...] = ()
-) -> View:
-    """Return the view that asks before arming, or for the pressure when its reading is too old."""
-    if stale_pressure and one.pressure is not None:
-        return reading_view(state, pressure_point(one))
+def arm_view(state: JobState, one: Pass, unreadable: tuple[str, ...], standing: tuple[str, ...] = ()) -> View:
+    """Return the view that asks before arming."""
     again = state.answered is not None and state.answered.pass_id == one.id and all(state.answered.answers.values())
     command = state.command_of(one)
     buttons = [Button("a", "arm again, all answers as before")] if again else []

@@ -20,6 +20,7 @@ import msgspec
 from witnessmark.clock import NS, Clock
 from witnessmark.errors import LocalError, OutcomeUnknown, WitnessmarkError
 from witnessmark.job import first_use
+from witnessmark.job.armed import holds_for_ns
 from witnessmark.job.asking import Asker
 from witnessmark.job.bay import Bay
 from witnessmark.job.commands import obey
@@ -302,6 +303,9 @@ class Runner:
                 self._face.tell({"run": {"state": "nothing sent"}})
             said = {"what": refusal.why, "hint": refusal.hint, "reached": reached, "rule": refusal.rule}
             self._face.tell({"error": said})
+        if run.expired:
+            given = f"{holds_for_ns(self.state.procedure) // NS} s"
+            self._face.tell({"said": f"Not started within {given}: not armed any more. Nothing was sent."})
         if run.unrecorded:
             self.leave("not recorded")
 

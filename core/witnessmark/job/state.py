@@ -26,6 +26,8 @@ CUE_GIVEN = "cue-given"
 """The step id by which the machine says that it called out to open a nipple. What was done on it a person says."""
 OTHER_PASS = "pass-first"
 """The step id by which a later pass is taken first."""
+STAYS_OPEN = "stays-open"
+"""The step id by which a nipple is said to stay open while the feed's pressure is read again."""
 READY = "ready-at-wheel"
 """The step id by which a second person says that they are ready at the wheel: what two people do starts only then."""
 EMPTY, REFILL = "empty", "refill"
@@ -84,9 +86,9 @@ class JobState:
     in this journal, `result_due` a first use whose result nobody has entered. `grade` is how runs are witnessed from
     here on, `ran_ahead` the pass in hand whose run another tester made before the walk asked for it. `held` is when
     each question whose yes holds was answered, `ready` the pass for which a second person is ready at the wheel, since
-    it was armed, `cued` the cues that nobody has answered yet. `wrong_fluid` is what
-    the container said last, where that is not what is asked. `was_open` are
-    the nipples that were open on a pass, each with its pass, since it was last begun.
+    it was armed, `cued` the cues that nobody has answered yet. `wrong_fluid` is what the container said last, where
+    that is not what is asked. `stays_open` is the pass whose nipple was said to stay open until the pressure is read
+    again. `was_open` are the nipples that were open on a pass, each with its pass, since it was last begun.
     """
 
     job: str
@@ -123,6 +125,7 @@ class JobState:
     ready: str = ""
     cued: tuple[Cue, ...] = ()
     wrong_fluid: str = ""
+    stays_open: str = ""
     was_open: frozenset[tuple[str, str]] = frozenset()
 
     @property

@@ -158,6 +158,25 @@ def nipple_view(state: JobState, one: Pass | None, nipple: str, kind: Literal["o
     )
 
 
+def close_to_read_view(state: JobState, one: Pass, nipple: str) -> View:
+    """Return the view that has an open nipple closed before the feed's pressure is read again."""
+    last = state.reading(PRESSURE)
+    out = last is None or last.within is False
+    why = "has no reading within its limits" if out else "was read too long ago"
+    name = named(state, nipple)
+    return View(
+        kind="close",
+        title=title(state, one.id),
+        text=f"The feed's pressure {why}: it is read again with the nipple shut. Close the nipple {name}.",
+        pass_id=one.id,
+        nipples=(nipple,),
+        buttons=(
+            Button("y", "closed"),
+            Button("n", "it stays open: the record shows one long opening"),
+        ),
+    )
+
+
 def cued_view(state: JobState, cue: Cue) -> View:
     """Return the view that asks, after the run, what was done on the cue: the machine only called it out."""
     return View(

@@ -39,6 +39,15 @@ def test_opening_order(procedure: Procedure, opened: float, u: float, answer: st
     assert text in finding.details[0].text
 
 
+def test_one_that_was_closed_to_read_the_pressure_again_is_judged_by_the_opening_that_its_run_had() -> None:
+    job = Job(BEFORE, scope="nipples rr").pressurise(0).read("feed-pressure", "2.0 bar", 5, pass_id="p1")
+    job.open("rr", "p1", 10).close("rr", 100, "p1").read("feed-pressure", "2.0 bar", 105, pass_id="p1")
+    job.open("rr", "p1", 115).run("p1", 120, 140).close("rr", 146, "p1")
+    assert {number: ask(number, job).answer for number in (6, 8, 10, 35)} == dict.fromkeys((6, 8, 10, 35), "met")
+    left = Job(BEFORE, scope="nipples rr").open("rr", "p1", 10).run("p1", 120, 140).close("rr", 146, "p1")
+    assert ask(8, left).answer == "not met"
+
+
 def test_without_a_run_an_opening_or_a_wire_command() -> None:
     assert ask(8, Job(scope="nipples rr").open("rr", "p1", 8)).answer == "no proof"
     assert ask(8, Job(scope="nipples rr").run("p1", 10, 30)).answer == "no proof"
