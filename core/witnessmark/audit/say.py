@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 
+from witnessmark import quantity
 from witnessmark.audit.range import FOREVER, Range
 from witnessmark.journal.bodies import Loss
 
@@ -42,6 +43,13 @@ def apart(later: Range) -> str:
     if later.high <= 0:
         return f"{length(Range(-later.high, -later.low))} before"
     return f"from {seconds(-later.low)} before to {seconds(later.high)} after"
+
+
+def change(by: float, unit: str) -> str:
+    """Return which way something went and how far: `rose by 10 mL`, `fell by 120 mL`, `stayed as it was`."""
+    if not by:
+        return "stayed as it was"
+    return f"{'rose' if by > 0 else 'fell'} by {quantity.plain(abs(by))} {unit}"
 
 
 def share(low: float, high: float) -> str:

@@ -8,6 +8,7 @@ from __future__ import annotations
 from typing import Literal
 
 from witnessmark.job.amount import unit_of, within
+from witnessmark.job.calibrated import read_with
 from witnessmark.job.container import DO_NOT_FILL, FLUID, asked
 from witnessmark.job.plausible import bounds
 from witnessmark.job.reasons import KEEP, LATER, LEAVE_OUT, NO, NOT_CLEAR, pass_first
@@ -107,6 +108,7 @@ def reading_view(state: JobState, point: Point) -> View:
         unit=unit,
         low=point.limit.low if point.limit else "",
         high=point.limit.high if point.limit else "",
+        instrument=read_with(state, step),
         person=step.person,
         buttons=tuple(buttons),
     )

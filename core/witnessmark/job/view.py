@@ -64,7 +64,8 @@ class Asked(msgspec.Struct, frozen=True, omit_defaults=True):
 
 
 class View(msgspec.Struct, frozen=True, kw_only=True, omit_defaults=True):
-    """What to show. `unit`, `low` and `high` belong to a reading; `wait_s` is how long arming would be refused.
+    """What to show. `unit`, `low`, `high` and `instrument` (with what it is
+    read, and until when that is calibrated) belong to a reading; `wait_s` is how long arming would be refused.
 
     `fallback` is what a person does by hand if a run does not stop; `stands` what stands open, in words; a reading
     outside `least` to `most` is asked about once more.
@@ -86,6 +87,7 @@ class View(msgspec.Struct, frozen=True, kw_only=True, omit_defaults=True):
     unit: str = ""
     low: str = ""
     high: str = ""
+    instrument: str = ""
     person: str = ""
     buttons: tuple[Button, ...] = ()
     questions: tuple[Asked, ...] = ()

@@ -33,7 +33,7 @@ FL = Job(scope="nipples fl")
         (12, read(whole(), ("2.0 bar", 10), ("1.8 bar", 70)), "met", "no more than allowed"),
         (12, read(whole(), ("2.0 bar", 10), ("1.6 bar", 70)), "not met", "0.40 bar a minute"),
         (12, read(whole(), ("2.0 bar", 10), ("24.0 psi", 70)), "not met", "24.0 psi"),
-        (12, read(whole(), ("1.8 bar", 10), ("2.0 bar", 70)), "met", ""),
+        (12, read(whole(), ("1.8 bar", 10), ("2.0 bar", 70)), "met", "risen 0.20 bar a minute"),
         (12, read(read(whole(), ("2.0 bar", 10)).pressurise(40), ("1.6 bar", 70)), "no proof", "touched between"),
         (12, whole(), "no proof", "never read twice"),
         (13, Job(PLAIN), "does not apply", "no highest"),

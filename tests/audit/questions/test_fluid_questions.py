@@ -97,6 +97,12 @@ def filled_twice(second: str) -> Job:
             "no proof",
             "cannot be right, so nothing follows from it: volume drawn 99999999 mL (entry",
         ),
+        (
+            14,
+            volumes("300 mL", "500 mL", "150 mL", "150 mL", "500 mL", "400 mL"),
+            "met",
+            "the level fell by 100 mL; +0 mL unaccounted for, 30 mL either way allowed",
+        ),
         (14, visited(), "no proof", "not recorded"),
         (
             14,

@@ -59,8 +59,9 @@ def _between(one: Disturbance) -> Detail:
 
 
 def _say(one: Disturbance) -> Detail:
+    way = "back" if one.by_ns < 0 else "on"
     text = {
-        "stepped": f"wall time moved by {say.seconds(one.by_ns)} against the monotonic clock",
+        "stepped": f"wall time was set {way} by {say.seconds(abs(one.by_ns))} against the monotonic clock",
         "backwards": f"the monotonic clock ran back by {say.seconds(-one.by_ns)}",
         "reboot": "the machine was started again; a step in between would not show",
         "asleep": f"the machine slept for {say.seconds(one.by_ns)}",

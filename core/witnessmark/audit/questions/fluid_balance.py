@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from witnessmark import quantity
+from witnessmark.audit import say
 from witnessmark.audit.case import Case
 from witnessmark.audit.limits import inside, spell
 from witnessmark.audit.question import Question, hookimpl
@@ -55,8 +56,8 @@ def _balance(case: Case, tolerance: str) -> Detail:
     left = found.filled_ml - found.out_ml - found.risen_ml
     allowed = quantity.convert(quantity.parse(tolerance, place="balance_tolerance"), "mL")
     sign = "+" if left >= 0 else ""
-    text += f", the level rose by {quantity.plain(found.risen_ml)} mL; "
-    text += f"{sign}{quantity.plain(left)} mL unaccounted for, within {tolerance} allowed"
+    text += f", the level {say.change(found.risen_ml, 'mL')}; "
+    text += f"{sign}{quantity.plain(left)} mL unaccounted for, {tolerance} either way allowed"
     return Detail("balance", "met" if abs(left) <= allowed + 1e-9 else "not met", text, found.cites)
 
 

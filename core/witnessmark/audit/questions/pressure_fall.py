@@ -29,7 +29,9 @@ def _fall(case: Case, earlier: Gauge, later: Gauge) -> Detail:
     lost = quantity.convert(earlier.amount, allowed.unit) - quantity.convert(later.amount, allowed.unit)
     apart = later.at.minus(earlier.at)
     minutes = max(1, (apart.low + apart.high) // 2) / (60 * NS)
-    text = f"{earlier.amount} to {later.amount} in {say.length(apart)}, {lost / minutes:.2f} {allowed.unit} a minute"
+    way = "risen" if lost < 0 else "lost"
+    text = f"{earlier.amount} to {later.amount} in {say.length(apart)}, "
+    text += f"{way} {abs(lost) / minutes:.2f} {allowed.unit} a minute"
     fine = lost <= float(allowed.number) + 1e-9
     return Detail(later.pass_id or f"entry {later.seq}", "met" if fine else "not met", text, (earlier.seq, later.seq))
 

@@ -170,7 +170,7 @@ def plain(view: dict[str, Any]) -> str:
     parts += [f"{name}: {value}" for name, value in view.get("shown", {}).items()]
     parts += [f"{one['text']} (y/n)" for one in view.get("questions", ())]
     if view.get("kind") == "reading":
-        parts.append(f"{limits(view) or 'no limits'}, in {view.get('unit', '')}")
+        parts += [f"{limits(view) or 'no limits'}, in {view.get('unit', '')}", read_with(view)]
     parts.append("   ".join(f"[{one['key']}] {one['label']}" for one in view.get("buttons", ())))
     return "\n".join(part for part in parts if part)
 
@@ -181,6 +181,11 @@ def limits(view: dict[str, Any]) -> str:
     if low and high:
         return f"limits: {low} to {high}"
     return f"limits: at most {high}" if high else f"limits: at least {low}" if low else ""
+
+
+def read_with(view: dict[str, Any]) -> str:
+    """Return with what a reading is read, empty where the procedure names nothing."""
+    return f"read with: {view['instrument']}" if view.get("instrument") else ""
 
 
 def _typed(dialog: Dialog) -> list[Row]:
@@ -198,7 +203,7 @@ def _typed(dialog: Dialog) -> list[Row]:
 def _asked(dialog: Dialog) -> list[Block]:
     view = dialog.view
     if view.get("kind") == "reading":
-        return [Block(limits(view))]
+        return [Block("\n".join(line for line in (limits(view), read_with(view)) if line))]
     now = dialog.question["id"] if dialog.question is not None else ""
     lines = []
     for one in view.get("questions", ()):

@@ -1,0 +1,44 @@
+"""A reading says with what it is read, and until when that is calibrated, before it is typed."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+import pytest
+from tests.job.stand import PROCEDURE, Stand
+
+from witnessmark.cli.bay.screen import plain
+from witnessmark.clock import NS
+from witnessmark.job.calibrated import read_with
+from witnessmark.procedure.model import Step
+
+DAY = 20_000 * 86_400 * NS
+"""4 October 2024, UTC: `date -u -d @1728000000`."""
+TOOLED = PROCEDURE.replace('affects = "torqued"', 'affects = "torqued"\ninstrument = "torque wrench"')
+
+
+@pytest.mark.parametrize(
+    ("instruments", "words"),
+    [
+        ({"wrench": "2024-10-04"}, "wrench, calibrated until 2024-10-04"),
+        ({"wrench": "2024-10-03"}, "wrench, OUT OF CALIBRATION since 2024-10-03"),
+        ({"gauge": "2030-01-01"}, "wrench; nobody recorded until when it is calibrated"),
+    ],
+)
+def test_the_day_of_its_date_is_still_in_date(instruments: dict[str, str], words: str) -> None:
+    stand = Stand()
+    state = replace(stand.state, instruments=tuple(instruments.items()), last_wall_ns=DAY)
+    stand.close()
+    assert read_with(state, Step(id="t", text="Torque", instrument="wrench")) == words
+    assert read_with(state, Step(id="l", text="Level")) == ""
+
+
+def test_the_screen_says_it_beside_the_limits() -> None:
+    stand = Stand(procedure=TOOLED)
+    stand.go_to("reading", "p1")
+    assert "read with" not in plain(stand.view)
+    stand.follow()
+    stand.go_to("reading", "p1")
+    shown = plain(stand.view)
+    stand.close()
+    assert "limits: 8 N.m to 10 N.m, in N.m\nread with: torque wrench; nobody recorded" in shown
