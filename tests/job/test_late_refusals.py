@@ -6,10 +6,11 @@ from collections.abc import Iterator
 from dataclasses import replace
 
 import pytest
-from tests.job.stand import LEAD, MAP, SESSION, SPEED, START, STOP, VALVE_START, Stand
+from tests.job.stand import LEAD, MAP, SESSION, SOFTWARE, SPEED, START, STOP, VALVE_START, Stand
 
 from witnessmark.clock import NS
 from witnessmark.job.approval import withdraw
+from witnessmark.journal import bodies
 from witnessmark.mapping import load as maps
 
 
@@ -117,8 +118,100 @@ def test_an_intent_without_an_outcome_refuses_the_next_run_when_even_the_interru
     assert armed.acts == [START]
 
 
-def test_a_vehicle_that_began_to_move_while_armed_is_noticed_as_soon_as_it_runs(armed: Stand) -> None:
-    armed.unit.table[SPEED] = [(0.02, bytes.fromhex("62700205"))]
+MOVES = [(0.02, bytes.fromhex("62700205"))]
+
+
+def refused_at_last(stand: Stand, rule: str) -> bodies.Outcome:
+    """Return the outcome of a start that a last look refused, with nothing sent that acts."""
+    before = len(stand.acts)
+    stand.until(lambda: stand.view["kind"] == "arm")
+    stand.wait(1)
+    assert len(stand.acts) == before and stand.bodies("refused")[-1].rule == rule
+    assert stand.errors[-1]["rule"] == rule and stand.errors[-1]["reached"] == "nothing"
+    outcome: bodies.Outcome = stand.bodies("outcome")[-1]
+    assert (outcome.result, outcome.stop) == ("refused", "not sent")
+    return outcome
+
+
+def test_a_vehicle_that_began_to_move_while_armed_is_sent_no_start(armed: Stand) -> None:
+    armed.unit.table[SPEED] = MOVES
+    start(armed)
+    assert refused_at_last(armed, "moving").why == "the vehicle moves: 5 km/h"
+    assert SESSION not in armed.unit.heard
+
+
+def test_a_unit_that_is_another_since_arming_is_sent_no_start(armed: Stand) -> None:
+    armed.unit.table[SOFTWARE] = [(0.02, bytes.fromhex("62F1890103"))]  # the plug now sits in another vehicle
+    start(armed)
+    assert "another unit" in refused_at_last(armed, "identification").why and SESSION not in armed.unit.heard
+
+
+def test_a_unit_that_tells_nothing_of_itself_any_more_is_sent_no_start(armed: Stand) -> None:
+    armed.unit.table[SOFTWARE] = []
+    start(armed)
+    refused_at_last(armed, "no-answer")
+
+
+def test_a_stop_while_it_is_looked_again_sends_no_start(armed: Stand) -> None:
+    heard = len(armed.unit.heard)
+    start(armed)
+    armed.until(lambda: len(armed.unit.heard) > heard)
+    armed.stop()
+    armed.until(lambda: armed.bodies("outcome"))
+    armed.wait(1)
+    assert armed.acts == [] and SESSION not in armed.unit.heard
+    assert (armed.bodies("outcome")[-1].result, armed.bodies("outcome")[-1].stop) == ("stopped", "not sent")
+
+
+def test_an_approval_withdrawn_while_the_session_is_entered_refuses_the_start(armed: Stand) -> None:
+    start(armed)
+    armed.until(lambda: SESSION in armed.unit.heard)
+    armed.journal.append(withdraw(LEAD, maps.from_document(MAP), "learned wrongly"))
+    armed.until(lambda: armed.bodies("outcome"))
+    armed.wait(1)
+    assert armed.acts == [] and "withdrawn" in armed.bodies("outcome")[-1].why
+
+
+@pytest.fixture
+def counting() -> Iterator[Stand]:
+    """A stand in the last second of a countdown."""
+    stand = Stand()
+    stand.go_to("armed", "p2")
+    start(stand)
+    stand.until(lambda: {"cue": 2} in stand.told)
+    yield stand
+    stand.close()
+
+
+def test_a_vehicle_that_begins_to_move_while_counting_down_is_sent_no_start(counting: Stand) -> None:
+    counting.unit.table[SPEED] = MOVES
+    refused_at_last(counting, "moving")
+    assert {"cue": 0} not in counting.told
+
+
+def test_a_start_waits_for_the_last_look_and_is_not_sent_when_that_is_silent(counting: Stand) -> None:
+    counting.unit.table[SPEED] = []
+    refused_at_last(counting, "no-answer")
+    assert {"cue": 0} not in counting.told
+
+
+def test_an_approval_withdrawn_in_the_last_second_of_the_count_refuses_the_start(counting: Stand) -> None:
+    counting.unit.table[SPEED] = [(0.5, bytes.fromhex("7F2278")), (0.9, bytes.fromhex("62700200"))]
+    counting.until(lambda: {"cue": 1} in counting.told)
+    counting.wait(0.1)
+    before = len(counting.acts)
+    counting.journal.append(withdraw(LEAD, maps.from_document(MAP), "learned wrongly"))
+    counting.until(lambda: len(counting.bodies("outcome")) == 2)
+    counting.wait(2)
+    assert len(counting.acts) == before and {"cue": 0} not in counting.told
+
+
+def test_a_vehicle_that_begins_to_move_as_it_starts_is_noticed_as_soon_as_it_runs(armed: Stand) -> None:
+    def starts() -> list[tuple[float, bytes]]:
+        armed.unit.table[SPEED] = MOVES
+        return [(0.02, bytes.fromhex("71010301"))]
+
+    armed.unit.table[START] = starts
     start(armed)
     armed.until(lambda: STOP in armed.unit.heard)
     at = dict(zip(armed.unit.heard, armed.unit.heard_ns, strict=True))

@@ -1,8 +1,9 @@
 """Before arming: the rules, the approval, the control unit's identification, every precondition, each recorded.
 
 State and answers flow in; a refusal or what was found flows out. It is a generator that yields what it waits for (an
-exchange or a ticket), so that the loop goes on meanwhile. Rules that hold here: a precondition is read where the map
-knows how, else told by a person who answered; no answer is a refusal; nothing but 22 is sent.
+exchange or a ticket), so that the loop goes on meanwhile; `Looking` carries it on. Rules that hold here: a precondition
+is read where the map knows how, else told by a person who answered; no answer is a refusal; nothing but 22 is sent;
+arming may be old when the person starts, so the unit and its standstill are read again right before.
 """
 
 from __future__ import annotations
@@ -41,6 +42,27 @@ class Held:
 
 
 Steps = Generator[Exchange | Ticket, None, Refusal | Held]
+Again = Generator[Exchange | Ticket, None, Refusal | None]
+
+
+class Looking:
+    """Carries one look on. `waits` is what it waits for; `done` takes what it came to, once."""
+
+    def __init__(self, steps: Steps | Again, done: Callable[[Refusal | Held | None], None]) -> None:
+        self.waits: Exchange | Ticket | None = None
+        self._steps = steps
+        self._done = done
+
+    def go_on(self) -> None:
+        """Go on to the next wait, or to the end."""
+        try:
+            self.waits = next(self._steps)
+        except StopIteration as end:
+            self.waits = None
+            self._done(end.value)
+        except LocalError as error:
+            self.waits = None
+            self._done(refused_by(error))
 
 
 class Preflight:
@@ -66,9 +88,11 @@ class Preflight:
         self._answers = answers
         self._approvals = approvals
         self._found: dict[str, str] = {}
+        self._told_before: tuple[str, ...] = ()
 
     def steps(self, asked_before: tuple[str, ...]) -> Steps:
         """Go through all of it. `asked_before` are preconditions that could not be read a moment ago."""
+        self._told_before = asked_before
         refused = rules.refusal(self._bay.request(self._state, self._pass, self._command))
         refused = refused or self._answered(asked_before)
         if refused:
@@ -90,6 +114,25 @@ class Preflight:
             if refused:
                 return refused
         return Held(approved, self._found, self._lead)
+
+    def again(self, approved: Approved) -> Again:
+        """Look whether it is the same control unit as when it was armed, and still stands."""
+        refused = yield from self._identification(approved)
+        return refused or (yield from self._stands())
+
+    def stands(self, require: Callable[[], None]) -> Again:
+        """Look whether the vehicle stands; then `require`, in the journal's thread, that it may be sent."""
+        refused = yield from self._stands()
+        if refused is None:
+            yield self._bay.record.thread.call(require)
+        return refused
+
+    def _stands(self) -> Again:
+        readable = {one.name: one for one in self._state.map.conditions} if self._state.map else {}
+        for one in conditions.all_of(self._state.procedure.preconditions, readable):
+            if one.name == STANDING and STANDING in readable and STANDING not in self._told_before:
+                return (yield from self._read(one, readable[STANDING]))
+        return None
 
     def _answered(self, asked_before: tuple[str, ...]) -> Refusal | None:
         standing = () if self._first_use else held(self._state, self._bay.clock.stamp(), self._bay.boot_id)

@@ -12,27 +12,25 @@ from decimal import Decimal
 
 from witnessmark.clock import NS
 from witnessmark.errors import LocalError, PeerError
-from witnessmark.job import armed, moment, rules
+from witnessmark.job import armed, last_word, moment, rules
 from witnessmark.job.actuation import MAY_HAVE_LEFT, Action, Actuation, Event
 from witnessmark.job.amount import seconds
-from witnessmark.job.approval import Withdrawn, require
+from witnessmark.job.approval import Withdrawn
 from witnessmark.job.bay import Bay
-from witnessmark.job.first_use import require_lead
 from witnessmark.job.journal_thread import Ticket
 from witnessmark.job.on_wire import OnWire
 from witnessmark.job.outcome import Ending, intent_of, kept_alive, outcome_of, told_of
-from witnessmark.job.preflight import Approvals, Held, Preflight, refused_by
+from witnessmark.job.preflight import Approvals, Held, Looking, Preflight, refused_by
 from witnessmark.job.record import MACHINE
 from witnessmark.job.rules import Refusal
 from witnessmark.job.state import CUE_GIVEN, JobState
+from witnessmark.job.stop import stop_once
 from witnessmark.journal import bodies
 from witnessmark.journal.entry import Entry
 from witnessmark.mapping.model import WireCommand
 from witnessmark.procedure.model import Pass
-from witnessmark.talk.conversation import SLICE_REAL_S
 from witnessmark.talk.exchange import Exchange
 
-LAST_SLICES = 200
 CUE = 3
 """Seconds counted down aloud before a start that the nipple opens with."""
 
@@ -71,8 +69,7 @@ class Run:
         self._state = state
         self._answers = dict(answers)
         self._approvals = approvals
-        self._waits: Exchange | Ticket | None = None
-        self._steps = self.preflight.steps(asked_before)
+        self._look = Looking(self.preflight.steps(asked_before), self._looked)
         self.run_s = Decimal(0)
         self._payload = b""
         self._until_ns: int | None = None
@@ -86,14 +83,14 @@ class Run:
 
     def begin(self) -> None:
         """Begin to check."""
-        self._go_on()
+        self._look.go_on()
 
     @property
     def ended(self) -> bool:
         """Whether nothing is going on any more and all of it is on disk or known not to be."""
         if self.life.state != "ended" or (self._outcome is not None and not self._outcome.done):
             return False
-        waits = self._waits if isinstance(self._waits, Exchange) else None
+        waits = self._look.waits if isinstance(self._look.waits, Exchange) else None
         return not any(one is not None and one.open for one in (waits, self._session, self._wire))
 
     @property
@@ -111,7 +108,7 @@ class Run:
     def start(self, state: JobState) -> None:
         """The person at the screen starts. `state` is the job's of now: much may have been said since arming."""
         self._state = state
-        self.refusal = rules.refusal(self._bay.request(self._state, self.one, self.command))
+        self.refusal = rules.refusal(self._request())
         self._fire("start" if self.refusal is None else "refused")
 
     def stop(self, why: str) -> None:
@@ -122,12 +119,12 @@ class Run:
 
     def exchange(self, exchange: Exchange) -> bool:
         """Take in an exchange that has ended; False when it is none of this run's."""
-        if exchange is self._waits:
+        if exchange is self._look.waits:
             if self.life.state == "ended":
-                self._waits = None
+                self._look.waits = None
                 self._exchange_entry(exchange, "condition")
             else:
-                self._go_on()
+                self._look.go_on()
         elif exchange is self._session:
             self._session_ended(exchange)
         elif self._wire is not None and self._wire.ended(exchange):
@@ -141,8 +138,8 @@ class Run:
         """Take in a ticket that has finished."""
         if ticket.error is not None:
             self._not_recorded(ticket)
-        elif ticket is self._waits and self.life.state != "ended":
-            self._go_on()
+        elif ticket is self._look.waits and self.life.state != "ended":
+            self._look.go_on()
 
     def tick(self, now_ns: int) -> None:
         """Let time pass."""
@@ -174,12 +171,7 @@ class Run:
 
     def last_resort(self) -> None:
         """Send the stop request once, whatever the state: the program is about to fail."""
-        talk, stop = self._bay.talk, bytes.fromhex(self.command.stop)
-        exchange = talk.begin(self._bay.peer, stop, self._bay.timing, urgent=True)
-        for _ in range(LAST_SLICES):  # where a link needs a gap between requests, it leaves after that
-            if exchange.reached != "nothing" or talk.failure is not None:
-                break
-            talk.pump(SLICE_REAL_S)
+        stop_once(self._bay, bytes.fromhex(self.command.stop))
 
     def deadline_ns(self) -> int | None:
         """When `tick` next has something to do."""
@@ -198,26 +190,18 @@ class Run:
         if action:
             _ACTIONS[action](self)
 
-    def _go_on(self) -> None:
-        try:
-            self._waits = next(self._steps)
-        except StopIteration as end:
-            self._waits = None
-            if isinstance(end.value, Held):
-                self.held = end.value
-                self._fire("held")
-            else:
-                self.refusal = end.value
-                self._fire("refused")
-        except LocalError as error:
-            self._waits = None
-            self.refusal = refused_by(error)
+    def _looked(self, found: Refusal | Held | None) -> None:
+        if isinstance(found, Held):
+            self.held = found
+            self._fire("held")
+        else:
+            self.refusal = found
             self._fire("refused")
 
     def _record_armed(self) -> None:
         assert self.held is not None
         self._until_ns = self._armed_until_ns = self._bay.clock.mono_ns() + armed.holds_for_ns(self._state.procedure)
-        request = self._bay.request(self._state, self.one, self.command)
+        request = self._request()
         body = armed.armed_of(request, self.held.found, self._answers, self._until_ns, self.held.lead)
         self.shown = body.shown
         self._bay.record.said(body).then = lambda _: self._fire("synced")
@@ -235,7 +219,7 @@ class Run:
         assert self.held is not None
         self.run_s = seconds(self.one.seconds)
         self._payload = rules.start_payload(self.command, self.run_s)
-        request = self._bay.request(self._state, self.one, self.command)
+        request = self._request()
         body = intent_of(request, self.run_s, self._payload, self.held.approved.seq, self.first_use)
         draft = self._bay.record.draft(body, MACHINE)
         thread = self._bay.record.thread
@@ -247,12 +231,13 @@ class Run:
         self._intent = thread.call(append)
         self._intent.then = self._intent_synced
 
+    def _request(self) -> rules.Request:
+        return self._bay.request(self._state, self.one, self.command)
+
     def _require(self) -> None:
-        """Raise when the approval holds no longer, or a first use's lead has left: for the journal's thread."""
-        leave = tuple(self._approvals())
-        require(leave, self._state.map_digest, self.command.id, self._state.procedure_digest)
-        if self.first_use:
-            require_lead(leave, self._bay.clock.stamp(), self._bay.boot_id)
+        """Raise when it may be sent no longer: for the journal's thread."""
+        now = self._bay.clock.stamp()
+        last_word.require_leave(self._approvals(), self._request(), now, first_use=self.first_use)
 
     def _intent_synced(self, ticket: Ticket) -> None:
         assert ticket.entry is not None
@@ -261,8 +246,17 @@ class Run:
         self._fire("synced")
 
     def _enter_session(self) -> None:
+        """Look again first: since arming the plug may sit in another vehicle, or this one may have begun to roll."""
+        assert self.held is not None
+        if self._forbidden(self._payload):
+            self._fire("refused")
+        else:
+            self._look = Looking(self.preflight.again(self.held.approved), self._looked_again)
+            self._look.go_on()
+
+    def _looked_again(self, found: Refusal | Held | None) -> None:
         request = bytes((0x10, self.command.session))
-        if self._forbidden(request):
+        if (isinstance(found, Refusal) and self._refused(found)) or self._forbidden(request):
             self._fire("refused")
         elif self.command.session == 1:
             self._session_holds()
@@ -290,19 +284,37 @@ class Run:
 
     def _session_holds(self) -> None:
         self._bay.talk.keep_alive(self._bay.peer, self._bay.timing)
+        self._bay.record.thread.call(self._require).then = lambda _: self._still_approved()
+
+    def _still_approved(self) -> None:
+        if self.life.state != "session":
+            return
         event: Event = "counting" if self.one.order == "with" else "ready"
         late = self._bay.clock.mono_ns() >= self._armed_until_ns
         self._fire("refused" if self._forbidden(self._payload, late=late) else event)
 
     def _tell_cue(self) -> None:
-        if self._count > 0:
+        if self._count == 1:  # what was read before the countdown is as old as that
+            self._look = Looking(self.preflight.stands(self._require), self._go)
+            self._look.go_on()
+        if self._count > 0 and self.life.state == "cue":
             self._until_ns = self._bay.clock.mono_ns() + NS
             self._bay.record.thread.call(self._require)
             self._bay.tell({"cue": self._count})
-        elif self._forbidden(self._payload):  # nobody is told to open a nipple for a run that does not begin
+        elif self.life.state == "cue":
+            self._until_ns = None
+            self._go(None)
+
+    def _go(self, found: Refusal | Held | None) -> None:
+        """Start when both the countdown and the look are over: nobody opens a nipple for a run that does not begin."""
+        if isinstance(found, Refusal):
+            self._refused(found)
+            self._fire("refused")
+        elif self._count > 0 or self._look.waits is not None:
+            return
+        elif self._forbidden(self._payload):
             self._fire("refused")
         else:
-            self._until_ns = None
             self._bay.tell({"cue": 0})
             self._fire("go")
 
@@ -317,17 +329,7 @@ class Run:
 
     def _forbidden(self, payload: bytes, *, late: bool = False) -> bool:
         """Look once more, right before sending, at what may have changed since the person started."""
-        if late:
-            return self._refused(Refusal("armed-too-long", "arming had expired before it could start", "arm again"))
-        if slept := self._awake.slept():
-            return self._refused(Refusal("slept", slept, "look at the vehicle, then arm again"))
-        refused = rules.refusal(self._bay.request(self._state, self.one, self.command))
-        if refused is not None and refused.rule == "pressure":  # its age was right when the person started
-            refused = None
-        if refused is None and self._bay.talk.set_aside_ns(self._bay.peer, payload) is not None:
-            refused = Refusal(
-                "set-aside", "the same request just ended in silence", "wait some seconds, then arm again"
-            )
+        refused = last_word.refusal(self._request(), self._bay.talk, payload, slept=self._awake.slept(), late=late)
         return refused is not None and self._refused(refused)
 
     def _refused(self, refused: Refusal) -> bool:

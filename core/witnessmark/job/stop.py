@@ -12,6 +12,7 @@ from typing import Literal
 
 from witnessmark.clock import NS
 from witnessmark.job.bay import Bay
+from witnessmark.talk.conversation import SLICE_REAL_S
 from witnessmark.talk.exchange import Exchange, Reply
 from witnessmark.wire.uds.codes import ResponseCode
 
@@ -22,6 +23,7 @@ NOT_IN_SESSION = (
     ResponseCode.SUB_FUNCTION_NOT_SUPPORTED_IN_ACTIVE_SESSION,
     ResponseCode.SERVICE_NOT_SUPPORTED_IN_ACTIVE_SESSION,
 )
+LAST_SLICES = 200
 Status = Literal["waiting", "confirmed", "gave up", "lost"]
 
 
@@ -107,3 +109,12 @@ class Stop:
     def _note_sent(self, exchange: Exchange) -> None:
         """A link that needs a gap between requests lets it leave only after a while."""
         self.sent = self.sent or (exchange.reached != "nothing" and exchange.payload == self._payload)
+
+
+def stop_once(bay: Bay, payload: bytes) -> None:
+    """Send the stop request `payload` once and wait for nothing but its leaving: the program is about to fail."""
+    exchange = bay.talk.begin(bay.peer, payload, bay.timing, urgent=True)
+    for _ in range(LAST_SLICES):  # where a link needs a gap between requests, it leaves after that
+        if exchange.reached != "nothing" or bay.talk.failure is not None:
+            break
+        bay.talk.pump(SLICE_REAL_S)
