@@ -10,7 +10,7 @@ from dataclasses import dataclass
 
 from witnessmark import quantity
 from witnessmark.audit.case import Case
-from witnessmark.audit.fluid import Fluid, fluid_class, grade
+from witnessmark.procedure.fluid import Fluid, fluid_class, grade
 
 BOILING_POINT = "boiling-point"
 GRADE_SOURCE = "49 CFR 571.116, read in a secondary page that quotes it"

@@ -9,11 +9,10 @@ from collections.abc import Mapping
 from typing import Any, Protocol
 
 from witnessmark.errors import InputError
+from witnessmark.job.hands import Hands
 from witnessmark.job.record import Record
 from witnessmark.job.state import JobState
 from witnessmark.job.view import View
-from witnessmark.journal import bodies
-from witnessmark.journal.entry import Occurred
 
 Command = Mapping[str, Any]
 
@@ -23,6 +22,7 @@ class Acts(Protocol):
 
     state: JobState
     record: Record
+    hands: Hands
     view: View | None
 
     @property
@@ -31,8 +31,6 @@ class Acts(Protocol):
     def arm(self, answers: Mapping[str, bool]) -> None: ...
 
     def start(self) -> None: ...
-
-    def by_second(self, body: bodies.Body, when: Occurred | None = None) -> None: ...
 
     def stop(self, why: str) -> None: ...
 

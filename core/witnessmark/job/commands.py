@@ -70,7 +70,7 @@ def _armed_key(runner: Acts, view: View, key: str, said: str, by: str) -> None:
     if key == "s":
         runner.start()
     elif key == "w":
-        runner.by_second(bodies.StepDone(step=READY, act="confirmed", pass_id=view.pass_id))
+        runner.hands.by_second(bodies.StepDone(step=READY, act="confirmed", pass_id=view.pass_id), starts=True)
     else:
         runner.stop("left")
 
@@ -166,6 +166,10 @@ def _abandon(runner: Acts, command: Command) -> None:
     runner.record.said(bodies.State(state="abandoned", why=why), by=text_of(command, "by"))
 
 
+def _hands(runner: Acts, command: Command) -> None:
+    runner.hands.switch()
+
+
 def _say(runner: Acts, command: Command) -> None:
     what, said = text_of(command, "what"), text_of(command, "said")
     if what not in (EMPTY, REFILL, "note"):
@@ -201,4 +205,9 @@ _OF_A_VIEW: dict[str, Callable[[Acts, View, Command], None]] = {
     "answers": _answers,
     "start": _start,
 }
-_ANY_TIME: dict[str, Callable[[Acts, Command], None]] = {"pause": _pause, "abandon": _abandon, "say": _say}
+_ANY_TIME: dict[str, Callable[[Acts, Command], None]] = {
+    "pause": _pause,
+    "abandon": _abandon,
+    "say": _say,
+    "hands": _hands,
+}

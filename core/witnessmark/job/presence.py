@@ -25,20 +25,23 @@ def signed_on(entries: Iterable[Entry]) -> dict[str, Entry]:
     return found
 
 
-def second_here(entries: Iterable[Entry], first: str, now: Stamp, boot_id: str) -> str:
-    """Return the id of the person beside `first` who signed on last, within a working day; empty when none has."""
-    for id_, entry in reversed(signed_on(entries).items()):
-        ago_ns = since_ns(entry.recorded, now, boot_id)
-        if id_ != first and ago_ns is not None and ago_ns <= WORKING_DAY_S * NS:
-            return id_
-    return ""
+def others_here(entries: Iterable[Entry], first: str, now: Stamp, boot_id: str) -> tuple[str, ...]:
+    """Return the ids of the people beside `first` who signed on within a working day, the last first."""
+    return tuple(
+        id_
+        for id_, entry in reversed(signed_on(entries).items())
+        if id_ != first and _today(since_ns(entry.recorded, now, boot_id))
+    )
 
 
 def lead_here(entries: Iterable[Entry], now: Stamp, boot_id: str) -> str:
     """Return the id of a lead who signed on with the PIN within a working day and has not left; empty when none has."""
     for id_, entry in signed_on(entries).items():
-        ago_ns = since_ns(entry.recorded, now, boot_id)
         proven = entry.body.get("role") == "lead" and entry.body.get("proven") == "pin"
-        if proven and ago_ns is not None and ago_ns <= WORKING_DAY_S * NS:
+        if proven and _today(since_ns(entry.recorded, now, boot_id)):
             return id_
     return ""
+
+
+def _today(ago_ns: int | None) -> bool:
+    return ago_ns is not None and ago_ns <= WORKING_DAY_S * NS

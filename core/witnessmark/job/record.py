@@ -1,7 +1,7 @@
 """What the runner writes: bodies and exchanges flow in, tickets of the journal thread flow out.
 
 Rules that hold here: what the machine saw is by `machine:runner`, what a person did or said by that person; a manual
-time is a range around the touch.
+time is a range around the touch; a step is by the person whose hands they are, entered by the one at the screen.
 """
 
 from __future__ import annotations
@@ -9,7 +9,8 @@ from __future__ import annotations
 from witnessmark.clock import NS, Clock
 from witnessmark.job.amount import seconds
 from witnessmark.job.journal_thread import JournalThread, Ticket
-from witnessmark.journal.bodies import BODIES, Answer, Body, ExchangeBody, to_body
+from witnessmark.job.state import ACCEPT, OTHER_PASS, REDO
+from witnessmark.journal.bodies import BODIES, Answer, Body, ExchangeBody, Reading, StepDone, to_body
 from witnessmark.journal.entry import Draft, Occurred, occurred
 from witnessmark.link.frame import Peer
 from witnessmark.people.person import Person
@@ -18,6 +19,8 @@ from witnessmark.talk.exchange import Exchange
 
 MACHINE = "machine:runner"
 KIND_OF = {body: kind for kind, body in BODIES.items()}
+DECIDED = (REDO, ACCEPT, OTHER_PASS)
+"""What is said at the screen, and done by no hand."""
 TOUCH_S = 2.0
 """How far a touch may be from the act where the shop has set nothing. Shop-set, no source."""
 CUE_S = 0.5
@@ -43,7 +46,7 @@ class Record:
     def __init__(self, thread: JournalThread, job: str, person: Person, clock: Clock, procedure: Procedure) -> None:
         self.thread = thread
         self.job = job
-        self.person = person
+        self.person = self.hands = person
         self._clock = clock
         given = procedure.manual_uncertainty
         self._touch_ns = round(seconds(given, place="manual_uncertainty") * NS) if given else round(TOUCH_S * NS)
@@ -53,8 +56,12 @@ class Record:
         return self.thread.submit(self.draft(body, MACHINE, when))
 
     def said(self, body: Body, *, by: str = "", when: Occurred | None = None) -> Ticket:
-        """Record what a person did or said; `by` is another person's id. The time is a touch unless `when` is given."""
-        actor = Person(by).actor if by else self.person.actor
+        """Record what a person did or said; `by` is another person's id. The time is a touch unless `when` is given.
+
+        A step and a reading are by the one whose `hands` they are, all else by the one at the screen.
+        """
+        manual = isinstance(body, StepDone | Reading) and body.step not in DECIDED
+        actor = Person(by).actor if by else (self.hands if manual else self.person).actor
         return self.thread.submit(self.draft(body, actor, when or self.touch()))
 
     def draft(self, body: Body, done_by: str, when: Occurred | None = None) -> Draft:

@@ -26,18 +26,18 @@ from witnessmark.job.bay import Bay
 from witnessmark.job.commands import obey
 from witnessmark.job.face_line import FaceLine, Heard
 from witnessmark.job.fold import advance
+from witnessmark.job.hands import Hands
 from witnessmark.job.hearing import Hearing, OpenLink
 from witnessmark.job.journal_thread import JournalThread, Ticket
 from witnessmark.job.listening import Listening, listen
 from witnessmark.job.now import progress, view_now, wait_text
-from witnessmark.job.presence import second_here
 from witnessmark.job.record import Record
 from witnessmark.job.run import Run
 from witnessmark.job.state import JobState
 from witnessmark.job.stop import Stop
 from witnessmark.job.view import ELSEWHERE, UNKNOWN_ACT, View
-from witnessmark.journal.bodies import Body, Disarmed, Interrupted
-from witnessmark.journal.entry import Entry, Occurred
+from witnessmark.journal.bodies import Disarmed, Interrupted
+from witnessmark.journal.entry import Entry
 from witnessmark.link.port import FrameLink
 from witnessmark.mapping.never_sent import stop_reasons
 from witnessmark.people.person import Person
@@ -78,6 +78,7 @@ class Runner:
         self._clock = clock
         self._approvals = approvals
         self._face = FaceLine(face)
+        self.hands = Hands(self.record, approvals, clock, boot_id, self._face.tell)
         self._open_link = open_link
         self._boot_id = boot_id
         self._hearing = Hearing(open_link, self.record, clock, boot_id, self._face.tell)
@@ -141,22 +142,6 @@ class Runner:
     def start(self) -> None:
         if self._run is not None:
             self._run.start(self.state)
-
-    def by_second(self, body: Body, when: Occurred | None = None) -> None:
-        """Record what a second person did or said, by whoever signed on beside the first; without one it is refused."""
-        when = when or self.record.touch()
-
-        def append() -> Entry:
-            first = self.record.person.id
-            second = second_here(self._approvals(), first, self._clock.stamp(), self._boot_id)
-            if not second:
-                raise LocalError(
-                    "this needs a second person, and nobody else is signed on",
-                    hint="the second person signs on: witnessmark person sign-on ID",
-                )
-            return self._thread.append(self.record.draft(body, Person(second).actor, when))
-
-        self._thread.call(append)
 
     def stop(self, why: str) -> None:
         """Stop what runs, whatever it is; with an actuation whose end nobody knows, send its stop request."""
@@ -338,10 +323,11 @@ class Runner:
         stopping = self._again is not None
         if self._run is None and not stopping and not self._leaving:
             self._asker.look(self.state, self._connect)
+            self.hands.look(now_ns)
         unread, unasked = self._unreadable, self._asker.failed
         bay, came = self._hearing.bay, self._stop_came
-        fresh = view_now(
-            self.state, bay, self._run, stopping=stopping, unreadable=unread, unasked=unasked, stop_came=came
+        fresh = self.hands.shown(
+            view_now(self.state, bay, self._run, stopping=stopping, unreadable=unread, unasked=unasked, stop_came=came)
         )
         stands = self.view
         if stands is not None and msgspec.structs.replace(stands, id="", wait_s="", at=0, of=0) == fresh:

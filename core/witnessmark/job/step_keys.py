@@ -46,7 +46,7 @@ def step_key(runner: Acts, view: View, key: str, said: str, by: str) -> None:
         also=() if act == "skipped" else _also(runner.state),
     )
     if step.person == "second":
-        runner.by_second(body, _closing(runner, body.also))
+        runner.hands.by_second(body, _closing(runner, body.also))
     else:
         runner.record.said(body, by=by, when=_closing(runner, body.also))
 
@@ -109,7 +109,7 @@ def reading(runner: Acts, view: View, command: Command) -> None:
         calibrated_until=dict(runner.state.instruments).get(instrument, ""),
     )
     if step.person == "second":
-        runner.by_second(body, _closing(runner, also))
+        runner.hands.by_second(body, _closing(runner, also))
     else:
         runner.record.said(body, by=text_of(command, "by"), when=_closing(runner, also))
 

@@ -68,7 +68,8 @@ class View(msgspec.Struct, frozen=True, kw_only=True, omit_defaults=True):
     read, and until when that is calibrated) belong to a reading; `wait_s` is how long arming would be refused.
 
     `fallback` is what a person does by hand if a run does not stop; `stands` what stands open, in words; a reading
-    outside `least` to `most` is asked about once more.
+    outside `least` to `most` is asked about once more. `second` is who does what a second `person` does; `hands` whose
+    hands they are, where more people are signed on than the one `at_screen`.
     """
 
     id: str = ""
@@ -89,6 +90,9 @@ class View(msgspec.Struct, frozen=True, kw_only=True, omit_defaults=True):
     high: str = ""
     instrument: str = ""
     person: str = ""
+    second: str = ""
+    hands: str = ""
+    at_screen: str = ""
     buttons: tuple[Button, ...] = ()
     questions: tuple[Asked, ...] = ()
     shown: dict[str, str] = {}

@@ -12,13 +12,13 @@ from typing import Any
 
 from witnessmark.audit import ends, fluid_test, flush
 from witnessmark.audit.case import Case
-from witnessmark.audit.fluid import mixing
 from witnessmark.audit.run import Audit
 from witnessmark.audit.say import listing
 from witnessmark.audit.timeline import Act
 from witnessmark.audit.verdict import Finding, grouped
 from witnessmark.journal import bodies
 from witnessmark.journal.entry import leaf
+from witnessmark.procedure.fluid import mixing
 from witnessmark.procedure.plan import parse_scope
 from witnessmark.report.exchanges import exchange
 from witnessmark.report.kept import Beside, corrections, seal

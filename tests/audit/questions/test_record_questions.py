@@ -82,6 +82,12 @@ def another_bay(job: Job) -> Job:
         (29, another_bay(Job().step("x", 5)).step("y", 50).reboot().step("z", 60), "no proof", "started again"),
         (31, clean(), "met", "nobody was"),
         (31, Job(u=0.2).open("rr", "p1", 10).close("rr", 20, "p1").open("rl", "p2", 21), "not met", "0.6 to 1.4 s"),
+        (
+            31,
+            Job(u=0.2).open("rr", "p1", 10).close("rr", 20, "p1").open("rl", "p2", 21, by="person:l-heron"),
+            "no proof",
+            "no one went",
+        ),
         (31, Job(u=2).open("rr", "p1", 10).close("rr", 20, "p1").open("rl", "p2", 21), "met", ""),
         (31, Job().open("rr", "p1", 10).close("rr", 20, "p1"), "no proof", "no one went"),
         (37, clean().state("finished", 700).state("released", 705, by="person:l-heron"), "met", "released by l-heron"),
@@ -132,6 +138,45 @@ def test_who(job: Job, answer: str, text: str) -> None:
     finding = ask(32, job)
     shown = finding.text + "".join(one.text for one in finding.details)
     assert (finding.answer, text in shown) == (answer, True), finding
+
+
+def by_second(*people: str) -> Job:
+    """Return a job whose second step asks for a second person; its steps are by these people."""
+    steps = """
+[[steps_before]]
+id = "one"
+text = "Chock"
+[[steps_before]]
+id = "two"
+text = "Hold the pedal"
+person = "second"
+[[steps_before]]
+id = "three"
+text = "Look"
+
+[pump]"""
+    job = Job(edit(("[pump]", steps)))
+    for name, who in zip(("one", "two", "three"), people, strict=False):
+        job.step(name, 5, by=f"person:{who}")
+    return job
+
+
+@pytest.mark.parametrize(
+    ("people", "answer", "text"),
+    [
+        (("otter", "heron", "otter"), "met", "by heron, a second person"),
+        (("heron", "otter"), "met", "by otter, a second person"),
+        (("otter", "otter", "heron"), "no proof", "asked of a second person, and by otter like the step beside it"),
+    ],
+)
+def test_a_step_of_a_second_person_is_by_another_than_the_step_beside_it(
+    people: tuple[str, ...], answer: str, text: str
+) -> None:
+    finding = ask(32, by_second(*people))
+    assert (finding.answer, [one.text for one in finding.details if one.subject == "Hold the pedal"]) == (
+        answer,
+        [text],
+    )
 
 
 def two_people(*ready: float, by: str = "person:l-heron") -> Job:

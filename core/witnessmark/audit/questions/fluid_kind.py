@@ -5,10 +5,10 @@ from __future__ import annotations
 from collections.abc import Callable, Iterator, Sequence
 
 from witnessmark.audit.case import Case
-from witnessmark.audit.fluid import Fluid, fluid_class, grade, mixes
 from witnessmark.audit.question import Question, hookimpl
 from witnessmark.audit.timeline import Act
 from witnessmark.audit.verdict import Detail, Verdict, does_not_apply, from_details
+from witnessmark.procedure.fluid import Fluid, fluid_class, grade, mixes
 
 BOTH = ("fluid-grade", "fluid-class")
 """Steps whose words may name the other thing as well: "DOT 4, class 6" says both."""

@@ -28,7 +28,7 @@ def answer(case: Case) -> Verdict:
     entries = [one for one in case.entries if one.kind in BY_HAND and one.body.get("step") != CUE_GIVEN]
     if not entries:
         return no_proof("no entry by hand")
-    details = [_documents(case), _people(entries), *_second(case)]
+    details = [_documents(case), _people(entries), *_second(case), *_second_steps(case, entries)]
     measured = [one for one in entries if one.kind == "reading" and one.body.get("what") in MEASURED]
     details += [_instrument(name, [one for one in measured if one.body["what"] == name]) for name in _names(measured)]
     return from_details(details, "people, instruments and documents are named, and every instrument is in date")
@@ -76,6 +76,33 @@ def _second(case: Case) -> Iterator[Detail]:
             yield Detail(run.pass_id, "met", "a second person was ready at the wheel", (others[-1], run.seq))
         else:
             yield Detail(run.pass_id, "no proof", "no entry of a second person ready at the wheel", (*ready, run.seq))
+
+
+def _second_steps(case: Case, entries: Sequence[Entry]) -> Iterator[Detail]:
+    """For each step of a second person: somebody else did the step by hand that stands beside it in the record."""
+    one = case.procedure
+    groups = (one.steps_before, one.steps_before_each_pass, one.steps_after_each_pass, one.steps_after)
+    seconds = {step.id for group in groups for step in group if step.person == "second"}
+    last: Entry | None = None
+    waiting: list[Entry] = []
+    for entry in entries:
+        if entry.body.get("step") not in seconds:
+            for earlier in waiting:
+                yield _apart(case, earlier, entry)
+            last, waiting = entry, []
+        elif entry.body.get("act") != "skipped":
+            if last is None:
+                waiting.append(entry)
+            else:
+                yield _apart(case, entry, last)
+
+
+def _apart(case: Case, entry: Entry, beside: Entry) -> Detail:
+    name, who = str(entry.body["step"]), entry.done_by.partition(":")[2]
+    subject, cites = case.step_text(name) or name, (entry.seq, beside.seq)
+    if entry.done_by == beside.done_by:
+        return Detail(subject, "no proof", f"asked of a second person, and by {who} like the step beside it", cites)
+    return Detail(subject, "met", f"by {who}, a second person", cites)
 
 
 def _by(case: Case, seq: int) -> str:

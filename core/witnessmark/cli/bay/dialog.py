@@ -18,6 +18,8 @@ Act = Literal["stop", "leave"]
 ENTER = ("\r", "\n")
 ERASE = ("\x7f", "\x08")
 ALL = ("a", "Y")
+HANDS = "h"
+"""The key that changes whose hands they are, where more than one person is signed on."""
 NO_PAUSE = ("paused", "done", "inspect")
 """Views in which there is nothing to pause."""
 
@@ -95,6 +97,8 @@ class Dialog:
                 return None
             self._started = self.view.get("kind") == "armed" and key == "s"
             return self._key(button)
+        if key == HANDS and self.view.get("hands") and self.view.get("kind") != "armed":
+            return {"do": "hands"}
         if key == "p" and self.view.get("kind") not in NO_PAUSE:
             return {"do": "pause", "why": "paused by the technician"}
         if key == "q":

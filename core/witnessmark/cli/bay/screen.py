@@ -10,7 +10,7 @@ from __future__ import annotations
 from datetime import datetime
 from typing import TYPE_CHECKING, Any
 
-from witnessmark.cli.bay.dialog import Dialog
+from witnessmark.cli.bay.dialog import HANDS, Dialog
 from witnessmark.cli.bay.glyphs import large
 from witnessmark.cli.bay.layout import LEAST_BODY, Block, Row, key_rows, pages, shortened
 from witnessmark.clock import NS, Clock, SystemClock
@@ -87,12 +87,13 @@ class Screen:
         where = f" {view['at']}/{view['of']}" if view.get("of") else ""
         title = shortened(f"job {self.job}  {view.get('title', '')}".strip(), width - len(where))
         rows = [Row(shortened(self.banner, width), "black on yellow")] if self.banner else []
-        return [*rows, Row((title + where).ljust(width), "reverse")]
+        rows.append(Row((title + where).ljust(width), "reverse"))
+        return [*rows, Row(shortened(hands(view), width), "bold reverse")] if hands(view) else rows
 
     def _body(self, dialog: Dialog, height: int) -> list[Block]:
         view = dialog.view
         blocks = self._run(dialog, height)
-        blocks.append(Block(str(view.get("text", "")), "bold"))
+        blocks.append(Block("\n".join(line for line in (second(view), str(view.get("text", ""))) if line), "bold"))
         if dialog.complaint:
             blocks.append(Block(dialog.complaint, "bold yellow"))
         blocks += _asked(dialog)
@@ -124,6 +125,19 @@ class Screen:
         return blocks
 
 
+def hands(view: dict[str, Any]) -> str:
+    """Return whose hands they are, in wide letters; empty where nobody else is signed on."""
+    if not view.get("hands"):
+        return ""
+    other = view["hands"] != view.get("at_screen")
+    return f"HANDS:  {' '.join(view['hands'].upper())}" + (f"   entered by {view['at_screen']}" if other else "")
+
+
+def second(view: dict[str, Any]) -> str:
+    """Return by whom a step is done that needs a second person; empty for any other."""
+    return f"BY THE SECOND PERSON: {view.get('second') or 'who else is here'}" if view.get("person") == "second" else ""
+
+
 def if_not(view: dict[str, Any]) -> str:
     """Return what is done by hand where a run does not stop: no order as long as it does."""
     return f"IF IT DOES NOT STOP: {view['fallback']}"
@@ -147,6 +161,8 @@ def keys(dialog: Dialog) -> list[str]:
             return [*reasons, "[0] other words", "[Esc] back"]
         return ["[Enter] say it", "[Esc] back"]
     leave = ["[q] leave"] if view.get("kind") in ("paused", "done", "inspect") else ["[p] pause", "[q] leave"]
+    if view.get("hands") and view.get("kind") != "armed":
+        leave = [f"[{HANDS}] other hands", *leave]
     if view.get("kind") == "armed":
         return [*buttons, *leave, "ANY OTHER KEY: not armed any more, nothing is sent"]
     if dialog.question is not None:
@@ -162,7 +178,7 @@ def keys(dialog: Dialog) -> list[str]:
 
 def plain(view: dict[str, Any]) -> str:
     """Return a view as plain lines, for an output that is no terminal."""
-    parts = [f"-- {view.get('title', '')}".rstrip(), view.get("text", "")]
+    parts = [f"-- {view.get('title', '')}".rstrip(), hands(view), second(view), view.get("text", "")]
     if view.get("caution"):
         parts.append(f"CAUTION: {view['caution']}")
     if view.get("fallback"):

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import pytest
 
-from witnessmark.audit.fluid import CLASSES, GRADES, fluid_class, grade, mixes
+from witnessmark.procedure.fluid import CLASSES, GRADES, fluid_class, grade, mixes
 
 
 @pytest.mark.parametrize(
