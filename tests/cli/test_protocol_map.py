@@ -19,6 +19,7 @@ from witnessmark.cli.main import witnessmark
 from witnessmark.errors import InputError, LinkError, LocalError
 from witnessmark.host.shop import Shop
 from witnessmark.mapping.load import load, load_vehicle, to_text
+from witnessmark.mapping.model import VehicleMap
 from witnessmark_practice.wire_commands import WIRE_COMMANDS
 
 DATA = Path(witnessmark_practice.__file__).parent / "data"
@@ -165,6 +166,12 @@ def test_a_damaged_recording_is_learned_from_and_the_exit_code_says_so(tmp_path:
     assert result.exit_code == 1 and "half a byte" in result.stderr
 
 
+def learned_capture(folder: Path) -> VehicleMap:
+    path = folder / "capture.json"
+    run("listen", CAPTURES / "fault-scan.log", "-o", path)
+    return load_vehicle(path)
+
+
 @pytest.fixture(scope="module")
 def heard(tmp_path_factory: pytest.TempPathFactory) -> Path:
     """A recording of another tester who runs the rear pump twice, and the purge once with a key before it."""
@@ -195,6 +202,31 @@ def test_what_another_tester_ran_is_found_named_and_approved(heard: Path, tmp_pa
     unit.write_text(to_text(known), encoding="utf-8")
     assert run(*approve).exit_code == 0
     assert "pump-rear: approved in entry 1" in run("show", unit, "--shop", tmp_path / "shop").output
+
+
+def test_candidates_are_named_one_after_the_other_into_one_file_and_nothing_else_is_written_over(
+    heard: Path, tmp_path: Path
+) -> None:
+    whole, unit, other = tmp_path / "map.json", tmp_path / "unit.json", tmp_path / "other.json"
+    run("listen", heard, "-o", whole)
+    of = load_vehicle(whole).units[0]
+    rear = next(one for one in of.candidates if one.id == "31-7320")
+    front = msgspec.structs.replace(rear, id="31-7310", start="31017310", stop="31027310", results="")
+    of = msgspec.structs.replace(of, candidates=(*of.candidates, front))
+    whole.write_text(to_text(of), encoding="utf-8")
+    assert run("name", whole, "31-7320", "rear", "--words", "runs the rear pump", "-o", unit).exit_code == 0
+    added = run("name", whole, "31-7310", "front", "--words", "runs the front pump", "-o", unit)
+    assert "which has now: rear, front" in added.output and "needs its approval again" in added.output
+    assert [one.id for one in load(unit).wire_commands] == ["rear", "front"]
+    assert [one.id for one in load(unit).candidates] == ["31-7340"]
+    elsewhere = msgspec.structs.replace(of, address=msgspec.structs.replace(of.address, request="6B4"))
+    for text in (to_text(elsewhere), to_text(learned_capture(tmp_path)), "by hand"):
+        other.write_text(text, encoding="utf-8")
+        words = ("name", whole, "31-7310", "front", "--words", "runs the front pump", "-o", other)
+        refused = run(*words)
+        assert isinstance(refused.exception, InputError) and "--force" in refused.exception.hint
+        assert other.read_text(encoding="utf-8") == text
+    assert run(*words, "--force").exit_code == 0 and [one.id for one in load(other).wire_commands] == ["front"]
 
 
 def test_what_needed_a_key_can_be_named_and_never_be_approved(heard: Path, tmp_path: Path) -> None:

@@ -9,11 +9,11 @@ import pytest
 from tests.mapping.maps import TEXT
 
 from witnessmark.errors import InputError
-from witnessmark.mapping.candidate import name, with_remarks
+from witnessmark.mapping.candidate import add, name, with_remarks
 from witnessmark.mapping.facts import Candidate, Evidence, Observed, Run
 from witnessmark.mapping.first_use import QUESTIONS, FirstUse, reasons, shortest_s
 from witnessmark.mapping.load import from_document, from_text, to_document
-from witnessmark.mapping.model import ProtocolMap, WireCommand
+from witnessmark.mapping.model import AddressPair, Identification, ProtocolMap, WireCommand
 from witnessmark.mapping.never_sent import reasons as never
 
 SEEN = Observed(runs=3, ended=3, shortest_ms=4100, longest_ms=10_400, rest_ms=15_200, session=3, pending_ms=700)
@@ -71,6 +71,42 @@ def test_a_candidate_that_lacks_something_keeps_no_name(values: dict[str, Any], 
 def test_a_name_that_is_taken_is_refused() -> None:
     with pytest.raises(InputError, match="taken"):
         name(unit(), "31-7310", "pump", "runs the pump")
+
+
+@pytest.mark.parametrize("id_", ["purge rear!", "", " ", "-rear", "x" * 65, "purge\nrear", "h\u00e4"])
+def test_a_name_that_no_procedure_can_write_is_refused_with_the_form(id_: str) -> None:
+    with pytest.raises(InputError, match="no name that a pass") as refused:
+        name(unit(), "31-7310", id_, "runs the pump")
+    assert "letters, digits, dot, dash and underscore" in refused.value.hint
+
+
+def test_a_name_without_words_is_refused() -> None:
+    with pytest.raises(InputError, match="nothing says what it does"):
+        name(unit(), "31-7310", "pump-front", " ")
+
+
+def test_a_second_candidate_is_added_to_the_map_that_has_the_first() -> None:
+    rear = msgspec.structs.replace(HEARD, id="31-7320", start="31017320", stop="31027320", results="")
+    both = msgspec.structs.replace(unit(), candidates=(HEARD, rear))
+    first = name(both, "31-7310", "pump-front", "runs it")
+    found = add(first, name(both, "31-7320", "pump-rear", "runs the other"))
+    assert [one.id for one in found.wire_commands] == ["pump", "pump-front", "pump-rear"] and found.candidates == ()
+    with pytest.raises(InputError, match="'pump-rear' is taken there"):
+        add(found, name(both, "31-7310", "pump-rear", "runs it"))
+
+
+@pytest.mark.parametrize(
+    ("other", "says"),
+    [
+        ({"address": AddressPair("7A1", "7A8", functional="7DF")}, "another control unit: 7A0 > 7A8, and this is 7A1"),
+        ({"identification": (Identification("F189", "0103"),)}, "they identify themselves differently"),
+    ],
+)
+def test_wire_commands_of_two_control_units_do_not_come_into_one_map(other: dict[str, Any], says: str) -> None:
+    named_elsewhere = named(msgspec.structs.replace(unit(), **other))
+    with pytest.raises(InputError, match=says) as refused:
+        add(unit(), named_elsewhere)
+    assert "--force" in refused.value.hint
 
 
 def test_a_remark_goes_to_the_run_that_began_nearest_and_a_far_one_to_nobody() -> None:

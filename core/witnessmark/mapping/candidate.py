@@ -2,11 +2,13 @@
 
 A map, a candidate's id and what a person says of it flow in, a map with one wire command more flows out. Rules that
 hold here: no run may be longer than the longest that was seen, no cool-down shorter than the shortest after which it
-started again; what is never sent can be named too, and stays never sent.
+started again; what is never sent can be named too, and stays never sent; a name is one that a procedure can write, and
+wire commands of two control units never come into one map.
 """
 
 from __future__ import annotations
 
+import re
 from collections.abc import Sequence
 
 import msgspec
@@ -15,6 +17,9 @@ from witnessmark.errors import InputError
 from witnessmark.mapping.facts import Candidate
 from witnessmark.mapping.load import HOLE
 from witnessmark.mapping.model import ProtocolMap, WireCommand
+from witnessmark.mapping.words import address
+
+_NAME = re.compile(r"[A-Za-z0-9][A-Za-z0-9._-]{0,63}")
 
 
 def find(unit: ProtocolMap, id_: str) -> Candidate:
@@ -42,10 +47,18 @@ def name(
     """Return the map with `candidate` as the wire command `id_`.
 
     `longest_s` is the longest observed, in whole seconds, unless given; `cool_down_s` the shortest observed. Raises
-    InputError for a run longer or a cool-down shorter than was observed, an id that is taken, or a precondition that
-    the map cannot read.
+    InputError for a run longer or a cool-down shorter than was observed, an id that is taken or no name, no words, or a
+    precondition that the map cannot read.
     """
     one = find(unit, candidate)
+    if not _NAME.fullmatch(id_):
+        raise InputError(
+            f"{id_!r} is no name that a pass of a procedure can carry",
+            place="wire command",
+            hint="use letters, digits, dot, dash and underscore, at most 64, like purge-rear; --words says it in words",
+        )
+    if not words.strip():
+        raise InputError("nothing says what it does", place="words", hint="say it for people: --words")
     if any(known.id == id_ for known in unit.wire_commands):
         raise InputError(f"{id_!r} is taken", place="wire command", hint="choose another id")
     unknown = set(preconditions) - {known.name for known in unit.conditions}
@@ -79,6 +92,31 @@ def name(
     )
     left = tuple(other for other in unit.candidates if other.id != candidate)
     return msgspec.structs.replace(unit, wire_commands=(*unit.wire_commands, command), candidates=left)
+
+
+def add(kept: ProtocolMap, named: ProtocolMap) -> ProtocolMap:
+    """Return `kept` with the wire command that was named last in `named`, and without its candidate.
+
+    Raises InputError unless both are maps of one control unit, and for a name that `kept` has already.
+    """
+    was, now = address(kept.address), address(named.address)
+    if kept.address != named.address:
+        raise InputError(f"holds the map of another control unit: {was}, and this is {now}", place="output", hint=_ELSE)
+    if kept.identification != named.identification:
+        raise InputError(
+            f"holds the map of another control unit, or of one about which more or less is known: both are {now}, and "
+            "they identify themselves differently",
+            place="output",
+            hint=f"join what is known of one unit first: `witnessmark protocol join`; or {_ELSE}",
+        )
+    command = named.wire_commands[-1]
+    if any(one.id == command.id for one in kept.wire_commands):
+        raise InputError(f"{command.id!r} is taken there", place="wire command", hint="choose another name")
+    candidates = tuple(one for one in kept.candidates if one.start != command.start)
+    return msgspec.structs.replace(kept, wire_commands=(*kept.wire_commands, command), candidates=candidates)
+
+
+_ELSE = "choose another --output, or write over it with --force"
 
 
 def _start(one: Candidate) -> str:
