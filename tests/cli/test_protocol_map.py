@@ -159,6 +159,20 @@ def test_a_map_that_is_there_is_written_over_only_by_force(tmp_path: Path) -> No
     assert len(load_vehicle(output).units) == 1
 
 
+def test_taking_and_probing_write_over_no_map_with_what_people_named(truck: TruckProcess, tmp_path: Path) -> None:
+    named, whole = tmp_path / "unit.json", tmp_path / "truck.json"
+    named.write_text((DATA / "map.json").read_text(encoding="utf-8"), encoding="utf-8")
+    before = named.read_bytes()
+    assert probe(truck, whole).exit_code == 0 and probe(truck, whole).exit_code == 0, "the same command goes on"
+    for refused in (run("take", whole, "-o", named), probe(truck, named)):
+        assert isinstance(refused.exception, InputError) and "named in it" in refused.exception.what
+        assert named.read_bytes() == before
+    whole.write_bytes(before)
+    assert isinstance(probe(truck, whole).exception, InputError) and whole.read_bytes() == before
+    assert probe(truck, whole, "--force").exit_code == 0 and not load_vehicle(whole).units[0].wire_commands
+    assert run("take", whole, "-o", named, "--force").exit_code == 0
+
+
 def test_a_damaged_recording_is_learned_from_and_the_exit_code_says_so(tmp_path: Path) -> None:
     path = tmp_path / "x.log"
     path.write_bytes((CAPTURES / "battery-polling.log").read_bytes() + b"(1.0) can0 79B#0\n")

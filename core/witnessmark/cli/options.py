@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import contextlib
 import os
-from collections.abc import Callable
+from collections.abc import Callable, Iterable
 from pathlib import Path
 from typing import Any, TypeVar
 
@@ -52,6 +52,19 @@ def write_file(path: Path, data: bytes, hint: str = "choose another place with -
         with contextlib.suppress(OSError):
             draft.unlink(missing_ok=True)
         raise InputError(f"cannot be written: {error.strerror}", place=str(path), hint=hint) from error
+
+
+def keep_map(paths: Iterable[Path], force: bool) -> None:
+    """Raise InputError where one of `paths` is there already: a map is written over only by force."""
+    from witnessmark.errors import InputError
+
+    for path in paths:
+        if path.exists() and not force:
+            raise InputError(
+                "is there already, with what people named in it",
+                place=str(path),
+                hint="choose another --output, or write over it with --force",
+            )
 
 
 def _shop(context: click.Context, parameter: click.Parameter, folder: str | None) -> object:

@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING
 import click
 
 from witnessmark.cli.decode_sums import counted
-from witnessmark.cli.options import write_file
+from witnessmark.cli.options import keep_map, write_file
 from witnessmark.cli.stopping import stoppable
 
 if TYPE_CHECKING:
@@ -50,7 +50,7 @@ def listen(
     if (recording_path is None) == (not link):
         raise click.UsageError("give a recording, or --link to listen live")
     beside = output.with_name(output.name + ".log")
-    _keep((output,) if recording_path is not None else (output, beside), force)
+    keep_map((output,) if recording_path is not None else (output, beside), force)
     remarks: list[tuple[int, str]] = []
     lost = ""
     if recording_path is not None:
@@ -69,19 +69,6 @@ def listen(
         click.echo(f"decoder left out: {problem}", err=True)
     if recording.damaged or (lost and not link.startswith("replay:")):
         raise click.exceptions.Exit(1)
-
-
-def _keep(paths: tuple[Path, ...], force: bool) -> None:
-    """Write over nothing unasked."""
-    from witnessmark.errors import InputError
-
-    for path in paths:
-        if path.exists() and not force:
-            raise InputError(
-                "is there already, with what people named in it",
-                place=str(path),
-                hint="choose another --output, or write over it with --force",
-            )
 
 
 def _live(link: str, path: Path, seconds: int | None, remarks: list[tuple[int, str]]) -> tuple[Recording, str]:

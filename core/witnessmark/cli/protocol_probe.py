@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING
 
 import click
 
-from witnessmark.cli.options import by_option, write_file
+from witnessmark.cli.options import by_option, keep_map, write_file
 from witnessmark.cli.stopping import stoppable
 
 if TYPE_CHECKING:
@@ -34,10 +34,12 @@ FILE = click.Path(dir_okay=False, path_type=Path)
 @click.option("--local", multiple=True, metavar="RANGE", help="Also read these by 21, like 00-FF. Repeatable.")
 @click.option("--extended", is_flag=True, help="Also ask for the extended session (10 03): read the caution first.")
 @click.option("--map", "known_path", type=FILE, help="A map that tells how speed, gear and voltage are read.")
+@click.option("--force", is_flag=True, help="Write over a map that is there, and what people named in it.")
 @by_option
 def probe(
     link: str, output: Path, id_: str, title: str, addresses: tuple[str, ...], wide: bool, no_standard: bool,
-    identifiers: tuple[str, ...], local: tuple[str, ...], extended: bool, known_path: Path | None, by: str,
+    identifiers: tuple[str, ...], local: tuple[str, ...], extended: bool, known_path: Path | None, force: bool,
+    by: str,
 ) -> None:  # fmt: skip
     """Find out what a parked vehicle answers.
 
@@ -49,8 +51,10 @@ def probe(
     from witnessmark.mapping import load as maps
     from witnessmark.mapping.probe import learn
 
-    plan = _plan(addresses, wide, no_standard, identifiers, local, by if extended and _accept() else "")
     log_path = output.with_name(output.name + ".probe.jsonl")
+    if not log_path.exists() or _named(output):
+        keep_map((output,), force)
+    plan = _plan(addresses, wide, no_standard, identifiers, local, by if extended and _accept() else "")
     known = maps.load(known_path) if known_path else None
     decoders = Decoders()
     with stoppable() as stop:
@@ -75,6 +79,20 @@ def probe(
     if why:
         click.echo(f"it ended early: {why}\nThe same command goes on where it was.", err=True)
         raise click.exceptions.Exit(1)
+
+
+def _named(path: Path) -> bool:
+    """Whether a map holds what people put into it, or what listening learned: the log of a probe gives none of it."""
+    from witnessmark.errors import InputError
+    from witnessmark.mapping import load as maps
+
+    if not path.exists():
+        return False
+    try:
+        units = maps.load_vehicle(path).units
+    except InputError:
+        return True
+    return any(one.wire_commands or one.conditions or one.candidates for one in units)
 
 
 def _plan(
