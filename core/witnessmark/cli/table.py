@@ -82,6 +82,7 @@ KEY: dict[str, tuple[str, str]] = {
 PROTOCOL: dict[str, tuple[str, str]] = {
     "probe": ("witnessmark.cli.protocol_probe:probe", "Find out what a parked vehicle answers. Only reads."),
     "listen": ("witnessmark.cli.protocol_listen:listen", "Learn from another tester, live or recorded. Sends nothing."),
+    "join": ("witnessmark.cli.protocol_join:join", "Join what was probed and what was heard of one vehicle."),
     "name": ("witnessmark.cli.protocol_name:name", "Name a wire command that was heard."),
     "take": ("witnessmark.cli.protocol_take:take", "Take one control unit out of the map of a vehicle."),
     "show": ("witnessmark.cli.protocol_show:show", "Show a map as tables or as an HTML page."),

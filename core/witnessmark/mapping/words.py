@@ -11,6 +11,8 @@ from witnessmark.wire.uds.codes import RESPONSE_PENDING, nrc_name
 
 NOT_KNOWN = "not known"
 _NOT_SUPPORTED = "11"
+PENDING = f"{RESPONSE_PENDING:02X}"
+"""It asks for time, and is no refusal."""
 
 
 def address(pair: AddressPair) -> str:
@@ -25,11 +27,16 @@ def refusal(code: str) -> str:
     return f"{code} {nrc_name(int(code, 16))}"
 
 
+def refusals(fact: ServiceFact) -> dict[str, int]:
+    """How often a service was refused, by response code."""
+    return {code: count for code, count in fact.codes.items() if code != PENDING}
+
+
 def service(fact: ServiceFact | None) -> str:
     """Say in a word or two whether a unit has a service."""
     if fact is None:
         return NOT_KNOWN
-    codes = [code for code in fact.codes if int(code, 16) != RESPONSE_PENDING]
+    codes = list(refusals(fact))
     if fact.positive:
         return "answers"
     if codes == [_NOT_SUPPORTED]:
