@@ -144,17 +144,20 @@ def _step(state: JobState, entry: Entry, body: Body) -> JobState:
 
 
 def _open_again(state: JobState, pass_id: str) -> JobState:
-    """Go back to the opening of a pass when a nipple of it was closed before its run: it has to be opened again."""
-    point = state.point
-    if (
-        point is None
-        or (point.kind, point.pass_id) != ("run", pass_id)
-        or state.decide
-        or state.open_intent is not None
-    ):
+    """Ask again for the opening of a pass when a nipple of it was closed before its run, on another day too."""
+    points = state.points
+    ahead = next((at for at, one in enumerate(points) if at >= state.cursor and one.pass_id), None)
+    if ahead is None or (points[ahead].kind, points[ahead].pass_id) != ("run", pass_id):
         return state
-    opens = (at for at, one in enumerate(state.points) if (one.kind, one.pass_id) == ("open", pass_id))
-    return replace(state, cursor=next(opens, state.cursor))
+    if state.decide or state.open_intent is not None:
+        return state
+    first = ahead
+    while first and (points[first - 1].kind, points[first - 1].pass_id) == ("open", pass_id):
+        first -= 1
+    if first < ahead:
+        return replace(state, cursor=min(state.cursor, first))
+    again = dict.fromkeys(one for one in points[:ahead] if (one.kind, one.pass_id) == ("open", pass_id))
+    return replace(state, points=(*points[:ahead], *again, *points[ahead:]))
 
 
 def _is_other_fluid(state: JobState, body: bodies.StepDone) -> bool:

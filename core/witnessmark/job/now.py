@@ -117,13 +117,14 @@ def next_view(
     if point is None:
         buttons = (Button("f", "finish the job"),)
         return View(kind="done", title="All steps are done.", buttons=buttons)
-    one = state.pass_of(point.pass_id)
+    one = state.pass_of(point.pass_id) if point.pass_id else _opened_in(state)
     must_close = _must_close(state, one)
     if must_close:
         return nipple_view(state, one, must_close, "close")
     if stale_pressure and one is not None and one.pressure is not None:
         still = state.open_in(one) if state.stays_open != one.id else ()
         return close_to_read_view(state, one, still[0]) if still else reading_view(state, pressure_point(one))
+    one = one if point.pass_id else None
     if point.kind == "ask":
         return ask_view(state, point, unasked)
     if one is not None and point.kind == "run" and state.grade != "sent":
@@ -151,10 +152,18 @@ def _was_open(state: JobState, point: Point) -> bool:
     return last is not None and last.pass_id == point.pass_id and last.nipple == point.nipple
 
 
+def _opened_in(state: JobState) -> Pass | None:
+    """The pass in which a nipple was opened that still stands open."""
+    opened = (one for one in reversed(state.plan) if any((one.id, name) in state.was_open for name in one.nipples))
+    return next((one for one in opened if state.open_in(one)), None)
+
+
 def _must_close(state: JobState, one: Pass | None) -> str:
-    """A nipple that stands open where the walk needs it shut: a pass done again, or one opened with its run."""
+    """A nipple that stands open where the walk needs it shut: outside a pass, or a pass done again or opened late."""
     if one is None:
         return ""
+    if state.point is not None and not state.point.pass_id:
+        return state.open_in(one)[0]
     if state.point is not None and state.point.kind == "open" and state.point.nipple in state.open_nipples:
         return state.point.nipple
     opens = (
