@@ -25,7 +25,7 @@ def states(bay: Bay, job: str) -> list[str]:
 
 def test_a_job_with_open_steps_is_not_closed_and_they_are_listed(bay: Bay, job: str) -> None:
     result = bay.run("job", "close", job)
-    assert result.exit_code == 2 and "not done: make-safe" in str(result.exception) and states(bay, job) == []
+    assert result.exit_code == 2 and "not done: Chock the wheels" in str(result.exception) and states(bay, job) == []
 
 
 def test_a_job_is_abandoned_with_a_reason_and_only_once(bay: Bay, job: str) -> None:
@@ -33,6 +33,21 @@ def test_a_job_is_abandoned_with_a_reason_and_only_once(bay: Bay, job: str) -> N
     assert "NOT RELEASED" in bay.fine("job", "abandon", job, "--why", "the parts did not come")
     assert states(bay, job) == ["abandoned"]
     assert bay.run("job", "abandon", job, "--why", "again").exit_code == 2
+
+
+def test_what_stands_open_on_the_vehicle_is_first_on_its_tag_and_said_when_the_job_is_abandoned(
+    bay: Bay, job: str
+) -> None:
+    opened = bodies.StepDone(step="open", act="opened", pass_id="p1", nipple="rear-left")
+    with bay.shop.write() as journal:
+        journal.append(Draft("step", job, "person:t-otter", body=bodies.to_body(opened)))
+    bay.fine("tag", job, "-o", bay.folder / "tag.html")
+    text = (bay.folder / "tag.html").read_text(encoding="utf-8")
+    assert 0 < text.find("Nipple rear left is OPEN: close it.") < text.find("Open:")
+    assert "nipple rear left stands open" in str(bay.run("job", "close", job).exception)
+    assert "Nipple rear left is OPEN: close it." in bay.fine("job", "abandon", job, "--why", "the parts did not come")
+    refused = bay.run("job", "release", job, "--by", "l-heron").exception
+    assert f"follows {job}" in refused.hint  # type: ignore[union-attr]
 
 
 def test_what_is_open_keeps_the_gate_shut_and_is_listed(bay: Bay, job: str) -> None:

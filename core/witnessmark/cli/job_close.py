@@ -46,4 +46,6 @@ def abandon(job: str, why: str, by: str, unsealed: bool, passphrase: Callable[[]
     seal = sealer(shop, passphrase, unsealed)
     closing.abandon(shop, job, Person(by), why)
     seal(job, "job abandoned")
+    for line in closing.left_standing(shop, job):
+        click.echo(line)
     click.echo(f"job {job} is abandoned. {UNFIT}. Hang its tag on the key: witnessmark tag {job}")

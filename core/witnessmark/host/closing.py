@@ -10,6 +10,7 @@ from witnessmark.errors import InputError, LocalError
 from witnessmark.host.history import history
 from witnessmark.host.shop import Shop
 from witnessmark.job.fold import fold
+from witnessmark.job.standing import named, spoken, standing
 from witnessmark.job.state import JobState
 from witnessmark.journal import bodies, moving
 from witnessmark.journal.entry import Draft, Entry
@@ -30,9 +31,14 @@ def state_here(shop: Shop, job: str) -> JobState:
     return state_of(shop, job)
 
 
+def left_standing(shop: Shop, job: str) -> tuple[str, ...]:
+    """Return what stands open on the vehicle of a job, in words that say the next act. Raises as `state_of`."""
+    return standing(state_of(shop, job))
+
+
 def open_items(state: JobState) -> tuple[str, ...]:
     """Return what keeps a job from being finished, a line each."""
-    found = [f"nipple {name} stands open" for name in state.open_nipples]
+    found = [f"nipple {named(state, name)} stands open" for name in state.open_nipples]
     if state.inspect is not None or state.open_intent is not None:
         found.append("an actuation has no known end and nobody has looked")
     if state.decide:
@@ -40,7 +46,7 @@ def open_items(state: JobState) -> tuple[str, ...]:
     if state.pressurised:
         found.append("the feed is under pressure")
     left = state.points[state.cursor :]
-    return (*found, *(f"not done: {one.id}" for one in left))
+    return (*found, *(f"not done: {spoken(state, one)}" for one in left))
 
 
 def finish(shop: Shop, job: str, by: Person, why: str = "") -> Entry:

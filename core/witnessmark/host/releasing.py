@@ -102,7 +102,8 @@ def release(shop: Shop, job: str, who: Acting, *, accept: Sequence[int] = (), wh
     if found.shut or held:
         shown = kept.beside.say([*found.shut, *map(spell, held)])
         lines = "\n".join(f"  {line}" for line in shown)
-        hint = "put it right"
+        abandoned = any(" abandoned" in line for line in found.shut)
+        hint = f"open a job that goes on with it: --scope 'follows {job}'" if abandoned else "put it right"
         if held and not found.shut:
             numbers = ",".join(str(one.number) for one in held)
             hint = f"put it right, or accept each with a reason: --accept {numbers} --why ..."

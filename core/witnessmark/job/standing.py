@@ -1,4 +1,4 @@
-"""What stands open at this moment, in words that say the next physical act.
+"""What stands open at this moment, in words that say the next physical act, and what is still to be done.
 
 The job's state flows in, lines flow out. A cue that nobody has answered yet may have opened its nipple.
 """
@@ -6,11 +6,27 @@ The job's state flows in, lines flow out. A cue that nobody has answered yet may
 from __future__ import annotations
 
 from witnessmark.job.state import JobState
+from witnessmark.job.steps import Point
 
 
 def named(state: JobState, nipple: str) -> str:
     """Return the name of a nipple, its id when the procedure does not have it."""
     return next((known.name for known in state.procedure.nipples if known.id == nipple), nipple)
+
+
+def spoken(state: JobState, point: Point) -> str:
+    """Return a point of the walk in words: the pass and nipple it belongs to, and what is done at it."""
+    one = state.pass_of(point.pass_id)
+    places = [point.nipple] if point.nipple or one is None else [*one.nipples]
+    where = ", ".join([point.pass_id, *(named(state, name) for name in places if name)]) if point.pass_id else ""
+    command = None if one is None else state.command_of(one)
+    runs = command.words if command is not None else "the run"
+    what = (
+        point.step.text
+        if point.step
+        else {"open": "open the nipple", "close": "close the nipple"}.get(point.kind, runs)
+    )
+    return f"{where}: {what}" if where else what
 
 
 def standing(state: JobState) -> tuple[str, ...]:

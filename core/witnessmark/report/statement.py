@@ -6,6 +6,7 @@ this kind can prove. The tag hangs on the key while the vehicle must not be driv
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from typing import Any
 
 from witnessmark.audit.say import listing
@@ -62,6 +63,9 @@ def grades(facts: dict[str, Any]) -> list[str]:
     ]
 
 
-def tag(facts: dict[str, Any]) -> str:
-    """Return the HTML of the key tag: NOT RELEASED and what is open, or that the job is released and by whom."""
-    return environment().get_template("tag.html.j2").render(facts)
+def tag(facts: dict[str, Any], stands: Sequence[str] = ()) -> str:
+    """Return the HTML of the key tag: NOT RELEASED and what is open, or that the job is released and by whom.
+
+    `stands` is what stands open on the vehicle, with the act that comes first: it is on top.
+    """
+    return environment().get_template("tag.html.j2").render(facts, stands=stands)
