@@ -33,6 +33,13 @@ def test_a_runner_that_does_not_end_is_unknown() -> None:
     assert lines[0].startswith("UNKNOWN") and "Ignition off." in lines[1]
 
 
+def test_a_run_that_ended_early_is_told_with_how_far_it_came_and_why() -> None:
+    run = {"state": "stop confirmed", "result": "stopped", "elapsed_s": "6.2", "why": "the control unit is silent"}
+    assert ending_words({"run": run}) == ["run stopped; stop confirmed, after 6.2 s: the control unit is silent"]
+    full = {"state": "stop confirmed", "result": "completed", "elapsed_s": "10.0"}
+    assert ending_words({"run": full}) == ["run completed; stop confirmed"]
+
+
 def test_a_job_that_is_over_has_no_way_back() -> None:
     assert goodbye({"kind": "done"}, [], {}, gone=True) == []
 

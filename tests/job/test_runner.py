@@ -223,6 +223,8 @@ def test_a_refused_start_is_data_and_the_pass_can_be_armed_again(stand: Stand) -
     assert ended(stand) == ("refused", "not sent") and stand.bodies("outcome")[0].code == "93"
     assert STOP not in stand.unit.heard
     stand.until(lambda: stand.view["kind"] == "arm")
+    told = [one["run"] for one in stand.told if "run" in one][-1]
+    assert (told["state"], told["why"]) == ("the control unit refused", "voltageTooLow"), "its start did leave"
 
 
 def test_a_silent_start_is_stopped_and_asks_for_an_inspection(stand: Stand) -> None:

@@ -226,7 +226,7 @@ def _need_keys() -> None:
 
 
 def _print_plainly(message: dict[str, Any]) -> None:
-    from witnessmark.cli.bay.screen import plain, told
+    from witnessmark.cli.bay.screen import ended, plain, told
 
     if "view" in message:
         click.echo(plain(message["view"]))
@@ -235,4 +235,4 @@ def _print_plainly(message: dict[str, Any]) -> None:
     elif "said" in message:
         click.echo(message["said"])
     elif message.get("run", {}).get("result"):
-        click.echo(f"run {message['run']['result']}; {message['run']['state']}")
+        click.echo(ended(message["run"]))

@@ -23,7 +23,8 @@ Runner to face:
     {"view": {...}}                                                         see `view.View`
     {"run": {"state": "...", "elapsed_s": "3.2", "of_s": "8"}}              about five a second
                     state: recording, session, counting, start sent, running, stop sent; at the end stop confirmed,
-                    nothing sent or unknown, with "result"; heard running while another tester's run is heard
+                    nothing sent, the control unit refused or unknown, with "result" and, where the time was not
+                    up, "why"; heard running while another tester's run is heard
     {"cue": 3}                                                              counted down aloud; 0 is now
     {"said": "..."}                                                         worth showing, asks for nothing
     {"error": {"what": "...", "hint": "...", "reached": "nothing" | "maybe" | "all", "rule": "..."}}

@@ -14,6 +14,7 @@ from witnessmark.clock import NS
 from witnessmark.errors import LocalError
 from witnessmark.job.actuation import Actuation, Event
 from witnessmark.job.bay import Bay
+from witnessmark.job.outcome import CONTROL_UNIT_REFUSED
 from witnessmark.job.state import JobState
 from witnessmark.job.stop import Stop
 from witnessmark.job.watch import Watch
@@ -133,7 +134,7 @@ class OnWire:
             self._fire("positive")
         elif exchange.result == "negative" or exchange.reached == "nothing":
             self.code = exchange.code
-            self.why = "the control unit refused" if exchange.code is not None else "the start request did not leave"
+            self.why = CONTROL_UNIT_REFUSED if exchange.code is not None else "the start request did not leave"
             self._fire("negative")
         else:
             self.why = f"no answer to the start ({exchange.expired})"

@@ -18,7 +18,10 @@ from witnessmark.job.rules import Request
 from witnessmark.job.view import UNKNOWN_ACT
 from witnessmark.journal import bodies
 from witnessmark.talk.keepalive import KeepAlive
+from witnessmark.wire.uds.codes import nrc_name
 
+CONTROL_UNIT_REFUSED = "the control unit refused"
+"""Why of an outcome whose start request left and was answered with no."""
 Result = Literal["completed", "stopped", "refused", "failed", "unknown"]
 Stopped = Literal["not sent", "sent", "confirmed", "unknown"]
 
@@ -104,11 +107,17 @@ def kept_alive(keep: KeepAlive, actuation: int, end_ns: int) -> bodies.KeepAlive
 
 
 def told_of(outcome: bodies.Outcome, run_s: Decimal) -> list[dict[str, object]]:
-    """Return what the face is told at the end: how the stop stands, and the next act where nobody knows."""
+    """Return what the face is told at the end: how the stop stands, why it ended early, what to do if nobody knows."""
     state = {"confirmed": "stop confirmed", "not sent": "nothing sent"}.get(outcome.stop, "unknown")
     if outcome.result == "unknown" and outcome.stop == "not sent":
         state = "unknown"
-    run: dict[str, object] = {"state": state, "result": outcome.result, "of_s": str(run_s)}
+    refused = outcome.why == CONTROL_UNIT_REFUSED
+    run: dict[str, object] = {
+        "state": CONTROL_UNIT_REFUSED if refused else state, "result": outcome.result, "of_s": str(run_s)
+    }  # fmt: skip
+    if outcome.result in ("stopped", "refused", "failed"):
+        code = nrc_name(int(outcome.code, 16)) if outcome.code else ""
+        run["why"] = ", ".join(one for one in ("" if refused else outcome.why, code) if one)
     if outcome.duration_ns:
         run["elapsed_s"] = f"{int(outcome.duration_ns) / NS:.1f}"
     told: list[dict[str, object]] = [{"run": run}]

@@ -14,12 +14,12 @@ from typing import Any
 
 def ending_words(message: Mapping[str, Any]) -> list[str]:
     """Return what of a message belongs on the last lines: how a run ended, and errors."""
-    from witnessmark.cli.bay.screen import UNKNOWN, told
+    from witnessmark.cli.bay.screen import UNKNOWN, ended, told
 
     run = message.get("run", {})
     if run.get("result"):
         unknown = [UNKNOWN] if run["state"] == "unknown" else []
-        return [f"run {run['result']}; {run['state']}", *unknown]
+        return [ended(run), *unknown]
     return told(message["error"]) if "error" in message else []
 
 

@@ -7,6 +7,7 @@ are never pushed off it; what was said is shown with its time until the next thi
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from datetime import datetime
 from typing import TYPE_CHECKING, Any
 
@@ -48,7 +49,7 @@ class Screen:
             if result or float(self.run.get("elapsed_s", 0)) >= CUE_STAYS_S:
                 self.cue = ""
             if result:
-                self.say(f"run {result}; {self.run['state']}")
+                self.say(ended(self.run))
         elif "cue" in message:
             self.cue = "OPEN" if message["cue"] == 0 else str(message["cue"])
         elif "said" in message:
@@ -141,6 +142,13 @@ def second(view: dict[str, Any]) -> str:
 def if_not(view: dict[str, Any]) -> str:
     """Return what is done by hand where a run does not stop: no order as long as it does."""
     return f"IF IT DOES NOT STOP: {view['fallback']}"
+
+
+def ended(run: Mapping[str, Any]) -> str:
+    """Return how a run ended: whether the stop is confirmed, and why and when where its time was not up."""
+    result, why = str(run["result"]), run.get("why")
+    after = f", after {run['elapsed_s']} s" if run.get("elapsed_s") and result != "completed" else ""
+    return f"run {result}; {run['state']}{after}{f': {why}' if why else ''}"
 
 
 def told(error: dict[str, Any]) -> list[str]:
