@@ -52,6 +52,7 @@ def test_a_job_walks_from_its_first_step_to_its_end(stand: Stand) -> None:
     stand.go_to("done")
     stand.press("f")
     assert stand.state.status == "finished" and stand.errors == []
+    assert stand.view["text"].startswith("NOT RELEASED: DO NOT DRIVE."), "the last thing a technician reads"
     assert stand.acts == [START, STOP, VALVE_START, VALVE_STOP]
     assert [one.result for one in stand.bodies("outcome")] == ["completed", "completed"]
     assert stand.state.open_nipples == () and stand.state.point is None

@@ -31,6 +31,12 @@ from witnessmark.job.steps import Point, pressure_point
 from witnessmark.job.view import Button, View, busy_view
 from witnessmark.procedure.model import Pass
 
+AFTER = {
+    "finished": "NOT RELEASED: DO NOT DRIVE. The lead looks at what the audit leaves open, then releases it.",
+    "abandoned": "NOT RELEASED: DO NOT DRIVE. Hang its tag on the key; a new job that follows it goes on.",
+}
+"""What holds for the vehicle once a job has ended."""
+
 
 def view_now(
     state: JobState,
@@ -99,7 +105,7 @@ def next_view(
     if state.inspect is not None:
         return inspect_view(state)
     if state.status in ("abandoned", "finished", "released"):
-        return View(kind="done", title=f"The job is {state.status}.")
+        return View(kind="done", title=f"The job is {state.status}.", text=AFTER.get(state.status, ""))
     if state.status == "paused":
         then = next_view(dataclasses.replace(state, status="open"), unreadable=unreadable, unasked=unasked)
         text = f"Paused. It goes on at: {then.title}. {then.text}"
