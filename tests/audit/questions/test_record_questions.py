@@ -43,6 +43,7 @@ def another_bay(job: Job) -> Job:
             "met",
             "",
         ),
+        (27, Job(edit(('control_unit = "brake control unit"', ""))), "does not apply", "no control unit whose codes"),
         (27, visited().scan("after", ["C1B41-54"], 200), "met", "set by the work itself: C1B41-54"),
         (27, visited().scan("after", ["C1234-56"], 200), "not met", "found: C1234-56"),
         (

@@ -8,7 +8,7 @@ from witnessmark.audit.asked import last_close
 from witnessmark.audit.case import Case
 from witnessmark.audit.question import Question, hookimpl
 from witnessmark.audit.say import listing
-from witnessmark.audit.verdict import Detail, Verdict, from_details, no_proof
+from witnessmark.audit.verdict import Detail, Verdict, does_not_apply, from_details, no_proof
 from witnessmark.journal import bodies
 
 
@@ -16,10 +16,18 @@ def answer(case: Case) -> Verdict:
     scans = case.all_of(bodies.CodeScan)
     after = {body.control_unit: (seq, body) for seq, body in scans if body.when == "after"}
     before = {body.control_unit: (seq, body) for seq, body in scans if body.when == "before"}
+    if not scans and not _read(case):
+        return does_not_apply("the procedure has no control unit whose codes are read")
     if not after:
         return no_proof("no scan of trouble codes after the work", *(seq for seq, _ in before.values()))
     details = [_unit(case, name, after.get(name), before.get(name)) for name in dict.fromkeys([*before, *after])]
     return from_details(details, "no code is left but those that the work itself sets")
+
+
+def _read(case: Case) -> bool:
+    """Whether the procedure has a control unit to ask, or a step that asks it."""
+    asks = any(step.act == "scan" for step in (*case.procedure.steps_before, *case.procedure.steps_after))
+    return asks or bool(case.procedure.control_unit)
 
 
 def _unit(
