@@ -106,6 +106,14 @@ def test_an_empty_list_of_details_is_no_proof() -> None:
     assert worst(["met", "no proof", "not met"]) == "not met"
 
 
+def test_a_subject_is_named_once_and_pairs_stay_apart() -> None:
+    def said(*subjects: str) -> str:
+        return from_details([Detail(one, "no proof", "4 entries within 2.0 s") for one in subjects], "").text
+
+    assert said("tech-7", "tech-7", "tech-9") == "tech-7 and tech-9: 4 entries within 2.0 s"
+    assert said("rear left and rear right", "front left and front right").startswith("rear left and rear right; front")
+
+
 def test_a_finding_cites_what_its_details_cite() -> None:
     question = next(one for one in collect(SHIPPED) if one.number == 16)
     assert find(question, clean().case()).cites == (4, 8, 12, 16, 20, 24)

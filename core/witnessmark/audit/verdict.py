@@ -86,7 +86,8 @@ def grouped(details: Sequence[Detail]) -> list[tuple[Answer, list[str], str]]:
 
 
 def _together(subjects: Sequence[str]) -> str:
-    return "; ".join(subjects) if any("," in one for one in subjects) else listing(subjects)
+    once = list(dict.fromkeys(subjects))
+    return "; ".join(once) if any("," in one or " and " in one for one in once) else listing(once)
 
 
 def does_not_apply(why: str) -> Verdict:
