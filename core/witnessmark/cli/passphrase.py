@@ -11,6 +11,8 @@ from typing import Any, TypeVar
 
 import click
 
+from witnessmark.cli import hidden
+
 Command = TypeVar("Command", bound=Callable[..., Any])
 FILE = click.Path(dir_okay=False, path_type=Path)
 
@@ -37,24 +39,14 @@ def new_passphrase_option(name: str) -> Callable[[Command], Command]:
 
 def _present(context: click.Context, parameter: click.Parameter, path: Path | None) -> Callable[[], str]:
     if path is None:
-        return lambda: _ask("Passphrase of the shop's key", twice=False)
+        return lambda: hidden.ask("Passphrase of the shop's key", twice=False)
     return lambda: _read(path)
 
 
 def _new(context: click.Context, parameter: click.Parameter, path: Path | None) -> Callable[[], str]:
     if path is None:
-        return lambda: _ask("New passphrase", twice=True)
+        return lambda: hidden.ask("New passphrase", twice=True)
     return lambda: _read(path)
-
-
-def _ask(what: str, *, twice: bool) -> str:
-    """Ask without showing what is typed. Where there is no terminal it is read as it comes, from a pipe."""
-    import warnings
-    from getpass import GetPassWarning
-
-    with warnings.catch_warnings():
-        warnings.simplefilter("ignore", GetPassWarning)
-        return str(click.prompt(what, hide_input=True, confirmation_prompt=twice, err=True))
 
 
 def _read(path: Path) -> str:

@@ -2,11 +2,14 @@
 
 from __future__ import annotations
 
+import os
 from collections.abc import Callable
 from pathlib import Path
 from typing import Any, TypeVar
 
 import click
+
+from witnessmark.cli import hidden
 
 Command = TypeVar("Command", bound=Callable[..., Any])
 
@@ -35,14 +38,20 @@ def new_pin_option(command: Command) -> Command:
 
 def _new_pin(context: click.Context, parameter: click.Parameter, path: Path | None) -> Callable[[], str]:
     if path is None:
-        return lambda: str(click.prompt("New PIN", hide_input=True, confirmation_prompt=True, err=True))
+        return lambda: hidden.ask("New PIN (4 to 12 digits)", twice=True)
     return lambda: _read(path)
 
 
 def _pin(context: click.Context, parameter: click.Parameter, path: Path | None) -> Callable[[], str]:
     if path is None:
-        return lambda: str(click.prompt("PIN", hide_input=True, err=True))
+        return lambda: hidden.ask(_whose(context), twice=False)
     return lambda: _read(path)
+
+
+def _whose(context: click.Context) -> str:
+    """Name the person whose PIN is asked for, so that nobody types the new one where their own is meant."""
+    by = context.params.get("by") or os.environ.get("WITNESSMARK_PERSON", "")
+    return f"PIN of {by}" if by else "PIN"
 
 
 def _read(path: Path) -> str:
