@@ -7,7 +7,7 @@ from pathlib import Path
 import pytest
 from tests.cli.bay import VIN, Bay
 
-from witnessmark.host.acting import PEOPLE
+from witnessmark.host.roster import PEOPLE
 from witnessmark.journal import personal
 from witnessmark.journal.entry import Draft
 from witnessmark.people.register import read
@@ -121,7 +121,7 @@ def test_a_photo_is_named_among_what_cannot_be_reached(bay: Bay, job: str, tmp_p
 
 
 def test_only_a_lead_erases_where_there_are_pins(bay: Bay, job: str) -> None:
-    read(bay.folder / PEOPLE, 2**4).add("l-heron", "lead", "4711").add("t-otter", "technician", "0815")
+    read(bay.folder / PEOPLE, 2**4).add("l-heron", "lead", "4711").add("t-otter", "technician", "0815").write()
     assert bay.run("erase", job, "--why", "asked", typed="0815\n").exit_code == 2
     assert "Zoe Invented" in bay.fine("job", "show", job)
     bay.by = "l-heron"

@@ -7,7 +7,7 @@ from pathlib import Path
 import pytest
 from tests.cli.bay import Bay
 
-from witnessmark.host.acting import PEOPLE
+from witnessmark.host.roster import PEOPLE
 from witnessmark.journal import checkpoint as checkpoints
 from witnessmark.people.register import read
 
@@ -54,7 +54,7 @@ def test_a_replaced_key_vouches_for_the_new_one(bay: Bay) -> None:
 
 def test_only_a_lead_makes_or_replaces_the_key_where_there_are_pins(bay: Bay) -> None:
     bay.key()
-    read(bay.folder / PEOPLE, 2**4).add("l-heron", "lead", "4711").add("t-otter", "technician", "0815")
+    read(bay.folder / PEOPLE, 2**4).add("l-heron", "lead", "4711").add("t-otter", "technician", "0815").write()
     result = bay.run("key", "replace", typed="0815\n")
     assert result.exit_code == 2 and "only a shop lead" in str(result.exception)
     assert len(bay.entries(kind="key")) == 1

@@ -13,7 +13,7 @@ from tests.plugins.practice.truck_process import TruckProcess, running
 import witnessmark_practice
 from witnessmark.cli.main import witnessmark
 from witnessmark.errors import InputError, LocalError
-from witnessmark.host.acting import PEOPLE
+from witnessmark.host.roster import PEOPLE
 from witnessmark.host.shop import Shop
 from witnessmark.job.approval import find
 from witnessmark.journal.entry import Entry
@@ -38,7 +38,7 @@ def approvals(shop: Path) -> list[Entry]:
 @pytest.fixture
 def with_pins(tmp_path: Path) -> Path:
     people = read(tmp_path / PEOPLE, 2**4)
-    people.add("l-heron", "lead", "4711").add("t-otter", "technician", "0815")
+    people.add("l-heron", "lead", "4711").add("t-otter", "technician", "0815").write()
     return tmp_path
 
 

@@ -18,7 +18,7 @@ CHEAP = 2**4
 def people(tmp_path: Path) -> Register:
     empty = read(tmp_path / "people.json", CHEAP)
     assert not empty
-    return empty.add("l-heron", "lead", "4711").add("t-otter", "technician", "0815")
+    return empty.add("l-heron", "lead", "4711").add("t-otter", "technician", "0815").write()
 
 
 def test_the_file_gives_the_same_people_again_and_holds_no_pin(people: Register) -> None:
@@ -48,13 +48,39 @@ def test_five_wrong_pins_close_the_entry_for_a_minute_even_to_the_right_one(peop
     assert read(people.path).people["t-otter"].wrong == 0
 
 
+def test_a_colleagues_wrong_pins_close_no_other_entry(people: Register) -> None:
+    for _ in range(TRIES):
+        with pytest.raises(LocalError):
+            people.authenticate("t-otter", "9999", 0)
+    assert people.authenticate("l-heron", "4711", 0).role == "lead"
+
+
+def test_a_wrong_pin_that_was_asked_for_long_ago_undoes_no_change_made_since(people: Register) -> None:
+    read(people.path).add("t-crane", "technician", "1234").write()
+    with pytest.raises(LocalError, match="not the PIN"):
+        people.authenticate("t-otter", "9999", 0)
+    found = read(people.path).people
+    assert "t-crane" in found and found["t-otter"].wrong == 1
+
+
+def test_what_is_laid_ready_is_the_file_only_once_it_is_put_in_place(people: Register) -> None:
+    more = people.add("t-crane", "technician", "1234")
+    more.lay_ready()
+    with pytest.raises(LocalError):
+        people.authenticate("t-otter", "9999", 0)  # counting writes the file, and leaves what is laid ready
+    assert set(read(people.path).people) == {"l-heron", "t-otter"}
+    more.put_in_place()
+    assert set(read(people.path).people) == {"l-heron", "t-otter", "t-crane"}
+    assert stat.S_IMODE(people.path.stat().st_mode) == 0o600
+
+
 def test_two_people_with_one_pin_are_kept_differently(people: Register) -> None:
     more = people.add("t-crane", "technician", "4711")
     assert more.people["t-crane"].pin.digest != more.people["l-heron"].pin.digest
 
 
 def test_a_new_pin_replaces_the_old_one(people: Register) -> None:
-    changed = people.change_pin("t-otter", "222222")
+    changed = people.change_pin("t-otter", "222222").write()
     assert changed.authenticate("t-otter", "222222", 0).id == "t-otter"
     with pytest.raises(LocalError):
         changed.authenticate("t-otter", "0815", 0)
@@ -65,7 +91,11 @@ def test_a_shop_always_has_a_lead(people: Register, tmp_path: Path) -> None:
         people.remove("l-heron")
     with pytest.raises(LocalError, match="is its lead"):
         read(tmp_path / "other.json", CHEAP).add("t-otter", "technician", "0815")
+    with pytest.raises(LocalError, match="the only lead"):
+        people.change_role("l-heron", "technician")
     assert set(people.add("l-stork", "lead", "1234").remove("l-heron").people) == {"t-otter", "l-stork"}
+    two = people.change_role("t-otter", "lead").change_role("l-heron", "technician")
+    assert {id_: one.role for id_, one in two.people.items()} == {"l-heron": "technician", "t-otter": "lead"}
 
 
 def test_an_id_is_given_once(people: Register) -> None:

@@ -46,6 +46,17 @@ AMOUNT = bodies.Amount(value="9", unit="N.m")
             bodies.Inspection(actuation=1, pass_id="p1", said="dry", safe=False),
             "inspected, NOT safe (p1): dry",
         ),
+        (
+            "people",
+            bodies.People(act="added", person="t-otter", people={"t-otter": bodies.KnownPerson("technician", "ab")}),
+            "t-otter is added, a technician",
+        ),
+        (
+            "people",
+            bodies.People(act="accepted", people={}, differences=("t-otter is a lead",), why="by hand"),
+            "the people file as it is is accepted: t-otter is a lead; by hand",
+        ),
+        ("people", bodies.People(act="pin", person="t-otter", people={}), "t-otter has a new PIN"),
         ("scan", bodies.CodeScan(when="after", codes=()), "trouble codes after: none"),
         ("state", bodies.State(state="paused", why="end of shift"), "job paused: end of shift"),
         (

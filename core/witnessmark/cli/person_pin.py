@@ -21,12 +21,17 @@ if TYPE_CHECKING:
 @new_pin_option
 @shop_option
 def pin(id_: str, by: str, pin: Callable[[], str], new_pin: Callable[[], str], shop: Shop) -> None:
-    """Give ID a new PIN: yourself with your old one, anybody as lead."""
-    from witnessmark.host import acting
+    """Give ID a new PIN: yourself with your old one, anybody as lead.
 
+    Your own PIN is asked for first, then the new one, twice.
+    """
+    from witnessmark.host import acting, roster
+
+    acting.register(shop).person(id_)
     if id_ == by:
-        acting.signed(shop, by, pin)
+        who = acting.signed(shop, by, pin, whole=True)
     else:
-        acting.lead(shop, by, "give another person a PIN", pin)
-    acting.register(shop).change_pin(id_, new_pin())
-    click.echo(f"{id_} has a new PIN")
+        who = acting.lead(shop, by, "give another person a PIN", pin)
+    chosen = new_pin()
+    entry = roster.change(shop, who.person, who.proven, "pin", id_, lambda now: now.change_pin(id_, chosen))
+    click.echo(f"{id_} has a new PIN; entry {entry.seq} says so")

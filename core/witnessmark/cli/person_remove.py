@@ -21,8 +21,8 @@ if TYPE_CHECKING:
 @shop_option
 def remove(id_: str, by: str, pin: Callable[[], str], shop: Shop) -> None:
     """Remove a person. What they did stays in the journal. Only a lead may."""
-    from witnessmark.host import acting
+    from witnessmark.host import acting, roster
 
-    acting.lead(shop, by, "remove a person", pin)
-    acting.register(shop).remove(id_)
-    click.echo(f"{id_} is removed")
+    who = acting.lead(shop, by, "remove a person", pin)
+    entry = roster.change(shop, who.person, who.proven, "removed", id_, lambda now: now.remove(id_))
+    click.echo(f"{id_} is removed; entry {entry.seq} says so")

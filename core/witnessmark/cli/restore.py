@@ -24,15 +24,17 @@ if TYPE_CHECKING:
 def restore(source: Path, accept_shorter: bool, by: str, pin: Callable[[], str], shop: Shop) -> None:
     """Put a copy in the place of the journal (lead)."""
     from witnessmark.errors import InputError
-    from witnessmark.host import acting, restoring
+    from witnessmark.host import acting, restoring, roster
     from witnessmark.host.shop import JOURNAL
 
     lead = acting.lead(shop, by, "restore a copy", pin)
+    before = roster.of(shop)
     shop.make_folder()
     origin = source / JOURNAL if source.is_dir() else source
     if origin.exists() and shop.journal_path.exists() and origin.samefile(shop.journal_path):
         raise InputError("that is the journal itself", place=str(source), hint="give the second copy")
     done = restoring.restore(shop, origin, lead.person.actor, accept_shorter=accept_shorter)
+    roster.note_restored(shop, lead.person, lead.proven, before)
     click.echo(f"{shop.journal_path}: restored with {done.found.size} entries, {done.found.verdict}")
     for job in done.touched:
         click.echo(f"  job {job} may have lost entries that came after the copy; an entry of it says so now")

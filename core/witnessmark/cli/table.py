@@ -63,9 +63,11 @@ PROCEDURE: dict[str, tuple[str, str]] = {
 
 PERSON: dict[str, tuple[str, str]] = {
     "add": ("witnessmark.cli.person_add:add", "Add a person (the first is the lead)."),
+    "role": ("witnessmark.cli.person_role:role", "Make a person a technician or a lead (lead)."),
     "remove": ("witnessmark.cli.person_remove:remove", "Remove a person (lead)."),
     "pin": ("witnessmark.cli.person_pin:pin", "Give a person a new PIN: yourself, or anybody as lead."),
-    "list": ("witnessmark.cli.person_list:list_", "List the people and who is signed on."),
+    "list": ("witnessmark.cli.person_list:list_", "List the people, who is signed on, and what changed them."),
+    "accept": ("witnessmark.cli.person_accept:accept", "Put on record what was changed by hand in the people file."),
     "sign-on": ("witnessmark.cli.person_sign:sign_on", "Sign on."),
     "sign-off": ("witnessmark.cli.person_sign:sign_off", "Sign off."),
 }

@@ -2,23 +2,21 @@
 
 A shop, an id and a way to ask for the PIN flow in, a person flows out. Rules that hold here: once a shop has a people
 file nobody acts as a lead without the PIN; before that an id is taken at its word, and the entry says so. A people file
-that is gone where the journal knows of PINs opens nothing.
+that is not as the journal says (`roster`) lets no lead act, and nobody whose own line in it was changed sign.
 """
 
 from __future__ import annotations
 
 from collections.abc import Callable
 from dataclasses import dataclass
-from pathlib import Path
 
-from witnessmark.errors import InputError, JournalError, LocalError
+from witnessmark.errors import JournalError
+from witnessmark.host import roster
 from witnessmark.host.shop import Shop
 from witnessmark.journal.entry import Draft, Entry
 from witnessmark.journal.store import Journal
 from witnessmark.people.person import Person, require_lead
-from witnessmark.people.register import Register, read
-
-PEOPLE = "people.json"
+from witnessmark.people.register import Register
 
 
 @dataclass(frozen=True, slots=True)
@@ -31,61 +29,35 @@ class Acting:
 
 def register(shop: Shop) -> Register:
     """Return the shop's people. Raises InputError when the file is damaged, or gone though PINs were used here."""
-    people = read(_path(shop))
-    if not people and _knows_of_pins(shop):
-        raise InputError(
-            "the people file is gone, and PINs were used in this shop",
-            place=str(_path(shop)),
-            hint="put it back; or make it anew, which is recorded: `person add ID --role lead --anew REASON`",
-        )
-    return people
-
-
-def begin_anew(shop: Shop, lead: Person, pin: str, why: str) -> Entry:
-    """Make a people file that is gone anew, with `lead` as the first in it, and return the entry that says so.
-
-    Raises LocalError when it is not gone, or for one who is no lead.
-    """
-    people = read(_path(shop))
-    if people:
-        raise LocalError("the people file is there", hint="leave --anew out; a lead adds people")
-    if lead.role != "lead":
-        raise LocalError("the first person of a shop is its lead", hint="add the lead first: --role lead")
-    with shop.write() as journal:
-        made = journal.append(Draft("note", None, lead.actor, body={"people_anew": why}))
-    people.add(lead.id, lead.role, pin)
-    return made
-
-
-def _knows_of_pins(shop: Shop) -> bool:
-    """Tell whether somebody signed on or approved by a PIN. A journal that cannot be read knows of nothing."""
-    if not shop.journal_path.exists():
-        return False
-    try:
-        with shop.read() as journal:
-            entries = (entry for kind in ("sign-on", "approval") for entry in journal.entries(kind=kind))
-            return any(entry.body.get("proven") == "pin" for entry in entries)
-    except JournalError:
-        return False
+    return roster.of(shop).people
 
 
 def lead(shop: Shop, by: str, act: str, pin: Callable[[], str]) -> Acting:
     """Return the lead `by` who wants to `act`; `pin` asks for the PIN, and is called only when one is needed.
 
-    Raises LocalError for anybody who is no lead and for a wrong PIN, InputError for an id nobody has.
+    Raises LocalError for anybody who is no lead, for a wrong PIN, and where the people file is not as the journal says;
+    InputError for an id nobody has.
     """
-    people = register(shop)
-    if not people:
+    found = roster.of(shop)
+    if not found.people:
         return Acting(Person(by, "lead"), "name only")
-    require_lead(people.person(by), act)
-    return signed(shop, by, pin)
+    require_lead(found.people.person(by), act)
+    acting = signed(shop, by, pin, whole=True)
+    if found.seq is None:
+        _note(shop, acting)
+    return acting
 
 
-def signed(shop: Shop, by: str, pin: Callable[[], str]) -> Acting:
-    """Return the person `by` when the PIN fits. Raises as `lead` does, without regard to the role."""
-    people = register(shop)
-    people.person(by)
-    return Acting(people.authenticate(by, pin(), shop.clock.stamp().wall_ns), "pin")
+def signed(shop: Shop, by: str, pin: Callable[[], str], *, whole: bool = False) -> Acting:
+    """Return the person `by` when the PIN fits, whatever the role. Raises as `lead` does.
+
+    `whole`: for what only a lead or a named person may do, the whole people file must be as the journal says; else the
+    person's own line in it.
+    """
+    found = roster.of(shop)
+    found.people.person(by)
+    found.check("" if whole else by)
+    return Acting(found.people.authenticate(by, pin(), shop.clock.stamp().wall_ns), "pin")
 
 
 def sign_on(journal: Journal, acting: Acting) -> Entry:
@@ -99,5 +71,9 @@ def sign_off(journal: Journal, person: Person) -> Entry:
     return journal.append(Draft("sign-off", None, person.actor))
 
 
-def _path(shop: Shop) -> Path:
-    return shop.folder / PEOPLE
+def _note(shop: Shop, acting: Acting) -> None:
+    """Put the people on record where no entry tells of them yet."""
+    try:
+        roster.note(shop, acting.person, acting.proven)
+    except JournalError:
+        return  # the act itself says what is wrong with the journal, or is the one that mends it

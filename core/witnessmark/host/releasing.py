@@ -71,7 +71,7 @@ def releaser(shop: Shop, by: str, pin: Callable[[], str]) -> Acting:
     if by not in named(shop.folder):
         return acting.lead(shop, by, "release a job", pin)
     people = acting.register(shop)
-    return acting.signed(shop, by, pin) if people else Acting(Person(by), "name only")
+    return acting.signed(shop, by, pin, whole=True) if people else Acting(Person(by), "name only")
 
 
 def named(folder: Path) -> tuple[str, ...]:

@@ -295,6 +295,29 @@ class Approval(Body, frozen=True, kw_only=True):
     proven: str = ""
 
 
+class KnownPerson(Body, frozen=True):
+    """A person of the shop: the role, and a digest (hex) of what is kept of the PIN, salt included."""
+
+    role: str
+    pin: str
+
+
+class People(Body, frozen=True, kw_only=True):
+    """kind `people`. Who works here from now on, as the people file beside the journal says it; of no job.
+
+    `act` is what was done, `person` to whom: `added`, `removed`, a new `role` or `pin`; the file was made `anew` after
+    it was lost, `noted` as it was found, or `accepted` though it was not as the entry before says, with the
+    `differences`. `proven` says how whoever did it proved to be that person (`pin`, `name only`).
+    """
+
+    act: Literal["added", "removed", "role", "pin", "anew", "noted", "accepted"]
+    person: str = ""
+    people: dict[str, KnownPerson]
+    proven: str = ""
+    why: str = ""
+    differences: tuple[str, ...] = ()
+
+
 class CodeScan(Body, frozen=True, kw_only=True):
     """kind `reading`'s sibling for trouble codes, kind `scan`: the codes a control unit reported."""
 
@@ -337,6 +360,7 @@ BODIES: dict[str, type[Body]] = {
     "event": LinkEvent,
     "state": State,
     "approval": Approval,
+    "people": People,
     "scan": CodeScan,
     "note": Remark,
 }

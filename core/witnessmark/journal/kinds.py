@@ -14,6 +14,7 @@ KINDS: dict[str, str] = {
     "handed-over": "the job goes to another bay, named, and is not worked on here any more; with no name it did not go",
     "sign-on": "a person says who they are and in which role",
     "sign-off": "a person leaves",
+    "people": "who works here changes: somebody is added or removed, a role or a PIN is another",
     "state": "the job is paused, resumed, abandoned, finished or released",
     "step": "a manual step was done, or was left out and why",
     "reading": "a value read off a gauge, a bottle or the vehicle, with its unit as entered",

@@ -3,13 +3,19 @@
 A file flows in, persons flow out; it is written whole or not at all, readable by its owner alone. Rules that hold here:
 
 - the first person is a lead, and there is always one: the last lead cannot be removed or made a technician;
-- five wrong PINs in a row close a person's entry for a minute;
+- five wrong PINs in a row at one id close that person's entry for a minute, and nobody else's;
+- a change is made in memory, then laid ready beside the file, and put in its place last: what was laid ready and whole
+  can be put in place by whoever comes later (`host.roster`);
+- whoever writes the file holds its lock and has read it under that lock;
 - no names: an entry of the journal and this file hold ids.
 """
 
 from __future__ import annotations
 
+import fcntl
 import os
+from collections.abc import Iterator
+from contextlib import contextmanager
 from dataclasses import dataclass, field, replace
 from pathlib import Path
 
@@ -56,43 +62,90 @@ class Register:
         return Person(id_, self._member(id_).role)
 
     def add(self, id_: str, role: Role, pin: str) -> Register:
-        """Add a person, write the file. Raises InputError for a taken id, LocalError for a first one who is no lead."""
-        person = Person(id_, role)
+        """Return the register with one more person. Raises as `check_new` does."""
+        self.check_new(id_, role)
+        return self._with(id_, Member(role, keep(pin, self.cost)))
+
+    def check_new(self, id_: str, role: Role) -> None:
+        """Raise InputError for an id that is taken or none, LocalError for a first person who is no lead."""
+        Person(id_, role)
         if id_ in self.people:
             raise InputError(f"{id_!r} is taken", place="person", hint="choose another id, or remove that one first")
         if not self.people and role != "lead":
             raise LocalError("the first person of a shop is its lead", hint="add the lead first: --role lead")
-        return self._write({**self.people, person.id: Member(role, keep(pin, self.cost))})
 
     def remove(self, id_: str) -> Register:
-        """Remove a person and write the file. Raises InputError for nobody, LocalError for the last lead."""
+        """Return the register without a person. Raises InputError for nobody, LocalError for the last lead."""
         self._member(id_)
-        left = {name: one for name, one in self.people.items() if name != id_}
-        if not any(one.role == "lead" for one in left.values()):
-            raise LocalError(f"{id_} is the only lead", hint="add another lead first")
-        return self._write(left)
+        return self._still_led(id_, {name: one for name, one in self.people.items() if name != id_})
+
+    def change_role(self, id_: str, role: Role) -> Register:
+        """Return the register with a person in another role. Raises as `remove` does."""
+        changed = self._with(id_, msgspec.structs.replace(self._member(id_), role=role))
+        return self._still_led(id_, changed.people)
 
     def change_pin(self, id_: str, pin: str) -> Register:
-        """Give a person a new PIN, open their entry again, and write the file."""
-        return self._write({**self.people, id_: Member(self._member(id_).role, keep(pin, self.cost))})
+        """Return the register with a new PIN for a person, whose entry is open again."""
+        return self._with(id_, Member(self._member(id_).role, keep(pin, self.cost)))
+
+    def write(self) -> Register:
+        """Write the file whole. Where others may write too, hold `locked`. Raises LocalError when it cannot be."""
+        draft = self.path.with_name(self.path.name + ".part")
+        with _told(self.path):
+            self._write_to(draft)
+            os.replace(draft, self.path)
+        return self
+
+    def lay_ready(self) -> None:
+        """Write the file beside its place, synced with its name. Raises LocalError when it cannot be."""
+        with _told(self.path):
+            self._write_to(ready_path(self.path))
+            _sync_folder(self.path.parent)
+
+    def put_in_place(self) -> None:
+        """Let what was laid ready be the file. Raises LocalError when it cannot be."""
+        with _told(self.path):
+            os.replace(ready_path(self.path), self.path)
+            _sync_folder(self.path.parent)
+
+    def _write_to(self, path: Path) -> None:
+        text = msgspec.json.format(msgspec.json.encode(_Document(FORMAT, self.people)), indent=1)
+        path.parent.mkdir(parents=True, exist_ok=True)
+        path.unlink(missing_ok=True)
+        with os.fdopen(os.open(path, os.O_WRONLY | os.O_CREAT | os.O_EXCL, 0o600), "wb") as file:
+            file.write(text + b"\n")
+            file.flush()
+            os.fsync(file.fileno())
 
     def authenticate(self, id_: str, pin: str, now_ns: int) -> Person:
-        """Return the person when the PIN fits. `now_ns` is wall time.
+        """Return the person when the PIN fits the file as it stands now. `now_ns` is wall time.
 
         Raises LocalError for a wrong PIN, which is counted in the file, and while the entry is closed.
         """
+        with locked(self.path):
+            return read(self.path, self.cost)._tried(id_, pin, now_ns)
+
+    def _tried(self, id_: str, pin: str, now_ns: int) -> Person:
         member = self._member(id_)
         if now_ns < member.closed_until_ns:
             left_s = -(-(member.closed_until_ns - now_ns) // NS)
             raise LocalError(f"too many wrong PINs for {id_}", hint=f"try again in {left_s} s")
         if fits(pin, member.pin):
             if member.wrong:
-                self._write({**self.people, id_: msgspec.structs.replace(member, wrong=0, closed_until_ns=0)})
+                self._with(id_, msgspec.structs.replace(member, wrong=0, closed_until_ns=0)).write()
             return Person(id_, member.role)
         wrong = member.wrong + 1
         until_ns = now_ns + CLOSED_S * NS if wrong % TRIES == 0 else 0
-        self._write({**self.people, id_: msgspec.structs.replace(member, wrong=wrong, closed_until_ns=until_ns)})
+        self._with(id_, msgspec.structs.replace(member, wrong=wrong, closed_until_ns=until_ns)).write()
         raise LocalError(f"that is not the PIN of {id_}", hint="try again; a lead can set a new one")
+
+    def _with(self, id_: str, member: Member) -> Register:
+        return replace(self, people={**self.people, id_: member})
+
+    def _still_led(self, id_: str, people: dict[str, Member]) -> Register:
+        if not any(one.role == "lead" for one in people.values()):
+            raise LocalError(f"{id_} is the only lead", hint="add another lead first")
+        return replace(self, people=people)
 
     def _member(self, id_: str) -> Member:
         if id_ not in self.people:
@@ -100,22 +153,41 @@ class Register:
             raise InputError(f"nobody here is called {id_!r}", place="person", hint=f"known: {known}")
         return self.people[id_]
 
-    def _write(self, people: dict[str, Member]) -> Register:
-        text = msgspec.json.format(msgspec.json.encode(_Document(FORMAT, people)), indent=1)
-        draft = self.path.with_name(self.path.name + ".part")
-        try:
-            self.path.parent.mkdir(parents=True, exist_ok=True)
-            draft.unlink(missing_ok=True)
-            with os.fdopen(os.open(draft, os.O_WRONLY | os.O_CREAT | os.O_EXCL, 0o600), "wb") as file:
-                file.write(text + b"\n")
-                file.flush()
-                os.fsync(file.fileno())
-            os.replace(draft, self.path)
-        except OSError as error:
-            raise LocalError(
-                f"{self.path} cannot be written: {error.strerror}", hint="check folder and disk"
-            ) from error
-        return replace(self, people=people)
+
+def ready_path(path: Path) -> Path:
+    """Return where a people file is laid ready before it takes its place at `path`."""
+    return path.with_name(path.name + ".next")
+
+
+@contextmanager
+def locked(path: Path) -> Iterator[None]:
+    """Hold the lock of the people file at `path`; waits for whoever has it. Raises LocalError when it cannot be had."""
+    with _told(path):
+        path.parent.mkdir(parents=True, exist_ok=True)
+        handle = os.open(path.with_name(path.name + ".lock"), os.O_RDWR | os.O_CREAT | os.O_CLOEXEC, 0o600)
+    try:
+        with _told(path):
+            fcntl.flock(handle, fcntl.LOCK_EX)
+        yield
+    finally:
+        os.close(handle)
+
+
+@contextmanager
+def _told(path: Path) -> Iterator[None]:
+    """Turn what the system says into what a user reads."""
+    try:
+        yield
+    except OSError as error:
+        raise LocalError(f"{path} cannot be written: {error.strerror}", hint="check folder and disk") from error
+
+
+def _sync_folder(folder: Path) -> None:
+    handle = os.open(folder, os.O_RDONLY)
+    try:
+        os.fsync(handle)
+    finally:
+        os.close(handle)
 
 
 def read(path: Path, cost: int = COST) -> Register:

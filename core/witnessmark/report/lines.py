@@ -99,6 +99,24 @@ def _remark(body: bodies.Remark) -> str:
     return f"remark: {body.said}" if body.said else KINDS["note"]
 
 
+_PEOPLE = {
+    "added": "{} is added",
+    "removed": "{} is removed",
+    "role": "{} has another role",
+    "pin": "{} has a new PIN",
+    "anew": "the people file is made anew, {} the first lead in it",
+    "noted": "the people of the shop as they were found",
+    "accepted": "the people file as it is is accepted",
+}
+
+
+def _people(body: bodies.People) -> str:
+    text = _PEOPLE[body.act].format(body.person)
+    if body.act in ("added", "role") and body.person in body.people:
+        text += f", a {body.people[body.person].role}"
+    return _tail(text, "", "; ".join(part for part in (*body.differences, body.why) if part))
+
+
 _RESULT = {"worked": "worked as expected", "failed": "did NOT work as expected", "unsure": "not sure"}
 _SAY: dict[type, Callable[[Any], str]] = {
     bodies.JobOpened: _opened,
@@ -122,6 +140,7 @@ _SAY: dict[type, Callable[[Any], str]] = {
     bodies.Approval: lambda body: _tail(
         ("approval withdrawn: " if body.withdrawn else "approved: ") + ", ".join(body.wire_commands), "", body.why
     ),
+    bodies.People: _people,
     bodies.CodeScan: _scan,
     bodies.Remark: _remark,
 }
