@@ -89,3 +89,13 @@ def test_what_was_not_done_is_left_out_with_its_reason_and_holds_the_job(bay: Ba
     assert "stays open" in result.stderr
     (left,) = bay.entries(job, kind="step")
     assert (left.body["act"], bay.words(left)["said"]) == ("skipped", "no container was there")
+
+
+def test_a_step_that_was_done_again_is_keyed_in_where_it_was_done(bay: Bay, tmp_path: Path) -> None:
+    path = tmp_path / "card.toml"
+    path.write_text(CARD.replace('id = "feed"\n', 'id = "feed"\nmay_repeat = true\n'), encoding="utf-8")
+    job = bay.fine("job", "open", "--procedure", path, "--grade", "told", "--vehicle", "v-1").split()[1]
+    result = bay.run("job", "enter", job, typed="10:40 DOT 4\nagain feed\n10:41 2.0 bar\nagain feed\n10:45 2.1 bar\n\n")
+    assert "no step that is passed may be done again" in result.stderr and "3 of 7 points" in result.output
+    values = [one.body["amount"]["value"] for one in bay.entries(job, kind="reading")]
+    assert values == ["2.0", "2.1"]

@@ -74,7 +74,7 @@ def test_check_explains_every_mistake_with_line_and_key(bay: Bay, tmp_path: Path
     made.write_text(text, encoding="utf-8")
     result = bay.run("procedure", "check", made, PROCEDURE)
     assert result.exit_code == 1
-    assert "line 9, fluit: key 'fluit' is not known (did you mean fluid?)" in result.output
+    assert "line 10, fluit: key 'fluit' is not known (did you mean fluid?)" in result.output
     assert "passes[0].nipples[0]: nipple 'rear-rigth' is not known" in result.output
     assert "procedure.toml: good. 8 passes" in result.output
 
@@ -106,3 +106,13 @@ def test_a_card_is_written_for_a_procedure(bay: Bay, tmp_path: Path) -> None:
     bay.fine("card", PROCEDURE, "-o", path, "--scope", "nipples rear-right")
     text = path.read_text(encoding="utf-8")
     assert "rear right" in text and "front left, outer" not in text
+
+
+def test_new_tells_of_steps_that_may_repeat_and_show_gives_each_its_key(bay: Bay, tmp_path: Path) -> None:
+    made = tmp_path / "own.toml"
+    bay.fine("procedure", "new", made)
+    text = made.read_text(encoding="utf-8")
+    assert "# may_repeat = true lets a step be done again" in text
+    made.write_text(fill_in(text), encoding="utf-8")
+    shown = bay.fine("procedure", "show", made)
+    assert "nothing is wet  [c] again later" in shown and "Read the level  [d] again later" in shown

@@ -11,6 +11,7 @@ import rfc8785
 from witnessmark.document.mistake import Mistakes
 from witnessmark.errors import InputError
 from witnessmark.procedure import load
+from witnessmark.procedure.repeated import KEYS, repeated
 
 TRUCK = (Path(__file__).parent / "truck.toml").read_text(encoding="utf-8")
 
@@ -150,3 +151,21 @@ def test_a_file_that_is_missing_or_no_text_is_refused(tmp_path: Path) -> None:
     (tmp_path / "b.toml").write_bytes(b"\xff\xfe")
     with pytest.raises(InputError, match="UTF-8"):
         load.load(tmp_path / "b.toml")
+
+
+def steps_that_repeat(count: int) -> str:
+    return TRUCK + "".join(f'\n[[steps_after]]\nid = "r{n}"\ntext = "Again"\nmay_repeat = true\n' for n in range(count))
+
+
+def test_each_step_that_may_be_done_again_needs_a_key() -> None:
+    assert [step.id for step in repeated(load.from_text(steps_that_repeat(len(KEYS))))] == [f"r{n}" for n in range(6)]
+    ((line, what, hint),) = mistakes_of(steps_that_repeat(len(KEYS) + 1))
+    assert (line, what, hint) == (
+        steps_that_repeat(7).count("\n"), "too many steps may be done again", "at most 6: one key each",
+    )  # fmt: skip
+
+
+def test_a_touch_that_closes_a_nipple_is_not_done_again_by_itself() -> None:
+    step = '\n[[steps_after_each_pass]]\nid = "shut"\ntext = "Shut"\nmay_repeat = true\nalso = ["closed"]\n'
+    ((_, what, _),) = mistakes_of(TRUCK + step)
+    assert what == "a touch that closes a nipple belongs to its pass"

@@ -123,3 +123,10 @@ def test_a_statement_on_a_record_that_does_not_hold_says_so_large(verdict: str) 
     told["record"]["verdict"] = verdict
     assert f"RECORD {verdict.upper()}" in Page(statement(told)).text
     assert "RECORD" not in Page(statement(of(clean()))).text
+
+
+def test_a_card_has_lines_for_what_may_be_done_again_and_only_where_something_may() -> None:
+    repeats = edit(("[pump]", '[[steps_after]]\nid = "leaks"\ntext = "Nothing is wet"\nmay_repeat = true\n\n[pump]'))
+    text = Page(card(to_document(repeats), ["p1"], digest(repeats))).text
+    assert "Nothing is wet leaks" in text.partition("Done again")[2]
+    assert "Done again" not in Page(card(to_document(WHOLE), ["p1"], digest(WHOLE))).text

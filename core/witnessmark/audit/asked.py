@@ -4,7 +4,7 @@ Rules that hold here: a step is looked for by its name, one that the procedure d
 touch that says several things counts for those that it said; one left out is not met, with its
 reason; one done too late is not met; one done too early is no proof, for nobody recorded it again; when two times
 overlap within their uncertainty, the order of the journal decides between two entries made as the work was done; one
-touch that says several things says them in their order.
+touch that says several things says them in their order; of several looks at the same thing the last counts.
 """
 
 from __future__ import annotations
@@ -83,6 +83,8 @@ def judge(
             if act.act == "skipped":
                 return Detail(subject, "not met", f"left out: {act.said or 'no reason given'}", (act.seq,))
         return Detail(subject, "no proof", "no entry")
+    if step.act == "check" and (last := max(acts, key=lambda act: act.seq)).act == "skipped":
+        return Detail(subject, "not met", f"looked at last, and it was not so: {last.said or 'no words'}", (last.seq,))
     sure = {act.seq: every(_later(act, after), _earlier(act, before)) for act in held}
     whole = any_of(*sure.values())
     best = next(act for act in reversed(held) if sure[act.seq] == whole)

@@ -37,7 +37,7 @@ def enter(job: str, day: datetime | None, done_by: str, by: str, shop: Shop) -> 
         moving.check_here(journal, job)
         state = fold(history(journal, job))
         while state.point is not None and state.status in ("open", "paused"):
-            before = state.cursor
+            before = state.cursor, state.points
             line = click.prompt(_ask(state.point), default="", show_default=False, err=True)
             if not line.strip():
                 break
@@ -47,7 +47,7 @@ def enter(job: str, day: datetime | None, done_by: str, by: str, shop: Shop) -> 
                 click.echo(f"{error}\n  do: {error.hint}", err=True)
                 continue
             state = fold(history(journal, job))
-            if state.cursor == before:
+            if (state.cursor, state.points) == before:
                 click.echo("recorded; this point stays open and keeps the job from being finished", err=True)
                 break
     click.echo(f"job {job}: {state.cursor} of {len(state.points)} points, entered afterwards by {by}")

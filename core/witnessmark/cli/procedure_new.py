@@ -11,6 +11,7 @@ from witnessmark.cli.options import write_file
 TEMPLATE = """# Fill in from what the maker publishes. Order, limits and times are data: nothing here is a default.
 # Every FILL IN says what belongs there; `witnessmark procedure check` names each, and no job opens while one is left.
 # What the procedure does not ask for is taken out; a nipple, a pass or a step more is one more block.
+# may_repeat = true lets a step be done again at any later time with a key of its own; each time is recorded by itself.
 format = "witnessmark-procedure/1"
 id = "{name}"
 title = "FILL IN: what this procedure does, in a few words"
@@ -64,6 +65,7 @@ text = "Pump the pedal until it is firm; it holds, nothing is wet"
 act = "check"
 affects = "pedal-pumped"
 also = ["leak-check", "pedal-check"]
+may_repeat = true
 
 [[steps_after]]
 id = "level"
@@ -71,6 +73,7 @@ text = "Read the level"
 act = "read"
 what = "level"
 unit = "mL"
+may_repeat = true
 limit = {{ low = "FILL IN: the lowest level, like 300 mL", high = "FILL IN: the highest level, like 400 mL" }}
 
 [[steps_after]]

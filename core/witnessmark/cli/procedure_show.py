@@ -19,9 +19,11 @@ def show(file: Path, scope: str) -> None:
     from witnessmark.job.steps import walk
     from witnessmark.procedure import load as procedures
     from witnessmark.procedure.plan import parse_scope, plan
+    from witnessmark.procedure.repeated import KEYS, repeated
 
     read = procedures.load(file)
     _head(read)
+    keys = dict(zip((step.id for step in repeated(read)), KEYS, strict=False))
     names = {one.id: one.name for one in read.nipples}
     for number, point in enumerate(walk(read, plan(read, parse_scope(scope))), 1):
         where = " ".join(part for part in (point.pass_id, names.get(point.nipple, point.nipple)) if part)
@@ -30,7 +32,8 @@ def show(file: Path, scope: str) -> None:
             one = next(one for one in read.passes if one.id == point.pass_id)
             text = f"run {one.wire_command} for {one.seconds}{_opening_in(one, names)}"
         caution = f"  ! {point.step.caution}" if point.step and point.step.caution else ""
-        click.echo(f"{number:>3}  {where:<24} {text}{caution}")
+        again = f"  [{keys[point.step.id]}] again later" if point.step and point.step.id in keys else ""
+        click.echo(f"{number:>3}  {where:<24} {text}{again}{caution}")
 
 
 def _opening_in(one: Pass, names: dict[str, str]) -> str:

@@ -5,7 +5,7 @@ A point of the walk and the line written at it flow in, drafts flow out. Rules t
 is left out with its reason; what a machine would have read cannot be keyed in.
 
 A line is `10:42` for a step, `10:42 what the container says`, `10:42 2.1 bar` for a reading, `10:42:05 10:42:15` for
-a run (started, ended), `- why` for what was not done.
+a run (started, ended), `- why` for what was not done, `again STEP` for a step that is done again: it is asked next.
 """
 
 from __future__ import annotations
@@ -18,9 +18,10 @@ from typing import Any
 from witnessmark.clock import NS
 from witnessmark.errors import InputError
 from witnessmark.job import told_run
+from witnessmark.job.again import offered
 from witnessmark.job.amount import within
 from witnessmark.job.container import FLUID
-from witnessmark.job.state import JobState
+from witnessmark.job.state import AGAIN, JobState
 from witnessmark.job.steps import Point
 from witnessmark.journal import bodies
 from witnessmark.journal.entry import Draft, Occurred, occurred
@@ -29,6 +30,7 @@ from witnessmark.people.person import Person
 from witnessmark.quantity import convert, parse
 
 _TIME = re.compile(r"([01]?\d|2[0-3]):([0-5]\d)(?::([0-5]\d))?")
+AGAIN_WORD = "again"
 FORMS = {
     "step": "10:42, or 10:42 and what was seen, or - and why not",
     "reading": "10:42 2.1 bar, or - and why not",
@@ -61,6 +63,10 @@ def enter(journal: Journal, state: JobState, line: str, day: Day, done_by: Perso
     """Write what one line of the card says of the next point. Raises InputError, having written nothing."""
     point = state.point
     assert point is not None
+    first, _, step = line.strip().partition(" ")
+    if first == AGAIN_WORD:
+        _take_up(journal, state, step.strip(), done_by, entered_by)
+        return
     for body, kind, when in _bodies(journal, state, point, line.strip(), day):
         draft = Draft(kind, state.job, done_by.actor, entered_by.actor, when, bodies.to_body(body))
         entry = journal.append(draft)
@@ -68,6 +74,16 @@ def enter(journal: Journal, state: JobState, line: str, day: Day, done_by: Perso
             end = day.read(line.split()[1])
             outcome = _outcome(entry.seq, point)
             journal.append(Draft("outcome", state.job, done_by.actor, entered_by.actor, end, bodies.to_body(outcome)))
+
+
+def _take_up(journal: Journal, state: JobState, step: str, done_by: Person, entered_by: Person) -> None:
+    """Write that a step is taken up again: it is asked for next. Raises InputError for one that may not be."""
+    ids = [one.step.id for one in offered(state).values() if one.step is not None]
+    if step not in ids:
+        known = f"one of: {', '.join(ids)}" if ids else "no step that is passed may be done again"
+        raise InputError(f"{step!r} is not done again here", place="again", hint=known)
+    body = bodies.StepDone(step=AGAIN, act="confirmed", answer=step)
+    journal.append(Draft("step", state.job, done_by.actor, entered_by.actor, body=bodies.to_body(body)))
 
 
 def _bodies(journal: Journal, state: JobState, point: Point, line: str, day: Day) -> Sequence[Any]:

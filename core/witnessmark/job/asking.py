@@ -109,7 +109,9 @@ class Asking:
         return self._scan(code_scan.codes_in(payload), self._state.procedure.control_unit, seq, self._step.id)
 
     def _scan(self, codes: tuple[str, ...], control_unit: str, exchange: int | None, step: str = "") -> CodeScan:
-        when: Literal["before", "after"] = "before" if self._step in self._state.procedure.steps_before else "after"
+        begun = self.point.again and any(one.pass_id for one in self._state.points[: self._state.cursor])
+        early = self._step in self._state.procedure.steps_before and not begun
+        when: Literal["before", "after"] = "before" if early else "after"
         return CodeScan(when=when, codes=codes, control_unit=control_unit, exchange=exchange, step=step)
 
 

@@ -17,9 +17,10 @@ from witnessmark.job.nipple_keys import nipple_key, shut_here, told_key
 from witnessmark.job.questions import OPENED
 from witnessmark.job.run_view import LOOKED
 from witnessmark.job.state import ACCEPT, EMPTY, LATER, READY, REDO, REFILL
-from witnessmark.job.step_keys import reading, step_key
+from witnessmark.job.step_keys import reading, step_again, step_key
 from witnessmark.job.view import View
 from witnessmark.journal import bodies
+from witnessmark.procedure.repeated import KEYS
 
 
 def obey(runner: Acts, command: Command) -> None:
@@ -52,6 +53,9 @@ def _key(runner: Acts, view: View, command: Command) -> None:
     said = text_of(command, "said")
     if button.asks and not said.strip():
         raise InputError(f"{button.label}: words are missing", place="said", hint="say it in a few words")
+    if key in KEYS:
+        step_again(runner, key)
+        return
     _KEYS[view.kind](runner, view, key, said, text_of(command, "by"))
 
 

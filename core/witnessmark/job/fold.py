@@ -13,15 +13,17 @@ from functools import reduce
 
 from witnessmark.clock import NS
 from witnessmark.errors import InputError
-from witnessmark.job import runs
+from witnessmark.job import again, runs
 from witnessmark.job.container import is_other
 from witnessmark.job.state import (
     ACCEPT,
+    AGAIN,
     CUE_GIVEN,
     EMPTY,
     LATER,
     MISSED,
     NEXT_DAY_S,
+    NOT_AGAIN,
     OTHER_PASS,
     READY,
     REDO,
@@ -114,6 +116,9 @@ def _step(state: JobState, entry: Entry, body: Body) -> JobState:
         state = _open_again(state, body.pass_id)
     if body.step == STAYS_OPEN:
         return replace(state, stays_open=body.pass_id)
+    if body.step in (AGAIN, NOT_AGAIN):
+        change = again.take_up_step if body.step == AGAIN else again.leave
+        return change(state, body.answer)
     if body.step == READY:
         return replace(state, ready=body.pass_id)
     state = _affect(state, body)
@@ -133,6 +138,7 @@ def _step(state: JobState, entry: Entry, body: Body) -> JobState:
         state = _keep(state, point, body)
     if body.step == REDO:
         was_open = frozenset(one for one in state.was_open if one[0] != body.pass_id)
+        state = replace(state, points=tuple(one for one in state.points if not one.again))
         return replace(state, decide="", cursor=_first_of(state, body.pass_id), was_open=was_open)
     if body.step == MISSED:
         return state if _still_to_run(state, body.pass_id) else replace(state, decide=body.pass_id)
@@ -209,7 +215,9 @@ def _pass_first(state: JobState, pass_id: str) -> JobState:
     at = next(index for index, one in enumerate(state.plan) if one.id == ahead[0])
     rest = tuple(one for one in state.plan[at:] if one.id != pass_id)
     plan = (*state.plan[:at], chosen, *rest)
-    return replace(state, plan=plan, points=walk(state.procedure, plan))
+    points = walk(state.procedure, plan)
+    begins = next(index for index, one in enumerate(points) if one.pass_id == pass_id)
+    return replace(state, plan=plan, points=(*state.points[: state.cursor], *points[begins:]))
 
 
 def _affect(state: JobState, body: bodies.StepDone) -> JobState:

@@ -7,6 +7,7 @@ import dataclasses
 from msgspec.structs import replace
 
 from witnessmark.clock import NS
+from witnessmark.job import again
 from witnessmark.job.bay import Bay
 from witnessmark.job.elsewhere_view import elsewhere_view, running_elsewhere_view
 from witnessmark.job.first_use import due_now
@@ -72,7 +73,7 @@ def _shown(
     stale = one is not None and bay is not None and pressure_is_stale(state, one, bay.clock.stamp(), bay.boot_id)
     holding = held(state, bay.clock.stamp(), bay.boot_id) if bay is not None else ()
     fresh = next_view(state, unreadable=unreadable, stale_pressure=stale, unasked=unasked, holding=holding)
-    return _resting(state, bay, fresh) or fresh
+    return _resting(state, bay, fresh) or again.beside(state, fresh)
 
 
 def _resting(state: JobState, bay: Bay | None, fresh: View) -> View | None:

@@ -28,6 +28,8 @@ OTHER_PASS = "pass-first"
 """The step id by which a later pass is taken first."""
 STAYS_OPEN = "stays-open"
 """The step id by which a nipple is said to stay open while the feed's pressure is read again."""
+AGAIN, NOT_AGAIN = "do-again", "not-again"
+"""The step ids by which a step (the `answer`) is taken up again, and left after all."""
 READY = "ready-at-wheel"
 """The step id by which a second person says that they are ready at the wheel: what two people do starts only then."""
 EMPTY, REFILL = "empty", "refill"
@@ -150,7 +152,8 @@ class JobState:
         point = self.point
         if point is None or not point.pass_id or self.open_nipples or self.decide or self.inspect is not None:
             return ()
-        if self.cursor and self.points[self.cursor - 1].pass_id == point.pass_id:
+        done = [one for one in self.points[: self.cursor] if not one.again]
+        if point.again or (done and done[-1].pass_id == point.pass_id):
             return ()
         ids = [one.id for one in self.plan]
         return tuple(ids[ids.index(point.pass_id) :])

@@ -7,14 +7,25 @@ from __future__ import annotations
 
 from witnessmark.errors import InputError
 from witnessmark.job.acts import Acts, Command, text_of
+from witnessmark.job.again import offered
 from witnessmark.job.amount import number, within
 from witnessmark.job.container import FLUID
-from witnessmark.job.state import OTHER_PASS, JobState
+from witnessmark.job.state import AGAIN, NOT_AGAIN, OTHER_PASS, JobState
 from witnessmark.job.view import View
 from witnessmark.journal import bodies
 from witnessmark.journal.entry import Occurred
 from witnessmark.procedure.model import Limit, Step
 from witnessmark.quantity import UNITS, Quantity
+
+
+def step_again(runner: Acts, key: str) -> None:
+    """Take up a step again, the one that the key stands for."""
+    point = offered(runner.state)[key]
+    assert point.step is not None
+    body = bodies.StepDone(
+        step=AGAIN, act="confirmed", pass_id=point.pass_id, nipple=point.nipple, answer=point.step.id
+    )
+    runner.record.said(body)
 
 
 def step_key(runner: Acts, view: View, key: str, said: str, by: str) -> None:
@@ -27,6 +38,10 @@ def step_key(runner: Acts, view: View, key: str, said: str, by: str) -> None:
         return
     if key == "r":
         runner.ask_again()
+        return
+    if key == "x":
+        left = bodies.StepDone(step=NOT_AGAIN, act="confirmed", pass_id=view.pass_id, answer=step.id)
+        runner.record.said(left, by=by)
         return
     yes = "confirmed" if step.act == "check" else "done"
     answer = ""

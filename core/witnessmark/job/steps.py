@@ -26,6 +26,7 @@ class Point:
     """One point of the walk. `step` is set for `step`, `reading` and `ask`; `limit` is the band a reading is held to.
 
     An `ask` is the machine's own: it reads the control unit. `also` are the words that its touch says besides.
+    `again`: the walk has come to it before.
     """
 
     kind: PointKind
@@ -34,6 +35,7 @@ class Point:
     step: Step | None = None
     limit: Limit | None = None
     also: tuple[str, ...] = ()
+    again: bool = False
 
     @property
     def closes(self) -> bool:

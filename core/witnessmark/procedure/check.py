@@ -14,6 +14,7 @@ from witnessmark.document.mistake import Mistake, Path
 from witnessmark.document.shape import nearest
 from witnessmark.errors import InputError
 from witnessmark.procedure.model import MACHINE_ACTS, Limit, Nipple, Pass, Procedure, Step
+from witnessmark.procedure.repeated import KEYS, repeated
 from witnessmark.procedure.words import AFFECTS, DIMENSIONS, READINGS
 
 ARMED_FOR_S = (30, 90)
@@ -34,6 +35,9 @@ def check(procedure: Procedure) -> list[Mistake]:
             if step.act in MACHINE_ACTS and "each" in name:
                 at: Path = (name, index, "act")
                 found.append(Mistake(at, f"{step.act} is no step of a pass", "put it before or after the passes"))
+            if step.may_repeat and "closed" in step.also:
+                at = (name, index, "may_repeat")
+                found.append(Mistake(at, "a touch that closes a nipple belongs to its pass", "leave it out"))
             if "closed" in step.also and name != "steps_after_each_pass":
                 at = (name, index, "also")
                 found.append(Mistake(at, "no nipple is closed here", "say it at a step after each pass"))
@@ -67,6 +71,7 @@ def _whole(procedure: Procedure) -> Iterator[Mistake]:
     yield from _together(procedure)
     yield from _questions(procedure)
     yield from _bottles(procedure)
+    yield from _repeated(procedure)
     for index, left in enumerate(procedure.leaves_out):
         if not (left.question.isdecimal() and left.why.strip()):
             at: Path = ("leaves_out", index)
@@ -93,6 +98,15 @@ def _actuated(procedure: Procedure) -> Iterator[Mistake]:
     if seconds is None or not low <= seconds <= high:
         said = f"{procedure.armed_for} is outside" if procedure.armed_for else "it is not given; it must be within"
         yield Mistake(("armed_for",), f"{said} {low} to {high} s", f'write a time like "{low + 30} s"')
+
+
+def _repeated(procedure: Procedure) -> Iterator[Mistake]:
+    """Each step that may be done again needs a key."""
+    for step in repeated(procedure)[len(KEYS) :]:
+        for name in STEPS:
+            if step in getattr(procedure, name):
+                at: Path = (name, getattr(procedure, name).index(step), "may_repeat")
+                yield Mistake(at, "too many steps may be done again", f"at most {len(KEYS)}: one key each")
 
 
 def _questions(procedure: Procedure) -> Iterator[Mistake]:

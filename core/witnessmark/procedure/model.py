@@ -37,6 +37,7 @@ class Step(Strict, frozen=True):
     join them: words of `procedure.words`. `unit` is the one meant when a reading is entered without any. `also` are
     more such words that the same touch says; with `closed` a step after a pass is the touch that closes its nipple.
     `choices` are what may be read off, each one touch. `whole_pass` asks once a pass, not for each of its nipples.
+    `may_repeat`: it may be done again later in the job with a key of its own, each time an entry of its own.
     """
 
     id: str
@@ -53,6 +54,7 @@ class Step(Strict, frozen=True):
     instrument: str = ""
     person: Literal["", "second"] = ""
     may_skip: bool = False
+    may_repeat: bool = False
     source: str = ""
 
 

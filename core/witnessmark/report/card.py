@@ -13,6 +13,8 @@ from witnessmark.audit.limits import band
 from witnessmark.procedure.model import MACHINE_ACTS
 from witnessmark.report.sheet import environment
 
+STEPS = ("steps_before", "steps_before_each_pass", "steps_after_each_pass", "steps_after")
+
 
 def card(procedure: dict[str, Any], plan: Sequence[str], digest: str) -> str:
     """Return the HTML of the card for the passes named in `plan`; `digest` is the procedure's."""
@@ -20,8 +22,7 @@ def card(procedure: dict[str, Any], plan: Sequence[str], digest: str) -> str:
     each = [*procedure.get("steps_before_each_pass", ()), *procedure.get("steps_after_each_pass", ())]
     passes = [_pass(one, nipples, each) for one in procedure["passes"] if one["id"] in plan]
     groups = {
-        name: [_step(step) for step in procedure.get(name, ()) if step.get("act") not in MACHINE_ACTS]
-        for name in ("steps_before", "steps_before_each_pass", "steps_after_each_pass", "steps_after")
+        name: [_step(step) for step in procedure.get(name, ()) if step.get("act") not in MACHINE_ACTS] for name in STEPS
     }
     return (
         environment()
@@ -30,6 +31,9 @@ def card(procedure: dict[str, Any], plan: Sequence[str], digest: str) -> str:
             procedure={"cautions": (), "physical_fallback": "", "wake": None, **procedure},
             passes=passes,
             digest=digest,
+            repeated=[
+                {"caution": "", **step} for name in STEPS for step in procedure.get(name, ()) if step.get("may_repeat")
+            ],
             invented=procedure.get("invented", False),
             **groups,
         )

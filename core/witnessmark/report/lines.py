@@ -24,6 +24,10 @@ def line(kind: str, body: bodies.Body | None) -> str:
 def _step(body: bodies.StepDone) -> str:
     if body.act in ("opened", "closed"):
         text = f"nipple {body.nipple} {body.act}" + (" on cue" if body.on_cue else "")
+    elif body.step in ("do-again", "not-again"):
+        return _tail(
+            f"{body.answer}: {'taken up again' if body.step == 'do-again' else 'left after all'}", body.pass_id, ""
+        )
     elif body.step == "cue-given":
         text = f"cue given to open nipple {body.nipple}"
     else:

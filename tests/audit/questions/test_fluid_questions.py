@@ -62,6 +62,21 @@ def filled_twice(second: str) -> Job:
     return job.read("volume", "400 mL", 240, pass_id="p2")
 
 
+def filled_before_it_was_read() -> Job:
+    """Return two visits of 400 mL; the bottle of the first was read only after the filling that came after it."""
+    job = whole(scope="nipples rr,rl").read("volume-in", "600 mL", 5).open("rr", "p1", 100).close("rr", 130, "p1")
+    job.read("volume-in", "400 mL", 135).read("volume", "400 mL", 140, pass_id="p1")
+    return job.open("rl", "p2", 200).close("rl", 230, "p2").read("volume", "400 mL", 240, pass_id="p2")
+
+
+def filled_while_open(before: str, collected: str) -> Job:
+    """Return two visits; at the second, of this volume, 80 mL were filled in while the nipple was open."""
+    job = whole(scope="nipples rr,rl").read("volume-in", "600 mL", 5)
+    job.open("rr", "p1", 100).close("rr", 130, "p1").read("volume", before, 140, pass_id="p1")
+    job.open("rl", "p2", 200).read("volume-in", "80 mL", 210, affects="refill").close("rl", 230, "p2")
+    return job.read("volume", collected, 240, pass_id="p2")
+
+
 @pytest.mark.parametrize(
     ("number", "job", "answer", "text"),
     [
@@ -121,6 +136,10 @@ def filled_twice(second: str) -> Job:
         (15, one_bottle(), "met", "200 mL ran out"),
         (15, one_bottle(read=False), "no proof", "how much ran out at p2 and p3"),
         (15, filled_twice("50 mL"), "not met", "held at most 150 mL"),
+        (15, filled_before_it_was_read(), "met", ""),
+        (15, filled_while_open("100 mL", "200 mL"), "met", "at most 200 mL ran out after the filling"),
+        (15, filled_while_open("400 mL", "150 mL"), "no proof", "it was filled while a nipple was open"),
+        (15, filled_while_open("520 mL", "150 mL"), "not met", "held at most 500 mL"),
         (15, visited().read("volume-in", "600 mL", 150), "no proof", "before the reservoir was recorded"),
         (15, visited(), "no proof", "was filled"),
         (15, Job(), "does not apply", "holds"),

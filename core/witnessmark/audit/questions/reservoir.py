@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import dataclass
 from itertools import pairwise
 
 from witnessmark import quantity
@@ -12,6 +13,17 @@ from witnessmark.audit.say import listing
 from witnessmark.audit.timeline import Gauge
 from witnessmark.audit.verdict import Detail, Verdict, does_not_apply, no_proof, worst
 from witnessmark.audit.volumes import impossible, in_ml, read_with
+
+TINY_ML = 1e-9
+"""What two sums of volumes may differ by through arithmetic alone."""
+
+
+@dataclass(frozen=True, slots=True)
+class Range:
+    """A volume in mL that is not known better than between two bounds."""
+
+    low: float
+    high: float
 
 
 def answer(case: Case) -> Verdict:
@@ -28,20 +40,39 @@ def answer(case: Case) -> Verdict:
         return no_proof("a nipple was opened before the reservoir was recorded as filled", filled[0])
     bounds = [*filled, case.entries[-1].seq + 1]
     details: list[Detail] = []
-    stock = holds
+    stock = Range(holds, holds)
     for start, end in pairwise(bounds):
         if details:
-            stock = min(holds, max(0.0, stock) + _filled_in(case, start, holds))
-        details.append(_since(case, start, end, stock))
-        stock -= in_ml(_volumes(case, start, end))
+            more = _filled_in(case, start, holds)
+            stock = Range(*(min(holds, max(0.0, one) + more) for one in (stock.low, stock.high)))
+        out = _out(case, start, end)
+        details.append(_since(case, start, end, stock, out))
+        stock = Range(stock.low - out.high, stock.high - out.low)
     details += [Detail(one.id, "no proof", f"no entry of what was done at {one.id}") for one in case.untouched]
     answer = worst(one.answer for one in details)
     decides = next(one for one in details if one.answer == answer)
     return Verdict(answer, decides.text, tuple(details))
 
 
+def _ran(case: Case, one: Gauge) -> tuple[int, int]:
+    """Return the entries between which a volume ran out: from the first opening of its visit to the last closing."""
+    visit = [each for each in case.timeline.openings if read_with(case, each.pass_id) == one.pass_id]
+    first = min((each.opened for each in visit if each.opened is not None), default=one.seq)
+    last = max((one.seq if each.closed is None else each.closed for each in visit), default=one.seq)
+    return first, last
+
+
 def _volumes(case: Case, start: int, end: int) -> list[Gauge]:
-    return [one for one in case.timeline.readings("volume") if start < one.seq < end]
+    """Return what was read of what ran out from one filling to the next, in part or all of it."""
+    ran = [(one, *_ran(case, one)) for one in case.timeline.readings("volume")]
+    return [one for one, first, last in ran if first < end and last > start]
+
+
+def _out(case: Case, start: int, end: int) -> Range:
+    """Return in mL what ran out from one filling to the next: what must have, and all that may have."""
+    readings = _volumes(case, start, end)
+    sure = [one for one in readings if start < _ran(case, one)[0] and _ran(case, one)[1] < end]
+    return Range(in_ml(sure), in_ml(readings))
 
 
 def _filled_in(case: Case, seq: int, full: float) -> float:
@@ -50,24 +81,27 @@ def _filled_in(case: Case, seq: int, full: float) -> float:
     return in_ml(read) if read else full
 
 
-def _since(case: Case, start: int, end: int, stock: float) -> Detail:
+def _since(case: Case, start: int, end: int, stock: Range, out: Range) -> Detail:
     """Judge one filling, after which it held `stock` in mL: the visits that began after it and before the next."""
     visits = {one.pass_id: one for one in case.timeline.openings if one.opened is not None and start < one.opened < end}
     readings = _volumes(case, start, end)
     subject = f"filling, entry {start}"
     if (wrong := impossible(readings)) is not None:
         return Detail(subject, "no proof", *wrong)
-    out = in_ml(readings)
     cites = (start, *(one.seq for one in readings))
-    ran_out, held = quantity.plain(out), quantity.plain(stock)
-    text = f"{ran_out} mL ran out after the filling of entry {start}, the reservoir held at most {held} mL"
-    if out > stock + 1e-9:
+    ran_out, held = quantity.plain(out.high), quantity.plain(stock.high)
+    most = "" if out.low == out.high else "at most "
+    text = f"{most}{ran_out} mL ran out after the filling of entry {start}, the reservoir held at most {held} mL"
+    if out.low > stock.high + TINY_ML:
         return Detail(subject, "not met", text, cites)
     silent = [name for name in visits if not any(one.pass_id == read_with(case, name) for one in readings)]
     if silent:
         missing = f"no entry of how much ran out at {listing(silent)}"
         opened = (visits[name].opened or 0 for name in silent)
         return Detail(subject, "no proof", f"{missing}; {text}" if readings else missing, (*cites, *opened))
+    if out.high > stock.low + TINY_ML:
+        why = "it was filled while a nipple was open, and how much had run out by then is not recorded"
+        return Detail(subject, "no proof", f"{text}; {why}", cites)
     return Detail(subject, "met", text, cites)
 
 

@@ -1,0 +1,72 @@
+"""Steps that are done again: which of them are offered, and where the walk takes them up.
+
+A job's state flows in; points, keys and states flow out. Rules that hold here: only a step that the procedure lets be
+repeated, and that the walk has passed, is offered, each with a key of its own that stays the same through the job; it
+is done where the job stands, and what was done before stays as it was; never while a run is asked for or undecided.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from dataclasses import replace
+
+import msgspec
+
+from witnessmark.job.state import JobState
+from witnessmark.job.steps import Point
+from witnessmark.job.view import Button, View
+from witnessmark.procedure.model import Step
+from witnessmark.procedure.repeated import KEYS, repeated
+
+KINDS = ("step", "reading", "open", "close", "arm", "done")
+"""Views beside which a step may be done again."""
+LONGEST = 32
+"""Letters of a step's text on its key; a choice of this project."""
+
+
+def offered(state: JobState) -> dict[str, Point]:
+    """Return the steps that may be done again now, by key: where each was done last."""
+    found: dict[str, Point] = {}
+    keys = dict(zip((step.id for step in repeated(state.procedure)), KEYS, strict=False))
+    for point in state.points[: state.cursor]:
+        if point.step is not None and not point.again and point.step.id in keys:
+            found[keys[point.step.id]] = point
+    return dict(sorted(found.items()))
+
+
+def beside(state: JobState, view: View) -> View:
+    """Return the view with a key for each step that may be done again, or with one to leave what is done again."""
+    point = state.point
+    if view.kind not in KINDS or state.decide or state.cued or (view.kind == "done" and not view.buttons):
+        return view
+    if point is not None and point.again and view.kind in ("step", "reading"):
+        return msgspec.structs.replace(view, buttons=(*view.buttons, Button("x", "not now after all")))
+    if point is not None and (point.again or point.kind == "run"):
+        return view
+    buttons = (Button(key, f"again: {_short(one.step)}") for key, one in offered(state).items() if one.step)
+    return msgspec.structs.replace(view, buttons=(*view.buttons, *buttons))
+
+
+def take_up(state: JobState, points: Iterable[Point]) -> JobState:
+    """Return the state in which these points are asked again before all else."""
+    here = tuple(replace(one, again=True) for one in points)
+    return replace(state, points=(*state.points[: state.cursor], *here, *state.points[state.cursor :]))
+
+
+def take_up_step(state: JobState, step: str) -> JobState:
+    """Return the state in which a step is done again; unchanged where it may not be."""
+    return take_up(state, (one for one in offered(state).values() if one.step is not None and one.step.id == step))
+
+
+def leave(state: JobState, step: str) -> JobState:
+    """Return the state in which a step that was to be done again is not."""
+    point = state.point
+    if point is None or not point.again or point.step is None or point.step.id != step:
+        return state
+    return replace(state, points=(*state.points[: state.cursor], *state.points[state.cursor + 1 :]))
+
+
+def _short(step: Step) -> str:
+    if len(step.text) <= LONGEST:
+        return step.text
+    return step.text[:LONGEST].rpartition(" ")[0].rstrip(",;:.") + " ..."

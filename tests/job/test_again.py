@@ -1,0 +1,151 @@
+"""Steps that may repeat: done again later with a key of their own, each time an entry of its own."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from typing import Any
+
+import pytest
+from tests.job.stand import PROCEDURE, Stand
+
+from witnessmark.job.fold import fold
+from witnessmark.journal.bodies import StepDone, to_body
+from witnessmark.journal.entry import Draft
+
+FILLED = """[[steps_before]]
+id = "filled"
+text = "Fill the reservoir to the upper mark and read how much"
+act = "volume"
+what = "volume-in"
+unit = "mL"
+affects = "refill"
+may_repeat = true
+"""
+LEAKS = """[[steps_after]]
+id = "leaks"
+text = "Nothing is wet"
+act = "check"
+affects = "leak-check"
+may_repeat = true
+"""
+REPEATS = PROCEDURE.replace(
+    'affects = "pressurise"', 'affects = "pressurise"\nmay_repeat = true\ncaution = "Over 2.4 bar it bursts."'
+)
+for name, step in (("pressurise", FILLED), ("road-test", LEAKS)):
+    after = f'[[steps_{"before" if name == "pressurise" else "after"}]]\nid = "{name}"'
+    REPEATS = REPEATS.replace(after, step + after)
+
+
+@pytest.fixture
+def stand() -> Iterator[Stand]:
+    made = Stand(procedure=REPEATS)
+    made.press("y", "DOT 4")
+    made.read("400", "mL")
+    yield made
+    made.close()
+
+
+def again(stand: Stand) -> dict[str, str]:
+    return {one["key"]: one["label"] for one in stand.view.get("buttons", ()) if one["label"].startswith("again")}
+
+
+def follow_to(stand: Stand, step: str) -> None:
+    for _ in range(100):
+        if stand.view.get("step") == step:
+            return
+        stand.follow()
+    raise AssertionError(stand.view)
+
+
+def done(stand: Stand, step: str) -> list[Any]:
+    return [one for one in stand.journal.of("J1") if one.body.get("step") == step]
+
+
+def test_a_step_is_offered_once_it_was_done_and_keeps_its_key(stand: Stand) -> None:
+    assert again(stand) == {"c": "again: Fill the reservoir to the upper ..."}
+    stand.press("y")
+    stand.go_to("open", "p1")
+    assert list(again(stand)) == ["c", "d"]
+
+
+def test_one_key_takes_it_up_and_it_is_an_entry_of_its_own_while_the_job_stands_where_it_stood(stand: Stand) -> None:
+    stand.press("y")
+    stand.go_to("open", "p1")
+    where = stand.state.cursor
+    stand.press("c")
+    assert (stand.view["kind"], stand.view["step"], again(stand)) == ("reading", "filled", {})
+    stand.read("80", "mL")
+    assert (stand.view["kind"], stand.view["pass_id"], stand.view["nipples"]) == ("open", "p1", ["rr"])
+    assert [one.body["amount"]["value"] for one in done(stand, "filled")] == ["400", "80"]
+    stand.press("d")
+    assert stand.view["caution"] == "Over 2.4 bar it bursts.", "its caution is shown each time"
+    stand.press("y")
+    assert len(done(stand, "pressurise")) == 2 and stand.state.cursor == where + 2
+    stand.go_to("done")
+    assert stand.state.point is None
+
+
+def test_what_was_taken_up_can_be_left_again_without_saying_anything_of_it(stand: Stand) -> None:
+    stand.press("c")
+    stand.press("x")
+    assert stand.view["step"] == "pressurise" and len(done(stand, "filled")) == 1
+
+
+def test_a_new_runner_goes_on_with_it(stand: Stand) -> None:
+    stand.press("c")
+    stand.crash()
+    stand.turn()
+    assert (stand.view["kind"], stand.view["step"]) == ("reading", "filled")
+
+
+def test_none_is_offered_while_it_is_asked_for_a_run_or_decided(stand: Stand) -> None:
+    stand.press("y")
+    stand.go_to("arm", "p1")
+    assert again(stand) == {}
+    stand.go_to("running")
+    stand.stop()
+    stand.until(lambda: stand.view["kind"] not in ("running", "busy"))
+    assert stand.view["kind"] in ("close", "decide") and again(stand) == {}
+
+
+def test_a_pass_done_again_asks_nothing_that_was_repeated_in_it(stand: Stand) -> None:
+    stand.press("y")
+    stand.go_to("open", "p1")
+    stand.press("c")
+    stand.read("80", "mL")
+    stand.go_to("running")
+    stand.stop()
+    stand.until(lambda: stand.view["kind"] not in ("running", "busy"))
+    if stand.view["kind"] == "close":
+        stand.press("y")
+    stand.press("r")
+    assert (stand.view["kind"], stand.view["what"]) == ("reading", "feed-pressure")
+    assert not any(one.again for one in stand.state.points)
+
+
+def test_a_check_done_again_may_say_no_and_after_the_last_step_too(stand: Stand) -> None:
+    stand.press("y")
+    stand.go_to("done")
+    assert list(again(stand)) == ["c", "d", "g"]
+    stand.press("g")
+    stand.press("n", "it leaks")
+    stand.press("x")
+    assert stand.view["kind"] == "done"
+    assert [one.body["act"] for one in done(stand, "leaks")] == ["confirmed", "skipped"]
+
+
+def test_another_pass_first_is_offered_still_and_loses_nothing(stand: Stand) -> None:
+    stand.press("c")
+    stand.read("80", "mL")
+    stand.press("y")
+    assert stand.view["kind"] == "reading" and "t" in [one["key"] for one in stand.view["buttons"]]
+    stand.press("t", "p2 the hose is there")
+    assert stand.state.points[stand.state.cursor].pass_id == "p2"
+    ids = [one.id for one in stand.state.points]
+    assert ids.count("filled") >= 2 and ids.index("p2:run") < ids.index("p1:run")
+
+
+def test_an_entry_that_takes_up_what_may_not_be_repeated_changes_nothing(stand: Stand) -> None:
+    body = StepDone(step="do-again", act="confirmed", answer="grade")
+    stand.journal.append(Draft("step", "J1", "person:x", body=to_body(body)))
+    assert fold(stand.journal.of("J1")).points == stand.state.points
