@@ -62,3 +62,8 @@ def listing(words: Iterable[str]) -> str:
     """Return `a`, `a and b`, `a, b and c`."""
     items = list(words)
     return " and ".join([", ".join(items[:-1]), items[-1]] if len(items) > 1 else items)
+
+
+def counted(count: int, one: str, several: str = "") -> str:
+    """Return `1 entry` or `3 entries`; the plural takes an s where none is given."""
+    return f"{count} {one}" if count == 1 else f"{count} {several or one + 's'}"

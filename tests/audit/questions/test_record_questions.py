@@ -130,7 +130,7 @@ def read(**more: object) -> Job:
         (read(instrument="wrench 3"), "no proof", "nobody recorded until when"),
         (read(), "no proof", "no instrument named"),
         (Job().read("level", "5 mm", 10), "met", "named"),
-        (Job().step("x", 5, by="machine:runner"), "no proof", "name no person"),
+        (Job().step("x", 5, by="machine:runner"), "no proof", "1 entry by hand without a person's name"),
         (Job(protocol_map=None).step("x", 5), "no proof", "no digest of a map"),
         (Job(), "no proof", "no entry by hand"),
     ],

@@ -75,6 +75,7 @@ def not_sent() -> Job:
         (22, Job(scope="nipples rr,rl").run("p1", 20, 40).run("p2", 60, None, answer="silence"), "no proof", "nothing"),
         (22, rr().run("p1", 10, 30, signs=2), "no proof", "do not cover the whole run"),
         (22, rr().run("p1", 10, 30, gap_s=4.9), "met", ""),
+        (22, rr().run("p1", 10, 30, signs=1), "no proof", "p1: 1 sign of life"),
         (22, rr().run("p1", 10, 30, gap_s=5), "not met", "largest gap 5.0 s, S3 5.0 s"),
         (22, rr().run("p1", 10, 30, keepalive=False), "no proof", "no entry of what kept"),
         (22, rr(), "no proof", "no entry"),

@@ -23,7 +23,9 @@ def answer(case: Case) -> Verdict:
     if details:
         return from_details(details, "")
     lag = f"none later than {case.policy.lag_s} s after it happened (set by the shop, else our choice)"
-    return Verdict("met", f"{len(entries)} entries by hand, {lag}", (), tuple(one.seq for one in entries))
+    return Verdict(
+        "met", f"{say.counted(len(entries), 'entry', 'entries')} by hand, {lag}", (), tuple(one.seq for one in entries)
+    )
 
 
 def _late(case: Case, entry: Entry) -> Detail | None:

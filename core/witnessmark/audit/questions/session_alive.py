@@ -34,7 +34,7 @@ def _run(case: Case, run: Actuation) -> Detail:
     if run.keepalive is None:
         return Detail(run.subject, "no proof", "no entry of what kept the session alive", run.cites)
     gap = int(run.keepalive.largest_gap_ns)
-    text = f"{run.keepalive.count} signs of life, largest gap {say.seconds(gap)}, S3 {say.seconds(s3)}"
+    text = f"{say.counted(run.keepalive.count, 'sign')} of life, largest gap {say.seconds(gap)}, S3 {say.seconds(s3)}"
     cites = (*run.cites, run.keepalive_seq or run.seq)
     if gap >= s3:
         return Detail(run.subject, "not met", text, cites)

@@ -11,7 +11,7 @@ from hashlib import sha256
 
 from witnessmark.audit.case import CUE_GIVEN, NS, Case
 from witnessmark.audit.question import Question, hookimpl
-from witnessmark.audit.say import listing
+from witnessmark.audit.say import counted, listing
 from witnessmark.audit.verdict import Detail, Verdict, from_details, no_proof
 from witnessmark.journal.canonical import encode_plain
 from witnessmark.journal.entry import Entry
@@ -54,7 +54,12 @@ def _documents(case: Case) -> Detail:
 def _people(entries: Sequence[Entry]) -> Detail:
     nameless = [one.seq for one in entries if not one.done_by.startswith("person:")]
     if nameless:
-        return Detail("people", "no proof", f"{len(nameless)} entries by hand name no person", tuple(nameless))
+        return Detail(
+            "people",
+            "no proof",
+            f"{counted(len(nameless), 'entry', 'entries')} by hand without a person's name",
+            tuple(nameless),
+        )
     who = dict.fromkeys(one.done_by.partition(":")[2] for one in entries)
     return Detail("people", "met", ", ".join(who), tuple(one.seq for one in entries))
 
