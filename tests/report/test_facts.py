@@ -7,13 +7,15 @@ from datetime import timedelta, timezone
 from typing import Any
 
 import pytest
-from tests.audit.jobs import MAP, Job, clean, edit
+from tests.audit.jobs import MAP, Job, clean, edit, serve
 from tests.audit.procedures import WHOLE
 from tests.audit.shipped import QUESTIONS
 
 from witnessmark.audit.run import audit
+from witnessmark.job import state
 from witnessmark.journal.entry import leaf
 from witnessmark.report.facts import facts
+from witnessmark.report.lines import OWN_STEPS
 
 
 def of(job: Job, **more: Any) -> dict[str, Any]:
@@ -119,16 +121,60 @@ def test_bytes_that_cannot_be_read_are_shown_with_the_reason() -> None:
 
 
 def test_what_is_outside_the_scope_is_said() -> None:
-    assert len(of(Job(scope="nipples fl"))["not_part"]) == 3
+    lines = of(Job(scope="nipples fl").open("fl", "p4", 10).close("fl", 40, "p4"))["not_part"]
+    assert [one.partition(":")[2] for one in lines] == [" outside the scope of this job"] * 3
+
+
+def test_what_was_planned_and_never_reached_is_not_taken_for_done() -> None:
+    job = serve(Job(), "p1", 100).state("abandoned", 300, why="fetched")
+    assert of(job)["not_part"] == [
+        "planned, and no entry says that it was done: p2 (rear left), p3 (front right) and p4 (front left)"
+    ]
+    assert of(clean())["not_part"] == []
+
+
+def test_a_reading_outside_its_band_is_marked_and_said_with_the_band() -> None:
+    low = {"low": "1.8 bar", "high": "2.2 bar"}
+    job = Job(scope="nipples fl").read("feed-pressure", "1.6 bar", 95, pass_id="p4", **low).open("fl", "p4", 100)
+    job.close("fl", 130, "p4").read("torque", "9 N.m", 140, pass_id="p4", high="9 N.m")
+    job.read("wheel-torque", "120 N.m", 200, low="170 N.m").read("level", "500 mL", 210, low="4 bar")
+    told = of(job)
+    assert told["passes"][0]["outside"] == ["feed pressure 1.6 bar, asked 1.8 bar to 2.2 bar"]
+    assert told["passes"][0]["pressure_outside"] is True
+    assert [one["outside"] for one in told["timeline"]["readings"]] == [True, False, True, False]
+
+
+@pytest.mark.parametrize(
+    "step",
+    [
+        state.ACCEPT,
+        state.CUE_GIVEN,
+        state.LATER,
+        state.MISSED,
+        state.OTHER_PASS,
+        state.READY,
+        state.REDO,
+        "said-empty",
+        "said-note",
+        "said-refill",
+    ],
+)
+def test_a_step_that_only_the_job_knows_is_said_in_words(step: str) -> None:
+    assert step in OWN_STEPS
+    (told,) = of(Job().step(step, 10, pass_id="p1"))["timeline"]["steps"]
+    assert told["text"] == OWN_STEPS[step] and "-" not in told["text"]
 
 
 def test_a_step_left_out_is_named_in_words_and_a_nipple_opened_later_is_not_left_out() -> None:
     job = Job(WHOLE).step("cap", 50, "capped", act="skipped", said="lost", pass_id="p4", nipple="fl")
     job.step("open-later", 60, act="skipped", said="no spanner", pass_id="p4", nipple="fl")
     job.step("open", 70, act="skipped", said="seized", pass_id="p3", nipple="fr")
-    assert of(job)["not_part"] == [
+    assert of(job)["not_part"][1:] == [
         "p4, front left, Cap on: left out, lost",
         "p3, front right, opening: left out, seized",
+    ]
+    assert of(job)["not_part"][:1] == [
+        "planned, and no entry says that it was done: p1 (rear right) and p2 (rear left)"
     ]
 
 

@@ -14,7 +14,6 @@ from witnessmark.audit import ends, fluid_test, flush
 from witnessmark.audit.case import Case
 from witnessmark.audit.run import Audit
 from witnessmark.audit.say import listing
-from witnessmark.audit.timeline import Act
 from witnessmark.audit.verdict import Finding, grouped
 from witnessmark.journal import bodies
 from witnessmark.journal.entry import leaf
@@ -25,6 +24,7 @@ from witnessmark.report.kept import Beside, corrections, seal
 from witnessmark.report.kept import line as kept
 from witnessmark.report.lines import line
 from witnessmark.report.moments import passes, timeline
+from witnessmark.report.not_part import not_part
 from witnessmark.report.reads import reads
 from witnessmark.report.times import Times
 
@@ -56,7 +56,7 @@ def facts(audit: Audit, *, zone: tzinfo = UTC, beside: Beside = ALONE) -> dict[s
         "counts": audit.counts(),
         "findings": [_finding(one) for one in audit.findings],
         "passes": passes(case, times, corrections(case.entries, beside.say)),
-        "not_part": _not_part(case),
+        "not_part": not_part(case),
         "fluid": _fluid(case),
         "timeline": timeline(case, times),
         "exchanges": exchanges,
@@ -286,29 +286,6 @@ def _finding(one: Finding) -> dict[str, Any]:
             for part in one.details
         ],
     }
-
-
-def _not_part(case: Case) -> list[str]:
-    planned = {one.id for one in case.plan}
-    left = [one for one in case.procedure.passes if one.id not in planned]
-    said = [
-        f"pass {one.id} ({', '.join(case.nipple(name).name for name in one.nipples)}): outside the scope of this job"
-        for one in left
-    ]
-    said += [f"question {one.question}: {one.why}" for one in case.procedure.leaves_out]
-    said += [_left_out(case, act) for act in case.timeline.acts if act.act == "skipped" and _of_procedure(case, act)]
-    return said
-
-
-def _of_procedure(case: Case, act: Act) -> bool:
-    """Whether a thing left out is one that the procedure asks for, and not one that was done another way."""
-    return act.step in case.step_ids or act.step in ("", "open", "close", "run")
-
-
-def _left_out(case: Case, act: Act) -> str:
-    where = [act.pass_id, case.nipple(act.nipple).name if act.nipple else ""]
-    what = case.step_text(act.step) or {"run": "the run", "close": "closing"}.get(act.step, "opening")
-    return f"{', '.join([one for one in where if one] + [what])}: left out, {act.said or 'no reason given'}"
 
 
 def _entries(case: Case, times: Times, beside: Beside) -> list[dict[str, Any]]:

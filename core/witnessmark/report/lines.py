@@ -9,8 +9,28 @@ from collections.abc import Callable
 from typing import Any
 
 from witnessmark.audit import say
+from witnessmark.audit.limits import band
 from witnessmark.journal import bodies
 from witnessmark.journal.kinds import KINDS
+
+OWN_STEPS = {
+    "cue-given": "cue given to open",
+    "nipple-missed": "opening while it ran",
+    "open-later": "opening before the run",
+    "pass-first": "this pass taken before its turn",
+    "ready-at-wheel": "ready at the wheel",
+    "run-accepted": "the run accepted as it was",
+    "run-again": "the run to be done again",
+    "said-note": "a note",
+    "said-empty": "the reservoir ran empty",
+    "said-refill": "the reservoir filled again",
+}
+"""What the steps are called that no procedure has and the job itself writes."""
+
+
+def step_name(step: str) -> str:
+    """Return what a step is called by its id, for one that the procedure says nothing of."""
+    return OWN_STEPS.get(step) or step.replace("-", " ")
 
 
 def line(kind: str, body: bodies.Body | None) -> str:
@@ -31,13 +51,13 @@ def _step(body: bodies.StepDone) -> str:
     elif body.step == "cue-given":
         text = f"cue given to open nipple {body.nipple}"
     else:
-        text = f"{body.step}{' at ' + body.nipple if body.nipple else ''}: {body.act}"
+        text = f"{step_name(body.step)}{' at ' + body.nipple if body.nipple else ''}: {body.act}"
     return _tail(text, body.pass_id, body.answer or body.said)
 
 
 def _reading(body: bodies.Reading) -> str:
     amount = f"{body.amount.value} {body.amount.unit}".removesuffix(" 1")
-    asked = " to ".join(part for part in (body.low, body.high) if part)
+    asked = band(body.low, body.high) if body.low or body.high else ""
     where = f" at {body.nipple}" if body.nipple else ""
     text = f"{body.what.replace('-', ' ')}{where} {amount}" + (f", asked {asked}" if asked else "")
     if body.within is False:
@@ -52,7 +72,7 @@ def _condition(body: bodies.Condition) -> str:
 
 
 def _armed(body: bodies.Armed) -> str:
-    return _tail(f"armed {body.wire_command}; {len(body.answers)} questions answered", body.pass_id, "")
+    return _tail(f"armed {body.wire_command}; {say.counted(len(body.answers), 'question')} answered", body.pass_id, "")
 
 
 def _intent(body: bodies.Intent) -> str:
@@ -69,7 +89,7 @@ def _exchange(body: bodies.ExchangeBody) -> str:
 
 
 def _keepalive(body: bodies.KeepAlive) -> str:
-    return f"kept alive {body.count} times, largest gap {int(body.largest_gap_ns) / 1e9:.1f} s"
+    return f"kept alive {say.counted(body.count, 'time')}, largest gap {int(body.largest_gap_ns) / 1e9:.1f} s"
 
 
 def _outcome(body: bodies.Outcome) -> str:

@@ -8,11 +8,14 @@ from typing import Any
 from witnessmark import quantity
 from witnessmark.audit import say
 from witnessmark.audit.case import Case
-from witnessmark.audit.limits import band
+from witnessmark.audit.limits import band, inside
 from witnessmark.audit.timeline import Act, Actuation, Gauge, Opening, Timeline
 from witnessmark.audit.visits import Visit, pressure_band, visits
+from witnessmark.errors import InputError
+from witnessmark.procedure.model import Limit
 from witnessmark.report import attempts
 from witnessmark.report.kept import Correction
+from witnessmark.report.lines import step_name
 from witnessmark.report.times import Times
 
 Corrected = Mapping[int, Sequence[Correction]]
@@ -35,7 +38,7 @@ def timeline(case: Case, times: Times) -> dict[str, Any]:
             {
                 "seq": act.seq,
                 "step": act.step,
-                "text": case.step_text(act.step),
+                "text": case.step_text(act.step) or step_name(act.step),
                 "act": act.act,
                 "pass": act.pass_id,
                 "affects": act.affects,
@@ -97,10 +100,27 @@ def _reading(one: Gauge, times: Times) -> dict[str, Any]:
         "amount": str(one.amount),
         "pass": one.pass_id,
         "instrument": one.instrument,
-        "asked": band(one.low, one.high) if one.low or one.high else "",
+        "asked": _asked(one),
+        "outside": _outside(one),
         "by": one.done_by.partition(":")[2],
         "at": times.moment(one.at),
     }
+
+
+def _said(one: Gauge) -> str:
+    return f"{one.what.replace('-', ' ')} {one.amount}"
+
+
+def _asked(one: Gauge) -> str:
+    return band(one.low, one.high) if one.low or one.high else ""
+
+
+def _outside(one: Gauge) -> bool:
+    """Say whether a reading lies outside the band that it was read for; not where their units cannot be compared."""
+    try:
+        return not inside(one.amount, Limit(low=one.low, high=one.high))
+    except InputError:
+        return False
 
 
 def _pressure(case: Case, times: Times) -> dict[str, Any] | None:
@@ -169,7 +189,13 @@ def _visit(one: Visit, times: Times, corrected: Corrected) -> dict[str, Any]:
         "end_unknown": attempts.end_unknown(one),
         "grade": one.run.grade if one.run else "",
         "pressure": str(one.pressure.amount) if one.pressure else "",
-        "readings": [f"{gauge.what.replace('-', ' ')} {gauge.amount}" for gauge in one.readings],
+        "pressure_outside": one.pressure is not None and _outside(one.pressure),
+        "readings": [_said(gauge) for gauge in one.readings],
+        "outside": [
+            f"{_said(gauge)}, asked {_asked(gauge)}"
+            for gauge in (*([one.pressure] if one.pressure else []), *one.readings)
+            if _outside(gauge)
+        ],
         "closed": one.closed,
         "corrected": _corrected(one, corrected),
     }
