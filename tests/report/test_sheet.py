@@ -115,7 +115,7 @@ def test_practice_time_is_said_before_anything_else() -> None:
 
 
 def test_an_invented_procedure_is_called_so() -> None:
-    assert "The procedure and the vehicle are invented" in page(clean()).text
+    assert "Procedure and vehicle are invented" in page(clean()).text
     text = page(clean(edit(("invented = true", "invented = false")))).text
     assert "are invented" not in text
     assert "(invented)" not in text
@@ -211,3 +211,20 @@ def test_the_count_of_one_bay_is_not_taken_for_that_of_the_whole_job() -> None:
     text = Page(sheet(told)).text
     assert "2 entries, head" in text
     assert f"(the last bay's record; {len(told['entries'])} entries in all bays)" in text
+
+
+def test_page_one_marks_a_reading_outside_its_band_wherever_it_was_read() -> None:
+    limits = {"low": "1.8 bar", "high": "2.2 bar"}
+    job = Job(scope="nipples fl").read("feed-pressure", "1.6 bar", 95, pass_id="p4", **limits).open("fl", "p4", 100)
+    job.close("fl", 130, "p4").read("wheel-torque", "120 N.m", 200, low="170 N.m").read("level", "500 mL", 210)
+    front = page(job).text.partition("Timeline")[0]
+    assert "Outside the limit: feed pressure 1.6 bar, asked 1.8 bar to 2.2 bar" in front
+    assert "Also read: wheel torque 120 N.m, asked at least 170 N.m ; level 500 mL." in front
+    assert "Outside the limit" not in page(clean()).text
+
+
+def test_page_one_names_what_was_not_met_above_what_was_done() -> None:
+    short = clean().run("p1", 800, 803)
+    above = page(short).text.partition("What was done")[0]
+    assert "Did each run last long enough?" in above
+    assert "long enough?" not in page(clean()).text.partition("What was done")[0]
