@@ -36,4 +36,5 @@ def _of_procedure(case: Case, act: Act) -> bool:
 def _left_out(case: Case, act: Act) -> str:
     where = [act.pass_id, case.nipple(act.nipple).name if act.nipple else ""]
     what = case.step_text(act.step) or {"run": "the run", "close": "closing"}.get(act.step, "opening")
-    return f"{', '.join([one for one in where if one] + [what])}{'' if what.endswith('?') else ':'} left out, {act.said or 'no reason given'}"
+    stop = "" if what.endswith("?") else ":"
+    return f"{', '.join([one for one in where if one] + [what])}{stop} left out, {act.said or 'no reason given'}"
