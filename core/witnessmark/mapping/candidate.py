@@ -100,7 +100,7 @@ def add(kept: ProtocolMap, named: ProtocolMap) -> ProtocolMap:
     Raises InputError unless both are maps of one control unit, and for a name that `kept` has already.
     """
     was, now = address(kept.address), address(named.address)
-    if kept.address != named.address:
+    if (was, kept.address.bits, kept.address.transport) != (now, named.address.bits, named.address.transport):
         raise InputError(f"holds the map of another control unit: {was}, and this is {now}", place="output", hint=_ELSE)
     if kept.identification != named.identification:
         raise InputError(
