@@ -76,6 +76,20 @@ def test_nodes_of_a_kline_are_not_asked_for_on_can(truck: TruckProcess, tmp_path
     assert len(truck.truth()["requests"]) == before and not list(tmp_path.glob("map.json*"))
 
 
+def test_a_probe_that_ends_early_says_what_to_do_and_on_the_practice_truck_how(tmp_path: Path) -> None:
+    with running(tmp_path / "yard") as truck:
+        truck.workshop.do("wake")
+        truck.workshop.do("fault", "low-voltage")
+        low = probe(truck, tmp_path / "map.json", "--map", DATA / "map.json")
+        assert low.exit_code == 1 and "the supply is low" in low.stderr and "below 11.5 V" in low.stderr
+        by_hand = f"`witnessmark practice hand {truck.folder} supply on`"
+        assert f"do:  put a charger or a stabiliser on its supply, and leave it on; {by_hand}" in low.stderr
+        truck.workshop.do("supply", "on")
+        truck.workshop.do("roll")
+        rolling = probe(truck, tmp_path / "map.json", "--map", DATA / "map.json")
+        assert "the vehicle moves" in rolling.stderr and f"practice hand {truck.folder} park" in rolling.stderr
+
+
 def test_where_nobody_answers_nothing_is_written_and_the_same_command_asks_anew(tmp_path: Path) -> None:
     output = tmp_path / "map.json"
     with running(tmp_path / "yard") as asleep:

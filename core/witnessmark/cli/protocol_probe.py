@@ -57,12 +57,13 @@ def probe(
     plan = _plan(addresses, wide, no_standard, identifiers, local, by if extended and _accept() else "")
     known = maps.load(known_path) if known_path else None
     decoders = Decoders()
+    practice = link.startswith("practice:")
     with stoppable() as stop:
-        log, why = learning.probe(
+        log, early = learning.probe(
             link, plan, log_path, known=known, confirm=_confirm, tell=_Line().tell, stop=stop,
         )  # fmt: skip
     click.echo(err=True)
-    if not why and not any(line.answers for line in log.lines):
+    if early is None and not any(line.answers for line in log.lines):
         log_path.unlink()
         raise LinkError(
             "nobody answered at any address that was tried",
@@ -70,14 +71,19 @@ def probe(
             hint="ignition on, as the maker says? the right bus and addresses? The same command then asks anew",
             reached="all",
         )
-    vehicle = learn(log, decoders.name).vehicle(id_, title or id_, invented=link.startswith("practice:"))
+    vehicle = learn(log, decoders.name).vehicle(id_, title or id_, invented=practice)
     write_file(output, maps.to_text(vehicle).encode())
     for problem in decoders.problems:
         click.echo(f"decoder left out: {problem}", err=True)
     units = len(vehicle.units)
     click.echo(f"{units} control unit{'' if units == 1 else 's'}, map written to {output}")
-    if why:
-        click.echo(f"it ended early: {why}\nThe same command goes on where it was.", err=True)
+    if early is not None:
+        click.echo(f"it ended early: {early.why}", err=True)
+        folder = link.partition(":")[2].partition("?")[0]
+        by_hand = f"; `witnessmark practice hand {folder} {early.wants}`"
+        if early.hint:
+            click.echo(f"  do:  {early.hint}" + (by_hand if early.wants and practice else ""), err=True)
+        click.echo("The same command goes on where it was.", err=True)
         raise click.exceptions.Exit(1)
 
 

@@ -106,8 +106,8 @@ def probe(
     confirm: Callable[[str], bool],
     tell: Callable[[Progress], None],
     stop: Callable[[], bool],
-) -> tuple[ProbeLog, str]:
-    """Probe a vehicle and return the log, closed, and why it ended early; empty when it went through.
+) -> tuple[ProbeLog, ProbeStopped | None]:
+    """Probe a vehicle and return the log, closed, and why it ended early; None when it went through.
 
     Raises InputError, nothing sent, for addresses that are not of this link's kind: a K-line is the one that is
     half-duplex.
@@ -119,10 +119,10 @@ def probe(
             reader = Reader(talk, log, accepted=plan.extended_session, stop=stop)
             Probe(plan, reader, Standstill(known, confirm, everybody(plan.peers)), tell).run()
         except ProbeStopped as end:
-            return log, end.why
+            return log, end
         finally:
             log.close()
-    return log, ""
+    return log, None
 
 
 def _line(frame: Frame) -> str:

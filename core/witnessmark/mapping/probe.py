@@ -19,7 +19,7 @@ from witnessmark.mapping.peers import bits, everybody, spell
 from witnessmark.mapping.probe_log import Logged, ProbeLog
 from witnessmark.mapping.read_request import Accepted, ReadRequest
 from witnessmark.mapping.reader import ProbeStopped, Reader
-from witnessmark.mapping.standstill import Standstill
+from witnessmark.mapping.standstill import WAKE, Standstill
 from witnessmark.talk.timing import Timing
 from witnessmark.wire.obd import pids
 from witnessmark.wire.obd.messages import as_on_can
@@ -157,7 +157,7 @@ class Probe:
         self._silences = 0 if line.answers else self._silences + 1
         if self._silences == SILENCES:
             if not self._reader.ask(unit, reads.tester_present(), watch=True).answers:
-                raise ProbeStopped(f"{_name(unit)} does not answer any more: is the vehicle awake?")
+                raise ProbeStopped(f"{_name(unit)} does not answer any more: is the vehicle awake?", WAKE, "wake")
             self._silences = 0
         self._learn(unit, request, line, missing)
         self._said(f"{_name(unit)}: {request.payload.hex(' ').upper()}")

@@ -30,11 +30,16 @@ TRIES = 3
 
 
 class ProbeStopped(Exception):
-    """The probe ends here, as it should. `why` is told to the user; what was learned stays."""
+    """The probe ends here, as it should. `why` is told to the user, `hint` what to do; what was learned stays.
 
-    def __init__(self, why: str) -> None:
+    `wants` is what the vehicle lacks, for whoever can do it by hand: "wake", "park", "supply on"; empty for nothing.
+    """
+
+    def __init__(self, why: str, hint: str = "", wants: str = "") -> None:
         super().__init__(why)
         self.why = why
+        self.hint = hint
+        self.wants = wants
 
 
 class Reader:
@@ -101,11 +106,15 @@ class Reader:
             deadline_ns = self._talk.deadline_ns()
             self._pump(SLICE_REAL_S if deadline_ns is None else self._left_real_s(deadline_ns))
         if self._talk.failure is not None:
-            raise ProbeStopped(f"the link is lost: {self._talk.failure}")
+            raise ProbeStopped(
+                f"the link is lost: {self._talk.failure}", "look at the interface, its plug and its cable"
+            )
         if exchange.open:
             self._talk.give_up(exchange)
             if exchange.left is None:
-                raise ProbeStopped("the interface does not send")
+                raise ProbeStopped(
+                    "the interface does not send", "is it on the right bus, at its speed, with the vehicle awake?"
+                )
         self.asked += 1
         if exchange.result == "positive" and bits(peer) == 8 and exchange.asked.service < 0x10:
             self._hear_more(exchange)
@@ -140,7 +149,10 @@ class Reader:
         came = self._talk.pump(wait_real_s)
         for news in came:
             if isinstance(news, OtherRequest):
-                raise ProbeStopped(f"another tester is on the bus: it asked on {news.target:03X}")
+                raise ProbeStopped(
+                    f"another tester is on the bus: it asked on {news.target:03X}",
+                    "take it off the vehicle first, or learn from it: `witnessmark protocol listen`",
+                )
             if isinstance(news, Unasked) and news.message.peer.source is not None:
                 self.late.add(news.message.peer.source)
         return came

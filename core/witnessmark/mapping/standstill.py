@@ -26,6 +26,9 @@ LOWEST_V = Fraction(23, 2)
 """11.5 V: below it a battery is near empty. Common practice, no source."""
 PARKED = ("P", "park", "N", "neutral")
 QUESTION = "Is the vehicle parked: standing still, out of gear or in P, and held so that it cannot roll?"
+WAKE = "ignition on, as the maker says, and the same command again"
+PARK = "park it: standing still, out of gear or in P, and held so that it cannot roll"
+SUPPLY = "put a charger or a stabiliser on its supply, and leave it on"
 SPEED_PID, VOLTAGE_PID = 0x0D, 0x42
 
 
@@ -59,7 +62,7 @@ class Standstill:
         if not (speed and "gear" in self._conditions):
             self.told = self._confirm(QUESTION)
             if not self.told:
-                raise ProbeStopped("nobody said that the vehicle is parked")
+                raise ProbeStopped("nobody said that the vehicle is parked", PARK)
 
     def again(self, reader: Reader) -> None:
         """Look again when it is time. Raises ProbeStopped when the vehicle moves or its supply drops."""
@@ -93,13 +96,17 @@ class Standstill:
 
     def _judge(self, name: str, value: Fraction | None, shown: str) -> None:
         if value is None:
-            raise ProbeStopped(f"the {name} cannot be read: is the vehicle awake?")
+            raise ProbeStopped(f"the {name} cannot be read: is the vehicle awake?", WAKE, "wake")
         if name == "speed" and value:
-            raise ProbeStopped(f"the vehicle moves: {plain(float(value))} km/h")
+            raise ProbeStopped(f"the vehicle moves: {plain(float(value))} km/h", PARK, "park")
         if name == "gear" and shown not in PARKED:
-            raise ProbeStopped(f"the vehicle is not parked: the selector stands in {shown or float(value)}")
+            raise ProbeStopped(
+                f"the vehicle is not parked: the selector stands in {shown or plain(float(value))}", PARK, "park"
+            )
         if name == "voltage" and value < LOWEST_V:
-            raise ProbeStopped(f"the supply is low: {plain(float(value))} V")
+            lowest = plain(float(LOWEST_V))
+            why = f"the supply is low: {plain(float(value))} V, and a probe asks nothing below {lowest} V"
+            raise ProbeStopped(why, SUPPLY, "supply on")
 
 
 def _value(pid: int, answer: bytes) -> Fraction | None:
