@@ -9,12 +9,22 @@ import pytest
 from tests.mapping.maps import TEXT
 from tests.mapping.test_listen_captures import vehicle
 
+from witnessmark.mapping import words
 from witnessmark.mapping.diff import differences, unit_differences
-from witnessmark.mapping.facts import CodeFormat, Evidence, IdentifierFact, ServiceFact, SessionFact
+from witnessmark.mapping.facts import (
+    CodeFormat,
+    Evidence,
+    Habits,
+    IdentifierFact,
+    Observed,
+    ServiceFact,
+    SessionFact,
+    Spread,
+)
 from witnessmark.mapping.load import from_text, vehicle_from_text
 from witnessmark.mapping.matrix import matrix
 from witnessmark.mapping.model import AddressPair, Identification, ProtocolMap, Timing, VehicleMap
-from witnessmark.mapping.show import overview, tables
+from witnessmark.mapping.show import evidence, overview, tables
 
 SEEN = Evidence("probed", "practice")
 
@@ -111,13 +121,82 @@ def test_a_unit_that_is_only_in_one_map_is_named() -> None:
 
 
 def test_tables_show_what_is_known_and_nothing_else() -> None:
-    shown = {table.title: table for table in tables(UNIT)}
-    assert ("19", "", "does not have it", "", "11 serviceNotSupported x1", "probed 1 time") in shown[
+    found = {table.title: table for table in tables(UNIT)}
+    assert ("19", "", "does not have it", "", "11 serviceNotSupported x1", "probed 1 time in practice") in found[
         "services; any other is not known"
     ].rows
-    assert [row[0] for row in shown["identifiers"].rows] == ["22 F190"]
-    assert shown["wire commands"].rows[0][-1] == "once a lead approves it"
-    assert "heard from another tester, not named yet" not in shown
+    assert [row[0] for row in found["identifiers"].rows] == ["22 F190"]
+    assert found["wire commands"].rows[0][-1] == "once a lead approves it"
+    assert "heard from another tester, not named yet" not in found
+
+
+def shown(**values: Any) -> dict[str, tuple[tuple[str, ...], ...]]:
+    return {table.title: table.rows for table in tables(msgspec.structs.replace(UNIT, **values))}
+
+
+def test_asking_for_time_is_no_refusal_and_a_tester_present_without_answer_is_called_so_in_both_places() -> None:
+    habits = Habits(kept_alive="3E80", kept_alive_ms=1909, pending=1, pending_most=3)
+    busy = (service("31", positive=4, codes={"78": 10}), service("19", asked=1, codes={"78": 2}))
+    found = shown(services=(*busy, service("3E", asked=45)), habits=habits)
+    rows = {row[0]: row for row in found["services; any other is not known"]}
+    assert rows["31"][2:5] == ("answers", "", "") and rows["19"][2] == "asked for time, then no answer was seen"
+    assert rows["3E"][2] == "no answer was wanted"
+    facts = dict(found[UNIT.title])
+    assert facts["the other tester keeps alive"] == "with 3E80 every 1909 ms, no answer was wanted"
+    assert facts["asks for time (0x78)"].startswith("in 1 exchange, at most 3 times in one")
+    assert changed(services=(service("22"),)) == [], "what nobody wanted an answer to is not known"
+
+
+@pytest.mark.parametrize(
+    ("us", "says"),
+    [
+        ((0, 0, 0, 0), "below 0.1 ms, each of 9 times"),
+        ((0, 30, 99, 1040), "median below 0.1 ms, 95 % below 0.1 ms, longest 1.0 ms (of 9)"),
+        ((100, 300, 900, 1040), "median 0.3 ms, 95 % within 0.9 ms, longest 1.0 ms (of 9)"),
+    ],
+)
+def test_a_time_too_short_to_tell_is_not_called_no_time(us: tuple[int, int, int, int], says: str) -> None:
+    least, median, p95, most = us
+    answer = Spread(count=9, least_us=least, median_us=median, p95_us=p95, most_us=most)
+    assert dict(shown(habits=Habits(answer=answer))[UNIT.title])["answers after"] == says
+
+
+@pytest.mark.parametrize(
+    ("seen", "says"),
+    [
+        (Observed(runs=1, ended=1, shortest_ms=10_010, longest_ms=10_030), "1 run, seen to its end; 10.0 s long"),
+        (Observed(runs=1, ended=0), "1 run, its end was not seen"),
+        (Observed(runs=3, ended=2), "3 runs, 2 seen to their end"),
+        (Observed(runs=2, ended=2), "2 runs, all seen to their end"),
+        (Observed(runs=2, ended=0), "2 runs, none seen to their end"),
+        (Observed(runs=0, ended=0, refusals={"22": 1}), "it never ran; 1 time 22 conditionsNotCorrect"),
+    ],
+)
+def test_what_was_seen_of_a_wire_command_reads_as_a_sentence(seen: Observed, says: str) -> None:
+    assert words.observed(seen) == says
+
+
+def test_a_session_of_iso_14230_is_called_so() -> None:
+    rows = dict(shown(sessions=(SessionFact(session=0x90, name="0x90", answer="positive", evidence=SEEN),
+                                SessionFact(session=3, name="extended", answer="refused", code="12", evidence=SEEN)))
+                [UNIT.title])  # fmt: skip
+    assert rows["session 90 (ISO 14230-3)"] == "positive"
+    assert rows["session 03 extended"] == "refused 12 subFunctionNotSupported"
+
+
+@pytest.mark.parametrize(
+    ("of", "says"),
+    [
+        (Evidence("heard", "bay.log", "", "1750000000000000000", "1750000001000000000", 3),
+         "heard 3 times, 2025-06-15"),
+        (Evidence("heard", "bay.log", "", "1749942000000000000", "1750000000000000000"),
+         "heard 1 time, 2025-06-14 to 2025-06-15"),
+        (Evidence("heard", "bay.log", "", "1000", "2000"), "heard 1 time"),
+        (Evidence("probed", "canbus"), "probed 1 time in canbus"),
+    ],
+)  # fmt: skip
+def test_evidence_says_how_often_on_which_day_and_where_that_is_not_the_maps_own(of: Evidence, says: str) -> None:
+    assert evidence(of, "bay.log") == says
 
 
 def test_a_wire_command_that_is_never_sent_says_why_where_it_is_shown() -> None:

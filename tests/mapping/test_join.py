@@ -44,7 +44,7 @@ PROBE = msgspec.structs.replace(
     sessions=(session(1, PROBED, p2_ms=50, p2_star_ms=5000),),
     services=(service("22", PROBED, positive=9), service("31", PROBED, codes={"7F": 1})),
     identifiers=(read("F187", "3141"), read("F190", "3143"), read("F195", "3142")),
-    habits=Habits(answer=Spread(count=50, least_us=1, median_us=2, p95_us=3, most_us=4)),
+    habits=Habits(answer=Spread(count=50, least_us=1, median_us=2, p95_us=3, most_us=4), kept_alive="3E00"),
 )
 EAR = msgspec.structs.replace(
     BARE,
@@ -81,7 +81,7 @@ def test_what_the_probe_read_and_what_listening_learned_come_into_one_map(turned
         "31": BY_EAR,
     }, "a refusal is less than an answer"
     assert unit.habits is not None and unit.habits.answer is not None
-    assert (unit.habits.answer.count, unit.habits.pending, unit.habits.kept_alive_ms) == (50, 3, 2000)
+    assert (unit.habits.answer.count, unit.habits.pending, unit.habits.kept_alive) == (50, 3, "3E80")
     assert set(unit.source.split("; ")) == {"canbus", "bay.log"} and vehicle_from_text(to_text(joined.vehicle))
     assert name(unit, "31-7310", "pump-front", "runs it").identification == PROBE.identification
 

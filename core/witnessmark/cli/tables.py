@@ -1,4 +1,5 @@
-"""Plain tables on the command line, drawn by rich; one that is wider than the terminal becomes a list."""
+"""Plain tables on the command line, drawn by rich; cells are folded between words. A table whose longest words alone
+are wider than the terminal becomes a list."""
 
 from __future__ import annotations
 
@@ -21,12 +22,13 @@ def draw(table: Table) -> None:
     from rich.table import Table as RichTable
 
     console = Console()
-    if len(table.head) > SMALL and _width(table) > console.width:
+    widths = _widths(table, console.width)
+    if len(table.head) > SMALL and widths is None:
         _list(table, console)
         return
     shown = RichTable(title=escape(table.title), title_justify="left", box=SIMPLE_HEAD, show_header=any(table.head))
-    for head in table.head:
-        shown.add_column(escape(head), overflow="fold")
+    for at, head in enumerate(table.head):
+        shown.add_column(escape(head), overflow="fold", width=None if widths is None else widths[at])
     for row in table.rows:
         shown.add_row(*map(escape, row))
     console.print(shown)
@@ -46,6 +48,15 @@ def _list(table: Table, console: Console) -> None:
                 console.print(Padding(escape(text), (0, 0, 0, 6)), highlight=False)
 
 
-def _width(table: Table) -> int:
-    columns = zip(table.head, *table.rows, strict=True)
-    return sum(max(map(len, column)) + 3 for column in columns)
+def _widths(table: Table, width: int) -> list[int] | None:
+    """Fold the widest column between its words until all fit; None where even the longest words do not."""
+    columns = list(zip(table.head, *table.rows, strict=True))
+    least = [max(len(word) for cell in column for word in cell.split() or [""]) for column in columns]
+    found = [max(map(len, column)) for column in columns]
+    while sum(found) + 3 * len(found) + 1 > width:
+        room = [have - need for have, need in zip(found, least, strict=True)]
+        if not any(room):
+            return None
+        widest = max((at for at in range(len(found)) if room[at]), key=lambda at: found[at])
+        found[widest] -= 1
+    return found

@@ -70,7 +70,7 @@ def name(
         raise InputError(
             f"it ran in session {one.observed.session:02X} of ISO 14230-3, which is not entered from here",
             place=candidate,
-            hint="only sessions of ISO 14229-1 are",
+            hint="only those of ISO 14229-1 are, 01 to 7F: with bit 7 set a session request asks for no answer there",
         )
     command = WireCommand(
         id=id_,

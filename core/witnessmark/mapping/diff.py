@@ -76,7 +76,7 @@ def _services(before: ProtocolMap, after: ProtocolMap) -> Iterator[str]:
     old = {one.service: one for one in before.services}
     for one in after.services:
         was, now = words.service(old.get(one.service)), words.service(one)
-        if words.NOT_KNOWN not in (was, now) and was != now:
+        if words.is_known(was) and words.is_known(now) and was != now:
             yield f"service {one.service} {one.name}: {now}; it was: {was}"
 
 

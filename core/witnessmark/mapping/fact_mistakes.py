@@ -16,7 +16,7 @@ Mistake = tuple[str, str, str]
 
 _BYTES = re.compile(r"(?:[0-9A-F]{2})*")
 _BYTE = re.compile(r"[0-9A-F]{2}")
-_MOMENT = re.compile(r"\d*")
+_MOMENT = re.compile(r"[0-9]{0,19}")
 _DIGEST = re.compile(r"(?:[0-9a-f]{64})?")
 _BYTE_HINT = "write two upper-case hex digits like 22"
 _BYTES_HINT = "write upper-case hex, two digits a byte"

@@ -226,7 +226,7 @@ def _habits(first: Habits | None, second: Habits | None) -> Habits | None:
     if first is None or second is None:
         return first or second
     asks = max(first, second, key=lambda one: one.pending)
-    kept = first if first.kept_alive else second
+    kept = first if first.kept_alive_ms is not None or not second.kept_alive else second
     return Habits(
         answer=max(first.answer, second.answer, key=_count),
         pending=asks.pending,

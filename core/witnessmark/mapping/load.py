@@ -212,6 +212,8 @@ def _condition(at: str, condition: ConditionRead) -> Iterator[_MISTAKE]:
 
 
 def _command(at: str, command: WireCommand) -> Iterator[_MISTAKE]:
+    if not command.id.strip():
+        yield f"{at}.id", "it has no name", "give it one that a procedure can write, like pump-rear"
     if command.start.count(HOLE) > 1:
         yield f"{at}.start", "more than one hole", f"write {HOLE} once"
     if command.start.find(HOLE) % 2 == 1 and HOLE in command.start:
@@ -221,7 +223,12 @@ def _command(at: str, command: WireCommand) -> Iterator[_MISTAKE]:
     if command.results:
         yield from _hex(f"{at}.results", command.results)
     if not 1 <= command.session <= 0x7F:
-        yield f"{at}.session", f"{command.session} is no session", "use 1 to 127"
+        yield (
+            f"{at}.session",
+            f"{command.session} is no session that is entered from here",
+            "use 1 to 127 (01 to 7F of ISO 14229-1): bit 7 asks for no answer there, and is part of the number only in "
+            "ISO 14230-3",
+        )
     if command.longest_s < 1:
         yield f"{at}.longest_s", f"{command.longest_s} s cannot be", "say how long the longest run may be"
     if command.cool_down_s < 0:

@@ -2,11 +2,16 @@
 
 from __future__ import annotations
 
+from datetime import UTC, datetime
 from typing import NamedTuple
 
+from witnessmark.clock import NS
 from witnessmark.mapping import never_sent, words
-from witnessmark.mapping.facts import Evidence
+from witnessmark.mapping.facts import Evidence, Habits
 from witnessmark.mapping.model import ProtocolMap, VehicleMap
+
+EARLIEST = 2000
+"""A recording with an earlier year counts from its own beginning, and knows no day."""
 
 
 class Table(NamedTuple):
@@ -53,26 +58,32 @@ def _facts(unit: ProtocolMap) -> Table:
     rows += [("identification", f"{one.identifier} {words.value(one.value)}") for one in unit.identification]
     rows += [
         (
-            f"session {one.session:02X}",
-            f"{one.name}: {one.answer}" + (f" {words.refusal(one.code)}" if one.code else ""),
+            f"session {words.session(one.session, one.name)}",
+            one.answer + (f" {words.refusal(one.code)}" if one.code else ""),
         )
         for one in unit.sessions
     ]
     if unit.habits is not None:
         rows.append(("answers after", words.spread(unit.habits.answer)))
         if unit.habits.pending:
-            rows.append(
-                (
-                    "asks for time (0x78)",
-                    f"in {unit.habits.pending} exchanges, at most {unit.habits.pending_most} times; the next after "
-                    + words.spread(unit.habits.pending_gap),
-                )
-            )
+            rows.append(("asks for time (0x78)", _pending(unit.habits)))
         if unit.habits.kept_alive_ms is not None:
-            rows.append(("kept alive with", f"{unit.habits.kept_alive} every {unit.habits.kept_alive_ms} ms"))
+            rows.append(("the other tester keeps alive", _kept_alive(unit.habits)))
     for one in unit.codes:
         rows.append((f"trouble codes by {one.request}", ", ".join(one.codes) or "none"))
     return Table(unit.title, ("", ""), tuple(rows))
+
+
+def _pending(habits: Habits) -> str:
+    exchanges = f"{habits.pending} exchange{'' if habits.pending == 1 else 's'}"
+    gap = words.spread(habits.pending_gap)
+    return f"in {exchanges}, at most {habits.pending_most} times in one; the next after {gap}"
+
+
+def _kept_alive(habits: Habits) -> str:
+    request = bytes.fromhex(habits.kept_alive)
+    unanswered = f", {words.UNANSWERED}" if request[1:] and request[1] & 0x80 else ""
+    return f"with {habits.kept_alive} every {habits.kept_alive_ms} ms{unanswered}"
 
 
 def _services(unit: ProtocolMap) -> Table:
@@ -82,21 +93,27 @@ def _services(unit: ProtocolMap) -> Table:
             one.name,
             words.service(one),
             " ".join(one.sub_functions),
-            ", ".join(f"{words.refusal(code)} x{count}" for code, count in one.codes.items()),
-            evidence(one.evidence),
+            ", ".join(f"{words.refusal(code)} x{count}" for code, count in words.refusals(one).items()),
+            evidence(one.evidence, unit.source),
         )
         for one in unit.services
     )
     return Table(
         "services; any other is not known",
-        ("service", "name", "", "sub-functions", "refusals", "evidence"),
+        ("service", "name", "state", "sub-functions", "refusals", "evidence"),
         rows,
     )
 
 
 def _identifiers(unit: ProtocolMap) -> Table:
     rows = tuple(
-        (f"{one.service} {one.identifier}", one.name, words.identifier(one), str(one.length), evidence(one.evidence))
+        (
+            f"{one.service} {one.identifier}",
+            one.name,
+            words.identifier(one),
+            str(one.length),
+            evidence(one.evidence, unit.source),
+        )
         for one in unit.identifiers
         if one.values
     )
@@ -140,8 +157,13 @@ def _candidates(unit: ProtocolMap) -> Table:
     )
 
 
-def evidence(one: Evidence | None) -> str:
-    """`probed 3 times`."""
+def evidence(one: Evidence | None, source: str = "") -> str:
+    """`probed 3 times, 2026-05-04`; its source where it is not `source`; no day where only times of day were known."""
     if one is None:
         return ""
-    return f"{one.how} {one.count} time{'' if one.count == 1 else 's'}"
+    parts = [f"{one.how} {one.count} time{'' if one.count == 1 else 's'}"]
+    if one.source and one.source != source:
+        parts[0] += f" in {one.source}"
+    days = [datetime.fromtimestamp(int(text) // NS, UTC).date() for text in (one.first_ns, one.last_ns) if text]
+    known = dict.fromkeys(day.isoformat() for day in days if day.year >= EARLIEST)
+    return ", ".join([*parts, *([" to ".join(known)] if known else [])])

@@ -10,9 +10,14 @@ from witnessmark.mapping.model import AddressPair, ProtocolMap
 from witnessmark.wire.uds.codes import RESPONSE_PENDING, nrc_name
 
 NOT_KNOWN = "not known"
+UNANSWERED = "no answer was wanted"
+"""It was only asked with its positive answer suppressed, and did not refuse: nobody knows whether it heard."""
+ONLY_PENDING = "asked for time, then no answer was seen"
 _NOT_SUPPORTED = "11"
 PENDING = f"{RESPONSE_PENDING:02X}"
 """It asks for time, and is no refusal."""
+SHORTEST_US = 100
+"""What is shorter is called "below 0.1 ms": 0.0 ms would say that it took no time."""
 
 
 def address(pair: AddressPair) -> str:
@@ -43,7 +48,16 @@ def service(fact: ServiceFact | None) -> str:
         return "does not have it"
     if codes:
         return "refuses: " + ", ".join(codes)
-    return "silent" if fact.silent else NOT_KNOWN
+    if fact.codes:
+        return ONLY_PENDING
+    if fact.silent:
+        return "silent"
+    return UNANSWERED if fact.asked else NOT_KNOWN
+
+
+def is_known(state: str) -> bool:
+    """Whether what `service` says tells anything of the unit."""
+    return state not in (NOT_KNOWN, UNANSWERED, ONLY_PENDING)
 
 
 def identifier(fact: IdentifierFact) -> str:
@@ -64,25 +78,47 @@ def spread(found: Spread | None) -> str:
     """`median 1.2 ms, 95 % within 3.0 ms, longest 4.1 ms (of 265)`."""
     if found is None:
         return NOT_KNOWN
-    times = [f"{us / 1000:.1f} ms" for us in (found.median_us, found.p95_us, found.most_us)]
-    return f"median {times[0]}, 95 % within {times[1]}, longest {times[2]} (of {found.count})"
+    if found.most_us < SHORTEST_US:
+        return f"below 0.1 ms, each of {found.count} times"
+    within = _ms(found.p95_us) if found.p95_us < SHORTEST_US else f"within {_ms(found.p95_us)}"
+    return f"median {_ms(found.median_us)}, 95 % {within}, longest {_ms(found.most_us)} (of {found.count})"
+
+
+def _ms(us: int) -> str:
+    return "below 0.1 ms" if us < SHORTEST_US else f"{us / 1000:.1f} ms"
 
 
 def observed(found: Observed | None) -> str:
     """Say in a sentence what was seen of a wire command."""
     if found is None:
         return "nothing was observed of it"
-    parts = [f"{found.runs} run{'' if found.runs == 1 else 's'}, {found.ended} seen to their end"]
+    parts = [_runs(found)]
     if found.shortest_ms is not None and found.longest_ms is not None:
-        parts.append(f"{found.shortest_ms / 1000:.1f} to {found.longest_ms / 1000:.1f} s long")
+        least, most = f"{found.shortest_ms / 1000:.1f}", f"{found.longest_ms / 1000:.1f}"
+        parts.append(f"{least} s long" if least == most else f"{least} to {most} s long")
     if found.seconds:
         parts.append("asked for " + ", ".join(map(str, found.seconds)) + " s")
     if found.rest_ms is not None:
         parts.append(f"started again after {found.rest_ms / 1000:.1f} s")
     if found.refused_rest_ms is not None:
         parts.append(f"refused after {found.refused_rest_ms / 1000:.1f} s")
-    parts += [f"{count} times {refusal(code)}" for code, count in found.refusals.items()]
+    parts += [f"{count} time{'' if count == 1 else 's'} {refusal(code)}" for code, count in found.refusals.items()]
     return "; ".join(parts)
+
+
+def _runs(found: Observed) -> str:
+    if found.runs == 0:
+        return "it never ran"
+    if found.runs == 1:
+        return "1 run, seen to its end" if found.ended else "1 run, its end was not seen"
+    ended = "all" if found.ended == found.runs else str(found.ended) if found.ended else "none"
+    return f"{found.runs} runs, {ended} seen to their end"
+
+
+def session(number: int, name: str) -> str:
+    """`03 extendedDiagnosticSession`; bit 7 is no part of a session of ISO 14229-1 (8.2.2), so that one is of 14230."""
+    said = "" if name.startswith("0x") else f" {name}"
+    return f"{number:02X}{said}" + (" (ISO 14230-3)" if number > 0x7F else "")
 
 
 def states_times(one: ProtocolMap) -> bool:
