@@ -1,8 +1,9 @@
-"""Plain tables on the command line, drawn by rich; cells are folded between words. A table whose longest words alone
-are wider than the terminal becomes a list."""
+"""Plain tables on the command line, drawn by rich; cells are folded between words. A table that is wider than the
+terminal all the same, or of which a cell would take more than a few lines, becomes a list."""
 
 from __future__ import annotations
 
+from textwrap import wrap
 from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
@@ -12,6 +13,8 @@ if TYPE_CHECKING:
 
 SMALL = 3
 """A table of so many columns is drawn as one however long its cells are: they are folded."""
+
+MOST_LINES = 3
 
 
 def draw(table: Table) -> None:
@@ -49,7 +52,10 @@ def _list(table: Table, console: Console) -> None:
 
 
 def _widths(table: Table, width: int) -> list[int] | None:
-    """Fold the widest column between its words until all fit; None where even the longest words do not."""
+    """Fold the widest column between its words until all fit; None where even the longest words do not.
+
+    None too where a cell then takes more than MOST_LINES: what is long reads better as a list.
+    """
     columns = list(zip(table.head, *table.rows, strict=True))
     least = [max(len(word) for cell in column for word in cell.split() or [""]) for column in columns]
     found = [max(map(len, column)) for column in columns]
@@ -59,4 +65,5 @@ def _widths(table: Table, width: int) -> list[int] | None:
             return None
         widest = max((at for at in range(len(found)) if room[at]), key=lambda at: found[at])
         found[widest] -= 1
-    return found
+    folded = (len(wrap(cell, size)) for row in table.rows for cell, size in zip(row, found, strict=True) if cell)
+    return found if max(folded, default=0) <= MOST_LINES else None
