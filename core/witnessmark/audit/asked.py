@@ -2,30 +2,21 @@
 
 Rules that hold here: a step is looked for by its name, one that the procedure does not have by the word it affects; a
 touch that says several things counts for those that it said; one left out is not met, with its
-reason; one done too late is not met; one done too early is no proof, for nobody recorded it again; when two times
-overlap within their uncertainty, the order of the journal decides between two entries made as the work was done; one
-touch that says several things says them in their order; of several looks at the same thing the last counts.
+reason, also where it was done before that; one done too late is not met; one done too early is no proof, for nobody
+recorded it again; what was done first is told as in `sequence`; of several looks at the same thing the last counts.
 """
 
 from __future__ import annotations
 
 from collections.abc import Iterable
-from dataclasses import dataclass
 
+from witnessmark.audit import sequence
 from witnessmark.audit.case import Case
-from witnessmark.audit.range import Range, Sure, any_of, every
+from witnessmark.audit.range import Sure, any_of, every
+from witnessmark.audit.sequence import Mark
 from witnessmark.audit.timeline import Act
 from witnessmark.audit.verdict import Detail
 from witnessmark.procedure.model import Step
-
-
-@dataclass(frozen=True, slots=True)
-class Mark:
-    """A moment to be before or after, the entry that gives it, and what it is called."""
-
-    at: Range
-    seq: int
-    name: str
 
 
 def asked(case: Case, *words: str, each_pass: bool = False) -> tuple[Step, ...]:
@@ -85,16 +76,21 @@ def judge(
         return Detail(subject, "no proof", "no entry")
     if step.act == "check" and (last := max(acts, key=lambda act: act.seq)).act == "skipped":
         return Detail(subject, "not met", f"looked at last, and it was not so: {last.said or 'no words'}", (last.seq,))
-    sure = {act.seq: every(_later(act, after), _earlier(act, before)) for act in held}
-    whole = any_of(*sure.values())
-    best = next(act for act in reversed(held) if sure[act.seq] == whole)
+    sure = [(act, every(_later(case, act, after), _earlier(case, act, before))) for act in held]
+    whole = any_of(*(one for _, one in sure))
+    best = next(act for act, one in reversed(sure) if one == whole)
     cites = (best.seq, *(mark.seq for mark in (after, before) if mark is not None))
+    left = [act for act in acts if act.act == "skipped" and act.seq > best.seq]
+    if left:
+        late = before is not None and _earlier(case, left[-1], before) != "yes"
+        text = f"done, and left out when it was asked again: {left[-1].said or 'no reason given'}"
+        return Detail(subject, "no proof" if late else "not met", text, (*cites, left[-1].seq))
     if whole == "yes":
         return Detail(subject, "met", "done", cites)
     if whole == "maybe":
         text = f"done; whether {_where(after, before)} is within the uncertainty of the times"
         return Detail(subject, "no proof", text, cites)
-    late = _earlier(best, before) == "no"
+    late = _earlier(case, best, before) == "no"
     return Detail(subject, "not met" if late else "no proof", f"done, but not {_where(after, before)}", cites)
 
 
@@ -104,18 +100,12 @@ def _where(after: Mark | None, before: Mark | None) -> str:
     )
 
 
-def _later(act: Act, mark: Mark | None) -> Sure:
-    if mark is None:
-        return "yes"
-    sure = mark.at.before(act.at)
-    return ("yes" if act.seq >= mark.seq else "maybe") if sure == "maybe" else sure
+def _later(case: Case, act: Act, after: Mark | None) -> Sure:
+    return "yes" if after is None else sequence.not_after(case, after, sequence.mark(act))
 
 
-def _earlier(act: Act, mark: Mark | None) -> Sure:
-    if mark is None:
-        return "yes"
-    sure = act.at.before(mark.at)
-    return ("yes" if act.seq < mark.seq else "maybe") if sure == "maybe" else sure
+def _earlier(case: Case, act: Act, before: Mark | None) -> Sure:
+    return "yes" if before is None else sequence.not_after(case, sequence.mark(act), before)
 
 
 def words_of(step: Step, *words: str) -> tuple[str, ...]:
@@ -131,8 +121,7 @@ def first_open(case: Case) -> Mark | str:
         return f"no entry says when {case.nipple(unseen[0].nipple).name} was opened"
     if not openings:
         return "no entry says that any nipple was opened"
-    first = min(openings, key=lambda one: one.open.start.low)
-    return Mark(first.open.start, first.opened or 0, "the first nipple was opened")
+    return sequence.first(case, [sequence.opened(one) for one in openings], "the first nipple was opened")
 
 
 def last_close(case: Case) -> Mark | str:
@@ -143,5 +132,4 @@ def last_close(case: Case) -> Mark | str:
     unended = [one for one in openings if one.closed is None]
     if unended:
         return f"no entry closes {case.nipple(unended[0].nipple).name}"
-    last = max(openings, key=lambda one: one.open.end.low)
-    return Mark(last.open.end, last.closed or 0, "the last nipple was closed")
+    return sequence.last(case, [sequence.closed(one) for one in openings], "the last nipple was closed")

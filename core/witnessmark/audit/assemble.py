@@ -1,10 +1,10 @@
 """Entries joined into a timeline.
 
 The entries of one job flow in, in the order of the journal. Rules that hold here: entries are joined by the numbers
-they name, a nipple's closing with the latest opening of its visit still open; what has no end gets an open one, never
-a guessed one, and a run that was interrupted one that a later entry bounds (`ends`); a run that we sent is as long as
-the control unit's own answers in the record say; a kind of entry that is not known here is left alone, a known one
-that cannot be read is an error that names it.
+they name, a nipple's closing with the latest opening of its visit that is still open and not surely later; what has no
+end gets an open one, never a guessed one, and a run that was interrupted one that a later entry bounds (`ends`); a run
+that we sent is as long as the control unit's own answers in the record say; a kind of entry that is not known here is
+left alone, a known one that cannot be read is an error that names it.
 """
 
 from __future__ import annotations
@@ -56,6 +56,7 @@ def assemble(entries: Sequence[Entry], clock: Reconciled) -> Timeline:
         exchanges=tuple(work.exchanges),
         pressurised=tuple(_pressurised(work.acts)),
         entered={entry.seq: clock.recorded(entry) for entry in entries},
+        live=frozenset(entry.seq for entry in entries if clock.live(entry)),
     )
 
 
@@ -108,7 +109,8 @@ class _Work:
     def close(self, seq: int, body: bodies.StepDone | bodies.Reading, at: Range) -> None:
         for index in range(len(self.openings) - 1, -1, -1):
             one = self.openings[index]
-            if one.nipple == body.nipple and one.closed is None and body.pass_id in ("", one.pass_id):
+            fits = one.nipple == body.nipple and body.pass_id in ("", one.pass_id)
+            if fits and one.closed is None and at.high >= one.open.start.low:
                 end = Range(max(at.low, one.open.start.low), max(at.high, one.open.start.high))
                 self.openings[index] = replace(one, open=Span(one.open.start, end), closed=seq)
                 return

@@ -1,33 +1,77 @@
-"""The feed before a nipple opens: was its pressure read in the band, not too long before, and not let off since?"""
+"""The feed before a nipple opens: was its pressure read in the band, not too long before, and not let off since?
+
+Rules that hold here: the last reading before it opened decides, and where it cannot be told which was the last, each
+that may have been; what was let off after it counts, and what may have been let off leaves it open.
+"""
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+
 from witnessmark.audit.case import Case, time_ns
 from witnessmark.audit.limits import inside, spell
-from witnessmark.audit.timeline import Opening
+from witnessmark.audit.sequence import Mark, mark, may_precede, not_after, opened
+from witnessmark.audit.timeline import Act, Gauge, Opening
 from witnessmark.audit.verdict import Detail
 from witnessmark.procedure.model import Limit, Pass
 
 
 def before(case: Case, one: Pass, opening: Opening) -> Detail:
     """Judge the feed's pressure before one opening of a pass; the subject is left empty."""
-    readings, acts = case.timeline.readings("feed-pressure"), case.feed_acts
-    start = opening.open.start
-    off = [act for act in acts if act.at.before(start) != "no"]
-    if off and off[-1].affects != "pressurise" and off[-1].at.before(start) == "yes":
-        return Detail("", "not met", "the feed's pressure had been let off before it opened", (off[-1].seq,))
-    earlier = [gauge for gauge in readings if gauge.at.before(start) == "yes"]
+    start = opened(opening)
+    acts = [act for act in case.feed_acts if may_precede(case, mark(act), start)]
+    off = [act for act in acts if act.affects != "pressurise"]
+    known = [gauge for gauge in case.timeline.readings("feed-pressure") if may_precede(case, mark(gauge), start)]
+    earlier = [gauge for gauge in known if not_after(case, mark(gauge), start) == "yes"]
+    band = one.pressure or case.procedure.pressure_limit or Limit()
+    for act in off:
+        if not _put_on(case, act, acts) and not _read(case, act, known) and act.at.before(start.at) == "yes":
+            return Detail("", "not met", "the feed's pressure had been let off before it opened", (act.seq,))
     if not earlier:
         return Detail("", "no proof", "no reading of the feed's pressure before it opened")
-    last = earlier[-1]
-    band = one.pressure or case.procedure.pressure_limit or Limit()
+    lasts = [gauge for gauge in known if not any(_replaces(case, other, gauge) for other in earlier)]
+    outside = [gauge for gauge in lasts if not inside(gauge.amount, band)]
+    if outside:
+        return _outside(case, start, lasts, outside, acts, band)
+    text = f"{lasts[-1].amount} read before it opened, asked {spell(band)}"
+    for act in off:
+        if not all(not_after(case, mark(act), mark(gauge)) == "yes" for gauge in lasts):
+            since = f"{text}; the feed's pressure may have been let off since, and it was not read again"
+            return Detail("", "no proof", since, (lasts[-1].seq, act.seq))
+    oldest = min(lasts, key=lambda gauge: gauge.at.low)
+    if one.pressure_age and start.at.minus(oldest.at).high > time_ns(one.pressure_age):
+        surely = start.at.minus(oldest.at).low > time_ns(one.pressure_age)
+        how = "" if surely else "perhaps "
+        return Detail("", "no proof", f"{text}, but {how}more than {one.pressure_age} before", (oldest.seq,))
+    return Detail("", "met", text, (lasts[-1].seq,))
+
+
+def _outside(
+    case: Case, start: Mark, lasts: Sequence[Gauge], outside: Sequence[Gauge], acts: Sequence[Act], band: Limit
+) -> Detail:
+    last = outside[-1]
     text = f"{last.amount} read before it opened, asked {spell(band)}"
-    if not inside(last.amount, band):
-        restored = [act for act in acts if act.affects == "pressurise" and last.at.before(act.at) == "yes"]
-        if any(act.at.before(start) != "no" for act in restored):
-            return Detail("", "no proof", f"{text}; restored then and not read again", (last.seq, restored[0].seq))
-        return Detail("", "not met", text, (last.seq,))
-    age = start.minus(last.at)
-    if one.pressure_age and age.low > time_ns(one.pressure_age):
-        return Detail("", "no proof", f"{text}, but more than {one.pressure_age} before", (last.seq,))
-    return Detail("", "met", text, (last.seq,))
+    restored = [act for act in acts if act.affects == "pressurise" and may_precede(case, mark(last), mark(act))]
+    if restored:
+        return Detail("", "no proof", f"{text}; restored then and not read again", (last.seq, restored[0].seq))
+    if len(outside) < len(lasts):
+        fine = next(gauge for gauge in lasts if gauge not in outside)
+        text = f"{text}; whether that or {fine.amount} was read last is within the uncertainty of the times"
+        return Detail("", "no proof", text, (last.seq, fine.seq))
+    return Detail("", "not met", text, (last.seq,))
+
+
+def _replaces(case: Case, later: Gauge, earlier: Gauge) -> bool:
+    """Say whether one reading surely came after another; of two at one moment the later entry."""
+    after = not_after(case, mark(earlier), mark(later)) == "yes"
+    return after and (not_after(case, mark(later), mark(earlier)) != "yes" or later.seq > earlier.seq)
+
+
+def _put_on(case: Case, off: Act, acts: Sequence[Act]) -> bool:
+    """Say whether the feed may have been put under pressure again after it was let off."""
+    return any(act.affects == "pressurise" and may_precede(case, mark(off), mark(act)) for act in acts)
+
+
+def _read(case: Case, off: Act, readings: Sequence[Gauge]) -> bool:
+    """Say whether it may have been read after it was let off."""
+    return any(may_precede(case, mark(off), mark(gauge)) for gauge in readings)

@@ -69,6 +69,13 @@ class Reconciled:
         shift = self.recorded(entry) - entry.recorded.wall_ns
         return Range(happened.from_ns + shift, happened.to_ns + shift)
 
+    def live(self, entry: Entry) -> bool:
+        """Say whether the entry was made as what it tells of was done."""
+        if entry.occurred.basis in (*AFTERWARDS, "cue"):
+            return False
+        at, made = self.occurred(entry), self.recorded(entry)
+        return at.low <= made <= at.high + WRITTEN_NS * entry.recorded.rate
+
     def _begins_anew(self, last: Entry, entry: Entry) -> bool:
         before, now = last.recorded, entry.recorded
         return before.boot_id != now.boot_id or now.mono_ns < before.mono_ns or before.rate != now.rate
@@ -97,5 +104,7 @@ class Reconciled:
         return asleep
 
 
+WRITTEN_NS = 1_000_000_000
+"""How long after a touch its entry may stand in the journal: this project's choice, no source."""
 AFTERWARDS = ("typed", "recording")
 """The bases of `occurred` whose time was not read off the clock of the machine that wrote the entry."""

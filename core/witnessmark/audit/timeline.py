@@ -159,6 +159,8 @@ class Timeline:
     pressurised: tuple[tuple[Span, tuple[int, ...]], ...] = ()
     entered: dict[int, int] = field(default_factory=dict)
     """When each entry was written, by seq."""
+    live: frozenset[int] = frozenset()
+    """The entries that were made as what they tell of was done."""
 
     def openings_of(self, nipple: str, pass_id: str | None = None) -> tuple[Opening, ...]:
         """Return the openings of a nipple, of one pass where given."""

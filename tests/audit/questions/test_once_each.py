@@ -8,6 +8,11 @@ from tests.audit.procedures import visited, whole
 from tests.audit.shipped import ask
 
 PLAIN = Job(scope="nipples fl")
+NO_FEED = edit(
+    ('pressure_limit = { low = "1.5 bar", high = "2.5 bar" }', ""),
+    ('pressure = { low = "1.8 bar", high = "2.2 bar" }', ""),
+    ('pressure_age = "60 s"', ""),
+)
 
 
 def done(job: Job, *steps: tuple[str, str, float]) -> Job:
@@ -68,7 +73,8 @@ SAFE, ON, OFF = ("safe", "made-safe"), ("service-on", "service-mode-on"), ("serv
 @pytest.mark.parametrize(
     ("number", "job", "answer", "text"),
     [
-        (24, PLAIN, "does not apply", "uses no feed"),
+        (24, Job(NO_FEED, scope="nipples fl"), "does not apply", "uses no feed"),
+        (24, PLAIN, "no proof", "no entry says that the feed was taken off"),
         (24, visited(), "no proof", "no entry says that the feed was taken off"),
         (24, visited().pressurise(1).depressurise(200).step("off", 210, "feed-off"), "met", "let off before"),
         (24, visited().pressurise(1).step("off", 210, "feed-off"), "no proof", "under pressure, and no entry"),

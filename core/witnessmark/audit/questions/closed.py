@@ -6,8 +6,10 @@ from collections.abc import Sequence
 
 from witnessmark.audit.case import Case
 from witnessmark.audit.question import Question, hookimpl
+from witnessmark.audit.range import Sure, every
+from witnessmark.audit.sequence import closed, mark, not_after, opened, while_open
 from witnessmark.audit.timeline import Opening
-from witnessmark.audit.verdict import Detail, Verdict, from_details, no_proof
+from witnessmark.audit.verdict import Answer, Detail, Verdict, from_details, no_proof
 
 
 def answer(case: Case) -> Verdict:
@@ -26,24 +28,24 @@ def _closed(case: Case, one: Opening) -> Detail:
     if one.opened is None:
         return Detail(subject, "no proof", "no entry says when it was opened", one.cites)
     for act in case.feed_acts:
-        if act.affects == "pressurise" or act.seq <= one.opened:
-            continue
-        if act.at.high < one.open.end.low:
-            return Detail(subject, "not met", "the feed was let off before it was closed", (*one.cites, act.seq))
-        if act.at.low < one.open.end.high and act.seq < one.closed:
-            text = "the feed may have been let off before it was closed"
-            return Detail(subject, "no proof", text, (*one.cites, act.seq))
+        sure = "no" if act.affects == "pressurise" else while_open(case, one, mark(act))
+        if sure != "no":
+            may = "was" if sure == "yes" else "may have been"
+            text = f"the feed {may} let off before it was closed"
+            return Detail(subject, _ANSWERS[sure], text, (*one.cites, act.seq))
     for other in case.timeline.openings:
-        allowed = case.may_be_open_together(one, other)
-        if allowed or other.opened is None or other.opened < one.opened:
+        if other is one or other.opened is None or case.may_be_open_together(one, other):
             continue
-        if other.open.start.high < one.open.end.low:
-            text = f"{case.nipple(other.nipple).name} was opened before it was closed"
-            return Detail(subject, "not met", text, (*one.cites, other.opened))
-        if other.open.start.low < one.open.end.high and other.opened < one.closed:
-            text = f"{case.nipple(other.nipple).name} may have been opened before it was closed"
-            return Detail(subject, "no proof", text, (*one.cites, other.opened))
+        if "yes" in (not_after(case, opened(other), opened(one)), not_after(case, closed(one), opened(other))):
+            continue
+        sure = every(not_after(case, opened(one), opened(other)), other.open.start.before(one.open.end))
+        may = "was" if sure == "yes" else "may have been"
+        text = f"{case.nipple(other.nipple).name} {may} opened before it was closed"
+        return Detail(subject, _ANSWERS[sure], text, (*one.cites, other.opened))
     return Detail(subject, "met", "closed", one.cites)
+
+
+_ANSWERS: dict[Sure, Answer] = {"yes": "not met", "maybe": "no proof"}
 
 
 @hookimpl

@@ -7,7 +7,9 @@ from collections.abc import Sequence
 from witnessmark.audit.asked import last_close
 from witnessmark.audit.case import Case
 from witnessmark.audit.question import Question, hookimpl
+from witnessmark.audit.range import exact
 from witnessmark.audit.say import listing
+from witnessmark.audit.sequence import Mark, not_after
 from witnessmark.audit.verdict import Detail, Verdict, does_not_apply, from_details, no_proof
 from witnessmark.journal import bodies
 
@@ -38,8 +40,12 @@ def _unit(
         return Detail(subject, "no proof", "scanned before the work and not after it", (before[0],) if before else ())
     cites = (after[0],) if before is None else (before[0], after[0])
     close = last_close(case)
-    if not isinstance(close, str) and after[0] < close.seq:
-        return Detail(subject, "no proof", "scanned last before the last nipple was closed", (*cites, close.seq))
+    if not isinstance(close, str):
+        sure = not_after(case, close, Mark(exact(case.timeline.entered[after[0]]), after[0]))
+        if sure != "yes":
+            perhaps = "perhaps " if sure == "maybe" else ""
+            text = f"scanned last {perhaps}before the last nipple was closed"
+            return Detail(subject, "no proof", text, (*cites, close.seq))
     earlier = set(before[1].codes) if before else set()
     left = [code for code in after[1].codes if code not in case.procedure.codes_set_by_work]
     set_by_work = [code for code in after[1].codes if code in case.procedure.codes_set_by_work]

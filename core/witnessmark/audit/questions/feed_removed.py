@@ -2,41 +2,82 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 
 from witnessmark.audit.asked import asked
 from witnessmark.audit.case import Case
 from witnessmark.audit.question import Question, hookimpl
+from witnessmark.audit.sequence import mark, may_precede, not_after
 from witnessmark.audit.timeline import Act
 from witnessmark.audit.verdict import Detail, Verdict, does_not_apply, from_details, no_proof
 
+WORDS = ("feed-on", "feed-off", "pressurise")
+
 
 def answer(case: Case) -> Verdict:
-    fed = asked(case, "feed-on", "feed-off", "pressurise") or case.timeline.acts_affecting("pressurise")
-    if not fed:
+    if not _fed(case):
         return does_not_apply("the procedure uses no feed")
     removed = case.timeline.acts_affecting("feed-off")
-    if not removed:
+    details = [_removed(case, act) for act in removed]
+    left_out = [act for act in case.timeline.acts if act.act == "skipped" and act.affects == "feed-off"]
+    details += [
+        Detail("feed off", "not met", f"left out: {act.said or 'no reason given'}", (act.seq,))
+        for act in left_out
+        if not any(one.seq > act.seq for one in removed)
+    ]
+    if not details:
         return no_proof("no entry says that the feed was taken off")
-    return from_details([_removed(case, act) for act in removed], "the pressure was let off before the feed came off")
+    details += _on_again(case, removed)
+    return from_details(details, "the pressure was let off before the feed came off")
 
 
-def _removed(case: Case, act: Act) -> Detail:
-    subject = f"feed off, entry {act.seq}"
-    earlier = [one for one in case.feed_acts if one.seq < act.seq and one.affects != "feed-off"]
-    if not earlier:
-        return Detail(subject, "no proof", "no entry says that its pressure was let off", (act.seq,))
-    last = earlier[-1]
-    cites = (last.seq, act.seq)
-    if last.affects == "pressurise":
-        left_out = [one for one in case.timeline.acts if one.act == "skipped" and one.affects == "depressurise"]
-        if left_out:
-            said = f"it was under pressure, and letting it off was left out: {left_out[-1].said or 'no reason given'}"
-            return Detail(subject, "not met", said, (*cites, left_out[-1].seq))
-        return Detail(subject, "no proof", "it was under pressure, and no entry lets it off", cites)
-    if last.at.before(act.at) == "no":
-        return Detail(subject, "not met", "the pressure was let off only afterwards", cites)
-    return Detail(subject, "met", "the pressure had been let off", cites)
+def _fed(case: Case) -> bool:
+    """Say whether the procedure has a feed, or the record tells of one."""
+    one = case.procedure
+    pressed = one.pressure_limit or any(visit.pressure for visit in case.plan)
+    return bool(pressed or asked(case, *WORDS) or case.timeline.acts_affecting(*WORDS))
+
+
+def _on_again(case: Case, removed: Sequence[Act]) -> Iterator[Detail]:
+    """Name what put the feed on again after it was last taken off: nobody took it off then."""
+    for act in case.timeline.acts_affecting("feed-on", "pressurise"):
+        if removed and not any(not_after(case, mark(act), mark(off)) == "yes" for off in removed):
+            text = "on again, and no entry says that it was taken off then"
+            yield Detail(f"feed, entry {act.seq}", "no proof", text, (act.seq,))
+
+
+def _removed(case: Case, off: Act) -> Detail:
+    """Judge one removal by what was last done to the feed's pressure before it."""
+    subject = f"feed off, entry {off.seq}"
+    acts = [one for one in case.feed_acts if one.affects != "feed-off"]
+    let_off = [one for one in acts if one.affects == "depressurise"]
+    earlier = [one for one in acts if may_precede(case, mark(one), mark(off))]
+    sure = [one for one in let_off if not_after(case, mark(one), mark(off)) == "yes"]
+    pressed = [one for one in earlier if one.affects == "pressurise"]
+    for one in sure:
+        if all(not_after(case, mark(act), mark(one)) == "yes" for act in pressed):
+            return Detail(subject, "met", "the pressure had been let off", (one.seq, off.seq))
+    cites = (*(one.seq for one in earlier[-1:]), off.seq)
+    if any(may_precede(case, mark(one), mark(off)) for one in let_off if one not in sure):
+        text = "whether the pressure was let off before is within the uncertainty of the times"
+        return Detail(subject, "no proof", text, cites)
+    if not pressed:
+        return Detail(subject, "no proof", "no entry says that its pressure was let off", cites)
+    late = [one for one in let_off if not may_precede(case, mark(one), mark(off))]
+    off_first = [one for one in late if off.at.before(one.at) == "yes" and not _pressed_between(case, off, one)]
+    if off_first:
+        return Detail(subject, "not met", "the pressure was let off only afterwards", (off.seq, off_first[0].seq))
+    left_out = [one for one in case.timeline.acts if one.act == "skipped" and one.affects == "depressurise"]
+    if left_out:
+        said = f"it was under pressure, and letting it off was left out: {left_out[-1].said or 'no reason given'}"
+        return Detail(subject, "not met", said, (*cites, left_out[-1].seq))
+    return Detail(subject, "no proof", "it was under pressure, and no entry lets it off", cites)
+
+
+def _pressed_between(case: Case, off: Act, later: Act) -> bool:
+    """Say whether the feed was put under pressure again between two things: then the later one says nothing of it."""
+    acts = case.timeline.acts_affecting("pressurise")
+    return any(may_precede(case, mark(off), mark(one)) and may_precede(case, mark(one), mark(later)) for one in acts)
 
 
 @hookimpl

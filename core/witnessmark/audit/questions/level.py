@@ -4,10 +4,11 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 
-from witnessmark.audit.asked import Mark, asked, last_close
+from witnessmark.audit.asked import asked, last_close
 from witnessmark.audit.case import Case
 from witnessmark.audit.limits import inside, spell
 from witnessmark.audit.question import Question, hookimpl
+from witnessmark.audit.sequence import Mark, last, mark, not_after
 from witnessmark.audit.timeline import Gauge
 from witnessmark.audit.verdict import Verdict, does_not_apply, no_proof
 from witnessmark.procedure.model import Limit, Step
@@ -20,21 +21,24 @@ def answer(case: Case) -> Verdict:
     readings = case.timeline.readings("level")
     if not readings:
         return no_proof("no reading of the level")
-    last = readings[-1]
-    limit = _limit(last, steps[-1])
-    text = f"{last.amount}, asked {spell(limit)}"
+    final = readings[-1]
+    limit = _limit(final, steps[-1])
+    text = f"{final.amount}, asked {spell(limit)}"
     close = last_close(case)
     if isinstance(close, str):
-        return no_proof(f"{text}; {close}", last.seq)
+        return no_proof(f"{text}; {close}", final.seq)
     marks = [close, *_moved(case)]
-    cites = (last.seq, *(mark.seq for mark in marks))
-    for mark in marks:
-        if last.seq < mark.seq or mark.at.before(last.at) == "no":
-            return no_proof(f"{text}; read before {mark.name}, not after", *cites)
+    cites = (final.seq, *(one.seq for one in marks))
+    for one in marks:
+        sure = not_after(case, one, mark(final))
+        if sure == "no":
+            return no_proof(f"{text}; read before {one.name}, not after", *cites)
+        if sure == "maybe":
+            return no_proof(f"{text}; whether it was read after {one.name} is within the uncertainty", *cites)
     if not (limit.low or limit.high):
-        return no_proof(f"{last.amount}; the procedure gives no band to judge it by", *cites)
-    if not inside(last.amount, limit):
-        return Verdict("not met", text, cites=(last.seq,))
+        return no_proof(f"{final.amount}; the procedure gives no band to judge it by", *cites)
+    if not inside(final.amount, limit):
+        return Verdict("not met", text, cites=(final.seq,))
     if _pumped(case) is None and asked(case, "pedal-pumped"):
         return no_proof(f"{text}; no entry says that the pedal was pumped before", *cites)
     return Verdict("met", text, cites=cites)
@@ -48,16 +52,15 @@ def _moved(case: Case) -> Iterator[Mark]:
     """The last of each thing that moves the level: the pedal pumped, fluid filled in, fluid drawn off."""
     if (pumped := _pumped(case)) is not None:
         yield pumped
-    filled = [(one.at, one.seq) for one in case.timeline.acts_affecting("refill", "empty", "level-set")]
-    filled += [(one.at, one.seq) for what in ("volume-in", "volume-drawn") for one in case.timeline.readings(what)]
+    filled = [mark(one) for one in case.timeline.acts_affecting("refill", "empty", "level-set")]
+    filled += [mark(one) for what in ("volume-in", "volume-drawn") for one in case.timeline.readings(what)]
     if filled:
-        at, seq = max(filled, key=lambda one: one[1])
-        yield Mark(at, seq, "fluid was last filled in or drawn off")
+        yield last(case, filled, "fluid was last filled in or drawn off")
 
 
 def _pumped(case: Case) -> Mark | None:
-    pumped = case.timeline.acts_affecting("pedal-pumped")
-    return Mark(pumped[-1].at, pumped[-1].seq, "the pedal was pumped") if pumped else None
+    pumped = [mark(one) for one in case.timeline.acts_affecting("pedal-pumped")]
+    return last(case, pumped, "the pedal was pumped") if pumped else None
 
 
 @hookimpl

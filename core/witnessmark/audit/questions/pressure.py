@@ -13,6 +13,7 @@ from witnessmark.audit.case import Case
 from witnessmark.audit.feed import before
 from witnessmark.audit.limits import inside, spell
 from witnessmark.audit.question import Question, hookimpl
+from witnessmark.audit.sequence import closed, mark, not_after, opened, while_open
 from witnessmark.audit.timeline import Act, Gauge, Opening
 from witnessmark.audit.verdict import Detail, Verdict, does_not_apply, from_details, worst
 from witnessmark.procedure.model import Limit, Pass
@@ -39,6 +40,8 @@ def _visit(case: Case, one: Pass, name: str) -> Detail:
 
 def _opening(case: Case, one: Pass, opening: Opening) -> Detail:
     """Judge by what is known before it opened, while it was open, and after it closed; the worst decides."""
+    if opening.opened is None:
+        return Detail(one.id, "no proof", "no entry says when it was opened", opening.cites)
     readings = case.timeline.readings("feed-pressure")
     acts = case.feed_acts
     parts = (before(case, one, opening), _while(case, one, opening, readings, acts))
@@ -49,37 +52,42 @@ def _opening(case: Case, one: Pass, opening: Opening) -> Detail:
 
 
 def _while(case: Case, one: Pass, opening: Opening, readings: Sequence[Gauge], acts: Sequence[Act]) -> Detail:
-    span = opening.open
     kept = case.procedure.pressure_limit or one.pressure or Limit()
     low = Limit(low=kept.low)
-    for act in acts:
-        if act.affects != "pressurise" and span.contains(act.at) == "yes":
+    let_off = [(act, while_open(case, opening, mark(act))) for act in acts if act.affects != "pressurise"]
+    too_low = [(one, while_open(case, opening, mark(one))) for one in readings if not inside(one.amount, low)]
+    for act, sure in let_off:
+        if sure == "yes":
             return Detail("", "not met", "the feed's pressure was let off while it was open", (act.seq,))
-    for reading in readings:
-        if span.contains(reading.at) == "yes" and not inside(reading.amount, low):
+    for reading, sure in too_low:
+        if sure == "yes":
             return Detail("", "not met", f"{reading.amount} read while open, asked {spell(low)}", (reading.seq,))
     if opening.closed is None:
         return Detail("", "no proof", "no entry closes it")
-    unsure = [act for act in acts if act.affects != "pressurise" and span.contains(act.at) == "maybe"]
-    if unsure:
-        return Detail("", "no proof", "the feed's pressure may have been let off before it closed", (unsure[0].seq,))
-    return _after(opening, low, readings, acts)
+    for act, sure in let_off:
+        if sure == "maybe":
+            return Detail("", "no proof", "the feed's pressure may have been let off before it closed", (act.seq,))
+    for reading, sure in too_low:
+        if sure == "maybe":
+            text = f"{reading.amount} read, perhaps while open, asked {spell(low)}"
+            return Detail("", "no proof", text, (reading.seq,))
+    return _after(case, opening, low, readings, acts)
 
 
-def _after(opening: Opening, low: Limit, readings: Sequence[Gauge], acts: Sequence[Act]) -> Detail:
+def _after(case: Case, opening: Opening, low: Limit, readings: Sequence[Gauge], acts: Sequence[Act]) -> Detail:
     """A low reading after it closed, before anyone acted on the feed, leaves open when the pressure fell."""
-    following = [one for one in readings if one.at.low > opening.open.start.high and one.seq > (opening.opened or 0)]
-    for reading in following:
-        acted = [act for act in acts if opening.open.start.before(act.at) == "yes" and act.at.low <= reading.at.low]
-        if acted:
+    end = closed(opening)
+    since = [act for act in acts if not_after(case, opened(opening), mark(act)) == "yes"]
+    after = [one for one in readings if not_after(case, end, mark(one)) == "yes"]
+    for reading in after:
+        if any(not_after(case, mark(act), mark(reading)) == "yes" for act in since):
             break
         if not inside(reading.amount, low):
             text = f"{reading.amount} at the next reading, asked {spell(low)}; nobody saw when it fell"
             return Detail("", "no proof", text, (reading.seq,))
-        if reading.at.low >= opening.open.end.high:
-            return Detail("", "met", f"{reading.amount} at the next reading", (reading.seq,))
-    shown = [one.seq for one in readings if opening.open.end.before(one.at) == "yes"]
-    shown += [one.seq for one in acts if opening.open.end.before(one.at) == "yes"]
+        return Detail("", "met", f"{reading.amount} at the next reading", (reading.seq,))
+    shown = [one.seq for one in after]
+    shown += [one.seq for one in acts if not_after(case, end, mark(one)) == "yes"]
     if not shown:
         return Detail("", "no proof", "no entry about the feed after it was closed says until when it held")
     return Detail("", "met", "nothing let the pressure off while it was open", (min(shown),))

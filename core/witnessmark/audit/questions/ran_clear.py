@@ -4,9 +4,11 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from witnessmark.audit.asked import Mark, asked, judge
+from witnessmark.audit.asked import asked, judge
 from witnessmark.audit.case import Case
 from witnessmark.audit.question import Question, hookimpl
+from witnessmark.audit.sequence import last
+from witnessmark.audit.sequence import opened as opened_at
 from witnessmark.audit.verdict import Detail, Verdict, does_not_apply, from_details
 from witnessmark.audit.volumes import nothing_collected
 from witnessmark.procedure.model import Pass, Step
@@ -26,7 +28,7 @@ def _nipple(case: Case, step: Step, one: Pass, name: str) -> Detail:
     opened = [opening for opening in case.timeline.openings_of(name, one.id) if opening.opened is not None]
     if not opened:
         return Detail(subject, "no proof", *case.no_opening(one.id, name))
-    since = Mark(opened[-1].open.start, opened[-1].opened or 0, "it was opened")
+    since = last(case, [opened_at(one) for one in opened], "it was opened")
     said = judge(case, step, "clear", after=since, pass_id=one.id, nipple=name, subject=subject)
     nothing = nothing_collected(case, one.id, name)
     if said.answer == "met" and nothing:

@@ -4,10 +4,11 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 
-from witnessmark.audit.asked import Mark, asked, judge
+from witnessmark.audit.asked import asked, judge
 from witnessmark.audit.case import Case
 from witnessmark.audit.limits import inside, spell
 from witnessmark.audit.question import Question, hookimpl
+from witnessmark.audit.sequence import Mark, closed, last, mark, not_after
 from witnessmark.audit.verdict import Detail, Verdict, does_not_apply, from_details
 from witnessmark.procedure.model import Step
 
@@ -39,7 +40,7 @@ def _close(case: Case, pass_id: str, name: str) -> Mark | None:
     openings = case.timeline.openings_of(name, pass_id)
     if not openings or any(one.closed is None for one in openings):
         return None
-    return Mark(openings[-1].open.end, openings[-1].closed or 0, "it was closed")
+    return last(case, [closed(one) for one in openings], "it was closed")
 
 
 def _torque(case: Case, pass_id: str, name: str, steps: Sequence[Step]) -> Detail:
@@ -49,21 +50,22 @@ def _torque(case: Case, pass_id: str, name: str, steps: Sequence[Step]) -> Detai
         return Detail(subject, "no proof", "no entry says that it was closed")
     skipped = list(_skipped(case, pass_id, name))
     nipples = ("", name) if len(case.nipples_of(pass_id)) == 1 else (name,)
-    readings = [
-        one
-        for one in case.timeline.readings("torque")
-        if one.pass_id == pass_id and one.nipple in nipples and close.at.before(one.at) != "no" and one.seq >= close.seq
-    ]
+    read = [one for one in case.timeline.readings("torque") if one.pass_id == pass_id and one.nipple in nipples]
+    readings = [one for one in read if not_after(case, close, mark(one)) == "yes"]
+    unsure = [one for one in read if not_after(case, close, mark(one)) == "maybe"]
+    if unsure:
+        text = f"{unsure[-1].amount}; whether it was read after it was closed is within the uncertainty of the times"
+        return Detail(subject, "no proof", text, (close.seq, unsure[-1].seq))
     if not readings:
         if skipped:
             return Detail(subject, "not met", f"left out: {skipped[-1][1] or 'no reason given'}", (skipped[-1][0],))
         return Detail(subject, "no proof", "no torque read after it was closed", (close.seq,))
-    last = readings[-1]
+    final = readings[-1]
     limit = case.nipple(name).torque or next((step.limit for step in steps), None)
-    cites = (close.seq, last.seq)
-    if limit is not None and not inside(last.amount, limit):
-        return Detail(subject, "not met", f"{last.amount}, asked {spell(limit)}", cites)
-    return Detail(subject, "met", f"{last.amount}" + (f", asked {spell(limit)}" if limit else ""), cites)
+    cites = (close.seq, final.seq)
+    if limit is not None and not inside(final.amount, limit):
+        return Detail(subject, "not met", f"{final.amount}, asked {spell(limit)}", cites)
+    return Detail(subject, "met", f"{final.amount}" + (f", asked {spell(limit)}" if limit else ""), cites)
 
 
 def _skipped(case: Case, pass_id: str, name: str) -> Iterator[tuple[int, str]]:
