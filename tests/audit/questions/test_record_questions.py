@@ -25,6 +25,12 @@ def another_bay(job: Job) -> Job:
     return job
 
 
+def opened_after_closing(**closing: object) -> Job:
+    """Return a job in which the closing before the second opening was entered after it."""
+    job = Job(u=0.2).open("rr", "p1", 10).open("rl", "p2", 31)
+    return job.close("rr", 20, "p1", **closing)
+
+
 @pytest.mark.parametrize(
     ("number", "job", "answer", "text"),
     [
@@ -89,7 +95,9 @@ def another_bay(job: Job) -> Job:
             "no proof",
             "no one went",
         ),
-        (31, Job(u=2).open("rr", "p1", 10).close("rr", 20, "p1").open("rl", "p2", 21), "met", ""),
+        (31, Job(u=2).open("rr", "p1", 10).close("rr", 20, "p1").open("rl", "p2", 21), "no proof", "0.0 to 5.0 s"),
+        (31, opened_after_closing(basis="typed", entered=400, u=0), "met", ""),
+        (31, opened_after_closing(basis="typed", entered=400, u=100), "no proof", ""),
         (31, Job().open("rr", "p1", 10).close("rr", 20, "p1"), "no proof", "no one went"),
         (37, clean().state("finished", 700).state("released", 705, by="person:l-heron"), "met", "released by l-heron"),
         (37, clean().state("finished", 700), "no proof", "no entry releases"),

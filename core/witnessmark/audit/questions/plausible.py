@@ -5,44 +5,49 @@ Only this job is looked at: whether the same person worked on another at the tim
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import replace
-from itertools import pairwise
+from itertools import combinations
 
 from witnessmark.audit import say
 from witnessmark.audit.case import NS, Case
 from witnessmark.audit.question import Question, hookimpl
 from witnessmark.audit.range import Range
 from witnessmark.audit.timeline import Act
-from witnessmark.audit.verdict import Detail, Verdict, from_details, no_proof
+from witnessmark.audit.verdict import Detail, Verdict, from_details, from_sure, no_proof
 
 
 def answer(case: Case) -> Verdict:
     acts = [act for act in case.timeline.acts if act.nipple and act.act in ("opened", "closed")]
-    people = dict.fromkeys(act.done_by for act in acts)
-    pairs = [
-        pair for person in people for pair in pairwise([act for act in acts if act.done_by == person]) if _moved(*pair)
-    ]
-    if not pairs:
+    moves = list(_moves(acts))
+    if not moves:
         return no_proof("no one went from one nipple to another in this record", *(act.seq for act in acts))
-    details = [_move(case, earlier, later) for earlier, later in pairs]
+    details = [_move(case, *pair) for pair in moves]
     verdict = from_details(
         details, f"nobody was at two nipples within {case.policy.move_s} s (set by the shop, else our choice)"
     )
     return replace(verdict, cites=tuple(act.seq for act in acts))
 
 
-def _moved(earlier: Act, later: Act) -> bool:
-    return earlier.nipple != later.nipple and earlier.pass_id != later.pass_id
+def _moves(acts: Sequence[Act]) -> Iterator[tuple[Act, Act]]:
+    """Return each two acts of one person at two nipples with none in between, as far as the times tell."""
+    for one, other in combinations(sorted(acts, key=lambda act: (act.at.low, act.seq)), 2):
+        moved = one.done_by == other.done_by and one.nipple != other.nipple and one.pass_id != other.pass_id
+        if moved and not any(
+            act.done_by == one.done_by and one.at.high < act.at.low and act.at.high < other.at.low for act in acts
+        ):
+            yield one, other
 
 
-def _move(case: Case, earlier: Act, later: Act) -> Detail:
-    apart = later.at.minus(earlier.at)
-    subject = f"{case.nipple(earlier.nipple).name} to {case.nipple(later.nipple).name}"
-    shown = say.length(Range(max(0, apart.low), max(0, apart.high)))
-    text = f"{shown} by {later.done_by.partition(':')[2]}, at least {case.policy.move_s} s"
-    impossible = apart.high < case.policy.move_s * NS
-    return Detail(subject, "not met" if impossible else "met", text, (earlier.seq, later.seq))
+def _move(case: Case, one: Act, other: Act) -> Detail:
+    """Judge how far two acts lie apart, whichever was first."""
+    later = other.at.minus(one.at)
+    ends = (abs(later.low), abs(later.high))
+    apart = Range(0 if later.low <= 0 <= later.high else min(ends), max(ends))
+    subject = f"{case.nipple(one.nipple).name} to {case.nipple(other.nipple).name}"
+    text = f"{say.length(apart)} by {other.done_by.partition(':')[2]}, at least {case.policy.move_s} s"
+    sure = apart.at_least(case.policy.move_s * NS)
+    return Detail(subject, from_sure(sure), text, tuple(sorted((one.seq, other.seq))))
 
 
 @hookimpl

@@ -11,7 +11,7 @@ from witnessmark.audit.case import Case, time_ns
 from witnessmark.audit.limits import inside, spell
 from witnessmark.audit.missing import unrun, unsure
 from witnessmark.audit.question import Question, hookimpl
-from witnessmark.audit.range import Range
+from witnessmark.audit.range import Range, exact
 from witnessmark.audit.timeline import Actuation
 from witnessmark.audit.verdict import Detail, Verdict, does_not_apply, from_details, no_proof
 from witnessmark.errors import InputError
@@ -59,7 +59,7 @@ def _run(case: Case, run: Actuation, samples: list[Sample]) -> Detail:
     gap = time_ns(case.procedure.voltage_gap) if case.procedure.voltage_gap else 0
     near = [one for one in samples if one[1].high >= start - gap and one[1].low <= end + gap]
     cites = (*run.cites, *(one[0] for one in near))
-    low = [one for one in near if start <= one[1].high and one[1].low <= end and not _fine(case, one)]
+    low = [one for one in near if run.ran.contains(one[1]) == "yes" and not _fine(case, one)]
     if low:
         text = f"{low[0][2]} while it ran, asked {spell(case.procedure.voltage)}"
         return Detail(run.subject, "not met", text, cites)
@@ -71,8 +71,11 @@ def _run(case: Case, run: Actuation, samples: list[Sample]) -> Detail:
         return Detail(run.subject, "no proof", "the procedure does not say how far apart samples may be", cites)
     outside = [one for one in near if not _fine(case, one)]
     if outside:
-        return Detail(run.subject, "no proof", f"{outside[0][2]} shortly before or after it ran", cites)
-    widest = _widest([one[1].low for one in near], start, end)
+        when = (
+            "perhaps while it ran" if run.ran.contains(outside[0][1]) == "maybe" else "shortly before or after it ran"
+        )
+        return Detail(run.subject, "no proof", f"{outside[0][2]} {when}", cites)
+    widest = _widest([one[1] for one in near], start, end)
     least = min((one[2] for one in near), key=lambda amount: quantity.convert(amount, "V"))
     text = f"least {least}, samples at most {say.seconds(widest)} apart, asked {case.procedure.voltage_gap}"
     return Detail(run.subject, "met" if widest <= gap else "no proof", text, cites)
@@ -83,10 +86,14 @@ def _fine(case: Case, sample: Sample) -> bool:
     return inside(sample[2], case.procedure.voltage)
 
 
-def _widest(moments: list[int], start: int, end: int) -> int:
-    """Return the longest stretch without a sample, from the last one before the run (its start if none) to its end."""
-    before = [moment for moment in moments if moment <= start][-1:] or [start]
-    return max(b - a for a, b in pairwise([*before, *(m for m in moments if start < m < end), end]))
+def _widest(moments: list[Range], start: int, end: int) -> int:
+    """Return the longest stretch without a sample, from the last one before the run (its start if none) to its end.
+
+    `moments` are in the order of their lower ends; where they are ranges, it is the longest that may have been.
+    """
+    before = [moment for moment in moments if moment.high <= start][-1:] or [exact(start)]
+    during = [moment for moment in moments if moment.high > start and moment.low < end]
+    return max(b.high - a.low for a, b in pairwise([*before, *during, exact(end)]))
 
 
 @hookimpl
