@@ -1,5 +1,6 @@
 from __future__ import annotations
 
+import msgspec
 import pytest
 from tests.job.stand import Stand
 
@@ -51,3 +52,12 @@ def test_a_kind_that_changes_nothing_is_passed_over(done: Stand) -> None:
     state = fold(entries[:3])
     after = advance(state, exchange)
     assert after.cursor == state.cursor and after.last_seq == exchange.seq
+
+
+def test_a_motor_that_ran_in_another_bay_rests_from_when_the_job_came_here(done: Stand) -> None:
+    last = done.journal.of("J1")[-1]
+    here = msgspec.structs.replace(last.recorded, boot_id="boot of this bay", wall=str(last.recorded.wall_ns + 10**12))
+    came = msgspec.structs.replace(last, kind="moved", body={}, seq=1000, recorded=here)
+    after = advance(done.state, came)
+    assert {run.recorded for run in after.runs} == {here} and len(after.runs) == len(done.state.runs)
+    assert {(run.from_mono, run.to_mono) for run in after.runs} == {(None, None)}

@@ -24,6 +24,7 @@ from witnessmark.errors import LinkError, WitnessmarkError
 from witnessmark.host import plugins
 from witnessmark.host.history import history
 from witnessmark.host.speaking import clock_of
+from witnessmark.host.work_before import with_work_before
 from witnessmark.job import first_use
 from witnessmark.job.fold import fold, is_next_day
 from witnessmark.job.journal_thread import JournalThread
@@ -68,7 +69,7 @@ def _run(asked: argparse.Namespace, face: socket.socket) -> int:
         moving.check_here(journal, asked.job)
         _resume(journal, asked.job, person, clock)
         state = fold(history(journal, asked.job), first_use.tried_of(journal.entries(kind="first-use")))
-        state = replace(state, grade=asked.grade or state.grade)
+        state = with_work_before(journal, replace(state, grade=asked.grade or state.grade), clock.stamp(), boot_id())
         thread = JournalThread(journal)
         try:
             with _signals() as (wakeup, told):

@@ -13,13 +13,12 @@ from functools import reduce
 
 from witnessmark.clock import NS
 from witnessmark.errors import InputError
-from witnessmark.job import again, runs
+from witnessmark.job import again, reservoir, runs
 from witnessmark.job.container import is_other
 from witnessmark.job.state import (
     ACCEPT,
     AGAIN,
     CUE_GIVEN,
-    EMPTY,
     LATER,
     MISSED,
     NEXT_DAY_S,
@@ -27,7 +26,6 @@ from witnessmark.job.state import (
     OTHER_PASS,
     READY,
     REDO,
-    REFILL,
     STAYS_OPEN,
     VEHICLE,
     Cue,
@@ -121,7 +119,7 @@ def _step(state: JobState, entry: Entry, body: Body) -> JobState:
         return change(state, body.answer)
     if body.step == READY:
         return replace(state, ready=body.pass_id)
-    state = _affect(state, body)
+    state = _affect(state, entry, body)
     if body.act in ("done", "confirmed"):
         state = runs.hold(state, entry, (one.id for one in state.procedure.questions if one.said_by == body.step))
     if body.act != "skipped":
@@ -220,15 +218,19 @@ def _pass_first(state: JobState, pass_id: str) -> JobState:
     return replace(state, plan=plan, points=(*state.points[: state.cursor], *points[begins:]))
 
 
-def _affect(state: JobState, body: bodies.StepDone) -> JobState:
+def _affect(state: JobState, entry: Entry, body: bodies.StepDone) -> JobState:
     if body.act == "skipped":
         return state
     for word in (body.affects, *body.also):
         if word in ("pressurise", "depressurise", "feed-off"):
             state = replace(state, pressurised=word == "pressurise")
-        elif word in (EMPTY, REFILL):
-            state = replace(state, reservoir_empty=word == EMPTY)
-    return state
+    return _reservoir(state, entry, body)
+
+
+def _reservoir(state: JobState, entry: Entry, body: bodies.StepDone | bodies.Reading) -> JobState:
+    """Take note of how the reservoir stands, if that is said."""
+    empty = reservoir.said_in(reservoir.words_of(body))
+    return state if empty is None else replace(state, reservoir_empty=empty, reservoir_said=entry.seq)
 
 
 def _shut(state: JobState, nipple: str, also: tuple[str, ...]) -> JobState:
@@ -246,8 +248,7 @@ def _reading(state: JobState, entry: Entry, body: Body) -> JobState:
     if body.what == PRESSURE:
         state = replace(state, pressurised=any(digit in "123456789" for digit in body.amount.value))
         state = state if body.within is False else replace(state, stays_open="")
-    if body.affects in (EMPTY, REFILL):
-        state = replace(state, reservoir_empty=body.affects == EMPTY)
+    state = _reservoir(state, entry, body)
     state = _shut(state, body.nipple, body.also)
     if body.within is False:
         return state

@@ -88,7 +88,7 @@ def pressure_is_stale(state: JobState, one: Pass, now: Stamp, boot_id: str) -> b
 def rest_ns(request: Request) -> int:
     """Return how many ns of cool-down are left; 0 when none."""
     left = 0
-    for run in request.state.runs:
+    for run in _all_runs(request.state):
         rest_s = _rest_s(request.state, run)
         left = max(left, round(rest_s * NS) - _ago_ns(request, run))
     return left
@@ -165,7 +165,7 @@ def _on_time(request: Request) -> str:
     if pump is None or not pump.on_time or not pump.window:
         return ""
     window_ns = round(seconds(pump.window) * NS)
-    ran_ns = sum(_length_ns(run) for run in request.state.runs if _ago_ns(request, run) <= window_ns)
+    ran_ns = sum(_length_ns(run) for run in _all_runs(request.state) if _ago_ns(request, run) <= window_ns)
     wanted_ns = ran_ns + round(seconds(request.one.seconds) * NS)
     if wanted_ns > round(seconds(pump.on_time) * NS):
         return f"it would run {in_seconds(wanted_ns, 0)} s within {pump.window}, {pump.on_time} are allowed"
@@ -245,17 +245,30 @@ def _pressure_wrong(state: JobState, one: Pass, now: Stamp, boot_id: str) -> str
 
 
 def _rest_s(state: JobState, run: RunState) -> Decimal:
-    known = state.map.wire_commands if state.map else ()
-    rests = [Decimal(one.cool_down_s) for one in known if one.id == run.wire_command]
+    known = {one.id: Decimal(one.cool_down_s) for one in (state.map.wire_commands if state.map else ())}
+    # One of another job that this map does not name may have been any of them.
+    rests = [known[run.wire_command]] if run.wire_command in known else list(known.values())
     if state.procedure.pump is not None and state.procedure.pump.rest:
         rests.append(seconds(state.procedure.pump.rest))
     return max(rests, default=Decimal(0))
 
 
+def _all_runs(state: JobState) -> tuple[RunState, ...]:
+    return (*state.runs_before, *state.runs)
+
+
 def _ago_ns(request: Request, run: RunState) -> int:
-    """How long ago a run ended. Where no clock tells, it counts from when this program came."""
+    """How long ago a run ended, at least. Where no clock tells, it counts from when this program came.
+
+    Across a start of the machine only its wall clock could tell, which anybody may have set: no more counts than has
+    passed since that start.
+    """
     ago = since_ns(run.recorded, request.now, request.boot_id)
-    return request.now.mono_ns - request.here_since_ns if ago is None else ago
+    if ago is None:
+        return request.now.mono_ns - request.here_since_ns
+    if run.recorded.boot_id == request.boot_id:
+        return ago
+    return min(ago, request.now.mono_ns if request.now.boot_ns is None else request.now.boot_ns)
 
 
 def _length_ns(run: RunState) -> int:

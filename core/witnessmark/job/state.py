@@ -91,6 +91,8 @@ class JobState:
     it was armed, `cued` the cues that nobody has answered yet. `wrong_fluid` is what the container said last, where
     that is not what is asked. `stays_open` is the pass whose nipple was said to stay open until the pressure is read
     again. `was_open` are the nipples that were open on a pass, each with its pass, since it was last begun.
+    `reservoir_said` is the entry that said last how the reservoir stands, `runs_before` are runs of other jobs of this
+    bay that the motor may still be warm from.
     """
 
     job: str
@@ -108,8 +110,10 @@ class JobState:
     open_nipples: tuple[str, ...] = ()
     pressurised: bool = False
     reservoir_empty: bool = False
+    reservoir_said: int | None = None
     readings: tuple[tuple[str, ReadingState], ...] = ()
     runs: tuple[RunState, ...] = ()
+    runs_before: tuple[RunState, ...] = ()
     armed: bodies.Armed | None = None
     answered: bodies.Armed | None = None
     open_intent: int | None = None
