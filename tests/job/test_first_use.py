@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable, Iterator
 from typing import Any
 
+import msgspec
 import pytest
 from tests.job.learned import (
     NEVER,
@@ -20,7 +21,7 @@ from tests.job.stand import LEAD, SOFTWARE, START, STOP, MemoryJournal, Stand
 
 from witnessmark.job import first_use
 from witnessmark.job.approval import approve
-from witnessmark.job.fold import fold
+from witnessmark.job.fold import advance, fold
 from witnessmark.journal.entry import Draft
 from witnessmark.mapping.first_use import QUESTIONS, SCREEN
 from witnessmark.mapping.load import from_document
@@ -50,6 +51,15 @@ def test_it_comes_before_the_nipple_opens_with_its_questions_and_its_warning(sta
     assert set(QUESTIONS) <= {one["id"] for one in stand.view["questions"]}
     assert "earned here, not published by the maker" in stand.view["caution"] and "4 s" in stand.view["text"]
     assert stand.state.open_nipples == () and "opened" not in [one.act for one in stand.bodies("step")]
+
+
+def test_a_first_use_in_another_bay_is_none_here(stand: Stand) -> None:
+    try_it(stand)
+    one = stand.state.plan[0]
+    assert first_use.due(stand.state, one) is None
+    last = stand.journal.of("J1")[-1]
+    came = advance(stand.state, msgspec.structs.replace(last, kind="moved", body={}, seq=1000))
+    assert first_use.due(came, one) is stand.state.command_of(one)
 
 
 def test_it_runs_the_shortest_time_seen_says_so_and_opens_nothing(stand: Stand) -> None:

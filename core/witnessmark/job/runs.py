@@ -94,7 +94,8 @@ def moved(state: JobState, entry: Entry) -> JobState:
     """Let the entry by which a job came here stand for the run that something is owed for: entries here name it."""
     # The other bay's clocks are not ours: a motor rests from when the job came, and moments there are none here.
     came = tuple(replace(run, recorded=entry.recorded, from_mono=None, to_mono=None) for run in state.runs)
-    state = replace(state, runs=came)
+    # Nor are its first uses: its lead is not ours, and nothing was entered in this journal.
+    state = replace(state, runs=came, tried=())
     owed = owed_for(state)
     if owed is None:
         return state
