@@ -13,6 +13,7 @@ from witnessmark.host.opening import open_job
 from witnessmark.host.work_before import with_work_before
 from witnessmark.job.bay import peer_of
 from witnessmark.job.fold import fold
+from witnessmark.job.hearing import OTHER_TESTER
 from witnessmark.job.rules import Request, refusal
 from witnessmark.job.state import JobState
 from witnessmark.journal import bodies
@@ -167,3 +168,13 @@ def test_after_a_start_of_the_machine_no_more_rest_counts_than_since_then_whatev
     request = Request(state, state.plan[0], KNOWN.wire_commands[0], peer_of(KNOWN), now, "boot-2", 0, None)
     found = refusal(request)
     assert (found.rule if found is not None else "") == rule
+
+
+def test_another_tester_that_any_job_heard_is_remembered(shop: Shop) -> None:
+    first, second = shop.open(TRUCK), shop.open(OTHER)
+    assert shop.state(second).other_tester is None
+    for what in (OTHER_TESTER, OTHER_TESTER, "garbled"):
+        shop.clock.advance(1)
+        shop.write(first, "event", bodies.LinkEvent(what=what))
+    heard = shop.state(second).other_tester
+    assert heard is not None and heard.wall_ns == shop.clock.now_ns - NS

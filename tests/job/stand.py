@@ -272,7 +272,7 @@ class Stand:
         before(self.journal)
         self.start_runner()
 
-    def start_runner(self) -> None:
+    def start_runner(self, other_tester: Recorded | None = None) -> None:
         """A new runner takes the job up from the journal, as after a crash of the last."""
         self.face, theirs = socket.socketpair()
         self.face.setblocking(False)
@@ -283,7 +283,7 @@ class Stand:
             self._open,
             self.thread,
             self.clock,
-            state=replace(fold(self.journal.of("J1")), grade=self.grade),
+            state=replace(fold(self.journal.of("J1")), grade=self.grade, other_tester=other_tester),
             approvals=lambda: list(self.journal.made),
             person=TECHNICIAN,
             face=theirs,
@@ -365,6 +365,13 @@ class Stand:
         """Arm while the screen only waits, as no face can: the rules alone refuse."""
         self.runner.arm({"nobody-near": True, "hood": True})
         self.until(lambda: self.errors)
+
+    def arm_again(self) -> None:
+        """Arm with the answers of before, and wait until it is armed or refused."""
+        seen = len(self.errors)
+        self.until(lambda: self.view.get("kind") == "arm")
+        self.press("a")
+        self.until(lambda: self.view["kind"] == "armed" or len(self.errors) > seen)
 
     def stop(self) -> None:
         self.face.sendall(b"\x18")

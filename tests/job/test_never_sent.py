@@ -8,6 +8,7 @@ from dataclasses import dataclass
 from typing import Any
 
 import pytest
+from tests.job.bus import ListeningLink
 from tests.job.stand import (
     GEAR,
     LEAD,
@@ -22,8 +23,10 @@ from tests.job.stand import (
     Stand,
 )
 
+from witnessmark.clock import ManualClock
 from witnessmark.host.face import LIVE
 from witnessmark.job.approval import approve, withdraw
+from witnessmark.job.hearing import OTHER_TESTER
 from witnessmark.link.frame import Message
 from witnessmark.mapping.load import from_document
 
@@ -264,6 +267,48 @@ def test_another_testers_request_ten_seconds_ago_refuses_no_more(armed: Stand) -
     armed.press("s")
     armed.until(lambda: armed.acts)
     assert armed.acts == [START]
+
+
+def test_another_tester_is_not_forgotten_when_the_link_is_opened_anew(armed: Stand) -> None:
+    armed.press("x")
+    armed.until(lambda: armed.view["kind"] == "arm")
+    other_tester(armed)
+    armed.link.broken = True
+    armed.until(lambda: armed.errors)
+    armed.link.broken = False
+    opens = armed.opens
+    armed.arm_again()
+    assert armed.opens == opens + 1 and armed.errors[-1]["rule"] == "other-tester" and armed.acts == []
+
+
+@pytest.mark.parametrize(("after_s", "refused"), [(5, True), (19, True), (21, False)])
+def test_another_tester_is_not_forgotten_by_the_next_program(armed: Stand, after_s: float, refused: bool) -> None:
+    armed.press("x")
+    armed.until(lambda: armed.view["kind"] == "arm")
+    other_tester(armed)
+    armed.wait(9)
+    other_tester(armed)  # written once in ten seconds: that it was heard again is nowhere
+    armed.close()
+    armed.clock.advance(after_s - 9)
+    heard = [one for one in armed.journal.made if one.kind == "event" and one.body["what"] == OTHER_TESTER]
+    assert len(heard) == 1
+    armed.start_runner(other_tester=heard[0].recorded)
+    armed.arm_again()
+    assert (armed.errors[-1:] and armed.errors[-1]["rule"] == "other-tester") == (refused or [])
+    assert armed.acts == []
+
+
+def test_another_tester_that_asks_all_units_of_the_map_is_heard() -> None:
+    clock = ManualClock()
+    bus = ListeningLink(clock)
+    document = copy.deepcopy(MAP) | {"address": {"request": "7A0", "answer": "7A8", "functional": "700"}}
+    stand = Stand(map_document=document, bus=bus, clock=clock)
+    try:
+        bus.ask("3E80", can_id=0x700)
+        stand.turn()
+        assert [one.what for one in stand.bodies("event")] == [OTHER_TESTER]
+    finally:
+        stand.close()
 
 
 def test_an_approval_withdrawn_while_armed_counts_at_once(armed: Stand) -> None:

@@ -284,7 +284,21 @@ def test_an_echo_is_never_a_reply(unit: Unit, clock: ManualClock) -> None:
     assert exchange.open and exchange.replies == [] and talk.other_tester_ns is None
 
 
-@pytest.mark.parametrize(("can_id", "extended"), [(0x7A0, False), (0x7DF, False), (0x7E3, False), (0x18DA28F1, True)])
+@pytest.mark.parametrize(
+    ("can_id", "extended"),
+    [
+        (0x7A0, False),
+        (0x7DF, False),
+        (0x7E3, False),
+        (0x18DA28F1, True),
+        (0x18DA28F9, True),
+        (0x0CDA28F1, True),
+        (0x18CE28F1, True),
+        (0x18DB33F1, True),
+        (0x18DB1000, True),
+        (0x18CD33F1, True),
+    ],
+)
 def test_a_request_that_we_did_not_send_is_another_testers(
     unit: Unit, clock: ManualClock, can_id: int, extended: bool
 ) -> None:
@@ -294,6 +308,22 @@ def test_a_request_that_we_did_not_send_is_another_testers(
     (news,) = talk.pump()
     assert isinstance(news, OtherRequest) and news.target == can_id
     assert talk.other_tester_ns == 3 * NS
+
+
+def test_another_tester_is_heard_on_identifiers_that_nobody_named(unit: Unit, clock: ManualClock) -> None:
+    talk, link = framed(unit, clock)
+    clock.advance(3)
+    link.extra.append(Frame(0x6A0, b"\x02\x10\x03", clock.stamp()))
+    assert talk.pump() == [] and talk.other_tester_ns is None
+    link.extra.append(Frame(0x6A8, bytes.fromhex("065003003201F4"), clock.stamp()))
+    (news,) = talk.pump()
+    assert isinstance(news, OtherRequest) and news.target == 0x6A0 and talk.other_tester_ns == 3 * NS
+
+
+def test_an_answer_to_a_tester_is_no_other_testers_request(unit: Unit, clock: ManualClock) -> None:
+    talk, link = framed(unit, clock)
+    link.extra += [Frame(can_id, b"\x02\x50\x03", clock.stamp(), extended=True) for can_id in (0x18DAF128, 0x18DAF1F5)]
+    assert talk.pump() == [] and talk.other_tester_ns is None
 
 
 def test_ordinary_traffic_is_no_other_tester(unit: Unit, clock: ManualClock) -> None:

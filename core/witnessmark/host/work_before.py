@@ -1,4 +1,4 @@
-"""What other jobs of a bay leave to the next one on the same vehicle: a warm motor, an empty reservoir.
+"""What went before in a bay, in whatever job: a warm motor, an empty reservoir, another tester on the bus.
 
 A journal and a job's state flow in, the state with what went before flows out. Rules that hold here: jobs of vehicles
 that are known to be others leave nothing; where nobody typed a number the motor may be the same one, and rests; the
@@ -12,15 +12,18 @@ from functools import reduce
 
 from witnessmark.clock import NS, Stamp
 from witnessmark.job import reservoir, runs
+from witnessmark.job.hearing import OTHER_TESTER
 from witnessmark.job.moment import since_ns
 from witnessmark.job.state import JobState, RunState
 from witnessmark.journal import bodies
-from witnessmark.journal.entry import Entry
+from witnessmark.journal.entry import Entry, Recorded
 from witnessmark.journal.store import JobLine, Journal
 from witnessmark.mapping.measured_mistakes import REST_S
 
 MOST_JOBS = 50
 """So many jobs are looked back on, the one written to last first: more than a bay does in the longest rest."""
+MOST_ENTRIES = 5000
+"""So many entries are looked back on for another tester: more than are written in ten seconds."""
 CHANGES = {
     "intent": runs.intent,
     "outcome": runs.outcome,
@@ -44,7 +47,14 @@ def with_work_before(journal: Journal, state: JobState, now: Stamp, boot_id: str
         told = _reservoir(journal, line.job) if same else None
         if told is not None and told[0] > said:
             said, empty = told
-    return replace(state, runs_before=tuple(warm), reservoir_empty=empty)
+    return replace(state, runs_before=tuple(warm), reservoir_empty=empty, other_tester=_other_tester(journal))
+
+
+def _other_tester(journal: Journal) -> Recorded | None:
+    """Return when another tester was last recorded, by this job or another; the interface may be the same."""
+    events = journal.entries(kind="event", after_seq=journal.size - MOST_ENTRIES)
+    heard = [one for one in events if one.body.get("what") == OTHER_TESTER]
+    return heard[-1].recorded if heard else None
 
 
 def _first(journal: Journal, job: str) -> Entry:

@@ -2,19 +2,21 @@
 
 A way to open a link flows in; a `Bay` to talk through and the exchanges that ended flow out. Rules that hold here: what
 nobody asked for (late answers, other testers, a lost link) is recorded and told; a link that cannot be opened is told
-and is not there.
+and is not there; another tester that was heard is not forgotten with the link, nor with the program.
 """
 
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator
 
-from witnessmark.clock import Clock
+from witnessmark.clock import NS, Clock, Stamp
 from witnessmark.errors import LinkError, WitnessmarkError
 from witnessmark.job.bay import Bay, Tell, peer_of, timing_of
-from witnessmark.job.events import Events
+from witnessmark.job.events import SAME_AGAIN_S, Events
+from witnessmark.job.moment import since_ns
 from witnessmark.job.record import Record
-from witnessmark.link.frame import Event
+from witnessmark.journal.entry import Recorded
+from witnessmark.link.frame import Event, Peer
 from witnessmark.link.port import FrameLink, MessageLink
 from witnessmark.mapping.model import ProtocolMap
 from witnessmark.talk.carrier import OtherRequest
@@ -23,12 +25,29 @@ from witnessmark.talk.exchange import Exchange
 from witnessmark.talk.news import News, Unasked
 
 OpenLink = Callable[[], FrameLink | MessageLink]
+OTHER_TESTER = "other tester"
+
+
+def heard_ns(recorded: Recorded, now: Stamp, boot_id: str) -> int:
+    """Return until when, monotonic, another tester that was recorded may have been heard; now where no clock tells."""
+    ago_ns = since_ns(recorded, now, boot_id)
+    again_ns = SAME_AGAIN_S * NS  # what was heard again within that was not written again
+    return now.mono_ns if ago_ns is None else min(now.mono_ns, now.mono_ns - ago_ns + again_ns)
 
 
 class Hearing:
     """Holds the link of one runner. `bay` is None while there is none."""
 
-    def __init__(self, open_link: OpenLink, record: Record, clock: Clock, boot_id: str, tell: Tell) -> None:
+    def __init__(
+        self,
+        open_link: OpenLink,
+        record: Record,
+        clock: Clock,
+        boot_id: str,
+        tell: Tell,
+        before: Recorded | None = None,
+    ) -> None:
+        """`before` is when another tester was last recorded, by whichever program."""
         self.bay: Bay | None = None
         self._open_link = open_link
         self._record = record
@@ -38,6 +57,7 @@ class Hearing:
         self._events = Events(record, clock)
         self._here_since_ns = clock.mono_ns()
         self._blamed = ""
+        self._other_tester_ns = None if before is None else heard_ns(before, clock.stamp(), boot_id)
 
     @property
     def works(self) -> bool:
@@ -57,8 +77,11 @@ class Hearing:
             self._tell({"error": {"what": str(error), "hint": error.hint, "reached": error.reached}})
             return None
         talk = Conversation(link, self._clock)
+        talk.other_tester_ns = self._other_tester_ns
         peer = peer_of(known)
         talk.expect(peer)
+        if known.address.functional:
+            talk.expect(Peer(int(known.address.functional, 16), functional=True, extended=peer.extended))
         self.bay = Bay(
             talk=talk,
             record=self._record,
@@ -83,6 +106,7 @@ class Hearing:
         """Give the link back. A plugin that breaks over it is recorded and told: nothing else depends on it."""
         bay, self.bay = self.bay, None
         if bay is not None:
+            self._other_tester_ns = bay.talk.other_tester_ns
             try:
                 bay.talk.link.close()
             except LinkError as error:
@@ -93,7 +117,7 @@ class Hearing:
             what = "late answer" if news.late else "unasked answer"
             self._events.write(what, "", news.message.payload, actuation, always=True)
         elif isinstance(news, OtherRequest):
-            self._events.write("other tester", f"request to {news.target:X}", news.raw, actuation)
+            self._events.write(OTHER_TESTER, f"request to {news.target:X}", news.raw, actuation)
             self._tell({"said": "another tester speaks on this bus"})
         elif isinstance(news, Event):
             self._link_event(news, actuation, lost)

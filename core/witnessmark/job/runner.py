@@ -81,7 +81,7 @@ class Runner:
         self.hands = Hands(self.record, approvals, clock, boot_id, self._face.tell)
         self._open_link = open_link
         self._boot_id = boot_id
-        self._hearing = Hearing(open_link, self.record, clock, boot_id, self._face.tell)
+        self._hearing = Hearing(open_link, self.record, clock, boot_id, self._face.tell, state.other_tester)
         self._listening: Listening | None = None
         self._wakeup = wakeup
         self._run: Run | None = None

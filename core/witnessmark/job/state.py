@@ -92,7 +92,7 @@ class JobState:
     that is not what is asked. `stays_open` is the pass whose nipple was said to stay open until the pressure is read
     again. `was_open` are the nipples that were open on a pass, each with its pass, since it was last begun.
     `reservoir_said` is the entry that said last how the reservoir stands, `runs_before` are runs of other jobs of this
-    bay that the motor may still be warm from.
+    bay that the motor may still be warm from. `other_tester` is when another tester was last recorded in this bay.
     """
 
     job: str
@@ -114,6 +114,7 @@ class JobState:
     readings: tuple[tuple[str, ReadingState], ...] = ()
     runs: tuple[RunState, ...] = ()
     runs_before: tuple[RunState, ...] = ()
+    other_tester: Recorded | None = None
     armed: bodies.Armed | None = None
     answered: bodies.Armed | None = None
     open_intent: int | None = None

@@ -1,7 +1,8 @@
 """Messages over either port: a `MessageLink` as it is, a `FrameLink` through one ISO 15765-2 endpoint a peer.
 
 Flows in: payloads for a peer, what the link received. Flows out: `Heard`. Rules that hold here: an echo is never a
-reply, and neither is a request of ours that comes back; a request of another tester is told as `OtherRequest`; each
+reply, and neither is a request of ours that comes back; a request of another tester is told as `OtherRequest`, on
+identifiers that nobody named once it is answered; each
 frame sent is told as `Out`, so that the record holds it; link failures pass through as LinkError.
 """
 
@@ -15,6 +16,8 @@ from witnessmark.clock import Clock, Stamp
 from witnessmark.errors import PeerError
 from witnessmark.link.frame import Event, Frame, Message, Peer
 from witnessmark.link.port import FrameLink, MessageLink
+from witnessmark.talk.overheard import Overheard
+from witnessmark.wire.can_id import is_request
 from witnessmark.wire.isotp.address import Address
 from witnessmark.wire.isotp.endpoint import Endpoint
 from witnessmark.wire.isotp.indication import Failed, FirstFrameSeen, Indication, Received, Sent
@@ -140,6 +143,7 @@ class FrameCarrier:
         self._endpoints: dict[Peer, Endpoint] = {}
         self._by_answer: dict[tuple[int, bool], Peer] = {}
         self._requests: set[tuple[int, bool]] = set()
+        self._overheard = Overheard()
         self._first: dict[Peer, Stamp] = {}
         self._active: set[Peer] = set()
         """Those with something going on; only they have a deadline, a timer or a frame that is due."""
@@ -193,11 +197,12 @@ class FrameCarrier:
         if frame.origin != "received" or frame.kind != "data":
             return []
         identifier = (frame.can_id, frame.extended)
-        if identifier in self._requests or _is_standard_request(*identifier):
+        if identifier in self._requests or is_request(*identifier):
             return [OtherRequest(frame.stamp, frame.data, frame.can_id)]
         peer = self._by_answer.get(identifier)
         if peer is None:
-            return []
+            asked = self._overheard.hear(frame)
+            return [] if asked is None else [OtherRequest(asked.stamp, asked.data, asked.can_id)]
         self._active.add(peer)
         told = self._endpoints[peer].receive(frame.data, frame.stamp.mono_ns)
         return list(self._translate(peer, told, frame.stamp))
@@ -234,13 +239,6 @@ def _settings(rate: int) -> Settings:
         n_cs_ns=at.n_cs_ns * rate,
         n_cr_ns=at.n_cr_ns * rate,
     )
-
-
-def _is_standard_request(can_id: int, extended: bool) -> bool:
-    """Whether an identifier carries requests by ISO 15765-4 (11 bit 7DF, 7E0-7E7; 29 bit 18DA and 18DB from F1)."""
-    if not extended:
-        return can_id == 0x7DF or 0x7E0 <= can_id <= 0x7E7
-    return can_id >> 16 & 0x3FF in (0xDA, 0xDB) and can_id & 0xFF == 0xF1
 
 
 def _asks(payload: bytes) -> bool:

@@ -15,6 +15,8 @@ REQUESTS_11 = range(0x7E0, 0x7E8)
 ANSWERS_11 = range(0x7E8, 0x7F0)
 TESTER = 0xF1
 """The source address of external test equipment (ISO 15765-4)."""
+TESTERS = range(0xF0, 0xFE)
+"""The addresses of external test equipment, of which ISO 15765-4 takes one (SAE J2178-1, from memory)."""
 
 _PHYSICAL_FORMATS = (0xDA, 0xCE)
 _FUNCTIONAL_FORMATS = (0xDB, 0xCD)
@@ -46,6 +48,19 @@ def is_functional(can_id: int, extended: bool = False) -> bool:
         return can_id == FUNCTIONAL_11
     parts = take_apart(can_id)
     return parts is not None and parts.functional
+
+
+def is_request(can_id: int, extended: bool = False) -> bool:
+    """Return whether an identifier carries requests of test equipment, whatever unit they are for.
+
+    With 11 bits those of ISO 15765-4; with 29 all functional ones, and physical ones from a tester's address.
+    """
+    if not extended:
+        return can_id == FUNCTIONAL_11 or can_id in REQUESTS_11
+    parts = take_apart(can_id)
+    if parts is None:
+        return False
+    return parts.functional or (parts.source in TESTERS and parts.target not in TESTERS)
 
 
 def partner(can_id: int, extended: bool = False) -> int | None:
