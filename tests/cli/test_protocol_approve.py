@@ -18,7 +18,8 @@ from witnessmark.host.shop import Shop
 from witnessmark.job.approval import find
 from witnessmark.journal.entry import Entry
 from witnessmark.mapping.load import digest, from_text, load
-from witnessmark.people.register import read
+from witnessmark.people.register import TRIES, read
+from witnessmark.procedure import load as procedures
 
 DATA = Path(witnessmark_practice.__file__).parent / "data"
 MAP, PROCEDURE = DATA / "map.json", DATA / "procedure.toml"
@@ -66,6 +67,7 @@ def test_a_procedure_narrows_the_approval_to_what_its_passes_need(tmp_path: Path
 def test_withdrawing_ends_the_approval_and_a_later_one_holds_again(tmp_path: Path) -> None:
     run(tmp_path, "approve", MAP)
     assert run(tmp_path, "withdraw", MAP, "--why", "the pump was loud").exit_code == 0
+    assert approvals(tmp_path)[-1].body["why"] == "the pump was loud"
     assert find(approvals(tmp_path), digest(load(MAP)), "pump-rear") is None
     run(tmp_path, "approve", MAP)
     assert find(approvals(tmp_path), digest(load(MAP)), "pump-rear") is not None
@@ -93,13 +95,88 @@ def test_with_pins_the_lead_gives_the_pin_and_the_entry_says_so(with_pins: Path)
 
 
 @pytest.mark.parametrize(("by", "pin"), [("t-otter", "0815"), ("l-heron", "0815"), ("l-stork", "4711")])
-@pytest.mark.parametrize("words", [("approve", str(MAP)), ("withdraw", str(MAP), "--why", "x")])
-def test_nobody_else_approves_or_withdraws(with_pins: Path, by: str, pin: str, words: tuple[str, ...]) -> None:
-    result = CliRunner().invoke(
-        witnessmark, ["protocol", *words, "--by", by, "--shop", str(with_pins)], input=f"{pin}\n"
-    )
+def test_nobody_else_approves(with_pins: Path, by: str, pin: str) -> None:
+    words = ["protocol", "approve", str(MAP), "--by", by, "--shop", str(with_pins)]
+    result = CliRunner().invoke(witnessmark, words, input=f"{pin}\n")
     assert isinstance(result.exception, LocalError)
     assert not Shop(with_pins).journal_path.exists()
+
+
+@pytest.fixture
+def real(tmp_path: Path) -> Path:
+    """A map that says of itself that it is no practice data."""
+    path = tmp_path / "real.json"
+    path.write_text(edited('"invented": true', '"invented": false'), encoding="utf-8")
+    return path
+
+
+def test_a_map_of_a_real_vehicle_is_approved_only_with_a_pin(tmp_path: Path, real: Path) -> None:
+    refused = run(tmp_path, "approve", real)
+    assert isinstance(refused.exception, LocalError) and "l-heron has no PIN here" in str(refused.exception)
+    assert "`witnessmark person add l-heron --role lead`" in refused.exception.hint
+    assert not Shop(tmp_path).journal_path.exists()
+    words = ["person", "add", "l-heron", "--role", "lead", "--shop", str(tmp_path)]
+    assert CliRunner().invoke(witnessmark, words, input="4711\n4711\n").exit_code == 0
+    assert run(tmp_path, "approve", real, pin="4711").exit_code == 0
+    assert approvals(tmp_path)[-1].body["proven"] == "pin"
+
+
+def withdraw(shop: Path, *words: object, by: str = "t-otter") -> Result:
+    return CliRunner().invoke(
+        witnessmark, ["protocol", "withdraw", *map(str, words), "--by", by, "--shop", str(shop)], input=""
+    )
+
+
+def test_anybody_withdraws_at_once_while_the_leads_entry_is_closed_and_only_the_lead_approves_again(
+    with_pins: Path,
+) -> None:
+    assert run(with_pins, "approve", MAP, pin="4711").exit_code == 0
+    for _ in range(TRIES):
+        assert isinstance(run(with_pins, "approve", MAP, pin="9999").exception, LocalError)
+    assert "too many wrong PINs" in str(run(with_pins, "approve", MAP, pin="4711").exception)
+    done = withdraw(with_pins, MAP)
+    assert done.exit_code == 0 and "withdrawn by t-otter" in done.output and "PIN" not in done.output
+    last = approvals(with_pins)[-1]
+    assert (last.done_by, last.body["withdrawn"], last.body["proven"]) == ("person:t-otter", True, "name only")
+    assert find(approvals(with_pins), digest(load(MAP)), "pump-rear") is None
+    again = CliRunner().invoke(
+        witnessmark, ["protocol", "approve", str(MAP), "--by", "t-otter", "--shop", str(with_pins)], input="0815\n"
+    )
+    assert isinstance(again.exception, LocalError) and "only a shop lead" in str(again.exception)
+
+
+def test_withdrawing_needs_no_people_file_that_is_as_it_should_be(with_pins: Path) -> None:
+    assert run(with_pins, "approve", MAP, pin="4711").exit_code == 0
+    (with_pins / PEOPLE).write_text("{", encoding="utf-8")
+    assert withdraw(with_pins, MAP, by="l-heron").exit_code == 0
+    assert find(approvals(with_pins), digest(load(MAP)), "pump-rear") is None
+
+
+def test_a_map_that_was_changed_since_withdraws_nothing_and_says_so_and_all_withdraws_it(tmp_path: Path) -> None:
+    path = tmp_path / "map.json"
+    path.write_text(TEXT, encoding="utf-8")
+    run(tmp_path, "approve", path)
+    path.write_text(edited('"longest_s": 20', '"longest_s": 60'), encoding="utf-8")
+    refused = withdraw(tmp_path, path)
+    assert isinstance(refused.exception, LocalError) and "of others do: entry 1 (pump)" in str(refused.exception)
+    assert "--all" in refused.exception.hint and len(approvals(tmp_path)) == 1
+    assert withdraw(tmp_path).exit_code == withdraw(tmp_path, path, "--all").exit_code == 2
+    assert "in entry 2" in withdraw(tmp_path, "--all").output
+    assert find(approvals(tmp_path), digest(from_text(TEXT)), "pump") is None
+    assert "nothing to withdraw" in withdraw(tmp_path, "--all").output and len(approvals(tmp_path)) == 2
+    assert isinstance(withdraw(tmp_path, path).exception, LocalError)
+
+
+def test_what_is_approved_is_said_in_words_and_values_as_text_beside_their_hex(tmp_path: Path) -> None:
+    said = run(tmp_path, "approve", MAP, "--procedure", PROCEDURE).output
+    map_ = load(MAP)
+    assert f"for {map_.title} (" in said and "invented for practice" in said
+    one = map_.wire_commands[0]
+    assert f"{one.id}: {one.words}; at most {one.longest_s} s a run, then {one.cool_down_s} s of rest" in said
+    assert "03.20.7 (30332E32302E37)" in said and "ECUSoftwareVersionNumber" in said
+    first = next(one for one in procedures.load(PROCEDURE).passes if one.wire_command)
+    name = next(one.name for one in procedures.load(PROCEDURE).nipples if one.id == first.nipples[0])
+    assert f"pass {first.id} ({name}" in said and f", {first.seconds})" in said
 
 
 @pytest.fixture(scope="module")

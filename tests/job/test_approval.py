@@ -8,7 +8,7 @@ from tests.job.stand import LEAD, MAP, TECHNICIAN, MemoryJournal
 
 from witnessmark.clock import ManualClock
 from witnessmark.errors import InputError, LocalError
-from witnessmark.job.approval import Withdrawn, approve, find, mismatch, require, withdraw
+from witnessmark.job.approval import Withdrawn, approve, find, mismatch, require, standing, withdraw
 from witnessmark.mapping.load import digest, from_document
 
 KNOWN = from_document(MAP)
@@ -29,11 +29,20 @@ def test_a_lead_allows_all_wire_commands_or_those_named(journal: MemoryJournal) 
     assert find(journal.made, DIGEST, "pump") is not None
 
 
-def test_only_a_lead_allows_or_withdraws() -> None:
+def test_only_a_lead_allows_and_anybody_withdraws(journal: MemoryJournal) -> None:
     with pytest.raises(LocalError, match="only a shop lead"):
         approve(TECHNICIAN, KNOWN)
-    with pytest.raises(LocalError, match="only a shop lead"):
-        withdraw(TECHNICIAN, KNOWN, "why")
+    journal.append(approve(LEAD, KNOWN))
+    journal.append(withdraw(TECHNICIAN, KNOWN, "why"))
+    assert find(journal.made, DIGEST, "pump") is None and journal.made[-1].done_by == TECHNICIAN.actor
+
+
+def test_what_stands_is_told_by_map_until_it_is_withdrawn(journal: MemoryJournal) -> None:
+    journal.append(approve(LEAD, KNOWN, ["valve"]))
+    journal.append(approve(LEAD, KNOWN))
+    assert [one.seq for one in standing(journal.made)[DIGEST]] == [0, 1]
+    journal.append(withdraw(TECHNICIAN, KNOWN, "why"))
+    assert standing(journal.made) == {}
 
 
 def test_withdrawing_ends_it_and_a_new_approval_begins_it_again(journal: MemoryJournal) -> None:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -13,6 +13,9 @@ from witnessmark.cli.pin import pin_option
 
 if TYPE_CHECKING:
     from witnessmark.host.shop import Shop
+    from witnessmark.journal.entry import Entry
+    from witnessmark.mapping.model import ProtocolMap
+    from witnessmark.procedure.model import Procedure
 
 FILE = click.Path(dir_okay=False, path_type=Path)
 
@@ -30,7 +33,11 @@ def approve(
     map_path: Path, procedure_path: Path | None, commands: tuple[str, ...], link: str, why: str, by: str,
     pin: Callable[[], str], shop: Shop,
 ) -> None:  # fmt: skip
-    """Allow a map's wire commands for the control unit it identifies. Only a lead may."""
+    """Allow a map's wire commands for the control unit it identifies. Only a lead may, with a PIN.
+
+    For practice data a lead of a shop that has set no PINs is taken at their word.
+    """
+    from witnessmark.cli.plainly import plain
     from witnessmark.host import acting, approving
     from witnessmark.host.speaking import conversation
     from witnessmark.mapping import load as maps
@@ -39,16 +46,52 @@ def approve(
     map_ = maps.load(map_path)
     procedure = procedures.load(procedure_path) if procedure_path else None
     lead = acting.lead(shop, by, "approve a wire command", pin)
+    draft = approving.prepare(lead, map_, procedure=procedure, wire_commands=commands, why=why)
     if link:
         with conversation(link) as talk:
             approving.check_unit(talk, map_)
         click.echo("the control unit identifies itself as the map says")
     with shop.write() as journal:
-        entry = approving.approve(journal, lead, map_, procedure=procedure, wire_commands=commands, why=why)
-    click.echo(f"approved in entry {entry.seq} for {map_.title}:")
-    for name in entry.body["wire_commands"]:
-        words = next(one.words for one in map_.wire_commands if one.id == name)
-        click.echo(f"  {name}: {words}")
-    click.echo("it holds for " + ", ".join(f"{key} {value}" for key, value in entry.body["identification"].items()))
+        entry = journal.append(draft)
+    for line in _lines(entry, map_, procedure):
+        click.echo(plain(line))
     if lead.proven != "pin":
-        click.echo("note: this shop has set no PINs, so your id was taken at its word", err=True)
+        click.echo(
+            "note: this shop has set no PINs, so your id was taken at its word, for practice data alone", err=True
+        )
+
+
+def _lines(entry: Entry, map_: ProtocolMap, procedure: Procedure | None) -> Iterator[str]:
+    from witnessmark.mapping import words
+
+    yield f"approved in entry {entry.seq} for {words.unit(map_)}{', invented for practice' if map_.invented else ''}:"
+    for name in entry.body["wire_commands"]:
+        one = next(one for one in map_.wire_commands if one.id == name)
+        yield f"  {name}: {one.words}; at most {one.longest_s} s a run, then {one.cool_down_s} s of rest"
+        if procedure is not None:
+            yield f"    for {_passes(procedure, name) or 'no pass'}"
+    if procedure is None:
+        yield "whatever the procedure; --procedure FILE approves for one alone"
+    else:
+        yield f"only in jobs of this procedure: {procedure.title}"
+    yield "and only while the control unit says:"
+    for identifier, value in entry.body["identification"].items():
+        yield f"  {identifier} {_identified(identifier, value)}"
+
+
+def _passes(procedure: Procedure, wire_command: str) -> str:
+    names = {one.id: one.name for one in procedure.nipples}
+    return "; ".join(
+        f"pass {one.id} ({', '.join(names.get(nipple, nipple) for nipple in one.nipples)}, {one.seconds})"
+        for one in procedure.passes
+        if one.wire_command == wire_command
+    )
+
+
+def _identified(identifier: str, value: str) -> str:
+    """Name an identifier as the standard does, its value as text where it is printable, and in hex."""
+    from witnessmark.mapping import words
+    from witnessmark.wire.identifiers import identifier_name
+
+    text = words.value(value)
+    return f"{identifier_name(int(identifier, 16))}: " + (value if text == value else f"{text} ({value})")

@@ -1,33 +1,45 @@
-"""`witnessmark protocol withdraw`: a lead ends every approval of a map, at once."""
+"""`witnessmark protocol withdraw`: anybody ends every approval of a map, or of all maps, at once."""
 
 from __future__ import annotations
 
-from collections.abc import Callable
 from pathlib import Path
 from typing import TYPE_CHECKING
 
 import click
 
 from witnessmark.cli.options import by_option, shop_option
-from witnessmark.cli.pin import pin_option
 
 if TYPE_CHECKING:
     from witnessmark.host.shop import Shop
 
 
 @click.command("withdraw")
-@click.argument("map_path", metavar="MAP", type=click.Path(dir_okay=False, path_type=Path))
-@click.option("--why", required=True, help="Why, without names.")
+@click.argument("map_path", metavar="[MAP]", required=False, type=click.Path(dir_okay=False, path_type=Path))
+@click.option("--all", "every", is_flag=True, help="Every approval of this shop, whatever the map.")
+@click.option("--why", default="", help="Why, without names.")
 @by_option
-@pin_option
 @shop_option
-def withdraw(map_path: Path, why: str, by: str, pin: Callable[[], str], shop: Shop) -> None:
-    """End every approval of a map. It holds from the next send on. Only a lead may."""
-    from witnessmark.host import acting, approving
-    from witnessmark.mapping import load as maps
+def withdraw(map_path: Path | None, every: bool, why: str, by: str, shop: Shop) -> None:
+    """End every approval of a map. It holds from the next send on.
 
-    map_ = maps.load(map_path)
-    lead = acting.lead(shop, by, "withdraw an approval", pin)
+    Anybody may, and no PIN is asked for: the entry says who it was. Only a lead can approve again.
+    """
+    from witnessmark.host import approving
+    from witnessmark.mapping import load as maps
+    from witnessmark.people.person import Person
+
+    if (map_path is None) != every:
+        raise click.UsageError("give the MAP that was approved, or --all")
+    who = Person(by)
+    map_ = None if map_path is None else maps.load(map_path)
+    shop.need_journal()
     with shop.write() as journal:
-        entry = approving.withdraw(journal, lead, map_, why)
-    click.echo(f"withdrawn in entry {entry.seq}: nothing of {map_.title} may be sent")
+        if map_ is None:
+            ended, what = approving.withdraw_all(journal, who, why), "of what was approved here"
+        else:
+            ended, what = approving.withdraw(journal, who, map_, why), f"of {map_.title}"
+    if not ended:
+        click.echo("nothing is approved here, so there is nothing to withdraw")
+        return
+    numbers = ", ".join(str(one.seq) for one in ended)
+    click.echo(f"withdrawn by {by} in entry {numbers}: nothing {what} may be sent until a lead approves it again")

@@ -90,7 +90,10 @@ PROTOCOL: dict[str, tuple[str, str]] = {
     "show": ("witnessmark.cli.protocol_show:show", "Show a map as tables or as an HTML page."),
     "diff": ("witnessmark.cli.protocol_diff:diff", "Say what differs between two maps."),
     "approve": ("witnessmark.cli.protocol_approve:approve", "Allow a map's wire commands for one control unit (lead)."),
-    "withdraw": ("witnessmark.cli.protocol_withdraw:withdraw", "End every approval of a map, at once (lead)."),
+    "withdraw": (
+        "witnessmark.cli.protocol_withdraw:withdraw",
+        "End every approval of a map, or all, at once (anybody).",
+    ),
 }
 
 ADAPTERS: dict[str, tuple[str, str]] = {

@@ -1,8 +1,9 @@
-"""Approving: a lead allows a map's wire commands for one control unit, or ends that; an entry of no job.
+"""Approving: a lead allows a map's wire commands for one control unit, or anybody ends that; an entry of no job.
 
 A map, a person and what the control unit says flow in, an entry flows out. Rules that hold here: only what the map
 describes and never-sent rules leave open can be approved; a procedure binds the approval to the wire commands its
-passes need; where the control unit is at hand its identification is read first, and another one is refused.
+passes need; where the control unit is at hand its identification is read first, and another one is refused; a map of
+a real vehicle is approved only with a PIN; ending an approval makes things safer, and needs neither PIN nor role.
 """
 
 from __future__ import annotations
@@ -12,30 +13,31 @@ from dataclasses import replace
 from witnessmark.errors import InputError, LocalError
 from witnessmark.host.acting import Acting
 from witnessmark.job import approval
-from witnessmark.journal.entry import Entry
+from witnessmark.journal.entry import Draft, Entry
 from witnessmark.journal.store import Journal
 from witnessmark.link.frame import Peer
 from witnessmark.mapping import never_sent
+from witnessmark.mapping.load import digest
 from witnessmark.mapping.model import ProtocolMap
+from witnessmark.people.person import Person
 from witnessmark.procedure import load as procedures
 from witnessmark.procedure.model import Procedure
 from witnessmark.talk.conversation import Conversation
 from witnessmark.talk.timing import Timing
 
 
-def approve(
-    journal: Journal,
+def prepare(
     acting: Acting,
     map_: ProtocolMap,
     *,
     procedure: Procedure | None = None,
     wire_commands: tuple[str, ...] = (),
     why: str = "",
-) -> Entry:
-    """Write the approval of `wire_commands`: those the procedure's passes need, or all, when none is named.
+) -> Draft:
+    """Return the approval of `wire_commands`, to be written: those the procedure's passes need, or all, if none named.
 
-    Raises LocalError for anybody but a lead and for what is never sent, InputError for a wire command the map does not
-    have.
+    Raises LocalError for anybody but a lead, for what is never sent, and without a PIN unless the map is practice data,
+    InputError for a wire command the map does not have.
     """
     wanted = wire_commands or (needed(procedure) if procedure is not None else ())
     if procedure is not None and not wanted:
@@ -54,13 +56,43 @@ def approve(
     more = {"proven": acting.proven}
     if procedure is not None:
         more["procedure_digest"] = procedures.digest(procedure)
-    return journal.append(replace(draft, body={**draft.body, **more}))
+    _check_proven(acting, map_)
+    return replace(draft, body={**draft.body, **more})
 
 
-def withdraw(journal: Journal, acting: Acting, map_: ProtocolMap, why: str) -> Entry:
-    """Write that every approval of this map has ended. It holds from the next send on."""
-    draft = approval.withdraw(acting.person, map_, why)
-    return journal.append(replace(draft, body={**draft.body, "proven": acting.proven}))
+def _check_proven(acting: Acting, map_: ProtocolMap) -> None:
+    if acting.proven != "pin" and not map_.invented:
+        raise LocalError(
+            f"{acting.person.id} has no PIN here, so anybody could approve in that name, and this is no practice data",
+            hint=f"set one first: `witnessmark person add {acting.person.id} --role lead`",
+        )
+
+
+def withdraw(journal: Journal, who: Person, map_: ProtocolMap, why: str) -> list[Entry]:
+    """Write that every approval of this map has ended. It holds from the next send on.
+
+    Raises LocalError when none holds, naming those of other maps that do.
+    """
+    there = approval.standing(journal.entries(kind="approval"))
+    if digest(map_) in there:
+        return _end(journal, who, [digest(map_)], why)
+    others = [f"entry {one.seq} ({', '.join(one.body.wire_commands)})" for many in there.values() for one in many]
+    if not others:
+        raise LocalError("nothing is approved here", hint="there is nothing to withdraw")
+    raise LocalError(
+        f"no approval of this map holds as the file stands now; of others do: {'; '.join(others)}",
+        hint="a map that was changed is another map: give the one that was approved, or end every approval with --all",
+    )
+
+
+def withdraw_all(journal: Journal, who: Person, why: str) -> list[Entry]:
+    """Write that every approval in this journal has ended, an entry for each map; none when none holds."""
+    return _end(journal, who, list(approval.standing(journal.entries(kind="approval"))), why)
+
+
+def _end(journal: Journal, who: Person, digests: list[str], why: str) -> list[Entry]:
+    drafts = [approval.end(who, one, why) for one in digests]
+    return journal.append_many([replace(one, body={**one.body, "proven": "name only"}) for one in drafts])
 
 
 def needed(procedure: Procedure) -> tuple[str, ...]:

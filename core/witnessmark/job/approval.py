@@ -2,7 +2,7 @@
 
 Entries flow in, the approval that holds flows out. Rules that hold here: it binds to the map's digest and to
 identification values, so that a changed map or a software update voids it; the latest word counts, so that withdrawing
-works at once; only a lead gives it.
+works at once; only a lead gives it, and anybody may end it, for nothing that is sent less can hurt.
 """
 
 from __future__ import annotations
@@ -56,10 +56,29 @@ def approve(person: Person, protocol_map: ProtocolMap, wire_commands: Iterable[s
 
 
 def withdraw(person: Person, protocol_map: ProtocolMap, why: str) -> Draft:
-    """Return the draft by which a lead ends every approval of this map. Raises LocalError when `person` is no lead."""
-    require_lead(person, "withdraw an approval")
-    body = Approval(map_digest=digest(protocol_map), identification={}, wire_commands=(), withdrawn=True, why=why)
+    """Return the draft by which anybody ends every approval of this map."""
+    return end(person, digest(protocol_map), why)
+
+
+def end(person: Person, map_digest: str, why: str) -> Draft:
+    """Return the draft by which anybody ends every approval of the map with this digest."""
+    body = Approval(map_digest=map_digest, identification={}, wire_commands=(), withdrawn=True, why=why)
     return Draft("approval", None, person.actor, body=to_body(body))
+
+
+def standing(entries: Iterable[Entry]) -> dict[str, list[Approved]]:
+    """Return the approvals that hold after all `entries`, by the digest of their map, for whatever procedure."""
+    found: dict[str, list[Approved]] = {}
+    for entry in entries:
+        if entry.kind != "approval":
+            continue
+        body = from_body(entry.kind, entry.body)
+        assert isinstance(body, Approval)
+        if not body.withdrawn:
+            found.setdefault(body.map_digest, []).append(Approved(entry.seq, body))
+        elif not body.wire_commands:
+            found.pop(body.map_digest, None)
+    return found
 
 
 def find(entries: Iterable[Entry], map_digest: str, wire_command: str, procedure_digest: str = "") -> Approved | None:

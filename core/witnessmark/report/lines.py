@@ -162,7 +162,10 @@ _SAY: dict[type, Callable[[Any], str]] = {
     bodies.LinkEvent: lambda body: _tail(f"link: {body.what}", "", body.detail),
     bodies.State: _state,
     bodies.Approval: lambda body: _tail(
-        ("approval withdrawn: " if body.withdrawn else "approved: ") + ", ".join(body.wire_commands), "", body.why
+        ("approval withdrawn: " if body.withdrawn else "approved: ")
+        + (", ".join(body.wire_commands) or "all of its map"),
+        "",
+        body.why,
     ),
     bodies.People: _people,
     bodies.CodeScan: _scan,
