@@ -56,7 +56,7 @@ def job(bay: Bay, tmp_path: Path) -> str:
 
 def test_every_line_becomes_an_entry_that_says_it_was_typed(bay: Bay, job: str) -> None:
     told = bay.fine("job", "enter", job, "--on", "2026-03-02", "--done-by", "t-heron", typed=LINES)
-    assert "6 of 6 points" in told
+    assert "6 of 6 steps" in told
     made = bay.entries(job)[1:]
     assert [one.kind for one in made] == ["step", "reading", "step", "intent", "outcome", "step", "step"]
     assert {one.occurred.basis for one in made} == {"typed"}

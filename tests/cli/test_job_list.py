@@ -24,6 +24,8 @@ def test_a_person_finds_the_jobs_they_worked_on(bay: Bay) -> None:
     assert bay.run("job", "list", "--by", "t-nobody").exit_code == 1
     both = bay.fine("job", "list")
     assert first in both and second in both and both.count("NOT RELEASED") == 2
+    lines = both.splitlines()
+    assert " 1 entry  depot-14: " in lines[1] and " 2 entries  depot-14: " in lines[0] and "step 1 of 56" in lines[0]
 
 
 def test_a_finding_finds_the_jobs_that_leave_it_open_and_says_why(bay: Bay) -> None:

@@ -50,7 +50,7 @@ def enter(job: str, day: datetime | None, done_by: str, by: str, shop: Shop) -> 
             if (state.cursor, state.points) == before:
                 click.echo("recorded; this point stays open and keeps the job from being finished", err=True)
                 break
-    click.echo(f"job {job}: {state.cursor} of {len(state.points)} points, entered afterwards by {by}")
+    click.echo(f"job {job}: {state.cursor} of {len(state.points)} steps, entered afterwards by {by}")
 
 
 def _ask(point: Point) -> str:

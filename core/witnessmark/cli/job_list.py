@@ -13,6 +13,7 @@ if TYPE_CHECKING:
 
     from witnessmark.host.shop import Shop
     from witnessmark.journal.check import Check
+    from witnessmark.journal.entry import Entry
     from witnessmark.journal.store import Journal
 
 DAY = click.DateTime(["%Y-%m-%d", "%Y-%m-%d %H:%M"])
@@ -34,6 +35,7 @@ def list_(
 
     With options, those that all of them fit.
     """
+    from witnessmark.audit import say
     from witnessmark.host.history import history
     from witnessmark.host.looking import worked_on
     from witnessmark.job.fold import fold
@@ -53,13 +55,13 @@ def list_(
                 continue
             found += 1
             state = fold(entries)
-            where = f"{state.cursor}/{len(state.points)} points"
-            open_ = "" if state.status == "released" else "  NOT RELEASED"
+            where = f"step {min(state.cursor + 1, len(state.points))} of {len(state.points)}"
+            size = say.counted(line.count, "entry", "entries")
+            open_ = "" if state.status == "released" else "NOT RELEASED"
             gone = moving.handed_over(journal, line.job)
-            open_ += "" if gone is None else f", went to {gone.body['to']}"
-            click.echo(
-                f"{line.job:<10} {state.status:<9} {where:<15} {line.count:>5} entries  {state.procedure.title}{open_}"
-            )
+            open_ += "" if gone is None else f", went to {gone.body['to']} "
+            what = f"{_vehicle(entries)}{state.procedure.title}"
+            click.echo(f"{line.job:<10} {state.status:<9} {open_:<12} {where:<14} {size:>12}  {what}")
             for text in why:
                 click.echo(f"    {text}")
     if not lines:
@@ -68,6 +70,12 @@ def list_(
         erased = "; a plate that was erased finds nothing" if plate else ""
         click.echo(f"no job fits{erased}", err=True)
         raise click.exceptions.Exit(1)
+
+
+def _vehicle(entries: list[Entry]) -> str:
+    """Return what the shop calls the vehicle, before the title."""
+    known = entries[0].body.get("vehicle", {}).get("id", "")
+    return f"{known}: " if known else ""
 
 
 def _asked(journal: Journal, vin: str, plate: str, since: datetime | None, until: datetime | None) -> list[list[str]]:
