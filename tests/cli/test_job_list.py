@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from pathlib import Path
 
-from tests.cli.bay import Bay
+from tests.cli.bay import DATA, MAP, PROCEDURE, Bay
 
 from witnessmark.journal import bodies
 from witnessmark.journal.entry import Draft
@@ -62,3 +62,9 @@ def test_two_jobs_with_one_id_are_told_apart(bay: Bay, tmp_path: Path) -> None:
     told = bay.fine("compare", *files, "-o", page)
     assert f"A: job {job} of north.json" in told and f"B: job {job} of south.json" in told
     assert f"B: job {job} of south.json" in page.read_text(encoding="utf-8")
+
+
+def test_a_job_that_is_all_done_by_hand_needs_neither_interface_nor_grade(bay: Bay) -> None:
+    bay.fine("job", "open", "--procedure", DATA / "vacuum.toml", "--vehicle", "depot-21")
+    refused = bay.run("job", "open", "--procedure", PROCEDURE, "--map", MAP, "--vehicle", "depot-14")
+    assert refused.exit_code == 2 and "--link" in refused.stderr

@@ -5,10 +5,11 @@ from __future__ import annotations
 from pathlib import Path
 
 import pytest
+from msgspec import structs
 
 from witnessmark.errors import InputError
 from witnessmark.procedure.load import load
-from witnessmark.procedure.plan import FULL, Scope, parse_scope, plan
+from witnessmark.procedure.plan import FULL, Scope, asks_a_vehicle, parse_scope, plan
 
 TRUCK = load(Path(__file__).parent / "truck.toml")
 
@@ -44,3 +45,11 @@ def test_a_name_the_procedure_does_not_have_is_refused_with_the_nearest() -> Non
     assert caught.value.hint == "did you mean rl?"
     with pytest.raises(InputError, match="pass 'p9'"):
         plan(TRUCK, Scope("follows", ("p9",), "J7"))
+
+
+def test_what_asks_a_vehicle_is_told_from_what_is_all_done_by_hand() -> None:
+    assert asks_a_vehicle(TRUCK)
+    by_hand = structs.replace(TRUCK, passes=tuple(structs.replace(one, wire_command="") for one in TRUCK.passes))
+    machine = any(step.act in ("identify", "scan") for step in (*TRUCK.steps_before, *TRUCK.steps_after))
+    assert asks_a_vehicle(by_hand) is machine
+    assert not asks_a_vehicle(structs.replace(by_hand, steps_before=(), steps_after=()))

@@ -49,11 +49,14 @@ def open_(
     from witnessmark.mapping import load as maps
     from witnessmark.people.person import Person
     from witnessmark.procedure import load as procedures
+    from witnessmark.procedure.plan import asks_a_vehicle
 
     check_scope(scope)
     person = Person(by)
     procedure = procedures.load(procedure_path)
     map_ = maps.load(map_path) if map_path else None
+    if not link and grade == "sent" and not asks_a_vehicle(procedure):
+        grade = "told"  # nothing is sent or read: there is no run to witness
     if grade != "told" and not link:
         raise click.UsageError("say which interface to use with --link, or open the job with --grade told")
     if link:

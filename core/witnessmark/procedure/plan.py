@@ -11,7 +11,7 @@ from typing import Literal
 
 from witnessmark.document.shape import nearest
 from witnessmark.errors import InputError
-from witnessmark.procedure.model import Pass, Procedure
+from witnessmark.procedure.model import MACHINE_ACTS, Pass, Procedure
 
 
 @dataclass(frozen=True, slots=True)
@@ -61,3 +61,10 @@ def plan(procedure: Procedure, scope: Scope = FULL) -> tuple[Pass, ...]:
     if scope.kind == "nipples":
         return tuple(one for one in procedure.passes if wanted & set(one.nipples))
     return tuple(one for one in procedure.passes if one.id in wanted)
+
+
+def asks_a_vehicle(procedure: Procedure) -> bool:
+    """Whether anything of the procedure is sent to a vehicle or read from it."""
+    steps = (*procedure.steps_before, *procedure.steps_before_each_pass)
+    steps = (*steps, *procedure.steps_after_each_pass, *procedure.steps_after)
+    return any(one.wire_command for one in procedure.passes) or any(step.act in MACHINE_ACTS for step in steps)
