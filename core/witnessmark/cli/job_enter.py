@@ -11,7 +11,7 @@ from witnessmark.cli.options import by_option, shop_option
 
 if TYPE_CHECKING:
     from witnessmark.host.shop import Shop
-    from witnessmark.job.steps import Point
+    from witnessmark.job.state import JobState
 
 
 @click.command("enter")
@@ -31,31 +31,42 @@ def enter(job: str, day: datetime | None, done_by: str, by: str, shop: Shop) -> 
     from witnessmark.people.person import Person
 
     worked, types = Person(done_by or by), Person(by)
-    today = datetime.fromtimestamp(shop.clock.stamp().wall_ns // NS)
-    when = entering.Day((day or today).date())
+    now_ns = shop.clock.stamp().wall_ns
+    when = entering.Day((day or datetime.fromtimestamp(now_ns // NS)).date(), now_ns)
     with shop.quiet("job enter") as journal:
         moving.check_here(journal, job)
         state = fold(history(journal, job))
+        before_ns, doubted = 0, ""
         while state.point is not None and state.status in ("open", "paused"):
             before = state.cursor, state.points
-            line = click.prompt(_ask(state.point), default="", show_default=False, err=True)
-            if not line.strip():
+            line = click.prompt(_ask(state), default="", show_default=False, err=True).strip()
+            if not line:
                 break
             try:
+                doubt = "" if line == doubted else entering.doubt(state, line, when, before_ns)
+                if doubt:
+                    doubted = line
+                    click.echo(f"REALLY? {doubt}\n  do: write the same line again to take it as it stands", err=True)
+                    continue
                 entering.enter(journal, state, line, when, worked, types)
             except InputError as error:
                 click.echo(f"{error}\n  do: {error.hint}", err=True)
                 continue
+            doubted, before_ns = "", entering.time_of(line, when) or before_ns
             state = fold(history(journal, job))
             if (state.cursor, state.points) == before:
-                click.echo("recorded; this point stays open and keeps the job from being finished", err=True)
-                break
+                click.echo(entering.stays(state), err=True)
     click.echo(f"job {job}: {state.cursor} of {len(state.points)} steps, entered afterwards by {by}")
 
 
-def _ask(point: Point) -> str:
-    from witnessmark.host.entering import FORMS
+def _ask(state: JobState) -> str:
+    from witnessmark.host.entering import form
+    from witnessmark.job.standing import spoken
 
-    text = point.step.text if point.step else {"open": "Opened", "close": "Closed", "run": "Ran"}[point.kind]
-    where = " ".join(part for part in (point.pass_id, point.nipple) if part)
-    return f"{where + ': ' if where else ''}{text}\n  [{FORMS[point.kind]}]"
+    point = state.point
+    assert point is not None
+    limit = point.limit
+    band = " to ".join(one for one in (limit.low, limit.high) if one) if limit is not None else ""
+    choices = point.step.choices if point.step else ()
+    more = f" ({', '.join(choices) or band})" if choices or band else ""
+    return f"{state.cursor + 1}/{len(state.points)} {spoken(state, point)}{more}\n  [{form(point)}]"
