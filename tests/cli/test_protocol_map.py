@@ -270,6 +270,24 @@ def test_candidates_are_named_one_after_the_other_into_one_file_and_nothing_else
     assert run(*words, "--force").exit_code == 0 and [one.id for one in load(other).wire_commands] == ["front"]
 
 
+def test_diff_tells_what_differs_from_what_one_does_not_say_and_counts_the_rest(heard: Path, tmp_path: Path) -> None:
+    whole, other = tmp_path / "map.json", tmp_path / "other.json"
+    run("listen", heard, "-o", whole)
+    (unit,) = load_vehicle(whole).units
+    other.write_text(to_text(msgspec.structs.replace(unit, candidates=(), title="again")), encoding="utf-8")
+    apart = run("diff", whole, other)
+    assert apart.exit_code == 0 and "nothing differs in what both know" in apart.output
+    assert "6BB: only the first map knows candidate wire commands 31-7320, 31-7340" in apart.output
+    assert "--all tells where" in apart.output and "again" not in apart.output
+    assert "6BB: the map: its title is again" in run("diff", whole, other, "--all").output
+    faster = msgspec.structs.replace(unit, timing=msgspec.structs.replace(unit.timing, p2_ms=25))
+    other.write_text(to_text(faster), encoding="utf-8")
+    differs = run("diff", whole, other)
+    assert differs.exit_code == 1 and "6BB: it states P2 25 ms; it was 200 ms" in differs.output
+    assert "approval" not in differs.output, "there is nothing to approve in it"
+    assert "none of the first holds for the second" in run("diff", DATA / "map.json", other).output
+
+
 def test_what_needed_a_key_can_be_named_and_never_be_approved(heard: Path, tmp_path: Path) -> None:
     whole, unit = tmp_path / "map.json", tmp_path / "unit.json"
     run("listen", heard, "-o", whole)

@@ -11,6 +11,7 @@ from tests.mapping.test_listen_captures import vehicle
 
 from witnessmark.mapping import words
 from witnessmark.mapping.diff import differences, unit_differences
+from witnessmark.mapping.diff_facts import Told
 from witnessmark.mapping.facts import (
     CodeFormat,
     Evidence,
@@ -51,7 +52,8 @@ def of(*units: ProtocolMap) -> VehicleMap:
 
 
 def changed(**values: Any) -> list[str]:
-    return [one.text for one in differences(of(UNIT), of(msgspec.structs.replace(UNIT, **values)))]
+    found = differences(of(UNIT), of(msgspec.structs.replace(UNIT, **values)))
+    return [one.text for one in found if one.kind == "differs"]
 
 
 def test_a_map_does_not_differ_from_itself() -> None:
@@ -61,12 +63,14 @@ def test_a_map_does_not_differ_from_itself() -> None:
 
 def test_another_functional_address_or_a_time_that_nobody_stated_is_no_other_address_or_time() -> None:
     told = msgspec.structs.replace(UNIT, evidence=Evidence("heard", "x"), timing=Timing(p2_ms=80))
-    assert list(unit_differences(UNIT, told)) == []
+    assert [one for one in unit_differences(UNIT, told) if one.kind == "differs"] == []
+    only = Told("only the first map knows what it states of itself: P2 50 ms", "one knows")
+    assert only in list(unit_differences(UNIT, told))
     with_all = [
         msgspec.structs.replace(UNIT, address=msgspec.structs.replace(UNIT.address, functional=functional))
         for functional in ("7DF", "6FF")
     ]
-    assert list(unit_differences(*with_all)) == ["it is asked with all others on 6FF; that was 7DF"]
+    assert list(unit_differences(*with_all)) == [Told("it is asked with all others on 6FF; that was 7DF")]
     titles = [dict(tables(one)[0].rows) for one in (UNIT, told)]
     assert "times it states" in titles[0] and "times of the standard" in titles[1]
 
@@ -111,7 +115,13 @@ def test_a_wire_command_that_changed_is_told_part_by_part() -> None:
 
 
 def test_what_one_map_does_not_know_is_no_difference() -> None:
-    assert changed(services=(), identifiers=(), sessions=(), codes=()) == []
+    nothing = msgspec.structs.replace(UNIT, services=(), identifiers=(), sessions=(), codes=())
+    for which, maps in (("first", (UNIT, nothing)), ("second", (nothing, UNIT))):
+        assert list(unit_differences(*maps)) == [
+            Told(f"only the {which} map knows {what}", "one knows")
+            for what in ("session 03", "services 22, 19", "identifiers 22 F190, 22 0100",
+                         "how it reports codes by 1902FF")
+        ]  # fmt: skip
 
 
 def test_a_unit_that_is_only_in_one_map_is_named() -> None:

@@ -175,8 +175,10 @@ def _mistakes(protocol_map: ProtocolMap) -> Iterator[_MISTAKE]:
         yield from _command(f"$.wire_commands[{index}]", command)
     yield from fact_mistakes(protocol_map)
     yield from measured_mistakes(protocol_map)
-    yield from _unique("conditions", "name", [one.name for one in protocol_map.conditions])
-    yield from _unique("wire_commands", "id", [one.id for one in protocol_map.wire_commands])
+    for group, key in _NAMED.items():
+        yield from _unique(group, key, [getattr(one, key) for one in getattr(protocol_map, group)])
+    read: list[str | int] = [f"{one.service} {one.identifier}" for one in protocol_map.identifiers]
+    yield from _unique("identifiers", "identifier", read)
 
 
 def _address(address: AddressPair, spoken_to: bool) -> Iterator[_MISTAKE]:
@@ -196,6 +198,10 @@ def _address(address: AddressPair, spoken_to: bool) -> Iterator[_MISTAKE]:
             yield f"$.address.{name}", f"{value!r} is no address byte", "write two hex digits"
 
 
+_NAMED = {
+    "identification": "identifier", "conditions": "name", "wire_commands": "id", "sessions": "session",
+    "services": "service", "codes": "request", "candidates": "id",
+}  # fmt: skip
 _BITS = {"iso15765-2": (11, 29), "iso14230": (8,), "iso13400": (16,)}
 
 
@@ -247,7 +253,7 @@ def _identifier(at: str, text: str) -> Iterator[_MISTAKE]:
         yield at, f"{text!r} is no identifier", "write four hex digits like F190"
 
 
-def _unique(group: str, key: str, names: list[str]) -> Iterator[_MISTAKE]:
+def _unique(group: str, key: str, names: list[str | int]) -> Iterator[_MISTAKE]:
     for index, name in enumerate(names):
         if name in names[:index]:
             yield f"$.{group}[{index}].{key}", f"{name!r} stands twice", "give each its own name"
