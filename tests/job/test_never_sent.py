@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import copy
 from collections.abc import Callable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Any
 
 import pytest
@@ -379,6 +379,26 @@ def test_a_reservoir_that_was_filled_again_refuses_no_more() -> None:
         stand.answer()
         stand.go_to("armed")
         assert stand.bodies("refused") == []
+    finally:
+        stand.close()
+
+
+@pytest.mark.parametrize(
+    ("invented", "proven", "refused"), [(False, "name only", 1), (False, "pin", 0), (True, "name only", 0)]
+)
+def test_an_approval_by_name_only_is_enough_for_practice_data_alone(invented: bool, proven: str, refused: int) -> None:
+    document = copy.deepcopy(MAP) | {"invented": invented}
+
+    def by_name(journal: MemoryJournal) -> None:
+        draft = approve(LEAD, from_document(document))
+        journal.append(replace(draft, body={**draft.body, "proven": proven}))
+
+    stand = Stand(map_document=document, approved=False, before=by_name)
+    try:
+        stand.go_to("arm")
+        stand.answer()
+        stand.until(lambda: stand.errors or stand.bodies("armed"))
+        assert [one["rule"] for one in stand.errors] == ["not-approved"] * refused and stand.acts == []
     finally:
         stand.close()
 

@@ -100,7 +100,10 @@ class Preflight:
         approved = yield from self._approval()
         if approved is None:
             why = f"{self._command.id} is not approved for this control unit and this map"
-            return Refusal("not-approved", why, "the shop lead approves it first")
+            return Refusal("not-approved", why, "the shop lead approves it first: witnessmark protocol approve MAP")
+        if approved.body.proven == "name only" and not (self._state.map and self._state.map.invented):
+            why = f"{self._command.id} was approved by name only (entry {approved.seq}), and this is no practice data"
+            return Refusal("not-approved", why, "the shop lead approves it again, with a PIN")
         refused = yield from self._tried(approved)
         refused = refused or (yield from self._identification(approved))
         if refused:
