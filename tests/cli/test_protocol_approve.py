@@ -64,6 +64,14 @@ def test_a_procedure_narrows_the_approval_to_what_its_passes_need(tmp_path: Path
     assert entry.body["wire_commands"] == ["pump-rear"] and len(entry.body["procedure_digest"]) == 64
 
 
+def test_a_map_shows_what_is_approved_of_it_and_whether_for_one_procedure_alone(tmp_path: Path) -> None:
+    run(tmp_path, "approve", MAP, "--procedure", PROCEDURE, "--command", "pump-rear")
+    run(tmp_path, "approve", MAP, "--command", "pump-front")
+    shown = CliRunner().invoke(witnessmark, ["protocol", "show", str(MAP), "--shop", str(tmp_path)]).output
+    assert "pump-rear: approved in entry 1 for one procedure alone\n" in shown
+    assert "pump-front: approved in entry 2\n" in shown and "purge-unit: not approved in this shop\n" in shown
+
+
 def test_withdrawing_ends_the_approval_and_a_later_one_holds_again(tmp_path: Path) -> None:
     run(tmp_path, "approve", MAP)
     assert run(tmp_path, "withdraw", MAP, "--why", "the pump was loud").exit_code == 0

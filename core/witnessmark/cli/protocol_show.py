@@ -44,14 +44,18 @@ def show(map_path: Path, unit: str, html_path: Path | None, shop: Shop) -> None:
 
 
 def _approvals(unit: ProtocolMap, shop: Shop) -> None:
-    from witnessmark.job.approval import find
+    from witnessmark.job.approval import standing
     from witnessmark.mapping.load import digest
 
     if not unit.wire_commands or not shop.journal_path.exists():
         return
     with shop.read() as journal:
         entries = list(journal.entries(kind="approval"))
+    there = standing(entries).get(digest(unit), [])
     for command in unit.wire_commands:
-        approved = find(entries, digest(unit), command.id)
-        said = "not approved in this shop" if approved is None else f"approved in entry {approved.seq}"
-        click.echo(f"  {command.id}: {said}")
+        said = ", ".join(
+            f"approved in entry {one.seq}" + (" for one procedure alone" if one.body.procedure_digest else "")
+            for one in there
+            if command.id in one.body.wire_commands
+        )
+        click.echo(f"  {command.id}: {said or 'not approved in this shop'}")
