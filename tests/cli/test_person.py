@@ -133,7 +133,7 @@ def test_every_change_of_the_people_is_an_entry_that_says_who_did_what_to_whom(s
         ("person:t-otter", "removed", "l-heron", "pin"),
     ]
     shown = run(shop, "list", "--changes").output.splitlines()
-    assert shown[2].endswith("l-heron: t-otter has another role, a lead") and len(shown) == 5
+    assert shown[2].endswith("l-heron: t-otter is now a lead") and len(shown) == 5
     assert shown[0].endswith("l-heron, name only: l-heron is added, a lead")
 
 

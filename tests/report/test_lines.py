@@ -57,7 +57,12 @@ AMOUNT = bodies.Amount(value="9", unit="N.m")
         (
             "people",
             bodies.People(act="accepted", people={}, differences=("t-otter is a lead",), why="by hand"),
-            "the people file as it is is accepted: t-otter is a lead; by hand",
+            "the people file is accepted as it is: t-otter is a lead; by hand",
+        ),
+        (
+            "people",
+            bodies.People(act="role", person="t-otter", people={"t-otter": bodies.KnownPerson("lead", "ab")}),
+            "t-otter is now a lead",
         ),
         ("people", bodies.People(act="pin", person="t-otter", people={}), "t-otter has a new PIN"),
         ("scan", bodies.CodeScan(when="after", codes=()), "trouble codes after: none"),

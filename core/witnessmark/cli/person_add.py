@@ -20,7 +20,11 @@ if TYPE_CHECKING:
 @click.argument("id_", metavar="ID")
 @click.option("--role", type=click.Choice(["technician", "lead"]), default="technician", show_default=True)
 @click.option("--by", default="", metavar="ID", help="The lead who adds. Default: $WITNESSMARK_PERSON.")
-@click.option("--anew", metavar="REASON", help="The people file is gone and cannot be put back: why. It is recorded.")
+@click.option(
+    "--anew",
+    metavar="REASON",
+    help="Begin the people file anew with this lead, and why: it is gone, damaged, or no lead's PIN is as recorded.",
+)
 @click.option(
     "--origin", default="", metavar="NAME", help="What to call a journal that is made now: bay1.depot.example."
 )
@@ -42,6 +46,9 @@ def add(
     The first of a shop is its lead (--role lead), and only the new PIN is asked for, twice. From then on a lead adds:
     the lead's own PIN is asked for first, then the new person's, twice; with --role lead the new person may do what
     only a lead may.
+
+    Where no lead knows their PIN any more, move people.json out of the shop's folder and begin it --anew; an entry
+    says so.
     """
     from witnessmark.errors import InputError
     from witnessmark.host import acting, roster

@@ -28,7 +28,7 @@ def list_(changes: bool, shop: Shop) -> None:
     people, here = found.people, {}
     if shop.journal_path.exists():
         with shop.read() as journal:
-            here = signed_on(journal.entries())
+            here = signed_on(roster.signs(journal))
             if changes:
                 for entry in journal.entries(kind="people"):
                     click.echo(_line(entry))

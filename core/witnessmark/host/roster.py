@@ -161,6 +161,12 @@ def begin_anew(shop: Shop, lead: Person, pin: str, why: str) -> Entry:
         return _record(shop, people, was, lead, body)
 
 
+def signs(journal: Journal) -> list[Entry]:
+    """Return who signed on and off, in order."""
+    found = [entry for kind in ("sign-on", "sign-off") for entry in journal.entries(kind=kind)]
+    return sorted(found, key=lambda entry: entry.seq)
+
+
 def path_of(shop: Shop) -> Path:
     """Return where the people file lies."""
     return shop.folder / PEOPLE
@@ -220,7 +226,7 @@ def _record(shop: Shop, people: Register, was: Roster, by: Person, body: bodies.
     before = was.recorded if was.seq is not None else known.lines(was.people)
     changed = _changed(before, known.lines(people)) - {by.id}
     with shop.write(origin) as journal:
-        here = signed_on(sorted(_signs(journal), key=lambda entry: entry.seq))
+        here = signed_on(signs(journal))
         gone = [id_ for id_ in here if id_ in changed or (body.act == "anew" and id_ not in people.people)]
         off = [Draft("sign-off", None, f"person:{id_}", entered_by=by.actor) for id_ in gone]
         made = journal.append_many([_draft(by, msgspec.structs.replace(body, people=_told(people))), *off])[0]
@@ -242,10 +248,6 @@ def _told(people: Register) -> dict[str, bodies.KnownPerson]:
 
 def _changed(before: dict[str, Known], now: dict[str, Known]) -> frozenset[str]:
     return frozenset(id_ for id_ in {*before, *now} if before.get(id_) != now.get(id_))
-
-
-def _signs(journal: Journal) -> list[Entry]:
-    return [entry for kind in ("sign-on", "sign-off") for entry in journal.entries(kind=kind)]
 
 
 def _last(journal: Journal) -> Entry | None:

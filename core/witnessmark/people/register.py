@@ -137,7 +137,9 @@ class Register:
         wrong = member.wrong + 1
         until_ns = now_ns + CLOSED_S * NS if wrong % TRIES == 0 else 0
         self._with(id_, msgspec.structs.replace(member, wrong=wrong, closed_until_ns=until_ns)).write()
-        raise LocalError(f"that is not the PIN of {id_}", hint="try again; a lead can set a new one")
+        raise LocalError(
+            f"that is not the PIN of {id_}", hint="try again; a lead can set a new one: `witnessmark person pin ID`"
+        )
 
     def _with(self, id_: str, member: Member) -> Register:
         return replace(self, people={**self.people, id_: member})

@@ -126,18 +126,18 @@ def _remark(body: bodies.Remark) -> str:
 _PEOPLE = {
     "added": "{} is added",
     "removed": "{} is removed",
-    "role": "{} has another role",
+    "role": "{} is now",
     "pin": "{} has a new PIN",
     "anew": "the people file is made anew, {} the first lead in it",
     "noted": "the people of the shop as they were found",
-    "accepted": "the people file as it is is accepted",
+    "accepted": "the people file is accepted as it is",
 }
 
 
 def _people(body: bodies.People) -> str:
     text = _PEOPLE[body.act].format(body.person)
     if body.act in ("added", "role") and body.person in body.people:
-        text += f", a {body.people[body.person].role}"
+        text += f"{',' if body.act == 'added' else ''} a {body.people[body.person].role}"
     return _tail(text, "", "; ".join(part for part in (*body.differences, body.why) if part))
 
 
