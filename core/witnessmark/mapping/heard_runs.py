@@ -2,8 +2,9 @@
 
 What the unit was asked and answered flows in, in order of time; candidates flow out, their runs compared so that
 constant and varying bytes stand out. Rules that hold here: a run begins with a positive answer to its start and ends
-with a positive answer to its stop, else its length is not known; a byte that varies is a hole of seconds only where
-every run that was seen to its end took about so long.
+with a positive answer to its stop, else its length is not known, as where anything shows that messages between the two
+were not heard; a byte that varies is a hole of seconds only where every run that was seen to its end took about so
+long, and longer or shorter as that byte was more or less.
 """
 
 from __future__ import annotations
@@ -21,9 +22,13 @@ from witnessmark.mapping.seen import Answer, Seen
 from witnessmark.wire.uds.codes import RESPONSE_PENDING
 
 _MS = 1_000_000
-SECONDS_SLACK_MS = 2_500
+_SECOND = 1_000 * _MS
+SECONDS_SLACK_S = 2.5
 """How far a run may be from the seconds in its request: units add a grace, testers stop late. Common practice, no
 source."""
+
+LASTING = frozenset((0x2E, 0x3B, 0x3D, *range(0x34, 0x39)))
+"""Services that write: what they leave in the unit outlasts a session."""
 
 
 @dataclass(slots=True)
@@ -63,6 +68,7 @@ class HeardRuns:
     def __init__(self) -> None:
         self._groups: dict[bytes, _Group] = {}
         self._needs: set[int] = set()
+        self._of_all: set[bytes] = set()
 
     def use(self, service: int) -> None:
         """Another tester used a service that a wire command may rest on."""
@@ -70,8 +76,19 @@ class HeardRuns:
             self._needs.add(service)
 
     def default_session(self) -> None:
-        """The unit is back in its default session: what was unlocked is locked again."""
-        self._needs.clear()
+        """The unit is back in its default session: what was unlocked is locked again, what was written stays."""
+        self._needs &= LASTING
+
+    def lost_sight(self) -> None:
+        """Messages were not heard: of what runs nobody knows any more when it ends."""
+        for group in self._groups.values():
+            group.open = None
+
+    def only_answered(self, answer: bytes) -> None:
+        """A routine or output control was answered whose request was not heard: what ran may have ended there."""
+        head = b"\x31" + answer[2:4] if answer[0] == 0x71 else b"\x2f" + answer[1:3]
+        if head in self._groups:
+            self._groups[head].open = None
 
     def feed(self, one: Seen, session: int | None) -> None:
         """Take in one routine (31) or output control (2F)."""
@@ -90,6 +107,7 @@ class HeardRuns:
             self._start(group, one, final, session)
         elif act == "stop":
             group.stops[payload] += 1
+            group.needs |= self._needs if group.asked else set()
             _stop(group, final)
         else:
             group.results[payload] += 1
@@ -97,8 +115,12 @@ class HeardRuns:
     def asked_of_all(self, payload: bytes) -> None:
         """A routine or output control was asked of all units at once."""
         act, head = _act(payload) if len(payload) >= 4 else ("", b"")
-        if act == "start" and head in self._groups:
-            self._groups[head].functional = True
+        if act == "start":
+            self._of_all.add(head)
+            if head in self._groups:
+                self._groups[head].functional = True
+        if head in self._groups:
+            self._groups[head].open = None  # it may have stopped, or begun anew, without a word
 
     def candidates(self, address: AddressPair, evidence: Callable[[int, int, int], Evidence]) -> list[Candidate]:
         """Return what was heard, in the order in which it was first asked for."""
@@ -107,7 +129,7 @@ class HeardRuns:
     def _start(self, group: _Group, one: Seen, final: Answer | None, session: int | None) -> None:
         assert one.payload is not None
         group.asked += 1
-        group.functional |= one.functional
+        group.functional |= one.functional or group.head in self._of_all
         group.needs |= self._needs
         quiet = one.payload[0] == 0x31 and bool(one.payload[1] & 0x80) and not one.answers
         group.requests.append(_plain(one.payload))
@@ -122,6 +144,8 @@ class HeardRuns:
                 group.rest_ns = rest_ns if group.rest_ns is None else min(group.rest_ns, rest_ns)
             group.open = _Start(at_ns, _plain(one.payload), (at_ns - one.asked_ns) // _MS, session)
             group.runs.append(group.open)
+            return
+        group.open = None  # asked for again, it had ended: when, was not heard
 
 
 def _stop(group: _Group, final: Answer | None) -> None:
@@ -167,7 +191,7 @@ def _candidate(group: _Group, address: AddressPair, evidence: Callable[[int, int
         ended=len(lengths),
         shortest_ms=min(lengths, default=None),
         longest_ms=max(lengths, default=None),
-        seconds=() if hole_at is None else tuple(sorted({run.request[hole_at] for run in group.runs})),
+        seconds=() if hole_at is None else tuple(sorted({run.request[hole_at] for run in group.runs if run.ended_ns})),
         rest_ms=None if group.rest_ns is None else group.rest_ns // _MS,
         refused_rest_ms=None if group.refused_rest_ns is None else group.refused_rest_ns // _MS,
         session=max(sessions, default=None),
@@ -214,12 +238,17 @@ def _compare(group: _Group) -> tuple[str, int | None, list[str]]:
 
 
 def _is_seconds(group: _Group, at: int) -> bool:
-    ended = [run for run in group.runs if run.ended_ns is not None]
-    if len({run.request[at] for run in ended}) < 2:
+    seen = [(run.request[at], (run.ended_ns - run.at_ns) / _SECOND) for run in group.runs if run.ended_ns is not None]
+    if len({value for value, _ in seen}) < 2 or any(abs(took - value) > SECONDS_SLACK_S for value, took in seen):
         return False
     return all(
-        abs((run.ended_ns or 0) - run.at_ns - run.request[at] * 1_000 * _MS) <= SECONDS_SLACK_MS * _MS for run in ended
+        _follows(more - less, longer - shorter) for less, shorter in seen for more, longer in seen if more > less
     )
+
+
+def _follows(more: int, longer_s: float) -> bool:
+    """Whether a run took longer as its byte was more: a counter goes on while every run takes as long as the last."""
+    return abs(longer_s - more) < more / 2 + 0.5
 
 
 def _how(requests: list[bytes], at: int) -> str:

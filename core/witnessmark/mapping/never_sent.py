@@ -18,8 +18,10 @@ from witnessmark.wire.can_id import is_functional, take_apart
 from witnessmark.wire.uds.names import Session
 from witnessmark.wire.uds.services import service_name
 
-NEVER_NEEDED = (0x11, 0x27, 0x28, 0x29, 0x2E, 0x34, 0x35, 0x36, 0x37, 0x38, 0x85)
-"""Services whose use before a wire command means that it cannot be learned: reset, security, writing, transfer."""
+NEVER_NEEDED = (0x11, 0x27, 0x28, 0x29, 0x2E, 0x34, 0x35, 0x36, 0x37, 0x38, 0x3B, 0x3D, 0x85)
+"""Services whose use before a wire command means that it cannot be learned: reset, security, writing, transfer.
+
+Writing is 2E, and 3D into memory; 3B of ISO 14230-3 by a local identifier."""
 
 _SHAPES = {
     "start": re.compile(r"3101[0-9A-F]{4}|2F[0-9A-F]{4}03"),

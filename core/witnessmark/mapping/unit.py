@@ -101,6 +101,7 @@ class Unit:
 
     def asked_of_all(self, payload: bytes, asked_ns: int) -> None:
         """Something was asked of all units, and this one may have listened without a word."""
+        self._session_over(asked_ns)
         if payload[0] == 0x3E:
             self._keep_alive(payload, asked_ns)
             self._last_asked_ns = asked_ns
@@ -270,6 +271,8 @@ class Unit:
             tally = self._services[service] = ServiceTally(Times(answer.last_ns, answer.last_ns, 0))
         tally.times.again(answer.last_ns)
         tally.positive += 1
+        if service in (0x31, 0x2F):
+            self._runs.only_answered(payload)
         size = READS.get(service, 0)
         if size and len(payload) >= size:
             identifier = payload[1] << 8 | payload[2] if size == 3 else payload[1]
@@ -295,6 +298,7 @@ class Unit:
         """After S3 without a request the session is not known any more; what it needed is still held against it."""
         if self._session not in (None, 0x01, 0x81) and asked_ns - self._last_asked_ns > 2 * S3_NS:
             self._session = None
+            self._runs.lost_sight()  # what keeps a session was not heard, so more was not
 
     def _pause(self, asked_ns: int, final: bytes | None) -> None:
         if self._session not in (None, 0x01, 0x81) and final is not None and final[0] != 0x7F and self._last_asked_ns:
