@@ -135,6 +135,28 @@ def test_the_commands_of_the_readme_that_learn_a_vehicle_run_as_they_stand_there
     assert approval.body["proven"] == "pin"
 
 
+def test_the_commands_of_the_readme_that_open_a_practice_job_run_as_they_stand_there(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    readme = (ROOT / "README.md").read_text(encoding="utf-8")
+    block = next(part for part in readme.split("```") if "witnessmark job open" in part).replace("\\\n", " ")
+    lines = [line.removeprefix("$ witnessmark ") for line in block.splitlines() if line.startswith("$ witnessmark")]
+    assert [line.split()[:2] for line in lines] == [
+        ["job", "open"], ["protocol", "approve"], ["job", "list"], ["job", "run"],
+    ]  # fmt: skip
+    monkeypatch.chdir(tmp_path)
+    Path("plugins").symlink_to(ROOT / "plugins")
+    monkeypatch.setenv("WITNESSMARK_SHOP", str(tmp_path / "shop"))
+    monkeypatch.setenv("WITNESSMARK_PERSON", "tech-7")
+    with running(tmp_path / "yard"):
+        for line in lines[:-1]:  # the last one is a screen
+            done = CliRunner().invoke(witnessmark, shlex.split(line))
+            assert done.exit_code == 0, (line, done.output, done.exception)
+    with Shop(tmp_path / "shop").read() as journal:
+        (approval,) = journal.entries(kind="approval")
+    assert approval.done_by == "person:lead-1" and approval.body["proven"] == "name only"
+
+
 def test_a_known_map_reads_whether_the_vehicle_is_parked(truck: TruckProcess, tmp_path: Path) -> None:
     result = probe(truck, tmp_path / "map.json", "--map", DATA / "map.json", typed="")
     assert result.exit_code == 0 and "parked" not in result.stderr

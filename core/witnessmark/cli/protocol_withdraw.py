@@ -12,6 +12,8 @@ from witnessmark.cli.options import by_option, shop_option
 if TYPE_CHECKING:
     from witnessmark.host.shop import Shop
 
+NOTHING = "nothing is approved in this shop, so there is nothing to withdraw"
+
 
 @click.command("withdraw")
 @click.argument("map_path", metavar="[MAP]", required=False, type=click.Path(dir_okay=False, path_type=Path))
@@ -32,14 +34,16 @@ def withdraw(map_path: Path | None, every: bool, why: str, by: str, shop: Shop) 
         raise click.UsageError("give the MAP that was approved, or --all")
     who = Person(by)
     map_ = None if map_path is None else maps.load(map_path)
-    shop.need_journal()
+    if not shop.journal_path.exists():
+        click.echo(f"{NOTHING} ({shop.folder})")
+        return
     with shop.write() as journal:
         if map_ is None:
             ended, what = approving.withdraw_all(journal, who, why), "of what was approved here"
         else:
             ended, what = approving.withdraw(journal, who, map_, why), f"of {map_.title}"
     if not ended:
-        click.echo("nothing is approved here, so there is nothing to withdraw")
+        click.echo(NOTHING)
         return
     numbers = ", ".join(str(one.seq) for one in ended)
     click.echo(f"withdrawn by {by} in entry {numbers}: nothing {what} may be sent until a lead approves it again")

@@ -71,14 +71,14 @@ def _check_proven(acting: Acting, map_: ProtocolMap) -> None:
 def withdraw(journal: Journal, who: Person, map_: ProtocolMap, why: str) -> list[Entry]:
     """Write that every approval of this map has ended. It holds from the next send on.
 
-    Raises LocalError when none holds, naming those of other maps that do.
+    Returns nothing when nothing at all is approved. Raises LocalError when of this map nothing is and of others is.
     """
     there = approval.standing(journal.entries(kind="approval"))
     if digest(map_) in there:
         return _end(journal, who, [digest(map_)], why)
     others = [f"entry {one.seq} ({', '.join(one.body.wire_commands)})" for many in there.values() for one in many]
     if not others:
-        raise LocalError("nothing is approved here", hint="there is nothing to withdraw")
+        return []
     raise LocalError(
         f"no approval of this map holds as the file stands now; of others do: {'; '.join(others)}",
         hint="a map that was changed is another map: give the one that was approved, or end every approval with --all",
