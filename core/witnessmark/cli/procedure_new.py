@@ -34,6 +34,13 @@ affects = "made-safe"
 caution = "Never work under a vehicle that stands on a jack alone."
 
 [[steps_before]]
+id = "fluid-in-vehicle"
+text = "What is in the vehicle, as its cap or label says?"
+act = "check"
+affects = "fluid-in-vehicle"
+choices = ["DOT 3", "DOT 4", "DOT 5.1", "DOT 5 (silicone)", "mineral", "not known"]
+
+[[steps_before]]
 id = "fluid-grade"
 text = "What does the container say?"
 act = "check"

@@ -24,7 +24,7 @@ from witnessmark.errors import InputError
 from witnessmark.job import told_run
 from witnessmark.job.again import offered
 from witnessmark.job.amount import unit_of, within
-from witnessmark.job.container import FLUID, asked
+from witnessmark.job.container import READ_OFF, asked
 from witnessmark.job.plausible import bounds
 from witnessmark.job.state import AGAIN, JobState
 from witnessmark.job.steps import Point
@@ -185,7 +185,7 @@ def _step(point: Point, said: str) -> bodies.StepDone:
         return bodies.StepDone(step=point.kind, act=act, pass_id=point.pass_id, nipple=point.nipple)  # type: ignore[arg-type]
     step = point.step
     assert step is not None
-    reads_off = step.affects in FLUID
+    reads_off = step.affects in READ_OFF
     if reads_off and not said:
         raise InputError("it does not say what was read", place=point.id, hint="write 10:42 DOT 4")
     return bodies.StepDone(

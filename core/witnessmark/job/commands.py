@@ -17,7 +17,7 @@ from witnessmark.job.nipple_keys import nipple_key, shut_here, told_key
 from witnessmark.job.questions import OPENED
 from witnessmark.job.run_view import LOOKED
 from witnessmark.job.state import ACCEPT, EMPTY, LATER, READY, REDO, REFILL
-from witnessmark.job.step_keys import reading, step_again, step_key
+from witnessmark.job.step_keys import mixing_key, reading, step_again, step_key
 from witnessmark.job.view import View
 from witnessmark.journal import bodies
 from witnessmark.procedure.repeated import KEYS
@@ -194,6 +194,7 @@ _KEYS: dict[str, Callable[[Acts, View, str, str, str], None]] = {
     "running": nipple_key,
     "arm": _arm_key,
     "armed": _armed_key,
+    "mixing": mixing_key,
     "inspect": _inspect_key,
     "heard": nipple_key,
     "tell": _tell_key,

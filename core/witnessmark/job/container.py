@@ -8,10 +8,15 @@ from __future__ import annotations
 
 import re
 
+from witnessmark.job.state import JobState
+from witnessmark.procedure.fluid import mixes, named
 from witnessmark.procedure.model import Procedure, Step
 
 FLUID = ("fluid-grade", "fluid-class")
 """What a step affects whose words are those on a container, and not a person's own."""
+IN_VEHICLE = "fluid-in-vehicle"
+"""What a step affects whose words are those on the vehicle's own cap or label, or what a test says, or `not known`."""
+READ_OFF = (*FLUID, IN_VEHICLE)
 DO_NOT_FILL = "DO NOT FILL: another fluid can ruin the seals and the brake."
 
 
@@ -29,6 +34,21 @@ def is_other(procedure: Procedure, step: Step, said: str) -> bool:
     """Whether what was read off the container is not what the procedure asks."""
     wanted = [one for one in asked(procedure, step).split(", ") if one]
     return any(not _names(said, one) for one in wanted)
+
+
+def never_mix(state: JobState) -> str:
+    """Return in words that what is in the vehicle never mixes with what goes in; empty where that is not known.
+
+    What goes in is what the container says, before it was read what the procedure asks for.
+    """
+    read = dict(state.fluids)
+    there = named(read.get(IN_VEHICLE, ""))
+    asked_for = (state.procedure.fluid, state.procedure.fluid_class)
+    goes_in = [named(read[affects]) for affects in FLUID if affects in read] or [named(one) for one in asked_for]
+    for one in goes_in:
+        if there is not None and one is not None and not mixes(there, one):
+            return f"The vehicle holds {there.name}, and {one.name} is to go in: these never mix."
+    return ""
 
 
 def _says_class(step: Step) -> bool:

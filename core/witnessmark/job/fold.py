@@ -14,16 +14,18 @@ from functools import reduce
 from witnessmark.clock import NS
 from witnessmark.errors import InputError
 from witnessmark.job import again, reservoir, runs
-from witnessmark.job.container import is_other
+from witnessmark.job.container import READ_OFF, is_other
 from witnessmark.job.state import (
     ACCEPT,
     AGAIN,
     CUE_GIVEN,
     LATER,
     MISSED,
+    MIXING_ALLOWED,
     NEXT_DAY_S,
     NOT_AGAIN,
     OTHER_PASS,
+    READ_FLUIDS,
     READY,
     REDO,
     STAYS_OPEN,
@@ -114,6 +116,13 @@ def _step(state: JobState, entry: Entry, body: Body) -> JobState:
         state = _open_again(state, body.pass_id)
     if body.step == STAYS_OPEN:
         return replace(state, stays_open=body.pass_id)
+    if body.affects in READ_OFF and body.act != "skipped":
+        fluids = dict(state.fluids) | {body.affects: body.answer}
+        state = replace(state, fluids=tuple(fluids.items()), mixing_allowed=False)
+    if body.step == MIXING_ALLOWED:
+        return replace(state, mixing_allowed=True)
+    if body.step == READ_FLUIDS:
+        return _read_fluids(state)
     if body.step in (AGAIN, NOT_AGAIN):
         change = again.take_up_step if body.step == AGAIN else again.leave
         return change(state, body.answer)
@@ -162,6 +171,12 @@ def _open_again(state: JobState, pass_id: str) -> JobState:
         return replace(state, cursor=min(state.cursor, first))
     again = dict.fromkeys(one for one in points[:ahead] if (one.kind, one.pass_id) == ("open", pass_id))
     return replace(state, points=(*points[:ahead], *again, *points[ahead:]))
+
+
+def _read_fluids(state: JobState) -> JobState:
+    """Ask once more for what container and vehicle say."""
+    read = {one.step.id: one for one in state.points[: state.cursor] if one.step and one.step.affects in READ_OFF}
+    return again.take_up(replace(state, fluids=()), read.values())
 
 
 def _is_other_fluid(state: JobState, body: bodies.StepDone) -> bool:

@@ -9,6 +9,7 @@ from msgspec.structs import replace
 from witnessmark.clock import NS
 from witnessmark.job import again
 from witnessmark.job.bay import Bay
+from witnessmark.job.container import READ_OFF, never_mix
 from witnessmark.job.elsewhere_view import elsewhere_view, running_elsewhere_view
 from witnessmark.job.first_use import due_now
 from witnessmark.job.first_use_view import first_use_view, result_view
@@ -24,6 +25,7 @@ from witnessmark.job.step_view import (
     close_to_read_view,
     cued_view,
     missed_view,
+    mixing_view,
     nipple_view,
     reading_view,
     step_view,
@@ -121,6 +123,8 @@ def next_view(
     if state.decide:
         return decide_view(state)
     point = state.point
+    if (never := never_mix(state)) and not state.mixing_allowed and not state.wrong_fluid and not _reads_fluid(point):
+        return mixing_view(state, never)
     if point is None:
         buttons = (Button("f", "finish the job"),)
         return View(kind="done", title="All steps are done.", buttons=buttons)
@@ -147,6 +151,11 @@ def next_view(
     if point.kind == "close":
         return nipple_view(state, one, point.nipple, "close")
     return reading_view(state, point) if point.kind == "reading" else step_view(state, point)
+
+
+def _reads_fluid(point: Point | None) -> bool:
+    """Whether the walk stands where a fluid is read off again."""
+    return point is not None and point.again and point.step is not None and point.step.affects in READ_OFF
 
 
 def _was_open(state: JobState, point: Point) -> bool:

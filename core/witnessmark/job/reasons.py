@@ -9,6 +9,7 @@ KEEP = ("read twice, it stays so", "cannot be put right now", "the lead says so"
 NOT_CLEAR = ("bubbles", "dark or dirty", "nothing came")
 NO = ("it leaks", "it is not so", "cannot be seen")
 LATER = ("both hands are needed", "the spanner is not on yet", "the nipple sits tight")
+MIXED = ("the label is wrong, it was tested", "seals and hoses are replaced, all of it is out")
 ACCEPTED = ("it ran long enough", "enough fluid came", "the lead says so")
 
 

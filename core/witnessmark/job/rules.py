@@ -15,6 +15,7 @@ from decimal import Decimal
 from witnessmark.clock import NS, Stamp
 from witnessmark.errors import InputError
 from witnessmark.job.amount import seconds
+from witnessmark.job.container import never_mix
 from witnessmark.job.moment import in_seconds, since_ns
 from witnessmark.job.state import JobState, RunState
 from witnessmark.link.frame import Peer
@@ -186,6 +187,10 @@ def _inspection(request: Request) -> str:
     return "an earlier actuation has not been looked at" if request.state.inspect is not None else ""
 
 
+def _fluid(request: Request) -> str:
+    return "" if request.state.mixing_allowed else never_mix(request.state)
+
+
 def _other_tester(request: Request) -> str:
     heard_ns = request.other_tester_ns
     if heard_ns is None or request.now.mono_ns - heard_ns > OTHER_TESTER_S * NS:
@@ -209,6 +214,7 @@ RULES: dict[str, Callable[[Request], str]] = {
     "cool-down": _cool_down,
     "on-time": _on_time,
     "reservoir-empty": _reservoir,
+    "fluid": _fluid,
     "pressure": _pressure,
     "other-tester": _other_tester,
     "second-person": _alone,
@@ -225,6 +231,7 @@ HINTS: dict[str, str] = {
     "cool-down": "leave the nipple shut and wait; then arm again",
     "on-time": "leave the nipple shut and wait until the motor has cooled; then arm again",
     "reservoir-empty": "fill the reservoir, say so, then arm again",
+    "fluid": "read both labels again, or have the lead say why it goes on",
     "pressure": "close the nipple, restore the feed and read its pressure again",
     "other-tester": "take the other tester off, wait ten seconds, then arm again",
     "second-person": "the second person says when ready at the wheel; then start",

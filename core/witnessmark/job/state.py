@@ -28,6 +28,8 @@ OTHER_PASS = "pass-first"
 """The step id by which a later pass is taken first."""
 STAYS_OPEN = "stays-open"
 """The step id by which a nipple is said to stay open while the feed's pressure is read again."""
+MIXING_ALLOWED, READ_FLUIDS = "mixing-allowed", "read-fluids-again"
+"""The step ids by which a lead goes on with fluids that never mix, and by which both are read again."""
 AGAIN, NOT_AGAIN = "do-again", "not-again"
 """The step ids by which a step (the `answer`) is taken up again, and left after all."""
 READY = "ready-at-wheel"
@@ -90,9 +92,11 @@ class JobState:
     each question whose yes holds was answered, `ready` the pass for which a second person is ready at the wheel, since
     it was armed, `cued` the cues that nobody has answered yet. `wrong_fluid` is what the container said last, where
     that is not what is asked. `stays_open` is the pass whose nipple was said to stay open until the pressure is read
-    again. `was_open` are the nipples that were open on a pass, each with its pass, since it was last begun.
-    `reservoir_said` is the entry that said last how the reservoir stands, `runs_before` are runs of other jobs of this
-    bay that the motor may still be warm from. `other_tester` is when another tester was last recorded in this bay.
+    again. `fluids` is what was read off container and vehicle last, by what the step affects; `mixing_allowed` that a
+    lead goes on although they never mix. `was_open` are the nipples that were open on a pass, each with its pass, since
+    it was last begun. `reservoir_said` is the entry that said last how the reservoir stands, `runs_before` are runs of
+    other jobs of this bay that the motor may still be warm from. `other_tester` is when another tester was last
+    recorded in this bay.
     """
 
     job: str
@@ -133,6 +137,8 @@ class JobState:
     cued: tuple[Cue, ...] = ()
     wrong_fluid: str = ""
     stays_open: str = ""
+    fluids: tuple[tuple[str, str], ...] = ()
+    mixing_allowed: bool = False
     was_open: frozenset[tuple[str, str]] = frozenset()
 
     @property

@@ -9,8 +9,8 @@ from witnessmark.errors import InputError
 from witnessmark.job.acts import Acts, Command, text_of
 from witnessmark.job.again import offered
 from witnessmark.job.amount import number, within
-from witnessmark.job.container import FLUID
-from witnessmark.job.state import AGAIN, NOT_AGAIN, OTHER_PASS, JobState
+from witnessmark.job.container import READ_OFF
+from witnessmark.job.state import AGAIN, MIXING_ALLOWED, NOT_AGAIN, OTHER_PASS, READ_FLUIDS, JobState
 from witnessmark.job.view import View
 from witnessmark.journal import bodies
 from witnessmark.journal.entry import Occurred
@@ -47,7 +47,7 @@ def step_key(runner: Acts, view: View, key: str, said: str, by: str) -> None:
     answer = ""
     if key.isdigit():
         answer, said = step.choices[int(key) - 1], ""
-    elif key in ("o", "y") and step.affects in FLUID:
+    elif key in ("o", "y") and step.affects in READ_OFF:
         answer, said = said, ""
     act = {"n": "skipped", "k": "confirmed"}.get(key, yes)
     body = bodies.StepDone(
@@ -64,6 +64,14 @@ def step_key(runner: Acts, view: View, key: str, said: str, by: str) -> None:
         runner.hands.by_second(body, _closing(runner, body.also))
     else:
         runner.record.said(body, by=by, when=_closing(runner, body.also))
+
+
+def mixing_key(runner: Acts, view: View, key: str, said: str, by: str) -> None:
+    """Record that both fluids are read again, or that a lead who is here goes on."""
+    if key == "r":
+        runner.record.said(bodies.StepDone(step=READ_FLUIDS, act="confirmed"), by=by)
+    else:
+        runner.hands.by_lead(bodies.StepDone(step=MIXING_ALLOWED, act="confirmed", said=said))
 
 
 def _also(state: JobState) -> tuple[str, ...]:

@@ -9,9 +9,9 @@ from typing import Literal
 
 from witnessmark.job.amount import unit_of, within
 from witnessmark.job.calibrated import read_with
-from witnessmark.job.container import DO_NOT_FILL, FLUID, asked
+from witnessmark.job.container import DO_NOT_FILL, READ_OFF, asked
 from witnessmark.job.plausible import bounds
-from witnessmark.job.reasons import KEEP, LATER, LEAVE_OUT, NO, NOT_CLEAR, pass_first
+from witnessmark.job.reasons import KEEP, LATER, LEAVE_OUT, MIXED, NO, NOT_CLEAR, pass_first
 from witnessmark.job.standing import named
 from witnessmark.job.state import Cue, JobState, ReadingState
 from witnessmark.job.steps import PRESSURE, Point
@@ -42,7 +42,7 @@ def step_view(state: JobState, point: Point) -> View:
     """Return the view of a step that a person does or looks at."""
     step = point.step
     assert step is not None
-    says = step.affects in FLUID
+    says = step.affects in READ_OFF
     check = step.act == "check"
     buttons = [Button(str(number), choice) for number, choice in enumerate(step.choices, 1)]
     if step.choices:
@@ -140,6 +140,20 @@ def _other_pass(state: JobState) -> list[Button]:
     ahead = state.passes_ahead[1:]
     label = f"another pass first ({', '.join(ahead)}), and why"
     return [Button("t", label, asks=True, reasons=pass_first(ahead), starts=ahead)] if ahead else []
+
+
+def mixing_view(state: JobState, never: str) -> View:
+    """Return the view of fluids that never mix: nothing goes on without the lead."""
+    return View(
+        kind="mixing",
+        title=state.procedure.title,
+        text=f"{never} Nothing goes on: read both labels again, or fetch the lead.",
+        caution=DO_NOT_FILL,
+        buttons=(
+            Button("r", "read both again"),
+            Button("k", "the lead goes on, and why", asks=True, reasons=MIXED),
+        ),
+    )
 
 
 def nipple_view(state: JobState, one: Pass | None, nipple: str, kind: Literal["open", "close"]) -> View:

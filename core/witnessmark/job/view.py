@@ -6,8 +6,9 @@ of the same key acts on nothing. Which view stands when is told in `now`.
 
 Kinds: `step` (buttons, perhaps words), `reading` (a value and unit), `open` and `close` (a nipple), `arm` (questions,
 then read and arm), `armed` (start or leave), `running`, `hear` and `heard` (another tester is to run it, and runs it,
-and we listen), `tell` and `told` (a person says when), `inspect` (look, perhaps send stop), `result` (what came of a
-first use), `decide` (run again or accept), `paused`, `busy` (wait), `done`.
+and we listen), `tell` and `told` (a person says when), `mixing` (fluids that never mix: only the lead goes on),
+`inspect` (look, perhaps send stop), `result` (what came of a first use), `decide` (run again or accept), `paused`,
+`busy` (wait), `done`.
 """
 
 from __future__ import annotations
@@ -30,6 +31,7 @@ ViewKind = Literal[
     "heard",
     "tell",
     "told",
+    "mixing",
     "inspect",
     "result",
     "decide",

@@ -67,6 +67,16 @@ def mixes(one: Fluid, other: Fluid) -> bool:
     return one.base == other.base
 
 
+def named(words: str) -> Fluid | None:
+    """Return the grade that `words` name, else the class; None when they name neither (`not known`)."""
+    return grade(words) or fluid_class(words)
+
+
+def weaker(one: Fluid, other: Fluid) -> Fluid:
+    """Return as which of two fluids that mix their blend ranks."""
+    return min(one, other, key=lambda fluid: fluid.wet_c or 0)
+
+
 def mixing(asked: str, asked_class: str, said: Sequence[str]) -> list[str]:
     """Say in words what comes of it where what was read off a container is not what is asked; nothing where it is."""
     found = []
@@ -78,6 +88,6 @@ def mixing(asked: str, asked_class: str, said: Sequence[str]) -> list[str]:
             if not mixes(other, wanted):
                 found.append(f"{other.name} and {wanted.name} never mix: what went in has to come out again")
             else:
-                weaker = min(other, wanted, key=lambda one: one.wet_c or 0)
-                found.append(f"{other.name} and {wanted.name} mix; the blend ranks as the weaker, {weaker.name}")
+                ranks = weaker(other, wanted).name
+                found.append(f"{other.name} and {wanted.name} mix; the blend ranks as the weaker, {ranks}")
     return list(dict.fromkeys(found))

@@ -8,6 +8,7 @@ from __future__ import annotations
 
 AFFECTS: dict[str, str] = {
     "fluid-grade": "the container's grade is read off; what was said is the grade, like DOT 4",
+    "fluid-in-vehicle": "what is in the vehicle is read off its cap or label, or tested: a grade, or not known",
     "fluid-class": "the container's class is read off; what was said is the class, like class 6",
     "made-safe": "the vehicle is safe to work on: supports, high voltage, parking brake, 12 V supply",
     "wake": "the vehicle is woken",

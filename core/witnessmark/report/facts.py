@@ -101,6 +101,8 @@ def _container(case: Case) -> list[str]:
     if asked:
         read = f"the container says {listing(dict.fromkeys(said))}" if said else "no entry of what the container says"
         lines.append(f"{read}; the procedure asks for {asked}")
+    there = (act.answer for act in case.timeline.acts_affecting("fluid-in-vehicle") if act.answer)
+    lines += [f"in the vehicle was {words}, as read off it or tested" for words in there]
     if one.container_age:
         age = f"open for {listing(ages)}" if ages else "no entry of how long the container had been open"
         lines.append(f"{age}; at most {one.container_age} allowed")

@@ -43,6 +43,22 @@ def drawn_off() -> Job:
     return job.read("volume-drawn", "150 mL", 200).read("level", "500 mL", 210)
 
 
+IN_IT = edit(
+    (
+        "[pump]",
+        '[[steps_before]]\nid = "in-it"\ntext = "Cap"\nact = "check"\naffects = "fluid-in-vehicle"\n\n[pump]',
+    )
+)
+
+
+def in_it(*answers: str, poured: str = "DOT 4") -> Job:
+    """Return a job whose procedure asks what was in the vehicle; the container says `poured`."""
+    job = Job(IN_IT)
+    for answer in answers:
+        job.step("in-it", 2, "fluid-in-vehicle", act="confirmed", answer=answer)
+    return job.step("grade", 5, "fluid-grade", answer=poured) if poured else job
+
+
 def one_bottle(*, read: bool = True) -> Job:
     """Return two visits whose fluid ran into one bottle, read with the second."""
     together = edit(
@@ -93,6 +109,17 @@ def filled_while_open(before: str, collected: str) -> Job:
         (2, said(("fluid-grade", "blue stuff"), ("fluid-class", "class 6")), "no proof", "not understood"),
         (2, whole(), "no proof", "grade: no entry"),
         (2, whole().step("container", 5, "fluid-grade", act="skipped", said="label gone"), "not met", "label gone"),
+        (2, in_it("DOT 4"), "met", "DOT 4 was in it, DOT 4 went in"),
+        (2, in_it("DOT 3"), "met", "they mix, and where old fluid is left the blend ranks as DOT 3"),
+        (2, in_it("DOT 5.1"), "met", "the blend ranks as DOT 4"),
+        (2, in_it("DOT 5 (silicone)"), "not met", "DOT 5 was in it, DOT 4 went in: these never mix"),
+        (2, in_it("mineral"), "not met", "these never mix"),
+        (2, in_it("mineral", "DOT 4"), "met", "DOT 4 was in it"),
+        (2, in_it("not known"), "no proof", "nobody knows what was in the vehicle: not known"),
+        (2, in_it(), "no proof", "no entry of what was in the vehicle"),
+        (2, in_it("DOT 4", poured=""), "no proof", "no entry of what went in"),
+        (2, in_it().step("in-it", 3, act="skipped", said="no cap"), "not met", "left out: no cap"),
+        (2, said(("fluid-grade", "DOT 4"), ("fluid-class", "class 6"), ("fluid-in-vehicle", "DOT 3")), "met", "DOT 3"),
         (2, Job(PLAIN), "does not apply", "names no fluid"),
         (3, whole().read("container-age", "3 d", 5), "met", "no longer than 30 d"),
         (3, whole().read("container-age", "31 d", 5), "not met", "31 d"),

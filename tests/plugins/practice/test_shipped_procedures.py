@@ -59,7 +59,7 @@ class Walk(Stand):
         elif view["kind"] == "step" and view["buttons"][0]["key"] == "1":
             wanted = self.state.procedure
             said = ", ".join(part for part in (wanted.fluid, wanted.fluid_class) if part)
-            self.press(next(one["key"] for one in view["buttons"] if one["label"] == said))
+            self.press(next(one["key"] for one in view["buttons"] if one["label"] in (said, wanted.fluid)))
         elif view["kind"] == "done":
             self.press("f")
         else:

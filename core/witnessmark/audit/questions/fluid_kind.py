@@ -1,29 +1,78 @@
-"""2: the right fluid? What was read off the container against the procedure's grade and class: two things."""
+"""2: the right fluid? What was read off the container against the procedure's grade and class: two things.
+
+And what was in the vehicle against what went in: silicone and mineral fluid never mix with glycol ones.
+"""
 
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator, Sequence
 
+from witnessmark.audit.asked import asked
 from witnessmark.audit.case import Case
 from witnessmark.audit.question import Question, hookimpl
 from witnessmark.audit.timeline import Act
 from witnessmark.audit.verdict import Detail, Verdict, does_not_apply, from_details
-from witnessmark.procedure.fluid import Fluid, fluid_class, grade, mixes
+from witnessmark.procedure.fluid import Fluid, fluid_class, grade, mixes, named, weaker
 
 BOTH = ("fluid-grade", "fluid-class")
 """Steps whose words may name the other thing as well: "DOT 4, class 6" says both."""
 
 
+IN_VEHICLE = "fluid-in-vehicle"
+"""Steps whose words are what was in the vehicle: off its cap or label, or tested."""
+WITH_OLD = "with what was in the vehicle"
+
+
 def answer(case: Case) -> Verdict:
     one = case.procedure
-    if not one.fluid and not one.fluid_class:
+    if not one.fluid and not one.fluid_class and not _asked_for(case):
         return does_not_apply("the procedure names no fluid")
     details: list[Detail] = []
     if one.fluid:
         details += _judge(case, "grade", one.fluid, "fluid-grade", grade)
     if one.fluid_class:
         details += _judge(case, "class", one.fluid_class, "fluid-class", fluid_class)
-    return from_details(details, f"the container says {one.fluid or one.fluid_class}, as the procedure asks")
+    details += _in_vehicle(case)
+    wanted = one.fluid or one.fluid_class
+    fine = f"the container says {wanted}, as the procedure asks" if wanted else "what went in mixes with what was in it"
+    return from_details(details, fine)
+
+
+def _in_vehicle(case: Case) -> Iterator[Detail]:
+    """Judge what was in the vehicle against what went in, where the procedure asks for it or somebody said it."""
+    acts = [act for act in case.timeline.acts if act.affects == IN_VEHICLE or act.step in _asked_for(case)]
+    if not acts:
+        if _asked_for(case):
+            yield Detail(WITH_OLD, "no proof", "no entry of what was in the vehicle")
+        return
+    last = acts[-1]
+    there = named(last.answer)
+    if not last.done:
+        yield Detail(WITH_OLD, "not met", f"left out: {last.said or 'no reason given'}", (last.seq,))
+        return
+    if there is None:
+        said = last.answer or "nothing entered"
+        yield Detail(WITH_OLD, "no proof", f"nobody knows what was in the vehicle: {said}", (last.seq,))
+        return
+    read = {act.affects: act for act in case.timeline.acts_affecting(*BOTH)}
+    known = [(fluid, act.seq) for act in read.values() if (fluid := named(act.answer)) is not None]
+    cites = (last.seq, *(seq for _, seq in known))
+    if not known:
+        yield Detail(WITH_OLD, "no proof", f"{there.name} was in the vehicle; no entry of what went in", cites)
+    elif never := [fluid for fluid, _ in known if not mixes(there, fluid)]:
+        yield Detail(WITH_OLD, "not met", f"{there.name} was in it, {never[0].name} went in: these never mix", cites)
+    else:
+        yield Detail(WITH_OLD, "met", _blend(there, known[0][0]), cites)
+
+
+def _blend(there: Fluid, poured: Fluid) -> str:
+    text = f"{there.name} was in it, {poured.name} went in"
+    ranks = weaker(there, poured).name
+    return text if there == poured else f"{text}: they mix, and where old fluid is left the blend ranks as {ranks}"
+
+
+def _asked_for(case: Case) -> set[str]:
+    return {step.id for step in asked(case, IN_VEHICLE)}
 
 
 def _judge(case: Case, what: str, asked: str, affects: str, read: Callable[[str], Fluid | None]) -> Iterator[Detail]:
