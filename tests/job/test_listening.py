@@ -277,3 +277,14 @@ def test_a_link_that_shows_whole_messages_is_refused(stand: Stand) -> None:
 def test_without_a_map_nothing_could_be_recognised(stand: Stand) -> None:
     with pytest.raises(LocalError, match="no map"):
         listen(ListeningLink, None, stand.runner.record, stand.clock, lambda message: None)
+
+
+def test_codes_that_another_tester_clears_are_heard_as_they_were_asked_and_answered(stand: Stand) -> None:
+    bus_of(stand).ask("14FFFFFF")
+    stand.wait(0.05)
+    bus_of(stand).answer("54")
+    stand.until(lambda: [one for one in stand.told if "said" in one])
+    (heard,) = [one for one in stand.bodies("exchange") if one.purpose == "clear"]
+    assert (heard.request, heard.result, heard.actuation) == ("14FFFFFF", "positive", None)
+    assert stand.told[-1] == {"said": "another tester cleared the trouble codes: scan them again"}
+    assert stand.unit.heard == [] and bus_of(stand).sent == []

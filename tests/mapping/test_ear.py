@@ -116,3 +116,22 @@ def test_with_extended_addressing_requests_carry_one_address_byte_and_answers_an
     assert hear(ear, *foreign) == []
     (one,) = hear(ear, frame(0x6F1, "12053101030108", 100), frame(0x612, "F10471010301", 120))
     assert (one.command, one.result, one.seconds) == (PUMP, "positive", 8)
+
+
+@pytest.mark.parametrize(
+    ("request_", "answer", "result"),
+    [
+        ("0414FFFFFF", "0154", "positive"),  # ISO 14229-1, 11.2: a group of three bytes, answered without any
+        ("0314FF00", "0354FF00", "positive"),  # ISO 14230-3: a group of two bytes, repeated
+        ("0104", "0144", "positive"),  # ISO 15031-5, mode 04
+        ("0414FFFFFF", "037F1422", "negative"),
+    ],
+)
+def test_another_tester_that_clears_trouble_codes_is_heard(request_: str, answer: str, result: str) -> None:
+    """The frames are from memory of these standards."""
+    (one,) = hear(Ear(unit()), frame(0x7A0, request_, 0), frame(0x7A8, answer, 20))
+    assert (one.act, one.result) == ("clear", result)
+
+
+def test_a_request_that_only_begins_like_a_clearing_is_none() -> None:
+    assert not hear(Ear(unit()), frame(0x7A0, "0214FF", 0), frame(0x7A8, "0154", 20))

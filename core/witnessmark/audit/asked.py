@@ -74,8 +74,6 @@ def judge(
             if act.act == "skipped":
                 return Detail(subject, "not met", f"left out: {act.said or 'no reason given'}", (act.seq,))
         return Detail(subject, "no proof", "no entry")
-    if step.act == "check" and (last := max(acts, key=lambda act: act.seq)).act == "skipped":
-        return Detail(subject, "not met", f"looked at last, and it was not so: {last.said or 'no words'}", (last.seq,))
     sure = [(act, every(_later(case, act, after), _earlier(case, act, before))) for act in held]
     whole = any_of(*(one for _, one in sure))
     best = next(act for act, one in reversed(sure) if one == whole)
@@ -83,7 +81,10 @@ def judge(
     left = [act for act in acts if act.act == "skipped" and act.seq > best.seq]
     if left:
         late = before is not None and _earlier(case, left[-1], before) != "yes"
-        text = f"done, and left out when it was asked again: {left[-1].said or 'no reason given'}"
+        again = (
+            "it was not so when it was looked at last" if step.act == "check" else "left out when it was asked again"
+        )
+        text = f"done, and {again}: {left[-1].said or 'no reason given'}"
         return Detail(subject, "no proof" if late else "not met", text, (*cites, left[-1].seq))
     if whole == "yes":
         return Detail(subject, "met", "done", cites)

@@ -33,6 +33,12 @@ text = "FILL IN: where it is lifted and supported, and what else makes it safe t
 affects = "made-safe"
 caution = "Never work under a vehicle that stands on a jack alone."
 
+# Codes are only read. Without a link to the control unit the scans are taken out.
+[[steps_before]]
+id = "codes-before"
+text = "The trouble codes before the work"
+act = "scan"
+
 [[steps_before]]
 id = "fluid-in-vehicle"
 text = "What is in the vehicle, as its cap or label says?"
@@ -82,6 +88,22 @@ what = "level"
 unit = "mL"
 may_repeat = true
 limit = {{ low = "FILL IN: the lowest level, like 300 mL", high = "FILL IN: the highest level, like 400 mL" }}
+
+[[steps_after]]
+id = "codes-after"
+text = "The trouble codes after the work"
+act = "scan"
+
+[[steps_after]]
+id = "codes-cleared"
+text = "Clear the trouble codes with the maker's own means, as the maker says"
+affects = "codes-cleared"
+may_skip = true
+
+[[steps_after]]
+id = "codes-again"
+text = "The trouble codes that are left or have come back"
+act = "scan"
 
 [[steps_after]]
 id = "road-test"

@@ -182,10 +182,18 @@ class Listening:
         self.give_up("the link was lost while it ran")
 
     def _take(self, heard: Heard, state: JobState) -> None:
-        if heard.act == "start":
+        if heard.act == "clear":
+            self._cleared(heard)
+        elif heard.act == "start":
             self._start(heard, state)
         elif self._run is not None and self._run.command is heard.command:
             self._stop(heard, self._run)
+
+    def _cleared(self, heard: Heard) -> None:
+        """Another tester asked for the trouble codes to be cleared: that belongs to the job, to no run of it."""
+        self._record.seen(self._exchange_body(heard), self._when(heard.at_ns))
+        if heard.result == "positive":
+            self._tell({"said": "another tester cleared the trouble codes: scan them again"})
 
     def _start(self, heard: Heard, state: JobState) -> None:
         one = _pass_in_hand(heard, state)
@@ -239,11 +247,14 @@ class Listening:
         )
 
     def _exchange(self, heard: Heard, run: _Run, actuation: int) -> None:
+        self._record.seen(self._exchange_body(heard, actuation, run.one.id), self._when(heard.at_ns))
+
+    def _exchange_body(self, heard: Heard, actuation: int | None = None, pass_id: str = "") -> bodies.ExchangeBody:
         verdicts = ["pending"] * len(heard.answers)
         if heard.result in ("positive", "negative"):
             verdicts[-1] = heard.result
         source = f"{self._peer.source:X}" if self._peer.source is not None else ""
-        body = bodies.ExchangeBody(
+        return bodies.ExchangeBody(
             purpose=heard.act,
             request=hexed(heard.request.payload),
             peer=peer_text(self._peer),
@@ -264,9 +275,8 @@ class Listening:
             code="" if heard.code is None else f"{heard.code:02X}",
             raw=tuple(hexed(raw) for raw in heard.request.frames),
             actuation=actuation,
-            pass_id=run.one.id,
+            pass_id=pass_id,
         )
-        self._record.seen(body, self._when(heard.at_ns))
 
     def _outcome(self, run: _Run, result: str, stop: str, why: str, to_ns: int | None, code: int | None = None) -> None:
         times: dict[str, str] = {}

@@ -1,9 +1,9 @@
 """Another tester at work, heard as it happens: the wire commands of a map, recognised frame by frame.
 
 Frames of a bus flow in, `Heard` flows out: a wire command asked for, with all that answered it. Rules that hold here:
-only the map's own requests are recognised, its hole may hold any byte; a request is told when its final answer has
-come, or when none came for so long that none will; one whose answer is suppressed is told at once, as unanswered.
-Nothing is sent.
+only the map's own requests are recognised, its hole may hold any byte, and those that clear trouble codes; a request is
+told when its final answer has come, or when none came for so long that none will; one whose answer is suppressed is
+told at once, as unanswered. Nothing is sent.
 """
 
 from __future__ import annotations
@@ -21,12 +21,18 @@ NS = 1_000_000_000
 MARGIN_NS = NS
 """Added to P2* before an answer counts as not coming: the other tester waits no longer either."""
 SUPPRESSED = 0x80
-Act = Literal["start", "stop"]
+Act = Literal["start", "stop", "clear"]
+CLEARS = WireCommand(id="clear-codes", words="clears the trouble codes", start="", stop="", longest_s=0, cool_down_s=0)
+"""What stands for a request that clears trouble codes: service 14 of ISO 14229-1 and 14230-3, mode 04 of ISO 15031-5.
+It is only ever heard; no map has it, and nothing sends it."""
 
 
 @dataclass(slots=True)
 class Heard:
-    """One start or stop of `command`. `result` is None while it is not answered; moments are monotonic ns."""
+    """One start or stop of `command`, or one request that clears trouble codes (`CLEARS`).
+
+    `result` is None while it is not answered; moments are monotonic ns.
+    """
 
     command: WireCommand
     act: Act
@@ -89,6 +95,9 @@ class Ear:
         return min((one.at_ns + self._wait_ns for one in self._open), default=None)
 
     def _asked(self, message: Message) -> list[Heard]:
+        if _clears(message.payload):
+            self._open.append(Heard(CLEARS, "clear", message))
+            return []
         for command in self._commands:
             for act, wanted in (("start", command.start), ("stop", command.stop)):
                 if _fits(wanted, message.payload):
@@ -117,6 +126,11 @@ class Ear:
         return one
 
 
+def _clears(payload: bytes) -> bool:
+    """Whether a request clears trouble codes: a group of two or three bytes follows 14, nothing follows 04."""
+    return payload == b"\x04" or (payload[0] == 0x14 and len(payload) in (3, 4, 5))
+
+
 def _fits(wanted: str, payload: bytes) -> bool:
     """Whether a request is the wanted one: any byte in its hole, its answer suppressed or not."""
     template = wanted.replace(HOLE, "..")
@@ -129,6 +143,8 @@ def _fits(wanted: str, payload: bytes) -> bool:
 
 def _echoes(request: bytes, answer: bytes) -> bool:
     """Whether a positive answer is to this request: it repeats the routine and what was asked of it, or the output."""
+    if _clears(request):
+        return answer[0] == request[0] | 0x40
     if answer[0] != request[0] | 0x40 or len(answer) < 4:
         return False
     if request[0] == 0x31:

@@ -32,6 +32,7 @@ AFFECTS: dict[str, str] = {
     "wheels-torqued": "the wheels are torqued in their pattern",
     "refitted": "what was taken off is back on",
     "access-clear": "what must stay accessible is accessible",
+    "codes-cleared": "the trouble codes are cleared, with the maker's own means: nothing here ever does that",
     "waste": "the old fluid is put away as waste",
 }
 

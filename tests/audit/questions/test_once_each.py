@@ -95,7 +95,7 @@ SAFE, ON, OFF = ("safe", "made-safe"), ("service-on", "service-mode-on"), ("serv
             26,
             done(visited(), (*LEAKS, 200), (*ROAD, 210)).step("leaks", 220, "leak-check", act="skipped", said="wet"),
             "not met",
-            "looked at last, and it was not so: wet",
+            "done, and it was not so when it was looked at last: wet",
         ),
         (
             26,

@@ -31,6 +31,23 @@ def opened_after_closing(**closing: object) -> Job:
     return job.close("rr", 20, "p1", **closing)
 
 
+def cleared(*acts: tuple[str, list[str], float] | float) -> Job:
+    """Return a visit with scans, and codes that a person says were cleared at these times."""
+    job = visited()
+    for act in acts:
+        if isinstance(act, tuple):
+            job.scan(*act)
+        else:
+            job.step("codes-cleared", act, "codes-cleared")
+    return job
+
+
+def heard_clearing(answer: str) -> Job:
+    """Return a visit with a scan before and after another tester asked to clear the codes and was answered so."""
+    job = visited().scan("after", [], 200).exchange("clear", "14FFFFFF", 210, answer)
+    return job.scan("after", [], 220)
+
+
 @pytest.mark.parametrize(
     ("number", "job", "answer", "text"),
     [
@@ -50,6 +67,40 @@ def opened_after_closing(**closing: object) -> Job:
             "",
         ),
         (27, Job(edit(('control_unit = "brake control unit"', ""))), "does not apply", "no control unit whose codes"),
+        (
+            27,
+            cleared(("after", ["C1234-56"], 200), 210, ("after", [], 220)),
+            "met",
+            "gone: C1234-56; codes were",
+        ),
+        (
+            27,
+            cleared(("after", [], 200), 210, ("after", [], 220)),
+            "met",
+            "no code; codes were cleared in entry 4 (",
+        ),
+        (
+            27,
+            cleared(("after", ["C1234-56"], 200), 210, ("after", ["C1234-56"], 220)),
+            "not met",
+            "found: C1234-56; codes",
+        ),
+        (27, cleared(("after", [], 200), 210), "no proof", "after the last scan, and nobody scanned again"),
+        (27, cleared(210, ("after", [], 220)), "no proof", "before they were read: which there were is not known"),
+        (27, cleared(("before", ["C1234-56"], 50), 210, ("after", [], 220)), "no proof", "which the work left"),
+        (
+            27,
+            whole()
+            .scan("before", ["C1234-56"], 1)
+            .step("c", 5, "codes-cleared")
+            .open("fl", "p4", 9)
+            .close("fl", 20)
+            .scan("after", [], 99),
+            "met",
+            "gone: C1234-56; codes were cleared in entry 2 (said by t-otter)",
+        ),
+        (27, heard_clearing("54"), "met", "(heard on the wire)"),
+        (27, heard_clearing("7F1422"), "met", "no code"),
         (27, visited().scan("after", ["C1B41-54"], 200), "met", "set by the work itself: C1B41-54"),
         (27, visited().scan("after", ["C1234-56"], 200), "not met", "found: C1234-56"),
         (

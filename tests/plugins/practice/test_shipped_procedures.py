@@ -134,7 +134,7 @@ def test_every_shipped_procedure_says_that_it_is_invented(name: str) -> None:
     ("name", "asked", "never"),
     [
         ("vacuum", "vacuum", "feed"),
-        ("stored_pressure", "stored", "trouble codes"),
+        ("stored_pressure", "stored", "The trouble codes"),
         ("procedure", "DOT 4, class 4", "The number of the truck"),
     ],
 )

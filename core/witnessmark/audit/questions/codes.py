@@ -1,4 +1,7 @@
-"""27: are the trouble codes resolved? After the work: those of the last scan, less those the work itself sets."""
+"""27: are the trouble codes resolved? After the work: those of the last scan, less those the work itself sets.
+
+Where codes were cleared, the last scan is one after it, and what was cleared must have been read before.
+"""
 
 from __future__ import annotations
 
@@ -6,10 +9,10 @@ from collections.abc import Sequence
 
 from witnessmark.audit.asked import last_close
 from witnessmark.audit.case import Case
+from witnessmark.audit.clearing import Scan, clearings, scanned, unread
 from witnessmark.audit.question import Question, hookimpl
-from witnessmark.audit.range import exact
 from witnessmark.audit.say import listing
-from witnessmark.audit.sequence import Mark, not_after
+from witnessmark.audit.sequence import not_after
 from witnessmark.audit.verdict import Detail, Verdict, does_not_apply, from_details, no_proof
 from witnessmark.journal import bodies
 
@@ -22,7 +25,10 @@ def answer(case: Case) -> Verdict:
         return does_not_apply("the procedure has no control unit whose codes are read")
     if not after:
         return no_proof("no scan of trouble codes after the work", *(seq for seq, _ in before.values()))
-    details = [_unit(case, name, after.get(name), before.get(name)) for name in dict.fromkeys([*before, *after])]
+    details = [
+        _unit(case, name, after.get(name), before.get(name), [one for one in scans if one[1].control_unit == name])
+        for name in dict.fromkeys([*before, *after])
+    ]
     return from_details(details, "no code is left but those that the work itself sets")
 
 
@@ -32,24 +38,28 @@ def _read(case: Case) -> bool:
     return asks or bool(case.procedure.control_unit)
 
 
-def _unit(
-    case: Case, name: str, after: tuple[int, bodies.CodeScan] | None, before: tuple[int, bodies.CodeScan] | None
-) -> Detail:
+def _unit(case: Case, name: str, after: Scan | None, before: Scan | None, scans: Sequence[Scan]) -> Detail:
     subject = name or case.procedure.control_unit or "control unit"
     if after is None:
         return Detail(subject, "no proof", "scanned before the work and not after it", (before[0],) if before else ())
     cites = (after[0],) if before is None else (before[0], after[0])
     close = last_close(case)
     if not isinstance(close, str):
-        sure = not_after(case, close, Mark(exact(case.timeline.entered[after[0]]), after[0]))
+        sure = not_after(case, close, scanned(case, after))
         if sure != "yes":
             perhaps = "perhaps " if sure == "maybe" else ""
             text = f"scanned last {perhaps}before the last nipple was closed"
             return Detail(subject, "no proof", text, (*cites, close.seq))
+    cleared = clearings(case)
+    cites = (*cites, *(one.mark.seq for one in cleared))
+    late = [one for one in cleared if not_after(case, one.mark, scanned(case, after)) != "yes"]
+    if late:
+        return Detail(subject, "no proof", f"{late[-1].text} after the last scan, and nobody scanned again", cites)
     earlier = set(before[1].codes) if before else set()
     left = [code for code in after[1].codes if code not in case.procedure.codes_set_by_work]
     set_by_work = [code for code in after[1].codes if code in case.procedure.codes_set_by_work]
     note = f"; set by the work itself: {listing(set_by_work)}" if set_by_work else ""
+    note += "".join(f"; {one.text}" for one in cleared)
     if left:
         new = [code for code in left if code not in earlier]
         known = "; there before the work: " + listing(code for code in left if code in earlier)
@@ -60,6 +70,12 @@ def _unit(
         return Detail(subject, "no proof", close, cites)
     if before is None and any(step.act == "scan" for step in case.procedure.steps_before):
         return Detail(subject, "no proof", "no entry of the codes before the work, which the procedure asks for", cites)
+    end = None if isinstance(close, str) else close
+    for one in cleared:
+        if why := unread(case, one, scans, end):
+            return Detail(subject, "no proof", why, cites)
+    if cleared:
+        earlier = {code for _, scan in scans for code in scan.codes}
     gone = listing(sorted(earlier - set(after[1].codes)))
     text = (f"gone: {gone}" if gone else "no other code" if set_by_work else "no code") + note
     return Detail(subject, "met", text, cites)
