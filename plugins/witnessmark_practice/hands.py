@@ -1,20 +1,8 @@
 """The hands around the practice truck: what a technician can do and read, each as one act.
 
-An act, an item and an amount flow in as text, what is seen then flows out as text (`ok` where nothing is read).
-
-    wake, sleep                    ignition on, off          park; roll [3 km/h]
-    supply on|off                  the charger               traffic on|off
-    draw-off [100 mL]; refill 100 mL                         pedal [strokes]
-    fit-feed, remove-feed          the lid with the air      pressurise [2.0 bar]; depressurise
-    open NIPPLE; close NIPPLE [8 N.m]
-    empty-bottle                   what ran out at nipples since it was emptied last
-    read feed-pressure | level | voltage | pedal | speed | gear | nipples | boiling-point | waste
-    read volume | torque | outflow NIPPLE                    outflow: clear, dark or bubbles
-    fault NAME[@RUN[+SECONDS]]     see `faults`
-    tester HEX                     another tester on the bus sends this request (at most 7 bytes)
-
-Rules that hold here: hands may do what is unwise, and the truck remembers it; what cannot be done with hands raises
-InputError and changes nothing.
+An act, an item and an amount flow in as text, what is seen then flows out as text (`ok` where nothing is read); which
+acts there are stands in `acts`. Rules that hold here: hands may do what is unwise, and the truck remembers it; what
+cannot be done with hands raises InputError and changes nothing.
 """
 
 from __future__ import annotations
@@ -24,13 +12,15 @@ from decimal import Decimal, InvalidOperation
 from typing import NoReturn
 
 from witnessmark.errors import InputError
-from witnessmark_practice.bus import BusFrame
 from witnessmark_practice.faults import parse_fault
 from witnessmark_practice.hydraulics import RESERVOIR_ML
-from witnessmark_practice.node import REQUEST_ID
 from witnessmark_practice.vehicle import Opening, Truck
+from witnessmark_practice.wire_commands import WIRE_COMMANDS
 
 HIGHEST_BAR = 4.0
+MOST_BYTES = 4095
+KEEP = "keep"
+NOBODY = "nobody took it"
 _PRESSED_BAR = 0.05
 
 
@@ -59,6 +49,7 @@ class Hands:
             "read": self._read,
             "fault": self._fault,
             "tester": self._tester,
+            "elsewhere": self._elsewhere,
         }
 
     def do(self, act: str, item: str, amount: str) -> str:
@@ -170,6 +161,7 @@ class Hands:
             "pedal": fluid.pedal,
             "nipples": lambda: " ".join(fluid.lines),
             "boiling-point": lambda: f"{fluid.boiling_point_c():.0f} degC",
+            "tester": lambda: _hexed(truck.other_tester.answers) or "no answer",
             "waste": lambda: f"{fluid.drawn_off_ml + fluid.emptied_ml:.0f} mL",
         }
         if item in simple:
@@ -199,11 +191,31 @@ class Hands:
             payload = bytes.fromhex(item)
         except ValueError:
             payload = b""
-        if not 1 <= len(payload) <= 7:
-            _refuse(f"{item!r} is not a request of 1 to 7 bytes", "tester", "write it in hex, like 3E80")
-        data = (bytes((len(payload),)) + payload).ljust(8, b"\x00")
-        heard = self._truck.bus.put(None, BusFrame(REQUEST_ID, data, False, self._truck.now_s))
-        return "ok" if heard else "nobody took it"
+        if not 1 <= len(payload) <= MOST_BYTES:
+            _refuse(f"{item!r} is not a request of 1 to {MOST_BYTES} bytes", "tester", "write it in hex, like 3E80")
+        if amount not in ("", KEEP):
+            _refuse(f"{amount!r} is nothing it can do besides", "tester", f"write {KEEP}, or nothing")
+        truck = self._truck
+        if not truck.other_tester.ask(payload, truck.now_s, keep=amount == KEEP):
+            return NOBODY
+        truck.advance(truck.now_s)
+        answers = truck.other_tester.answers
+        return f"answered {_hexed(answers)}" if answers else "ok"
+
+    def _elsewhere(self, item: str, amount: str) -> str:
+        truck = self._truck
+        if item == "stop":
+            if not truck.other_tester.stop(truck.now_s):
+                _refuse("nothing runs there", "elsewhere", "start it first: elsewhere pump-rear '10 s'")
+            return "ok"
+        command = next((one for one in WIRE_COMMANDS if one.id == item), None)
+        if command is None:
+            known = ", ".join(one.id for one in WIRE_COMMANDS)
+            _refuse(f"{item!r} is not a wire command", "elsewhere", f"one of: {known}, or stop")
+        seconds = _amount(amount, "s", 10, 255)
+        if not seconds:
+            _refuse("no seconds are not a time to run", "elsewhere", "write how long, like '10 s'")
+        return "ok" if truck.other_tester.run(*command.requests(round(seconds)), seconds, truck.now_s) else NOBODY
 
     def _nipple(self, name: str) -> str:
         if name not in self._truck.fluid.lines:
@@ -212,6 +224,10 @@ class Hands:
 
     def _remark(self, text: str) -> None:
         self._truck.remarks.append((self._truck.now_s, text))
+
+
+def _hexed(answers: list[bytes]) -> str:
+    return " ".join(one.hex().upper() for one in answers)
 
 
 def _amount(text: str, unit: str, usual: float, most: float) -> float:

@@ -15,6 +15,7 @@ from witnessmark_practice.engine_unit import EngineUnit
 from witnessmark_practice.faults import AT_START, Fault
 from witnessmark_practice.hydraulics import Hydraulics
 from witnessmark_practice.node import BRAKES, BRAKES_29, ENGINE, ENGINE_29, Node
+from witnessmark_practice.other_tester import OtherTester
 from witnessmark_practice.serial_adapter import SerialAdapter
 from witnessmark_practice.surroundings import Surroundings
 from witnessmark_practice.traffic import Traffic
@@ -53,14 +54,16 @@ class Truck:
         self.fluid = Hydraulics()
         self.bus = Bus()
         self.unit = ControlUnit(self.around, self.fluid)
-        self.node = Node(self.unit, self.bus, self.rate, BRAKES_29 if self.wide else BRAKES)
+        place = BRAKES_29 if self.wide else BRAKES
+        self.node = Node(self.unit, self.bus, self.rate, place)
+        self.other_tester = OtherTester(self.bus, self.rate, place)
         self.nodes = [self.node]
         if self.with_engine:
             engine = EngineUnit(self.around)
             self.nodes.append(Node(engine, self.bus, self.rate, ENGINE_29 if self.wide else ENGINE))
         self.traffic = Traffic(self.bus, self.seed)
         self.adapter = SerialAdapter(self.bus, lambda: self.room(), self.rate)
-        self.bus.ears += [*self.nodes, self.adapter]
+        self.bus.ears += [*self.nodes, self.adapter, self.other_tester]
 
     def advance(self, now_s: float) -> None:
         """Let everything that is due until `now_s` happen, in order."""
@@ -80,6 +83,7 @@ class Truck:
         moments = (
             *(node.due_s() for node in self.nodes),
             self.adapter.due_s(),
+            self.other_tester.due_s(),
             self.traffic.due_s(),
             self._fault_due_s(),
             sleep_s,
@@ -99,6 +103,7 @@ class Truck:
     def _move(self, now_s: float) -> None:
         self.now_s = max(self.now_s, now_s)
         self.bus.awake = self.around.network_awake(self.now_s) and not self.unit.dead
+        self.other_tester.advance(self.now_s)
         for node in self.nodes:
             node.advance(self.now_s)
         self.adapter.advance(self.now_s)

@@ -30,6 +30,13 @@ class WireCommand:
     stop_work_s: float = 0.0
     outlives_session: bool = False
 
+    def requests(self, seconds: int) -> tuple[bytes, bytes]:
+        """Return what starts it, with the seconds where it takes them, and what stops it."""
+        name, asked = self.identifier.to_bytes(2, "big"), bytes((seconds,)) if self.takes_seconds else b""
+        if self.service == 0x31:
+            return b"\x31\x01" + name + asked, b"\x31\x02" + name
+        return b"\x2f" + name + b"\x03" + asked, b"\x2f" + name + b"\x00"
+
 
 FRONT = ("front-left-outer", "front-left-inner", "front-right-outer", "front-right-inner")
 

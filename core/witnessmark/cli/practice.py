@@ -28,13 +28,29 @@ def start(context: click.Context) -> None:
         raise click.exceptions.Exit(code)
 
 
-@practice.command()
+class _Hand(click.Command):
+    """A command whose help ends with the acts, as the plugin that does them lists them."""
+
+    def format_epilog(self, ctx: click.Context, formatter: click.HelpFormatter) -> None:
+        import subprocess
+
+        told = subprocess.run([sys.executable, "-m", "witnessmark_practice.acts"], capture_output=True, text=True)
+        formatter.write(
+            f"\nActs:\n{told.stdout}" if told.returncode == 0 else "\nActs: the practice plugin is broken\n"
+        )
+
+
+@practice.command(cls=_Hand)
 @click.argument("folder")
 @click.argument("act")
 @click.argument("item", default="")
 @click.argument("amount", default="")
 def hand(folder: str, act: str, item: str, amount: str) -> None:
-    """Do one thing by hand to the vehicle in FOLDER and print what is seen (`hand yard open rl`)."""
+    """Do one thing by hand to the vehicle in FOLDER, and print what is seen.
+
+    As in `hand yard open rear-left`, `hand yard supply on`, `hand yard read level`. Words with a blank in quotes:
+    `hand yard elsewhere pump-rear "10 s"` lets another tester run the rear pump, to practise listening.
+    """
     from witnessmark.host import plugins
 
     workshop = plugins.practice(f"practice:{folder}")
