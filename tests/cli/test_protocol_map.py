@@ -344,9 +344,17 @@ def test_the_recording_is_named_by_its_digest_in_every_fact(tmp_path: Path) -> N
     assert {one.evidence.how for one in facts} == {"heard"}
 
 
-@pytest.mark.parametrize("words", [("listen", "-o", "x.json"), ("listen", "a.log", "--link", "b:", "-o", "x.json")])
-def test_listening_needs_one_source(words: tuple[str, ...]) -> None:
-    assert run(*words).exit_code == 2
+@pytest.mark.parametrize(
+    ("words", "says"),
+    [
+        ((), "nothing to listen to"),
+        (("a.log", "--link", "b:"), "leave one out"),
+        (("a.log", "--seconds", "3"), "read to its end"),
+    ],
+)
+def test_listening_needs_one_source_and_says_which_is_too_many(words: tuple[str, ...], says: str) -> None:
+    refused = run("listen", *words, "-o", "x.json")
+    assert refused.exit_code == 2 and says in refused.stderr
 
 
 def test_taking_from_a_map_of_many_needs_the_units_address(tmp_path: Path) -> None:

@@ -9,7 +9,7 @@ import pytest
 from tests.mapping.maps import TEXT
 
 from witnessmark.errors import InputError
-from witnessmark.mapping.candidate import add, name, with_remarks
+from witnessmark.mapping.candidate import add, name
 from witnessmark.mapping.facts import Candidate, Evidence, Observed, Run
 from witnessmark.mapping.first_use import QUESTIONS, FirstUse, reasons, shortest_s
 from witnessmark.mapping.load import from_document, from_text, to_document
@@ -107,11 +107,6 @@ def test_wire_commands_of_two_control_units_do_not_come_into_one_map(other: dict
     with pytest.raises(InputError, match=says) as refused:
         add(unit(), named_elsewhere)
     assert "--force" in refused.value.hint
-
-
-def test_a_remark_goes_to_the_run_that_began_nearest_and_a_far_one_to_nobody() -> None:
-    found = with_remarks(unit(), [(103_000_000_000, "pump front starts"), (200_000_000_000, "coffee")])
-    assert found.candidates[0].said == ("pump front starts",)
 
 
 COMMAND: WireCommand = named(unit()).wire_commands[-1]

@@ -4,7 +4,10 @@ from __future__ import annotations
 
 import os
 import select
-import sys
+import shutil
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager
+from datetime import datetime
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -36,19 +39,19 @@ def listen(
 ) -> None:
     """Learn from what another tester says, out of a RECORDING or live.
 
-    Live, type what happens ("pump rear starts") and Enter: it is put to the wire command that began nearest to it.
+    Live, type what happens ("pump rear starts") and Enter: it is put to the wire command that was asked for nearest
+    to it, whether that ran or was refused. To practise, let `practice hand FOLDER elsewhere pump-rear "10 s"` be the
+    other tester.
+
     Exit codes: 0 learned; 1 learned, and the recording is damaged or the link was lost; 2 nothing could be read.
     """
-    import msgspec
-
     from witnessmark.host import learning
     from witnessmark.host.decoders import Decoders
     from witnessmark.mapping import load as maps
-    from witnessmark.mapping.candidate import with_remarks
+    from witnessmark.mapping.remarks import put
     from witnessmark.recording.file import open_recording
 
-    if (recording_path is None) == (not link):
-        raise click.UsageError("give a recording, or --link to listen live")
+    _one_source(recording_path, link, seconds)
     beside = output.with_name(output.name + ".log")
     keep_map((output,) if recording_path is not None else (output, beside), force)
     remarks: list[tuple[int, str]] = []
@@ -60,42 +63,80 @@ def listen(
     decoders = Decoders()
     learner = learning.learn_recording(recording, decoders.name)
     vehicle = learner.vehicle(id_, title or id_, invented=link.startswith("practice:"))
-    if remarks:
-        units = tuple(with_remarks(unit, remarks) for unit in vehicle.units)
-        vehicle = msgspec.structs.replace(vehicle, units=units)
+    vehicle, places = put(vehicle, remarks)
     write_file(output, maps.to_text(vehicle).encode())
     _tell(vehicle, recording, output)
+    for (_, text), place in zip(remarks, places, strict=True):
+        where = f"said of {place}" if place else "said of nothing: no wire command was asked for within 30 s of it"
+        click.echo(f"{text!r} is {where}")
     for problem in decoders.problems:
         click.echo(f"decoder left out: {problem}", err=True)
     if recording.damaged or (lost and not link.startswith("replay:")):
         raise click.exceptions.Exit(1)
 
 
+def _one_source(recording: Path | None, link: str, seconds: int | None) -> None:
+    """Raise UsageError unless it is clear what to listen to."""
+    if recording is None and not link:
+        raise click.UsageError("nothing to listen to: give a RECORDING, or --link to listen live")
+    if recording is not None and link:
+        raise click.UsageError("a RECORDING and --link at once: leave one out, each gives a map of its own")
+    if recording is not None and seconds is not None:
+        raise click.UsageError("--seconds is how long to listen live: a RECORDING is read to its end")
+
+
 def _live(link: str, path: Path, seconds: int | None, remarks: list[tuple[int, str]]) -> tuple[Recording, str]:
     from witnessmark.clock import NS
     from witnessmark.host import learning
 
-    begun_ns, now_ns = 0, 0
-    typing = os.isatty(0)
+    begun_ns, now_ns, count = 0, 0, 0
     ended: list[str] = []
 
     def heard(frames: int, wall_ns: int) -> None:
-        nonlocal begun_ns, now_ns
-        begun_ns, now_ns = begun_ns or wall_ns, wall_ns
-        if typing:
-            click.echo(f"\r\x1b[K{frames} frames, {(wall_ns - begun_ns) // NS} s", err=True, nl=False)
-            if select.select([sys.stdin], [], [], 0)[0]:
-                remarks.append((wall_ns, sys.stdin.readline().strip()))
+        nonlocal begun_ns, now_ns, count
+        begun_ns, now_ns, count = begun_ns or wall_ns, wall_ns, frames
 
-    with stoppable() as stop:
-        recording = learning.record(
-            link, path, heard=heard, lost=ended.append,
-            stop=lambda: stop() or (seconds is not None and now_ns - begun_ns >= seconds * NS),
-        )  # fmt: skip
+    with stoppable() as stop, _typing(remarks) as look:
+
+        def over() -> bool:
+            if begun_ns:
+                look(f"{count} frames, {(now_ns - begun_ns) // NS} s", now_ns)
+            return stop() or (seconds is not None and now_ns - begun_ns >= seconds * NS)
+
+        recording = learning.record(link, path, heard=heard, lost=ended.append, stop=over)
     click.echo(f"\nthe recording is {path}", err=True)
     for why in ended:
         click.echo(f"the link ended: {why}; what was heard until then is learned from", err=True)
     return recording, "".join(ended)
+
+
+@contextmanager
+def _typing(remarks: list[tuple[int, str]]) -> Iterator[Callable[[str, int], None]]:
+    """Give what draws the count and takes what is typed beside it; nothing of both where there is no terminal."""
+    if not os.isatty(0):
+        yield lambda count, now_ns: None
+        return
+    from witnessmark.cli.bay.keyboard import Keyboard
+    from witnessmark.cli.typed_line import CLEAR, TypedLine
+    from witnessmark.clock import NS
+
+    line, drawn = TypedLine(), ""
+
+    def look(count: str, now_ns: int) -> None:
+        nonlocal drawn
+        if not keyboard.gone and select.select([keyboard], [], [], 0)[0]:
+            for text in line.press(keyboard.read()):
+                remarks.append((now_ns, text))
+                at = datetime.fromtimestamp(now_ns / NS).strftime("%H:%M:%S")
+                click.echo(f"{CLEAR}noted at {at}: {text}", err=True)
+        picture = line.draw(count, shutil.get_terminal_size().columns)
+        if picture != drawn:
+            drawn = picture
+            click.echo(picture, err=True, nl=False)
+
+    with Keyboard() as keyboard:
+        click.echo("listening: type what happens, then Enter; Ctrl-C ends it", err=True)
+        yield look
 
 
 def _tell(vehicle: VehicleMap, recording: Recording, output: Path) -> None:

@@ -9,7 +9,6 @@ wire commands of two control units never come into one map.
 from __future__ import annotations
 
 import re
-from collections.abc import Sequence
 
 import msgspec
 
@@ -167,24 +166,3 @@ def _cool_down(one: Candidate, wanted_s: int | None) -> int:
             hint=f"the shortest after which it started again: {seen_s} s",
         )
     return wanted_s
-
-
-NEAR_NS = 30_000_000_000
-"""A remark belongs to the run that began at most so long before or after it. Common practice, no source."""
-
-
-def with_remarks(unit: ProtocolMap, remarks: Sequence[tuple[int, str]]) -> ProtocolMap:
-    """Return the map with each remark (wall ns, text) put to the candidate whose run began nearest to it."""
-    said: dict[str, list[str]] = {}
-    for at_ns, text in remarks:
-        near = min(
-            ((abs(int(run.start_ns) - at_ns), one.id) for one in unit.candidates for run in one.runs),
-            default=(NEAR_NS + 1, ""),
-        )
-        if near[0] <= NEAR_NS:
-            said.setdefault(near[1], []).append(text)
-    candidates = tuple(
-        msgspec.structs.replace(one, said=(*one.said, *said[one.id])) if one.id in said else one
-        for one in unit.candidates
-    )
-    return msgspec.structs.replace(unit, candidates=candidates)

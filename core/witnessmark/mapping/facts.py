@@ -148,8 +148,9 @@ class Run(Strict, frozen=True, kw_only=True):
 class Candidate(Strict, frozen=True, kw_only=True):
     """A wire command heard from another tester and not named yet.
 
-    `start` shows constant bytes as hex and varying ones as `..`, or the hole `{seconds}`. `said` is what a person
-    said while it was heard. `never` says why it will not be sent, as far as that can be known.
+    `start` shows constant bytes as hex and varying ones as `..`, or the hole `{seconds}`. `refused_ns` are the moments
+    at which a start was refused, `said` is what a person said while it was heard. `never` says why it will not be sent,
+    as far as that can be known.
     """
 
     id: str
@@ -158,6 +159,7 @@ class Candidate(Strict, frozen=True, kw_only=True):
     results: str = ""
     observed: Observed
     runs: tuple[Run, ...] = ()
+    refused_ns: tuple[str, ...] = ()
     said: tuple[str, ...] = ()
     never: tuple[str, ...] = ()
     evidence: Evidence

@@ -54,6 +54,7 @@ class _Group:
     stops: Counter[bytes] = field(default_factory=Counter)
     results: Counter[bytes] = field(default_factory=Counter)
     refusals: Counter[int] = field(default_factory=Counter)
+    refused_ns: list[int] = field(default_factory=list)
     needs: set[int] = field(default_factory=set)
     functional: bool = False
     open: _Start | None = None
@@ -135,6 +136,7 @@ class HeardRuns:
         group.requests.append(_plain(one.payload))
         if final is not None and final.payload[0] == 0x7F:
             group.refusals[final.payload[2]] += 1
+            group.refused_ns.append(final.last_ns)
             if group.end_ns is not None and group.open is None:
                 group.refused_rest_ns = max(group.refused_rest_ns or 0, one.asked_ns - group.end_ns)
         elif final is not None or quiet:
@@ -210,6 +212,7 @@ def _candidate(group: _Group, address: AddressPair, evidence: Callable[[int, int
         results=results_text,
         observed=observed,
         runs=tuple(_run(one) for one in group.runs),
+        refused_ns=tuple(map(str, group.refused_ns)),
         never=tuple(one.why for one in never),
         evidence=evidence(group.asked, group.first_ns, group.last_ns),
     )
