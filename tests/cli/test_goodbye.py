@@ -40,6 +40,11 @@ def test_a_run_that_ended_early_is_told_with_how_far_it_came_and_why() -> None:
     assert ending_words({"run": full}) == ["run completed; stop confirmed"]
 
 
+def test_a_run_that_was_only_told_goes_on_without_us_and_the_last_lines_say_so() -> None:
+    lines = goodbye({"kind": "told"}, ["error: there is nothing of ours to stop"], {}, gone=True)
+    assert "stop it there" in lines[1] and "unknown" not in " ".join(lines).lower()
+
+
 def test_a_job_that_is_over_has_no_way_back() -> None:
     assert goodbye({"kind": "done"}, [], {}, gone=True) == []
 

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 import pytest
+from tests.job.bus import ListeningLink
 from tests.job.stand import MAP, PROCEDURE, Stand
 
 from witnessmark.errors import InputError
@@ -41,6 +42,26 @@ class Asked(Stand):
 def stand_with(number: str = "0DU14LT2XN0000014", codes: str = "59022F5B41542F") -> Stand:
     text = PROCEDURE.replace('[[steps_before]]\nid = "grade"', STEPS + '[[steps_before]]\nid = "grade"')
     return Asked(text, number, codes)
+
+
+@pytest.mark.parametrize("grade", ["heard", "told"])
+def test_where_another_tester_speaks_the_machines_own_step_is_gone_past_with_one_key(grade: str) -> None:
+    text = PROCEDURE.replace('[[steps_before]]\nid = "grade"', STEPS + '[[steps_before]]\nid = "grade"')
+    bus = ListeningLink()
+    stand = Stand(procedure=text, grade=grade, bus=bus)
+    bus.clock = stand.clock
+    try:
+        stand.turn(5)
+        assert "Read it on the other tester" in stand.view["text"]
+        assert [(one["key"], one.get("asks", False)) for one in stand.view["buttons"]] == [("n", False)]
+        stand.press("n")
+        stand.press("n")
+        assert stand.view["step"] == "grade" and stand.unit.heard == []
+        left = [(one.step, one.act, one.said) for one in stand.bodies("step")]
+        why = "another tester speaks on this job: nothing of ours asks"
+        assert left == [("number", "skipped", why), ("codes-before", "skipped", why)]
+    finally:
+        stand.close()
 
 
 @pytest.fixture

@@ -59,7 +59,16 @@ def ran(stand: Stand, seconds: float = 8) -> None:
 def test_the_view_asks_for_the_run_and_says_where_it_is_stopped(stand: Stand) -> None:
     stand.go_to("hear")
     assert "send nothing" in stand.view["text"] and "Stop it on the other tester." in stand.view["text"]
-    assert "Is nobody near?" in stand.view["caution"] and not stand.view.get("buttons")
+    assert not stand.view.get("buttons")
+
+
+def test_what_eyes_see_and_what_the_other_tester_shows_are_asked_apart(stand: Stand) -> None:
+    stand.go_to("hear")
+    assert stand.view["shown"] == {
+        "Look yourself before it runs": "Is nobody near? Is the hood shut?",
+        "Let the other tester show before it runs": "Supply. Selector in park.",
+    }
+    assert "Is nobody near?" not in stand.view.get("caution", "")
 
 
 def test_a_run_of_another_tester_is_timed_from_the_wire_and_tied_to_its_pass(stand: Stand) -> None:
@@ -148,6 +157,8 @@ def test_a_start_that_is_refused_is_recorded_and_the_walk_stays(stand: Stand) ->
     begin(stand, answer="7F3122")
     (outcome,) = stand.bodies("outcome")
     assert (outcome.result, outcome.code) == ("refused", "22") and stand.view["kind"] == "hear"
+    assert "pump did not start" in stand.errors[-1]["what"] and "22 conditionsNotCorrect" in stand.errors[-1]["what"]
+    assert "on the other tester" in stand.errors[-1]["hint"]
 
 
 def test_a_start_without_an_answer_is_unknown(stand: Stand) -> None:
@@ -155,6 +166,7 @@ def test_a_start_without_an_answer_is_unknown(stand: Stand) -> None:
     bus_of(stand).ask(START)
     stand.wait(7)
     assert stand.bodies("outcome")[0].result == "unknown" and stand.view["kind"] == "inspect"
+    assert stand.errors[-1]["what"].startswith("no answer") and stand.errors[-1]["hint"].startswith("Stop it on")
 
 
 def test_a_start_whose_answer_is_suppressed_is_unknown(stand: Stand) -> None:
@@ -238,6 +250,13 @@ def test_stop_says_where_it_is_stopped_and_sends_nothing(stand: Stand) -> None:
     stand.turn()
     assert stand.errors[-1]["hint"] == "Stop it on the other tester." and bus_of(stand).sent == []
     assert stand.bodies("outcome") == []
+
+
+def test_stop_where_nothing_can_run_says_nothing(stand: Stand) -> None:
+    stand.go_to("step")
+    stand.stop()
+    stand.turn()
+    assert stand.errors == []
 
 
 def test_nothing_is_asked_of_the_control_unit_by_the_machine(stand: Stand) -> None:

@@ -154,7 +154,7 @@ class Asker:
                 return
             self.failed, self._failed_at = self._asking.failed, self._asking.point.id
             self._asking = None
-        held = state.status != "open" or state.inspect is not None or bool(state.decide)
+        held = state.grade != "sent" or state.status != "open" or state.inspect is not None or bool(state.decide)
         if point is None or point.kind != "ask" or held or (self.failed and self._failed_at == point.id):
             return
         bay = connect()

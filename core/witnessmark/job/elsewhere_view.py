@@ -6,28 +6,41 @@ a run stands on the screen, though only the person at the other tester can hold 
 
 from __future__ import annotations
 
-from witnessmark.job.questions import questions
+from collections.abc import Iterable
+
+from witnessmark.job.questions import questions, unread
+from witnessmark.job.reasons import EARLY, UNSEEN
 from witnessmark.job.state import JobState, RunState
 from witnessmark.job.view import ELSEWHERE, Button, View, title
 from witnessmark.procedure.model import Pass
+
+LOOK = "Look yourself before it runs"
+OTHER = "Let the other tester show before it runs"
+"""Who is to say what: nothing of it is recorded, because nobody here answers it."""
 
 
 def elsewhere_view(state: JobState, one: Pass) -> View:
     """Return the view before another tester runs the wire command of a pass."""
     command = state.command_of(one)
     what = f"{command.words if command is not None else one.wire_command}, for {one.seconds}"
-    asked = " ".join(question.text for question in questions(state))
+    shown = {LOOK: _apart(one.text for one in questions(state)), OTHER: _apart(unread(state))}
     heard = state.grade == "heard"
     does = "We listen and time it; we send nothing." if heard else "Press as it starts, and again as it ends."
     return View(
         kind="hear" if heard else "tell",
         title=title(state, one.id),
         text=f"Now run it on the other tester: {what}. {does} {ELSEWHERE}",
-        caution=" ".join((*state.procedure.cautions, f"Before it runs: {asked}")) if asked else "",
+        caution=" ".join(state.procedure.cautions),
         pass_id=one.id,
         nipples=one.nipples,
         buttons=() if heard else (Button("b", "it has started"),),
+        shown={who: what for who, what in shown.items() if what},
     )
+
+
+def _apart(texts: Iterable[str]) -> str:
+    """Return each as a sentence of its own."""
+    return " ".join(text if text.endswith((".", "?", "!")) else f"{text}." for text in texts)
 
 
 def running_elsewhere_view(state: JobState, run: RunState) -> View:
@@ -38,8 +51,8 @@ def running_elsewhere_view(state: JobState, run: RunState) -> View:
     if run.grade == "told":
         buttons += [
             Button("e", "it has ended"),
-            Button("x", "it ended before its time, and what you saw", asks=True),
-            Button("u", "nobody saw it end, and why", asks=True),
+            Button("x", "it ended before its time, and what you saw", asks=True, reasons=EARLY),
+            Button("u", "nobody saw it end, and why", asks=True, reasons=UNSEEN),
         ]
     opens = f"Open the nipple {closed[0]} now. " if closed else ""
     how = "heard" if run.grade == "heard" else "as you said"

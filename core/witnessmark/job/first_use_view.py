@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from witnessmark.job.first_use import trial
 from witnessmark.job.questions import questions
+from witnessmark.job.reasons import FAILED, UNSURE, WORKED
 from witnessmark.job.run_view import learned
 from witnessmark.job.state import JobState
 from witnessmark.job.step_view import nipple_view
@@ -35,10 +36,10 @@ def first_use_view(state: JobState, one: Pass, unreadable: tuple[str, ...]) -> V
 def result_view(state: JobState) -> View:
     """Return the view that asks what a first use did. That it worked can be said only of one that ran to its end."""
     run = state.run_of(state.result_due)
-    buttons = [Button("2", "did not work as expected, and what you saw", asks=True)]
-    buttons.append(Button("3", "not sure, and what you saw", asks=True))
+    buttons = [Button("2", "did not work as expected, and what you saw", asks=True, reasons=FAILED)]
+    buttons.append(Button("3", "not sure, and what you saw", asks=True, reasons=UNSURE))
     if run is not None and run.result == "completed":
-        buttons.insert(0, Button("1", "worked as expected, and what you saw", asks=True))
+        buttons.insert(0, Button("1", "worked as expected, and what you saw", asks=True, reasons=WORKED))
     name = run.wire_command if run is not None else ""
     return View(
         kind="result",

@@ -27,10 +27,13 @@ from witnessmark.link.port import FrameLink, MessageLink
 from witnessmark.mapping.ear import Ear, Heard
 from witnessmark.mapping.model import ProtocolMap
 from witnessmark.procedure.model import Pass
+from witnessmark.wire.uds.codes import nrc_name
 
 END_MARGIN_NS = 3 * NS
 """How long after the map's longest run an end that was not heard is given up: a unit's grace, a late tester. Common
 practice, no source."""
+
+AGAIN = "Put right what it names, then start it again on the other tester."
 
 
 def require_silent(link: FrameLink | MessageLink) -> FrameLink:
@@ -213,9 +216,15 @@ class Listening:
             self._run = run
             self._tell({"said": f"{heard.command.id} is heard running: stop it on the other tester"})
         elif heard.result == "negative":
+            why = f"the control unit refused the other tester: {heard.code:02X} {nrc_name(heard.code or 0)}"
             self._outcome(run, "refused", "not sent", "the control unit refused the other tester", None, heard.code)
+            self._tell(
+                {"error": {"what": f"{heard.command.id} did not start: {why}", "hint": AGAIN, "reached": "nothing"}}
+            )
         else:
-            self._outcome(run, "unknown", "unknown", "no answer to the other tester's start was heard", None)
+            why = "no answer to the other tester's start was heard"
+            self._outcome(run, "unknown", "unknown", why, None)
+            self._tell({"error": {"what": why, "hint": ELSEWHERE, "reached": "nothing"}})
 
     def _stop(self, heard: Heard, run: _Run) -> None:
         run.write(lambda seq: self._exchange(heard, run, seq))

@@ -10,6 +10,13 @@ NOT_CLEAR = ("bubbles", "dark or dirty", "nothing came")
 NO = ("it leaks", "it is not so", "cannot be seen")
 LATER = ("both hands are needed", "the spanner is not on yet", "the nipple sits tight")
 MIXED = ("the label is wrong, it was tested", "seals and hoses are replaced, all of it is out")
+EARLY = ("the other tester stopped it", "it stopped by itself", "it was stopped because something was wrong")
+UNSEEN = ("nobody stood there", "the other tester did not show it", "it could not be heard")
+WORKED = ("it was heard to run and to stop", "it was seen and heard, and nothing else moved")
+FAILED = ("nothing was heard", "something else moved", "it did not stop in time")
+UNSURE = ("it could not be heard", "it was heard, and nobody saw what it moved")
+ELSEWHERE = "another tester speaks on this job: nothing of ours asks"
+"""Why the machine's own step is left out where it sends nothing."""
 ACCEPTED = ("it ran long enough", "enough fluid came", "the lead says so")
 
 

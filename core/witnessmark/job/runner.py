@@ -35,7 +35,8 @@ from witnessmark.job.record import Record
 from witnessmark.job.run import Run
 from witnessmark.job.state import JobState
 from witnessmark.job.stop import Stop
-from witnessmark.job.view import ELSEWHERE, UNKNOWN_ACT, View
+from witnessmark.job.told_run import LEFT_TOLD
+from witnessmark.job.view import ELSEWHERE, NOT_OURS, UNKNOWN_ACT, View
 from witnessmark.journal.bodies import Disarmed, Interrupted
 from witnessmark.journal.entry import Entry
 from witnessmark.link.port import FrameLink
@@ -152,8 +153,10 @@ class Runner:
             self._stop_again()
         elif self._listening is not None and why in ("paused", "abandoned"):
             self._listening.give_up(f"{why} while it ran")
-        elif self.state.grade != "sent" and why == BY_FACE:
-            self._face.tell({"error": {"what": "nothing of ours runs there", "hint": ELSEWHERE, "reached": "nothing"}})
+        elif self.view is not None and self.view.kind in NOT_OURS and why == BY_FACE:
+            self._face.tell(
+                {"error": {"what": "there is nothing of ours to stop", "hint": ELSEWHERE, "reached": "nothing"}}
+            )
 
     def ask_again(self) -> None:
         self._asker.again()
@@ -346,7 +349,8 @@ class Runner:
         """Take over from a runner that died: its intent without an outcome is interrupted, its arming is over."""
         if self.state.open_intent is not None:
             run = self.state.run_of(self.state.open_intent)
-            found = "an intent without an outcome: the program ended while it may have run"
+            told = run is not None and run.grade == "told"
+            found = LEFT_TOLD if told else "an intent without an outcome: the program ended while it may have run"
             body = Interrupted(actuation=self.state.open_intent, pass_id=run.pass_id if run else "", found=found)
             self._taken_up = self.record.seen(body)
         elif self.state.armed is not None:

@@ -10,6 +10,7 @@ from witnessmark.job.acts import Acts, Command, text_of
 from witnessmark.job.again import offered
 from witnessmark.job.amount import number, within
 from witnessmark.job.container import READ_OFF
+from witnessmark.job.reasons import ELSEWHERE
 from witnessmark.job.state import AGAIN, MIXING_ALLOWED, NOT_AGAIN, OTHER_PASS, READ_FLUIDS, JobState
 from witnessmark.job.view import View
 from witnessmark.journal import bodies
@@ -50,6 +51,8 @@ def step_key(runner: Acts, view: View, key: str, said: str, by: str) -> None:
     elif key in ("o", "y") and step.affects in READ_OFF:
         answer, said = said, ""
     act = {"n": "skipped", "k": "confirmed"}.get(key, yes)
+    if point is not None and point.kind == "ask" and act == "skipped":
+        said = said or ELSEWHERE
     body = bodies.StepDone(
         step=step.id,
         act=act,  # type: ignore[arg-type]

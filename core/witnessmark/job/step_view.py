@@ -24,6 +24,16 @@ def ask_view(state: JobState, point: Point, unasked: str) -> View:
     """Return the view of a step that the machine does: a wait, or why it was not answered and the ways on."""
     step = point.step
     assert step is not None
+    if state.grade != "sent":
+        how = "We only listen here" if state.grade == "heard" else "Nothing of ours is on the vehicle"
+        return View(
+            kind="step",
+            title=state.procedure.title,
+            text=f"{step.text}: {how}, so no machine reads it. Read it on the other tester, and go on.",
+            caution=step.caution,
+            step=step.id,
+            buttons=(Button("n", "go on without it"),),
+        )
     if not unasked:
         return View(kind="busy", title=state.procedure.title, text=f"{step.text}: asking the control unit.")
     wake = state.procedure.wake

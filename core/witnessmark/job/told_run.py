@@ -13,6 +13,7 @@ from witnessmark.procedure.model import Pass
 
 ENDED, EARLY, UNSEEN = "e", "x", "u"
 """The keys by which a person says how it ended."""
+LEFT_TOLD = "it was told to have started on another tester, and the program ended before it was told how it ended"
 
 
 def started(state: JobState, one: Pass) -> bodies.Intent:

@@ -42,6 +42,8 @@ ViewKind = Literal[
 UNKNOWN_ACT = "Treat as running; hands clear."
 ELSEWHERE = "Stop it on the other tester."
 """What is said of a run that is not ours, wherever it is shown."""
+NOT_OURS = ("hear", "heard", "tell", "told")
+"""Views in which another tester is to run something or runs it: no stop of ours ends that."""
 
 
 class Button(msgspec.Struct, frozen=True, omit_defaults=True):

@@ -11,6 +11,9 @@ import sys
 from collections.abc import Mapping, Sequence
 from typing import Any
 
+TOLD = "It runs on the other tester, as you said: stop it there. Go on with the job and say what you saw of its end."
+"""A run that a person told of and that nobody said to have ended: it goes on whether or not this program does."""
+
 
 def ending_words(message: Mapping[str, Any]) -> list[str]:
     """Return what of a message belongs on the last lines: how a run ended, and errors."""
@@ -33,6 +36,8 @@ def goodbye(view: Mapping[str, Any], last: Sequence[str], run: Mapping[str, Any]
         lines.append(UNKNOWN)
     if (unknown or not gone) and view.get("fallback"):
         lines.append(f"NOW, unless it is seen to stand still: {view['fallback']}")
+    if view.get("kind") == "told":
+        lines.append(TOLD)
     lines += view.get("stands", ())
     if view.get("kind") == "done" and not view.get("buttons"):
         return lines
