@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from typing import Any
+
 import pytest
 from tests.audit.jobs import MAP, Job, clean, edit
 from tests.audit.shipped import ask
@@ -10,8 +12,19 @@ WINDOW = edit(('rest = "20 s"', 'rest = "20 s"\non_time = "50 s"\nwindow = "120 
 NO_PUMP = edit(('[pump]\nlongest_run = "30 s"\nrest = "20 s"', ""))
 
 
+def learned(longest_s: int = 10, cool_down_s: int = 31, **observed: object) -> dict[str, Any]:
+    """The map with a pump that was learned: seen to run 4.2 to 10.4 s, and to start again after 30.6 s."""
+    seen = {"runs": 3, "ended": 3, "shortest_ms": 4200, "longest_ms": 10_400, "rest_ms": 30_600} | observed
+    pump = MAP["wire_commands"][0] | {"origin": "learned", "observed": seen}
+    return MAP | {"wire_commands": [pump | {"longest_s": longest_s, "cool_down_s": cool_down_s}]}
+
+
 def job(**more: object) -> Job:
     return Job(scope="nipples rr,rl,fr", **more)  # type: ignore[arg-type]
+
+
+def one(**more: object) -> Job:
+    return Job(scope="nipples rr", **more)  # type: ignore[arg-type]
 
 
 def two(**more: object) -> Job:
@@ -40,6 +53,45 @@ def two(**more: object) -> Job:
         (Job(WINDOW).run("p1", 10, 30).run("p2", 60, 80).run("p3", 180, 200), "met", "40.0 s within 120 s"),
         (Job(NO_PUMP, protocol_map=None).run("p1", 10, 30), "does not apply", "limits"),
         (Job(NO_PUMP, protocol_map=MAP).run("p1", 10, 71), "not met", "at most 60.0 s"),
+        # Ordered to last as long as is allowed, and known to have ended when the stop was answered, 20 ms later.
+        (one().run("p1", 10, 40.02), "met", "at most 30.0 s allowed, and 0.1 s for the stop to be answered"),
+        (one().run("p1", 10, 40.1), "met", "ran 30.1 s"),
+        (one().run("p1", 10, 40.2), "not met", "ran 30.2 s"),
+        (one(grade="heard").run("p1", 10, 40.1), "met", "ran 30.1 s"),
+        (one(grade="told").run("p1", 10, 40.1), "no proof", "28.1 to 32.1 s"),
+        # What was only seen of a learned one is nobody's limit: the procedure's holds, and else there is no proof.
+        (one(protocol_map=learned()).run("p1", 10, 20.05), "met", "at most 30.0 s"),
+        (one(protocol_map=learned()).run("p1", 10, 36), "met", "at most 30.0 s"),
+        (
+            Job(NO_PUMP, scope="nipples rr", protocol_map=learned()).run("p1", 10, 20.06),
+            "no proof",
+            "ran 10.1 s; nobody gave a limit, other runs of it were seen up to 10.0 s",
+        ),
+        (Job(NO_PUMP, scope="nipples rr", protocol_map=learned(9)).run("p1", 10, 18), "met", "at most 9.0 s"),
+        (Job(NO_PUMP, scope="nipples rr", protocol_map=learned(9)).run("p1", 10, 20), "not met", "at most 9.0 s"),
+        (
+            Job(NO_PUMP, scope="nipples rr", protocol_map=learned(5, seconds=[4, 5])).run("p1", 10, 15.05),
+            "no proof",
+            "up to 5.0 s",
+        ),
+        (two(protocol_map=learned()).run("p1", 10, 20).run("p2", 45, 55), "met", "at least 20.0 s asked"),
+        (
+            Job(NO_PUMP, scope="nipples rr,rl", protocol_map=learned(9)).run("p1", 10, 18).run("p2", 60, 68),
+            "no proof",
+            "42.0 s of rest after p1; nobody gave a limit, it was seen to start again after 31.0 s",
+        ),
+        (
+            Job(NO_PUMP, scope="nipples rr,rl", protocol_map=learned(9, 60)).run("p1", 10, 18).run("p2", 60, 68),
+            "not met",
+            "at least 60.0 s asked",
+        ),
+        (
+            Job(NO_PUMP, scope="nipples rr,rl", protocol_map=learned(9, 45, rest_ms=None))
+            .run("p1", 10, 18)
+            .run("p2", 70, 78),
+            "met",
+            "",
+        ),
         (Job(scope="nipples fl"), "does not apply", "no pass"),
         (clean(), "met", ""),
     ],

@@ -1,10 +1,17 @@
 """17: was the pump overheated? Each run against the longest allowed, each pause against the rest, and the on-time of
-any window. The limits are the procedure's and those of the wire command in the map; both hold."""
+any window.
+
+The limits are the procedure's and those that the map states of the wire command; both hold. What was only seen of a
+learned one (the longest run, the shortest pause of another tester) is nobody's limit: where nobody gave another, there
+is no proof. A run is ordered to last so long, and is known to have ended when the stop is answered: what lies between
+the request and its answer, and how sure the wire's times are, is allowed besides.
+"""
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from itertools import pairwise
+from typing import Any
 
 from witnessmark.audit import say
 from witnessmark.audit.case import NS, Case, time_ns
@@ -14,6 +21,9 @@ from witnessmark.audit.range import Range
 from witnessmark.audit.timeline import Actuation
 from witnessmark.audit.verdict import Detail, Verdict, does_not_apply, from_details, from_sure, no_proof
 from witnessmark.procedure.model import Pump
+
+SURE_NS = NS // 10
+"""How surely a length taken from the wire is known: within 0.1 s of the truth, as the practice truck shows."""
 
 
 def answer(case: Case) -> Verdict:
@@ -38,23 +48,38 @@ def _unknown(runs: Sequence[Actuation]) -> Iterator[Detail]:
 
 def _each(case: Case, runs: Sequence[Actuation]) -> Iterator[Detail]:
     for run in runs:
-        longest = _limit(case, run, "longest_run", "longest_s", min)
-        if run.ran is not None and longest is not None:
-            lasted = run.ran.length()
+        if run.ran is None:
+            continue
+        lasted, late = run.ran.length(), _answer_time(run)
+        longest = min(_given(case, run, "longest_run", "longest_s"), default=None)
+        if longest is not None:
+            slack = late + SURE_NS if run.grade != "told" else 0
+            ordered = Range(max(0, lasted.low - slack), max(0, lasted.high - slack))
             text = f"ran {say.length(lasted)}; at most {say.seconds(longest)} allowed"
-            yield Detail(run.subject, from_sure(lasted.at_most(longest)), text, run.cites)
+            text += f", and {say.seconds(slack)} for the stop to be answered" if longest < lasted.high and slack else ""
+            yield Detail(run.subject, from_sure(ordered.at_most(longest)), text, run.cites)
+        elif (seen := _only_seen(case, run, "longest_s")) is not None:
+            text = (
+                f"ran {say.length(lasted)}; nobody gave a limit, other runs of it were seen up to {say.seconds(seen)}"
+            )
+            yield Detail(run.subject, "no proof", text, run.cites)
 
 
 def _pauses(case: Case, runs: Sequence[Actuation]) -> Iterator[Detail]:
     known = sorted((run for run in runs if run.ran is not None), key=_began)
     for earlier, later in pairwise(known):
-        rest = _limit(case, earlier, "rest", "cool_down_s", max)
-        if rest is None or earlier.ran is None or later.ran is None:
+        if earlier.ran is None or later.ran is None:
             continue
         pause = later.ran.start.minus(earlier.ran.end)
-        shown = say.length(Range(max(0, pause.low), max(0, pause.high)))
-        text = f"{shown} of rest after {earlier.subject}; at least {say.seconds(rest)} asked"
-        yield Detail(later.subject, from_sure(pause.at_least(rest)), text, (*earlier.cites, *later.cites))
+        shown = f"{say.length(Range(max(0, pause.low), max(0, pause.high)))} of rest after {earlier.subject}"
+        cites = (*earlier.cites, *later.cites)
+        rest = max(_given(case, earlier, "rest", "cool_down_s"), default=None)
+        if rest is not None:
+            text = f"{shown}; at least {say.seconds(rest)} asked"
+            yield Detail(later.subject, from_sure(pause.at_least(rest)), text, cites)
+        elif (seen := _only_seen(case, earlier, "cool_down_s")) is not None:
+            text = f"{shown}; nobody gave a limit, it was seen to start again after {say.seconds(seen)}"
+            yield Detail(later.subject, "no proof", text, cites)
 
 
 def _window(pump: Pump | None, runs: Sequence[Actuation]) -> Iterator[Detail]:
@@ -75,13 +100,40 @@ def _fullest(pieces: Sequence[tuple[int, int]], width: int) -> int:
     return max((sum(max(0, min(high, at + width) - max(low, at)) for low, high in pieces) for at in begins), default=0)
 
 
-def _limit(case: Case, run: Actuation, ours: str, theirs: str, strictest: Callable[[list[int]], int]) -> int | None:
-    given = getattr(case.procedure.pump, ours, "")
-    mapped = case.wire_command(run.wire_command).get(theirs)
-    limits = [time_ns(given)] if given else []
-    if mapped is not None:
-        limits.append(int(mapped) * NS)
-    return strictest(limits) if limits else None
+def _given(case: Case, run: Actuation, ours: str, theirs: str) -> list[int]:
+    """Return the limits (ns) that somebody gave: the procedure, and the map where it states more than was seen."""
+    written = getattr(case.procedure.pump, ours, "")
+    command = case.wire_command(run.wire_command)
+    stated = [int(command[theirs]) * NS] if theirs in command and not _is_observed(command, theirs) else []
+    return [*([time_ns(written)] if written else []), *stated]
+
+
+def _only_seen(case: Case, run: Actuation, name: str) -> int | None:
+    """Return what the map of a learned wire command has of it by seeing alone, in ns."""
+    command = case.wire_command(run.wire_command)
+    return int(command[name]) * NS if _is_observed(command, name) else None
+
+
+def _is_observed(command: Mapping[str, Any], name: str) -> bool:
+    """Whether a figure of a wire command is what naming takes from the runs that were seen, with nobody's word."""
+    observed = command.get("observed") or {}
+    if command.get("origin") != "learned" or name not in command:
+        return False
+    if name == "cool_down_s":
+        rest_ms = observed.get("rest_ms")
+        return rest_ms is not None and int(command[name]) == -(-int(rest_ms) // 1000)
+    longest_s = int(observed.get("longest_ms") or 0) // 1000
+    seconds = [int(one) for one in observed.get("seconds", ())]
+    return int(command[name]) == min(longest_s, max(seconds, default=longest_s))
+
+
+def _answer_time(run: Actuation) -> int:
+    """How long the stop that ended a run took to be answered, in ns; 0 where that is not recorded."""
+    stop = run.exchange("stop")
+    positive = stop.positive() if stop is not None else None
+    if stop is None or positive is None or not stop.body.sent_mono:
+        return 0
+    return max(0, int(positive.last_mono) - int(stop.body.sent_mono))
 
 
 def _began(run: Actuation) -> int:
