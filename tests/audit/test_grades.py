@@ -54,9 +54,9 @@ def test_what_the_wire_did_not_show_of_a_told_run_is_no_proof_and_of_the_others_
     assert [of_pass(answered, by_grade[one]) for one in bodies.GRADES] == ["met", "met", "no proof"]
     assert [of_pass(FOUND["link"], by_grade[one]) for one in bodies.GRADES] == ["met", "met", "no proof"]
     alive = FOUND["session-alive"]
-    assert [of_pass(alive, by_grade[one]) for one in bodies.GRADES] == ["met", "no proof", "no proof"]
+    assert [of_pass(alive, by_grade[one]) for one in bodies.GRADES] == ["met", "met", "no proof"]
     assert "another tester kept its session" in next(
-        one.text for one in alive.details if one.subject == by_grade["heard"]
+        one.text for one in alive.details if one.subject == by_grade["told"]
     )
 
 

@@ -85,6 +85,27 @@ def test_a_run_of_another_tester_is_timed_from_the_wire_and_tied_to_its_pass(sta
     assert stand.view["kind"] == "close" and stand.unit.heard == [] and bus_of(stand).sent == []
 
 
+def test_what_another_tester_was_heard_to_keep_its_session_with_is_in_the_journal(stand: Stand) -> None:
+    stand.go_to("hear")
+    bus_of(stand).ask("3E80")  # before it runs: no sign of life of this run
+    begin(stand)
+    for wait_s, asked, target in ((2, "3E80", None), (1, "22F189", None), (2, "3E80", 0x7DF), (1, "0C00", 0x7DF)):
+        stand.wait(wait_s)
+        bus_of(stand).ask(asked, *([] if target is None else [target]))
+    stand.wait(2)
+    end(stand)
+    (kept,) = stand.bodies("keepalive")
+    (intent,) = [one.seq for one in stand.journal.of("J1") if one.kind == "intent"]
+    assert (kept.actuation, kept.request, kept.count, len(kept.at_mono)) == (intent, "3E80", 3, 3)
+    assert abs(int(kept.largest_gap_ns) / 1e9 - 3) < 0.1  # from the last 3E to the stop
+
+
+def test_where_nothing_was_heard_to_keep_the_session_no_entry_says_so(stand: Stand) -> None:
+    stand.go_to("hear")
+    ran(stand)
+    assert stand.bodies("keepalive") == []
+
+
 def test_what_was_asked_and_answered_is_in_the_journal_as_it_was_heard(stand: Stand) -> None:
     stand.go_to("hear")
     begin(stand, answer="7F3178")

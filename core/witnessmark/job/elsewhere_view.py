@@ -60,7 +60,7 @@ def running_elsewhere_view(state: JobState, run: RunState) -> View:
         kind="heard" if run.grade == "heard" else "told",
         title=title(state, run.pass_id),
         text=f"{opens}It runs, {how}. {ELSEWHERE}",
-        caution=state.procedure.physical_fallback,
+        fallback=state.procedure.physical_fallback,
         pass_id=run.pass_id,
         nipples=tuple(closed[:1]) or (one.nipples if one is not None else ()),
         buttons=tuple(buttons),

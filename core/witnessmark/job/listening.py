@@ -10,6 +10,7 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from decimal import Decimal
+from itertools import pairwise
 
 from witnessmark.clock import NS, Clock
 from witnessmark.errors import LinkError, LocalError
@@ -24,7 +25,7 @@ from witnessmark.journal import bodies
 from witnessmark.journal.entry import Occurred, occurred
 from witnessmark.link.frame import Event, Frame
 from witnessmark.link.port import FrameLink, MessageLink
-from witnessmark.mapping.ear import Ear, Heard
+from witnessmark.mapping.ear import TESTER_PRESENT, Ear, Heard
 from witnessmark.mapping.model import ProtocolMap
 from witnessmark.procedure.model import Pass
 from witnessmark.wire.uds.codes import nrc_name
@@ -130,6 +131,8 @@ class Listening:
         run = self._run
         if run is not None and now_ns >= self._give_up_ns(run):
             self.give_up("its end was not heard")
+        if self._run is None:
+            self._ear.signs.clear()
 
     def give_up(self, why: str) -> None:
         """Nobody will hear the end of the run that is heard, if there is one: write that it is unknown."""
@@ -214,6 +217,7 @@ class Listening:
         run.write(lambda seq: self._exchange(heard, run, seq))
         if heard.result == "positive":
             self._run = run
+            self._ear.signs.clear()
             self._tell({"said": f"{heard.command.id} is heard running: stop it on the other tester"})
         elif heard.result == "negative":
             why = f"the control unit refused the other tester: {heard.code:02X} {nrc_name(heard.code or 0)}"
@@ -231,6 +235,7 @@ class Listening:
         if heard.result != "positive":
             return  # it may still be asked again; what is not heard to end is unknown
         self._run = None
+        self._kept_alive(run, heard.request.last_ns)
         lasted_s = Decimal(heard.at_ns - run.from_ns) / NS
         least_s = seconds(run.one.seconds) - (seconds(run.one.seconds_tolerance) if run.one.seconds_tolerance else 0)
         short = lasted_s < least_s
@@ -305,6 +310,27 @@ class Listening:
                     code="" if code is None else f"{code:02X}",
                     next_act=ELSEWHERE if result == "unknown" else "",
                     **times,
+                )
+            )
+
+        run.write(write)
+
+    def _kept_alive(self, run: _Run, end_ns: int) -> None:
+        """Write what was heard to keep the session of a run, up to its stop; nothing where nothing was heard."""
+        signs = [(at_ns, payload) for at_ns, payload in self._ear.signs if run.from_ns < at_ns < end_ns]
+        if not signs:
+            return
+        edges = (run.from_ns, *(at_ns for at_ns, _ in signs), end_ns)
+        request = next((payload for _, payload in signs if payload[0] == TESTER_PRESENT), signs[0][1])
+
+        def write(actuation: int) -> None:
+            self._record.seen(
+                bodies.KeepAlive(
+                    actuation=actuation,
+                    request=hexed(request),
+                    count=len(signs),
+                    largest_gap_ns=str(max(after - before for before, after in pairwise(edges))),
+                    at_mono=tuple(str(at_ns) for at_ns, _ in signs),
                 )
             )
 

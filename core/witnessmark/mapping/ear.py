@@ -3,7 +3,8 @@
 Frames of a bus flow in, `Heard` flows out: a wire command asked for, with all that answered it. Rules that hold here:
 only the map's own requests are recognised, its hole may hold any byte, and those that clear trouble codes; a request is
 told when its final answer has come, or when none came for so long that none will; one whose answer is suppressed is
-told at once, as unanswered. Nothing is sent.
+told at once, as unanswered. Whatever is asked of the unit, and tester present of all, keeps its session (ISO 14229-2,
+S3): each such moment is kept for who wants it. Nothing is sent.
 """
 
 from __future__ import annotations
@@ -21,6 +22,7 @@ NS = 1_000_000_000
 MARGIN_NS = NS
 """Added to P2* before an answer counts as not coming: the other tester waits no longer either."""
 SUPPRESSED = 0x80
+TESTER_PRESENT = 0x3E
 Act = Literal["start", "stop", "clear"]
 CLEARS = WireCommand(id="clear-codes", words="clears the trouble codes", start="", stop="", longest_s=0, cool_down_s=0)
 """What stands for a request that clears trouble codes: service 14 of ISO 14229-1 and 14230-3, mode 04 of ISO 15031-5.
@@ -58,7 +60,10 @@ class Heard:
 
 
 class Ear:
-    """Listens to one control unit. `lost` counts messages of which a frame was missing."""
+    """Listens to one control unit. `lost` counts messages of which a frame was missing.
+
+    `signs` are requests that keep its session, since they were cleared last: monotonic ns and bytes.
+    """
 
     def __init__(self, known: ProtocolMap) -> None:
         address = known.address
@@ -71,7 +76,9 @@ class Ear:
         self._wait_ns = known.timing.p2_star_ms * 1_000_000 + MARGIN_NS
         self._messages = PassiveReassembler(ext=self._extension is not None)
         self._open: list[Heard] = []
+        self._physical = int(address.request, 16) if address.request else None
         self.lost = 0
+        self.signs: list[tuple[int, bytes]] = []
 
     def feed(self, frame: Frame) -> list[Heard]:
         """Let one frame in; return what it completes."""
@@ -95,6 +102,8 @@ class Ear:
         return min((one.at_ns + self._wait_ns for one in self._open), default=None)
 
     def _asked(self, message: Message) -> list[Heard]:
+        if message.key == self._physical or message.payload[0] == TESTER_PRESENT:
+            self.signs.append((message.last_ns, message.payload))
         if _clears(message.payload):
             self._open.append(Heard(CLEARS, "clear", message))
             return []

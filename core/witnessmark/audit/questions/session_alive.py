@@ -1,4 +1,7 @@
-"""22: was the session kept alive? The largest gap between two signs of life in each run, against S3 (ISO 14229-2)."""
+"""22: was the session kept alive? The largest gap between two signs of life in each run, against S3 (ISO 14229-2).
+
+What keeps a run of ours is sent by us; of one that was heard it is what another tester was heard to ask of the unit.
+"""
 
 from __future__ import annotations
 
@@ -10,7 +13,7 @@ from witnessmark.audit.missing import unrun, unsure
 from witnessmark.audit.question import Question, hookimpl
 from witnessmark.audit.session import s3_ns
 from witnessmark.audit.timeline import Actuation
-from witnessmark.audit.verdict import Detail, Verdict, does_not_apply, from_details, no_proof
+from witnessmark.audit.verdict import Answer, Detail, Verdict, does_not_apply, from_details, no_proof
 
 TOUCHING_NS = 100_000_000
 """How far the moments of a run and of its signs of life may lie apart besides: they are read at different places."""
@@ -28,16 +31,19 @@ def answer(case: Case) -> Verdict:
 
 def _run(case: Case, run: Actuation) -> Detail:
     s3 = s3_ns(case)
-    if run.grade != "sent":
+    if run.grade == "told":
         text = "another tester kept its session; nobody recorded how"
         return Detail(run.subject, "no proof", text, run.cites)
     if run.keepalive is None:
-        return Detail(run.subject, "no proof", "no entry of what kept the session alive", run.cites)
+        heard = "nothing was heard of what kept the session alive"
+        text = heard if run.grade == "heard" else "no entry of what kept the session alive"
+        return Detail(run.subject, "no proof", text, run.cites)
     gap = int(run.keepalive.largest_gap_ns)
     text = f"{say.counted(run.keepalive.count, 'sign')} of life, largest gap {say.seconds(gap)}, S3 {say.seconds(s3)}"
     cites = (*run.cites, run.keepalive_seq or run.seq)
-    if gap >= s3:
-        return Detail(run.subject, "not met", text, cites)
+    if gap >= s3:  # what another tester sent may have passed unheard
+        answer: Answer = "no proof" if run.grade == "heard" else "not met"
+        return Detail(run.subject, answer, text, cites)
     if run.ran is None or run.ran.length().high > (gap + TOUCHING_NS) * (run.keepalive.count + 1):
         return Detail(run.subject, "no proof", f"{text}: they do not cover the whole run", cites)
     return Detail(run.subject, "met", text, cites)
