@@ -47,7 +47,15 @@ def another(kind: str, **changed: object) -> Job:
         (job().open("rr", "p1", 30.5).run("p1", 10, 30).close("rr", 35), "no proof", "open or shut"),
         (job().open("rr", "p1", 8), "no proof", "no entry of a run"),
         (job().open("rr", "p1", 8).run("p1", 10, None, answer="silence"), "no proof", "nothing says"),
-        (job().open("rr", "p1", 8).run("p1", 10, None, answer="negative", code="22"), "no proof", "no entry of a run"),
+        (job().open("rr", "p1", 8).run("p1", 10, None, answer="negative", code="22"), "no proof", "never ran"),
+        # A run that was done again counts no more: of it only another nipple that was open is told.
+        (job().run("p1", 10, 15, result="stopped").open("rr", "p1", 50).run("p1", 52, 72).close("rr", 75), "met", ""),
+        (
+            job().open("rl", "p2", 8).run("p1", 10, 15, result="stopped").close("rl", 20)
+            .open("rr", "p1", 50).run("p1", 52, 72).close("rr", 75),
+            "not met",
+            "rear left was open",
+        ),
         (
             Job(TOGETHER, scope="nipples rr").open("rr", "p1", 8).open("rl", "p2", 8)
             .run("p1", 10, 30).close("rl", 35).close("rr", 36),
@@ -57,17 +65,31 @@ def another(kind: str, **changed: object) -> Job:
         (both(), "no proof", "rear left may have been open or shut"),
         (both().open("rl", "p1", 9), "no proof", "rear left may have been"),
         (another("intent", nipples=["fl"]), "not met", "was started for front left"),
+        (another("intent", nipples=["fl"], grade="heard"), "met", "own nipple"),
         (another("exchange", request="31010302"), "not met", "not what the map says"),
         (Job(scope="nipples fl"), "does not apply", "no pass"),
         (clean(), "met", "no other nipple"),
     ],
     ids=[
         "own", "another", "own and another", "another opened at the end", "another closed at the start",
-        "another wire command", "none", "maybe its own", "no run", "silence", "refused", "may be together",
-        "one of two", "one of two in time", "started for another", "other bytes", "no wire command", "clean",
+        "another wire command", "none", "maybe its own", "no run", "silence", "refused",
+        "done again", "wrong, then done again", "may be together",
+        "one of two", "one of two in time", "started for another", "tied to another by hand",
+        "other bytes", "no wire command", "clean",
     ],
 )  # fmt: skip
 def test_right_nipple(job: Job, answer: str, text: str) -> None:
     finding = ask(7, job)
     shown = finding.text + "".join(one.text for one in finding.details)
     assert (finding.answer, text in shown) == (answer, True), finding
+
+
+@pytest.mark.parametrize("grade", ["sent", "heard", "told"])
+@pytest.mark.parametrize("first", ["stopped", "unknown"])
+def test_a_pass_done_again_is_judged_by_the_run_that_the_open_nipple_is_judged_by(grade: str, first: str) -> None:
+    stop = {"stop": "unknown", "stop_answer": "silence"} if first == "unknown" else {}
+    job = Job(scope="nipples rr", grade=grade)  # type: ignore[arg-type]
+    job.run("p1", 10, 15, result=first, **stop).looked(1, 20)  # type: ignore[arg-type]
+    job.open("rr", "p1", 50).run("p1", 52, 72).close("rr", 76)
+    open_while_run, right = ask(6, job), ask(7, job)
+    assert (open_while_run.answer, right.answer) == ("met", "met"), (open_while_run, right)

@@ -1,6 +1,8 @@
 """7: the right nipple for the wire command? Runs and openings joined through the pass, as they overlapped.
 
-A learned wire command is known to be the right one by its first use, with everything shut.
+A pass is judged by the run that counts for it, as whether its nipple was open is; of its other runs only what may have
+been wrong is told. Which nipples a run is for was shown before it where we sent it; of a run of another tester it is
+only what its pass has. A learned wire command is known to be the right one by its first use, with everything shut.
 """
 
 from __future__ import annotations
@@ -19,20 +21,26 @@ from witnessmark.audit.verdict import Detail, Verdict, does_not_apply, from_deta
 def answer(case: Case) -> Verdict:
     if not case.actuating:
         return does_not_apply("no pass of this job runs a wire command")
-    details = [_run(case, run) for run in case.timeline.actuations if run.began != "no" and not run.first_use]
+    began = [run for run in case.timeline.actuations if run.began != "no" and not run.first_use]
+    details = [detail for run in began if (detail := _run(case, run)) is not None]
     for one in case.actuating:
-        if not any(run.began != "no" for run in case.timeline.actuations_of(one.id)):
+        runs = case.timeline.actuations_of(one.id)
+        if not runs:
             details.append(Detail(one.id, "no proof", f"no entry of a run of {one.wire_command}"))
+        elif all(run.began == "no" for run in runs):
+            text = f"{one.wire_command} {runs[-1].never} and never ran"
+            details.append(Detail(one.id, "no proof", text, runs[-1].cites))
     details += first_use.details(case)
     return from_details(details, "each wire command ran for its own pass, with no other nipple open")
 
 
-def _run(case: Case, run: Actuation) -> Detail:
+def _run(case: Case, run: Actuation) -> Detail | None:
+    """Return what a run shows; None for one that does not count and had no nipple open that is not its own."""
     one = next((one for one in case.procedure.passes if one.id == run.pass_id), None)
     if one is None or one.wire_command != run.wire_command:
         asked = f"that pass asks for {one.wire_command or 'none'}" if one else "the procedure has no such pass"
         return Detail(run.pass_id, "not met", f"{run.wire_command} ran, and {asked}", run.cites)
-    if not set(run.nipples) <= set(one.nipples):
+    if run.grade == "sent" and not set(run.nipples) <= set(one.nipples):
         names = listing(case.nipple(name).name for name in run.nipples)
         return Detail(run.pass_id, "not met", f"{run.wire_command} was started for {names}", run.cites)
     if run.ran is None:
@@ -48,6 +56,8 @@ def _run(case: Case, run: Actuation) -> Detail:
     wrong = [
         opening for opening in foreign if not any({opening.nipple, *one.nipples} <= group for group in case.together)
     ]
+    if not wrong and run is not case.timeline.run_that_counts(run.pass_id):
+        return None
     return _judge(case, run, own, wrong)
 
 
