@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import html
+import re
 from typing import Any
 
 import msgspec
@@ -23,7 +25,7 @@ from witnessmark.mapping.facts import (
     Spread,
 )
 from witnessmark.mapping.load import from_text, vehicle_from_text
-from witnessmark.mapping.matrix import matrix
+from witnessmark.mapping.matrix import MOST_SERVICES, matrix
 from witnessmark.mapping.model import AddressPair, Identification, ProtocolMap, Timing, VehicleMap
 from witnessmark.mapping.show import evidence, overview, tables
 
@@ -191,7 +193,7 @@ def test_a_session_of_iso_14230_is_called_so() -> None:
                                 SessionFact(session=3, name="extended", answer="refused", code="12", evidence=SEEN)))
                 [UNIT.title])  # fmt: skip
     assert rows["session 90 (ISO 14230-3)"] == "positive"
-    assert rows["session 03 extended"] == "refused 12 subFunctionNotSupported"
+    assert rows["session 03"] == "extended: refused 12 subFunctionNotSupported"
 
 
 @pytest.mark.parametrize(
@@ -224,11 +226,46 @@ def test_the_overview_has_a_line_for_each_unit() -> None:
 def test_the_matrix_has_every_unit_and_service_and_leaves_the_unasked_unknown() -> None:
     found = vehicle("fault-scan.log")
     page = matrix(found)
-    assert page.count("<th>") >= 15 and "7E4 &gt; 7EC" in page and "? &gt; 72D" in page
-    services = {one.service for unit in found.units for one in unit.services}
-    assert all(f"<tr><th>{one}</th>" in page for one in services)
-    assert 'class="unknown">not known' in page and 'class="no">does not have it' in page
+    rows = dict(re.findall(r"<tr><th>([^<]+)</th>(.*)</tr>", page.partition("<dl>")[0]))
+    units = [html.unescape(unit) for unit in rows if unit != "unit"]
+    assert units == [words.address(one.address) for one in found.units]
+    services = sorted({one.service for unit in found.units for one in unit.services})
+    assert re.findall(r"<th>(..)</th>", rows["unit"]) == services == re.findall(r"<dt>(..)</dt>", page)
+    marks = {unit: re.findall(r'<td class="(\w+)">([^<]*)</td>', cells) for unit, cells in rows.items()}
+    by_service = dict(zip(services, marks["7E4 &gt; 7EC"], strict=True))
+    assert (by_service["01"], by_service["18"]) == (("yes", "yes"), ("no", "no"))
+    assert dict(zip(services, marks["? &gt; 78B"], strict=True)) == {
+        service: ("no", "22") if service == "19" else ("unknown", "?") for service in services
+    }
     assert "<script" not in page and "http" not in page
+
+
+def test_more_services_than_stand_side_by_side_on_paper_go_into_a_further_table() -> None:
+    many = tuple(service(f"{number:02X}", positive=1) for number in range(0x10, 0x10 + 2 * MOST_SERVICES + 1))
+    page = matrix(of(msgspec.structs.replace(UNIT, services=many)))
+    heads = re.findall(r"<tr><th>unit</th>(.*)</tr>", page)
+    assert [len(re.findall("<th>", head)) for head in heads] == [MOST_SERVICES, MOST_SERVICES, 1]
+
+
+def test_a_long_record_may_be_broken_anywhere_and_stays_what_it_is() -> None:
+    value = "3C26" * 50
+    long = (
+        identifier("F190", text="<&" * 50, length=100, values=1),
+        identifier("F191", value=value, length=100, values=1),
+    )
+    page = matrix(of(msgspec.structs.replace(UNIT, identifiers=long)))
+    cells = re.findall(r'<td data-head="value">(.*?)</td>', page)
+    assert [max(map(len, html.unescape(cell).split("<wbr>"))) for cell in cells] == [16, 16]
+    assert [html.unescape(cell.replace("<wbr>", "")) for cell in cells] == ["<&" * 50, value]
+
+
+def test_every_cell_carries_its_column_so_that_a_narrow_screen_can_stack_them() -> None:
+    page = matrix(of(UNIT))
+    for table in tables(UNIT):
+        for row in table.rows:
+            for head, cell in zip(table.head, row, strict=True):
+                named = f' data-head="{head}"' if head else ""
+                assert f"<td{named}>{html.escape(cell)}</td>" in page
 
 
 def test_what_a_map_says_cannot_become_markup() -> None:

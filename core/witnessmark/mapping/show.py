@@ -58,8 +58,10 @@ def _facts(unit: ProtocolMap) -> Table:
     rows += [("identification", f"{one.identifier} {words.value(one.value)}") for one in unit.identification]
     rows += [
         (
-            f"session {words.session(one.session, one.name)}",
-            one.answer + (f" {words.refusal(one.code)}" if one.code else ""),
+            f"session {words.session(one.session, '')}",
+            ("" if one.name.startswith("0x") or not one.name else f"{one.name}: ")
+            + one.answer
+            + (f" {words.refusal(one.code)}" if one.code else ""),
         )
         for one in unit.sessions
     ]
@@ -77,7 +79,8 @@ def _facts(unit: ProtocolMap) -> Table:
 def _pending(habits: Habits) -> str:
     exchanges = f"{habits.pending} exchange{'' if habits.pending == 1 else 's'}"
     gap = words.spread(habits.pending_gap)
-    return f"in {exchanges}, at most {habits.pending_most} times in one; the next after {gap}"
+    most = "once" if habits.pending_most == 1 else f"at most {habits.pending_most} times"
+    return f"in {exchanges}, {most} in one; the next after {gap}"
 
 
 def _kept_alive(habits: Habits) -> str:

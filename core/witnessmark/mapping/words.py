@@ -13,6 +13,7 @@ NOT_KNOWN = "not known"
 UNANSWERED = "no answer was wanted"
 """It was only asked with its positive answer suppressed, and did not refuse: nobody knows whether it heard."""
 ONLY_PENDING = "asked for time, then no answer was seen"
+MISSING = "does not have it"
 _NOT_SUPPORTED = "11"
 PENDING = f"{RESPONSE_PENDING:02X}"
 """It asks for time, and is no refusal."""
@@ -45,7 +46,7 @@ def service(fact: ServiceFact | None) -> str:
     if fact.positive:
         return "answers"
     if codes == [_NOT_SUPPORTED]:
-        return "does not have it"
+        return MISSING
     if codes:
         return "refuses: " + ", ".join(codes)
     if fact.codes:
@@ -117,7 +118,7 @@ def _runs(found: Observed) -> str:
 
 def session(number: int, name: str) -> str:
     """`03 extendedDiagnosticSession`; bit 7 is no part of a session of ISO 14229-1 (8.2.2), so that one is of 14230."""
-    said = "" if name.startswith("0x") else f" {name}"
+    said = f" {name}" if name and not name.startswith("0x") else ""
     return f"{number:02X}{said}" + (" (ISO 14230-3)" if number > 0x7F else "")
 
 
