@@ -87,3 +87,7 @@ def test_answers_combine() -> None:
     assert any_of("no", "maybe", "yes") == "yes"
     assert any_of("no", "maybe") == "maybe"
     assert any_of() == "no"
+
+
+def test_a_size_is_how_far_from_nothing_either_way() -> None:
+    assert [Range(*ends).size() for ends in ((2, 5), (-5, -2), (-2, 5))] == [Range(2, 5), Range(2, 5), Range(0, 5)]

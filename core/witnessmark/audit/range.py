@@ -43,6 +43,11 @@ class Range:
         """Return how much later this moment is than the other."""
         return Range(self.low - other.high, self.high - other.low)
 
+    def size(self) -> Range:
+        """Return how far it is from 0, whichever way."""
+        ends = (abs(self.low), abs(self.high))
+        return Range(0 if self.low <= 0 <= self.high else min(ends), max(ends))
+
 
 def exact(moment: int) -> Range:
     return Range(moment, moment)

@@ -63,3 +63,19 @@ def test_of_two_openings_the_one_nearest_to_the_run_is_judged() -> None:
 def test_a_cued_opening_is_named() -> None:
     job = Job(WITH, scope="nipples rr", u=0.3).open("rr", "p1", 10, on_cue=True).run("p1", 10, 30)
     assert "on cue" in ask(8, job).details[0].text
+
+
+def test_another_visits_opening_does_not_stand_in_for_one_without_entry() -> None:
+    twice = edit(('nipples = ["rl"]', 'nipples = ["rr"]'))
+    job = Job(twice, scope="nipples rr").open("rr", "p1", 7).run("p1", 10, 30).close("rr", 35, "p1").run("p2", 110, 130)
+    assert [(one.subject, one.answer) for one in ask(8, job).details] == [
+        ("p1, rear right", "met"),
+        ("p2, rear right", "no proof"),
+    ]
+
+
+def test_where_either_of_two_openings_may_be_the_nearest_both_decide() -> None:
+    job = Job(scope="nipples rr").open("rr", "p1", 4).close("rr", 8)
+    assert ask(8, job.open("rr", "p1", 12, basis="typed", u=1).run("p1", 10, 30)).answer == "not met"
+    job = Job(scope="nipples rr").open("rr", "p1", 4).close("rr", 8)
+    assert ask(8, job.open("rr", "p1", 12, basis="typed", u=9).run("p1", 10, 30)).answer == "no proof"

@@ -31,6 +31,12 @@ def two(**more: object) -> Job:
     return Job(scope="nipples rr,rl", **more)  # type: ignore[arg-type]
 
 
+def told_late(u: float) -> Job:
+    """Return two runs that were told, the first of them after the second."""
+    told = two(grade="told", u=u).run("p2", 64, 84)
+    return told.run("p1", 10, 30)
+
+
 @pytest.mark.parametrize(
     ("job", "answer", "text"),
     [
@@ -48,6 +54,9 @@ def two(**more: object) -> Job:
         ),
         (job().run("p1", 10, None, answer="silence"), "no proof", "nothing says"),
         (job(), "no proof", "no entry"),
+        (Job(NO_PUMP, scope="nipples rr"), "no proof", "no entry of a run"),
+        (told_late(u=1), "met", "30.0 s"),
+        (told_late(u=200), "no proof", "of rest after"),
         (job(grade="told").run("p1", 10, 30).run("p2", 61, 81), "no proof", "29.0 to 33.0 s of rest"),
         (Job(WINDOW).run("p1", 10, 30).run("p2", 60, 80).run("p3", 110, 130), "not met", "60.0 s within 120 s"),
         (Job(WINDOW).run("p1", 10, 30).run("p2", 60, 80).run("p3", 180, 200), "met", "40.0 s within 120 s"),

@@ -3,9 +3,11 @@
 from __future__ import annotations
 
 import pytest
-from tests.audit.jobs import Job, clean, edit
+from tests.audit.jobs import TECHNICIAN, Job, clean, edit
 from tests.audit.procedures import visited, whole
 from tests.audit.shipped import ask
+
+from witnessmark.journal import bodies
 
 VIN = "1M8GDM9AXKP042788"
 """An example number of 49 CFR 565 whose check digit is X."""
@@ -46,6 +48,16 @@ def heard_clearing(answer: str) -> Job:
     """Return a visit with a scan before and after another tester asked to clear the codes and was answered so."""
     job = visited().scan("after", [], 200).exchange("clear", "14FFFFFF", 210, answer)
     return job.scan("after", [], 220)
+
+
+def told_afterwards() -> Job:
+    """Return a job with a run that a person told when it was long over."""
+    job = Job(grade="told")
+    one = bodies.Intent(
+        pass_id="p1", nipples=("rr",), wire_command="pump", seconds="20", start="", stop="", peer={}, grade="told"
+    )
+    job.add("intent", one, 10, u=1, by=TECHNICIAN, basis="typed", entered=500)
+    return job
 
 
 @pytest.mark.parametrize(
@@ -116,7 +128,7 @@ def heard_clearing(answer: str) -> Job:
         (27, visited().scan("after", [], 200).open("fl", "p4", 210), "no proof", "no entry closes"),
         (28, clean(), "met", "entries by hand"),
         (28, Job().open("rr", "p1", 10, entered=60), "met", ""),
-        (28, Job().open("rr", "p1", 10, entered=72), "not met", "61.0 s after"),
+        (28, Job().open("rr", "p1", 10, entered=72), "not met", "61.0 to 63.0 s after"),
         (28, Job().open("rr", "p1", 10, basis="typed", entered=20), "not met", "entered afterwards"),
         (
             28,
@@ -125,6 +137,10 @@ def heard_clearing(answer: str) -> Job:
             "4 entries within 3.0 s",
         ),
         (28, Job().open("rr", "p1", 10).close("rr", 11).open("rl", "p2", 12).close("rl", 13.1), "met", ""),
+        (28, Job().open("rr", "p1", 10, entered=71), "no proof", "60.0 to 62.0 s after"),
+        (28, Job().open("rr", "p1", 100, entered=10), "not met", "before it happened"),
+        (28, Job(grade="told").run("p1", 10, 30), "met", "no 4 within 3 s"),
+        (28, told_afterwards(), "not met", "entered afterwards"),
         (28, Job(), "no proof", "no entry by hand"),
         (29, clean(), "met", "agree"),
         (29, Job().step("x", 5).set_clock(10).step("y", 6), "not met", "set on by 10.0 s"),

@@ -7,11 +7,13 @@ from collections.abc import Sequence
 from witnessmark.audit import say
 from witnessmark.audit.case import NS, Case
 from witnessmark.audit.question import Question, hookimpl
+from witnessmark.audit.range import Range, exact
 from witnessmark.audit.reconcile import AFTERWARDS
-from witnessmark.audit.verdict import Detail, Verdict, from_details, no_proof
+from witnessmark.audit.verdict import Detail, Verdict, from_details, from_sure, no_proof
 from witnessmark.journal.entry import Entry
 
-BY_HAND = ("step", "reading")
+BY_HAND = ("step", "reading", "intent", "outcome", "inspection")
+"""Kinds of what a person did, or told: a run that was told is an intent and an outcome by that person."""
 
 
 def answer(case: Case) -> Verdict:
@@ -22,20 +24,24 @@ def answer(case: Case) -> Verdict:
     details += _bursts(case, entries)
     if details:
         return from_details(details, "")
-    lag = f"none later than {case.policy.lag_s} s after it happened (set by the shop, else our choice)"
-    return Verdict(
-        "met", f"{say.counted(len(entries), 'entry', 'entries')} by hand, {lag}", (), tuple(one.seq for one in entries)
-    )
+    lag = f"none later than {case.policy.lag_s} s after it happened, no {case.policy.burst} within {case.policy.burst_s} s"
+    text = f"{len(entries)} entries by hand, {lag} (set by the shop, else our choice)"
+    return Verdict("met", text, (), tuple(one.seq for one in entries))
 
 
 def _late(case: Case, entry: Entry) -> Detail | None:
     subject = f"entry {entry.seq}"
     if entry.occurred.basis in AFTERWARDS:
         return Detail(subject, "not met", "entered afterwards", (entry.seq,))
-    lag = case.clock.recorded(entry) - case.clock.occurred(entry).high
-    if lag > case.policy.lag_s * NS:
-        return Detail(subject, "not met", f"made {say.seconds(lag)} after it happened", (entry.seq,))
-    return None
+    lag = exact(case.clock.recorded(entry)).minus(case.clock.occurred(entry))
+    if lag.high < 0:
+        early = say.length(Range(-lag.high, -lag.low))
+        return Detail(subject, "not met", f"made {early} before it happened", (entry.seq,))
+    answer = from_sure(lag.at_most(case.policy.lag_s * NS))
+    if answer == "met":
+        return None
+    late = say.length(Range(max(0, lag.low), lag.high))
+    return Detail(subject, answer, f"made {late} after it happened", (entry.seq,))
 
 
 def _bursts(case: Case, entries: Sequence[Entry]) -> list[Detail]:

@@ -2,12 +2,12 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Sequence, Set
 
 from witnessmark.audit import say
 from witnessmark.audit.case import Case, time_ns
 from witnessmark.audit.question import Question, hookimpl
-from witnessmark.audit.range import Range, every
+from witnessmark.audit.range import Range, Span, Sure, every
 from witnessmark.audit.timeline import Opening
 from witnessmark.audit.verdict import Detail, Verdict, does_not_apply, from_details, from_sure
 from witnessmark.procedure.model import Pass
@@ -29,26 +29,42 @@ def _nipple(case: Case, one: Pass, name: str) -> Detail:
         return Detail(subject, "no proof", f"nothing says when {one.wire_command} began", cites)
     start = run.ran.start
     openings = [opening for opening in case.timeline.openings_of(name) if opening.opened is not None]
-    if not openings:
+    mine = [opening for opening in openings if opening.pass_id == one.id or opening.open.meets(run.ran) != "no"]
+    if not mine:
         text, cues = case.no_opening(one.id, name)
         return Detail(subject, "no proof", text, (*run.cites, *cues))
-    opening = min(openings, key=lambda one: abs(_middle(one.open.start) - _middle(start)))
-    return _judge(one, subject, opening, opening.open.start.minus(start), run.cites)
+    nearest = _nearest(mine, start)
+    answers = {_sure(one, opening, run.ran) for opening in nearest}
+    return _judge(one, subject, nearest[-1], start, answers, run.cites)
 
 
-def _judge(one: Pass, subject: str, opening: Opening, later: Range, cites: tuple[int, ...]) -> Detail:
+def _nearest(openings: Sequence[Opening], start: Range) -> list[Opening]:
+    """Return the opening nearest to the start of the run, or all that may be, as far as the times tell."""
+    apart = [(opening, opening.open.start.minus(start).size()) for opening in openings]
+    most = min(far.high for _, far in apart)
+    return [opening for opening, far in apart if far.low <= most]
+
+
+def _sure(one: Pass, opening: Opening, ran: Span) -> Sure:
+    """Say whether it was opened as asked; one of another visit counts only where it was open while this run lasted."""
+    if opening.pass_id != one.id and opening.open.meets(ran) != "yes":
+        return "maybe"
     tolerance = time_ns(one.order_tolerance)
+    later = opening.open.start.minus(ran.start)
     low = 0 if one.order == "after" else -tolerance
     high = 0 if one.order == "before" else tolerance
+    return every(later.at_least(low), later.at_most(high))
+
+
+def _judge(
+    one: Pass, subject: str, opening: Opening, start: Range, answers: Set[Sure], cites: tuple[int, ...]
+) -> Detail:
+    later = opening.open.start.minus(start)
     text = f"opened {say.apart(later)} the run began, asked {one.order} it, at most {one.order_tolerance} apart"
     if opening.on_cue:
         text += "; opened on cue"
-    sure = every(later.at_least(low), later.at_most(high))
+    sure: Sure = next(iter(answers)) if len(answers) == 1 else "maybe"
     return Detail(subject, from_sure(sure), text, (*cites, *opening.cites[:1]))
-
-
-def _middle(moment: Range) -> int:
-    return (moment.low + moment.high) // 2
 
 
 @hookimpl

@@ -12,7 +12,6 @@ from itertools import combinations
 from witnessmark.audit import say
 from witnessmark.audit.case import NS, Case
 from witnessmark.audit.question import Question, hookimpl
-from witnessmark.audit.range import Range
 from witnessmark.audit.timeline import Act
 from witnessmark.audit.verdict import Detail, Verdict, from_details, from_sure, no_proof
 
@@ -41,9 +40,7 @@ def _moves(acts: Sequence[Act]) -> Iterator[tuple[Act, Act]]:
 
 def _move(case: Case, one: Act, other: Act) -> Detail:
     """Judge how far two acts lie apart, whichever was first."""
-    later = other.at.minus(one.at)
-    ends = (abs(later.low), abs(later.high))
-    apart = Range(0 if later.low <= 0 <= later.high else min(ends), max(ends))
+    apart = other.at.minus(one.at).size()
     subject = f"{case.nipple(one.nipple).name} to {case.nipple(other.nipple).name}"
     text = f"{say.length(apart)} by {other.done_by.partition(':')[2]}, at least {case.policy.move_s} s"
     sure = apart.at_least(case.policy.move_s * NS)

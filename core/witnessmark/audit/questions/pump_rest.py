@@ -10,14 +10,13 @@ the request and its answer, and how sure the wire's times are, is allowed beside
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping, Sequence
-from itertools import pairwise
 from typing import Any
 
 from witnessmark.audit import say
 from witnessmark.audit.case import NS, Case, time_ns
 from witnessmark.audit.missing import unrun
 from witnessmark.audit.question import Question, hookimpl
-from witnessmark.audit.range import Range
+from witnessmark.audit.range import Range, any_of
 from witnessmark.audit.timeline import Actuation
 from witnessmark.audit.verdict import Detail, Verdict, does_not_apply, from_details, from_sure, no_proof
 from witnessmark.procedure.model import Pump
@@ -25,13 +24,16 @@ from witnessmark.procedure.model import Pump
 SURE_NS = NS // 10
 """How surely a length taken from the wire is known: within 0.1 s of the truth, as the practice truck shows."""
 
+LIMITS = ("longest_s", "cool_down_s")
+"""What a map limits a wire command by."""
+
 
 def answer(case: Case) -> Verdict:
-    if not case.actuating:
-        return does_not_apply("no pass of this job runs a wire command")
     runs = [run for run in case.timeline.actuations if run.began != "no"]
-    limited = case.procedure.pump is not None or any(case.wire_command(run.wire_command) for run in runs)
-    if not limited:
+    if not case.actuating and not runs:
+        return does_not_apply("no pass of this job runs a wire command")
+    names = {one.wire_command for one in case.actuating} | {run.wire_command for run in runs}
+    if case.procedure.pump is None and not any(set(LIMITS) & case.wire_command(name).keys() for name in names):
         return does_not_apply("neither procedure nor map limits how long a wire command may run")
     if not runs:
         return no_proof("no entry of a run")
@@ -66,20 +68,24 @@ def _each(case: Case, runs: Sequence[Actuation]) -> Iterator[Detail]:
 
 
 def _pauses(case: Case, runs: Sequence[Actuation]) -> Iterator[Detail]:
+    """Judge the rest between each two runs that follow each other, and between any two that may lack it."""
     known = sorted((run for run in runs if run.ran is not None), key=_began)
-    for earlier, later in pairwise(known):
-        if earlier.ran is None or later.ran is None:
-            continue
-        pause = later.ran.start.minus(earlier.ran.end)
-        shown = f"{say.length(Range(max(0, pause.low), max(0, pause.high)))} of rest after {earlier.subject}"
-        cites = (*earlier.cites, *later.cites)
-        rest = max(_given(case, earlier, "rest", "cool_down_s"), default=None)
-        if rest is not None:
-            text = f"{shown}; at least {say.seconds(rest)} asked"
-            yield Detail(later.subject, from_sure(pause.at_least(rest)), text, cites)
-        elif (seen := _only_seen(case, earlier, "cool_down_s")) is not None:
-            text = f"{shown}; nobody gave a limit, it was seen to start again after {say.seconds(seen)}"
-            yield Detail(later.subject, "no proof", text, cites)
+    for place, earlier in enumerate(known):
+        for index, later in enumerate(known[place + 1 :]):
+            if earlier.ran is None or later.ran is None:
+                continue
+            pause, back = later.ran.start.minus(earlier.ran.end), earlier.ran.start.minus(later.ran.end)
+            shown = f"{say.length(Range(max(0, pause.low), max(0, pause.high)))} of rest after {earlier.subject}"
+            cites = (*earlier.cites, *later.cites)
+            rest = max(_given(case, earlier, "rest", "cool_down_s"), default=None)
+            if rest is not None:
+                sure = any_of(pause.at_least(rest), back.at_least(rest))
+                if sure != "yes" or not index:
+                    text = f"{shown}; at least {say.seconds(rest)} asked"
+                    yield Detail(later.subject, from_sure(sure), text, cites)
+            elif not index and (seen := _only_seen(case, earlier, "cool_down_s")) is not None:
+                text = f"{shown}; nobody gave a limit, it was seen to start again after {say.seconds(seen)}"
+                yield Detail(later.subject, "no proof", text, cites)
 
 
 def _window(pump: Pump | None, runs: Sequence[Actuation]) -> Iterator[Detail]:
