@@ -26,6 +26,8 @@ NS = 1_000_000_000
 FEED = ("pressurise", "depressurise", "feed-off")
 CUE_GIVEN = "cue-given"
 """The step by which an entry says that the machine called out to open a nipple."""
+OPEN_LATER = "open-later"
+"""The step by which an entry says that a nipple is opened only while its run lasts: put off, not left out."""
 DOES = ("step", "reading", "armed", "intent", "outcome", "state")
 """Kinds of entries between which two readings are not one that was put right."""
 B = TypeVar("B", bound=bodies.Body)
@@ -130,14 +132,16 @@ class Case:
 
     @cached_property
     def untouched(self) -> tuple[Pass, ...]:
-        """The planned passes of which nothing says what was done: not left out, and no entry of any opening."""
-        seen = {one.pass_id for one in self.timeline.openings} | {act.pass_id for act in self.left_out}
-        return tuple(one for one in self.plan if one.id not in seen)
+        """The planned passes with a nipple of which nothing says what was done: not left out, and no entry of it open."""
+        seen = {(one.pass_id, one.nipple) for one in self.timeline.openings}
+        seen |= {(act.pass_id, act.nipple) for act in self.left_out}
+        return tuple(one for one in self.plan if any(not {(one.id, name), (one.id, "")} & seen for name in one.nipples))
 
     @cached_property
     def left_out(self) -> tuple[Act, ...]:
         """The acts that say that a visit or a nipple of one was left out, not only a step of it."""
-        return tuple(act for act in self.timeline.acts if act.act == "skipped" and act.step not in self.step_ids)
+        known = {*self.step_ids, OPEN_LATER}
+        return tuple(act for act in self.timeline.acts if act.act == "skipped" and act.step not in known)
 
     def read_again(self, one: Gauge) -> Gauge | None:
         """Return the reading that took the place of this one: of the same step, with nothing done in between."""

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import pytest
-from tests.audit.jobs import Job, clean
+from tests.audit.jobs import Job, clean, edit
 from tests.audit.shipped import ask
 
 
@@ -51,3 +51,26 @@ def test_every_inversion_is_listed() -> None:
         "p3 was opened before p1",
         "p3 was opened before p2",
     ]
+
+
+TWO_AT_ONCE = edit(('nipples = ["rr"]', 'nipples = ["rr", "fl"]'))
+
+
+@pytest.mark.parametrize(
+    ("first", "second", "third", "answer"),
+    [(10, 20, 30, "met"), (20, 10, 30, "met"), (10, 30, 20, "not met"), (10, 20, None, "no proof")],
+    ids=["both before the next pass", "the other way round", "one of two after the next pass", "next pass missing"],
+)
+def test_each_nipple_of_a_pass_comes_before_the_next_pass(
+    first: float, second: float, third: float | None, answer: str
+) -> None:
+    planned = Job(TWO_AT_ONCE, scope="follows J0 p1,p2").open("rr", "p1", first).open("fl", "p1", second)
+    if third is not None:
+        planned.open("rl", "p2", third)
+    assert ask(5, planned).answer == answer
+
+
+def test_one_of_two_nipples_of_a_pass_without_entry_is_no_proof() -> None:
+    job = Job(TWO_AT_ONCE, scope="follows J0 p1,p2").open("rr", "p1", 10).close("rr", 20, "p1")
+    job.open("rl", "p2", 30).close("rl", 40, "p2")
+    assert [ask(number, job).answer for number in (5, 9, 10)] == ["no proof"] * 3

@@ -36,3 +36,8 @@ def test_a_scope_asks_only_for_its_own_nipples() -> None:
 def test_what_is_cited_are_the_opening_and_the_closing() -> None:
     job = Job(scope="nipples fl").open("fl", "p4", 10).close("fl", 40, "p4")
     assert ask(4, job).cites == (1, 2)
+
+
+def test_an_opening_that_was_put_off_and_never_told_is_no_proof() -> None:
+    job = Job(scope="nipples rr").step("open-later", 5, act="skipped", pass_id="p1", nipple="rr", said="tight")
+    assert [ask(number, job.run("p1", 10, 30)).answer for number in (4, 9, 10)] == ["no proof"] * 3

@@ -24,8 +24,10 @@ def answer(case: Case) -> Verdict:
     details += _bursts(case, entries)
     if details:
         return from_details(details, "")
-    lag = f"none later than {case.policy.lag_s} s after it happened, no {case.policy.burst} within {case.policy.burst_s} s"
-    text = f"{len(entries)} entries by hand, {lag} (set by the shop, else our choice)"
+    shop = case.policy
+    count = say.counted(len(entries), "entry", "entries")
+    lag = f"none later than {shop.lag_s} s after it happened, no {shop.burst} within {shop.burst_s} s"
+    text = f"{count} by hand, {lag} (set by the shop, else our choice)"
     return Verdict("met", text, (), tuple(one.seq for one in entries))
 
 

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
-from itertools import combinations
+from itertools import combinations, product
 
 from witnessmark.audit.case import Case
 from witnessmark.audit.question import Question, hookimpl
@@ -14,14 +14,17 @@ from witnessmark.audit.verdict import Detail, Verdict, does_not_apply, no_proof
 Later = Callable[[int, Range], "int | None"]
 """The moment from which the next pass may start if this opening is taken now, None when it cannot be."""
 
+Visits = Sequence[tuple[str, Sequence[Sequence[Opening]]]]
+"""The passes in their order, each with the openings of each of its nipples."""
+
 
 def answer(case: Case) -> Verdict:
     if len(case.plan) < 2:
         return does_not_apply("the scope has one pass, so there is no order")
-    visits = [(one.id, _openings(case, one.id)) for one in case.plan]
-    known = [(name, openings) for name, openings in visits if openings]
-    missing = [name for name, openings in visits if not openings]
-    cites = tuple(seq for _, openings in known for opening in openings for seq in opening.cites[:1])
+    visits = [(one.id, [_openings(case, one.id, name) for name in one.nipples]) for one in case.plan]
+    known = [(name, [openings for openings in each if openings]) for name, each in visits]
+    missing = [name for name, each in visits if not all(each)]
+    cites = tuple(seq for _, each in known for openings in each for opening in openings for seq in opening.cites[:1])
     planned = ", ".join(name for name, _ in visits)
     if not _follows(known, _possibly):
         details = _inversions(known)
@@ -34,8 +37,8 @@ def answer(case: Case) -> Verdict:
     return Verdict("met", f"opened in the planned order: {planned}", (), cites)
 
 
-def _openings(case: Case, pass_id: str) -> list[Opening]:
-    return [one for one in case.timeline.openings if one.pass_id == pass_id and one.opened is not None]
+def _openings(case: Case, pass_id: str, nipple: str) -> list[Opening]:
+    return [one for one in case.timeline.openings_of(nipple, pass_id) if one.opened is not None]
 
 
 def _surely(since: int, start: Range) -> int | None:
@@ -46,24 +49,30 @@ def _possibly(since: int, start: Range) -> int | None:
     return max(since, start.low) if start.high >= since else None
 
 
-def _follows(visits: Sequence[tuple[str, Sequence[Opening]]], later: Later) -> bool:
-    """Take for each pass the opening that leaves most room for the rest."""
+def _follows(visits: Visits, later: Later) -> bool:
+    """Take for each nipple of a pass the opening that leaves most room for the passes after it."""
     since = -(1 << 62)
-    for _, openings in visits:
-        moments = [moment for one in openings if (moment := later(since, one.open.start)) is not None]
-        if not moments:
-            return False
-        since = min(moments)
+    for _, each in visits:
+        taken = []
+        for openings in each:
+            moments = [moment for one in openings if (moment := later(since, one.open.start)) is not None]
+            if not moments:
+                return False
+            taken.append(min(moments))
+        since = max([since, *taken])
     return True
 
 
-def _inversions(visits: Sequence[tuple[str, Sequence[Opening]]]) -> tuple[Detail, ...]:
-    """Name each pass whose openings were all surely before an earlier planned pass was first opened."""
+def _inversions(visits: Visits) -> tuple[Detail, ...]:
+    """Name each pass of which a nipple was surely opened only before one of an earlier planned pass first was."""
     found = []
     for (first, earlier), (second, later) in combinations(visits, 2):
-        if all(b.open.start.high < a.open.start.low for a in earlier for b in later):
-            cites = tuple(seq for one in (*later, *earlier) for seq in one.cites[:1])
-            found.append(Detail(f"{second} was opened before {first}", "not met", "against the planned order", cites))
+        for before, after in product(earlier, later):
+            if all(b.open.start.high < a.open.start.low for a in before for b in after):
+                cites = tuple(seq for one in (*after, *before) for seq in one.cites[:1])
+                subject = f"{second} was opened before {first}"
+                found.append(Detail(subject, "not met", "against the planned order", cites))
+                break
     return tuple(found) or (Detail("no choice of openings fits the planned order", "not met", ""),)
 
 
