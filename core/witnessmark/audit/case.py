@@ -132,7 +132,7 @@ class Case:
 
     @cached_property
     def untouched(self) -> tuple[Pass, ...]:
-        """The planned passes with a nipple of which nothing says what was done: not left out, and no entry of it open."""
+        """The planned passes with a nipple of which nothing says what was done: neither left out nor open."""
         seen = {(one.pass_id, one.nipple) for one in self.timeline.openings}
         seen |= {(act.pass_id, act.nipple) for act in self.left_out}
         return tuple(one for one in self.plan if any(not {(one.id, name), (one.id, "")} & seen for name in one.nipples))

@@ -43,23 +43,30 @@ CLASSES: dict[str, Fluid] = {
 
 
 def grade(words: str) -> Fluid | None:
-    """Return the grade that `words` name (`DOT 4`, `dot5.1`, `mineral oil`), None when they name none."""
-    text = words.lower()
-    if "mineral" in text:
-        return GRADES["mineral"]
-    found = re.search(r"dot[\s-]*(5\.1|[345])(?![\d.])", text)
-    if found is None:
+    """Return the grade that `words` name (`DOT 4`, `dot5.1`, `mineral oil`), None when they name none, or several.
+
+    The base that a label names besides must be that of the grade: `DOT 5.1 non-silicone base` is DOT 5.1.
+    """
+    text = re.sub(r"(?<=\d),(?=\d)", ".", words.lower())
+    names = re.findall(r"(?:dot[\s-]*|(?<=\d)\s*[/&+]\s*)(\d+(?:\s*\.\d+|-\d+)?)", text)
+    found = {"DOT " + "".join(name.split()).replace("-", ".") for name in names}
+    denied = re.findall(r"\b(?:non|not|no)[\s-]*(?:for\s+)?(silicone|mineral)", text)
+    found |= {"mineral"} if "mineral" in text and "mineral" not in denied else set()
+    one = GRADES.get(found.pop()) if len(found) == 1 else None
+    silicone = "silicone" in text and "silicone" not in denied
+    if one is None or (silicone and one.base != "silicone") or ("silicone" in denied and one.base == "silicone"):
         return None
-    if found.group(1) == "5.1" and "silicone" in text:
-        return None
-    return GRADES[f"DOT {found.group(1)}"]
+    return one
 
 
 def fluid_class(words: str) -> Fluid | None:
-    """Return the class of ISO 4925 that `words` name (`class 6`, `6`, `Class 5-1`), None when they name none."""
+    """Return the class of ISO 4925 that `words` name (`class 6`, `6`, `Class 5-1`), None for none, or several."""
     text = words.strip().lower()
-    found = re.search(r"class\s*(5[-.]1|[3467])(?![\d.-])", text) or re.fullmatch(r"(5[-.]1|[3467])", text)
-    return CLASSES[f"class {found.group(1).replace('.', '-')}"] if found else None
+    number = r"(\d+(?:[-.]\d+)?)"
+    found = re.findall(rf"class\s*{number}", text) or re.findall(rf"^{number}$", text)
+    also = re.findall(rf"class\s*\d[\d.-]*\s*[/&+]\s*{number}", text)
+    names = {name.replace(".", "-") for name in (*found, *also)}
+    return CLASSES.get(f"class {names.pop()}") if len(names) == 1 else None
 
 
 def mixes(one: Fluid, other: Fluid) -> bool:

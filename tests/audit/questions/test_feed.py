@@ -36,6 +36,8 @@ FL = Job(scope="nipples fl")
         (12, read(whole(), ("1.8 bar", 10), ("2.0 bar", 70)), "met", "risen 0.20 bar a minute"),
         (12, read(read(whole(), ("2.0 bar", 10)).pressurise(40), ("1.6 bar", 70)), "no proof", "touched between"),
         (12, whole(), "no proof", "never read twice"),
+        (12, read(whole(), ("2.0 bar", 10), ("0.2 bar", 70), ("1.9 bar", 75)), "no proof", "at once read again as 1.9"),
+        (12, read(whole(), ("2.0 bar", 10), ("1.0 bar", 70), ("1.1 bar", 75)), "not met", "1.0 bar"),
         (13, Job(PLAIN), "does not apply", "no highest"),
         (13, read(Job(), ("2.5 bar", 10)), "met", "above 2.5 bar"),
         (13, read(Job(), ("2.0 bar", 10), ("2.6 bar", 20)), "not met", "2.6 bar read, at most 2.5 bar"),

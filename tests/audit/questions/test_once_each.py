@@ -62,6 +62,15 @@ def levelled() -> Job:
     return visited().step("pump", 200, "pedal-pumped").read("level", "500 mL", 210, step="level")
 
 
+def wheels(before: str, *after: str) -> Job:
+    """Return a job with a wheel torque before front left was opened, where given, and these after it was closed."""
+    job = whole().read("wheel-torque", before, 50, step="wheels") if before else whole()
+    job.open("fl", "p4", 100).close("fl", 130, "p4")
+    for index, torque in enumerate(after):
+        job.read("wheel-torque", torque, 210 + 5 * index, step="wheels")
+    return job.step("refit", 240, "refitted")
+
+
 def two_looks() -> Job:
     return Job(TWO_LOOKS, scope="nipples fl").open("fl", "p4", 100).close("fl", 130, "p4")
 
@@ -152,6 +161,9 @@ SAFE, ON, OFF = ("safe", "made-safe"), ("service-on", "service-mode-on"), ("serv
             "150 N.m, asked 170 N.m to 190 N.m",
         ),
         (34, whole().step("refit", 10, "refitted"), "no proof", "any nipple was closed"),
+        (34, wheels("150 N.m", "180 N.m"), "met", "put back"),
+        (34, wheels("", "150 N.m", "180 N.m"), "no proof", "a slip, or another wheel"),
+        (34, wheels("", "150 N.m", "155 N.m"), "not met", "150 N.m"),
         (33, PLAIN, "does not apply", "nowhere"),
         (33, visited().step("clear", 128, "clear", pass_id="p4", nipple="fl"), "met", "clear"),
         (33, visited(), "no proof", "no entry"),

@@ -200,7 +200,18 @@ def read(**more: object) -> Job:
     [
         (read(instrument="wrench 3", extra={"calibrated_until": "2026-01-31"}), "met", "in date"),
         (read(instrument="wrench 3", extra={"calibrated_until": "2025-06-14"}), "not met", "out of calibration"),
-        (read(instrument="wrench 3", extra={"calibrated_until": "2025-06-15"}), "met", ""),
+        (read(instrument="wrench 3", extra={"calibrated_until": "2025-06-16"}), "met", ""),
+        (
+            read(instrument="wrench 3", extra={"calibrated_until": "2025-06-15"}),
+            "no proof",
+            "when its calibration ended",
+        ),
+        (
+            read(instrument="w", extra={"calibrated_until": "2025-06-17"}, basis="typed", entered=5 * 86_400.0),
+            "met",
+            "in date",
+        ),
+        (read(instrument="w", extra={"calibrated_until": "2025-06-17"}, entered=5 * 86_400.0), "not met", ""),
         (read(instrument="wrench 3", extra={"calibrated_until": "soon"}), "no proof", "nobody recorded until when"),
         (read(instrument="wrench 3"), "no proof", "nobody recorded until when"),
         (read(), "no proof", "no instrument named"),

@@ -52,6 +52,8 @@ def not_sent() -> Job:
         (19, not_sent().run("p1", 20, 40), "met", ""),
         (19, rr(grade="told").run("p1", 20, 40), "no proof", "told by a person"),
         (19, rr(), "no proof", "no entry"),
+        (19, rr().run("p1", 20, None, answer="silence"), "no proof", "nothing says whether"),
+        (19, rr().run("p1", 20, 40, leave_out="start"), "no proof", "nothing says whether"),
         (19, Job(scope="nipples fl"), "does not apply", ""),
         (20, clean(), "met", "the link held"),
         (20, Job(scope="nipples rr,rl").run("p1", 20, 40), "no proof", "p2: no entry of a run"),

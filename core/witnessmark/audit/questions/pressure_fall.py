@@ -21,7 +21,8 @@ def answer(case: Case) -> Verdict:
     held = [(a, b) for a, b in pairwise(readings) if not any(a.seq < act.seq < b.seq for act in acts)]
     if not held:
         return no_proof("the feed was never read twice without being touched between", *(one.seq for one in readings))
-    return from_details([_fall(case, a, b) for a, b in held], "the feed lost no more than allowed between two readings")
+    details = [_slip(case, a, b) or _fall(case, a, b) for a, b in held]
+    return from_details(details, "the feed lost no more than allowed between two readings")
 
 
 def _fall(case: Case, earlier: Gauge, later: Gauge) -> Detail:
@@ -34,6 +35,15 @@ def _fall(case: Case, earlier: Gauge, later: Gauge) -> Detail:
     text += f"{way} {abs(lost) / minutes:.2f} {allowed.unit} a minute"
     fine = lost <= float(allowed.number) + 1e-9
     return Detail(later.pass_id or f"entry {later.seq}", "met" if fine else "not met", text, (earlier.seq, later.seq))
+
+
+def _slip(case: Case, earlier: Gauge, later: Gauge) -> Detail | None:
+    """Say that a fall ends at a reading that was at once read again: a slip, or it was put right; None where not."""
+    again = case.read_again(later)
+    if again is None or _fall(case, earlier, later).answer == "met" or _fall(case, earlier, again).answer != "met":
+        return None
+    text = f"{later.amount} read, at once read again as {again.amount}: nothing settles which"
+    return Detail(later.pass_id or f"entry {later.seq}", "no proof", text, (earlier.seq, later.seq, again.seq))
 
 
 @hookimpl

@@ -8,6 +8,7 @@ from witnessmark.audit.asked import asked, judge, last_close, words_of
 from witnessmark.audit.case import Case
 from witnessmark.audit.limits import inside, spell
 from witnessmark.audit.question import Question, hookimpl
+from witnessmark.audit.sequence import Mark, mark, not_after
 from witnessmark.audit.verdict import Detail, Verdict, does_not_apply, from_details, no_proof
 from witnessmark.procedure.model import Step
 
@@ -25,20 +26,34 @@ def answer(case: Case) -> Verdict:
     said = [(step, word) for step in steps for word in words_of(step, *WORDS)]
     asked_by_hand = [(step, word) for step, word in said if step not in wheels or word != step.affects]
     details = [judge(case, step, word, after=close) for step, word in asked_by_hand]
-    details += [_wheel(case, step, judge(case, step, after=close)) for step in wheels]
+    details += [_wheel(case, step, judge(case, step, after=close), close) for step in wheels]
     put_back = "everything the procedure names was put back after the last nipple was closed"
     return from_details(list(dict.fromkeys(details)), put_back)
 
 
-def _wheel(case: Case, step: Step, done: Detail) -> Detail:
-    """A wheel's torque is done, and its readings lie within the step's limit."""
+def _wheel(case: Case, step: Step, done: Detail, close: Mark) -> Detail:
+    """A wheel's torque is done, and what was read after the last nipple was closed lies within the step's limit.
+
+    One out of it that was read again at once was a slip, or another wheel: nothing settles which.
+    """
     limit = step.limit
     if limit is None or done.answer == "not met":
         return done
+    unsure = []
     for one in case.timeline.readings("wheel-torque"):
-        if not inside(one.amount, limit):
-            return Detail(done.subject, "not met", f"{one.amount}, asked {spell(limit)}", (one.seq,))
-    return done
+        sure = not_after(case, close, mark(one))
+        if sure == "no" or inside(one.amount, limit):
+            continue
+        text, again = f"{one.amount}, asked {spell(limit)}", case.read_again(one)
+        if again is not None and inside(again.amount, limit):
+            text += f"; at once read again as {again.amount}: a slip, or another wheel"
+            unsure.append(Detail(done.subject, "no proof", text, (one.seq, again.seq)))
+        elif sure == "maybe":
+            text += "; perhaps before the last nipple was closed"
+            unsure.append(Detail(done.subject, "no proof", text, (one.seq,)))
+        else:
+            return Detail(done.subject, "not met", text, (one.seq,))
+    return unsure[0] if unsure and done.answer == "met" else done
 
 
 @hookimpl

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from witnessmark.audit.case import Case
-from witnessmark.audit.missing import unrun
+from witnessmark.audit.missing import unrun, unsure
 from witnessmark.audit.question import Question, hookimpl
 from witnessmark.audit.verdict import Detail, Verdict, does_not_apply, from_details, no_proof
 from witnessmark.journal import bodies
@@ -20,7 +20,7 @@ def answer(case: Case) -> Verdict:
     told = [run for run in case.timeline.actuations if run.grade == "told"]
     if told and len(told) == len(case.timeline.actuations):
         return no_proof("runs were told by a person; nobody recorded whether any was refused")
-    details = [*unrun(case), *(_followed(case, *refusal) for refusal in _refusals(case))]
+    details = [*unrun(case), *unsure(case), *(_followed(case, *refusal) for refusal in _refusals(case))]
     details += [Detail(run.subject, "no proof", "told; nobody recorded a refusal before it", run.cites) for run in told]
     if not details:
         cites = tuple(run.seq for run in case.timeline.actuations)

@@ -6,11 +6,13 @@ How long an instrument is calibrated is read from `calibrated_until` (a date, YY
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from datetime import UTC, date, datetime
+from datetime import UTC, date, datetime, timedelta
 from hashlib import sha256
 
 from witnessmark.audit.case import CUE_GIVEN, NS, Case
 from witnessmark.audit.question import Question, hookimpl
+from witnessmark.audit.range import Sure
+from witnessmark.audit.reconcile import AFTERWARDS
 from witnessmark.audit.say import counted, listing
 from witnessmark.audit.verdict import Detail, Verdict, from_details, no_proof
 from witnessmark.journal.canonical import encode_plain
@@ -22,6 +24,9 @@ READY = "ready-at-wheel"
 BY_HAND = ("step", "reading")
 MEASURED = ("feed-pressure", "torque", "wheel-torque", "voltage", "boiling-point", "water")
 """Readings off an instrument; volumes, levels and ages are read off a bottle, a mark or a label."""
+
+WEST, EAST = timedelta(hours=12), timedelta(hours=14)
+"""How far the clocks of the world lie behind and before UTC (from memory)."""
 
 
 def answer(case: Case) -> Verdict:
@@ -121,10 +126,15 @@ def _instrument(name: str, readings: Sequence[Entry]) -> Detail:
         return Detail(
             subject, "no proof", f"no instrument named in {len(nameless)} of {len(readings)}", tuple(nameless)
         )
-    overdue = [one.seq for one in readings if (until := _until(one)) is not None and until < _day(one)]
+    late = {one.seq: _after(one, until) for one in readings if (until := _until(one)) is not None}
+    overdue = [seq for seq, sure in late.items() if sure == "yes"]
     if overdue:
         names = listing(dict.fromkeys(str(one.body["instrument"]) for one in readings if one.seq in overdue))
         return Detail(subject, "not met", f"{names} was out of calibration", tuple(overdue))
+    unsure = [seq for seq, sure in late.items() if sure == "maybe"]
+    if unsure:
+        text = "it was read about when its calibration ended: whether before is within the uncertainty"
+        return Detail(subject, "no proof", text, tuple(unsure))
     unknown = [one.seq for one in readings if _until(one) is None]
     if unknown:
         text = "nobody recorded until when its instrument is calibrated"
@@ -140,8 +150,15 @@ def _until(entry: Entry) -> date | None:
         return None  # no date, or none that can be read: it is not known until when
 
 
-def _day(entry: Entry) -> date:
-    return datetime.fromtimestamp(entry.recorded.wall_ns // NS, UTC).date()
+def _after(entry: Entry, until: date) -> Sure:
+    """Say whether it was read after that day, wherever the shop is: its clocks may be 12 h behind UTC, or 14 h before.
+
+    A time that was typed counts as it was typed, every other as it was written.
+    """
+    typed = entry.occurred.basis in AFTERWARDS
+    ends = (entry.occurred.from_ns, entry.occurred.to_ns) if typed else (entry.recorded.wall_ns,) * 2
+    first, last = (datetime.fromtimestamp(moment // NS, UTC) for moment in ends)
+    return "yes" if (first - WEST).date() > until else "no" if (last + EAST).date() <= until else "maybe"
 
 
 @hookimpl
