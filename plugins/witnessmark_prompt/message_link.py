@@ -58,6 +58,7 @@ class PromptMessageLink:
             self._known[peer.source, peer.extended] = peer
         if not self._address or peer == self._set or peer.source is None:
             return []
+        self._set = None  # where one of them is refused, nobody knows which address stands
         for one in self._address:
             self._kept += ask(self._talk, self._reading, one, {"request": peer.target, "answer": peer.source})
         self._set = peer

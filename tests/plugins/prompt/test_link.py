@@ -326,6 +326,15 @@ def test_an_address_that_is_refused_is_an_error_and_nothing_is_sent(messages: Me
     assert teller.heard == ["who", "talk to 6B4, listen to 6BC"]
 
 
+def test_after_an_address_that_was_refused_the_one_before_is_set_anew(messages: MessageLink, teller: Teller) -> None:
+    messages.send(Peer(0x6B3, 0x6BB), b"\x3e\x00")
+    teller.answers["talk to 6B4, listen to 6BC"] = "not now\nnext? "
+    with pytest.raises(LinkError):
+        messages.send(Peer(0x6B4, 0x6BC), b"\x3e\x00")
+    messages.send(Peer(0x6B3, 0x6BB), b"\x3e\x80")
+    assert teller.wait_for(6)[-3:] == ["talk to 6B4, listen to 6BC", "talk to 6B3, listen to 6BB", "say 6B3 2:3E80 *BE"]
+
+
 def test_a_link_is_free_when_it_would_not_wait_for_a_prompt(link: FrameLink, teller: Teller) -> None:
     assert isinstance(link, TakesTurns) and link.free()
     teller.answers["say 6B3 3:023E00 *3C"] = None
