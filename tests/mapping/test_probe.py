@@ -16,7 +16,7 @@ from witnessmark.mapping.load import load
 from witnessmark.mapping.model import ProtocolMap
 from witnessmark.mapping.peers import everybody, fit, parse_peers, standard_peers
 from witnessmark.mapping.probe import Probe, ProbePlan, Progress, learn
-from witnessmark.mapping.probe_log import ProbeLog
+from witnessmark.mapping.probe_log import Logged, LoggedAnswer, ProbeLog
 from witnessmark.mapping.read_request import Accepted, ReadRequest
 from witnessmark.mapping.reader import ProbeStopped, Reader
 from witnessmark.mapping.standstill import Standstill
@@ -191,6 +191,34 @@ def test_a_log_of_another_plan_or_of_something_else_is_refused(tmp_path: Path) -
     (tmp_path / "text").write_text("once upon a time\n", encoding="ascii")
     with pytest.raises(InputError, match="no log of a probe"):
         ProbeLog.open(tmp_path / "text", "this", "practice:yard")
+
+
+@pytest.mark.parametrize(
+    ("old", "new"),
+    [
+        (b'"request":"1001"', b'"request":"31017320"'),
+        (b'"request":"1001"', b'"request":"1002"'),
+        (b'"request":"1001"', b'"request":"10"'),
+        (b'"request":"1001"', b'"request":"1O01"'),
+        (b'"target":"6B3"', b'"target":"6Z3"'),
+        (b'"payload":"5001"', b'"payload":"500"'),
+        (b'"asked_ns":"17"', b'"asked_ns":"soon"'),
+    ],
+)
+def test_a_log_that_no_probe_can_have_written_is_refused_before_anything_is_asked(
+    tmp_path: Path, old: bytes, new: bytes
+) -> None:
+    log = ProbeLog.open(tmp_path / "log", "plan", "practice:yard")
+    said = LoggedAnswer(source="6BB", payload="5001", first_ns="18", last_ns="18")
+    log.add(Logged(target="6B3", source="6BB", request="1001", asked_ns="17", answers=(said,)))
+    log.close()
+    ProbeLog.open(tmp_path / "log", "plan", "practice:yard").close()
+    data = (tmp_path / "log").read_bytes()
+    assert data.count(old) == 1
+    (tmp_path / "log").write_bytes(data.replace(old, new))
+    with pytest.raises(InputError) as caught:
+        ProbeLog.open(tmp_path / "log", "plan", "practice:yard")
+    assert caught.value.hint and (tmp_path / "log").read_bytes() == data.replace(old, new)
 
 
 def test_a_line_that_was_cut_off_is_asked_again(talk: Conversation, tmp_path: Path) -> None:

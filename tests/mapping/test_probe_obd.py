@@ -4,8 +4,9 @@ from __future__ import annotations
 
 from pathlib import Path
 
+import msgspec
 import pytest
-from tests.mapping.test_probe import READS, heard, probe
+from tests.mapping.test_probe import KNOWN, READS, heard, probe
 from tests.plugins.kline.simulated_line import SimulatedLine
 from tests.plugins.practice.truck_process import TruckProcess, running
 
@@ -87,6 +88,21 @@ def test_obd_tells_that_the_vehicle_moves_or_its_supply_drops(
         with conversation(f"practice:{truck.folder}") as talk:
             _, why = probe(talk, tmp_path / "log", plan=plan, known=None, confirm=yes, tell=meddle)
         assert says in why and len(heard(truck)) < 0xF00
+
+
+def test_obd_tells_what_a_map_that_reads_something_else_does_not(tmp_path: Path) -> None:
+    gear_alone = msgspec.structs.replace(KNOWN, conditions=tuple(one for one in KNOWN.conditions if one.name == "gear"))
+    plan = ProbePlan(parse_peers("7E0") + parse_peers("6B3:6BB"), identifiers=((0x0100, 0x1000),))
+    with running(tmp_path / "yard", "--engine") as truck:
+        truck.workshop.do("wake")
+
+        def meddle(progress: Progress) -> None:
+            if "22 F1 90" in progress.doing:
+                truck.workshop.do("roll")
+
+        with conversation(f"practice:{truck.folder}") as talk:
+            _, why = probe(talk, tmp_path / "log", plan=plan, known=gear_alone, tell=meddle)
+        assert why == "the vehicle moves: 3 km/h" and len(heard(truck)) < 0xF00
 
 
 def test_a_unit_that_falls_silent_while_others_go_on_ends_it_soon(tmp_path: Path) -> None:

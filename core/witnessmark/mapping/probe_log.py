@@ -8,17 +8,23 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from pathlib import Path
-from typing import BinaryIO
+from typing import Annotated, BinaryIO
 
 import msgspec
 
 from witnessmark.errors import InputError, LocalError
 from witnessmark.mapping.facts import Strict
+from witnessmark.mapping.read_request import FORMS
 from witnessmark.mapping.seen import Answer, Seen
 from witnessmark.recording.line import Line, Width
 from witnessmark.wire.obd.messages import as_on_can
 
 FORMAT = "witnessmark-probe/1"
+
+
+Address = Annotated[str, msgspec.Meta(pattern=r"^[0-9A-F]{1,8}$")]
+Bytes = Annotated[str, msgspec.Meta(pattern=r"^(?:[0-9A-F]{2})+$")]
+Moment = Annotated[str, msgspec.Meta(pattern=r"^[0-9]{1,20}$")]
 
 
 class Header(Strict, frozen=True, kw_only=True):
@@ -32,21 +38,21 @@ class Header(Strict, frozen=True, kw_only=True):
 class LoggedAnswer(Strict, frozen=True, kw_only=True):
     """One answer: the identifier it came on, its bytes, when its first and last part came."""
 
-    source: str
-    payload: str
-    first_ns: str
-    last_ns: str
+    source: Address
+    payload: Bytes
+    first_ns: Moment
+    last_ns: Moment
 
 
 class Logged(Strict, frozen=True, kw_only=True):
     """One request to `target` (hex). `watch`: asked to know whether the vehicle stands, asked anew each time."""
 
-    target: str
+    target: Address
     source: str = ""
     bits: Width = 11
     functional: bool = False
-    request: str
-    asked_ns: str
+    request: Bytes
+    asked_ns: Moment
     answers: tuple[LoggedAnswer, ...] = ()
     watch: bool = False
 
@@ -158,4 +164,8 @@ def _read(path: Path) -> tuple[Header, list[Logged], int]:
         raise InputError(f"is no log of a probe: {error}", place=str(path), hint="choose another --output") from error
     if header.format != FORMAT:
         raise InputError("is no log of a probe", place=str(path), hint="choose another --output")
+    for number, line in enumerate(lines, 2):
+        if not FORMS.fullmatch(bytes.fromhex(line.request)):
+            what = f"says that {line.request} was asked, which no probe asks"
+            raise InputError(what, place=f"{path} line {number}", hint="it was edited: choose another --output")
     return header, lines, size

@@ -30,12 +30,13 @@ WAKE = "ignition on, as the maker says, and the same command again"
 PARK = "park it: standing still, out of gear or in P, and held so that it cannot roll"
 SUPPLY = "put a charger or a stabiliser on its supply, and leave it on"
 SPEED_PID, VOLTAGE_PID = 0x0D, 0x42
+PIDS = {SPEED_PID: "speed", VOLTAGE_PID: "voltage"}
 
 
 class Standstill:
     """Looks before and during a probe. `known` is a map whose conditions tell; `confirm` asks a person yes or no.
 
-    Without such conditions OBD tells, asked of all at the functional addresses `all_`.
+    What no condition tells OBD does, asked of all at the functional addresses `all_`.
     """
 
     def __init__(self, known: ProtocolMap | None, confirm: Callable[[str], bool], all_: tuple[Peer, ...] = ()) -> None:
@@ -53,8 +54,8 @@ class Standstill:
 
     def first(self, reader: Reader) -> None:
         """Look for the first time. Raises ProbeStopped unless the vehicle is parked and stands."""
-        if not self._conditions and reader.functional:
-            for pid in (SPEED_PID, VOLTAGE_PID):
+        if reader.functional:
+            for pid in (pid for pid, name in PIDS.items() if name not in self._conditions):
                 told = (one for one in self._all if self._parameter(reader, pid, one) is not None)
                 self._obd.update((pid, one) for one in islice(told, 1))
         self._look(reader)
@@ -74,7 +75,7 @@ class Standstill:
             self._judge(condition.name, *self._read(reader, condition))
         for pid in sorted(self._obd):
             value = self._parameter(reader, pid, self._obd[pid])
-            self._judge("speed" if pid == SPEED_PID else "voltage", value, "")
+            self._judge(PIDS[pid], value, "")
         self._next_ns = reader.clock.mono_ns() + round(EVERY_S * NS)
 
     def _read(self, reader: Reader, condition: ConditionRead) -> tuple[Fraction | None, str]:
