@@ -64,6 +64,13 @@ def test_a_procedure_narrows_the_approval_to_what_its_passes_need(tmp_path: Path
     assert entry.body["wire_commands"] == ["pump-rear"] and len(entry.body["procedure_digest"]) == 64
 
 
+def test_a_map_that_tells_no_software_says_that_an_update_would_not_end_its_approval(tmp_path: Path) -> None:
+    path = tmp_path / "hardware.json"
+    path.write_text(edited('"identifier": "F189"', '"identifier": "F191"'), encoding="utf-8")
+    said = "an update would not end this approval"
+    assert said in run(tmp_path, "approve", path).output and said not in run(tmp_path, "approve", MAP).output
+
+
 def test_a_map_shows_what_is_approved_of_it_and_whether_for_one_procedure_alone(tmp_path: Path) -> None:
     run(tmp_path, "approve", MAP, "--procedure", PROCEDURE, "--command", "pump-rear")
     run(tmp_path, "approve", MAP, "--command", "pump-front")

@@ -17,6 +17,8 @@ if TYPE_CHECKING:
     from witnessmark.mapping.model import ProtocolMap
     from witnessmark.procedure.model import Procedure
 
+SOFTWARE = {"F181", "F188", "F189", "F194", "F195"}
+"""The identifiers that tell a unit's software or its version (ISO 14229-1, annex C.1)."""
 FILE = click.Path(dir_okay=False, path_type=Path)
 
 
@@ -77,6 +79,8 @@ def _lines(entry: Entry, map_: ProtocolMap, procedure: Procedure | None) -> Iter
     yield "and only while the control unit says:"
     for identifier, value in entry.body["identification"].items():
         yield f"  {identifier} {_identified(identifier, value)}"
+    if not SOFTWARE & entry.body["identification"].keys():
+        yield "none of these tells its software: an update would not end this approval, so withdraw it after one"
 
 
 def _passes(procedure: Procedure, wire_command: str) -> str:
