@@ -86,9 +86,14 @@ def test_what_the_probe_read_and_what_listening_learned_come_into_one_map(turned
     assert name(unit, "31-7310", "pump-front", "runs it").identification == PROBE.identification
 
 
-def test_maps_without_a_common_address_are_refused_and_name_their_addresses() -> None:
-    with pytest.raises(InputError, match="no control unit in common: 7A0 > 7A8, and 7A1 > 7A9"):
-        join(of(PROBE), changed(EAR, address=AddressPair("7A1", "7A9")), one_vehicle=True)
+@pytest.mark.parametrize("invented", [(True, True), (True, False), (False, True), (False, False)])
+def test_only_what_is_all_practice_data_is_called_so(invented: tuple[bool, bool]) -> None:
+    first, second = (
+        msgspec.structs.replace(changed(unit, invented=one), invented=one)
+        for unit, one in zip((PROBE, EAR), invented, strict=True)
+    )
+    joined = join(first, second).vehicle
+    assert joined.invented is joined.units[0].invented is all(invented)
 
 
 @pytest.mark.parametrize(

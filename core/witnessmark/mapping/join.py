@@ -3,7 +3,8 @@
 Two maps flow in, one flows out. Rules that hold here: control units are joined by where they answer, and only where
 both know the same of what identifies the unit, or the same number of the vehicle, or where a person says that it is one
 vehicle; a value that differs refuses, whatever anybody says; each fact is taken whole from the map that knows more of
-it, with its own evidence; what people put in is never dropped.
+it, with its own evidence; what people put in is never dropped; only what is all practice data is called so, since that
+may be approved by name only.
 """
 
 from __future__ import annotations
@@ -62,7 +63,7 @@ def join(first: VehicleMap, second: VehicleMap, *, one_vehicle: bool = False) ->
     vehicle = msgspec.structs.replace(
         first,
         source=_both(first.source, second.source) + said,
-        invented=first.invented or second.invented,
+        invented=first.invented and second.invented,
         units=tuple(units[place] for place in sorted(units)),
         functional=_functional(first, second),
     )
@@ -103,7 +104,7 @@ def join_units(first: ProtocolMap, second: ProtocolMap, said: str = "") -> Proto
     return msgspec.structs.replace(
         first,
         source=_both(first.source, second.source) + said,
-        invented=first.invented or second.invented,
+        invented=first.invented and second.invented,
         address=_address(first.address, second.address),
         timing=_timing(first, second, sessions),
         identification=_identification(first, second),
