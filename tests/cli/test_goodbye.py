@@ -47,6 +47,8 @@ def test_a_run_that_was_only_told_goes_on_without_us_and_the_last_lines_say_so()
 
 def test_a_job_that_is_over_has_no_way_back() -> None:
     assert goodbye({"kind": "done"}, [], {}, gone=True) == []
+    view = {"kind": "done", "title": "The job is finished.", "text": "NOT RELEASED: DO NOT DRIVE."}
+    assert goodbye(view, [], {}, gone=True) == ["The job is finished.", "NOT RELEASED: DO NOT DRIVE."]
 
 
 def test_a_confirmed_stop_says_no_more_than_that() -> None:

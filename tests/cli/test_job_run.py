@@ -204,3 +204,13 @@ def test_a_terminal_that_is_torn_away_stops_the_run(bay: tuple[Path, str]) -> No
     terminal.process.wait(WITHIN_S)
     outcome = last_outcome(shop, job)
     assert (outcome["result"], outcome["stop"]) == ("stopped", "confirmed")
+
+
+def test_a_job_that_has_ended_leaves_the_screen_by_itself_and_says_that_it_is_not_released(tmp_path: Path) -> None:
+    shop = str(tmp_path / "shop")
+    run("job", "open", "--procedure", str(DATA / "vacuum.toml"), "--vehicle", "v", "--by", "tech-7", "--shop", shop)
+    job = Shop(tmp_path / "shop").read().jobs()[0].job
+    run("job", "abandon", job, "--why", "no parts", "--by", "tech-7", "--shop", shop)
+    terminal = Terminal("job", "run", job, "--by", "tech-7", "--shop", shop)
+    assert terminal.end() == 0
+    assert "The job is abandoned.\r\nNOT RELEASED: DO NOT DRIVE." in terminal.text, "on the shell's own screen"

@@ -17,7 +17,7 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
-from witnessmark.cli.bay.goodbye import ending_words, goodbye
+from witnessmark.cli.bay.goodbye import ending_words, goodbye, over
 from witnessmark.cli.options import by_option, shop_option
 from witnessmark.clock import NS, SystemClock
 from witnessmark.errors import LocalError
@@ -118,14 +118,14 @@ class Face:
         from witnessmark.host.face import LEAVE_S
 
         self._leaving = True
-        if self._dialog.view.get("kind") == "inspect":
-            self._code = 3  # an actuation whose end nobody knows is left behind
         self._handle.part()
         end_ns = SystemClock().mono_ns() + round(LEAVE_S * NS)
         while not self._handle.gone and SystemClock().mono_ns() < end_ns:
             for message in self._handle.receive(REDRAW_S):
                 self._hear(message)
             picture()
+        if self._dialog.view.get("kind") == "inspect":  # it may have come only after the wish to leave
+            self._code = 3  # an actuation whose end nobody knows is left behind
 
     def _keys(self) -> None:
         for key in self._keyboard.read():
@@ -149,6 +149,7 @@ class Face:
         if "view" in message:
             self._dialog.show(message["view"])
             self._see(message["view"])
+            self._leaving = self._leaving or over(message["view"])  # what is over holds neither journal nor link
         else:
             self._screen.hear(message)
         if self._leaving or message.get("error", {}).get("fatal"):

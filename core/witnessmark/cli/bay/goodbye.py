@@ -26,6 +26,11 @@ def ending_words(message: Mapping[str, Any]) -> list[str]:
     return told(message["error"]) if "error" in message else []
 
 
+def over(view: Mapping[str, Any]) -> bool:
+    """Whether a view says that the job has ended: nothing is left to press."""
+    return view.get("kind") == "done" and not view.get("buttons")
+
+
 def goodbye(view: Mapping[str, Any], last: Sequence[str], run: Mapping[str, Any], *, gone: bool) -> list[str]:
     """Return the last lines. `run` is the last that was heard of one; `gone` whether the runner has ended."""
     from witnessmark.cli.bay.screen import UNKNOWN
@@ -39,6 +44,6 @@ def goodbye(view: Mapping[str, Any], last: Sequence[str], run: Mapping[str, Any]
     if view.get("kind") == "told":
         lines.append(TOLD)
     lines += view.get("stands", ())
-    if view.get("kind") == "done" and not view.get("buttons"):
-        return lines
+    if over(view):
+        return [*lines, *(str(view[part]) for part in ("title", "text") if view.get(part))]
     return [*lines, f"Go on with: witnessmark {shlex.join(sys.argv[1:])}"]
