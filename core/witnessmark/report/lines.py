@@ -19,6 +19,7 @@ OWN_STEPS = {
     "open-later": "opening before the run",
     "pass-first": "this pass taken before its turn",
     "ready-at-wheel": "ready at the wheel",
+    "stays-open": "stays open while the pressure is read again",
     "run-accepted": "the run accepted as it was",
     "run-again": "the run to be done again",
     "said-note": "a note",
@@ -30,6 +31,9 @@ OWN_STEPS = {
 
 def step_name(step: str) -> str:
     """Return what a step is called by its id, for one that the procedure says nothing of."""
+    kind, _, number = step.partition("-")
+    if kind == "earlier" and number.isdigit():
+        return f"left open by the job before, item {number}"
     return OWN_STEPS.get(step) or step.replace("-", " ")
 
 
@@ -51,7 +55,8 @@ def _step(body: bodies.StepDone) -> str:
     elif body.step == "cue-given":
         text = f"cue given to open nipple {body.nipple}"
     else:
-        text = f"{step_name(body.step)}{' at ' + body.nipple if body.nipple else ''}: {body.act}"
+        act = "" if body.step in OWN_STEPS and body.act != "skipped" else f": {body.act}"
+        text = f"{step_name(body.step)}{' at ' + body.nipple if body.nipple else ''}{act}"
     return _tail(text, body.pass_id, body.answer or body.said)
 
 
