@@ -1,8 +1,8 @@
 """What a comeback begins with: the unmet and the unproven of the job before, and the passes they name.
 
 A shop and a scope `follows JOB` (or `follows JOB PASS,PASS`) flow in; the whole scope and the lines to look at first
-flow out. Rule that holds here: the earlier job's evidence is audited anew, so that nothing rests on what somebody
-remembers of it.
+flow out: what stands open on the vehicle before all. Rule that holds here: the earlier job's evidence is audited anew,
+so that nothing rests on what somebody remembers of it.
 """
 
 from __future__ import annotations
@@ -11,11 +11,15 @@ from witnessmark.audit.run import Audit
 from witnessmark.audit.verdict import Finding
 from witnessmark.errors import InputError
 from witnessmark.host import dossier
+from witnessmark.host.closing import state_of
 from witnessmark.host.releasing import INTEGRITY, RELEASE
 from witnessmark.host.shop import Shop
+from witnessmark.job.standing import standing
 from witnessmark.journal.commitment import MARK
 
 OPEN = ("not met", "no proof")
+MOST_ALONE = 3
+"""How many unproven items have a touch of their own: a clean job leaves no more. More were hardly begun."""
 OF_THE_RECORD = (RELEASE, INTEGRITY)
 """Questions about the record itself: nothing on the vehicle is looked at for them."""
 
@@ -28,7 +32,17 @@ def follow(shop: Shop, scope: str) -> tuple[str, tuple[str, ...]]:
     found = dossier.of_job(shop, words[1])
     audited = found.audited().audit
     passes = words[2] if len(words) == 3 else ",".join(to_check(audited))
-    return f"follows {words[1]} {passes}", tuple(map(spell, left_open(audited)))
+    stands = standing(state_of(shop, words[1]))
+    return f"follows {words[1]} {passes}", (*stands, *look_at(audited))
+
+
+def look_at(audit: Audit) -> list[str]:
+    """Return what is looked at first: each unmet item, and the unproven ones, together where they are many."""
+    unmet = [spell(one) for one in left_open(audit) if one.answer == "not met"]
+    unproven = [one for one in left_open(audit) if one.answer == "no proof"]
+    if len(unproven) <= MOST_ALONE:
+        return [*unmet, *map(spell, unproven)]
+    return [*unmet, f"no proof of {len(unproven)} things: {' '.join(one.title for one in unproven)}"]
 
 
 def spell(one: Finding) -> str:

@@ -70,10 +70,17 @@ def again_next_day(procedure: Procedure) -> tuple[Point, ...]:
     return tuple(_point(one) for one in steps if AGAIN_AFFECTS & {one.affects, *one.also} or one.what in AGAIN_READ)
 
 
+LOOK = "Look at it: is it right now?"
+
+
 def look_first(earlier: Iterable[str]) -> tuple[Point, ...]:
     """Return a step for each thing that an earlier job left open, to be looked at before all else."""
     steps = (
-        Step(id=f"earlier-{number}", text=f"Left open by the job before: {text}. Look at it.", may_skip=True)
+        Step(
+            id=f"earlier-{number}",
+            text=f"Left open by the job before: {text.rstrip('.')}{'' if text.endswith('?') else '.'} {LOOK}",
+            act="check",
+        )
         for number, text in enumerate(earlier, 1)
     )
     return tuple(_point(step) for step in steps)
