@@ -72,6 +72,20 @@ def test_with_the_nipple_shut_only_the_pressure_is_asked(stand: Stand) -> None:
     assert acts(stand) == []
 
 
+def test_a_pressure_read_again_is_read_as_the_procedure_says_and_with_its_gauge() -> None:
+    step = 'act = "read"\nwhat = "feed-pressure"\nunit = "bar"\ninstrument = "gauge of the feed"\n'
+    before = f'[[steps_before_each_pass]]\nid = "restore"\ntext = "Restore the feed"\n{step}'
+    stand = Stand(procedure=PROCEDURE.replace("[[passes]]", before + "[[passes]]", 1))
+    stand.go_to("arm", "p1")
+    stand.wait(95)
+    stand.until(lambda: stand.view["kind"] == "close")
+    stand.press("n")
+    assert (stand.view["kind"], stand.view["text"]) == ("reading", "Restore the feed")
+    stand.read("2.0", "bar")
+    assert {one.instrument for one in stand.bodies("reading") if one.what == "feed-pressure"} == {"gauge of the feed"}
+    stand.close()
+
+
 def test_arming_that_expires_says_so(stand: Stand) -> None:
     stand.go_to("armed", "p1")
     stand.until(lambda: stand.view["kind"] != "armed")

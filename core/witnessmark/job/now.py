@@ -134,7 +134,11 @@ def next_view(
         return nipple_view(state, one, must_close, "close")
     if stale_pressure and one is not None and one.pressure is not None:
         still = state.open_in(one) if state.stays_open != one.id else ()
-        return close_to_read_view(state, one, still[0]) if still else reading_view(state, pressure_point(one))
+        return (
+            close_to_read_view(state, one, still[0])
+            if still
+            else reading_view(state, pressure_point(state.procedure, one))
+        )
     one = one if point.pass_id else None
     if point.kind == "ask":
         return ask_view(state, point, unasked)

@@ -12,6 +12,7 @@ from witnessmark.job.amount import number, within
 from witnessmark.job.container import READ_OFF
 from witnessmark.job.reasons import ELSEWHERE
 from witnessmark.job.state import AGAIN, MIXING_ALLOWED, NOT_AGAIN, OTHER_PASS, READ_FLUIDS, JobState
+from witnessmark.job.steps import pressure_point
 from witnessmark.job.view import View
 from witnessmark.journal import bodies
 from witnessmark.journal.entry import Occurred
@@ -141,5 +142,8 @@ def reading(runner: Acts, view: View, command: Command) -> None:
 
 
 def _step_of(state: JobState) -> Step:
+    """The step that is read for; before a run, the feed's pressure that is read again."""
     point = state.point
-    return point.step if point and point.step else Step(id="pressure", text="")
+    one = state.pass_of(point.pass_id) if point is not None and point.step is None else None
+    again = pressure_point(state.procedure, one) if one is not None else point
+    return again.step if again is not None and again.step is not None else Step(id="pressure", text="")

@@ -91,7 +91,7 @@ def _pass(procedure: Procedure, one: Pass, planned: tuple[str, ...]) -> Iterator
     for step in procedure.steps_before_each_pass:
         yield from _in_pass(procedure, one, step, planned)
     if one.pressure is not None and not reads_pressure:
-        yield pressure_point(one)
+        yield pressure_point(procedure, one)
     opens = one.order in ("", "before") or not one.wire_command
     if opens:
         yield from (Point("open", one.id, nipple) for nipple in one.nipples)
@@ -103,10 +103,18 @@ def _pass(procedure: Procedure, one: Pass, planned: tuple[str, ...]) -> Iterator
         yield from _in_pass(procedure, one, step, planned)
 
 
-def pressure_point(one: Pass) -> Point:
-    """Return the reading of the feed pressure that a pass asks for."""
-    unit = unit_of(one.pressure, "bar")
-    step = Step(id="pressure", text="Read the feed pressure", act="read", what=PRESSURE, unit=unit)
+def pressure_point(procedure: Procedure, one: Pass) -> Point:
+    """Return the reading of the feed pressure that a pass asks for, as the procedure has it read before a pass."""
+    own = next((step for step in procedure.steps_before_each_pass if step.what == PRESSURE), None)
+    step = Step(
+        id="pressure",
+        text=own.text if own else "Read the feed pressure",
+        act="read",
+        what=PRESSURE,
+        unit=unit_of(one.pressure, "bar"),
+        instrument=own.instrument if own else "",
+        caution=own.caution if own else "",
+    )
     return Point("reading", one.id, step=step, limit=one.pressure)
 
 
