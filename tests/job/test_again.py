@@ -8,6 +8,7 @@ from typing import Any
 import pytest
 from tests.job.stand import PROCEDURE, Stand
 
+from witnessmark.job.again import offered
 from witnessmark.job.fold import fold
 from witnessmark.journal.bodies import StepDone, to_body
 from witnessmark.journal.entry import Draft
@@ -36,11 +37,17 @@ for name, step in (("pressurise", FILLED), ("road-test", LEAKS)):
     REPEATS = REPEATS.replace(after, step + after)
 
 
-@pytest.fixture
-def stand() -> Iterator[Stand]:
-    made = Stand(procedure=REPEATS)
+def begun(procedure: str) -> Stand:
+    """Return a job whose container was read and whose reservoir was filled."""
+    made = Stand(procedure=procedure)
     made.press("y", "DOT 4")
     made.read("400", "mL")
+    return made
+
+
+@pytest.fixture
+def stand() -> Iterator[Stand]:
+    made = begun(REPEATS)
     yield made
     made.close()
 
@@ -83,6 +90,19 @@ def test_one_key_takes_it_up_and_it_is_an_entry_of_its_own_while_the_job_stands_
     assert len(done(stand, "pressurise")) == 2 and stand.state.cursor == where + 2
     stand.go_to("done")
     assert stand.state.point is None
+
+
+def test_what_belongs_to_a_visit_stays_of_it_and_what_does_not_is_of_the_pass_in_hand_or_none() -> None:
+    each = REPEATS.replace("[[steps_after]]", "[[steps_after_each_pass]]").replace(
+        'affects = "torqued"', 'affects = "torqued"\nmay_repeat = true'
+    )
+    stand = begun(each)
+    stand.press("y")
+    stand.go_to("arm", "p2")
+    follow_to(stand, "leaks")
+    where = {point.step.id: (point.pass_id, point.nipple) for point in offered(stand.state).values() if point.step}
+    stand.close()
+    assert where["torque"] == ("p2", "rl") and where["leaks"] == ("", "") and where["filled"] == ("", "")
 
 
 def test_what_was_taken_up_can_be_left_again_without_saying_anything_of_it(stand: Stand) -> None:

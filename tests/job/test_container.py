@@ -28,6 +28,7 @@ def stand() -> Iterator[Stand]:
 
 def test_the_step_says_what_the_procedure_asks(stand: Stand) -> None:
     assert stand.view["step"] == "grade" and "Asked for: DOT 4, class 4." in stand.view["text"]
+    assert "it cannot be read, and why" in [one["label"] for one in stand.view["buttons"]]
     stand.press("2")
     assert stand.view["step"] == "pressurise"
 

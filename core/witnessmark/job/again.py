@@ -25,13 +25,20 @@ LONGEST = 32
 
 
 def offered(state: JobState) -> dict[str, Point]:
-    """Return the steps that may be done again now, by key: where each was done last."""
+    """Return the steps that may be done again now, by key: as it would be done where the job stands."""
     found: dict[str, Point] = {}
     keys = dict(zip((step.id for step in repeated(state.procedure)), KEYS, strict=False))
     for point in state.points[: state.cursor]:
         if point.step is not None and not point.again and point.step.id in keys:
-            found[keys[point.step.id]] = point
+            found[keys[point.step.id]] = _here(state, point)
     return dict(sorted(found.items()))
+
+
+def _here(state: JobState, point: Point) -> Point:
+    """Return a point as it is done where the job stands: what belongs to no nipple of an earlier pass is of no pass."""
+    now = state.point.pass_id if state.point is not None else ""
+    of_its_visit = point.nipple or (point.step is not None and point.step.what == "volume")
+    return point if of_its_visit or point.pass_id == now else replace(point, pass_id="")
 
 
 def beside(state: JobState, view: View) -> View:

@@ -11,7 +11,7 @@ from witnessmark.job.amount import unit_of, within
 from witnessmark.job.calibrated import read_with
 from witnessmark.job.container import DO_NOT_FILL, READ_OFF, asked
 from witnessmark.job.plausible import bounds
-from witnessmark.job.reasons import KEEP, LATER, LEAVE_OUT, MIXED, NO, NOT_CLEAR, pass_first
+from witnessmark.job.reasons import KEEP, LATER, LEAVE_OUT, MIXED, NO, NOT_CLEAR, UNREAD, pass_first
 from witnessmark.job.standing import named
 from witnessmark.job.state import Cue, JobState, ReadingState
 from witnessmark.job.steps import PRESSURE, Point
@@ -60,7 +60,8 @@ def step_view(state: JobState, point: Point) -> View:
     else:
         buttons.append(Button("y", "yes" if check else "done", asks=says))
     if check:
-        buttons.append(Button("n", "no, and what you see", asks=True, reasons=NO))
+        no = "it cannot be read, and why" if step.choices else "no, and what you see"
+        buttons.append(Button("n", no, asks=True, reasons=UNREAD if step.choices else NO))
     elif step.may_skip:
         buttons.append(Button("n", "leave out, and why", asks=True, reasons=LEAVE_OUT))
     text, caution = step.text, _caution(state, step)
