@@ -5,6 +5,7 @@ from __future__ import annotations
 import html
 import json
 import re
+from base64 import b64encode
 from pathlib import Path
 
 import pytest
@@ -207,6 +208,22 @@ def test_a_changed_photo_stands_on_the_sheet(bay: Bay, job: str, words: Path, tm
     digest = bay.entries(job, "attachment")[0].body["sha256"]
     (bay.folder / "journal.db.files" / digest).write_bytes(b"another")
     assert "<b>CHANGED</b>" in printed(bay, job, words)
+
+
+def test_a_photo_itself_stands_on_the_sheet_until_something_is_erased(
+    bay: Bay, job: str, words: Path, tmp_path: Path
+) -> None:
+    photo = tmp_path / "gauge.png"
+    photo.write_bytes(b"\x89PNG\r\n\x1a\n of the gauge")
+    bay.fine("attach", job, photo, "--shows", "feed gauge")
+    sheet = printed(bay, job, words)
+    address = f"data:image/png;base64,{b64encode(photo.read_bytes()).decode()}"
+    assert f'<img src="{address}" alt="feed gauge">' in sheet
+    evidence = exported(bay, job, words)
+    assert "lies with the shop&#39;s journal" in printed(bay, str(evidence), words)
+    bay.fine("erase", job, "--why", "asked")
+    sheet = printed(bay, job, words)
+    assert "<img" not in sheet and "a picture may show it" in sheet
 
 
 def test_verify_needs_neither_shop_nor_journal_nor_database(bay: Bay, job: str, words: Path, tmp_path: Path) -> None:

@@ -38,14 +38,15 @@ def sheet(
     found = _dossier(shop, job, earlier, None if unsealed or as_json else passphrase)
     zone = datetime.fromtimestamp(shop.clock.stamp().wall_ns // NS).astimezone().tzinfo
     assert zone is not None
-    told = facts(found.audited().audit, zone=zone, beside=found.beside)
+    beside = found.with_photos
+    told = facts(found.audited().audit, zone=zone, beside=beside)
     if as_json:
         import json
 
         click.echo(json.dumps(told, indent=2))
         return
     path = output or Path(f"{Path(job).name.removesuffix('.json').removesuffix('.evidence')}.sheet.html")
-    write_file(path, draw(told).encode())
+    write_file(path, draw(told, beside.photos).encode())
     click.echo(f"{path}: open it in a browser, or print it")
     sealed = told["record"]["seal"]
     if sealed:

@@ -8,7 +8,7 @@ the evidence of both.
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass, replace
 from functools import cached_property
 from pathlib import Path
 from typing import Any
@@ -19,6 +19,7 @@ from witnessmark.clock import Clock
 from witnessmark.errors import InputError, JournalError
 from witnessmark.host.auditing import ORDER, Audited, audit_parts
 from witnessmark.host.history import parsed
+from witnessmark.host.photos import photos
 from witnessmark.host.shop import Shop
 from witnessmark.journal import attachment, evidence, joining, moving, personal, sealing
 from witnessmark.journal.check import Check, check
@@ -28,20 +29,29 @@ from witnessmark.journal.entry import Entry
 from witnessmark.journal.store import Journal
 from witnessmark.report.kept import Beside
 
+ERASED = "personal data of this job was erased, and a picture may show it"
+"""Why no photo of a job is shown any more after an erasure: nobody but a person can say what is seen on it."""
+
 
 @dataclass(frozen=True)
 class Dossier:
     """`parts` are evidence files, the first bay's first. `values` None: nobody here keeps personal data of it.
 
-    `journal` is where the last part was read from, None for a file; `origin` is what that journal calls itself.
+    `attached` are the files beside the journal that the last part was read from: `journal`, None for a file. `origin`
+    is what that journal calls itself.
     """
 
     name: str
     parts: tuple[bytes, ...]
     values: Mapping[str, Kept] | None = None
-    files: Mapping[str, str] = field(default_factory=dict)
+    attached: tuple[attachment.Attached, ...] = ()
     journal: tuple[Path, Clock] | None = None
     origin: str = ""
+
+    @property
+    def files(self) -> dict[str, str]:
+        """Return how each attached file stands, by its SHA-256."""
+        return {str(one.entry.body.get("sha256")): one.state for one in self.attached}
 
     def audited(self, checked: Check | None = None) -> Audited:
         """Audit it; what comes from a journal together with the check of all of that journal (made where not given)."""
@@ -62,9 +72,15 @@ class Dossier:
         last = parts[-1]
         note = _note(self.parts[-1], self.name) if last.verdict in ORDER[:2] else ""
         if len(parts) == 1:
-            return Beside(say, self.files, note, origin=self.origin)
+            return Beside(say, self.files, note=note, origin=self.origin)
         bays = tuple(_whose([one.entries for one in parts]))
-        return Beside(say, self.files, note, len(last.entries), last.head, bays, self.origin)
+        return Beside(say, self.files, {}, note, len(last.entries), last.head, bays, self.origin)
+
+    @property
+    def with_photos(self) -> Beside:
+        """Return what is shown beside the entries, and the photos themselves: only a sheet needs those."""
+        erased = any(one.kind == "erasure" for part in self.parts for one in parsed(part))
+        return replace(self.beside, photos=photos(self.attached, why_not=ERASED if erased else ""))
 
     def said(self, finding: Finding) -> Finding:
         """Return a finding with the words of people in it, as far as they are kept here."""
@@ -101,10 +117,10 @@ def of_job(shop: Shop, job: str, note: Note | None = None) -> Dossier:
 def of_journal(journal: Journal, job: str, clock: Clock, note: Note | None = None) -> Dossier:
     """Return what an open journal has of `job`, as `of_job`."""
     data = sealing.unsealed_evidence(journal, job) if note is None else sealing.evidence_of(journal, job, note)
-    files = {str(one.entry.body.get("sha256")): one.state for one in attachment.attached(journal, job)}
     earlier = moving.earlier_evidence(journal, job)
+    attached = tuple(attachment.attached(journal, job))
     values, place = personal.values_of(journal, job), (journal.path, clock)
-    return Dossier(f"job {job}", (*earlier, data), values, files, place, _origin(journal))
+    return Dossier(f"job {job}", (*earlier, data), values, attached, place, _origin(journal))
 
 
 def _origin(journal: Journal) -> str:

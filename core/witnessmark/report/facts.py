@@ -267,9 +267,18 @@ def _files(case: Case, beside: Beside) -> list[dict[str, Any]]:
             "shows": str(entry.body.get("shows")),
             "sha256": str(entry.body.get("sha256")),
             "state": beside.files.get(str(entry.body.get("sha256")), "not looked at"),
+            "target": entry.body.get("target"),
+            "not_shown": _not_shown(str(entry.body.get("sha256")), beside),
         }
         for entry in case.of_kind("attachment")
     ]
+
+
+def _not_shown(digest: str, beside: Beside) -> str:
+    """Return why the picture itself cannot be shown, empty where it can."""
+    if digest in beside.photos:
+        return beside.photos[digest].why
+    return "the file lies with the shop's journal, and this was made without it"
 
 
 def _finding(one: Finding) -> dict[str, Any]:

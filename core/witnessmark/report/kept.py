@@ -18,18 +18,28 @@ Say = Callable[[Any], Any]
 """Gives a body with its commitments replaced by what may be shown."""
 
 
+@dataclass(frozen=True, slots=True)
+class Photo:
+    """`address` holds the whole picture (RFC 2397); empty when it cannot be shown, and then `why` says why not."""
+
+    address: str = ""
+    why: str = ""
+
+
 @dataclass(frozen=True)
 class Beside:
     """What lies beside the entries, as far as whoever prints can see it.
 
     `say` shows personal data or that it is erased, `files` tells of each SHA-256 whether it is `there`, `missing` or
-    `changed` (empty: nobody looked), `note` is the signed checkpoint that is printed. `count` and `head` are those of
-    the last bay's record where the job went from bay to bay, and `bays` says whose numbers are whose. `origin` is what
-    the journal calls itself, empty where that is not known.
+    `changed` (empty: nobody looked), `photos` has those that can be shown under the same key, `note` is the signed
+    checkpoint that is printed. `count` and `head` are those of the last bay's record where the job went from bay to
+    bay, and `bays` says whose numbers are whose. `origin` is what the journal calls itself, empty where that is not
+    known.
     """
 
     say: Say = field(default=lambda body: body)
     files: Mapping[str, str] = field(default_factory=dict)
+    photos: Mapping[str, Photo] = field(default_factory=dict)
     note: str = ""
     count: int = 0
     head: str = ""

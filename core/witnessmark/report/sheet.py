@@ -1,16 +1,19 @@
 """The sheet: one self-contained HTML file that prints on A4 and Letter and reads on a phone.
 
 Facts flow in, the text of the file flows out. Rules that hold here: no script, nothing fetched from anywhere; all text
-from entries is escaped; the templates see the facts alone, so that sheet and `--json` cannot differ.
+from entries is escaped; the templates see the facts alone, so that sheet and `--json` cannot differ, and the photos
+that the facts name.
 """
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
 from functools import cache
+from types import MappingProxyType
 from typing import TYPE_CHECKING, Any
 
 from witnessmark.report.closeup_svg import closeup
+from witnessmark.report.kept import Photo
 from witnessmark.report.qr import qr
 from witnessmark.report.reads import plain_read
 from witnessmark.report.strips_svg import strips
@@ -20,14 +23,14 @@ if TYPE_CHECKING:
     from jinja2 import Environment
 
 
-def sheet(facts: dict[str, Any]) -> str:
-    """Return the HTML of the sheet for the facts of one job (see `report.facts`)."""
+def sheet(facts: dict[str, Any], photos: Mapping[str, Photo] = MappingProxyType({})) -> str:
+    """Return the HTML of the sheet for the facts of one job (see `report.facts`); `photos` by their SHA-256."""
     drawings = [closeup(facts, index) for index in range(len(facts["passes"]))]
     sealed = facts["record"]["seal"]
     code = qr(sealed["note"]) if sealed else ""
     template = environment().get_template("sheet.html.j2")
     drawn = {"overview": overview(facts), "closeups": drawings, "strips": strips(facts), "qr": code}
-    return template.render(facts, **drawn, wire=_wire(facts))
+    return template.render(facts, **drawn, wire=_wire(facts), photos=photos)
 
 
 def _wire(facts: dict[str, Any]) -> list[dict[str, Any]]:
