@@ -27,7 +27,11 @@ def test_a_statement_says_what_is_shown_what_is_not_and_what_cannot_be() -> None
 
 def test_a_statement_without_a_fault_says_nothing_under_it() -> None:
     text = Page(statement(of(complete()))).text
-    assert "Not as the procedure asks Nothing." in text
+    assert "Not as the procedure asks : nothing" in text
+
+
+def test_one_entry_is_counted_as_one() -> None:
+    assert "The machine saw what 1 entry says." in Page(statement(of(Job()))).text
 
 
 def test_a_tag_lists_what_is_open_until_the_release() -> None:

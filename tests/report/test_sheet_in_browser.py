@@ -8,6 +8,8 @@ import subprocess
 from pathlib import Path
 
 import pytest
+from tests.audit.jobs import Job, clean, serve
+from tests.audit.procedures import WHOLE
 from tests.report.test_attempts import thrice
 from tests.report.test_facts import of
 
@@ -83,6 +85,21 @@ def pages(page: Path) -> int:
     printed = page.with_suffix(".pdf")
     browse("--no-pdf-header-footer", f"--print-to-pdf={printed}", page.as_uri())
     return len(re.findall(rb"/Type\s*/Page[^s]", printed.read_bytes()))
+
+
+@pytest.mark.parametrize("size", ["A4", "Letter"])
+@pytest.mark.parametrize(
+    "job",
+    [Job(), Job(WHOLE), clean(grade="told"), clean(WHOLE), serve(Job(WHOLE).pressurise(50), "p1", 100)],
+    ids=["empty", "empty-whole", "told", "half-recorded", "broken-off"],
+)
+def test_a_statement_with_hardly_anything_shown_is_one_page(tmp_path: Path, job: Job, size: str) -> None:
+    path = tmp_path / "statement.html"
+    told = of(job)
+    told["job"]["complaint"] = "the pedal is soft, and softer when the engine is warm"
+    told["practice"] = {"rate": 8}
+    path.write_text(statement(told).replace("@page {", f"@page {{ size: {size};"), encoding="utf-8")
+    assert pages(path) == 1
 
 
 @pytest.mark.parametrize("size", ["A4", "Letter"])

@@ -50,7 +50,7 @@ def sheet(
     click.echo(f"{path}: open it in a browser, or print it")
     sealed = told["record"]["seal"]
     if sealed:
-        click.echo(f"sealed with key {sealed['key_id']}: the code on page one pins all {sealed['size']} entries so far")
+        click.echo(f"sealed with key {sealed['key_id']}: the code on it pins all {sealed['size']} entries so far")
     else:
         click.echo("not sealed: what the customer holds then does not show that entries were changed later")
 

@@ -301,6 +301,7 @@ def _finding(one: Finding) -> dict[str, Any]:
 
 def _entries(case: Case, times: Times, beside: Beside) -> list[dict[str, Any]]:
     listed = []
+    rests = {seq: body.exchange for seq, body in case.all_of(bodies.Condition)}
     corrected = corrections(case.entries, beside.say)
     for entry in case.entries:
         listed.append(
@@ -314,6 +315,7 @@ def _entries(case: Case, times: Times, beside: Beside) -> list[dict[str, Any]]:
                 "by": entry.done_by.partition(":")[2],
                 "entered_by": entry.entered_by.partition(":")[2],
                 "text": kept(entry, beside) or line(entry.kind, case.bodies.get(entry.seq)),
+                "rests_on": rests.get(entry.seq),
                 "corrected": [
                     {"seq": one.seq, "text": one.text, "reason": one.reason, "by": one.by}
                     for one in corrected.get(entry.seq, ())

@@ -14,6 +14,7 @@ from typing import TYPE_CHECKING, Any
 
 from witnessmark.report.closeup_svg import closeup
 from witnessmark.report.kept import Photo
+from witnessmark.report.listed import listed
 from witnessmark.report.qr import qr
 from witnessmark.report.reads import plain_read
 from witnessmark.report.strips_svg import strips
@@ -30,7 +31,7 @@ def sheet(facts: dict[str, Any], photos: Mapping[str, Photo] = MappingProxyType(
     code = qr(sealed["note"]) if sealed else ""
     template = environment().get_template("sheet.html.j2")
     drawn = {"overview": overview(facts), "closeups": drawings, "strips": strips(facts), "qr": code}
-    return template.render(facts, **drawn, wire=_wire(facts), photos=photos)
+    return template.render(facts, **drawn, wire=_wire(facts), photos=photos, listed=listed(facts))
 
 
 def _wire(facts: dict[str, Any]) -> list[dict[str, Any]]:

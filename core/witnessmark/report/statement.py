@@ -12,6 +12,11 @@ from typing import Any
 from witnessmark.audit.say import listing
 from witnessmark.report.sheet import deciding, environment
 
+MANY = 8
+"""From how many open questions on they are set in two columns, so that a statement stays one page."""
+CROWDED = 18
+"""From how many on those without proof are only named: the sheet says of each what is missing."""
+
 LIMITS = (
     "A count and a head show that entries were changed or removed since printing. They do not make an entry true.",
     "When a nipple was opened or closed, and what a gauge showed, is what a person entered. No machine saw it.",
@@ -39,7 +44,13 @@ def statement(facts: dict[str, Any]) -> str:
     seen = sum(one["entries"] for one in facts["people"] if one["what"] == "machine")
     who = {one["number"]: behind(facts, one) for one in facts["findings"]}
     below = [one["text"] for one in facts["findings"] if one["answer"] in ("not met", "no proof")]
-    more = {"grades": grades(facts), "told_below": any(facts["record"]["text"] in text for text in below)}
+    several = len(below) > MANY
+    more = {
+        "several": several,
+        "crowded": len(below) > CROWDED,
+        "grades": grades(facts),
+        "told_below": any(facts["record"]["text"] in text for text in below),
+    }
     template = environment().get_template("statement.html.j2")
     return template.render(facts, told=told, seen=seen, who=who, limits=LIMITS, **more)
 
