@@ -18,3 +18,10 @@ def test_each_job_is_named_once_below_the_title_and_by_its_letter_elsewhere() ->
 def test_what_was_corrected_of_either_job_is_said() -> None:
     text = Page(comparison(of(corrected()), of(clean()), ["A", "B"])).text
     assert text.count("corrected later, entry") == 1
+
+
+def test_a_reading_outside_its_band_is_marked_and_what_is_answered_alike_is_named() -> None:
+    loose = clean().read("torque", "5 N.m", 700, pass_id="p4", low="7 N.m", high="9 N.m")
+    text = Page(comparison(of(loose), of(clean()), ["A", "B"])).text
+    assert text.count("torque 5 N.m, asked 7 N.m to 9 N.m") == 1
+    assert "Was every nipple served?" in text.partition("Answered alike")[2]

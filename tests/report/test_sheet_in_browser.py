@@ -14,6 +14,7 @@ from tests.report.test_attempts import thrice
 from tests.report.test_facts import of
 
 from witnessmark.host.auditing import audit_evidence
+from witnessmark.report.comparison import comparison
 from witnessmark.report.facts import facts as of_audit
 from witnessmark.report.sheet import sheet
 from witnessmark.report.statement import statement
@@ -38,6 +39,8 @@ MEASURE = """<body><script>
   document.body.append(out);
 })();
 </script></body>"""
+
+PDFTOTEXT = shutil.which("pdftotext") or ""
 
 pytestmark = pytest.mark.skipif(not BROWSER, reason="no chromium on this machine: a sheet cannot be laid out without")
 
@@ -110,3 +113,34 @@ def test_a_statement_with_six_faults_is_one_page(tmp_path: Path, size: str) -> N
     told["job"]["complaint"] = "the pedal is soft"
     path.write_text(statement(told).replace("@page {", f"@page {{ size: {size};"), encoding="utf-8")
     assert pages(path) == 1
+
+
+@pytest.mark.parametrize("size", ["A4", "Letter"])
+def test_two_jobs_with_many_differences_are_compared_on_two_pages(tmp_path: Path, size: str) -> None:
+    """On three, the third held one row."""
+    both = []
+    for name in ("adapter-unplugged", "several-things"):
+        data = (RECORDINGS / name / "evidence.json").read_bytes()
+        both.append(of_audit(audit_evidence(data, name=name).audit))
+    path = tmp_path / "compare.html"
+    text = comparison(both[0], both[1], ["the one", "the other"])
+    path.write_text(text.replace("@page { margin", f"@page {{ size: {size}; margin"), encoding="utf-8")
+    assert pages(path) == 2
+
+
+@pytest.mark.skipif(
+    not PDFTOTEXT, reason="no pdftotext on this machine: what stands on page one cannot be read without"
+)
+@pytest.mark.parametrize("size", ["A4", "Letter"])
+def test_page_one_says_what_was_done_what_was_not_met_and_what_was_not_part_of_it(tmp_path: Path, size: str) -> None:
+    path = tmp_path / "sheet.html"
+    data = (RECORDINGS / "eight-passes-disputed" / "evidence.json").read_bytes()
+    told = of_audit(audit_evidence(data, name="eight-passes-disputed").audit)
+    told["job"]["complaint"] = "the pedal is soft, and softer when the engine is warm"
+    path.write_text(sheet(told).replace("@page { margin", f"@page {{ size: {size}; margin"), encoding="utf-8")
+    pages(path)
+    command = ["pdftotext", "-l", "1", "-layout", str(path.with_suffix(".pdf")), "-"]
+    first = " ".join(subprocess.run(command, check=True, capture_output=True, text=True, timeout=60).stdout.split())
+    for said in ("tech-7", "not met", "In the maker's order?", "rear left p8", "Also read:", "Not part of this job"):
+        assert said in first
+    assert told["record"]["head"][-8:] in first
