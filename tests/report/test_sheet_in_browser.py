@@ -13,7 +13,9 @@ from tests.audit.procedures import WHOLE
 from tests.report.test_attempts import thrice
 from tests.report.test_facts import of
 
+from witnessmark.host import dossier
 from witnessmark.host.auditing import audit_evidence
+from witnessmark.host.shop import Shop
 from witnessmark.report.comparison import comparison
 from witnessmark.report.facts import facts as of_audit
 from witnessmark.report.sheet import sheet
@@ -120,8 +122,8 @@ def test_two_jobs_with_many_differences_are_compared_on_two_pages(tmp_path: Path
     """On three, the third held one row."""
     both = []
     for name in ("adapter-unplugged", "several-things"):
-        data = (RECORDINGS / name / "evidence.json").read_bytes()
-        both.append(of_audit(audit_evidence(data, name=name).audit))
+        found = dossier.of_target(Shop(tmp_path), str(RECORDINGS / name / "evidence.json"))
+        both.append(of_audit(found.audited().audit, beside=found.beside))
     path = tmp_path / "compare.html"
     text = comparison(both[0], both[1], ["the one", "the other"])
     path.write_text(text.replace("@page { margin", f"@page {{ size: {size}; margin"), encoding="utf-8")
