@@ -3,11 +3,13 @@
 from __future__ import annotations
 
 import shlex
+import signal
 import subprocess
 import sys
 from collections.abc import Iterator
 from pathlib import Path
 
+import click
 import msgspec
 import pytest
 from click.testing import CliRunner, Result
@@ -20,6 +22,7 @@ from witnessmark.errors import InputError, LinkError, LocalError
 from witnessmark.host.shop import Shop
 from witnessmark.mapping.load import load, load_vehicle, to_text
 from witnessmark.mapping.model import VehicleMap
+from witnessmark.mapping.probe_log import Logged, ProbeLog
 from witnessmark_practice.wire_commands import WIRE_COMMANDS
 
 DATA = Path(witnessmark_practice.__file__).parent / "data"
@@ -63,7 +66,43 @@ def test_a_vehicle_that_nobody_says_is_parked_is_not_probed(truck: TruckProcess,
     result = probe(truck, tmp_path / "map.json", typed="\n")
     assert result.exit_code == 1 and "nobody said that the vehicle is parked" in result.stderr
     asked = {one["payload"] for one in truck.truth()["requests"][before:]}
-    assert asked <= {"010D", "0142"} and load_vehicle(tmp_path / "map.json").units == ()
+    assert asked <= {"010D", "0142"} and not list(tmp_path.glob("map.json*"))
+    assert "Nothing was learned yet, and nothing is written." in result.stderr
+
+
+def test_ctrl_c_at_its_question_ends_a_probe_at_once_and_keeps_nobody_to_its_options(
+    truck: TruckProcess, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    def pressed(*_: object, **__: object) -> bool:
+        try:
+            signal.raise_signal(signal.SIGINT)
+        except KeyboardInterrupt:  # which click's own question turns into this
+            raise click.Abort from None
+        raise AssertionError("Ctrl-C was waited over")
+
+    with monkeypatch.context() as at_the_question:
+        at_the_question.setattr(click, "confirm", pressed)
+        stopped = CliRunner().invoke(
+            witnessmark,
+            ["protocol", "probe", "--no-standard", "--address", "6B3:6BB", "--by", "t-otter",
+             "--link", f"practice:{truck.folder}", "-o", str(tmp_path / "map.json")],
+        )  # fmt: skip
+    assert stopped.exit_code == 1 and "stopped as asked" in stopped.stderr, (stopped.stderr, stopped.exception)
+    assert "goes on where it was" not in stopped.stderr and not list(tmp_path.glob("map.json*"))
+    assert probe(truck, tmp_path / "map.json", "--identifiers", "7001-7002").exit_code == 0
+
+
+def test_a_log_in_which_nothing_was_learned_does_not_refuse_other_options(tmp_path: Path) -> None:
+    path = tmp_path / "map.json.probe.jsonl"
+    log = ProbeLog.open(path, "one plan", "practice:yard")
+    log.add(Logged(target="7DF", functional=True, request="010D", asked_ns="1", watch=True))
+    log.close()
+    other = ProbeLog.open(path, "another plan", "practice:yard")
+    assert other.lines == [] and other.header.plan == "another plan"
+    other.add(Logged(target="6B3", request="22F190", asked_ns="1"))
+    other.close()
+    with pytest.raises(InputError, match="asks for something else"):
+        ProbeLog.open(path, "one plan", "practice:yard")
 
 
 def test_nodes_of_a_kline_are_not_asked_for_on_can(truck: TruckProcess, tmp_path: Path) -> None:

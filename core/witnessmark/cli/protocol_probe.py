@@ -1,12 +1,15 @@
 """`witnessmark protocol probe`: finds out what a parked vehicle answers, and changes nothing in it.
 
-Exit codes: 0 all was asked; 1 it ended early, and the map holds what came until then; 3 nobody answered, no map.
+Exit codes: 0 all was asked; 1 it ended early, and the map holds what came until then, if anything did; 3 nobody
+answered, no map.
 """
 
 from __future__ import annotations
 
 import os
+import signal
 from pathlib import Path
+from types import FrameType
 from typing import TYPE_CHECKING
 
 import click
@@ -16,6 +19,7 @@ from witnessmark.cli.stopping import stoppable
 
 if TYPE_CHECKING:
     from witnessmark.mapping.probe import ProbePlan, Progress
+    from witnessmark.mapping.reader import ProbeStopped
 
 FILE = click.Path(dir_okay=False, path_type=Path)
 
@@ -71,6 +75,11 @@ def probe(
             hint="ignition on, as the maker says? the right bus and addresses? The same command then asks anew",
             reached="all",
         )
+    if early is not None and all(line.watch for line in log.lines):
+        log_path.unlink()  # nobody is kept to these options by a log in which nothing was learned
+        _tell(early, link, practice)
+        click.echo("Nothing was learned yet, and nothing is written.", err=True)
+        raise click.exceptions.Exit(1)
     vehicle = learn(log, decoders.name).vehicle(id_, title or id_, invented=practice)
     write_file(output, maps.to_text(vehicle).encode())
     for problem in decoders.problems:
@@ -78,13 +87,18 @@ def probe(
     units = len(vehicle.units)
     click.echo(f"{units} control unit{'' if units == 1 else 's'}, map written to {output}")
     if early is not None:
-        click.echo(f"it ended early: {early.why}", err=True)
-        folder = link.partition(":")[2].partition("?")[0]
-        by_hand = f"; `witnessmark practice hand {folder} {early.wants}`"
-        if early.hint:
-            click.echo(f"  do:  {early.hint}" + (by_hand if early.wants and practice else ""), err=True)
+        _tell(early, link, practice)
         click.echo("The same command goes on where it was.", err=True)
         raise click.exceptions.Exit(1)
+
+
+def _tell(early: ProbeStopped, link: str, practice: bool) -> None:
+    """Say why it ended early and what to do, on the practice vehicle also how."""
+    click.echo(f"it ended early: {early.why}", err=True)
+    folder = link.partition(":")[2].partition("?")[0]
+    by_hand = f"; `witnessmark practice hand {folder} {early.wants}`"
+    if early.hint:
+        click.echo(f"  do:  {early.hint}" + (by_hand if early.wants and practice else ""), err=True)
 
 
 def _named(path: Path) -> bool:
@@ -134,7 +148,24 @@ def _accept() -> bool:
 
 
 def _confirm(question: str) -> bool:
-    return click.confirm(question, default=False, err=True)
+    """Ask a person. Ctrl-C here ends the probe as it does everywhere else, at once."""
+    from witnessmark.mapping.reader import ProbeStopped
+
+    pressed: list[int] = []
+
+    def end(number: int, frame: FrameType | None) -> None:
+        pressed.append(number)
+        raise KeyboardInterrupt
+
+    before = signal.signal(signal.SIGINT, end)
+    try:
+        return click.confirm(question, default=False, err=True)
+    except click.Abort:
+        if pressed:
+            raise ProbeStopped("stopped as asked, with the question not answered") from None
+        raise
+    finally:
+        signal.signal(signal.SIGINT, before)
 
 
 class _Line:

@@ -98,22 +98,28 @@ class ProbeLog:
 
     @classmethod
     def open(cls, path: Path, plan: str, link: str) -> ProbeLog:
-        """Open the log at `path`, making it where there is none. Raises InputError for the log of another plan."""
+        """Open the log at `path`, making it where there is none. Raises InputError for the log of another plan.
+
+        One in which nothing was learned yet begins anew with whatever is asked for now.
+        """
         header = Header(format=FORMAT, plan=plan, link=link)
         lines: list[Logged] = []
         try:
             if path.exists() and path.stat().st_size:
                 header_read, lines, size = _read(path)
-                if header_read.plan != plan:
+                nothing = all(one.watch for one in lines)
+                if header_read.plan != plan and not nothing:
                     raise InputError(
                         "is the log of a probe that asks for something else",
                         place=str(path),
                         hint="give the same options to go on with it, or another --output to begin anew",
                     )
-                file = path.open("r+b")
-                file.truncate(size)
-                file.seek(size)
-                return cls(file, header_read, lines)
+                if header_read.plan == plan:
+                    file = path.open("r+b")
+                    file.truncate(size)
+                    file.seek(size)
+                    return cls(file, header_read, lines)
+                lines = []
             file = path.open("w+b")
         except OSError as error:
             raise LocalError(f"{path} cannot be written: {error.strerror}", hint="choose another --output") from error
