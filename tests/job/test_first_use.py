@@ -17,7 +17,7 @@ from tests.job.learned import (
     learned_stand,
     try_it,
 )
-from tests.job.stand import LEAD, SOFTWARE, START, STOP, MemoryJournal, Stand
+from tests.job.stand import LEAD, PROCEDURE, SOFTWARE, START, STOP, MemoryJournal, Stand
 
 from witnessmark.job import first_use
 from witnessmark.job.approval import approve
@@ -118,11 +118,52 @@ WHO: dict[str, Callable[[MemoryJournal], None]] = {
 }
 
 
+def answered_anyway(stand: Stand) -> str:
+    """Let a face say yes to all of it though nothing is asked, see it refused with nothing sent, and return why."""
+    said = ("nobody-near", "hood", *QUESTIONS)
+    stand.runner.arm(dict.fromkeys(said, True))
+    stand.until(lambda: stand.errors)
+    assert stand.errors[-1]["rule"] == "first-use" and stand.acts == []
+    return str(stand.errors[-1]["what"])
+
+
 @pytest.mark.parametrize("before", WHO.values(), ids=WHO.keys())
-def test_without_the_lead_it_is_refused(before: Callable[[MemoryJournal], None]) -> None:
+def test_without_the_lead_nothing_is_asked_and_it_is_refused(before: Callable[[MemoryJournal], None]) -> None:
     stand = Stand(map_document=learned_map(), before=before)
     try:
-        assert "needs the lead present" in refused(stand, "first-use")
+        stand.go_to("busy", "p1")
+        assert "waits for the shop lead" in stand.view["text"] and "sign-on" in stand.view["text"]
+        assert not stand.view.get("questions") and not stand.view.get("buttons")
+        assert "needs the lead present" in answered_anyway(stand)
+    finally:
+        stand.close()
+
+
+def test_it_is_asked_as_soon_as_the_lead_has_signed_on() -> None:
+    stand = learned_stand(lead=False)
+    try:
+        stand.go_to("busy", "p1")
+        lead_signs_on(stand.journal)
+        stand.wait(3)
+        assert stand.view["kind"] == "arm" and set(QUESTIONS) <= {one["id"] for one in stand.view["questions"]}
+    finally:
+        stand.close()
+
+
+def test_with_every_nipple_shut_nothing_is_asked_of_a_nipple_and_later_it_is() -> None:
+    hose = '[[questions]]\nid = "hose"\ntext = "Is the hose on?"\nnipple = true\n'
+    stand = Stand(
+        procedure=PROCEDURE.replace("[pump]", f"{hose}[pump]"), map_document=learned_map(), before=lead_signs_on
+    )
+    stand.unit.table[TRIAL_START] = stand.unit.table[START]
+    try:
+        stand.go_to("arm")
+        assert "hose" not in {one["id"] for one in stand.view["questions"]}
+        try_it(stand)
+        stand.wait(20)
+        stand.go_to("arm")
+        asked = {one["id"] for one in stand.view["questions"]}
+        assert "hose" in asked and not asked & set(QUESTIONS)
     finally:
         stand.close()
 
@@ -131,11 +172,9 @@ def test_a_sign_on_older_than_a_working_day_is_no_presence(stand: Stand) -> None
     stand.go_to("arm")
     stand.clock.advance(12 * 3600 + 1)
     stand.turn()
-    stand.go_to("arm")
-    stand.answer()
-    stand.until(lambda: stand.errors)
-    assert stand.errors[-1]["rule"] == "first-use" and stand.acts == []
-    assert "needs the lead present" in stand.errors[-1]["what"]
+    stand.wait(1)
+    assert stand.view["kind"] == "busy" and "waits for the shop lead" in stand.view["text"]
+    assert "needs the lead present" in answered_anyway(stand)
 
 
 def test_a_lead_who_leaves_while_it_is_armed_takes_it_back(stand: Stand) -> None:

@@ -9,6 +9,7 @@ from witnessmark.job.run_view import learned
 from witnessmark.job.state import JobState
 from witnessmark.job.step_view import nipple_view
 from witnessmark.job.view import Button, View, title
+from witnessmark.mapping.first_use import QUESTIONS
 from witnessmark.procedure.model import Pass
 
 RESULTS = {"1": "worked", "2": "failed", "3": "unsure"}
@@ -25,12 +26,24 @@ def first_use_view(state: JobState, one: Pass, unreadable: tuple[str, ...]) -> V
         kind="arm",
         title=title(state, one.id),
         text=f"First use of {command.id} on this control unit, before any nipple opens. {command.words}: "
-        f"{trial(command).seconds}, the shortest time seen. The shop lead has to be here, signed on with the PIN. "
+        f"{trial(command).seconds}, the shortest time seen. The shop lead is here, and stays. "
         "Answer with your own eyes, then arm.",
         caution=learned(state, one) + " ".join(state.procedure.cautions),
         pass_id=one.id,
         questions=questions(state, unreadable),
     )
+
+
+def waits_for_lead(view: View, sign_on: str) -> View:
+    """Return what stands in the place of a first use's questions while no lead is here: nothing is asked before."""
+    what = view.text.partition(". ")[0]
+    text = f"{what}. It waits for the shop lead, signed on with the PIN: `{sign_on}`, at another terminal."
+    return View(kind="busy", title=view.title, text=f"{text} Nothing is asked before.", pass_id=view.pass_id)
+
+
+def asks_first_use(view: View) -> bool:
+    """Whether a view asks before a first use."""
+    return view.kind == "arm" and any(one.id in QUESTIONS for one in view.questions)
 
 
 def result_view(state: JobState) -> View:

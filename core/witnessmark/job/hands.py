@@ -13,6 +13,7 @@ import msgspec
 
 from witnessmark.clock import NS, Clock
 from witnessmark.errors import LocalError
+from witnessmark.job.first_use_view import asks_first_use, waits_for_lead
 from witnessmark.job.presence import lead_here, others_here
 from witnessmark.job.record import Record
 from witnessmark.job.view import View
@@ -21,6 +22,7 @@ from witnessmark.journal.entry import Entry, Occurred
 from witnessmark.people.person import Person
 
 LOOK_EVERY_S = 30
+LEAD_EVERY_S = 2
 """How often it is looked who has signed on or left. No source."""
 SIGN_ON = "witnessmark person sign-on --by ID"
 NOBODY = "nobody else is signed on"
@@ -44,6 +46,7 @@ class Hands:
         self._boot_id = boot_id
         self._tell = tell
         self._next_look_ns = 0
+        self._lead_is_here = False
 
     def look(self, now_ns: int) -> None:
         """Look who is here when it is time to."""
@@ -89,6 +92,9 @@ class Hands:
 
     def shown(self, view: View) -> View:
         """Return the view with whose hands they are, where more than one person is here, and who the second is."""
+        if asks_first_use(view) and not self._lead_is_here:
+            self._next_look_ns = min(self._next_look_ns, self._clock.mono_ns() + LEAD_EVERY_S * NS)
+            return waits_for_lead(view, SIGN_ON)
         screen, hands = self._record.person.id, self._record.hands.id
         if view.person == "second":
             second = next((one for one in (*self.here, screen) if one != hands), "")
@@ -99,15 +105,17 @@ class Hands:
 
     def _read(self, then: Callable[[], None]) -> None:
         found: list[str] = []
+        leads: list[str] = []
 
         def read() -> None:
             found.extend(self._beside(self._record.person))
+            leads.append(lead_here(self._sign_ons(), self._clock.stamp(), self._boot_id))
 
         ticket = self._record.thread.call(read)
-        ticket.then = lambda _: self._see(tuple(found), then)
+        ticket.then = lambda _: self._see(tuple(found), any(leads), then)
 
-    def _see(self, here: tuple[str, ...], then: Callable[[], None]) -> None:
-        self.here = here
+    def _see(self, here: tuple[str, ...], lead: bool, then: Callable[[], None]) -> None:
+        self.here, self._lead_is_here = here, lead
         gone = self._record.hands.id
         if gone not in (*here, self._record.person.id):
             self._record.hands = self._record.person

@@ -36,17 +36,18 @@ def questions(state: JobState, unreadable: tuple[str, ...] = (), standing: tuple
     """Return the questions for a job in this state. `unreadable` are preconditions that could not be read just now.
 
     Those whose yes is `standing` are left out; those that hold for a time come first, each for a touch of its own, and
-    those of a first use last, each for one too.
+    those of a first use last, each for one too; at a first use, when every nipple is shut, none is asked of a nipple.
     """
     readable = {one.name for one in state.map.conditions} if state.map else set()
+    first = due_now(state) is not None
     told = [one for one in state.procedure.preconditions if one.name not in readable or one.name in unreadable]
-    due = [one for one in state.procedure.questions if one.id not in standing]
+    due = [one for one in state.procedure.questions if one.id not in standing and not (first and one.nipple)]
     asked = [Asked(one.id, one.text, alone=True) for one in due if one.holds]
     asked += [Asked(one.id, one.text) for one in due if not one.holds]
     asked += [Asked(one.name, one.text) for one in told]
     named = {one.name for one in state.procedure.preconditions} | {one.id for one in state.procedure.questions}
     if STANDING not in named and (STANDING not in readable or STANDING in unreadable):
         asked.append(Asked(STANDING, "Does the vehicle stand still, held so that it cannot roll?"))
-    if due_now(state) is not None:
+    if first:
         asked += [Asked(name, text, alone=True) for name, text in QUESTIONS.items()]
     return tuple(asked)

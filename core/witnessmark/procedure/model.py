@@ -119,12 +119,14 @@ class Question(Strict, frozen=True):
 
     `holds` is for what does not change between passes: a time for which one yes stands, answered with a touch of its
     own; after it, after a pause and on another day it is asked again. `said_by` is a step whose touch says it as well.
+    `nipple`: it is of the nipple of the pass, and is not asked where every nipple stays shut, as at a first use.
     """
 
     id: str
     text: str
     holds: str = ""
     said_by: str = ""
+    nipple: bool = False
 
 
 class Pump(Strict, frozen=True):
