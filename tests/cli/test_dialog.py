@@ -136,7 +136,7 @@ def drawn(screen: Screen, one: Dialog) -> str:
 
 
 def test_the_screen_says_unknown_with_the_next_physical_act() -> None:
-    screen = Screen("261125-1", "PRACTICE at 8x: nothing here is a real vehicle")
+    screen = Screen("261125-1", "PRACTICE at 8x: no real vehicle")
     screen.hear({"run": {"state": "unknown", "result": "unknown"}})
     text = drawn(screen, dialog("inspect", text="Look.", caution="Turn the ignition off."))
     assert UNKNOWN in text and "CAUTION: Turn the ignition off." in text and "PRACTICE at 8x" in text

@@ -58,6 +58,13 @@ def test_while_it_runs_no_page_is_turned_and_a_row_says_what_is_cut_off() -> Non
     assert one.press("m") == "stop"
 
 
+def test_half_the_time_is_half_of_the_bar_on_a_narrow_screen_too() -> None:
+    one, screen = dialog("running", text="Running."), Screen("1", "PRACTICE at 8x: no real vehicle")
+    screen.hear({"run": {"state": "running", "elapsed_s": "5.0", "of_s": "10"}})
+    assert "#" * 20 + "." * 20 in rows(screen, one, (40, 20))
+    assert "PRACTICE at 8x: no real vehicle" in rows(screen, one, (40, 20))[0], "the banner is never cut"
+
+
 def test_the_cue_is_large_and_stays_until_the_run_has_begun() -> None:
     one, screen = dialog("busy", text="On OPEN, not before: Open the nipple rear left 0.75 turn."), Screen("1")
     one.run_state = "counting"

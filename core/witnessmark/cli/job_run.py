@@ -61,7 +61,7 @@ def run(job: str, by: str, link: str, grade: str | None, shop: Shop) -> None:
         state = fold(history(journal, job))
     address = link or state.link
     workshop = plugins.practice(address) if address else None
-    banner = "" if workshop is None else f"PRACTICE at {workshop.rate}x: nothing here is a real vehicle"
+    banner = "" if workshop is None else f"PRACTICE at {workshop.rate}x: no real vehicle"
     if not banner and state.procedure.invented:
         banner = "INVENTED procedure: never on a real vehicle"
     with RunnerHandle.spawn(shop.journal_path, job, Person(by), link=address, grade=grade or "") as handle:

@@ -74,7 +74,7 @@ class Screen:
         typed = _typed(dialog)
         room = max(LEAST_BODY, height - len(head) - LEAST_BODY - len(typed))
         foot = [*typed, *(Row(row, "bold cyan") for row in key_rows(keys(dialog), width, room))]
-        body = pages(self._body(dialog, height), width, max(1, height - len(head) - len(foot)), not dialog.live)
+        body = pages(self._body(dialog, width, height), width, max(1, height - len(head) - len(foot)), not dialog.live)
         dialog.pages = len(body)
         shown = body[dialog.page % len(body)]
         empty = [Row("")] * max(0, height - len(head) - len(shown) - len(foot))
@@ -91,9 +91,9 @@ class Screen:
         rows.append(Row((title + where).ljust(width), "reverse"))
         return [*rows, Row(shortened(hands(view), width), "bold reverse")] if hands(view) else rows
 
-    def _body(self, dialog: Dialog, height: int) -> list[Block]:
+    def _body(self, dialog: Dialog, width: int, height: int) -> list[Block]:
         view = dialog.view
-        blocks = self._run(dialog, height)
+        blocks = self._run(dialog, width, height)
         blocks.append(Block("\n".join(line for line in (second(view), str(view.get("text", ""))) if line), "bold"))
         if dialog.complaint:
             blocks.append(Block(dialog.complaint, "bold yellow"))
@@ -107,7 +107,7 @@ class Screen:
         shown = [f"{name}: {value}" for name, value in view.get("shown", {}).items()]
         return [*blocks, Block("\n".join(shown)), Block("\n".join(self.said), "dim")]
 
-    def _run(self, dialog: Dialog, height: int) -> list[Block]:
+    def _run(self, dialog: Dialog, width: int, height: int) -> list[Block]:
         blocks: list[Block] = []
         if self.cue:
             drawn = "\n".join(large(self.cue)) if height >= LARGE_FROM else f">>> {self.cue} <<<"
@@ -118,9 +118,10 @@ class Screen:
         stands = UNKNOWN if state == "unknown" else state
         if self.run.get("of_s"):
             elapsed, whole = float(self.run.get("elapsed_s", 0)), float(self.run["of_s"])
-            done = round(BAR * min(elapsed / whole, 1)) if whole else 0
+            bar = min(BAR, width)  # all of it stands on the screen: half a bar is half the time
+            done = round(bar * min(elapsed / whole, 1)) if whole else 0
             blocks.append(Block(f"{stands}: {elapsed:.1f} of {whole:g} s", "bold reverse"))
-            blocks.append(Block("#" * done + "." * (BAR - done), "bold", kept=True))
+            blocks.append(Block("#" * done + "." * (bar - done), "bold", kept=True))
         else:
             blocks.append(Block(stands, "bold reverse"))
         return blocks
