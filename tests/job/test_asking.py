@@ -81,6 +81,13 @@ def test_number_and_codes_are_read_without_a_touch_and_recorded_with_their_excha
     assert stand.unit.heard == [NUMBER, CODES, OBD, CODES]
 
 
+def test_what_was_read_is_told_to_who_stands_at_the_vehicle(stand: Stand) -> None:
+    stand.until(lambda: stand.view.get("step") == "grade")
+    said = [one["said"] for one in stand.told if "said" in one]
+    assert said[0].startswith("the control unit's number: 0DU14LT2XN0000014")
+    assert said[1] == "trouble codes before the work: C1B41-54"
+
+
 def test_everybody_is_asked_for_codes_before_the_control_unit_of_the_job_and_stands_by_its_address() -> None:
     stand = stand_with()
     engine, other = Peer(0x7E0, 0x7E8), Peer(0x7E1, 0x7E9)

@@ -93,9 +93,23 @@ class Asking:
             self.done = True
             return
         if isinstance(body, Condition) and not body.holds:
-            self.failed = f"the control unit says {body.found}, the order says {body.wanted}"
+            self.failed = (
+                f"the control unit says {body.found}, the order says {body.wanted}: another vehicle, or typed wrongly; "
+                "then open the job anew"
+            )
+        else:
+            self._bay.tell({"said": self._heard(body)})
         self._ticket = self._bay.record.seen(body)
         self._ticket.then = self._finish
+
+    def _heard(self, body: Condition | CodeScan) -> str:
+        """Return what was read in words, for whoever stands at the vehicle: it is asked without a touch."""
+        if isinstance(body, Condition):
+            return f"the control unit's number: {body.found}; asked: {body.wanted}"
+        own = self._state.procedure.codes_set_by_work
+        left = ", ".join(code for code in body.codes if code not in own)
+        after = f"; NOT set by the work: {left}" if body.when == "after" and left else ""
+        return f"trouble codes {body.when} the work: {', '.join(body.codes) or 'none'}{after}"
 
     def _finish(self, ticket: Ticket) -> None:
         self.done = True
