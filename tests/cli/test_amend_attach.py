@@ -55,6 +55,7 @@ def test_a_correction_is_corrected_again(bay: Bay, job: str) -> None:
         (2, "amount", "is not FIELD=VALUE"),
         (2, "amount.value=21", "reads so already"),
         (2, "amount.value=abc", "is not a number"),
+        (2, "amount.valu=21", "has no part valu"),
         (2, "amount.value=", "is not a number"),
         (2, "amount.unit=barn", "'barn' is not known"),
         (2, "amount.unit=mL", "bar"),

@@ -110,11 +110,17 @@ def _readings(text: str) -> Iterator[Any]:
         return
 
 
+PARTS = ("unit", "value")
+"""What an amount is made of."""
+
+
 def _put(body: dict[str, Any], path: list[str], value: Any, place: str) -> dict[str, Any]:
     inside = body.get(path[0], {})
     if len(path) > 1:
         if not isinstance(inside, dict):
             raise InputError(f"{path[0]} has no parts", place=place, hint=f"write it like --set {path[0]}=VALUE")
+        if path[0] == "amount" and path[1] not in PARTS:
+            raise InputError(f"{path[0]} has no part {path[1]}", place=place, hint=f"it has: {', '.join(PARTS)}")
         value = _put(inside, path[1:], value, place)
     return {**body, path[0]: value}
 
