@@ -7,7 +7,8 @@ from dataclasses import replace
 import pytest
 from tests.job.stand import PROCEDURE, Stand
 
-from witnessmark.cli.bay.screen import plain
+from witnessmark.cli.bay.dialog import Dialog
+from witnessmark.cli.bay.screen import Screen, plain
 from witnessmark.clock import NS
 from witnessmark.job.calibrated import read_with
 from witnessmark.procedure.model import Step
@@ -42,3 +43,36 @@ def test_the_screen_says_it_beside_the_limits() -> None:
     shown = plain(stand.view)
     stand.close()
     assert "limits: 8 N.m to 10 N.m, in N.m\nread with: torque wrench; nobody recorded" in shown
+
+
+def test_another_instrument_is_named_with_one_key_and_its_own_date_goes_with_the_reading() -> None:
+    stand = Stand(procedure=TOOLED)
+    stand.runner.state = replace(stand.state, instruments=(("torque wrench", "2020-01-01"), ("wrench 2", "2099-01-01")))
+    stand.go_to("reading", "p1")
+    stand.follow()
+    stand.go_to("reading", "p1")
+    assert stand.view["what"] == "torque" and "OUT OF CALIBRATION" in stand.view["instrument"]
+    dialog = Dialog()
+    dialog.show(stand.view)
+    assert dialog.press("i") is None and dialog.press("1") is None
+    assert "read with: wrench 2" in Screen("J1").draw(dialog).plain
+    commands = [dialog.press(key) for key in ("9", "\r")]
+    assert commands[-1] == {
+        "do": "reading", "view": stand.view["id"], "value": "9", "unit": "N.m", "instrument": "wrench 2",
+    }  # fmt: skip
+    stand.send(**commands[-1])
+    stand.until(lambda: [one for one in stand.bodies("reading") if one.what == "torque"])
+    (torque,) = [one for one in stand.bodies("reading") if one.what == "torque"]
+    assert (torque.instrument, torque.calibrated_until) == ("wrench 2", "2099-01-01")
+    stand.close()
+
+
+def test_an_instrument_without_a_reading_is_refused_and_says_nothing_of_the_step() -> None:
+    stand = Stand(procedure=TOOLED)
+    stand.go_to("reading", "p1")
+    stand.follow()
+    stand.go_to("reading", "p1")
+    stand.press("i", "wrench 9")
+    before = len(stand.bodies("step"))
+    stand.close()
+    assert "comes with its reading" in stand.errors[-1]["what"] and len(stand.bodies("step")) == before

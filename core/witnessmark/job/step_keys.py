@@ -13,7 +13,7 @@ from witnessmark.job.container import READ_OFF
 from witnessmark.job.reasons import ELSEWHERE
 from witnessmark.job.state import AGAIN, MIXING_ALLOWED, NOT_AGAIN, OTHER_PASS, READ_FLUIDS, JobState
 from witnessmark.job.steps import pressure_point
-from witnessmark.job.view import View
+from witnessmark.job.view import INSTRUMENT, View
 from witnessmark.journal import bodies
 from witnessmark.journal.entry import Occurred
 from witnessmark.procedure.model import Limit, Step
@@ -38,6 +38,8 @@ def step_key(runner: Acts, view: View, key: str, said: str, by: str) -> None:
     if key == "t":
         _pass_first(runner, said, by)
         return
+    if key == INSTRUMENT:
+        raise InputError("an instrument comes with its reading", place="key", hint="send its name with the value")
     if key == "r":
         runner.ask_again()
         return

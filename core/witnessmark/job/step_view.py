@@ -15,7 +15,7 @@ from witnessmark.job.reasons import KEEP, LATER, LEAVE_OUT, MIXED, NO, NOT_CLEAR
 from witnessmark.job.standing import named
 from witnessmark.job.state import Cue, JobState, ReadingState
 from witnessmark.job.steps import PRESSURE, Point
-from witnessmark.job.view import Button, View, title
+from witnessmark.job.view import INSTRUMENT, Button, View, title
 from witnessmark.procedure.model import Pass, Step
 from witnessmark.quantity import Quantity
 
@@ -98,6 +98,9 @@ def reading_view(state: JobState, point: Point) -> View:
         buttons.append(Button("n", "leave out, and why", asks=True, reasons=LEAVE_OUT))
     elif "clear" in point.also:
         buttons.append(Button("n", "it did not run clear, and what you see", asks=True, reasons=NOT_CLEAR))
+    if step.instrument:
+        names = tuple(name for name, _ in state.instruments if name != step.instrument)
+        buttons.append(Button(INSTRUMENT, "another instrument", asks=True, reasons=names[:9]))
     buttons += _other_pass(state)
     text = step.text
     if refused and last is not None:

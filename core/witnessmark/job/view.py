@@ -46,6 +46,10 @@ NOT_OURS = ("hear", "heard", "tell", "told")
 """Views in which another tester is to run something or runs it: no stop of ours ends that."""
 
 
+INSTRUMENT = "i"
+"""The key of a reading by which another instrument is named: the face sends its name with the value."""
+
+
 class Button(msgspec.Struct, frozen=True, omit_defaults=True):
     """One key a person may press. `asks`: words must come with it (`said`), one of `reasons` or a person's own.
 

@@ -12,6 +12,7 @@ from typing import Any, Literal
 
 from witnessmark.errors import InputError
 from witnessmark.host.face import LIVE
+from witnessmark.job.view import INSTRUMENT
 from witnessmark.quantity import Quantity, convert, parse
 
 Act = Literal["stop", "leave"]
@@ -27,7 +28,8 @@ NO_PAUSE = ("paused", "done", "inspect")
 class Dialog:
     """The keys of one face. `typed` is a reading or words so far, `asking` the button whose words are typed.
 
-    `picking`: one of its reasons is to be chosen by number. `pages` is told by the screen, `page` the one that shows.
+    `picking`: one of its reasons is to be chosen by number. `instrument` is with what it is read, where another than
+    the procedure's was named. `pages` is told by the screen, `page` the one that shows.
     """
 
     def __init__(self) -> None:
@@ -38,6 +40,7 @@ class Dialog:
         self.run_state = ""
         self.complaint = ""
         self.picking = False
+        self.instrument = ""
         self.page = 0
         self.pages = 1
         self._doubted = ""
@@ -62,7 +65,7 @@ class Dialog:
     def show(self, view: dict[str, Any]) -> None:
         """Take a new view; what was half typed for another is dropped."""
         if view.get("id") != self.view.get("id"):
-            self.typed, self.asking, self.answers, self.complaint = "", None, {}, ""
+            self.typed, self.asking, self.answers, self.complaint, self.instrument = "", None, {}, "", ""
             self._started = self.picking = False
             self.page, self._doubted = 0, ""
         self.view = view
@@ -111,6 +114,13 @@ class Dialog:
     def _button(self, key: str) -> dict[str, Any] | None:
         return next((one for one in self.view.get("buttons", ()) if one["key"] == key), None)
 
+    def _say(self, button: dict[str, Any], said: str) -> dict[str, Any] | None:
+        """Send words with their button; an instrument waits for its reading."""
+        if button["key"] != INSTRUMENT:
+            return self._key(button, said)
+        self.instrument, self.typed = said, ""
+        return None
+
     def _key(self, button: dict[str, Any], said: str = "") -> dict[str, Any]:
         command = {"do": "key", "view": self.view.get("id", ""), "key": button["key"]}
         return {**command, "said": said} if said else command
@@ -140,7 +150,7 @@ class Dialog:
             if self.complaint:
                 return None
             said, self.asking, self.typed = self.typed.strip(), None, ""
-            return self._key(button, said)
+            return self._say(button, said)
         else:
             self._edit(key)
         return None
@@ -152,7 +162,7 @@ class Dialog:
             self.picking = False
         elif key in "123456789" and int(key) <= len(reasons):
             self.asking, self.picking = None, False
-            return self._key(button, reasons[int(key) - 1])
+            return self._say(button, reasons[int(key) - 1])
         else:
             self.complaint = f"press 1 to {len(reasons)}, 0 for other words, Esc to go back"
         return None
@@ -171,6 +181,8 @@ class Dialog:
             command: dict[str, Any] = {
                 "do": "reading", "view": self.view.get("id", ""), "value": entered.value, "unit": entered.unit,
             }  # fmt: skip
+            if self.instrument:
+                command["instrument"] = self.instrument
             same = entered.value if entered.unit == unit else _same(entered, unit)
             if self._doubts(same, entered):
                 return None

@@ -208,8 +208,10 @@ def limits(view: dict[str, Any]) -> str:
     return f"limits: at most {high}" if high else f"limits: at least {low}" if low else ""
 
 
-def read_with(view: dict[str, Any]) -> str:
-    """Return with what a reading is read, empty where the procedure names nothing."""
+def read_with(view: dict[str, Any], other: str = "") -> str:
+    """Return with what a reading is read, `other` where one was named; empty where the procedure names nothing."""
+    if other:
+        return f"read with: {other}"
     return f"read with: {view['instrument']}" if view.get("instrument") else ""
 
 
@@ -228,7 +230,7 @@ def _typed(dialog: Dialog) -> list[Row]:
 def _asked(dialog: Dialog) -> list[Block]:
     view = dialog.view
     if view.get("kind") == "reading":
-        return [Block("\n".join(line for line in (limits(view), read_with(view)) if line))]
+        return [Block("\n".join(line for line in (limits(view), read_with(view, dialog.instrument)) if line))]
     now = dialog.question["id"] if dialog.question is not None else ""
     lines = []
     for one in view.get("questions", ()):
