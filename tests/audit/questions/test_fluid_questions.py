@@ -114,6 +114,12 @@ def filled_while_open(before: str, collected: str) -> Job:
         (2, in_it("DOT 5.1"), "met", "the blend ranks as DOT 4"),
         (2, in_it("DOT 5 (silicone)"), "not met", "DOT 5 was in it, DOT 4 went in: these never mix"),
         (2, in_it("mineral"), "not met", "these never mix"),
+        (
+            2,
+            in_it("mineral").step("mixing-allowed", 6, act="confirmed", said="tested", by="person:l-heron"),
+            "not met",
+            "these never mix; l-heron went on as lead: tested",
+        ),
         (2, in_it("mineral", "DOT 4"), "met", "DOT 4 was in it"),
         (2, in_it("not known"), "no proof", "nobody knows what was in the vehicle: not known"),
         (2, in_it(), "no proof", "no entry of what was in the vehicle"),

@@ -20,6 +20,8 @@ BOTH = ("fluid-grade", "fluid-class")
 
 IN_VEHICLE = "fluid-in-vehicle"
 """Steps whose words are what was in the vehicle: off its cap or label, or tested."""
+ALLOWED = "mixing-allowed"
+"""The step by which a lead goes on all the same."""
 WITH_OLD = "with what was in the vehicle"
 
 
@@ -60,7 +62,11 @@ def _in_vehicle(case: Case) -> Iterator[Detail]:
     if not known:
         yield Detail(WITH_OLD, "no proof", f"{there.name} was in the vehicle; no entry of what went in", cites)
     elif never := [fluid for fluid, _ in known if not mixes(there, fluid)]:
-        yield Detail(WITH_OLD, "not met", f"{there.name} was in it, {never[0].name} went in: these never mix", cites)
+        text = f"{there.name} was in it, {never[0].name} went in: these never mix"
+        allowed = [act for act in case.timeline.acts if act.step == ALLOWED]
+        for act in allowed[-1:]:
+            text += f"; {act.done_by.partition(':')[2]} went on as lead: {act.said}"
+        yield Detail(WITH_OLD, "not met", text, (*cites, *(act.seq for act in allowed)))
     else:
         yield Detail(WITH_OLD, "met", _blend(there, known[0][0]), cites)
 
