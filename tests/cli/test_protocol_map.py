@@ -302,8 +302,12 @@ def test_what_another_tester_ran_is_found_named_and_approved(heard: Path, tmp_pa
     again = ("name", truck, "31-7320", "pump-rear", "--words", "runs the rear pump", "-o", unit)
     refused = run(*again)
     assert isinstance(refused.exception, InputError) and "identify themselves differently" in refused.exception.what
-    assert run(*again, "--force").exit_code == 0 and run(*approve).exit_code == 0
-    assert "pump-rear: approved in entry 1" in run("show", unit, "--shop", tmp_path / "shop").output
+    assert run(*again, "--force").exit_code == 0
+    add = ["person", "add", "l-heron", "--role", "lead", "--shop", str(tmp_path / "shop")]
+    assert CliRunner().invoke(witnessmark, add, input="4711\n4711\n").exit_code == 0
+    approved = run(*approve, typed="4711\n")
+    assert approved.exit_code == 0, (approved.output, approved.exception)
+    assert "pump-rear: approved in entry" in run("show", unit, "--shop", tmp_path / "shop").output
 
 
 def test_candidates_are_named_one_after_the_other_into_one_file_and_nothing_else_is_written_over(
