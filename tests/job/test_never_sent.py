@@ -27,7 +27,7 @@ from witnessmark.clock import ManualClock
 from witnessmark.host.face import LIVE
 from witnessmark.job.approval import approve, withdraw
 from witnessmark.job.hearing import OTHER_TESTER
-from witnessmark.link.frame import Message
+from witnessmark.link.frame import Message, Peer
 from witnessmark.mapping.load import from_document
 
 
@@ -267,6 +267,29 @@ def test_another_testers_request_ten_seconds_ago_refuses_no_more(armed: Stand) -
     armed.press("s")
     armed.until(lambda: armed.acts)
     assert armed.acts == [START]
+
+
+@pytest.mark.parametrize("answer", ["62F1890999", "7F2231"])
+def test_an_address_that_another_unit_answers_as_well_is_sent_nothing_that_acts(answer: str) -> None:
+    stand = Stand()
+    twin = Peer(PEER.target, 0x7B8)
+
+    def both() -> list[tuple[float, bytes]]:
+        stand.unit.say(bytes.fromhex(answer), after_s=0.03, peer=twin)
+        return [(0.02, bytes.fromhex("62F1890102"))]
+
+    try:
+        stand.go_to("arm")
+        stand.unit.table[SOFTWARE] = both
+        stand.answer()
+        stand.until(lambda: stand.view["kind"] == "armed" or stand.errors)
+        if not stand.errors:
+            stand.press("s")
+            stand.until(lambda: stand.errors)
+        stand.wait(1)
+        assert stand.errors[-1]["rule"] == "functional" and stand.acts == []
+    finally:
+        stand.close()
 
 
 def test_another_tester_is_not_forgotten_when_the_link_is_opened_anew(armed: Stand) -> None:

@@ -320,6 +320,29 @@ def test_another_tester_is_heard_on_identifiers_that_nobody_named(unit: Unit, cl
     assert isinstance(news, OtherRequest) and news.target == 0x6A0 and talk.other_tester_ns == 3 * NS
 
 
+@pytest.mark.parametrize("answer", ["0462F19044", "037F2231", "101462F190444444"])
+def test_a_unit_that_answers_what_only_one_was_asked_is_noticed(unit: Unit, clock: ManualClock, answer: str) -> None:
+    talk, link = framed(unit, clock)
+    talk.begin(UNIT, bytes.fromhex("22F190"))
+    talk.pump()
+    link.extra.append(Frame(0x7B8, bytes.fromhex(answer), clock.stamp()))
+    talk.pump()
+    assert talk.also_answered_ns is not None and talk.other_tester_ns is None
+
+
+def test_ordinary_traffic_and_the_answers_to_a_question_for_all_are_no_such_unit(
+    unit: Unit, clock: ManualClock
+) -> None:
+    talk, link = framed(unit, clock)
+    talk.begin(UNIT, bytes.fromhex("22F190"))
+    link.extra += [Frame(0x7B8, bytes.fromhex(one), clock.stamp()) for one in ("0462F19144", "62F1904400000000")]
+    run(talk, clock, 10)
+    talk.begin(Peer(0x7DF, functional=True), bytes.fromhex("22F190"))
+    link.extra.append(Frame(0x7B8, bytes.fromhex("0462F19044"), clock.stamp()))
+    run(talk, clock, 10)
+    assert talk.also_answered_ns is None
+
+
 def test_an_answer_to_a_tester_is_no_other_testers_request(unit: Unit, clock: ManualClock) -> None:
     talk, link = framed(unit, clock)
     link.extra += [Frame(can_id, b"\x02\x50\x03", clock.stamp(), extended=True) for can_id in (0x18DAF128, 0x18DAF1F5)]

@@ -44,7 +44,10 @@ class Bay:
     def request(self, state: JobState, one: Pass, command: WireCommand) -> Request:
         """Return what the rules need to know now."""
         now: Stamp = self.clock.stamp()
-        return Request(state, one, command, self.peer, now, self.boot_id, self.here_since_ns, self.talk.other_tester_ns)
+        other_ns, also_ns = self.talk.other_tester_ns, self.talk.also_answered_ns
+        return Request(
+            state, one, command, self.peer, now, self.boot_id, self.here_since_ns, other_ns, also_answered_ns=also_ns
+        )
 
 
 def peer_of(protocol_map: ProtocolMap) -> Peer:

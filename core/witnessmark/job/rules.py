@@ -56,6 +56,7 @@ class Request:
     boot_id: str
     here_since_ns: int
     other_tester_ns: int | None
+    also_answered_ns: int | None = None
 
 
 def start_payload(command: WireCommand, run_s: Decimal) -> bytes:
@@ -117,6 +118,9 @@ def _functional(request: Request) -> str:
     many = known is not None and any(one.rule == "functional" for one in never_sent.address_reasons(known.address))
     if request.peer.functional or request.peer.source is None or many:
         return "an actuation is never addressed to all control units at once"
+    also_ns = request.also_answered_ns
+    if also_ns is not None and request.now.mono_ns - also_ns <= OTHER_TESTER_S * NS:
+        return "another control unit answered as well when this one was asked: several listen to its address"
     return ""
 
 

@@ -64,7 +64,15 @@ class OtherRequest:
     target: int
 
 
-Heard = Message | Event | Out | Begun | Broken | OtherRequest
+@dataclass(frozen=True, slots=True)
+class AlsoAnswered:
+    """A unit that was not asked answered a request of ours to one unit: its identifier is listened to by several."""
+
+    stamp: Stamp
+    source: int
+
+
+Heard = Message | Event | Out | Begun | Broken | OtherRequest | AlsoAnswered
 
 
 class Carrier(Protocol):
@@ -202,6 +210,8 @@ class FrameCarrier:
         peer = self._by_answer.get(identifier)
         if peer is None:
             asked = self._overheard.hear(frame)
+            if asked is not None and asked.origin == "sent":
+                return [AlsoAnswered(frame.stamp, frame.can_id)]
             return [] if asked is None else [OtherRequest(asked.stamp, asked.data, asked.can_id)]
         self._active.add(peer)
         told = self._endpoints[peer].receive(frame.data, frame.stamp.mono_ns)
@@ -224,6 +234,8 @@ class FrameCarrier:
         frames = endpoint.outgoing(self._clock.mono_ns())
         for index, data in enumerate(frames, 1):
             stamp = self._link.send(Frame(peer.target, data, self._clock.stamp(), "sent", peer.extended))
+            if not peer.functional:
+                self._overheard.hear(Frame(peer.target, data, stamp, "sent", peer.extended))
             told = endpoint.tick(stamp.mono_ns) if index == len(frames) else []
             yield Out(peer, data, stamp, last=any(isinstance(one, Sent) for one in told))
             yield from self._translate(peer, told, stamp)

@@ -16,6 +16,7 @@ A select loop calls `pump` when `fileno` is readable or `deadline_ns` has come; 
 
 from __future__ import annotations
 
+from collections import deque
 from collections.abc import Callable
 
 from witnessmark.clock import NS, Clock
@@ -23,8 +24,8 @@ from witnessmark.errors import LinkError, LocalError, PeerError
 from witnessmark.link.frame import Event, Message, Peer
 from witnessmark.link.guard import BROKEN
 from witnessmark.link.port import FrameLink, MessageLink, TakesTurns
-from witnessmark.talk.carrier import Begun, Broken, Heard, OtherRequest, Out, carrier
-from witnessmark.talk.exchange import Exchange, Key, fits, key_of
+from witnessmark.talk.carrier import AlsoAnswered, Begun, Broken, Heard, OtherRequest, Out, carrier
+from witnessmark.talk.exchange import Exchange, Key, also_answers, fits, key_of
 from witnessmark.talk.keepalive import KeepAlive
 from witnessmark.talk.news import News, Unasked
 from witnessmark.talk.timing import FLOOR_REAL_S, Latency, Timing
@@ -38,6 +39,7 @@ LONGEST_S = 30.0
 class Conversation:
     """One conversation over one link. `failure` is why the link is lost, None while it is not.
 
+    `other_tester_ns` is when another tester was last heard, `also_answered_ns` when a unit answered that was not asked.
     `broken` is how the link's plugin broke: it may still carry a stop, and is used for nothing new.
     """
 
@@ -48,6 +50,7 @@ class Conversation:
         self.failure: LinkError | None = None
         self.broken: LinkError | None = None
         self.other_tester_ns: int | None = None
+        self.also_answered_ns: int | None = None
         self._turns = link if isinstance(link, TakesTurns) else None
         self._carrier = carrier(link, clock)
         self._open: list[Exchange] = []
@@ -58,6 +61,7 @@ class Conversation:
         self._queue: list[Exchange] = []
         self._news: list[News] = []
         self._bounds: dict[Exchange, int] = {}
+        self._asked: deque[Exchange] = deque(maxlen=8)
 
     def fileno(self) -> int | None:
         """A descriptor to wait on; None: call `pump` every `SLICE_REAL_S`."""
@@ -288,6 +292,8 @@ class Conversation:
                     self._round_trip(exchange, one.stamp.mono_ns)
             elif isinstance(one, Broken):
                 self._broken(one)
+            elif isinstance(one, AlsoAnswered):
+                self.also_answered_ns = one.stamp.mono_ns
             elif isinstance(one, OtherRequest):
                 self.other_tester_ns = one.stamp.mono_ns
                 self._news.append(one)
@@ -302,6 +308,7 @@ class Conversation:
             exchange.reached = "maybe"
             if out.last:
                 exchange.begun(out.stamp)
+                self._asked.append(exchange)
                 self._last_left_ns = out.stamp.mono_ns
         elif self._open:
             self._open[-1].raw.append(out.raw)
@@ -310,6 +317,8 @@ class Conversation:
             self._last_left_ns = out.stamp.mono_ns
 
     def _message(self, message: Message) -> None:
+        if any(also_answers(one, message) for one in self._asked):
+            self.also_answered_ns = message.last.mono_ns
         waiting = [one for one in self._open if one.left is not None]
         same_service = {one.asked.service for one in waiting}
         only = len(same_service) == len(waiting)

@@ -29,6 +29,8 @@ Verdict = Literal["positive", "negative", "pending", "late", "foreign", "ambiguo
 Result = Literal["positive", "negative", "silence", "suppressed", "lost"]
 Budget = Literal["", "P2", "P2*", "pending budget", "outer bound"]
 
+ALSO_NS = NS
+"""So long after a request an answer of another unit counts as one to it. Common practice, no source."""
 Key = tuple[int, int, int | None]
 """What a late answer would be mistaken by: the peer's target, service and identifier."""
 
@@ -284,3 +286,14 @@ class Exchange:
         self._waiting.clear()
         self._receiving.clear()
         self._budget_end_ns = None
+
+
+def also_answers(asked: Exchange, message: Message) -> bool:
+    """Whether a message answers a request that went to one unit, and comes from another one, and soon."""
+    source = message.peer.source
+    if asked.peer.functional or asked.left is None or source in (None, asked.peer.source):
+        return False
+    try:
+        return message.last.mono_ns - asked.left.mono_ns <= ALSO_NS and fits(asked.payload, message.payload)
+    except PeerError:
+        return False

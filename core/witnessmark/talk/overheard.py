@@ -28,11 +28,15 @@ FILLED = (0x00, 0x55, 0xAA, 0xCC, 0xFF)
 """What a frame is filled with behind its message. Common practice, but for CC (ISO 15765-2:2016, 10.4.2.1)."""
 
 
+MOST = 64
+Asked = dict[tuple[int, bool, bytes], tuple[Frame, bytes]]
+
+
 class Overheard:
-    """Remembers the last request that each service was asked by."""
+    """Remembers what was asked a moment ago, by service; what is asked again takes the place of the last."""
 
     def __init__(self) -> None:
-        self._asked: dict[int, dict[tuple[int, bool], tuple[Frame, bytes]]] = {}
+        self._asked: dict[int, Asked] = {}
 
     def hear(self, frame: Frame) -> Frame | None:
         """Take in a frame; return the frame of the request that it answers, if it answers one."""
@@ -51,16 +55,20 @@ class Overheard:
         payload = _beginning(frame.data)
         if payload is None:
             return
-        self._asked.setdefault(payload[0], {})[frame.can_id, frame.extended] = frame, payload
+        asked = self._asked.setdefault(payload[0], {})
+        asked.pop(key := (frame.can_id, frame.extended, payload[:4]), None)
+        asked[key] = frame, payload
+        if len(asked) > MOST:
+            del asked[next(iter(asked))]
 
-    def _answered(self, frame: Frame, asked: dict[tuple[int, bool], tuple[Frame, bytes]]) -> Frame | None:
+    def _answered(self, frame: Frame, asked: Asked) -> Frame | None:
         answer = _beginning(frame.data)
         if answer is None or (answer[0] == NEGATIVE_RESPONSE and (len(answer) != 3 or answer[2] not in CODES)):
             return None
-        for (can_id, extended), (request, payload) in list(asked.items()):
+        for key, (request, payload) in list(asked.items()):
             if frame.stamp.mono_ns - request.stamp.mono_ns > SOON_NS:
-                del asked[can_id, extended]
-            elif extended == frame.extended and can_id != frame.can_id and _fits(payload, answer):
+                del asked[key]
+            elif request.extended == frame.extended and request.can_id != frame.can_id and _fits(payload, answer):
                 return request
         return None
 
