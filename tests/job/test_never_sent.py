@@ -122,6 +122,8 @@ CASES = {
             ("an address byte", "never-sent", {"request": "7A0", "answer": "7A8", "extension": "55"}),
         )
     },
+    "its routine erases memory": Case("never-sent", document=a_map(start="3101FF00{seconds}", stop="3102FF00")),
+    "its routine fires": Case("never-sent", document=a_map(start="3101E201{seconds}", stop="3102E201")),
     "its stop names another routine": Case("never-sent", document=a_map(stop="31020302")),
     "its stop is of another service": Case("never-sent", document=a_map(stop="2F030100")),
     "its hole stands in its identifier": Case("never-sent", document=a_map(start="3101{seconds}0103")),

@@ -71,6 +71,23 @@ def test_each_rule_refuses_and_alone(command: WireCommand, rule: str) -> None:
     assert set(rules(command)) == {rule}
 
 
+@pytest.mark.parametrize(
+    ("routine", "refused"),
+    [
+        ("E1FF", False), ("E200", True), ("E201", True), ("E2FF", True), ("E300", False),
+        ("FEFF", False), ("FF00", True), ("FF01", True), ("FF02", True), ("FFFF", True),
+    ],
+)  # fmt: skip
+def test_routines_that_the_standard_gives_to_firing_erasing_and_programming_are_never_sent(
+    routine: str, refused: bool
+) -> None:  # ISO 14229-1:2020, annex F.1, from memory
+    published = changed(origin="published", observed=None, results="")
+    command = msgspec.structs.replace(published, start=f"3101{routine}", stop=f"3102{routine}")
+    assert rules(command) == (["routine"] if refused else [])
+    output = msgspec.structs.replace(published, start=f"2F{routine}03", stop=f"2F{routine}00")
+    assert rules(output) == []
+
+
 def test_the_services_that_forbid_are_those_the_rules_name() -> None:
     writes = {0x3B, 0x3D}  # as 2E does: by local identifier (ISO 14230-3, from memory), into memory (ISO 14229-1, 11.8)
     assert set(NEVER_NEEDED) == {0x27, 0x29, 0x2E, *range(0x34, 0x39), 0x11, 0x28, 0x85} | writes

@@ -23,6 +23,12 @@ NEVER_NEEDED = (0x11, 0x27, 0x28, 0x29, 0x2E, 0x34, 0x35, 0x36, 0x37, 0x38, 0x3B
 
 Writing is 2E, and 3D into memory; 3B of ISO 14230-3 by a local identifier."""
 
+_ROUTINES = (
+    (range(0xE200, 0xE300), "deploys or tests what a safety system fires"),
+    (range(0xFF00, 0x10000), "erases or programs memory"),
+)
+"""Routines of ISO 14229-1, annex F.1 (from memory), that are none of a service job: the standard gives them a use."""
+
 _SHAPES = {
     "start": re.compile(r"3101[0-9A-F]{4}|2F[0-9A-F]{4}03"),
     "stop": re.compile(r"3102[0-9A-F]{4}|2F[0-9A-F]{4}00"),
@@ -122,6 +128,9 @@ def _requests(start: str, stop: str, results: str) -> list[Reason]:
         elif not _SHAPES[name].match(text):
             service = service_name(int(text[:2] or "0", 16))
             found.append(Reason("service", f"the {name} request {text} is {service} and not {_WANTED[name]}"))
+    if start.startswith("31") and re.fullmatch(r"[0-9A-F]{4}", start[4:8]):
+        uses = (use for numbers, use in _ROUTINES if int(start[4:8], 16) in numbers)
+        found += [Reason("routine", f"by the standard routine {start[4:8]} {use}") for use in uses]
     if start and stop and start[:2] != stop[:2]:
         found.append(Reason("service", "start and stop are different services"))
     elif start and stop and _target(start) != _target(stop):
