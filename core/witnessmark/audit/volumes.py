@@ -28,6 +28,11 @@ class Balance:
     risen_ml: float | None
     cites: tuple[int, ...]
 
+    @property
+    def left_ml(self) -> float:
+        """What went in and is nowhere, where the level was read twice."""
+        return self.filled_ml - self.out_ml - (self.risen_ml or 0.0)
+
 
 def in_ml(gauges: Iterable[Gauge]) -> float:
     """Return the sum of readings of volume."""
@@ -71,14 +76,23 @@ def nothing_collected(case: Case, pass_id: str, nipple: str) -> tuple[int, ...]:
     return tuple(one.seq for one in read) if read and in_ml(read) == 0 else ()
 
 
-def balance(case: Case) -> Balance | None:
-    """Return the balance of the job; None when what was filled in, or what ran through a nipple, is not recorded."""
+def counting(case: Case, gauges: Iterable[Gauge]) -> tuple[Gauge, ...]:
+    """Return the readings without those that were at once read again."""
+    return tuple(one for one in gauges if case.read_again(one) is None)
+
+
+def balance(case: Case, *, once: bool = False) -> Balance | None:
+    """Return the balance of the job; None when what was filled in, or what ran through a nipple, is not recorded.
+
+    With `once` what was at once read again does not count: the second reading may be more, or the first put right.
+    """
     filled = case.timeline.readings("volume-in")
     out = [one for what in OUT for one in case.timeline.readings(what)]
-    opened = {read_with(case, one.pass_id) for one in case.timeline.openings if one.opened is not None}
-    if not filled or not out or any(not through(case, name) for name in opened):
+    visited = {read_with(case, one.pass_id) for one in case.timeline.openings}
+    if not filled or not out or case.untouched or any(not through(case, name) for name in visited):
         return None
     levels = [one for one in case.timeline.readings("level") if one.amount.unit in ("mL", "L")]
     risen = in_ml(levels[-1:]) - in_ml(levels[:1]) if len(levels) > 1 else None
     cites = tuple(sorted(one.seq for one in (*filled, *out, *levels)))
-    return Balance(in_ml(filled), in_ml(out), risen, cites)
+    counted = [in_ml(counting(case, one) if once else one) for one in (filled, out)]
+    return Balance(counted[0], counted[1], risen, cites)

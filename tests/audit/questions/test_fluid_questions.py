@@ -70,6 +70,42 @@ def one_bottle(*, read: bool = True) -> Job:
     return job.read("volume", "200 mL", 240, pass_id="p3") if read else job
 
 
+def containers(opened: int, aged: int) -> Job:
+    """Return a job in which so many containers were read and filled from, and so many ages entered."""
+    job = whole()
+    for index in range(opened):
+        job.step("grade", 10 + 50 * index, "fluid-grade", answer="DOT 4")
+        if index < aged:
+            job.read("container-age", "3 d", 20 + 50 * index)
+        job.read("volume-in", "200 mL", 30 + 50 * index)
+    return job
+
+
+def filled_up(amount: str) -> Job:
+    """Return a visit of 150 mL after the reservoir was filled up with this amount."""
+    job = whole().read("volume-in", amount, 5, affects="refill").open("fl", "p4", 100).close("fl", 130, "p4")
+    return job.read("volume", "150 mL", 140, pass_id="p4")
+
+
+def collected(*amounts: str) -> Job:
+    """Return a visit of front left whose bottle was read so often, once after the other."""
+    job = whole().read("volume-in", "600 mL", 5).open("fl", "p4", 100).close("fl", 130, "p4")
+    for index, amount in enumerate(amounts):
+        job.read("volume", amount, 140 + index, pass_id="p4", step="bottle")
+    return job
+
+
+def two_bottles(*nipples: str, again: str = "") -> Job:
+    """Return a visit to two nipples with a bottle of 80 mL at each of `nipples`; the visit asks for 70 to 250 mL."""
+    asked = edit(
+        ('nipples = ["rr"]', 'nipples = ["rr", "fl"]\nvolume = { low = "70 mL", high = "250 mL" }'),
+    )
+    job = Job(asked, scope="follows J0 p1")
+    for nipple in nipples:
+        job.read("volume", "80 mL", 140, pass_id="p1", nipple=nipple, step="bottle")
+    return job.read("volume", again, 150, pass_id="p1", nipple="fl", step="bottle") if again else job
+
+
 def filled_twice(second: str) -> Job:
     """Return two visits of 400 mL each with a filling before each; the reservoir holds 500 mL."""
     job = whole(scope="nipples rr,rl").read("volume-in", "600 mL", 5)
@@ -161,6 +197,12 @@ def filled_while_open(before: str, collected: str) -> Job:
         (14, drawn_off(), "no proof", "Draw the old fluid out: no entry"),
         (14, drawn_off().step("draw", 1, act="skipped", said="it was empty"), "no proof", "it was empty"),
         (14, Job(), "does not apply", "no volumes"),
+        (14, collected("120 mL"), "no proof", "the level was not read"),
+        (14, collected("1200 mL", "120 mL"), "no proof", "if what was at once read again does not count"),
+        (14, collected("1200 mL", "1100 mL"), "not met", "2300 mL collected"),
+        (14, two_bottles("rr"), "no proof", "no volume recorded at front left"),
+        (14, two_bottles("rr", "fl"), "met", ""),
+        (14, two_bottles("rr", "fl", again="80 mL"), "met", ""),
         (15, volumes("300 mL", "620 mL", "150 mL", "150 mL"), "met", "150 mL ran out"),
         (15, volumes("300 mL", "620 mL", "510 mL", "150 mL"), "not met", "510 mL ran out"),
         (15, whole().read("volume-in", "600 mL", 5).open("fl", "p4", 100).close("fl", 130), "no proof", "at p4"),
@@ -174,7 +216,13 @@ def filled_while_open(before: str, collected: str) -> Job:
         (15, filled_while_open("400 mL", "150 mL"), "no proof", "it was filled while a nipple was open"),
         (15, filled_while_open("520 mL", "150 mL"), "not met", "held at most 500 mL"),
         (15, visited().read("volume-in", "600 mL", 150), "no proof", "before the reservoir was recorded"),
+        (15, volumes("300 mL", "100 mL", "150 mL", "150 mL"), "no proof", "no more than 100 mL"),
+        (15, filled_up("100 mL"), "met", ""),
         (15, visited(), "no proof", "was filled"),
+        (3, containers(1, 1), "met", ""),
+        (3, containers(2, 1), "no proof", "another container was filled from"),
+        (3, containers(2, 2), "met", ""),
+        (3, containers(1, 1).step("grade", 400, "fluid-grade", answer="DOT 4"), "met", ""),
         (15, Job(), "does not apply", "holds"),
     ],
 )

@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import replace
+from itertools import pairwise
 
 from witnessmark.audit.case import Case
 from witnessmark.audit.limits import inside
@@ -12,6 +13,10 @@ from witnessmark.audit.say import listing
 from witnessmark.audit.timeline import Gauge
 from witnessmark.audit.verdict import Answer, Detail, Verdict, does_not_apply, from_details, no_proof
 from witnessmark.procedure.model import Limit
+
+LABELS = ("fluid-grade", "fluid-class")
+LAST = 1 << 62
+"""After every entry."""
 
 
 def answer(case: Case) -> Verdict:
@@ -31,6 +36,7 @@ def answer(case: Case) -> Verdict:
         for one in readings
         if case.read_again(one) is None
     ]
+    details += _another(case, len(details))
     before = [
         f"entry {one.seq} said {one.amount} and was put right at once" for one in readings if case.read_again(one)
     ]
@@ -39,6 +45,19 @@ def answer(case: Case) -> Verdict:
         return verdict
     cites = (*verdict.cites, *(one.seq for one in readings))
     return replace(verdict, text=f"{verdict.text} ({listing(before)})", cites=cites)
+
+
+def _another(case: Case, known: int) -> Iterator[Detail]:
+    """Say that more containers were read and filled from than ages were entered."""
+    filled = [one.seq for one in case.timeline.readings("volume-in")]
+    filled += [act.seq for act in case.timeline.acts_affecting("refill")]
+    for step in dict.fromkeys(act.step for act in case.timeline.acts_affecting(*LABELS)):
+        read = list(dict.fromkeys(act.seq for act in case.timeline.acts_affecting(*LABELS) if act.step == step))
+        used = [seq for seq, end in pairwise([*read, LAST]) if any(seq < one < end for one in filled)]
+        if len(used) > known:
+            text = "another container was filled from, and no entry says how long it had been open"
+            yield Detail(f"entry {used[-1]}", "no proof", text, (used[-1],))
+            return
 
 
 def _fresh(one: Gauge, allowed: str) -> Answer:

@@ -9,8 +9,9 @@ from witnessmark.audit import say
 from witnessmark.audit.case import Case
 from witnessmark.audit.limits import inside, spell
 from witnessmark.audit.question import Question, hookimpl
+from witnessmark.audit.say import listing
 from witnessmark.audit.verdict import Detail, Verdict, does_not_apply, from_details
-from witnessmark.audit.volumes import OUT, balance, impossible, in_ml, through, volumes
+from witnessmark.audit.volumes import OUT, balance, counting, impossible, in_ml, through, volumes
 from witnessmark.procedure.model import Pass
 from witnessmark.quantity import Quantity
 
@@ -33,10 +34,18 @@ def _visit(case: Case, one: Pass) -> Detail:
         return Detail(one.id, "no proof", f"no volume recorded, asked {spell(one.volume)}")
     if (wrong := impossible(found)) is not None:
         return Detail(one.id, "no proof", *wrong)
-    total = Quantity(quantity.plain(in_ml(found)), "mL")
-    fine = inside(total, one.volume)
-    text = f"{total} collected, asked {spell(one.volume)}"
-    return Detail(one.id, "met" if fine else "not met", text, tuple(gauge.seq for gauge in found))
+    cites = tuple(gauge.seq for gauge in found)
+    silent = [name for name in one.nipples if not through(case, one.id, name)]
+    if silent:
+        names = listing(case.nipple(name).name for name in silent)
+        return Detail(one.id, "no proof", f"no volume recorded at {names}, asked {spell(one.volume)}", cites)
+    totals = [Quantity(quantity.plain(in_ml(counted)), "mL") for counted in (found, counting(case, found))]
+    fine = [inside(total, one.volume) for total in totals]
+    text = f"{totals[0]} collected, asked {spell(one.volume)}"
+    if fine[0] != fine[1]:
+        text = f"{totals[0]} collected, or {totals[1]} if what was at once read again does not count"
+        return Detail(one.id, "no proof", f"{text}; asked {spell(one.volume)}", cites)
+    return Detail(one.id, "met" if fine[0] else "not met", text, cites)
 
 
 def _balance(case: Case, tolerance: str) -> Detail:
@@ -53,12 +62,17 @@ def _balance(case: Case, tolerance: str) -> Detail:
         return Detail(
             "balance", "no proof", f"{text}; the level was not read as a volume before and after", found.cites
         )
-    left = found.filled_ml - found.out_ml - found.risen_ml
+    left = found.left_ml
     allowed = quantity.convert(quantity.parse(tolerance, place="balance_tolerance"), "mL")
     sign = "+" if left >= 0 else ""
     text += f", the level {say.change(found.risen_ml, 'mL')}; "
     text += f"{sign}{quantity.plain(left)} mL unaccounted for, {tolerance} either way allowed"
-    return Detail("balance", "met" if abs(left) <= allowed + 1e-9 else "not met", text, found.cites)
+    other = balance(case, once=True)
+    fine = [abs(one.left_ml) <= allowed + 1e-9 for one in (found, other or found)]
+    if fine[0] != fine[1] and other is not None:
+        text += f"; {quantity.plain(other.left_ml)} mL if what was at once read again does not count"
+        return Detail("balance", "no proof", text, found.cites)
+    return Detail("balance", "met" if fine[0] else "not met", text, found.cites)
 
 
 def _unread(case: Case) -> Detail | None:

@@ -40,7 +40,7 @@ def answer(case: Case) -> Verdict:
         return no_proof("a nipple was opened before the reservoir was recorded as filled", filled[0])
     bounds = [*filled, case.entries[-1].seq + 1]
     details: list[Detail] = []
-    stock = Range(holds, holds)
+    stock = Range(_at_first(case, filled[0], holds), holds)
     for start, end in pairwise(bounds):
         if details:
             more = _filled_in(case, start, holds)
@@ -75,6 +75,12 @@ def _out(case: Case, start: int, end: int) -> Range:
     return Range(in_ml(sure), in_ml(readings))
 
 
+def _at_first(case: Case, seq: int, full: float) -> float:
+    """Return the least it held after the first filling: all where it was filled up, else what went in."""
+    up = any(act.seq == seq for act in case.timeline.acts_affecting("refill"))
+    return full if up else max(0.0, min(full, _filled_in(case, seq, full)))
+
+
 def _filled_in(case: Case, seq: int, full: float) -> float:
     """Return how much was filled in by an entry; one that gives no volume says that it was filled up."""
     read = [one for one in case.timeline.readings("volume-in") if one.seq == seq]
@@ -101,6 +107,8 @@ def _since(case: Case, start: int, end: int, stock: Range, out: Range) -> Detail
         return Detail(subject, "no proof", f"{missing}; {text}" if readings else missing, (*cites, *opened))
     if out.high > stock.low + TINY_ML:
         why = "it was filled while a nipple was open, and how much had run out by then is not recorded"
+        if out.low > stock.low + TINY_ML:
+            why = f"it may have held no more than {quantity.plain(stock.low)} mL, for nobody said that it was filled up"
         return Detail(subject, "no proof", f"{text}; {why}", cites)
     return Detail(subject, "met", text, cites)
 
