@@ -6,7 +6,7 @@ import pytest
 from tests.audit.jobs import Job
 from tests.audit.shipped import QUESTIONS
 
-from witnessmark.audit.policy import DEFAULT, Policy, read
+from witnessmark.audit.policy import BOUNDS, DEFAULT, Policy, read
 from witnessmark.audit.run import find
 from witnessmark.document.mistake import Mistakes
 
@@ -24,6 +24,18 @@ def test_every_mistake_is_named_with_its_line() -> None:
     assert "never switched off" in found[0][2]
     assert found[1][2] == "did you mean burst?"
     assert "whole number" in found[2][2]
+
+
+@pytest.mark.parametrize("text", ["lag_s = 86400", "burst = 1", "burst = 1000", "burst_s = 3600", "move_s = 1000000"])
+def test_no_tolerance_is_stretched_until_nothing_can_fail_it_or_all_must(text: str) -> None:
+    with pytest.raises(Mistakes) as caught:
+        read(text)
+    assert "never switched off" in caught.value.mistakes[0][1].hint
+
+
+def test_every_tolerance_has_its_bounds_and_its_default_lies_within() -> None:
+    assert BOUNDS.keys() == set(Policy.__struct_fields__)
+    assert all(least <= getattr(DEFAULT, name) <= most for name, (least, most) in BOUNDS.items())
 
 
 def test_a_policy_moves_a_tolerance_and_leaves_the_question() -> None:

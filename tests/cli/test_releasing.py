@@ -5,8 +5,11 @@ from __future__ import annotations
 import pytest
 from tests.cli.bay import Bay
 
+from witnessmark.audit.run import Audit
+from witnessmark.clock import NS
+from witnessmark.host import releasing
 from witnessmark.journal import bodies
-from witnessmark.journal.entry import Draft
+from witnessmark.journal.entry import Draft, occurred
 
 
 @pytest.fixture
@@ -101,3 +104,61 @@ def test_tag_and_statement_say_not_released_and_what_is_open(bay: Bay, job: str)
         text = path.read_text(encoding="utf-8")
         assert "NOT RELEASED" in text and "<script" not in text
     assert "Was every nipple served?" in (bay.folder / "tag.html").read_text(encoding="utf-8")
+
+
+def test_a_shops_policy_sets_a_tolerance_of_the_audit_and_a_mistake_in_it_stops_the_audit(bay: Bay, job: str) -> None:
+    def findings() -> str:
+        return bay.run("audit", job, "--question", "31", "--question", "28", "-v").output
+
+    late = bodies.to_body(bodies.StepDone(step="make-safe", act="done"))
+    with bay.shop.write() as journal:
+        now = bay.shop.clock.stamp().wall_ns
+        when = occurred(now - 100 * NS, now - 90 * NS, basis="touch")
+        journal.append(Draft("step", job, "person:t-otter", occurred=when, body=late))
+    assert "after it happened" in findings()
+    (bay.folder / "policy.toml").write_text("lag_s = 300\n", encoding="utf-8")
+    assert "none later than 300 s" in findings()
+    (bay.folder / "policy.toml").write_text("lag_s = 0\n", encoding="utf-8")
+    result = bay.run("audit", job)
+    assert "never switched off" in str(result.exception) + result.output and result.exit_code != 0
+
+
+def test_who_looked_and_did_not_find_it_safe_keeps_the_gate_shut(bay: Bay, job: str) -> None:
+    finish(bay, job)
+    intent = bodies.Intent(
+        pass_id="p1", nipples=("rear-left",), wire_command="pump-rear", seconds="10", start="31010301", stop="", peer={}
+    )
+
+    def looked(safe: bool) -> str:
+        body = bodies.Inspection(actuation=run, pass_id="p1", said="", safe=safe)
+        with bay.shop.write() as journal:
+            journal.append(Draft("inspection", job, "person:t-otter", body=bodies.to_body(body)))
+        return str(bay.run("job", "release", job, "--by", "l-heron").exception)
+
+    with bay.shop.write() as journal:
+        run = journal.append(Draft("intent", job, "machine:runner", body=bodies.to_body(intent))).seq
+    assert "nobody knows how" in str(bay.run("job", "release", job, "--by", "l-heron").exception)
+    told = looked(True)
+    assert "nobody knows how" not in told and "did not find it safe" not in told
+    assert "did not find it safe" in looked(False)
+    assert "did not find it safe" not in looked(True)
+
+
+def test_what_is_written_while_the_gate_is_looked_at_keeps_it_shut(
+    bay: Bay, job: str, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    finish(bay, job)
+    numbers = (
+        bay.run("job", "release", job, "--by", "l-heron").exception.hint.partition("--accept ")[2].partition(" ")[0]
+    )  # type: ignore[union-attr]
+    before = releasing.gate_of
+
+    def meanwhile(audit: Audit) -> releasing.Gate:
+        step = bodies.StepDone(step="open", act="opened", pass_id="p1", nipple="rear-left")
+        with bay.shop.write() as journal:
+            journal.append(Draft("step", job, "person:t-otter", body=bodies.to_body(step)))
+        return before(audit)
+
+    monkeypatch.setattr(releasing, "gate_of", meanwhile)
+    result = bay.run("job", "release", job, "--by", "l-heron", "--accept", numbers, "--why", "towed")
+    assert "something was written meanwhile" in str(result.exception) and states(bay, job) == ["finished"]

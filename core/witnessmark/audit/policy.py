@@ -1,7 +1,7 @@
 """Tolerances of the shop, where a procedure gives none.
 
-A policy sets tolerances and never switches a question off. The values here hold where nothing is set: they are this
-project's choice, no source, and a finding that rests on one says so.
+A policy sets tolerances and never switches a question off, nor stretches one until nothing can fail it. The values here
+hold where nothing is set: they are this project's choice, no source, and a finding that rests on one says so.
 """
 
 from __future__ import annotations
@@ -28,6 +28,8 @@ class Policy(msgspec.Struct, frozen=True, forbid_unknown_fields=True):
 
 
 DEFAULT = Policy()
+BOUNDS = {"lag_s": (1, 3600), "burst": (2, 20), "burst_s": (1, 60), "move_s": (1, 120)}
+"""Between what a tolerance may lie, so that its question can still give each answer: this project's choice."""
 
 
 def read(text: str, *, file: str = "policy") -> Policy:
@@ -35,9 +37,10 @@ def read(text: str, *, file: str = "policy") -> Policy:
     document = read_toml(text, file)
     fitted, mistakes = fit(document, Policy)
     policy = msgspec.convert(fitted, Policy)
-    for name in policy.__struct_fields__:
-        if getattr(policy, name) < 1 and (name,) not in [one.path for one in mistakes]:
-            mistakes.append(Mistake((name,), "this is not above 0", "a tolerance is set, never switched off"))
+    for name, (least, most) in BOUNDS.items():
+        if not least <= getattr(policy, name) <= most and (name,) not in [one.path for one in mistakes]:
+            what = f"this is not from {least} to {most}"
+            mistakes.append(Mistake((name,), what, "a tolerance is set, never switched off"))
     found = lines.lines(text)
     refuse(file, mistakes, lambda path: lines.line_of(path, found))
     return policy

@@ -66,4 +66,4 @@ def _dossier(shop: Shop, job: str, earlier: tuple[Path, ...], passphrase: Callab
     with shop.write() as journal:
         signer = keys.load(journal, passphrase())
         made = sealing.seal_job(journal, signer, job, "machine:journal", sheet=True, why="printed")
-        return dossier.of_journal(journal, job, shop.clock, made.note)
+        return dossier.of_journal(journal, job, shop.clock, made.note, policy=dossier.policy_of(shop))

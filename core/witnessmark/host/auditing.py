@@ -13,6 +13,7 @@ from dataclasses import dataclass, replace
 from itertools import pairwise
 from typing import TYPE_CHECKING
 
+from witnessmark.audit.policy import DEFAULT, Policy
 from witnessmark.audit.run import Audit, audit
 from witnessmark.audit.verify import Verification, verify
 from witnessmark.errors import PluginError
@@ -43,10 +44,11 @@ def audit_parts(
     *,
     name: str = "evidence file",
     journal: Check | None = None,
+    policy: Policy = DEFAULT,
 ) -> Audited:
     """Verify and audit the evidence files of a job, the first bay's first; `anchor` is held against the last.
 
-    `journal` is how the journal was found that the last part was just read from, where it was.
+    `journal` is how the journal was found that the last part was just read from, where it was. `policy` is the shop's.
 
     Raises InputError when one is no evidence file, or together they are not one job from its beginning.
     """
@@ -60,7 +62,7 @@ def audit_parts(
 
     loaded = questions.load()
     entries = joining.after_first([one.entries for one in found])
-    return Audited(audit(entries, loaded.asked, integrity=integrity), integrity, loaded.broken)
+    return Audited(audit(entries, loaded.asked, integrity=integrity, policy=policy), integrity, loaded.broken)
 
 
 def in_journal(part: Verification, journal: Check) -> Verification:

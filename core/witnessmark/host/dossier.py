@@ -13,6 +13,8 @@ from functools import cached_property
 from pathlib import Path
 from typing import Any
 
+from witnessmark.audit.policy import DEFAULT, Policy
+from witnessmark.audit.policy import read as read_policy
 from witnessmark.audit.verdict import Finding
 from witnessmark.audit.verify import verify
 from witnessmark.clock import Clock
@@ -29,6 +31,7 @@ from witnessmark.journal.entry import Entry
 from witnessmark.journal.store import Journal
 from witnessmark.report.kept import Beside
 
+POLICY = "policy.toml"
 ERASED = "personal data of this job was erased, and a picture may show it"
 """Why no photo of a job is shown any more after an erasure: nobody but a person can say what is seen on it."""
 
@@ -39,6 +42,7 @@ class Dossier:
 
     `attached` are the files beside the journal that the last part was read from: `journal`, None for a file. `origin`
     is what that journal calls itself.
+    `policy` is of the shop that audits.
     """
 
     name: str
@@ -47,6 +51,7 @@ class Dossier:
     attached: tuple[attachment.Attached, ...] = ()
     journal: tuple[Path, Clock] | None = None
     origin: str = ""
+    policy: Policy = DEFAULT
 
     @property
     def files(self) -> dict[str, str]:
@@ -57,7 +62,7 @@ class Dossier:
         """Audit it; what comes from a journal together with the check of all of that journal (made where not given)."""
         if checked is None and self.journal is not None:
             checked = check(*self.journal, database=False)
-        return audit_parts(self.parts, name=self.name, journal=checked)
+        return audit_parts(self.parts, name=self.name, journal=checked, policy=self.policy)
 
     @cached_property
     def beside(self) -> Beside:
@@ -111,16 +116,18 @@ def _whose(parts: Sequence[Sequence[Entry]]) -> Iterator[str]:
 def of_job(shop: Shop, job: str, note: Note | None = None) -> Dossier:
     """Return what the shop has of `job`, up to what `note` signed where there is one. Raises InputError for no job."""
     with shop.read() as journal:
-        return of_journal(journal, job, shop.clock, note)
+        return of_journal(journal, job, shop.clock, note, policy=policy_of(shop))
 
 
-def of_journal(journal: Journal, job: str, clock: Clock, note: Note | None = None) -> Dossier:
+def of_journal(
+    journal: Journal, job: str, clock: Clock, note: Note | None = None, *, policy: Policy = DEFAULT
+) -> Dossier:
     """Return what an open journal has of `job`, as `of_job`."""
     data = sealing.unsealed_evidence(journal, job) if note is None else sealing.evidence_of(journal, job, note)
     earlier = moving.earlier_evidence(journal, job)
     attached = tuple(attachment.attached(journal, job))
     values, place = personal.values_of(journal, job), (journal.path, clock)
-    return Dossier(f"job {job}", (*earlier, data), values, attached, place, _origin(journal))
+    return Dossier(f"job {job}", (*earlier, data), values, attached, place, _origin(journal), policy)
 
 
 def _origin(journal: Journal) -> str:
@@ -129,6 +136,15 @@ def _origin(journal: Journal) -> str:
         return str(journal.genesis().body["origin"])
     except (InputError, JournalError):
         return ""
+
+
+def policy_of(shop: Shop) -> Policy:
+    """Return the tolerances in the shop's `policy.toml`, ours where there is none. Raises InputError for mistakes."""
+    try:
+        text = (shop.folder / POLICY).read_text(encoding="utf-8")
+    except (FileNotFoundError, NotADirectoryError):
+        return DEFAULT
+    return read_policy(text, file=POLICY)
 
 
 def of_target(shop: Shop, target: str, earlier: Sequence[Path] = ()) -> Dossier:
@@ -142,7 +158,7 @@ def of_target(shop: Shop, target: str, earlier: Sequence[Path] = ()) -> Dossier:
         first = verify(parts[0][1], name=parts[0][0]).entries[:1]
         if earlier or (first and first[0].kind == "moved"):
             moving.check_goes_on(parts)
-        return Dossier(path.name, tuple(data for _, data in parts))
+        return Dossier(path.name, tuple(data for _, data in parts), policy=policy_of(shop))
     if path.is_dir():
         raise InputError("that is a folder", place=target, hint="give the evidence file in it, or a job's id")
     if path.suffix or "/" in target:

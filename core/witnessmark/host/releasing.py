@@ -57,9 +57,11 @@ def gate_of(audit: Audit) -> Gate:
     states = [body.state for _, body in case.all_of(bodies.State)]
     state = states[-1] if states else "open"
     shut = [] if state == "finished" else [f"the job is {state}, not finished"]
-    inspected = {body.actuation for _, body in case.all_of(bodies.Inspection) if body.safe}
+    looked = {body.actuation: body.safe for _, body in case.all_of(bodies.Inspection)}
     for run in case.timeline.actuations:
-        if (run.outcome is None or run.outcome.result == "unknown") and run.seq not in inspected:
+        if looked.get(run.seq) is False:
+            shut.append(f"who looked last after {run.wire_command} of {run.subject} did not find it safe")
+        elif (run.outcome is None or run.outcome.result == "unknown") and run.seq not in looked:
             shut.append(f"nobody knows how {run.wire_command} of {run.subject} ended, and nobody looked")
     found = [one for one in audit.findings if one.answer in ("not met", "no proof") and one.number != RELEASE]
     shut += [spell(one) for one in found if one.number == INTEGRITY and one.answer == "not met"]
@@ -93,6 +95,7 @@ def release(shop: Shop, job: str, who: Acting, *, accept: Sequence[int] = (), wh
     """
     with shop.read() as journal:
         moving.check_here(journal, job)
+        head = journal.job_head(job)
     kept = dossier.of_job(shop, job)
     found = gate_of(kept.audited().audit)
     held = [one for one in found.held if one.number not in accept]
@@ -114,4 +117,6 @@ def release(shop: Shop, job: str, who: Acting, *, accept: Sequence[int] = (), wh
     body = bodies.State(state="released", why=why.strip(), accepted=accepted)
     draft = Draft("state", job, who.person.actor, body={**bodies.to_body(body), "proven": who.proven})
     with shop.quiet("job release") as journal:
+        if journal.job_head(job) != head:
+            raise LocalError("something was written meanwhile", hint="look at what is open once more, then release")
         return journal.append(draft)
