@@ -148,3 +148,11 @@ def test_no_order_of_acts_breaks_a_question(acts: list[tuple[str, str, float]]) 
         assert finding.answer in ORDER
         assert "broke" not in finding.text, finding
         assert finding.text
+
+
+@pytest.mark.parametrize("number", [7, 17, 19, 20, 21, 22])
+def test_a_run_that_the_scope_does_not_ask_for_is_judged_all_the_same(number: int) -> None:
+    none = Job(WHOLE, scope="nipples fl")
+    run = Job(WHOLE, scope="nipples fl").run("p1", 10, 30)
+    assert find(QUESTIONS[number], none.case()).answer == "does not apply"
+    assert find(QUESTIONS[number], run.case()).answer != "does not apply"

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import msgspec
 import pytest
 from tests.audit.jobs import TECHNICIAN, Job, clean, edit
 from tests.audit.procedures import visited, whole
@@ -24,6 +25,22 @@ def vehicle(typed: str = VIN, read: str | None = VIN, scanned: str = "") -> Job:
 def another_bay(job: Job) -> Job:
     """The job goes on at another machine, four seconds later by what its clock says."""
     job.reboot().add("moved", {"count": 2, "head": "00" * 32, "origin": "bay2"}, 9)
+    return job
+
+
+def answered_by_another(number: str) -> Job:
+    """Return a job in which an answer that was not meant for our request gives a number."""
+    job = Job(vehicle={"vin": VIN})
+    reply = bodies.Answer(
+        source="7E8",
+        payload="62F190" + number.encode().hex().upper(),
+        verdict="foreign",
+        first_mono="1",
+        last_mono="1",
+    )
+    job.exchange("identification", "22F190", 5, "")
+    body = bodies.from_body("exchange", job.entries()[-1].body)
+    job.add("exchange", msgspec.structs.replace(body, answers=(reply,)), 5)
     return job
 
 
@@ -70,6 +87,10 @@ def told_afterwards() -> Job:
         (1, vehicle(scanned=OTHER), "not met", "scanned"),
         (1, vehicle(typed=OTHER, read=OTHER), "met", "check digit does not fit"),
         (1, vehicle(read=None), "no proof", "no control unit gave"),
+        (1, vehicle(read=17 * " "), "no proof", "no control unit gave"),
+        (1, vehicle(typed="1M8G DM9A-XKP0 42788"), "met", ""),
+        (1, answered_by_another(VIN), "no proof", "no control unit gave"),
+        (1, answered_by_another(OTHER), "no proof", "no control unit gave"),
         (1, vehicle(typed=""), "no proof", "typed or scanned; control unit 7A8 gives"),
         (27, visited().scan("after", [], 200), "met", "no code is left"),
         (

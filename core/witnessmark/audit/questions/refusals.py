@@ -13,7 +13,7 @@ from witnessmark.wire.uds.codes import nrc_name
 
 
 def answer(case: Case) -> Verdict:
-    if not case.actuating:
+    if not case.actuating and not case.timeline.actuations and not _refusals(case):
         return does_not_apply("no pass of this job runs a wire command")
     if not case.timeline.actuations and not _refusals(case):
         return no_proof("no entry of a run")

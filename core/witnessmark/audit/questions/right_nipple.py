@@ -19,7 +19,7 @@ from witnessmark.audit.verdict import Detail, Verdict, does_not_apply, from_deta
 
 
 def answer(case: Case) -> Verdict:
-    if not case.actuating:
+    if not case.actuating and not case.timeline.actuations:
         return does_not_apply("no pass of this job runs a wire command")
     began = [run for run in case.timeline.actuations if run.began != "no" and not run.first_use]
     details = [detail for run in began if (detail := _run(case, run)) is not None]

@@ -20,7 +20,7 @@ TOUCHING_NS = 100_000_000
 
 
 def answer(case: Case) -> Verdict:
-    if not case.actuating:
+    if not case.actuating and not case.timeline.actuations:
         return does_not_apply("no pass of this job runs a wire command")
     runs = [run for run in case.timeline.actuations if run.began == "yes"]
     if not runs:

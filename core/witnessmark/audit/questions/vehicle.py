@@ -6,6 +6,7 @@ The number is read out of the raw answers to identifier F190 (ISO 14229-1, annex
 
 from __future__ import annotations
 
+import re
 from collections.abc import Sequence
 
 from witnessmark.audit.case import Case
@@ -36,8 +37,9 @@ def answer(case: Case) -> Verdict:
     wrong = [one for one in details if one.answer == "not met"]
     if wrong:
         return Verdict("not met", "; ".join(f"{one.subject}: {one.text}" for one in wrong), tuple(details))
-    if not read:
-        return Verdict("no proof", f"{wanted} was entered, and no control unit gave its number", tuple(details))
+    if not any(number for _, number, _ in read):
+        cites = tuple(seq for _, _, seq in read)
+        return Verdict("no proof", f"{wanted} was entered, and no control unit gave its number", tuple(details), cites)
     return Verdict("met", f"{wanted} was entered and the control unit gives the same{_digit(wanted)}", tuple(details))
 
 
@@ -48,19 +50,22 @@ def _read(case: Case) -> list[tuple[str, str, int]]:
         if one.body.request.upper() != REQUEST:
             continue
         for reply in one.body.answers:
-            if reply.payload.upper().startswith(ANSWER):
+            if reply.verdict == "positive" and reply.payload.upper().startswith(ANSWER):
                 number = bytes.fromhex(reply.payload)[3:].decode("ascii", "replace")
                 found.append((f"control unit {reply.source}", _plain(number), one.seq))
     return found
 
 
 def _plain(number: str) -> str:
-    return number.strip().strip("\x00").upper()
+    """Return a number as it is compared: without the spaces and hyphens that people write, nor what fills it up."""
+    return re.sub(r"[\s\x00\ufffd-]", "", number).upper()
 
 
 def _compare(name: str, number: str, wanted: str, seq: int) -> Detail:
     if number == wanted:
         return Detail(name, "met", number + _digit(number), (seq,))
+    if not number:
+        return Detail(name, "no proof", "it gave no number", (seq,))
     return Detail(name, "not met", f"{number} is not {wanted}", (seq,))
 
 

@@ -24,7 +24,7 @@ Sample = tuple[int, Range, Quantity]
 def answer(case: Case) -> Verdict:
     if case.procedure.voltage is None:
         return does_not_apply("the procedure gives no band for the voltage")
-    if not case.actuating:
+    if not case.actuating and not case.timeline.actuations:
         return does_not_apply("no pass of this job runs a wire command")
     runs = [run for run in case.timeline.actuations if run.ran is not None]
     if not runs:
