@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import json
 import typing
 from collections.abc import Iterator
 from typing import Any
@@ -9,10 +10,13 @@ from typing import Any
 import msgspec
 import pytest
 
+from witnessmark.errors import InputError
 from witnessmark.mapping import facts, model
 from witnessmark.mapping.diff import Difference, differences
 from witnessmark.mapping.labels import LABELS
-from witnessmark.mapping.load import vehicle_from_text
+from witnessmark.mapping.load import to_text, vehicle_from_text
+from witnessmark.mapping.matrix import matrix
+from witnessmark.mapping.show import tables
 
 EVIDENCE = {"how": "heard", "source": "bay.log", "digest": "ab" * 32, "first_ns": "1", "last_ns": "9", "count": 3}
 SPREAD = {"count": 5, "least_us": 100, "median_us": 200, "p95_us": 300, "most_us": 400}
@@ -50,7 +54,7 @@ UNIT: dict[str, Any] = {
                "kept_alive_ms": 2000, "longest_pause_ms": 2100},
     "candidates": [{"id": "31-7310", "start": "31017310", "stop": "31027310", "results": "31037310",
                     "observed": OBSERVED, "runs": [{"start_ns": "7", "request": "31017310", "ms": 4000}],
-                    "said": ["pump"], "never": ["it needs"], "evidence": EVIDENCE}],
+                    "refused_ns": ["8"], "said": ["pump"], "never": ["it needs"], "evidence": EVIDENCE}],
     "evidence": EVIDENCE,
 }  # fmt: skip
 MAP: dict[str, Any] = {
@@ -63,6 +67,9 @@ OTHER: dict[str, Any] = {
     "answer": "refused", "functional": "6FF",
 }  # fmt: skip
 """What else a key may say that holds only certain words."""
+ONE_MORE: dict[str, Any] = {
+    "seconds": 9, "sub_functions": "02", "needs": "28", "codes": "C1B52-16 2C", "refused_ns": "9",
+}  # fmt: skip
 NAMED_BY = ("F189", "speed", "pump", "31-7310", "03 extended", "22 read", "F190", "0100", "1902FF", "7DF", "habits",
             "map", "7A8", "states", "keeps a session", "asked with all")  # fmt: skip
 
@@ -85,7 +92,12 @@ def otherwise(path: tuple[Any, ...], value: Any) -> Any:
     if isinstance(value, int):
         return 29 if path[-1] == "bits" else value + 1 if path[-1] not in ("least_us", "shortest_ms") else value - 1
     if isinstance(value, list):
-        return [*value, {"seconds": 9, "sub_functions": "02", "needs": "28", "codes": "C1B52-16 2C"}.get(path[-1], "x")]
+        return [
+            *value,
+            {"seconds": 9, "sub_functions": "02", "needs": "28", "codes": "C1B52-16 2C", "refused_ns": "9"}.get(
+                path[-1], "x"
+            ),
+        ]
     if path[-1] in OTHER and path[-2:] != ("address", "answer"):
         return OTHER[path[-1]]
     if path[-1] in ("first_ns", "last_ns", "start_ns"):
@@ -99,12 +111,17 @@ def otherwise(path: tuple[Any, ...], value: Any) -> Any:
 
 def named(path: tuple[Any, ...], value: Any) -> list[Difference]:
     """What is told when the key at `path` says `value`."""
-    after = msgspec.json.decode(msgspec.json.encode(MAP))  # no part of it shared with another
-    part = after
+    return differences(read(MAP), read(changed_at(path, value)))
+
+
+def changed_at(path: tuple[Any, ...], value: Any) -> dict[str, Any]:
+    """The map with another value at one key; no part of it is shared with another."""
+    after: dict[str, Any] = msgspec.json.decode(msgspec.json.encode(MAP))
+    part: Any = after
     for step in path[:-1]:
         part = part[step]
     part[path[-1]] = value
-    return differences(read(MAP), read(after))
+    return after
 
 
 def read(document: dict[str, Any]) -> model.VehicleMap:
@@ -157,6 +174,30 @@ def test_the_map_that_is_tried_here_says_something_at_every_key_of_the_document(
 
 def test_the_map_that_is_tried_here_is_one_that_is_read() -> None:
     assert vehicle_from_text(msgspec.json.encode(MAP).decode()) == read(MAP)
+
+
+GARBAGE: tuple[Any, ...] = (
+    "zz", "", "0", "7" * 400, "\U0001f600", "\ud800", "7f", "..", "{seconds}", -1, 0, 255, 256, 10**30, [], ["zz"],
+    [-1], {}, {"zz": 1}, {"zz": "y"}, {"22": -1}, None, True, 1.5,
+)  # fmt: skip
+
+
+FREE = [path[:-1] for path in LEAVES if path[-2:-1] and path[-2] in ("codes", "refusals", "asked", "names")]
+"""Objects whose keys are free."""
+
+
+@pytest.mark.parametrize("path", LEAVES + FREE, ids=lambda path: ".".join(map(str, path)))
+def test_whatever_a_key_holds_it_is_refused_with_its_place_or_can_be_shown(path: tuple[Any, ...]) -> None:
+    for value in GARBAGE:
+        text = json.dumps(changed_at(path, value))
+        try:
+            found = vehicle_from_text(text, file="v.json")
+        except InputError as error:
+            assert error.place.startswith("v.json line ") and error.hint, (value, error.place)
+            continue
+        differences(found, read(MAP)), differences(read(MAP), found)
+        assert matrix(found) and [tables(unit) for unit in found.units]
+        assert vehicle_from_text(to_text(found)) == found
 
 
 def test_units_on_one_address_of_two_buses_are_each_compared() -> None:

@@ -161,4 +161,4 @@ def _candidates(before: ProtocolMap, after: ProtocolMap) -> Iterator[Told]:
     for was, now in both:
         name = f"candidate {now.id}"
         yield from (Told(f"{name}: {text}") for text in changed(was, now, ("start", "stop", "results", "never")))
-        yield from beside(name, changed(was, now, ("observed", "runs", "said", "evidence")))
+        yield from beside(name, changed(was, now, ("observed", "runs", "refused_ns", "said", "evidence")))

@@ -57,7 +57,8 @@ LABELS: dict[type[msgspec.Struct], dict[str, str]] = {
     facts.Run: {"start_ns": "its start", "request": "its request", "ms": "its length in ms"},
     facts.Candidate: {
         "id": "its id", "start": "its start", "stop": "its stop", "results": "its results request",
-        "observed": "observed", "runs": "its runs", "said": "what was said meanwhile",
+        "observed": "observed", "runs": "its runs",
+        "refused_ns": "when its start was refused", "said": "what was said meanwhile",
         "never": "what forbids sending it", "evidence": "its evidence",
     },
     model.AddressPair: {

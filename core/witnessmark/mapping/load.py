@@ -28,6 +28,7 @@ VEHICLE_FORMAT: Final = "witnessmark-vehicle-map/1"
 Map = TypeVar("Map", ProtocolMap, VehicleMap)
 _ENCODER = msgspec.json.Encoder(order="deterministic")
 _HEX = re.compile(r"(?:[0-9A-F]{2})+")
+_STRING = re.compile(r'"(?:[^"\\]|\\.)*"')
 _KEEP_ALIVE = tuple(one.hex().upper() for one in REQUESTS)
 _ADDRESS = re.compile(r"[0-9A-F]{1,8}")
 _MISTAKE = tuple[str, str, str]
@@ -97,10 +98,22 @@ def _parse(text: str, file: str) -> tuple[Any, Callable[[str], int]]:
         raise InputError(
             f"this is not JSON: {what}", place=f"{file} line {line}", hint="check quotes, commas and brackets there"
         ) from error
+    if half := _half_character(text):
+        raise InputError("half of a character", place=f"{file} line {half}", hint="write the whole character, as UTF-8")
     if twice:
         raise InputError(f"key {twice[0]!r} stands twice in one object", place=file, hint="keep one of them")
     lines = places.lines(text)
     return document, lambda path: lines.get(path, 0)
+
+
+def _half_character(text: str) -> int:
+    """Return the line of a string with half of a UTF-16 pair, which JSON can write and no file can hold; 0 for none."""
+    for found in _STRING.finditer(text) if "\\ud" in text.lower() else ():
+        try:
+            json.loads(found[0]).encode()
+        except UnicodeEncodeError:
+            return text.count("\n", 0, found.start()) + 1
+    return 0
 
 
 def from_document(document: dict[str, Any], *, place: str = "map") -> ProtocolMap:
@@ -147,6 +160,7 @@ def _convert(document: Any, kind: type[Map], file: str, line_of: Callable[[str],
 
 
 def _refuse(file: str, path: str, what: str, hint: str, line_of: Callable[[str], int]) -> NoReturn:
+    path = path.removesuffix("[...]")  # a key of an object whose keys are free: the object's place
     line = line_of(path)
     key = path.removeprefix("$").lstrip(".")
     where = f"{file} line {line}" if line else file
