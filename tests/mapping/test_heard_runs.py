@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from pathlib import Path
 
 import pytest
@@ -9,6 +10,7 @@ from tests.mapping.recorded_truck import ORIGIN, RecordedTruck, thirty_runs
 
 from witnessmark.mapping.facts import Candidate
 from witnessmark.mapping.listen import listen
+from witnessmark.mapping.load import to_text, vehicle_from_text
 from witnessmark.mapping.model import ProtocolMap
 from witnessmark.recording.file import open_recording
 from witnessmark.recording.reading import read_recording
@@ -148,3 +150,18 @@ def test_a_functional_start_is_told_and_never_sent(tmp_path: Path) -> None:
     found = only(heard(bay, tmp_path), "31-7320")
     assert found.observed.functional and "it was sent to all control units at once" in found.never
     assert len(found.runs) == len(bay.truck.unit.actuator.runs) == 1
+
+
+def test_a_recording_without_times_gives_a_map_that_is_read_back_and_claims_no_time(tmp_path: Path) -> None:
+    bay = RecordedTruck()
+    bay.run(WIRE_COMMANDS[1], 5)
+    path = tmp_path / "bay.log"
+    path.write_text(re.sub(r"(?m)^\([^)]*\) ", "", bay.text), encoding="ascii")
+    (unit,) = vehicle_from_text(
+        to_text(listen(read_recording(open_recording(path)), "bay.log").vehicle("v", "v"))
+    ).units
+    assert unit.habits is not None and (unit.habits.answer, unit.habits.longest_pause_ms) == (None, None)
+    (candidate,) = unit.candidates
+    assert [(run.start_ns, run.ms) for run in candidate.runs] == [("", None)]
+    assert (candidate.observed.runs, candidate.observed.ended, candidate.observed.rest_ms) == (1, 0, None)
+    assert {(one.evidence.first_ns, one.evidence.last_ns) for one in unit.services} == {("", "")}

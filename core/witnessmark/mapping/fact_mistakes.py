@@ -76,7 +76,7 @@ def _candidate(at: str, one: Candidate) -> Iterator[Mistake]:
         yield from _form(f"{at}.{name}", getattr(one, name), _BYTES, "bytes", _BYTES_HINT)
     yield from _observed(f"{at}.observed", one.observed)
     for index, run in enumerate(one.runs):
-        yield from _form(f"{at}.runs[{index}].start_ns", run.start_ns, _RUN_MOMENT, "moment", _MOMENT_HINT)
+        yield from _form(f"{at}.runs[{index}].start_ns", run.start_ns, _MOMENT, "moment", _MOMENT_HINT)
         yield from _form(f"{at}.runs[{index}].request", run.request, _BYTES, "bytes", _BYTES_HINT)
     for index, moment in enumerate(one.refused_ns):
         yield from _form(f"{at}.refused_ns[{index}]", moment, _RUN_MOMENT, "moment", _MOMENT_HINT)

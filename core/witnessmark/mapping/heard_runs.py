@@ -19,6 +19,8 @@ from witnessmark.mapping.load import HOLE
 from witnessmark.mapping.model import AddressPair
 from witnessmark.mapping.never_sent import NEVER_NEEDED, candidate_reasons
 from witnessmark.mapping.seen import Answer, Seen
+from witnessmark.mapping.tally import moment
+from witnessmark.recording.line import NO_TIME_NS
 from witnessmark.wire.uds.codes import RESPONSE_PENDING
 
 _MS = 1_000_000
@@ -136,7 +138,8 @@ class HeardRuns:
         group.requests.append(_plain(one.payload))
         if final is not None and final.payload[0] == 0x7F:
             group.refusals[final.payload[2]] += 1
-            group.refused_ns.append(final.last_ns)
+            if final.last_ns != NO_TIME_NS:
+                group.refused_ns.append(final.last_ns)
             if group.end_ns is not None and group.open is None:
                 group.refused_rest_ns = max(group.refused_rest_ns or 0, one.asked_ns - group.end_ns)
         elif final is not None or quiet:
@@ -151,7 +154,8 @@ class HeardRuns:
 
 
 def _stop(group: _Group, final: Answer | None) -> None:
-    if group.open is not None and final is not None and final.payload[0] != 0x7F:
+    stopped = final is not None and final.payload[0] != 0x7F
+    if group.open is not None and final is not None and stopped and final.last_ns != NO_TIME_NS:
         group.open.ended_ns = group.end_ns = final.last_ns
     if final is None or final.payload[0] != 0x7F:
         group.open = None
@@ -220,7 +224,7 @@ def _candidate(group: _Group, address: AddressPair, evidence: Callable[[int, int
 
 def _run(start: _Start) -> Run:
     ms = None if start.ended_ns is None else (start.ended_ns - start.at_ns) // _MS
-    return Run(start_ns=str(start.at_ns), request=start.request.hex().upper(), ms=ms)
+    return Run(start_ns=moment(start.at_ns), request=start.request.hex().upper(), ms=ms)
 
 
 def _compare(group: _Group) -> tuple[str, int | None, list[str]]:

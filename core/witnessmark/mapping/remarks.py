@@ -42,7 +42,8 @@ def _starts(vehicle: VehicleMap, at_ns: int) -> Iterator[tuple[int, int, str]]:
     for place, unit in enumerate(vehicle.units):
         for one in unit.candidates:
             for start_ns in (*(run.start_ns for run in one.runs), *one.refused_ns):
-                yield abs(int(start_ns) - at_ns), place, one.id
+                if start_ns:
+                    yield abs(int(start_ns) - at_ns), place, one.id
 
 
 def _with(one: Candidate, said: Sequence[str]) -> Candidate:

@@ -11,6 +11,7 @@ from collections import Counter
 from dataclasses import dataclass, field
 
 from witnessmark.mapping.facts import Evidence, Spread
+from witnessmark.recording.line import NO_TIME_NS
 
 MOST_VALUES = 256
 """So many different values of an identifier are told apart; more are counted as so many."""
@@ -25,8 +26,10 @@ class Spans:
     def __len__(self) -> int:
         return len(self._us)
 
-    def add(self, span_ns: int) -> None:
-        self._us.append(span_ns // 1000)
+    def add(self, from_ns: int, to_ns: int) -> None:
+        """Count the span between two moments; none where the recording tells no time."""
+        if NO_TIME_NS not in (from_ns, to_ns):
+            self._us.append(max(0, to_ns - from_ns) // 1000)
 
     def spread(self) -> Spread | None:
         """Return how they are spread; None for none."""
@@ -62,7 +65,12 @@ class Times:
 
 def evidence(of: Evidence, count: int, first_ns: int, last_ns: int) -> Evidence:
     """Return `of` for something that was seen `count` times."""
-    return Evidence(of.how, of.source, of.digest, str(first_ns), str(last_ns), count)
+    return Evidence(of.how, of.source, of.digest, moment(first_ns), moment(last_ns), count)
+
+
+def moment(at_ns: int) -> str:
+    """Write a moment; nothing where the recording tells no time."""
+    return "" if at_ns == NO_TIME_NS else str(at_ns)
 
 
 @dataclass(slots=True)

@@ -220,12 +220,12 @@ class Unit:
         """Count the answers to one request; return the final one."""
         if not answers:
             return None
-        self._answer.add(max(0, answers[0].first_ns - asked_ns))
+        self._answer.add(asked_ns, answers[0].first_ns)
         final: bytes | None = None
         pending = before_ns = 0
         for payload, first_ns, last_ns in answers:
             if pending:
-                self._gaps.add(max(0, first_ns - before_ns))
+                self._gaps.add(before_ns, first_ns)
             before_ns = last_ns
             if payload[0] != 0x7F:
                 final = payload
@@ -301,7 +301,8 @@ class Unit:
             self._runs.lost_sight()  # what keeps a session was not heard, so more was not
 
     def _pause(self, asked_ns: int, final: bytes | None) -> None:
-        if self._session not in (None, 0x01, 0x81) and final is not None and final[0] != 0x7F and self._last_asked_ns:
+        served = final is not None and final[0] != 0x7F
+        if self._session not in (None, 0x01, 0x81) and served and min(asked_ns, self._last_asked_ns) > 0:
             self._longest_pause_ns = max(self._longest_pause_ns or 0, asked_ns - self._last_asked_ns)
 
     def _keep_alive(self, payload: bytes, asked_ns: int, *, refused: bool = False) -> None:
@@ -316,7 +317,7 @@ class Unit:
             return
         (asked_ns, self._kept_alive), self._keeping = self._keeping, None
         if self._last_kept_ns and asked_ns - self._last_kept_ns < 2 * S3_NS:
-            self._kept.add(asked_ns - self._last_kept_ns)
+            self._kept.add(self._last_kept_ns, asked_ns)
         self._last_kept_ns = asked_ns
 
 
