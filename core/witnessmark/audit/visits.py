@@ -15,7 +15,7 @@ class Visit:
     """One pass as it was done. `run` is the one it is judged by, `others` every other attempt, in order.
 
     `openings` are those that belong to that run, `apart` those that belong to other attempts. `pressure` is the last
-    reading of the feed before the first of `openings`.
+    reading of the feed before the one of `openings` that the run had.
     """
 
     id: str
@@ -64,7 +64,7 @@ def _visit(case: Case, one: Pass) -> Visit:
         one.seconds,
         openings,
         run,
-        _pressure_before(case, one, openings),
+        _pressure_before(case, one, openings, run),
         readings,
         others,
         apart,
@@ -85,10 +85,13 @@ def _belonging(
     return (mine, tuple(one for one in openings if one not in mine)) if mine else (openings, ())
 
 
-def _pressure_before(case: Case, one: Pass, openings: tuple[Opening, ...]) -> Gauge | None:
+def _pressure_before(case: Case, one: Pass, openings: tuple[Opening, ...], run: Actuation | None) -> Gauge | None:
+    """Return the last reading before the nipple was opened for the run: it may have been shut to read it again."""
     if not openings:
         return None
-    start = openings[0].open.start
+    ran = run.ran if run is not None else None
+    before = [each for each in openings if ran is not None and each.open.start.before(ran.start) == "yes"]
+    start = (before or openings[:1])[-1].open.start
     known = [gauge for gauge in case.timeline.readings("feed-pressure") if gauge.at.before(start) == "yes"]
     mine = [gauge for gauge in known if gauge.pass_id in ("", one.id)]
     return mine[-1] if mine else None
