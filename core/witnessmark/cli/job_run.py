@@ -63,7 +63,7 @@ def run(job: str, by: str, link: str, grade: str | None, shop: Shop) -> None:
     workshop = plugins.practice(address) if address else None
     banner = "" if workshop is None else f"PRACTICE at {workshop.rate}x: no real vehicle"
     if not banner and state.procedure.invented:
-        banner = "INVENTED procedure: never on a real vehicle"
+        banner = "INVENTED: never on a real vehicle"
     with RunnerHandle.spawn(shop.journal_path, job, Person(by), link=address, grade=grade or "") as handle:
         face = _face(handle, job, banner, workshop)
         code = face.watch()

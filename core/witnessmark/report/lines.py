@@ -56,6 +56,8 @@ def _step(body: bodies.StepDone) -> str:
         text = f"cue given to open nipple {body.nipple}"
     else:
         act = "" if body.step in OWN_STEPS and body.act != "skipped" else f": {body.act}"
+        if body.step.startswith("earlier-"):  # it is looked at: whoever says no has seen it
+            act = ": right now" if body.act == "confirmed" else ": not right, or not looked at"
         text = f"{step_name(body.step)}{' at ' + body.nipple if body.nipple else ''}{act}"
     return _tail(text, body.pass_id, body.answer or body.said)
 
