@@ -65,6 +65,7 @@ def test_two_jobs_with_one_id_are_told_apart(bay: Bay, tmp_path: Path) -> None:
 
 
 def test_a_job_that_is_all_done_by_hand_needs_neither_interface_nor_grade(bay: Bay) -> None:
-    bay.fine("job", "open", "--procedure", DATA / "vacuum.toml", "--vehicle", "depot-21")
+    opened = bay.run("job", "open", "--procedure", DATA / "vacuum.toml", "--vehicle", "depot-21")
+    assert opened.exit_code == 0 and "note: no --vin" in opened.stderr
     refused = bay.run("job", "open", "--procedure", PROCEDURE, "--map", MAP, "--vehicle", "depot-14")
     assert refused.exit_code == 2 and "--link" in refused.stderr

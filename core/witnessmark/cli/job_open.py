@@ -86,6 +86,7 @@ def check_scope(scope: str) -> None:
 def _vehicle(name: str, vin: str) -> dict[str, str]:
     """Return the vehicle as it is recorded. A VIN of the wrong form is refused; a digit that does not fit is told."""
     if not vin:
+        click.echo("note: no --vin: nothing shows that it was the right vehicle, and its audit will say so", err=True)
         return {"id": name}
     from witnessmark.wire import vin as vins
 
