@@ -14,6 +14,7 @@ from witnessmark.host.work_before import with_work_before
 from witnessmark.job.bay import peer_of
 from witnessmark.job.fold import fold
 from witnessmark.job.hearing import OTHER_TESTER
+from witnessmark.job.listening import HEARD_ELSEWHERE
 from witnessmark.job.rules import Request, refusal
 from witnessmark.job.state import JobState
 from witnessmark.journal import bodies
@@ -178,3 +179,16 @@ def test_another_tester_that_any_job_heard_is_remembered(shop: Shop) -> None:
         shop.write(first, "event", bodies.LinkEvent(what=what))
     heard = shop.state(second).other_tester
     assert heard is not None and heard.wall_ns == shop.clock.now_ns - NS
+
+
+def test_a_run_that_was_heard_was_another_testers(shop: Shop) -> None:
+    first, second = shop.open(), shop.open()
+    for job in (first, second):
+        shop.clock.advance(30)
+        shop.run(job)
+        heard = shop.state(second).other_tester
+        assert heard is not None and heard.wall_ns == shop.clock.now_ns
+    shop.clock.advance(5)
+    shop.write(first, "event", bodies.LinkEvent(what=HEARD_ELSEWHERE))
+    heard = shop.state(second).other_tester
+    assert heard is not None and heard.wall_ns == shop.clock.now_ns

@@ -13,6 +13,7 @@ from functools import reduce
 from witnessmark.clock import NS, Stamp
 from witnessmark.job import reservoir, runs
 from witnessmark.job.hearing import OTHER_TESTER
+from witnessmark.job.listening import HEARD_ELSEWHERE
 from witnessmark.job.moment import since_ns
 from witnessmark.job.state import JobState, RunState
 from witnessmark.journal import bodies
@@ -47,14 +48,16 @@ def with_work_before(journal: Journal, state: JobState, now: Stamp, boot_id: str
         told = _reservoir(journal, line.job) if same else None
         if told is not None and told[0] > said:
             said, empty = told
-    return replace(state, runs_before=tuple(warm), reservoir_empty=empty, other_tester=_other_tester(journal))
+    other_tester = _other_tester(journal, (*warm, *state.runs))
+    return replace(state, runs_before=tuple(warm), reservoir_empty=empty, other_tester=other_tester)
 
 
-def _other_tester(journal: Journal) -> Recorded | None:
+def _other_tester(journal: Journal, ran: tuple[RunState, ...]) -> Recorded | None:
     """Return when another tester was last recorded, by this job or another; the interface may be the same."""
     events = journal.entries(kind="event", after_seq=journal.size - MOST_ENTRIES)
-    heard = [one for one in events if one.body.get("what") == OTHER_TESTER]
-    return heard[-1].recorded if heard else None
+    heard = [one.recorded for one in events if one.body.get("what") in (OTHER_TESTER, HEARD_ELSEWHERE)]
+    heard += [run.recorded for run in ran if run.grade == "heard"]
+    return max(heard, key=lambda one: one.wall_ns, default=None)
 
 
 def _first(journal: Journal, job: str) -> Entry:

@@ -30,6 +30,7 @@ from witnessmark.mapping.model import ProtocolMap
 from witnessmark.procedure.model import Pass
 from witnessmark.wire.uds.codes import nrc_name
 
+HEARD_ELSEWHERE = "heard elsewhere"
 END_MARGIN_NS = 3 * NS
 """How long after the map's longest run an end that was not heard is given up: a unit's grace, a late tester. Common
 practice, no source."""
@@ -206,7 +207,7 @@ class Listening:
         if one is None or (self._run is None and state.open_intent is not None):
             name = heard.command.id
             self._events.write(
-                "heard elsewhere", f"{name}, not of the pass in hand", heard.request.payload, None, always=True
+                HEARD_ELSEWHERE, f"{name}, not of the pass in hand", heard.request.payload, None, always=True
             )
             self._tell({"said": f"another tester asked for {name}, which is not this pass's"})
             return
