@@ -11,6 +11,7 @@ from tests.talk.ends import MemoryMessageLink
 
 from witnessmark.errors import LinkError, LocalError
 from witnessmark.job.listening import listen, require_silent
+from witnessmark.job.runner import SCREEN_LOST
 from witnessmark.link.guard import BROKEN
 from witnessmark.link.port import Capabilities, FrameLink
 
@@ -255,6 +256,14 @@ def test_a_face_that_is_gone_leaves_it_unknown_and_the_runner_ends(stand: Stand)
     stand.runner.leave("the face is gone")
     stand.wait(0.1)
     assert stand.runner.over() and stand.bodies("outcome")[0].result == "unknown"
+
+
+def test_a_screen_that_a_person_left_is_not_said_to_be_lost(stand: Stand) -> None:
+    stand.go_to("hear")
+    begin(stand)
+    stand.runner.leave(SCREEN_LOST)
+    stand.wait(0.1)
+    assert stand.bodies("outcome")[0].why == "we stopped listening while it ran: the screen was left or lost"
 
 
 def test_a_crash_while_it_runs_asks_for_an_inspection_without_a_stop_of_ours(stand: Stand) -> None:

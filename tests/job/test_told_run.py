@@ -54,6 +54,14 @@ def test_a_whole_job_is_walked_with_no_link_and_no_map(stand: Stand) -> None:
     assert stand.opens == 0 and stand.unit.heard == [] and "armed" not in stand.kinds()
 
 
+def test_the_rest_that_is_asked_after_the_run_before_stands_before_the_next(stand: Stand) -> None:
+    stand.go_to("tell", "p1")
+    assert "Rest since the run before" not in stand.view["shown"]
+    tell(stand)
+    stand.go_to("tell", "p2")
+    assert stand.view["shown"]["Rest since the run before"] == "at least 10 s"
+
+
 def test_one_that_ended_early_is_decided_on_and_can_be_done_again(stand: Stand) -> None:
     stand.go_to("tell")
     tell(stand, "x", "the tester stopped by itself")

@@ -10,11 +10,13 @@ from collections.abc import Iterable
 
 from witnessmark.job.questions import questions, unread
 from witnessmark.job.reasons import EARLY, UNSEEN
+from witnessmark.job.rules import rest_s
 from witnessmark.job.state import JobState, RunState
 from witnessmark.job.view import ELSEWHERE, Button, View, title
 from witnessmark.procedure.model import Pass
 
 LOOK = "Look yourself before it runs"
+REST = "Rest since the run before"
 OTHER = "Let the other tester show before it runs"
 """Who is to say what: nothing of it is recorded, because nobody here answers it."""
 
@@ -23,7 +25,7 @@ def elsewhere_view(state: JobState, one: Pass) -> View:
     """Return the view before another tester runs the wire command of a pass."""
     command = state.command_of(one)
     what = f"{command.words if command is not None else one.wire_command}, for {one.seconds}"
-    shown = {LOOK: _apart(one.text for one in questions(state)), OTHER: _apart(unread(state))}
+    shown = {LOOK: _apart(one.text for one in questions(state)), OTHER: _apart(unread(state)), REST: _rest(state)}
     heard = state.grade == "heard"
     does = "We listen and time it; we send nothing." if heard else "Press as it starts, and again as it ends."
     return View(
@@ -36,6 +38,12 @@ def elsewhere_view(state: JobState, one: Pass) -> View:
         buttons=() if heard else (Button("b", "it has started"),),
         shown={who: what for who, what in shown.items() if what},
     )
+
+
+def _rest(state: JobState) -> str:
+    """Return how long the motor is to rest after the run before, empty where there was none or nothing asks for it."""
+    rest = rest_s(state, state.runs[-1]) if state.runs else 0
+    return f"at least {rest:g} s" if rest else ""
 
 
 def _apart(texts: Iterable[str]) -> str:

@@ -91,8 +91,8 @@ def rest_ns(request: Request) -> int:
     """Return how many ns of cool-down are left; 0 when none."""
     left = 0
     for run in _all_runs(request.state):
-        rest_s = _rest_s(request.state, run)
-        left = max(left, round(rest_s * NS) - _ago_ns(request, run))
+        asked_s = rest_s(request.state, run)
+        left = max(left, round(asked_s * NS) - _ago_ns(request, run))
     return left
 
 
@@ -255,7 +255,8 @@ def _pressure_wrong(state: JobState, one: Pass, now: Stamp, boot_id: str) -> str
     return ""
 
 
-def _rest_s(state: JobState, run: RunState) -> Decimal:
+def rest_s(state: JobState, run: RunState) -> Decimal:
+    """Return how many s of rest procedure and map ask after a run."""
     known = {one.id: Decimal(one.cool_down_s) for one in (state.map.wire_commands if state.map else ())}
     # One of another job that this map does not name may have been any of them.
     rests = [known[run.wire_command]] if run.wire_command in known else list(known.values())

@@ -49,6 +49,7 @@ TELL_EVERY_S = 0.2
 STOP_AGAIN_S = 15.0
 BY_FACE = "the operator"
 SCREEN_LOST = "the screen was lost"
+LEFT_OR_LOST = "the screen was left or lost"
 
 
 class Runner:
@@ -178,7 +179,8 @@ class Runner:
         if self._leaving and self._run is not None:
             self.stop(self._leaving)
         if self._leaving and self._listening is not None:
-            self._listening.give_up(f"we stopped listening while it ran: {self._leaving}")
+            why = LEFT_OR_LOST if self._leaving == SCREEN_LOST else self._leaving
+            self._listening.give_up(f"we stopped listening while it ran: {why}")
         self._hear_wire()
         self._hear_journal()
         self._pass_time()
