@@ -192,8 +192,9 @@ def test_a_session_of_iso_14230_is_called_so() -> None:
     rows = dict(shown(sessions=(SessionFact(session=0x90, name="0x90", answer="positive", evidence=SEEN),
                                 SessionFact(session=3, name="extended", answer="refused", code="12", evidence=SEEN)))
                 [UNIT.title])  # fmt: skip
-    assert rows["session 90 (ISO 14230-3)"] == "positive"
-    assert rows["session 03"] == "extended: refused 12 subFunctionNotSupported"
+    assert rows["session 90 (ISO 14230-3)"] == "positive (probed 1 time in practice)"
+    assert rows["session 03"] == "extended: refused 12 subFunctionNotSupported (probed 1 time in practice)"
+    assert rows["trouble codes by 1902FF"] == "C1B41-54 2F (probed 1 time in practice)"
 
 
 @pytest.mark.parametrize(

@@ -61,7 +61,8 @@ def _facts(unit: ProtocolMap) -> Table:
             f"session {words.session(one.session, '')}",
             ("" if one.name.startswith("0x") or not one.name else f"{one.name}: ")
             + one.answer
-            + (f" {words.refusal(one.code)}" if one.code else ""),
+            + (f" {words.refusal(one.code)}" if one.code else "")
+            + f" ({evidence(one.evidence, unit.source)})",
         )
         for one in unit.sessions
     ]
@@ -72,7 +73,8 @@ def _facts(unit: ProtocolMap) -> Table:
         if unit.habits.kept_alive_ms is not None:
             rows.append(("the other tester keeps alive", _kept_alive(unit.habits)))
     for one in unit.codes:
-        rows.append((f"trouble codes by {one.request}", ", ".join(one.codes) or "none"))
+        known = f"{', '.join(one.codes) or 'none'} ({evidence(one.evidence, unit.source)})"
+        rows.append((f"trouble codes by {one.request}", known))
     return Table(unit.title, ("", ""), tuple(rows))
 
 
@@ -147,7 +149,7 @@ def _candidates(unit: ProtocolMap) -> Table:
             one.id,
             one.start,
             one.stop or words.NOT_KNOWN,
-            words.observed(one.observed),
+            f"{words.observed(one.observed)} ({evidence(one.evidence, unit.source)})",
             "; ".join(one.said),
             "; ".join(one.never) or "nothing forbids it: it may be named",
         )
