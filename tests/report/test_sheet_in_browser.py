@@ -49,8 +49,20 @@ pytestmark = pytest.mark.skipif(not BROWSER, reason="no chromium on this machine
 
 @pytest.fixture
 def page(tmp_path: Path) -> Path:
-    """A sheet whose exchanges have a name longer than a phone is wide."""
+    """A sealed sheet whose exchanges and journal have names longer than a phone is wide."""
     facts = of(thrice())
+    origin = "bay.municipaldepot.example"
+    facts["record"]["seal"] = {
+        "note": f"{origin}\n41\n{'Ab' * 21}=\n\n\u2014 {origin} {'xY3' * 32}=\n",
+        "origin": origin,
+        "size": 41,
+        "root": "ab" * 32,
+        "count": 41,
+        "head": facts["record"]["head"],
+        "key_name": origin,
+        "key_id": "0a1b2c3d",
+        "signature": "ab" * 64,
+    }
     for one in facts["exchanges"]:
         one["meaning"] = "ReadDTCInformation reportDTCByStatusMask" + "".join(f",confirmedDTC{n}" for n in range(20))
     path = tmp_path / "sheet.html"
