@@ -43,7 +43,7 @@ def before(case: Case, one: Pass, opening: Opening) -> Detail:
         surely = start.at.minus(oldest.at).low > time_ns(one.pressure_age)
         how = "" if surely else "perhaps "
         return Detail("", "no proof", f"{text}, but {how}more than {one.pressure_age} before", (oldest.seq,))
-    return Detail("", "met", text, (lasts[-1].seq,))
+    return Detail("", "met", text, tuple(gauge.seq for gauge in lasts))
 
 
 def _outside(

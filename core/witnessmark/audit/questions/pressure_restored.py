@@ -7,6 +7,7 @@ from collections.abc import Sequence
 from witnessmark.audit.case import Case
 from witnessmark.audit.feed import before
 from witnessmark.audit.question import Question, hookimpl
+from witnessmark.audit.sequence import mark, may_precede, opened
 from witnessmark.audit.timeline import Opening
 from witnessmark.audit.verdict import Detail, Verdict, does_not_apply, from_details
 from witnessmark.procedure.model import Pass
@@ -32,12 +33,13 @@ def _pass(case: Case, one: Pass) -> Detail:
 
 def _fed_since(case: Case, one: Pass, opening: Opening, found: Detail) -> Detail | None:
     """Say that fluid was let out after the reading that is the last before this pass; None when none was."""
-    assert opening.opened is not None
-    read = max(found.cites)
+    read = [mark(gauge) for gauge in case.timeline.readings("feed-pressure") if gauge.seq in found.cites]
     for other in case.timeline.openings:
-        if other.pass_id != one.id and other.opened is not None and read < other.opened < opening.opened:
+        if other.pass_id == one.id or other.opened is None or not may_precede(case, opened(other), opened(opening)):
+            continue
+        if any(may_precede(case, reading, opened(other)) for reading in read):
             text = f"{found.text}; {case.nipple(other.nipple).name} was opened since, and it was not read again"
-            return Detail(one.id, "no proof", text, (read, other.opened, opening.opened))
+            return Detail(one.id, "no proof", text, tuple(sorted({*found.cites, other.opened, *opening.cites[:1]})))
     return None
 
 
