@@ -21,7 +21,7 @@ def before(case: Case, one: Pass, opening: Opening) -> Detail:
     start = opened(opening)
     acts = [act for act in case.feed_acts if may_precede(case, mark(act), start)]
     off = [act for act in acts if act.affects != "pressurise"]
-    known = [gauge for gauge in case.timeline.readings("feed-pressure") if may_precede(case, mark(gauge), start)]
+    known = [gauge for gauge in _near(case, start) if may_precede(case, mark(gauge), start)]
     earlier = [gauge for gauge in known if not_after(case, mark(gauge), start) == "yes"]
     band = one.pressure or case.procedure.pressure_limit or Limit()
     for act in off:
@@ -29,7 +29,7 @@ def before(case: Case, one: Pass, opening: Opening) -> Detail:
             return Detail("", "not met", "the feed's pressure had been let off before it opened", (act.seq,))
     if not earlier:
         return Detail("", "no proof", "no reading of the feed's pressure before it opened")
-    lasts = [gauge for gauge in known if not any(_replaces(case, other, gauge) for other in earlier)]
+    lasts = [gauge for gauge in known if not any(_replaces(case, other, gauge) for other in reversed(earlier))]
     outside = [gauge for gauge in lasts if not inside(gauge.amount, band)]
     if outside:
         return _outside(case, start, lasts, outside, acts, band)
@@ -46,12 +46,20 @@ def before(case: Case, one: Pass, opening: Opening) -> Detail:
     return Detail("", "met", text, tuple(gauge.seq for gauge in lasts))
 
 
+def _near(case: Case, start: Mark) -> list[Gauge]:
+    """Return the readings that may be the last before a moment: not surely after it, nor surely read again since."""
+    readings = case.timeline.readings("feed-pressure")
+    since = max((one.at.low for one in readings if one.at.high <= start.at.low), default=start.at.low)
+    return [one for one in readings if one.at.low <= start.at.high and one.at.high >= min(since, start.at.low)]
+
+
 def _outside(
     case: Case, start: Mark, lasts: Sequence[Gauge], outside: Sequence[Gauge], acts: Sequence[Act], band: Limit
 ) -> Detail:
     last = outside[-1]
     text = f"{last.amount} read before it opened, asked {spell(band)}"
-    restored = [act for act in acts if act.affects == "pressurise" and may_precede(case, mark(last), mark(act))]
+    on = [act for act in acts if act.affects == "pressurise"]
+    restored = [act for act in on if any(may_precede(case, mark(one), mark(act)) for one in outside)]
     if restored:
         return Detail("", "no proof", f"{text}; restored then and not read again", (last.seq, restored[0].seq))
     if len(outside) < len(lasts):

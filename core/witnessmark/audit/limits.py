@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from functools import lru_cache
+
 from witnessmark import quantity
 from witnessmark.procedure.model import Limit
 from witnessmark.quantity import Quantity
@@ -9,9 +11,15 @@ from witnessmark.quantity import Quantity
 
 def inside(amount: Quantity, limit: Limit) -> bool:
     """Say whether the amount lies in the band, its ends included. Raises InputError for a unit of another kind."""
-    if limit.low and quantity.compare(amount, quantity.parse(limit.low, place="limit")) < 0:
+    if limit.low and quantity.compare(amount, _bound(limit.low)) < 0:
         return False
-    return not (limit.high and quantity.compare(amount, quantity.parse(limit.high, place="limit")) > 0)
+    return not (limit.high and quantity.compare(amount, _bound(limit.high)) > 0)
+
+
+@lru_cache(maxsize=256)
+def _bound(text: str) -> Quantity:
+    """Read an end of a band; the same few are asked of every reading."""
+    return quantity.parse(text, place="limit")
 
 
 def spell(limit: Limit) -> str:

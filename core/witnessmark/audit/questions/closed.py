@@ -34,6 +34,8 @@ def _closed(case: Case, one: Opening) -> Detail:
             text = f"the feed {may} let off before it was closed"
             return Detail(subject, _ANSWERS[sure], text, (*one.cites, act.seq))
     for other in case.timeline.openings:
+        if other.open.start.low > one.open.end.high or other.open.start.high < one.open.start.low:
+            continue
         if other is one or other.opened is None or case.may_be_open_together(one, other):
             continue
         if "yes" in (not_after(case, opened(other), opened(one)), not_after(case, closed(one), opened(other))):

@@ -7,7 +7,6 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 from dataclasses import replace
-from itertools import combinations
 
 from witnessmark.audit import say
 from witnessmark.audit.case import NS, Case
@@ -30,12 +29,18 @@ def answer(case: Case) -> Verdict:
 
 def _moves(acts: Sequence[Act]) -> Iterator[tuple[Act, Act]]:
     """Return each two acts of one person at two nipples with none in between, as far as the times tell."""
-    for one, other in combinations(sorted(acts, key=lambda act: (act.at.low, act.seq)), 2):
-        moved = one.done_by == other.done_by and one.nipple != other.nipple and one.pass_id != other.pass_id
-        if moved and not any(
-            act.done_by == one.done_by and one.at.high < act.at.low and act.at.high < other.at.low for act in acts
-        ):
-            yield one, other
+    ordered = sorted(acts, key=lambda act: (act.at.low, act.seq))
+    for place, one in enumerate(ordered):
+        until = None
+        for other in ordered[place + 1 :]:
+            if other.done_by != one.done_by:
+                continue
+            if until is not None and other.at.low > until:
+                break
+            if one.nipple != other.nipple and one.pass_id != other.pass_id:
+                yield one, other
+            if other.at.low > one.at.high:
+                until = other.at.high if until is None else min(until, other.at.high)
 
 
 def _move(case: Case, one: Act, other: Act) -> Detail:

@@ -54,8 +54,10 @@ def _opening(case: Case, one: Pass, opening: Opening) -> Detail:
 def _while(case: Case, one: Pass, opening: Opening, readings: Sequence[Gauge], acts: Sequence[Act]) -> Detail:
     kept = case.procedure.pressure_limit or one.pressure or Limit()
     low = Limit(low=kept.low)
+    first, final = opening.open.possible
+    near = [one for one in readings if one.at.high >= first and one.at.low <= final]
     let_off = [(act, while_open(case, opening, mark(act))) for act in acts if act.affects != "pressurise"]
-    too_low = [(one, while_open(case, opening, mark(one))) for one in readings if not inside(one.amount, low)]
+    too_low = [(one, while_open(case, opening, mark(one))) for one in near if not inside(one.amount, low)]
     for act, sure in let_off:
         if sure == "yes":
             return Detail("", "not met", "the feed's pressure was let off while it was open", (act.seq,))
@@ -77,20 +79,25 @@ def _while(case: Case, one: Pass, opening: Opening, readings: Sequence[Gauge], a
 def _after(case: Case, opening: Opening, low: Limit, readings: Sequence[Gauge], acts: Sequence[Act]) -> Detail:
     """A low reading after it closed, before anyone acted on the feed, leaves open when the pressure fell."""
     end = closed(opening)
-    since = [act for act in acts if not_after(case, opened(opening), mark(act)) == "yes"]
-    after = [one for one in readings if not_after(case, end, mark(one)) == "yes"]
-    for reading in after:
-        if any(not_after(case, mark(act), mark(reading)) == "yes" for act in since):
-            break
+    after = (one for one in readings if one.at.high >= end.at.low and not_after(case, end, mark(one)) == "yes")
+    reading = next(after, None)
+    if reading is not None and not _touched(case, opening, reading, acts):
         if not inside(reading.amount, low):
             text = f"{reading.amount} at the next reading, asked {spell(low)}; nobody saw when it fell"
             return Detail("", "no proof", text, (reading.seq,))
         return Detail("", "met", f"{reading.amount} at the next reading", (reading.seq,))
-    shown = [one.seq for one in after]
-    shown += [one.seq for one in acts if not_after(case, end, mark(one)) == "yes"]
+    shown = [reading.seq] if reading is not None else []
+    shown += [one.seq for one in acts if not_after(case, end, mark(one)) == "yes"][:1]
     if not shown:
         return Detail("", "no proof", "no entry about the feed after it was closed says until when it held")
     return Detail("", "met", "nothing let the pressure off while it was open", (min(shown),))
+
+
+def _touched(case: Case, opening: Opening, reading: Gauge, acts: Sequence[Act]) -> bool:
+    """Say whether somebody surely acted on the feed between an opening and a reading."""
+    start = opened(opening)
+    between = [mark(act) for act in acts if act.at.high >= start.at.low and act.at.low <= reading.at.high]
+    return any(not_after(case, start, one) == "yes" == not_after(case, one, mark(reading)) for one in between)
 
 
 @hookimpl

@@ -39,8 +39,10 @@ def _fall(case: Case, earlier: Gauge, later: Gauge) -> Detail:
 
 def _slip(case: Case, earlier: Gauge, later: Gauge) -> Detail | None:
     """Say that a fall ends at a reading that was at once read again: a slip, or it was put right; None where not."""
+    if _fall(case, earlier, later).answer == "met":
+        return None
     again = case.read_again(later)
-    if again is None or _fall(case, earlier, later).answer == "met" or _fall(case, earlier, again).answer != "met":
+    if again is None or _fall(case, earlier, again).answer != "met":
         return None
     text = f"{later.amount} read, at once read again as {again.amount}: nothing settles which"
     return Detail(later.pass_id or f"entry {later.seq}", "no proof", text, (earlier.seq, later.seq, again.seq))

@@ -71,13 +71,15 @@ def _pauses(case: Case, runs: Sequence[Actuation]) -> Iterator[Detail]:
     """Judge the rest between each two runs that follow each other, and between any two that may lack it."""
     known = sorted((run for run in runs if run.ran is not None), key=_began)
     for place, earlier in enumerate(known):
+        rest = max(_given(case, earlier, "rest", "cool_down_s"), default=None)
         for index, later in enumerate(known[place + 1 :]):
             if earlier.ran is None or later.ran is None:
                 continue
             pause, back = later.ran.start.minus(earlier.ran.end), earlier.ran.start.minus(later.ran.end)
+            if index and pause.low >= (rest or 0):
+                break  # and so have all that began after it
             shown = f"{say.length(Range(max(0, pause.low), max(0, pause.high)))} of rest after {earlier.subject}"
             cites = (*earlier.cites, *later.cites)
-            rest = max(_given(case, earlier, "rest", "cool_down_s"), default=None)
             if rest is not None:
                 sure = any_of(pause.at_least(rest), back.at_least(rest))
                 if sure != "yes" or not index:
