@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from functools import lru_cache
 from itertools import pairwise
 
 from witnessmark import quantity
@@ -45,6 +46,7 @@ def _samples(case: Case) -> list[Sample]:
     return sorted(found, key=lambda sample: (sample[1].low, sample[0]))
 
 
+@lru_cache(maxsize=1024)
 def _amount(found: str) -> Quantity | None:
     try:
         return quantity.parse(found, place="voltage", unit="V")
