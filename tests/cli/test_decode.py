@@ -13,9 +13,9 @@ from click.testing import CliRunner
 from tests.recording import packets as make
 from tests.recording.traffic import Bus, candump
 
-from witnessmark.cli.decode import decode
-from witnessmark.cli.decode_sums import Sums
-from witnessmark.cli.decode_text import text_of
+from witnessmark.cli.decode.command import decode
+from witnessmark.cli.decode.sums import Sums
+from witnessmark.cli.decode.text import text_of
 from witnessmark.errors import InputError
 from witnessmark.recording.doip import StreamLoss
 from witnessmark.recording.finding import Found
@@ -208,7 +208,7 @@ def test_a_reader_that_has_seen_enough_makes_no_noise(tmp_path):
         bus.say(0x7E8, "62f19031")
     path = tmp_path / "long.log"
     path.write_bytes(candump(bus.frames))
-    command = [sys.executable, "-c", "from witnessmark.cli.decode import decode; decode()", str(path)]
+    command = [sys.executable, "-c", "from witnessmark.cli.decode.command import decode; decode()", str(path)]
     with subprocess.Popen(command, stdout=subprocess.PIPE, stderr=subprocess.PIPE) as process:
         assert process.stdout is not None and process.stderr is not None
         assert b"ReadDataByIdentifier" in process.stdout.readline()
@@ -223,10 +223,14 @@ def test_progress_on_a_long_file_goes_to_a_terminal_alone(tmp_path, monkeypatch)
     bus.say(0x7E0, "1003")
     path = tmp_path / "x.log"
     path.write_bytes(candump(bus.frames))
-    monkeypatch.setattr("witnessmark.cli.decode._LONG", 0)
+    monkeypatch.setattr("witnessmark.cli.decode.command._LONG", 0)
     assert "reading" not in run(path).stderr
     controller, terminal = os.openpty()
-    command = [sys.executable, "-c", f"import witnessmark.cli.decode as d; d._LONG = 0; d.decode([{str(path)!r}])"]
+    command = [
+        sys.executable,
+        "-c",
+        f"import witnessmark.cli.decode.command as d; d._LONG = 0; d.decode([{str(path)!r}])",
+    ]
     with subprocess.Popen(
         command, stdout=subprocess.PIPE, stderr=terminal, env={**os.environ, "TERM": "xterm"}
     ) as process:
@@ -348,7 +352,7 @@ def test_a_full_disk_is_told_as_such(tmp_path):
     path = tmp_path / "x.log"
     path.write_bytes(candump(exchanges(3).frames))
     said = (
-        "from witnessmark.cli.decode import decode\nfrom witnessmark.errors import LocalError\n"
+        "from witnessmark.cli.decode.command import decode\nfrom witnessmark.errors import LocalError\n"
         "try:\n    decode(standalone_mode=False)\nexcept LocalError as error:\n    raise SystemExit(f'told: {error}')\n"
     )
     with open("/dev/full", "wb") as full:

@@ -19,7 +19,7 @@ from witnessmark.cli.main import witnessmark
 from witnessmark.cli.table import COMMANDS
 from witnessmark.host.decoders import DECODERS
 from witnessmark.host.plugins import ADAPTERS
-from witnessmark.job.actuation import TABLE
+from witnessmark.job.sending.actuation import TABLE
 from witnessmark.journal.kinds import KINDS
 from witnessmark.plugin import API_VERSION, CONTRACT_VERSION
 from witnessmark.wire.isotp import diagram

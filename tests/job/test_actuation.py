@@ -8,7 +8,7 @@ from typing import get_args
 import pytest
 
 from witnessmark.errors import LocalError
-from witnessmark.job.actuation import HARMLESS, MAY_HAVE_LEFT, STATES, TABLE, Action, Actuation, Event, State
+from witnessmark.job.sending.actuation import HARMLESS, MAY_HAVE_LEFT, STATES, TABLE, Action, Actuation, Event, State
 
 GOOD: tuple[Event, ...] = (
     "held", "synced", "start", "synced", "ready", "positive", "time_up", "positive",

@@ -12,7 +12,7 @@ import can
 import pytest
 from click.testing import CliRunner
 
-from witnessmark.cli.adapters import adapters
+from witnessmark.cli.adapters.group import adapters
 from witnessmark.cli.main import main
 from witnessmark.testing import FrameLinkContract, MessageLinkContract
 from witnessmark.testing.page import run_page

@@ -21,10 +21,10 @@ from typing import Any
 
 from witnessmark.clock import NS
 from witnessmark.errors import InputError
-from witnessmark.job import told_run
-from witnessmark.job.again import offered
 from witnessmark.job.amount import unit_of, within
 from witnessmark.job.container import READ_OFF, asked
+from witnessmark.job.keys import told_run
+from witnessmark.job.keys.again import offered
 from witnessmark.job.plausible import bounds
 from witnessmark.job.state import AGAIN, JobState
 from witnessmark.job.steps import Point

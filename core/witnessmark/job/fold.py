@@ -13,8 +13,9 @@ from functools import reduce
 
 from witnessmark.clock import NS
 from witnessmark.errors import InputError
-from witnessmark.job import again, reservoir, runs
+from witnessmark.job import reservoir, runs
 from witnessmark.job.container import READ_OFF, is_other
+from witnessmark.job.keys import again
 from witnessmark.job.state import (
     ACCEPT,
     AGAIN,

@@ -13,9 +13,9 @@ import msgspec
 
 from witnessmark.clock import NS, Clock
 from witnessmark.errors import LocalError
-from witnessmark.job.first_use_view import asks_first_use, waits_for_lead
 from witnessmark.job.presence import lead_here, others_here
 from witnessmark.job.record import Record
+from witnessmark.job.screens.first_use_view import asks_first_use, waits_for_lead
 from witnessmark.job.view import View
 from witnessmark.journal.bodies import Body
 from witnessmark.journal.entry import Entry, Occurred

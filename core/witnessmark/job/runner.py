@@ -20,22 +20,22 @@ import msgspec
 from witnessmark.clock import NS, Clock
 from witnessmark.errors import LocalError, OutcomeUnknown, WitnessmarkError
 from witnessmark.job import first_use
-from witnessmark.job.armed import holds_for_ns
 from witnessmark.job.asking import Asker
 from witnessmark.job.bay import Bay
-from witnessmark.job.commands import obey
 from witnessmark.job.face_line import FaceLine, Heard
 from witnessmark.job.fold import advance
 from witnessmark.job.hands import Hands
 from witnessmark.job.hearing import Hearing, OpenLink
 from witnessmark.job.journal_thread import JournalThread, Ticket
+from witnessmark.job.keys.commands import obey
+from witnessmark.job.keys.told_run import LEFT_TOLD
 from witnessmark.job.listening import Listening, listen
-from witnessmark.job.now import progress, view_now, wait_text
 from witnessmark.job.record import Record
-from witnessmark.job.run import Run
+from witnessmark.job.screens.now import progress, view_now, wait_text
+from witnessmark.job.sending.armed import holds_for_ns
+from witnessmark.job.sending.run import Run
+from witnessmark.job.sending.stop import Stop
 from witnessmark.job.state import JobState
-from witnessmark.job.stop import Stop
-from witnessmark.job.told_run import LEFT_TOLD
 from witnessmark.job.view import ELSEWHERE, NOT_OURS, UNKNOWN_ACT, View
 from witnessmark.journal.bodies import Disarmed, Interrupted
 from witnessmark.journal.entry import Entry

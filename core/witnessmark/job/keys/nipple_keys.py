@@ -5,8 +5,8 @@ The view that stands and the key that was pressed flow in, an entry flows out.
 
 from __future__ import annotations
 
-from witnessmark.job import told_run
-from witnessmark.job.acts import Acts
+from witnessmark.job.keys import told_run
+from witnessmark.job.keys.acts import Acts
 from witnessmark.job.state import LATER, MISSED, STAYS_OPEN, Cue, JobState
 from witnessmark.job.view import View
 from witnessmark.journal import bodies

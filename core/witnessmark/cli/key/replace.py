@@ -25,7 +25,7 @@ def replace(
     by: str, pin: Callable[[], str], passphrase: Callable[[], str], new_passphrase: Callable[[], str], shop: Shop
 ) -> None:
     """Replace the key by a new one that the old one vouches for (lead)."""
-    from witnessmark.cli.key_new import tell
+    from witnessmark.cli.key.new import tell
     from witnessmark.host import acting
     from witnessmark.journal import keys
 

@@ -124,7 +124,7 @@ def _lost(lost: Lost, start_ns: int) -> dict[str, Any]:
 
 
 def _doip(one: DoipMessage) -> dict[str, Any]:
-    from witnessmark.cli.decode_text import type_name
+    from witnessmark.cli.decode.text import type_name
 
     fields: dict[str, Any] = {}
     if one.payload is not None:

@@ -89,7 +89,7 @@ def _few(shown: list[str]) -> str:
 
 
 def _tell_doip(reading: Reading) -> None:
-    from witnessmark.cli.decode_text import type_name
+    from witnessmark.cli.decode.text import type_name
     from witnessmark.recording.doip import DoipMessage
 
     types = Counter(one.payload_type for one in reading.doip if isinstance(one, DoipMessage))

@@ -7,20 +7,17 @@ import dataclasses
 from msgspec.structs import replace
 
 from witnessmark.clock import NS
-from witnessmark.job import again
 from witnessmark.job.bay import Bay
 from witnessmark.job.container import READ_OFF, never_mix
-from witnessmark.job.elsewhere_view import elsewhere_view, running_elsewhere_view
 from witnessmark.job.first_use import due_now
-from witnessmark.job.first_use_view import first_use_view, result_view
+from witnessmark.job.keys import again
 from witnessmark.job.moment import in_seconds
 from witnessmark.job.questions import held
 from witnessmark.job.rules import pressure_is_stale, rest_ns
-from witnessmark.job.run import Run
-from witnessmark.job.run_view import arm_view, decide_view, inspect_view, opens_at_arming, run_view
-from witnessmark.job.standing import standing
-from witnessmark.job.state import JobState
-from witnessmark.job.step_view import (
+from witnessmark.job.screens.elsewhere_view import elsewhere_view, running_elsewhere_view
+from witnessmark.job.screens.first_use_view import first_use_view, result_view
+from witnessmark.job.screens.run_view import arm_view, decide_view, inspect_view, opens_at_arming, run_view
+from witnessmark.job.screens.step_view import (
     ask_view,
     close_to_read_view,
     cued_view,
@@ -30,6 +27,9 @@ from witnessmark.job.step_view import (
     reading_view,
     step_view,
 )
+from witnessmark.job.sending.run import Run
+from witnessmark.job.standing import standing
+from witnessmark.job.state import JobState
 from witnessmark.job.steps import Point, pressure_point
 from witnessmark.job.view import Button, View, busy_view
 from witnessmark.procedure.model import Pass

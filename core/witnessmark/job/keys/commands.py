@@ -10,14 +10,15 @@ from __future__ import annotations
 from collections.abc import Callable
 
 from witnessmark.errors import InputError, LocalError
-from witnessmark.job import first_use, told_run
-from witnessmark.job.acts import Acts, Command, text_of
-from witnessmark.job.first_use_view import RESULTS
-from witnessmark.job.nipple_keys import nipple_key, shut_here, told_key
+from witnessmark.job import first_use
+from witnessmark.job.keys import told_run
+from witnessmark.job.keys.acts import Acts, Command, text_of
+from witnessmark.job.keys.nipple_keys import nipple_key, shut_here, told_key
+from witnessmark.job.keys.step_keys import mixing_key, reading, step_again, step_key
 from witnessmark.job.questions import OPENED
-from witnessmark.job.run_view import LOOKED
+from witnessmark.job.screens.first_use_view import RESULTS
+from witnessmark.job.screens.run_view import LOOKED
 from witnessmark.job.state import ACCEPT, EMPTY, LATER, READY, REDO, REFILL
-from witnessmark.job.step_keys import mixing_key, reading, step_again, step_key
 from witnessmark.job.view import View
 from witnessmark.journal import bodies
 from witnessmark.procedure.repeated import KEYS

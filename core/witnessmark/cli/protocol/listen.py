@@ -13,7 +13,7 @@ from typing import TYPE_CHECKING
 
 import click
 
-from witnessmark.cli.decode_sums import counted
+from witnessmark.cli.decode.sums import counted
 from witnessmark.cli.options import keep_map, write_file
 from witnessmark.cli.stopping import stoppable
 

@@ -6,10 +6,10 @@ Rule that holds here: a value keeps the unit it was entered in; a touch says of 
 from __future__ import annotations
 
 from witnessmark.errors import InputError
-from witnessmark.job.acts import Acts, Command, text_of
-from witnessmark.job.again import offered
 from witnessmark.job.amount import number, within
 from witnessmark.job.container import READ_OFF
+from witnessmark.job.keys.acts import Acts, Command, text_of
+from witnessmark.job.keys.again import offered
 from witnessmark.job.reasons import ELSEWHERE
 from witnessmark.job.state import AGAIN, MIXING_ALLOWED, NOT_AGAIN, OTHER_PASS, READ_FLUIDS, JobState
 from witnessmark.job.steps import pressure_point

@@ -12,19 +12,20 @@ from decimal import Decimal
 
 from witnessmark.clock import NS
 from witnessmark.errors import LocalError, PeerError
-from witnessmark.job import armed, last_word, moment, rules
-from witnessmark.job.actuation import MAY_HAVE_LEFT, Action, Actuation, Event
+from witnessmark.job import moment, rules
 from witnessmark.job.amount import seconds
 from witnessmark.job.approval import Withdrawn
 from witnessmark.job.bay import Bay
 from witnessmark.job.journal_thread import Ticket
-from witnessmark.job.on_wire import OnWire
-from witnessmark.job.outcome import Ending, intent_of, kept_alive, outcome_of, told_of
-from witnessmark.job.preflight import Approvals, Held, Looking, Preflight, refused_by
 from witnessmark.job.record import MACHINE
 from witnessmark.job.rules import Refusal
+from witnessmark.job.sending import armed, last_word
+from witnessmark.job.sending.actuation import MAY_HAVE_LEFT, Action, Actuation, Event
+from witnessmark.job.sending.on_wire import OnWire
+from witnessmark.job.sending.outcome import Ending, intent_of, kept_alive, outcome_of, told_of
+from witnessmark.job.sending.preflight import Approvals, Held, Looking, Preflight, refused_by
+from witnessmark.job.sending.stop import stop_once
 from witnessmark.job.state import CUE_GIVEN, JobState
-from witnessmark.job.stop import stop_once
 from witnessmark.journal import bodies
 from witnessmark.journal.entry import Entry
 from witnessmark.mapping.model import WireCommand

@@ -7,12 +7,12 @@ from __future__ import annotations
 
 from msgspec.structs import replace
 
-from witnessmark.job.armed import BY_HAND
 from witnessmark.job.questions import OPENED, questions
 from witnessmark.job.reasons import ACCEPTED, LATER
+from witnessmark.job.screens.step_view import nipple_view
+from witnessmark.job.sending.armed import BY_HAND
 from witnessmark.job.standing import close_now, named
 from witnessmark.job.state import JobState
-from witnessmark.job.step_view import nipple_view
 from witnessmark.job.steps import Point
 from witnessmark.job.view import ELSEWHERE, UNKNOWN_ACT, Asked, Button, View, title
 from witnessmark.mapping.first_use import SCREEN

@@ -17,7 +17,7 @@ from typing import TYPE_CHECKING
 
 import click
 
-from witnessmark.cli.decode_sums import Sums, tell
+from witnessmark.cli.decode.sums import Sums, tell
 from witnessmark.errors import LocalError
 
 if TYPE_CHECKING:
@@ -110,10 +110,10 @@ def _silence() -> None:
 
 def _shown_as(as_json: bool, raw: bool) -> Callable[..., str]:
     if as_json:
-        from witnessmark.cli.decode_json import json_line
+        from witnessmark.cli.decode.json import json_line
 
         return json_line
-    from witnessmark.cli.decode_text import text_of
+    from witnessmark.cli.decode.text import text_of
 
     return partial(text_of, raw=raw)
 

@@ -12,12 +12,12 @@ from decimal import Decimal
 
 from witnessmark.clock import NS
 from witnessmark.errors import LocalError
-from witnessmark.job.actuation import Actuation, Event
 from witnessmark.job.bay import Bay
-from witnessmark.job.outcome import CONTROL_UNIT_REFUSED
+from witnessmark.job.sending.actuation import Actuation, Event
+from witnessmark.job.sending.outcome import CONTROL_UNIT_REFUSED
+from witnessmark.job.sending.stop import Stop
+from witnessmark.job.sending.watch import Watch
 from witnessmark.job.state import JobState
-from witnessmark.job.stop import Stop
-from witnessmark.job.watch import Watch
 from witnessmark.mapping.model import WireCommand
 from witnessmark.procedure.model import Pass
 from witnessmark.talk.exchange import Exchange

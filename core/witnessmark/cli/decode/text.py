@@ -5,7 +5,7 @@ from __future__ import annotations
 import dataclasses
 from datetime import UTC, datetime
 
-from witnessmark.cli.decode_sums import counted
+from witnessmark.cli.decode.sums import counted
 from witnessmark.recording.conversation import Conversation, begun, frames_heard, frames_missing, line_of
 from witnessmark.recording.doip import DoipMessage, StreamLoss
 from witnessmark.recording.finding import Found

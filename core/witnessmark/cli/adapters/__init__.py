@@ -1,0 +1,1 @@
+"""`witnessmark adapters` and its commands."""

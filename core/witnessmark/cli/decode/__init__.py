@@ -1,0 +1,1 @@
+"""`witnessmark decode`, and what it prints."""

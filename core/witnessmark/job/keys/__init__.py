@@ -1,0 +1,1 @@
+"""What each key of the person at the screen does."""

@@ -1,0 +1,1 @@
+"""What a face shows, made from the state of the job."""

@@ -1,0 +1,1 @@
+"""One actuation on its way: what is looked at before, the request, what came of it, the stop."""
