@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from typing import Any
+
 import pytest
 from tests.audit.jobs import TRUCK, Job, clean, edit
 from tests.audit.procedures import WHOLE, complete
@@ -12,7 +14,7 @@ from witnessmark.journal import bodies
 from witnessmark.procedure.load import digest, to_document
 from witnessmark.report.card import card
 from witnessmark.report.sheet import grouped
-from witnessmark.report.statement import LIMITS, behind, statement, tag
+from witnessmark.report.statement import LIMITS, MOST_ON_TAG, behind, statement, tag
 
 
 def test_a_statement_says_what_is_shown_what_is_not_and_what_cannot_be() -> None:
@@ -39,10 +41,49 @@ def test_a_tag_lists_what_is_open_until_the_release() -> None:
     text = Page(tag(told)).text
     assert "NOT RELEASED: DO NOT DRIVE" in text
     assert "the job is paused: end of shift" in text
-    assert all(one["title"] in text for one in told["open"])
+    assert all((one["title"] in text) == (one["what"] != "no proof") for one in told["open"])
     done = Page(tag(of(complete()))).text
     assert "Released by l-heron" in done
     assert "DO NOT DRIVE" not in done
+
+
+def opened(unmet: int, unproven: int, endless: int = 0) -> dict[str, Any]:
+    """Return the facts of a job with so many questions of each answer open, and so many runs without a known end."""
+    told = of(Job())
+    counts = {"no known end": endless, "no proof": unproven, "not met": unmet}
+    of_each = [
+        {"what": what, "title": f"{what} <{number}>", "text": ""}
+        for what, count in counts.items()
+        for number in range(count)
+    ]
+    return {**told, "open": [told["open"][0], *of_each]}
+
+
+def test_a_tag_of_a_job_hardly_begun_counts_what_has_no_proof_and_says_how_to_see_it() -> None:
+    told = of(Job())
+    text = Page(tag(told, ["Nipple rear right is OPEN: close it."])).text
+    assert told["counts"]["no proof"] > 20
+    assert f"{told['counts']['no proof']} questions have no proof yet" in text
+    assert f"The job's sheet lists each, and so does witnessmark audit {told['job']['id']}" in text
+    assert not [one["title"] for one in told["open"] if one["what"] == "no proof" and one["title"] in text]
+    assert "NOT RELEASED" in text
+
+
+def test_a_tag_names_what_is_not_met_before_what_has_no_proof() -> None:
+    few = Page(tag(opened(unmet=2, unproven=3))).text
+    assert few.index("not met <") < few.index("no proof <")
+    assert few.count("no proof <") == 3 and "lists each" not in few
+    more = Page(tag(opened(unmet=2, unproven=30))).text
+    assert more.count("not met <") == 2 and "no proof <" not in more
+    assert "and 30 more have no proof yet" in more
+
+
+def test_a_tag_never_names_more_than_fits_and_hides_no_count() -> None:
+    text = Page(tag(opened(unmet=20, unproven=1, endless=20))).text
+    assert text.count("not met <") == MOST_ON_TAG
+    assert f"and {20 - MOST_ON_TAG} more are not met" in text
+    assert "and 1 more has no proof yet" in text
+    assert "and 17 more without a known end" in text
 
 
 def test_a_card_has_every_step_every_pass_and_every_caution() -> None:

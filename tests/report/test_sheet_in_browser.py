@@ -12,6 +12,7 @@ from tests.audit.jobs import Job, clean, serve
 from tests.audit.procedures import WHOLE
 from tests.report.test_attempts import thrice
 from tests.report.test_facts import of
+from tests.report.test_papers import opened
 
 from witnessmark.host import dossier
 from witnessmark.host.auditing import audit_evidence
@@ -19,7 +20,7 @@ from witnessmark.host.shop import Shop
 from witnessmark.report.comparison import comparison
 from witnessmark.report.facts import facts as of_audit
 from witnessmark.report.sheet import sheet
-from witnessmark.report.statement import statement
+from witnessmark.report.statement import statement, tag
 
 BROWSER = shutil.which("chromium") or shutil.which("chromium-browser") or ""
 RECORDINGS = Path(__file__).parents[2] / "recordings_demo"
@@ -126,6 +127,16 @@ def test_a_statement_with_six_faults_is_one_page(tmp_path: Path, size: str) -> N
     told = of_audit(audit_evidence(data, name="eight-passes-disputed").audit)
     told["job"]["complaint"] = "the pedal is soft"
     path.write_text(statement(told).replace("@page {", f"@page {{ size: {size};"), encoding="utf-8")
+    assert pages(path) == 1
+
+
+@pytest.mark.parametrize("unmet", [0, 20], ids=["begun", "all-wrong"])
+def test_a_key_tag_is_one_small_page(tmp_path: Path, unmet: int) -> None:
+    told = opened(unmet=unmet, unproven=30, endless=6 * bool(unmet))
+    told["vehicle"] = {"what": "a truck of a municipal depot", "vin": "AB1ZZZ22CD3456789", "plate": "AB CD 1234"}
+    stands = ["Nipple rear right is OPEN: close it.", "The feed's pressure is on."]
+    path = tmp_path / "tag.html"
+    path.write_text(tag(told, stands).replace("@page {", "@page { size: A6;"), encoding="utf-8")
     assert pages(path) == 1
 
 

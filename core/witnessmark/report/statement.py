@@ -17,6 +17,12 @@ MANY = 8
 CROWDED = 18
 """From how many on those without proof are only named: the sheet says of each what is missing."""
 
+MOST_ON_TAG = 8
+"""So many questions a tag names at most: it hangs on a key and is one small page."""
+MOST_RUNS_ON_TAG = 3
+"""And so many runs without a known end."""
+ANSWERS = ("not met", "no proof")
+
 LIMITS = (
     "A count and a head show that entries were changed or removed since printing. They do not make an entry true.",
     "When a nipple was opened or closed, and what a gauge showed, is what a person entered. No machine saw it.",
@@ -43,7 +49,7 @@ def statement(facts: dict[str, Any]) -> str:
     told = [one for one in facts["people"] if one["what"] == "person"]
     seen = sum(one["entries"] for one in facts["people"] if one["what"] == "machine")
     who = {one["number"]: behind(facts, one) for one in facts["findings"]}
-    below = [one["text"] for one in facts["findings"] if one["answer"] in ("not met", "no proof")]
+    below = [one["text"] for one in facts["findings"] if one["answer"] in ANSWERS]
     several = len(below) > MANY
     more = {
         "several": several,
@@ -79,4 +85,23 @@ def tag(facts: dict[str, Any], stands: Sequence[str] = ()) -> str:
 
     `stands` is what stands open on the vehicle, with the act that comes first: it is on top.
     """
-    return environment().get_template("tag.html.j2").render(facts, stands=stands)
+    return environment().get_template("tag.html.j2").render(facts, stands=stands, **_on_tag(facts["open"]))
+
+
+def _on_tag(open_: Sequence[dict[str, str]]) -> dict[str, Any]:
+    """Return what a tag names and what it only counts: what is not met comes before what has no proof.
+
+    What has no proof is named where all of it still fits: the first few of thirty say nothing of a job hardly begun.
+    """
+    of = {what: [one for one in open_ if one["what"] == what] for what in ("state", "no known end", *ANSWERS)}
+    unmet, unproven = of["not met"], of["no proof"]
+    fits = len(unmet) + len(unproven) <= MOST_ON_TAG
+    endless = of["no known end"]
+    return {
+        "states": of["state"],
+        "endless": endless[:MOST_RUNS_ON_TAG],
+        "endless_more": max(0, len(endless) - MOST_RUNS_ON_TAG),
+        "named": [*unmet[:MOST_ON_TAG], *(unproven if fits else ())],
+        "unmet_more": max(0, len(unmet) - MOST_ON_TAG),
+        "unproven_more": 0 if fits else len(unproven),
+    }
