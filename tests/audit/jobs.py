@@ -156,8 +156,8 @@ class Job:
         return MONO + round(at * NS) + self.mono_shift_ns
 
     def step(self, step: str, at: float, affects: str = "", **more: Any) -> Job:
-        """Add a manual step; `act`, `pass_id`, `nipple`, `answer`, `said`, `on_cue` go to its body, the rest to it."""
-        names = ("act", "pass_id", "nipple", "answer", "said", "on_cue")
+        """Add a manual step; what `names` has goes to its body, the rest to its entry."""
+        names = ("act", "pass_id", "nipple", "answer", "said", "on_cue", "looked")
         fields = {name: more.pop(name) for name in names if name in more}
         fields.setdefault("act", "done")
         self.add(

@@ -154,6 +154,17 @@ def test_a_check_done_again_may_say_no_and_after_the_last_step_too(stand: Stand)
     assert [one.body["act"] for one in done(stand, "leaks")] == ["confirmed", "skipped"]
 
 
+@pytest.mark.parametrize(
+    ("why", "looked"), [("it leaks", True), ("a drop at the thread", True), ("cannot be seen", False)]
+)
+def test_a_no_says_that_it_was_looked_at_unless_it_could_not_be_seen(stand: Stand, why: str, looked: bool) -> None:
+    stand.press("y")
+    stand.go_to("done")
+    stand.press("g")
+    stand.press("n", why)
+    assert done(stand, "leaks")[-1].body.get("looked", False) is looked
+
+
 def test_another_pass_first_is_offered_still_and_loses_nothing(stand: Stand) -> None:
     stand.press("c")
     stand.read("80", "mL")

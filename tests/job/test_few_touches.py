@@ -80,6 +80,7 @@ def test_fluid_that_did_not_run_clear_is_said_and_the_pass_is_to_be_decided(stan
     stand.follow()
     stand.go_to("reading", "p1")
     stand.press("n", "bubbles")
+    assert [one.said.partition(":")[0] for one in stand.bodies("step") if one.looked] == ["bubbles"]
     assert stand.view["kind"] == "close"
     stand.press("y")
     assert stand.view["kind"] == "decide"

@@ -24,6 +24,26 @@ AMOUNT = bodies.Amount(value="9", unit="N.m")
         ("step", bodies.StepDone(step="run-again", act="done", pass_id="p1"), "the run to be done again (p1)"),
         ("step", bodies.StepDone(step="earlier-2", act="confirmed"), "left open by the job before, item 2: right now"),
         ("step", bodies.StepDone(step="make-safe", act="done"), "make safe: done"),
+        (
+            "step",
+            bodies.StepDone(step="nipple-missed", act="skipped", nipple="rr", pass_id="p1"),
+            "nipple rr not opened while it ran (p1)",
+        ),
+        (
+            "step",
+            bodies.StepDone(step="leaks", act="skipped", said="it leaks", looked=True),
+            "leaks: looked at, and not right: it leaks",
+        ),
+        (
+            "step",
+            bodies.StepDone(step="earlier-2", act="skipped", looked=True),
+            "left open by the job before, item 2: looked at, and not right",
+        ),
+        (
+            "step",
+            bodies.StepDone(step="earlier-2", act="skipped"),
+            "left open by the job before, item 2: not right, or not looked at",
+        ),
         ("reading", bodies.Reading(what="torque", amount=AMOUNT, high="10 N.m"), "torque 9 N.m, asked at most 10 N.m"),
         ("step", bodies.StepDone(step="cap", act="skipped", said="lost"), "cap: skipped: lost"),
         (

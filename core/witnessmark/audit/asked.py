@@ -72,7 +72,7 @@ def judge(
     if not held:
         for act in acts:
             if act.act == "skipped":
-                return Detail(subject, "not met", f"left out: {act.said or 'no reason given'}", (act.seq,))
+                return Detail(subject, "not met", act.why_not, (act.seq,))
         return Detail(subject, "no proof", "no entry")
     sure = [(act, every(_later(case, act, after), _earlier(case, act, before))) for act in held]
     whole = any_of(*(one for _, one in sure))
@@ -82,7 +82,9 @@ def judge(
     if left:
         late = before is not None and _earlier(case, left[-1], before) != "yes"
         again = (
-            "it was not so when it was looked at last" if step.act == "check" else "left out when it was asked again"
+            "it was not so when it was looked at last"
+            if step.act == "check" or left[-1].looked
+            else "left out when it was asked again"
         )
         text = f"done, and {again}: {left[-1].said or 'no reason given'}"
         return Detail(subject, "no proof" if late else "not met", text, (*cites, left[-1].seq))

@@ -86,7 +86,7 @@ class _Work:
     def step(self, entry: Entry, body: bodies.StepDone) -> None:
         at = self.clock.occurred(entry)
         act = Act(entry.seq, body.step, body.act, at, body.pass_id, body.nipple, body.affects, body.said, entry.done_by)
-        self.acts.append(replace(act, answer=body.answer))
+        self.acts.append(replace(act, answer=body.answer, looked=body.looked))
         if body.act == "opened":
             unended = Span(at, Range(at.low, FOREVER))
             self.openings.append(Opening(body.nipple, body.pass_id, unended, entry.seq, None, body.on_cue))

@@ -15,6 +15,9 @@ from witnessmark.audit.range import Range, Span
 from witnessmark.journal.bodies import Answer, ExchangeBody, KeepAlive, Outcome
 from witnessmark.quantity import Quantity
 
+NOT_RIGHT = "looked at, and not right"
+"""What a no to a check says, in words."""
+
 
 @dataclass(frozen=True, slots=True)
 class Exchange:
@@ -110,6 +113,7 @@ class Act:
     """A manual step: done, skipped, confirmed, or `read` (a reading that did something); or a nipple opened, closed.
 
     `answer` was chosen or read off a container and may be judged; `said` is a remark, and only ever repeated.
+    `looked`: a person looked and it was not right, where else a step skipped was left out.
     """
 
     seq: int
@@ -122,10 +126,21 @@ class Act:
     said: str = ""
     done_by: str = ""
     answer: str = ""
+    looked: bool = False
 
     @property
     def done(self) -> bool:
         return self.act in ("done", "confirmed", "read")
+
+    @property
+    def how(self) -> str:
+        """The act in words."""
+        return NOT_RIGHT if self.looked else self.act
+
+    @property
+    def why_not(self) -> str:
+        """For one skipped: that it was left out or looked at and not right, and what was said of it."""
+        return f"{NOT_RIGHT if self.looked else 'left out'}: {self.said or 'no reason given'}"
 
 
 @dataclass(frozen=True, slots=True)

@@ -7,7 +7,8 @@ from collections.abc import Iterable
 LEAVE_OUT = ("cannot be done here", "was done before this job", "the lead says so")
 KEEP = ("read twice, it stays so", "cannot be put right now", "the lead says so")
 NOT_CLEAR = ("bubbles", "dark or dirty", "nothing came")
-NO = ("it leaks", "it is not so", "cannot be seen")
+UNSEEABLE = "cannot be seen"
+NO = ("it leaks", "it is not so", UNSEEABLE)
 UNREAD = ("there is no label", "the label cannot be read", "two labels differ")
 LATER = ("both hands are needed", "the spanner is not on yet", "the nipple sits tight")
 MIXED = ("the label is wrong, it was tested", "seals and hoses are replaced, all of it is out")

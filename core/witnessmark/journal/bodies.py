@@ -63,7 +63,8 @@ class StepDone(Body, frozen=True, kw_only=True):
     `act`: `done`, `skipped` (with `said` as the reason), `opened` or `closed` (then `nipple` is set), `confirmed`.
     `answer` is what was chosen from the step's list or read off a container, `said` a remark in a person's own words.
     `on_cue`: the act was counted down aloud and started with the run. `affects` is the procedure's word for it, `also`
-    further words of it that the same touch said.
+    further words of it that the same touch said. `looked` with `skipped`: a person looked, and it was not right; the
+    step was not left out.
     """
 
     step: str
@@ -75,6 +76,7 @@ class StepDone(Body, frozen=True, kw_only=True):
     said: str = ""
     on_cue: bool = False
     also: tuple[str, ...] = ()
+    looked: bool = False
 
 
 class Reading(Body, frozen=True, kw_only=True):

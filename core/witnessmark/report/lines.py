@@ -10,6 +10,7 @@ from typing import Any
 
 from witnessmark.audit import say
 from witnessmark.audit.limits import band
+from witnessmark.audit.timeline import NOT_RIGHT
 from witnessmark.journal import bodies
 from witnessmark.journal.kinds import KINDS
 
@@ -54,9 +55,13 @@ def _step(body: bodies.StepDone) -> str:
         )
     elif body.step == "cue-given":
         text = f"cue given to open nipple {body.nipple}"
+    elif body.step == "nipple-missed" and body.act == "skipped":
+        text = f"nipple {body.nipple} not opened while it ran"
     else:
         act = "" if body.step in OWN_STEPS and body.act != "skipped" else f": {body.act}"
-        if body.step.startswith("earlier-"):  # it is looked at: whoever says no has seen it
+        if body.looked:
+            act = f": {NOT_RIGHT}"
+        elif body.step.startswith("earlier-"):
             act = ": right now" if body.act == "confirmed" else ": not right, or not looked at"
         text = f"{step_name(body.step)}{' at ' + body.nipple if body.nipple else ''}{act}"
     return _tail(text, body.pass_id, body.answer or body.said)

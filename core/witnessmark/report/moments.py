@@ -40,6 +40,7 @@ def timeline(case: Case, times: Times) -> dict[str, Any]:
                 "step": act.step,
                 "text": case.step_text(act.step) or step_name(act.step),
                 "act": act.act,
+                "how": act.how,
                 "pass": act.pass_id,
                 "affects": act.affects,
                 "said": act.answer or act.said,

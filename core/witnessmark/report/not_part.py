@@ -7,7 +7,7 @@ from __future__ import annotations
 
 from witnessmark.audit.case import Case
 from witnessmark.audit.say import listing
-from witnessmark.audit.timeline import Act
+from witnessmark.audit.timeline import NOT_RIGHT, Act
 from witnessmark.procedure.model import Pass
 
 
@@ -36,5 +36,6 @@ def _of_procedure(case: Case, act: Act) -> bool:
 def _left_out(case: Case, act: Act) -> str:
     where = [act.pass_id, case.nipple(act.nipple).name if act.nipple else ""]
     what = case.step_text(act.step) or {"run": "the run", "close": "closing"}.get(act.step, "opening")
+    what_of = NOT_RIGHT if act.looked else "left out"
     stop = "" if what.endswith("?") else ":"
-    return f"{', '.join([one for one in where if one] + [what])}{stop} left out, {act.said or 'no reason given'}"
+    return f"{', '.join([one for one in where if one] + [what])}{stop} {what_of}, {act.said or 'no reason given'}"

@@ -108,6 +108,12 @@ SAFE, ON, OFF = ("safe", "made-safe"), ("service-on", "service-mode-on"), ("serv
         ),
         (
             26,
+            done(visited(), (*ROAD, 210)).step("leaks", 220, "leak-check", act="skipped", said="wet", looked=True),
+            "not met",
+            "looked at, and not right: wet",
+        ),
+        (
+            26,
             done(visited().step("leaks", 190, "leak-check", act="skipped", said="wet"), (*LEAKS, 200), (*ROAD, 210)),
             "met",
             "at the end",

@@ -21,7 +21,7 @@ def answer(case: Case) -> Verdict:
     details = [_removed(case, act) for act in removed]
     left_out = [act for act in case.timeline.acts if act.act == "skipped" and act.affects == "feed-off"]
     details += [
-        Detail("feed off", "not met", f"left out: {act.said or 'no reason given'}", (act.seq,))
+        Detail("feed off", "not met", act.why_not, (act.seq,))
         for act in left_out
         if not any(one.seq > act.seq for one in removed)
     ]

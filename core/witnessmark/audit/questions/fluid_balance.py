@@ -83,7 +83,7 @@ def _unread(case: Case) -> Detail | None:
             continue
         for act in case.timeline.acts:
             if act.step == step.id and act.act == "skipped":
-                return Detail("balance", "no proof", f"{step.text}: left out: {act.said}", (act.seq,))
+                return Detail("balance", "no proof", f"{step.text}: {act.why_not}", (act.seq,))
         return Detail("balance", "no proof", f"{step.text}: no entry")
     return None
 

@@ -50,7 +50,7 @@ def _in_vehicle(case: Case) -> Iterator[Detail]:
     last = acts[-1]
     there = named(last.answer)
     if not last.done:
-        yield Detail(WITH_OLD, "not met", f"left out: {last.said or 'no reason given'}", (last.seq,))
+        yield Detail(WITH_OLD, "not met", last.why_not, (last.seq,))
         return
     if there is None:
         said = last.answer or "nothing entered"
@@ -92,7 +92,7 @@ def _judge(case: Case, what: str, asked: str, affects: str, read: Callable[[str]
 
 def _container(act: Act, what: str, asked: str, wanted: Fluid | None, found: Fluid | None) -> Detail:
     if not act.done:
-        return Detail(what, "not met", f"left out: {act.said or 'no reason given'}", (act.seq,))
+        return Detail(what, "not met", act.why_not, (act.seq,))
     if not act.answer:
         return Detail(what, "no proof", f"looked at, and nothing entered of what it says, asked {asked}", (act.seq,))
     text = f"the container says {act.answer}, asked {asked}"

@@ -9,6 +9,7 @@ from witnessmark.audit.case import Case
 from witnessmark.audit.limits import inside, spell
 from witnessmark.audit.question import Question, hookimpl
 from witnessmark.audit.sequence import Mark, closed, last, mark, not_after
+from witnessmark.audit.timeline import Act
 from witnessmark.audit.verdict import Detail, Verdict, does_not_apply, from_details
 from witnessmark.procedure.model import Step
 
@@ -58,7 +59,7 @@ def _torque(case: Case, pass_id: str, name: str, steps: Sequence[Step]) -> Detai
         return Detail(subject, "no proof", text, (close.seq, unsure[-1].seq))
     if not readings:
         if skipped:
-            return Detail(subject, "not met", f"left out: {skipped[-1][1] or 'no reason given'}", (skipped[-1][0],))
+            return Detail(subject, "not met", skipped[-1].why_not, (skipped[-1].seq,))
         return Detail(subject, "no proof", "no torque read after it was closed", (close.seq,))
     final = readings[-1]
     limit = case.nipple(name).torque or next((step.limit for step in steps), None)
@@ -68,11 +69,11 @@ def _torque(case: Case, pass_id: str, name: str, steps: Sequence[Step]) -> Detai
     return Detail(subject, "met", f"{final.amount}" + (f", asked {spell(limit)}" if limit else ""), cites)
 
 
-def _skipped(case: Case, pass_id: str, name: str) -> Iterator[tuple[int, str]]:
+def _skipped(case: Case, pass_id: str, name: str) -> Iterator[Act]:
     steps = {step.id for step in case.procedure.steps_after_each_pass if step.what == "torque"}
     for act in case.timeline.acts:
         if act.act == "skipped" and act.step in steps and act.pass_id == pass_id and act.nipple in ("", name):
-            yield act.seq, act.said
+            yield act
 
 
 def _cap(case: Case, pass_id: str, name: str) -> Detail:

@@ -10,7 +10,7 @@ from witnessmark.job.amount import number, within
 from witnessmark.job.container import READ_OFF
 from witnessmark.job.keys.acts import Acts, Command, text_of
 from witnessmark.job.keys.again import offered
-from witnessmark.job.reasons import ELSEWHERE
+from witnessmark.job.reasons import ELSEWHERE, UNSEEABLE
 from witnessmark.job.state import AGAIN, MIXING_ALLOWED, NOT_AGAIN, OTHER_PASS, READ_FLUIDS, JobState
 from witnessmark.job.steps import pressure_point
 from witnessmark.job.view import INSTRUMENT, View
@@ -65,11 +65,20 @@ def step_key(runner: Acts, view: View, key: str, said: str, by: str) -> None:
         answer=answer,
         said=said,
         also=() if act == "skipped" else _also(runner.state),
+        looked=act == "skipped" and _looked(step, view, said),
     )
     if step.person == "second":
         runner.hands.by_second(body, _closing(runner, body.also))
     else:
         runner.record.said(body, by=by, when=_closing(runner, body.also))
+
+
+def _looked(step: Step, view: View, said: str) -> bool:
+    """Say whether a no means that it was looked at and not right, and not that it was left out or could not be seen."""
+    if said == UNSEEABLE or step.choices:
+        return False
+    unclear = view.kind == "reading" and not step.may_skip  # what did not run clear was looked at
+    return step.act == "check" or unclear
 
 
 def mixing_key(runner: Acts, view: View, key: str, said: str, by: str) -> None:
