@@ -52,6 +52,13 @@ def test_the_hands_are_those_at_the_screen_until_they_are_switched(stand: Stand)
     assert stand.view["hands"] == TECHNICIAN.id
 
 
+def test_the_first_view_knows_who_is_here_so_that_it_does_not_change_under_the_hand_that_answers_it() -> None:
+    stand = Stand(before=signed_on(OTHER, TECHNICIAN))
+    stand.until(lambda: [one for one in stand.told if "view" in one])
+    stand.close()
+    assert next(one["view"]["hands"] for one in stand.told if "view" in one) == TECHNICIAN.id
+
+
 def test_what_a_second_person_does_is_by_the_one_whose_hands_they_are_not(stand: Stand) -> None:
     stand.press("y", "DOT 4")
     assert (stand.view["person"], stand.view["second"]) == ("second", OTHER.id)

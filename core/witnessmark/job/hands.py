@@ -29,7 +29,10 @@ NOBODY = "nobody else is signed on"
 
 
 class Hands:
-    """Who is at the screen, whose hands they are (`record.hands`), and who else is `here`, the last signed on first."""
+    """Who is at the screen, whose hands they are (`record.hands`), and who else is `here`, the last signed on first.
+
+    Until it has `looked` once, nobody knows who is here.
+    """
 
     def __init__(
         self,
@@ -40,6 +43,7 @@ class Hands:
         tell: Callable[[dict[str, object]], None],
     ) -> None:
         self.here: tuple[str, ...] = ()
+        self.looked = False
         self._record = record
         self._sign_ons = sign_ons
         self._clock = clock
@@ -115,7 +119,7 @@ class Hands:
         ticket.then = lambda _: self._see(tuple(found), any(leads), then)
 
     def _see(self, here: tuple[str, ...], lead: bool, then: Callable[[], None]) -> None:
-        self.here, self._lead_is_here = here, lead
+        self.here, self._lead_is_here, self.looked = here, lead, True
         gone = self._record.hands.id
         if gone not in (*here, self._record.person.id):
             self._record.hands = self._record.person

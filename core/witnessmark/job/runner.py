@@ -329,6 +329,9 @@ class Runner:
         if self._run is None and not stopping and not self._leaving:
             self._asker.look(self.state, self._connect)
             self.hands.look(now_ns)
+            if not self.hands.looked:  # else the first view would change under the hand that answers it
+                self._next_look_ns = 0
+                return
         unread, unasked = self._unreadable, self._asker.failed
         bay, came = self._hearing.bay, self._stop_came
         fresh = self.hands.shown(
