@@ -90,5 +90,7 @@ def test_a_pressure_read_before_the_machine_slept_is_too_old_to_arm(stand: Stand
     moved = Moved(stand)
     stand.go_to("arm")
     moved.slept_ns = 600 * NS
+    stand.until(lambda: stand.view["kind"] == "close")
+    stand.press("y")
     stand.until(lambda: stand.view["kind"] == "reading")
     assert stand.view["what"] == "feed-pressure" and stand.acts == []

@@ -184,7 +184,9 @@ def test_it_stops_when_asked_and_goes_on_where_it_was(truck: TruckProcess, talk:
 
 
 def test_a_log_of_another_plan_or_of_something_else_is_refused(tmp_path: Path) -> None:
-    ProbeLog.open(tmp_path / "log", "this", "practice:yard").close()
+    begun = ProbeLog.open(tmp_path / "log", "this", "practice:yard")
+    begun.add(Logged(target="6B3", request="1001", asked_ns="0"))
+    begun.close()
     ProbeLog.open(tmp_path / "log", "this", "practice:yard").close()
     with pytest.raises(InputError, match="something else"):
         ProbeLog.open(tmp_path / "log", "that", "practice:yard")
