@@ -8,8 +8,6 @@ recorded it again; what was done first is told as in `sequence`; of several look
 
 from __future__ import annotations
 
-from collections.abc import Iterable
-
 from witnessmark.audit import sequence
 from witnessmark.audit.case import Case
 from witnessmark.audit.range import Sure, any_of, every
@@ -35,23 +33,16 @@ def done(case: Case, step: Step, word: str = "", *, pass_id: str = "", nipple: s
 
     `word` is what the step is asked for: where it says that only besides, an act without the word does not count.
     """
-    found = [act for act in _acts(case) if _is_of(case, act, step, word or step.affects)]
+    found = [act for act in case.acts_at(pass_id) if _is_of(case, act, step, word or step.affects)]
     only = len(case.nipples_of(pass_id)) == 1 or step.whole_pass
     nipples = ("", nipple) if only else (nipple,)
-    return [act for act in found if act.pass_id == pass_id and (not nipple or act.nipple in nipples)]
+    return [act for act in found if not nipple or act.nipple in nipples]
 
 
 def _is_of(case: Case, act: Act, step: Step, word: str) -> bool:
     if act.step == step.id:
         return word == step.affects or act.affects == word or not act.done
     return act.step not in case.step_ids and bool(word) and act.affects == word
-
-
-def _acts(case: Case) -> Iterable[Act]:
-    """Every act, and every reading as an act of its step."""
-    yield from case.timeline.acts
-    for one in case.timeline.gauges:
-        yield Act(one.seq, one.step, "read", one.at, one.pass_id, one.nipple, "", str(one.amount), one.done_by)
 
 
 def judge(

@@ -6,6 +6,7 @@ are the copies kept in the job's first entry, so that a later change of a file c
 
 from __future__ import annotations
 
+from bisect import bisect_right
 from collections.abc import Collection, Sequence
 from dataclasses import dataclass
 from functools import cached_property
@@ -15,7 +16,7 @@ from witnessmark import quantity
 from witnessmark.audit.assemble import assemble, body_of
 from witnessmark.audit.policy import DEFAULT, Policy
 from witnessmark.audit.reconcile import Reconciled
-from witnessmark.audit.timeline import Act, Gauge, Opening, Timeline
+from witnessmark.audit.timeline import Act, Gauge, Opening, Timeline, by
 from witnessmark.errors import InputError
 from witnessmark.journal import bodies
 from witnessmark.journal.entry import Entry
@@ -128,7 +129,35 @@ class Case:
 
     def nipples_of(self, pass_id: str) -> tuple[str, ...]:
         """Return the nipples of a pass, none when the procedure does not have it."""
-        return next((one.nipples for one in self.procedure.passes if one.id == pass_id), ())
+        return self.passes[pass_id].nipples if pass_id in self.passes else ()
+
+    @cached_property
+    def passes(self) -> dict[str, Pass]:
+        """Every pass of the procedure by its id, planned or not."""
+        return {one.id: one for one in self.procedure.passes}
+
+    @cached_property
+    def read_with(self) -> dict[str, str]:
+        """The later pass with whose bottle what ran out at a planned one is read, where that one is planned as well."""
+        planned = {one.id for one in self.plan}
+        return {one.id: one.bottle_with for one in self.plan if one.bottle_with in planned}
+
+    @cached_property
+    def seqs(self) -> frozenset[int]:
+        """The numbers of all entries."""
+        return frozenset(entry.seq for entry in self.entries)
+
+    def acts_at(self, pass_id: str) -> tuple[Act, ...]:
+        """Return every act of a pass, of none for an empty name, then every reading as an act of its step."""
+        return self._acts_at.get(pass_id, ())
+
+    @cached_property
+    def _acts_at(self) -> dict[str, tuple[Act, ...]]:
+        read = (
+            Act(one.seq, one.step, "read", one.at, one.pass_id, one.nipple, "", str(one.amount), one.done_by)
+            for one in self.timeline.gauges
+        )
+        return by((*self.timeline.acts, *read), lambda act: act.pass_id)
 
     @cached_property
     def untouched(self) -> tuple[Pass, ...]:
@@ -145,15 +174,20 @@ class Case:
 
     def read_again(self, one: Gauge) -> Gauge | None:
         """Return the reading that took the place of this one: of the same step, with nothing done in between."""
-        same = [
+        same = (
             other
-            for other in self.timeline.readings(one.what)
-            if other.seq > one.seq and (other.step, other.pass_id, other.nipple) == (one.step, one.pass_id, one.nipple)
-        ]
-        if not same:
+            for other in self.timeline.readings(one.what, one.pass_id)
+            if other.seq > one.seq and (other.step, other.nipple) == (one.step, one.nipple)
+        )
+        again = next(same, None)
+        if again is None:
             return None
-        between = (entry.kind for entry in self.entries if one.seq < entry.seq < same[0].seq)
-        return None if set(between) & set(DOES) else same[0]
+        then = bisect_right(self._does, one.seq)
+        return None if then < len(self._does) and self._does[then] < again.seq else again
+
+    @cached_property
+    def _does(self) -> list[int]:
+        return sorted(entry.seq for entry in self.entries if entry.kind in DOES)
 
     def no_opening(self, pass_id: str, nipple: str) -> tuple[str, tuple[int, ...]]:
         """Return in words that no entry opens a nipple on a pass, and the cues that were given for it and not answered.

@@ -97,7 +97,7 @@ def _verdict(question: Question, case: Case) -> Verdict:
         return does_not_apply(f"the procedure leaves it out: {left[str(question.number)]}")
     try:
         verdict = question.answer(case)
-        wrong = _misshapen(verdict, {entry.seq for entry in case.entries})
+        wrong = _misshapen(verdict, case.seqs)
     except (Exception, SystemExit) as error:  # noqa: BLE001 - one broken question must not hide the others
         wrong = f"{type(error).__name__}: {error}"
     return no_proof(f"this question broke and answered nothing: {wrong}") if wrong else verdict

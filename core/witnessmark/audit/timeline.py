@@ -7,9 +7,10 @@ by a person; a nipple is always told.
 
 from __future__ import annotations
 
+from collections.abc import Callable, Hashable, Iterable
 from dataclasses import dataclass, field
 from functools import cached_property
-from typing import Literal
+from typing import Literal, TypeVar
 
 from witnessmark.audit.range import Range, Span
 from witnessmark.journal.bodies import Answer, ExchangeBody, KeepAlive, Outcome
@@ -17,6 +18,9 @@ from witnessmark.quantity import Quantity
 
 NOT_RIGHT = "looked at, and not right"
 """What a no to a check says, in words."""
+
+T = TypeVar("T")
+K = TypeVar("K", bound=Hashable)
 
 
 @dataclass(frozen=True, slots=True)
@@ -179,12 +183,16 @@ class Timeline:
 
     def openings_of(self, nipple: str, pass_id: str | None = None) -> tuple[Opening, ...]:
         """Return the openings of a nipple, of one pass where given."""
-        return tuple(
-            one for one in self.openings if one.nipple == nipple and (pass_id is None or one.pass_id == pass_id)
-        )
+        if pass_id is None:
+            return self._openings_of.get(nipple, ())
+        return tuple(one for one in self.openings_at(pass_id) if one.nipple == nipple)
+
+    def openings_at(self, pass_id: str) -> tuple[Opening, ...]:
+        """Return the openings of a pass."""
+        return self._openings_at.get(pass_id, ())
 
     def actuations_of(self, pass_id: str) -> tuple[Actuation, ...]:
-        return tuple(one for one in self.actuations if one.pass_id == pass_id)
+        return self._actuations_of.get(pass_id, ())
 
     def run_that_counts(self, pass_id: str) -> Actuation | None:
         """Return the run a pass is judged by: the last that completed, else the last that began, else the last."""
@@ -197,12 +205,34 @@ class Timeline:
         """Return the steps done (not skipped) whose `affects` is one of `words`."""
         return tuple(one for one in self.acts if one.done and one.affects in words)
 
-    def readings(self, what: str) -> tuple[Gauge, ...]:
-        return self._gauges.get(what, ())
+    def readings(self, what: str, pass_id: str | None = None) -> tuple[Gauge, ...]:
+        """Return the readings of one thing, of one pass where given."""
+        return self._read.get(what, ()) if pass_id is None else self._read_at.get((what, pass_id), ())
 
     @cached_property
-    def _gauges(self) -> dict[str, tuple[Gauge, ...]]:
-        found: dict[str, tuple[Gauge, ...]] = {}
-        for one in self.gauges:
-            found[one.what] = (*found.get(one.what, ()), one)
-        return found
+    def _openings_of(self) -> dict[str, tuple[Opening, ...]]:
+        return by(self.openings, lambda one: one.nipple)
+
+    @cached_property
+    def _openings_at(self) -> dict[str, tuple[Opening, ...]]:
+        return by(self.openings, lambda one: one.pass_id)
+
+    @cached_property
+    def _actuations_of(self) -> dict[str, tuple[Actuation, ...]]:
+        return by(self.actuations, lambda one: one.pass_id)
+
+    @cached_property
+    def _read(self) -> dict[str, tuple[Gauge, ...]]:
+        return by(self.gauges, lambda one: one.what)
+
+    @cached_property
+    def _read_at(self) -> dict[tuple[str, str], tuple[Gauge, ...]]:
+        return by(self.gauges, lambda one: (one.what, one.pass_id))
+
+
+def by(found: Iterable[T], key: Callable[[T], K]) -> dict[K, tuple[T, ...]]:
+    """Return what was found by its key, each group in the order it was found in."""
+    groups: dict[K, list[T]] = {}
+    for one in found:
+        groups.setdefault(key(one), []).append(one)
+    return {name: tuple(group) for name, group in groups.items()}

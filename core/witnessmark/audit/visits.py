@@ -53,7 +53,7 @@ def visits(case: Case) -> tuple[Visit, ...]:
 def _visit(case: Case, one: Pass) -> Visit:
     run = case.timeline.run_that_counts(one.id)
     others = tuple(other for other in case.timeline.actuations_of(one.id) if other is not run)
-    openings, apart = _belonging(tuple(o for o in case.timeline.openings if o.pass_id == one.id), run, others)
+    openings, apart = _belonging(case.timeline.openings_at(one.id), run, others)
     readings = tuple(
         gauge for gauge in case.timeline.gauges if gauge.pass_id == one.id and gauge.what != "feed-pressure"
     )

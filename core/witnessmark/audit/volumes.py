@@ -56,18 +56,12 @@ def impossible(gauges: Iterable[Gauge]) -> tuple[str, tuple[int, ...]] | None:
 
 def through(case: Case, pass_id: str, nipple: str = "") -> tuple[Gauge, ...]:
     """Return the volumes collected on a visit, of one nipple where given."""
-    return tuple(
-        one
-        for one in case.timeline.readings("volume")
-        if one.pass_id == pass_id and (not nipple or one.nipple in ("", nipple))
-    )
+    return tuple(one for one in case.timeline.readings("volume", pass_id) if not nipple or one.nipple in ("", nipple))
 
 
 def read_with(case: Case, pass_id: str) -> str:
     """Return the pass with which what ran out at `pass_id` is read: itself, or a later one that is planned."""
-    one = next((one for one in case.plan if one.id == pass_id), None)
-    later = one.bottle_with if one is not None else ""
-    return later if later and any(other.id == later for other in case.plan) else pass_id
+    return case.read_with.get(pass_id, pass_id)
 
 
 def nothing_collected(case: Case, pass_id: str, nipple: str) -> tuple[int, ...]:

@@ -21,7 +21,7 @@ def answer(case: Case) -> Verdict:
 
 
 def _pass(case: Case, one: Pass) -> Detail:
-    openings = [opening for opening in case.timeline.openings if opening.pass_id == one.id]
+    openings = case.timeline.openings_at(one.id)
     if not openings or openings[0].opened is None:
         return Detail(one.id, "no proof", "no entry says when its nipple was opened")
     found = before(case, one, openings[0])

@@ -10,12 +10,15 @@ from witnessmark import quantity
 from witnessmark.audit.case import Case
 from witnessmark.audit.question import Question, hookimpl
 from witnessmark.audit.say import listing
-from witnessmark.audit.timeline import Gauge
+from witnessmark.audit.timeline import Gauge, by
 from witnessmark.audit.verdict import Detail, Verdict, does_not_apply, no_proof, worst
 from witnessmark.audit.volumes import impossible, in_ml, read_with
 
 TINY_ML = 1e-9
 """What two sums of volumes may differ by through arithmetic alone."""
+
+Ran = tuple[Gauge, int, int]
+"""A volume that was read, with the entries from and to which it ran out."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -39,14 +42,15 @@ def answer(case: Case) -> Verdict:
     if case.timeline.openings and (case.timeline.openings[0].opened or 0) < filled[0]:
         return no_proof("a nipple was opened before the reservoir was recorded as filled", filled[0])
     bounds = [*filled, case.entries[-1].seq + 1]
+    ran = _ran(case)
     details: list[Detail] = []
     stock = Range(_at_first(case, filled[0], holds), holds)
     for start, end in pairwise(bounds):
         if details:
             more = _filled_in(case, start, holds)
             stock = Range(*(min(holds, max(0.0, one) + more) for one in (stock.low, stock.high)))
-        out = _out(case, start, end)
-        details.append(_since(case, start, end, stock, out))
+        out = _out(ran, start, end)
+        details.append(_since(case, start, end, stock, out, _between(ran, start, end)))
         stock = Range(stock.low - out.high, stock.high - out.low)
     details += [Detail(one.id, "no proof", f"no entry of what was done at {one.id}") for one in case.untouched]
     answer = worst(one.answer for one in details)
@@ -54,25 +58,27 @@ def answer(case: Case) -> Verdict:
     return Verdict(answer, decides.text, tuple(details))
 
 
-def _ran(case: Case, one: Gauge) -> tuple[int, int]:
-    """Return the entries between which a volume ran out: from the first opening of its visit to the last closing."""
-    visit = [each for each in case.timeline.openings if read_with(case, each.pass_id) == one.pass_id]
-    first = min((each.opened for each in visit if each.opened is not None), default=one.seq)
-    last = max((one.seq if each.closed is None else each.closed for each in visit), default=one.seq)
-    return first, last
+def _ran(case: Case) -> list[Ran]:
+    """Return each volume read, and the entries between which it ran out: its visit's first opening and last closing."""
+    visits = by(case.timeline.openings, lambda one: read_with(case, one.pass_id))
+    found = []
+    for one in case.timeline.readings("volume"):
+        visit = visits.get(one.pass_id, ())
+        first = min((each.opened for each in visit if each.opened is not None), default=one.seq)
+        last = max((one.seq if each.closed is None else each.closed for each in visit), default=one.seq)
+        found.append((one, first, last))
+    return found
 
 
-def _volumes(case: Case, start: int, end: int) -> list[Gauge]:
+def _between(ran: Sequence[Ran], start: int, end: int) -> list[Gauge]:
     """Return what was read of what ran out from one filling to the next, in part or all of it."""
-    ran = [(one, *_ran(case, one)) for one in case.timeline.readings("volume")]
     return [one for one, first, last in ran if first < end and last > start]
 
 
-def _out(case: Case, start: int, end: int) -> Range:
+def _out(ran: Sequence[Ran], start: int, end: int) -> Range:
     """Return in mL what ran out from one filling to the next: what must have, and all that may have."""
-    readings = _volumes(case, start, end)
-    sure = [one for one in readings if start < _ran(case, one)[0] and _ran(case, one)[1] < end]
-    return Range(in_ml(sure), in_ml(readings))
+    sure = [one for one, first, last in ran if start < first and last < end]
+    return Range(in_ml(sure), in_ml(_between(ran, start, end)))
 
 
 def _at_first(case: Case, seq: int, full: float) -> float:
@@ -87,10 +93,12 @@ def _filled_in(case: Case, seq: int, full: float) -> float:
     return in_ml(read) if read else full
 
 
-def _since(case: Case, start: int, end: int, stock: Range, out: Range) -> Detail:
-    """Judge one filling, after which it held `stock` in mL: the visits that began after it and before the next."""
+def _since(case: Case, start: int, end: int, stock: Range, out: Range, readings: Sequence[Gauge]) -> Detail:
+    """Judge one filling, after which it held `stock` in mL: the visits that began after it and before the next.
+
+    `readings` are of what ran out from then on, in part or all of it.
+    """
     visits = {one.pass_id: one for one in case.timeline.openings if one.opened is not None and start < one.opened < end}
-    readings = _volumes(case, start, end)
     subject = f"filling, entry {start}"
     if (wrong := impossible(readings)) is not None:
         return Detail(subject, "no proof", *wrong)

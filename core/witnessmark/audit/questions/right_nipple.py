@@ -36,7 +36,7 @@ def answer(case: Case) -> Verdict:
 
 def _run(case: Case, run: Actuation) -> Detail | None:
     """Return what a run shows; None for one that does not count and had no nipple open that is not its own."""
-    one = next((one for one in case.procedure.passes if one.id == run.pass_id), None)
+    one = case.passes.get(run.pass_id)
     if one is None or one.wire_command != run.wire_command:
         asked = f"that pass asks for {one.wire_command or 'none'}" if one else "the procedure has no such pass"
         return Detail(run.pass_id, "not met", f"{run.wire_command} ran, and {asked}", run.cites)

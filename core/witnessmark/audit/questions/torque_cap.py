@@ -51,7 +51,7 @@ def _torque(case: Case, pass_id: str, name: str, steps: Sequence[Step]) -> Detai
         return Detail(subject, "no proof", "no entry says that it was closed")
     skipped = list(_skipped(case, pass_id, name))
     nipples = ("", name) if len(case.nipples_of(pass_id)) == 1 else (name,)
-    read = [one for one in case.timeline.readings("torque") if one.pass_id == pass_id and one.nipple in nipples]
+    read = [one for one in case.timeline.readings("torque", pass_id) if one.nipple in nipples]
     readings = [one for one in read if not_after(case, close, mark(one)) == "yes"]
     unsure = [one for one in read if not_after(case, close, mark(one)) == "maybe"]
     if unsure:
