@@ -71,7 +71,7 @@ class LiveStand(Stand):
             boot_id=BOOT,
         )
         self.runner.take_up()
-        self.turn()
+        self.until(lambda: self.view)
 
     def turn(self, count: int = 3) -> None:
         for _ in range(count):
