@@ -217,7 +217,7 @@ class LinkContract(Generic[FarT, LinkT]):
             left = threads() - running
             require(not left, f"a thread stays after close: {', '.join(one.name for one in left)}")
             if held is not None:
-                more = (descriptors() or set()) - held
+                more = (descriptors() or held) - held
                 require(not more, f"a descriptor stays open after close: {', '.join(sorted(more))}")
         finally:
             far.close()

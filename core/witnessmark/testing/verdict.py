@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import os
 import threading
+from collections import Counter
 from collections.abc import Callable, Sequence
 from dataclasses import replace
 from pathlib import Path
@@ -125,15 +126,18 @@ def threads() -> set[threading.Thread]:
     return {one for one in threading.enumerate() if one.name != "contract aside"}
 
 
-def descriptors() -> set[str] | None:
-    """Return what this process holds open, as `number target`; None where the system does not tell."""
+def descriptors() -> Counter[str] | None:
+    """Return what this process holds open and how often; None where the system does not tell.
+
+    By what it is and not by its number: a far end in the same process may open anew what it closed.
+    """
     folder = Path("/proc/self/fd")
     if not folder.is_dir():
         return None
-    held = set()
+    held: Counter[str] = Counter()
     for name in os.listdir(folder):
         try:
-            held.add(f"{name} {os.readlink(folder / name)}")
+            held[os.readlink(folder / name)] += 1
         except OSError:
             continue  # the descriptor that listed the folder itself
     return held
