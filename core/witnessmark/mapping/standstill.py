@@ -1,8 +1,9 @@
 """Whether the vehicle stands, is parked and is well supplied: read where it can be read, else asked of a person.
 
 A reader and what is known of the vehicle flow in; nothing, or a reason to stop, flows out. Rules that hold here: the
-first look comes before anything else is asked; what was read once is read again every few seconds; what cannot be read
-is asked once, and no answer is a no.
+first look comes before anything else is asked; what was read once is read again every few seconds, and what then gives
+no answer once more before that ends it, with nothing else asked meanwhile; what cannot be read is asked once of a
+person, and no answer is a no.
 """
 
 from __future__ import annotations
@@ -68,14 +69,15 @@ class Standstill:
     def again(self, reader: Reader) -> None:
         """Look again when it is time. Raises ProbeStopped when the vehicle moves or its supply drops."""
         if self._next_ns is not None and reader.clock.mono_ns() >= self._next_ns:
-            self._look(reader)
+            self._look(reader, tries=2)
 
-    def _look(self, reader: Reader) -> None:
+    def _look(self, reader: Reader, tries: int = 1) -> None:
         for condition in self._conditions.values():
-            self._judge(condition.name, *self._read(reader, condition))
+            found = (self._read(reader, condition) for _ in range(tries))
+            self._judge(condition.name, *next((one for one in found if one[0] is not None), (None, "")))
         for pid in sorted(self._obd):
-            value = self._parameter(reader, pid, self._obd[pid])
-            self._judge(PIDS[pid], value, "")
+            values = (self._parameter(reader, pid, self._obd[pid]) for _ in range(tries))
+            self._judge(PIDS[pid], next((one for one in values if one is not None), None), "")
         self._next_ns = reader.clock.mono_ns() + round(EVERY_S * NS)
 
     def _read(self, reader: Reader, condition: ConditionRead) -> tuple[Fraction | None, str]:
