@@ -163,7 +163,7 @@ def test_the_commands_of_the_readme_that_learn_a_vehicle_run_as_they_stand_there
             typed = {"add": "4711\n4711\n", "approve": "4711\n"}.get(words[1], "y\n")
             done = CliRunner().invoke(witnessmark, words, input=typed)
             assert done.exit_code == 0, (line, done.output, done.exception)
-    assert [one.id for one in load(Path("unit.json")).wire_commands] == ["purge-rear"]
+    assert [one.id for one in load(Path("unit.json")).wire_commands] == ["purge-front"]
     assert {one.identifier for one in load(Path("unit.json")).identification} == {
         "F187", "F188", "F189", "F191", "F195"
     }, "the probe read more of them than the other tester"  # fmt: skip
