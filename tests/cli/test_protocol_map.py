@@ -170,7 +170,7 @@ def test_the_commands_of_the_readme_that_learn_a_vehicle_run_as_they_stand_there
     assert len(load_vehicle(Path("vehicle.json")).units) == 1
     with Shop(tmp_path / "shop").read() as journal:
         (approval,) = journal.entries(kind="approval")
-    assert approval.body["wire_commands"] == ["purge-rear"] and approval.body["identification"]
+    assert approval.body["wire_commands"] == ["purge-front"] and approval.body["identification"]
     assert approval.body["proven"] == "pin"
 
 
