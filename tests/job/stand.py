@@ -194,6 +194,16 @@ class MemoryJournal:
         return [one for one in self.made if one.job == job]
 
 
+def signed_on(*people: Person) -> Callable[[MemoryJournal], None]:
+    """Return what signs these people on with their PINs, before the job is begun."""
+
+    def before(journal: MemoryJournal) -> None:
+        for person in people:
+            journal.append(Draft("sign-on", None, person.actor, body={"role": person.role, "proven": "pin"}))
+
+    return before
+
+
 class InlineThread(JournalThread):
     """Does the work when it is collected, `late` turns afterwards, in the order submitted."""
 

@@ -2,10 +2,10 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator
+from collections.abc import Iterator
 
 import pytest
-from tests.job.stand import LEAD, PROCEDURE, TECHNICIAN, MemoryJournal, Stand
+from tests.job.stand import LEAD, PROCEDURE, TECHNICIAN, Stand, signed_on
 
 from witnessmark.cli.bay.dialog import Dialog
 from witnessmark.cli.bay.screen import Screen, keys, plain
@@ -14,14 +14,6 @@ from witnessmark.people.person import Person
 
 OTHER = Person("t-heron")
 SECOND = PROCEDURE.replace('affects = "pressurise"', 'affects = "pressurise"\nperson = "second"')
-
-
-def signed_on(*people: Person) -> Callable[[MemoryJournal], None]:
-    def before(journal: MemoryJournal) -> None:
-        for person in people:
-            journal.append(Draft("sign-on", None, person.actor, body={"role": person.role, "proven": "pin"}))
-
-    return before
 
 
 @pytest.fixture

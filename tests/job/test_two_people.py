@@ -2,10 +2,10 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator
+from collections.abc import Iterator
 
 import pytest
-from tests.job.stand import LEAD, PROCEDURE, TECHNICIAN, MemoryJournal, Stand
+from tests.job.stand import LEAD, PROCEDURE, TECHNICIAN, MemoryJournal, Stand, signed_on
 
 from witnessmark.journal.entry import Draft
 from witnessmark.people.person import Person
@@ -13,14 +13,6 @@ from witnessmark.people.person import Person
 TWO = PROCEDURE.replace('pressure_age = "90 s"', 'pressure_age = "90 s"\ntwo_people = true').replace(
     'affects = "road-test"', 'affects = "road-test"\nperson = "second"'
 )
-
-
-def signed_on(*people: Person) -> Callable[[MemoryJournal], None]:
-    def before(journal: MemoryJournal) -> None:
-        for person in people:
-            journal.append(Draft("sign-on", None, person.actor, body={"role": person.role, "proven": "pin"}))
-
-    return before
 
 
 @pytest.fixture
