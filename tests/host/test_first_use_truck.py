@@ -109,11 +109,13 @@ def test_the_truck_runs_its_first_use_shut_and_short_and_then_the_pass(tmp_path:
         hands.key("1", "the pump was heard, the pedal stood")
         hands.work_until(lambda: hands.view.get("title") == "The job is finished.")
     runs = truck.truth()["runs"][done:]
-    assert [round(one["end_s"] - one["start_s"]) for one in runs] == [4, 8]
+    lasted = [round(one["end_s"] - one["start_s"]) for one in runs]
+    assert len(lasted) == 2 and lasted[0] >= 4 and lasted[1] >= 8, "a busy machine stops late, and never early"
     with Journal.open(path, truck.clock) as journal:
         bodies = [from_body("intent", one.body) for one in journal.entries(job, kind="intent")]
         kinds = [one.kind for one in journal.entries(job)]
         steps = [one.seq for one in journal.entries(job, kind="step") if one.body["act"] == "opened"]
         (entered,) = [one.seq for one in journal.entries(job, kind="first-use")]
-    assert [one.first_use for one in bodies if isinstance(one, Intent)] == [True, False]
+    intents = [one for one in bodies if isinstance(one, Intent)]
+    assert [(one.first_use, one.seconds) for one in intents] == [(True, "4"), (False, "8")]
     assert entered < min(steps) and kinds.index("first-use") > kinds.index("outcome")
