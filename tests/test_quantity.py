@@ -7,7 +7,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from witnessmark.errors import InputError
-from witnessmark.quantity import UNITS, Quantity, compare, convert, parse, plain
+from witnessmark.quantity import SIGNS, UNITS, Quantity, compare, convert, parse, plain, printed
 
 
 def test_one_psi_is_6894_757_pascal() -> None:
@@ -93,3 +93,34 @@ def test_an_exponent_is_not_taken_and_one_from_an_old_record_is_written_out() ->
     with pytest.raises(InputError, match="1e9 mL"):
         parse("1e9 mL", place="volume")
     assert str(Quantity("1E+9", "mL")) == "1000000000 mL"
+
+
+@pytest.mark.parametrize(
+    ("entered", "shown"),
+    [
+        ("98 degC", "98 \u00b0C"),
+        (
+            "boiling point 98 degC; torque 9.1 N.m, asked 8 N.m.",
+            "boiling point 98 \u00b0C; torque 9.1 N\u00b7m, asked 8 N\u00b7m.",
+        ),
+        ("lbf.ft", "lbf\u00b7ft"),
+        ("2.1 bar", "2.1 bar"),
+        ("photo N.m.jpg, 7N.mm, IN.m, undegC", "photo N.m.jpg, 7N.mm, IN.m, undegC"),
+    ],
+)
+def test_a_unit_is_shown_with_its_sign_and_nothing_else_is_changed(entered: str, shown: str) -> None:
+    assert printed(entered) == shown
+
+
+@pytest.mark.parametrize(("unit", "sign"), SIGNS.items())
+def test_a_unit_typed_with_its_sign_is_the_same_unit(unit: str, sign: str) -> None:
+    assert parse(f"98 {sign}", place="reading") == Quantity("98", unit)
+
+
+@pytest.mark.parametrize(("unit", "sign"), SIGNS.items())
+def test_a_sign_means_to_pint_what_its_unit_means(unit: str, sign: str) -> None:
+    """Oracle: pint reads the sign itself."""
+    import pint
+
+    registry = pint.UnitRegistry()
+    assert registry.Unit(sign.replace("\u00b7", "*")) == registry.Unit(UNITS[unit])

@@ -1,12 +1,13 @@
 """A value and its unit exactly as they were entered; compared through pint.
 
 Rules that hold here: the text of the value is never rewritten, so a sheet prints what was read off the gauge, and no
-number is ever printed with an exponent; a comparison converts, and refuses units of another dimension. Pint is
-imported on first use: it is slow to import.
+number is ever printed with an exponent; only where it is shown does a unit get its sign; a comparison converts, and
+refuses units of another dimension. Pint is imported on first use: it is slow to import.
 """
 
 from __future__ import annotations
 
+import re
 from dataclasses import dataclass
 from decimal import Decimal, InvalidOperation
 from functools import cache
@@ -22,6 +23,10 @@ UNITS: dict[str, str] = {
     "in": "inch", "degC": "degC", "degF": "degF", "km/h": "kilometer / hour", "turn": "turn", "%": "percent", "1": "",
 }  # fmt: skip
 """Units that may be entered, as the trade writes them, and pint's name of each."""
+SIGNS = {"degC": "\u00b0C", "degF": "\u00b0F", "N.m": "N\u00b7m", "lbf.ft": "lbf\u00b7ft"}
+"""What a person reads where a unit is entered with plain letters; the signs are as NIST SP 811 prints them."""
+KEYS = {sign: unit for unit, sign in SIGNS.items()}
+_ENTERED = re.compile(rf"(?<![\w.])(?:{'|'.join(map(re.escape, SIGNS))})(?!\.?\w)")
 
 
 @dataclass(frozen=True, slots=True)
@@ -40,6 +45,13 @@ class Quantity:
         return Decimal(self.value)
 
 
+def printed(text: str) -> str:
+    """Return `text` as it is shown to a person, `98 \u00b0C` for `98 degC`; what is recorded stays as entered."""
+    if not any(unit in text for unit in SIGNS):
+        return text
+    return _ENTERED.sub(lambda found: SIGNS[found[0]], text)
+
+
 def plain(value: float, digits: int = 6) -> str:
     """Return a computed number to so many significant digits, never in exponent form and no whole digit lost."""
     if abs(value) >= 10**digits:
@@ -54,6 +66,7 @@ def parse(text: str, *, place: str, unit: str | None = None) -> Quantity:
     """
     number, _, written = text.strip().partition(" ")
     written = written.strip() or (unit or "")
+    written = KEYS.get(written, written)
     number = number.replace(",", ".")
     try:
         value = Decimal(number)

@@ -42,7 +42,7 @@ def test_the_screen_says_it_beside_the_limits() -> None:
     stand.go_to("reading", "p1")
     shown = plain(stand.view)
     stand.close()
-    assert "limits: 8 N.m to 10 N.m, in N.m\nread with: torque wrench; nobody recorded" in shown
+    assert "limits: 8 N\u00b7m to 10 N\u00b7m, in N\u00b7m\nread with: torque wrench; nobody recorded" in shown
 
 
 def test_another_instrument_is_named_with_one_key_and_its_own_date_goes_with_the_reading() -> None:

@@ -23,5 +23,5 @@ def test_what_was_corrected_of_either_job_is_said() -> None:
 def test_a_reading_outside_its_band_is_marked_and_what_is_answered_alike_is_named() -> None:
     loose = clean().read("torque", "5 N.m", 700, pass_id="p4", low="7 N.m", high="9 N.m")
     text = Page(comparison(of(loose), of(clean()), ["A", "B"])).text
-    assert text.count("torque 5 N.m, asked 7 N.m to 9 N.m") == 1
+    assert text.count("torque 5 N\u00b7m, asked 7 N\u00b7m to 9 N\u00b7m") == 1
     assert "Was every nipple served?" in text.partition("Answered alike")[2]

@@ -219,7 +219,7 @@ def test_page_one_marks_a_reading_outside_its_band_wherever_it_was_read() -> Non
     job.close("fl", 130, "p4").read("wheel-torque", "120 N.m", 200, low="170 N.m").read("level", "500 mL", 210)
     front = page(job).text.partition("Timeline")[0]
     assert "Outside the limit: feed pressure 1.6 bar, asked 1.8 bar to 2.2 bar" in front
-    assert "Also read: wheel torque 120 N.m, asked at least 170 N.m ; level 500 mL." in front
+    assert "Also read: wheel torque 120 N\u00b7m, asked at least 170 N\u00b7m ; level 500 mL." in front
     assert "Outside the limit" not in page(clean()).text
 
 

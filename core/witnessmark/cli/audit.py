@@ -82,6 +82,7 @@ def show(findings: list[Finding], name: str, integrity: str, details: bool) -> N
     from rich.padding import Padding
 
     from witnessmark.cli.plainly import plain
+    from witnessmark.quantity import printed
 
     console = Console(highlight=False)
     console.print(f"[bold]{escape(plain(name))}[/]: the record is {integrity}")
@@ -89,10 +90,10 @@ def show(findings: list[Finding], name: str, integrity: str, details: bool) -> N
         style = STYLE[one.answer]
         console.print(f"[{style}]{MARK[one.answer]} {one.answer:<14}[/] {one.number:>2}  {escape(plain(one.title))}")
         if details or one.answer in ("not met", "no proof"):
-            console.print(Padding(escape(plain(f"{one.text}{_cites(one.cites)}")), (0, 0, 0, INDENT)))
+            console.print(Padding(escape(plain(printed(f"{one.text}{_cites(one.cites)}"))), (0, 0, 0, INDENT)))
         for detail in one.details if details else ():
             line = f"{detail.answer}: {detail.subject}: {detail.text}{_cites(detail.cites)}"
-            console.print(Padding(escape(plain(line)), (0, 0, 0, INDENT + 2)))
+            console.print(Padding(escape(plain(printed(line))), (0, 0, 0, INDENT + 2)))
     counts = {answer: sum(one.answer == answer for one in findings) for answer in STYLE}
     console.print(", ".join(f"{count} {answer}" for answer, count in counts.items()))
 

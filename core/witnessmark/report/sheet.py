@@ -12,6 +12,7 @@ from functools import cache
 from types import MappingProxyType
 from typing import TYPE_CHECKING, Any
 
+from witnessmark import quantity
 from witnessmark.report.closeup_svg import closeup
 from witnessmark.report.kept import Photo
 from witnessmark.report.listed import listed
@@ -48,6 +49,7 @@ def environment() -> Environment:
         loader=PackageLoader("witnessmark.report"),
         autoescape=True,
         undefined=StrictUndefined,
+        finalize=shown,
         trim_blocks=True,
         lstrip_blocks=True,
     )
@@ -55,6 +57,14 @@ def environment() -> Environment:
     made.filters["runs"] = runs
     made.filters["deciding"] = deciding
     return made
+
+
+def shown(value: Any) -> Any:
+    """Return what a template prints: a unit with its sign; the bytes of a photo, and what is no text, as they are."""
+    if not isinstance(value, str) or value.startswith("data:"):
+        return value
+    text = quantity.printed(value)
+    return value if text == value else type(value)(text)
 
 
 def deciding(finding: dict[str, Any]) -> list[int]:

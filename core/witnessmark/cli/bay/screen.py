@@ -15,6 +15,7 @@ from witnessmark.cli.bay.dialog import HANDS, Dialog
 from witnessmark.cli.bay.glyphs import large
 from witnessmark.cli.bay.layout import LEAST_BODY, Block, Row, key_rows, pages, shortened
 from witnessmark.clock import NS, Clock, SystemClock
+from witnessmark.quantity import printed
 
 if TYPE_CHECKING:
     from rich.text import Text
@@ -81,7 +82,7 @@ class Screen:
         picture = Text(no_wrap=True, end="")
         for place, row in enumerate([*head, *shown, *empty, *foot]):
             picture.append("\n" if place else "")
-            picture.append(row.text[:width], style=row.style or None)
+            picture.append(printed(row.text)[:width], style=row.style or None)
         return picture
 
     def _head(self, view: dict[str, Any], width: int) -> list[Row]:
@@ -197,7 +198,7 @@ def plain(view: dict[str, Any]) -> str:
     if view.get("kind") == "reading":
         parts += [f"{limits(view) or 'no limits'}, in {view.get('unit', '')}", read_with(view)]
     parts.append("   ".join(f"[{one['key']}] {one['label']}" for one in view.get("buttons", ())))
-    return "\n".join(part for part in parts if part)
+    return printed("\n".join(part for part in parts if part))
 
 
 def limits(view: dict[str, Any]) -> str:

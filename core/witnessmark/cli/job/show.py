@@ -35,6 +35,7 @@ def show(job: str, as_json: bool, kind: str | None, shop: Shop) -> None:
     from witnessmark.cli.plainly import plain
     from witnessmark.host import dossier
     from witnessmark.host.history import parsed
+    from witnessmark.quantity import printed
     from witnessmark.report.kept import corrections
 
     found = dossier.of_job(shop, job)
@@ -45,9 +46,9 @@ def show(job: str, as_json: bool, kind: str | None, shop: Shop) -> None:
         corrected = corrections(part, beside.say)
         for one in part:
             if kind is None or one.kind == kind:
-                click.echo(plain(_line(one, beside)))
+                click.echo(plain(printed(_line(one, beside))))
                 for correction in corrected.get(one.seq, ()):
-                    click.echo(plain(_correction(correction)))
+                    click.echo(plain(printed(_correction(correction))))
 
 
 def _correction(one: Correction) -> str:

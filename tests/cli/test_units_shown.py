@@ -1,0 +1,50 @@
+"""A unit is shown with its sign on the bay's screen and in a shell; the record and `--json` keep it as entered."""
+
+from __future__ import annotations
+
+import json
+
+import pytest
+from tests.cli.bay import Bay
+from tests.cli.test_dialog import dialog
+
+from witnessmark.audit.verdict import Detail, Finding
+from witnessmark.cli.audit import show
+from witnessmark.cli.bay.screen import Screen, plain
+from witnessmark.journal import bodies
+from witnessmark.journal.entry import Draft
+
+READING = {
+    "title": "Torque",
+    "text": "Close it with 8 N.m; the fluid boils at 98 degC.",
+    "unit": "N.m",
+    "low": "7 N.m",
+    "high": "9 N.m",
+    "buttons": [],
+}
+
+
+def test_a_reading_is_asked_for_with_the_sign_of_its_unit_on_the_screen_and_without_one() -> None:
+    one = dialog("reading", **READING)
+    one.press("8")
+    for shown in (Screen("1").draw(one).plain, plain(one.view)):
+        assert "8 N\u00b7m; the fluid boils at 98 \u00b0C." in shown and "7 N\u00b7m to 9 N\u00b7m" in shown
+        assert "N.m" not in shown and "degC" not in shown
+    assert "> 8_ N\u00b7m" in Screen("1").draw(one).plain
+
+
+def test_a_job_is_shown_with_signs_and_its_entries_keep_what_was_entered(bay: Bay) -> None:
+    job = bay.open_job()
+    reading = bodies.Reading(what="torque", amount=bodies.Amount("8", "N.m"), low="7 N.m", high="9 N.m")
+    with bay.shop.write() as journal:
+        journal.append(Draft("reading", job, "person:t-otter", body=bodies.to_body(reading)))
+    assert "torque 8 N\u00b7m, asked 7 N\u00b7m to 9 N\u00b7m" in bay.fine("job", "show", job)
+    told = [json.loads(line) for line in bay.fine("job", "show", job, "--json", "--kind", "reading").splitlines()]
+    assert [one["body"]["amount"] for one in told] == [{"unit": "N.m", "value": "8"}]
+
+
+def test_an_audit_is_printed_with_signs(capsys: pytest.CaptureFixture[str]) -> None:
+    part = Detail("p1", "not met", "5 N.m, asked 7 N.m to 9 N.m", (4,))
+    show([Finding(9, "torque", "Torqued?", "not met", "5 N.m at rear left", (4,), (part,))], "J1", "intact", True)
+    shown = capsys.readouterr().out
+    assert "5 N\u00b7m at rear left" in shown and "7 N\u00b7m to 9 N\u00b7m" in shown
