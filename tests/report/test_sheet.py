@@ -13,7 +13,7 @@ from tests.report.test_facts import of
 
 from witnessmark.audit.run import audit
 from witnessmark.report.facts import facts
-from witnessmark.report.sheet import grouped, runs, sheet
+from witnessmark.report.sheet import grouped, sheet
 
 VOID = {"meta", "br", "link", "img", "hr", "input"}
 
@@ -170,11 +170,6 @@ def test_a_job_with_hardly_any_entries_still_has_a_sheet(job: Job) -> None:
     assert "What the record shows" in page(job).text
 
 
-def test_numbers_of_entries_without_a_gap_are_printed_as_a_run() -> None:
-    assert runs([1, 2, 3, 5, 8, 9]) == [(1, 3), (5, 5), (8, 8), (9, 9)]
-    assert runs([]) == []
-
-
 def corrected() -> Job:
     job = Job(scope="nipples fl").pressurise(0).read("feed-pressure", "2.0 bar", 95, pass_id="p4")
     target = next(one.seq for one in job.entries() if one.kind == "reading")
@@ -228,3 +223,10 @@ def test_page_one_names_what_was_not_met_above_what_was_done() -> None:
     above = page(short).text.partition("What was done")[0]
     assert "Did each run last long enough?" in above
     assert "long enough?" not in page(clean()).text.partition("What was done")[0]
+
+
+def test_a_finding_names_each_entry_once_and_counts_those_beyond_a_few_lines() -> None:
+    told = of(clean())
+    told["findings"][0] |= {"cites": [4, 4, 5, 6, *range(8, 80, 2)]}
+    shown = Page(sheet(told)).text
+    assert "entries 4 \u2013 6 8 10 12" in shown and "and 13 more" in shown

@@ -14,7 +14,7 @@ if TYPE_CHECKING:
     from witnessmark.host.shop import Shop
 
 STYLE = {"met": "green", "not met": "bold red", "no proof": "yellow", "does not apply": "dim"}
-INDENT, MOST_CITES = 21, 8
+INDENT = 21
 MARK = {"met": "=", "not met": "X", "no proof": "?", "does not apply": "-"}
 
 
@@ -100,7 +100,7 @@ def show(findings: list[Finding], name: str, integrity: str, details: bool) -> N
 
 def _cites(cites: tuple[int, ...]) -> str:
     """Return the entries an answer rests on, the first few of them."""
-    if not cites:
-        return ""
-    shown = " ".join(map(str, cites[:MOST_CITES]))
-    return f" [entries {shown}{f' and {len(cites) - MOST_CITES} more' if len(cites) > MOST_CITES else ''}]"
+    from witnessmark.audit import cited
+
+    said = cited.spell(cites)
+    return f" [{said}]" if said else ""

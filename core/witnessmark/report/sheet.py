@@ -7,12 +7,13 @@ that the facts name.
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping
-from functools import cache
+from collections.abc import Mapping
+from functools import cache, partial
 from types import MappingProxyType
 from typing import TYPE_CHECKING, Any
 
 from witnessmark import quantity
+from witnessmark.audit import cited
 from witnessmark.report.closeup_svg import closeup
 from witnessmark.report.kept import Photo
 from witnessmark.report.listed import listed
@@ -54,7 +55,7 @@ def environment() -> Environment:
         lstrip_blocks=True,
     )
     made.filters["grouped"] = grouped
-    made.filters["runs"] = runs
+    made.filters["cited"] = partial(cited.first, most=cited.MOST_ON_PAPER)
     made.filters["deciding"] = deciding
     return made
 
@@ -71,18 +72,6 @@ def deciding(finding: dict[str, Any]) -> list[int]:
     """Return the entries that a finding's answer rests on: those of the parts that decide, else all of them."""
     parts = [set(one["cites"]) for one in finding["details"] if one["answer"] == finding["answer"]]
     return sorted(set().union(*parts)) if parts else list(finding["cites"])
-
-
-def runs(numbers: Iterable[int]) -> list[tuple[int, int]]:
-    """Return rising numbers as runs without a gap: the first and last of each; a run of two stays two numbers."""
-    found: list[tuple[int, int]] = []
-    for number in numbers:
-        if found and number == found[-1][1] + 1:
-            found[-1] = (found[-1][0], number)
-        else:
-            found.append((number, number))
-    pairs = [[(low, low), (high, high)] if high == low + 1 else [(low, high)] for low, high in found]
-    return [one for pair in pairs for one in pair]
 
 
 def grouped(digest: str, size: int = 8) -> str:

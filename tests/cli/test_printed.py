@@ -1,4 +1,4 @@
-"""A unit is shown with its sign on the bay's screen and in a shell; the record and `--json` keep it as entered."""
+"""What a shell and the bay's screen print: units with their signs, entries once; the record keeps units as entered."""
 
 from __future__ import annotations
 
@@ -48,3 +48,8 @@ def test_an_audit_is_printed_with_signs(capsys: pytest.CaptureFixture[str]) -> N
     show([Finding(9, "torque", "Torqued?", "not met", "5 N.m at rear left", (4,), (part,))], "J1", "intact", True)
     shown = capsys.readouterr().out
     assert "5 N\u00b7m at rear left" in shown and "7 N\u00b7m to 9 N\u00b7m" in shown
+
+
+def test_an_audit_cites_an_entry_once_and_a_range_by_its_ends(capsys: pytest.CaptureFixture[str]) -> None:
+    show([Finding(9, "torque", "Torqued?", "not met", "no", (320, 316, 316, 317, 318, 319))], "J1", "intact", False)
+    assert "no [entries 316-320]" in capsys.readouterr().out
