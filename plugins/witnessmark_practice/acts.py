@@ -12,7 +12,7 @@ ACTS = (
     ("sleep", "", "ignition off"),
     ("park", "", "stands still, selector in P"),
     ("roll", "[3 km/h]", "rolls, selector in N"),
-    ("supply", "on|off", "the charger; without it the pump is refused"),
+    ("supply", "on|off", "the charger; the pump needs it; on mends low-voltage"),
     ("traffic", "on|off", "ordinary frames on the bus"),
     ("draw-off", "[100 mL]", "draws fluid out of the reservoir"),
     ("refill", "[100 mL]", "pours fluid in, to the brim where nothing is said"),

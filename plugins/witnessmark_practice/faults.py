@@ -6,7 +6,7 @@ Written `NAME`, `NAME@3` (with the third run of a wire command) or `NAME@3+1.5` 
     silent        the control unit answers nothing        stop-ignored  a stop request is neither obeyed nor answered
     dies          the control unit loses its supply during the run
     unplugged     the adapter is pulled off               garbled       the next line heard cannot be read
-    prompt-lost   one prompt of the adapter is missing    low-voltage   the supply is weak
+    prompt-lost   one prompt of the adapter is missing    low-voltage   the supply is weak, until it is put on anew
     none          everything is well again, and plugged in
 """
 

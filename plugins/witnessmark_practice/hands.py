@@ -77,7 +77,7 @@ class Hands:
         return "ok"
 
     def _supply(self, item: str, amount: str) -> str:
-        self._truck.around.supplied = _switch(item)
+        self._truck.around.feed(_switch(item))
         return "ok"
 
     def _traffic(self, item: str, amount: str) -> str:

@@ -42,6 +42,11 @@ class Surroundings:
             self.drained_v = BATTERY_V - self._battery_v(now_s)
             self.ignition, self.asleep_from_s = False, now_s + AFTER_RUN_S
 
+    def feed(self, on: bool) -> None:
+        """Put the charger on, or take it off. Put on anew it also mends a weak supply."""
+        self.supplied = on
+        self.weak_supply = self.weak_supply and not on
+
     def network_awake(self, now_s: float) -> bool:
         """Whether the control unit hears anything at all."""
         return self.ignition or now_s < self.asleep_from_s

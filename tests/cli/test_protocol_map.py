@@ -105,6 +105,52 @@ def test_a_log_in_which_nothing_was_learned_does_not_refuse_other_options(tmp_pa
         ProbeLog.open(path, "one plan", "practice:yard")
 
 
+def test_a_closed_input_is_no_yes_and_leaves_nothing_behind(truck: TruckProcess, tmp_path: Path) -> None:
+    words = ["protocol", "probe", "--no-standard", "--address", "6B3:6BB", "--by", "t-otter",
+             "--link", f"practice:{truck.folder}", "-o", str(tmp_path / "map.json")]  # fmt: skip
+    script = f"import sys; from witnessmark.cli.main import main; sys.argv[1:] = {words!r}; main()"
+    done = subprocess.run([sys.executable, "-c", script], stdin=subprocess.DEVNULL, capture_output=True, text=True)
+    assert done.returncode == 1 and "nobody said that the vehicle is parked" in done.stderr, done.stderr
+    assert list(tmp_path.iterdir()) == []
+
+
+def test_a_probe_that_went_through_asks_nothing_when_it_is_given_again_and_says_how_to_ask_afresh(
+    tmp_path: Path,
+) -> None:
+    output = tmp_path / "map.json"
+    with running(tmp_path / "yard") as truck:
+        truck.workshop.do("wake")
+        assert probe(truck, output).exit_code == 0
+        first = output.read_bytes()
+        truck.workshop.do("roll")
+        before = len(truck.truth()["requests"])
+        again = probe(truck, output, typed="")
+        assert again.exit_code == 0 and output.read_bytes() == first
+        assert "nothing was asked: this probe went through on" in again.stderr and "--afresh" in again.stderr
+        assert "parked" not in again.stderr and len(truck.truth()["requests"]) == before
+        rolling = probe(truck, output, "--afresh", "--map", DATA / "map.json", typed="")
+        assert rolling.exit_code == 1 and "the vehicle moves" in rolling.stderr
+        truck.workshop.do("park")
+        assert probe(truck, output, "--afresh").exit_code == 0 and len(truck.truth()["requests"]) > before + 20
+
+
+def test_a_probe_does_not_go_on_at_another_vehicle_and_its_map_stays(truck: TruckProcess, tmp_path: Path) -> None:
+    output, log = tmp_path / "map.json", tmp_path / "map.json.probe.jsonl"
+    assert probe(truck, output).exit_code == 0
+    lines = log.read_bytes().splitlines(keepends=True)
+    begun = b"".join(lines[: len(lines) // 2])
+    log.write_bytes(
+        begun.replace(b"0DU14LT2XN0000014".hex().upper().encode(), b"0DU14LT2XN0000015".hex().upper().encode())
+    )
+    was = output.read_bytes()
+    other = probe(truck, output)
+    assert other.exit_code == 1 and "this is another vehicle" in other.stderr and "Nothing is written." in other.stderr
+    assert "0DU14LT2XN0000014" in other.stderr and "0DU14LT2XN0000015" in other.stderr
+    assert output.read_bytes() == was and "goes on where it was" not in other.stderr
+    log.write_bytes(begun)
+    assert probe(truck, output).exit_code == 0 and len(load_vehicle(output).units) == 1
+
+
 def test_nodes_of_a_kline_are_not_asked_for_on_can(truck: TruckProcess, tmp_path: Path) -> None:
     before = len(truck.truth()["requests"])
     words = ("--address", "10-1F", "--by", "t-otter", "-o", tmp_path / "map.json")
@@ -124,8 +170,10 @@ def test_a_probe_that_ends_early_says_what_to_do_and_on_the_practice_truck_how(t
         by_hand = f"`witnessmark practice hand {truck.folder} supply on`"
         assert f"do:  put a charger or a stabiliser on its supply, and leave it on; {by_hand}" in low.stderr
         truck.workshop.do("supply", "on")
+        mended = probe(truck, tmp_path / "map.json", "--map", DATA / "map.json")
+        assert mended.exit_code == 0, ("what the hint says mends it", mended.stderr)
         truck.workshop.do("roll")
-        rolling = probe(truck, tmp_path / "map.json", "--map", DATA / "map.json")
+        rolling = probe(truck, tmp_path / "map.json", "--afresh", "--map", DATA / "map.json")
         assert "the vehicle moves" in rolling.stderr and f"practice hand {truck.folder} park" in rolling.stderr
 
 

@@ -9,11 +9,11 @@ import pytest
 from tests.mapping.maps import TEXT
 
 from witnessmark.errors import InputError
-from witnessmark.mapping.candidate import add, name
+from witnessmark.mapping.candidate import add, name, unit_of
 from witnessmark.mapping.facts import Candidate, Evidence, Observed, Run
 from witnessmark.mapping.first_use import QUESTIONS, FirstUse, reasons, shortest_s
 from witnessmark.mapping.load import from_document, from_text, to_document
-from witnessmark.mapping.model import AddressPair, Identification, ProtocolMap, WireCommand
+from witnessmark.mapping.model import AddressPair, Identification, ProtocolMap, VehicleMap, WireCommand
 from witnessmark.mapping.never_sent import reasons as never
 
 SEEN = Observed(runs=3, ended=3, shortest_ms=4100, longest_ms=10_400, rest_ms=15_200, session=3, pending_ms=700)
@@ -29,6 +29,26 @@ def unit(**values: Any) -> ProtocolMap:
 
 def named(of: ProtocolMap, **values: Any) -> ProtocolMap:
     return name(of, "31-7310", "pump-front", "runs the pump", **values)
+
+
+def vehicle(*units: ProtocolMap) -> VehicleMap:
+    return VehicleMap(format="witnessmark-vehicle-map/1", id="v", title="truck", source="bay.log", units=units)
+
+
+def test_a_candidate_that_one_unit_alone_has_needs_no_address_and_that_of_several_does() -> None:
+    front = unit()
+    rear = msgspec.structs.replace(unit(id="31-7320"), address=AddressPair("7A1", "7A9"))
+    assert unit_of(vehicle(front, rear), "31-7310") is front
+    assert unit_of(vehicle(front, rear), "31-7320") is rear is unit_of(vehicle(front, rear), "31-7320", "7a9")
+    with pytest.raises(InputError, match="no control unit has a candidate '31-7399'") as missing:
+        unit_of(vehicle(front, rear), "31-7399")
+    assert missing.value.hint == "there are: 31-7310 (7A8), 31-7320 (7A9)"
+    both = msgspec.structs.replace(unit(), address=AddressPair("7A1", "7A9"))
+    with pytest.raises(InputError, match="2 control units have a candidate 31-7310: 7A8, 7A9") as twice:
+        unit_of(vehicle(front, both), "31-7310")
+    assert "--unit 7A8" in twice.value.hint
+    with pytest.raises(InputError, match="no unit answers on 7AA"):
+        unit_of(vehicle(front, rear), "31-7310", "7AA")
 
 
 def test_a_named_candidate_is_a_learned_wire_command_bound_by_what_was_seen() -> None:

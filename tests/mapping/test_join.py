@@ -117,7 +117,7 @@ def test_where_nothing_shows_that_it_is_one_vehicle_a_person_has_to_say_so_and_t
     assert "--one-vehicle" in refused.value.hint
     said = join(of(PROBE), silent, one_vehicle=True)
     assert said.vehicle.source == said.vehicle.units[0].source == "canbus; bay.log, one vehicle as a person says"
-    assert said.by == {"7A0 > 7A8": ()}
+    assert said.by == {"7A0 > 7A8": ()} and said.on_word
 
 
 def test_the_same_software_in_one_unit_does_not_vouch_for_another_but_the_vehicles_number_does() -> None:
@@ -126,7 +126,8 @@ def test_the_same_software_in_one_unit_does_not_vouch_for_another_but_the_vehicl
     software = msgspec.structs.replace(EAR, identifiers=(), identification=PROBE.identification)
     with pytest.raises(InputError, match="nothing that both know identifies 7A1 > 7A9"):
         join(of(PROBE, bare[0]), of(software, bare[1]))
-    assert len(join(of(PROBE, bare[0]), of(EAR, bare[1])).vehicle.units) == 2
+    vouched = join(of(PROBE, bare[0]), of(EAR, bare[1]))
+    assert len(vouched.vehicle.units) == 2 and not vouched.on_word, "and nobody's word was needed"
 
 
 def test_units_that_only_one_knows_and_functional_addresses_stay() -> None:

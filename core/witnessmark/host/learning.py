@@ -109,20 +109,25 @@ def probe(
 ) -> tuple[ProbeLog, ProbeStopped | None]:
     """Probe a vehicle and return the log, closed, and why it ended early; None when it went through.
 
+    A log in which nothing was learned is not left behind, however it ends.
+
     Raises InputError, nothing sent, for addresses that are not of this link's kind: a K-line is the one that is
     half-duplex.
     """
     with conversation(link_address, floor_real_s=FLOOR_REAL_S) as talk:
         fit(plan.peers, kline=talk.link.capabilities.half_duplex)
         log = ProbeLog.open(log_path, str(plan), link_address)
+        early: ProbeStopped | None = None
         try:
             reader = Reader(talk, log, accepted=plan.extended_session, stop=stop)
             Probe(plan, reader, Standstill(known, confirm, everybody(plan.peers)), tell).run()
         except ProbeStopped as end:
-            return log, end
+            early = end
         finally:
             log.close()
-    return log, None
+            if log.empty:  # nobody is kept to these options by a log in which nothing was learned
+                log_path.unlink(missing_ok=True)
+    return log, early
 
 
 def _line(frame: Frame) -> str:

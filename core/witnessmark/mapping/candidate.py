@@ -14,8 +14,8 @@ import msgspec
 
 from witnessmark.errors import InputError
 from witnessmark.mapping.facts import Candidate
-from witnessmark.mapping.load import HOLE
-from witnessmark.mapping.model import ProtocolMap, WireCommand
+from witnessmark.mapping.load import HOLE, pick
+from witnessmark.mapping.model import ProtocolMap, VehicleMap, WireCommand
 from witnessmark.mapping.words import address
 
 _NAME = re.compile(r"[A-Za-z0-9][A-Za-z0-9._-]{0,63}")
@@ -28,6 +28,31 @@ def find(unit: ProtocolMap, id_: str) -> Candidate:
             return one
     known = ", ".join(one.id for one in unit.candidates) or "none"
     raise InputError(f"there is no candidate {id_!r}", place="candidate", hint=f"this unit has: {known}")
+
+
+def unit_of(vehicle: VehicleMap, candidate: str, answer: str = "") -> ProtocolMap:
+    """Return the unit that answers on `answer` (hex), or the only one that has `candidate` when it is empty.
+
+    Raises InputError naming the units that there are, or those that have it.
+    """
+    having = [one for one in vehicle.units if any(known.id == candidate for known in one.candidates)]
+    if answer or len(vehicle.units) < 2:
+        return pick(vehicle, answer)
+    if not having:
+        known = [f"{one.id} ({each.address.answer})" for each in vehicle.units for one in each.candidates]
+        raise InputError(
+            f"no control unit has a candidate {candidate!r}",
+            place="candidate",
+            hint=f"there are: {', '.join(known) or 'none'}",
+        )
+    if len(having) > 1:
+        units = ", ".join(one.address.answer for one in having)
+        raise InputError(
+            f"{len(having)} control units have a candidate {candidate}: {units}",
+            place="unit",
+            hint=f"say which by the address of its answers: --unit {having[0].address.answer}",
+        )
+    return having[0]
 
 
 def name(

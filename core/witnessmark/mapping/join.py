@@ -27,10 +27,14 @@ Place = tuple[str, int, str, str]
 
 
 class Joined(NamedTuple):
-    """`by` says for each unit that both know, by the address of its answers, what both say of it; empty for nothing."""
+    """`by` says for each unit that both know, by the address of its answers, what both say of it; empty for nothing.
+
+    `on_word`: such a one was joined as a person says so; else as another unit tells the same number of the vehicle.
+    """
 
     vehicle: VehicleMap
     by: dict[str, tuple[str, ...]]
+    on_word: bool
 
 
 def join(first: VehicleMap, second: VehicleMap, *, one_vehicle: bool = False) -> Joined:
@@ -67,7 +71,7 @@ def join(first: VehicleMap, second: VehicleMap, *, one_vehicle: bool = False) ->
         units=tuple(units[place] for place in sorted(units)),
         functional=_functional(first, second),
     )
-    return Joined(vehicle, by)
+    return Joined(vehicle, by, bool(unsure))
 
 
 def shared(first: ProtocolMap, second: ProtocolMap) -> tuple[str, ...]:

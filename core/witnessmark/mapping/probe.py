@@ -2,17 +2,20 @@
 
 A plan flows in; the log fills, and from it the map is made. Rules that hold here: all are asked at once first, so that
 silence is paid once; an address that is silent is asked one time alone; a service that a unit does not have is not
-asked for again; between requests the standstill is watched.
+asked for again; between requests the standstill is watched; one that goes on looks first whether it is at the same
+vehicle, and each unit is asked first for what tells it apart from its like.
 """
 
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass
+from itertools import chain
 
 from witnessmark.errors import PeerError
 from witnessmark.link.frame import Peer
 from witnessmark.mapping import read_request as reads
+from witnessmark.mapping import resumed
 from witnessmark.mapping.learn import Learner
 from witnessmark.mapping.naming import Namer, nobody
 from witnessmark.mapping.peers import bits, everybody, spell
@@ -87,11 +90,13 @@ class Probe:
         for peer in self._plan.peers:
             self._reader.expect(peer)
         self._standstill.first(self._reader)
+        resumed.check(self._reader, self._reader.logged)
         self._find()
         self._total = len(self._plan.peers) + len(list(self._questions())) * len(self.units)
         self._begun_ns, self._asked_before = self._reader.clock.mono_ns(), self._reader.asked  # silence has been paid
         for unit in self.units:
             self._read_all(unit)
+        self._reader.finish()
         self._said("done")
 
     def _find(self) -> None:
@@ -112,9 +117,9 @@ class Probe:
         yield reads.default_session()
         if self._plan.extended_session is not None:
             yield reads.extended_session(self._plan.extended_session)
-        for first, last in dict.fromkeys((IDENTIFICATION, *self._plan.identifiers)):
-            for identifier in range(first, last + 1):
-                yield reads.read(identifier)
+        numbers = [int(one, 16) for one in resumed.NUMBERS]
+        ranges = (range(first, last + 1) for first, last in (IDENTIFICATION, *self._plan.identifiers))
+        yield from map(reads.read, dict.fromkeys(chain(numbers, *ranges)))
         yield reads.code_count()
         yield reads.codes()
         for option in KWP_IDENTIFICATION:

@@ -1,7 +1,8 @@
 """The log of a probe: each request and what came of it, a line each; what it goes on from after a stop.
 
 Lines flow out as they happen and in again when a probe goes on. Rules that hold here: a line is on disk before the next
-request leaves; a log belongs to one plan, and another plan is refused; a last line that was cut off is left out.
+request leaves; a log belongs to one plan, and another plan is refused; a last line that was cut off is left out; a
+probe that went through says so in its last line.
 """
 
 from __future__ import annotations
@@ -87,12 +88,22 @@ class Logged(Strict, frozen=True, kw_only=True):
             yield Seen(unit, asked_on, self.functional, payload, asked_ns, tuple(answers))
 
 
-class ProbeLog:
-    """One log, open to go on. `lines` are those that were there and those that were added."""
+class Finished(Strict, frozen=True, kw_only=True):
+    """The last line of a probe that went through: all that its plan asks for was asked."""
 
-    def __init__(self, file: BinaryIO, header: Header, lines: list[Logged]) -> None:
+    finished_ns: Moment
+
+
+class ProbeLog:
+    """One log, open to go on. `lines` are those that were there and those that were added.
+
+    `finished_ns` is when the probe went through, None for one that has not.
+    """
+
+    def __init__(self, file: BinaryIO, header: Header, lines: list[Logged], finished_ns: int | None = None) -> None:
         self.header = header
         self.lines = lines
+        self.finished_ns = finished_ns
         self._file = file
         self._known = {one.key: one for one in lines if not one.watch}
 
@@ -106,19 +117,21 @@ class ProbeLog:
         lines: list[Logged] = []
         try:
             if path.exists() and path.stat().st_size:
-                header_read, lines, size = _read(path)
+                header_read, lines, finished_ns, size = _read(path)
                 nothing = all(one.watch for one in lines)
-                if header_read.plan != plan and not nothing:
+                same_kind = _scheme(header_read.link) == _scheme(link)
+                if not nothing and not (header_read.plan == plan and same_kind):
+                    began = "asks for something else" if same_kind else f"was begun over {header_read.link}, not {link}"
                     raise InputError(
-                        "is the log of a probe that asks for something else",
+                        f"is the log of a probe that {began}",
                         place=str(path),
                         hint="give the same options to go on with it, or another --output to begin anew",
                     )
-                if header_read.plan == plan:
+                if header_read.plan == plan and same_kind:
                     file = path.open("r+b")
                     file.truncate(size)
                     file.seek(size)
-                    return cls(file, header_read, lines)
+                    return cls(file, header_read, lines, finished_ns)
                 lines = []
             file = path.open("w+b")
         except OSError as error:
@@ -126,6 +139,24 @@ class ProbeLog:
         log = cls(file, header, lines)
         log._write(header)
         return log
+
+    @classmethod
+    def finished(cls, path: Path, plan: str) -> ProbeLog | None:
+        """Return the log at `path`, closed, when a probe of this plan went through; None for any other.
+
+        Raises InputError for what is no log.
+        """
+        try:
+            if not path.exists() or not path.stat().st_size:
+                return None
+            header, lines, finished_ns, _ = _read(path)
+            if finished_ns is None or header.plan != plan:
+                return None
+            file = path.open("rb")
+        except OSError as error:
+            raise LocalError(f"{path} cannot be read: {error.strerror}", hint="check its rights") from error
+        file.close()
+        return cls(file, header, lines, finished_ns)
 
     def known(self, target: str, request: str) -> Logged | None:
         """Return what came of a request that was asked before."""
@@ -138,15 +169,30 @@ class ProbeLog:
         if not line.watch:
             self._known[line.key] = line
 
+    def finish(self, now_ns: int) -> None:
+        """Write that all was asked; once is enough. Raises as `add` does."""
+        if self.finished_ns is None:
+            self._write(Finished(finished_ns=str(now_ns)))
+            self.finished_ns = now_ns
+
+    @property
+    def empty(self) -> bool:
+        """Whether nothing was asked yet but how the vehicle stands."""
+        return all(one.watch for one in self.lines)
+
     def close(self) -> None:
         self._file.close()
 
-    def _write(self, line: Header | Logged) -> None:
+    def _write(self, line: Header | Logged | Finished) -> None:
         try:
             self._file.write(msgspec.json.encode(line) + b"\n")
             self._file.flush()
         except OSError as error:
             raise LocalError(f"the log cannot be written: {error.strerror}", hint="is the disk full?") from error
+
+
+def _scheme(link: str) -> str:
+    return link.partition(":")[0]
 
 
 def _as_on_can(answers: list[Answer]) -> list[Answer]:
@@ -158,14 +204,15 @@ def _as_on_can(answers: list[Answer]) -> list[Answer]:
     return [*rest, Answer(as_on_can([one.payload for one in whole]), whole[0].first_ns, whole[-1].last_ns)]
 
 
-def _read(path: Path) -> tuple[Header, list[Logged], int]:
-    """Return header, lines, and how many bytes of the file are whole lines."""
+def _read(path: Path) -> tuple[Header, list[Logged], int | None, int]:
+    """Return header, lines, when the probe went through, and how many bytes of the file are whole lines."""
     data = path.read_bytes()
     size = data.rfind(b"\n") + 1
     first, *rest = data[:size].splitlines() or [b""]
     try:
         header = msgspec.json.decode(first, type=Header)
-        lines = [msgspec.json.decode(line, type=Logged) for line in rest]
+        ends = [msgspec.json.decode(line, type=Finished) for line in rest if line.startswith(_FINISHED)]
+        lines = [msgspec.json.decode(line, type=Logged) for line in rest if not line.startswith(_FINISHED)]
     except msgspec.MsgspecError as error:
         raise InputError(f"is no log of a probe: {error}", place=str(path), hint="choose another --output") from error
     if header.format != FORMAT:
@@ -174,4 +221,7 @@ def _read(path: Path) -> tuple[Header, list[Logged], int]:
         if not FORMS.fullmatch(bytes.fromhex(line.request)):
             what = f"says that {line.request} was asked, which no probe asks"
             raise InputError(what, place=f"{path} line {number}", hint="it was edited: choose another --output")
-    return header, lines, size
+    return header, lines, int(ends[-1].finished_ns) if ends else None, size
+
+
+_FINISHED = b'{"finished_ns":'

@@ -45,7 +45,7 @@ class ProbeStopped(Exception):
 class Reader:
     """Asks over one conversation. `accepted` allows the extended session; `stop` says whether to stop now.
 
-    `late` are the units whose answers came after their time.
+    `late` are the units whose answers came after their time, `logged` what was in the log when it was opened.
     """
 
     def __init__(
@@ -60,6 +60,7 @@ class Reader:
         self.asked = 0
         self.late: set[int] = set()
         self.functional = talk.link.capabilities.functional
+        self.logged = tuple(log.lines)
         self._talk = talk
         self._log = log
         self._accepted = accepted
@@ -74,6 +75,10 @@ class Reader:
     def timing(self, peer: Peer, timing: Timing) -> None:
         """Use these times for `peer` from here on."""
         self._timing[peer] = timing
+
+    def finish(self) -> None:
+        """Write that all was asked. Raises LocalError when it cannot be written."""
+        self._log.finish(self.clock.stamp().wall_ns)
 
     def ask(self, peer: Peer, request: ReadRequest, *, watch: bool = False) -> Logged:
         """Ask, or give what came of it before. Raises ProbeStopped, LocalError when it cannot be sent or logged."""

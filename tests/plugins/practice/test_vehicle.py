@@ -239,6 +239,17 @@ def test_low_voltage_refuses_a_start() -> None:
     assert bay.send("0431017320") == ["037f3193aaaaaaaa"]
 
 
+def test_a_weak_supply_is_mended_by_putting_the_charger_on_anew() -> None:
+    bay = Bay()
+    bay.ready()
+    bay.do("fault", "low-voltage")
+    assert bay.do("read", "voltage") == "10.6 V"
+    bay.do("supply", "off")
+    assert bay.do("read", "voltage") == "10.6 V"
+    bay.do("supply", "on")
+    assert bay.do("read", "voltage") == "13.6 V"
+
+
 def test_the_trace_is_candump_text() -> None:
     bay = Bay()
     file = io.StringIO()

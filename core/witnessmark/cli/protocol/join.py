@@ -23,13 +23,15 @@ def join(first: Path, second: Path, one_vehicle: bool, output: Path, force: bool
     Control units are joined by where they answer. Two that identify themselves differently are refused.
     """
     from witnessmark.mapping import load as maps
+    from witnessmark.mapping.join import VIN
     from witnessmark.mapping.join import join as joined
 
     keep_map((output,), force)
     found = joined(maps.load_vehicle(first), maps.load_vehicle(second), one_vehicle=one_vehicle)
     write_file(output, maps.to_text(found.vehicle).encode())
+    why = "on your word" if found.on_word else f"as another unit tells the same {VIN}"
     for answer, identifiers in found.by.items():
         shown = ", ".join(identifiers)
-        click.echo(f"{answer}: " + (f"both know the same {shown}" if shown else "joined by its address, on your word"))
+        click.echo(f"{answer}: " + (f"both know the same {shown}" if shown else f"joined by its address, {why}"))
     units = len(found.vehicle.units)
     click.echo(f"{units} control unit{'' if units == 1 else 's'}, map written to {output}")

@@ -20,7 +20,9 @@ FILE = click.Path(dir_okay=False, path_type=Path)
 @click.argument("candidate")
 @click.argument("id_", metavar="NAME")
 @click.option("--words", required=True, help="What it does, for people.")
-@click.option("--unit", default="", metavar="HEX", help="The control unit that answers there.")
+@click.option(
+    "--unit", default="", metavar="HEX", help="The control unit that answers there; needed where several have it."
+)
 @click.option("--longest", type=int, metavar="S", help="Longest run; never longer than the longest that was seen.")
 @click.option("--cool-down", type=int, metavar="S", help="Rest after a run; never shorter than what was seen.")
 @click.option("--on-stop", default="not known", help="What the unit does when it is stopped.")
@@ -41,7 +43,7 @@ def name(
     from witnessmark.mapping import load as maps
     from witnessmark.mapping.never_sent import reasons
 
-    one = maps.pick(maps.load_vehicle(map_path), unit)
+    one = candidates.unit_of(maps.load_vehicle(map_path), candidate, unit)
     named = candidates.name(
         one, candidate, id_, words, longest_s=longest, cool_down_s=cool_down, on_stop=on_stop,
         on_lost_session=on_lost_session, on_lost_supply=on_lost_supply,

@@ -1,7 +1,7 @@
 """`witnessmark protocol probe`: finds out what a parked vehicle answers, and changes nothing in it.
 
-Exit codes: 0 all was asked; 1 it ended early, and the map holds what came until then, if anything did; 3 nobody
-answered, no map.
+Exit codes: 0 all was asked, now or before; 1 it ended early, and the map holds what came until then, if anything did;
+3 nobody answered, no map.
 """
 
 from __future__ import annotations
@@ -19,6 +19,7 @@ from witnessmark.cli.stopping import stoppable
 
 if TYPE_CHECKING:
     from witnessmark.mapping.probe import ProbePlan, Progress
+    from witnessmark.mapping.probe_log import ProbeLog
     from witnessmark.mapping.reader import ProbeStopped
 
 FILE = click.Path(dir_okay=False, path_type=Path)
@@ -38,30 +39,37 @@ FILE = click.Path(dir_okay=False, path_type=Path)
 @click.option("--local", multiple=True, metavar="RANGE", help="Also read these by 21, like 00-FF. Repeatable.")
 @click.option("--extended", is_flag=True, help="Also ask for the extended session (10 03): read the caution first.")
 @click.option("--map", "known_path", type=FILE, help="A map that tells how speed, gear and voltage are read.")
+@click.option("--afresh", is_flag=True, help="Ask all of it again, and forget what was read before.")
 @click.option("--force", is_flag=True, help="Write over a map that is there, and what people named in it.")
 @by_option
 def probe(
     link: str, output: Path, id_: str, title: str, addresses: tuple[str, ...], wide: bool, no_standard: bool,
-    identifiers: tuple[str, ...], local: tuple[str, ...], extended: bool, known_path: Path | None, force: bool,
-    by: str,
+    identifiers: tuple[str, ...], local: tuple[str, ...], extended: bool, known_path: Path | None, afresh: bool,
+    force: bool, by: str,
 ) -> None:  # fmt: skip
     """Find out what a parked vehicle answers.
 
-    Only reads (10 01, 3E, 22, 19, 1A, 21 and OBD 01-03, 07, 09, 0A). Ctrl-C stops; the same command goes on.
+    Only reads (10 01, 3E, 22, 19, 1A, 21 and OBD 01-03, 07, 09, 0A). Ctrl-C stops; the same command goes on, at the
+    same vehicle alone.
     """
     from witnessmark.errors import LinkError
     from witnessmark.host import learning
-    from witnessmark.host.decoders import Decoders
     from witnessmark.mapping import load as maps
-    from witnessmark.mapping.probe import learn
+    from witnessmark.mapping.probe_log import ProbeLog
+    from witnessmark.mapping.resumed import OtherVehicle
 
     log_path = output.with_name(output.name + ".probe.jsonl")
-    if not log_path.exists() or _named(output):
+    if not (log_path.exists() or afresh) or _named(output):
         keep_map((output,), force)
     plan = _plan(addresses, wide, no_standard, identifiers, local, by if extended and _accept() else "")
     known = maps.load(known_path) if known_path else None
-    decoders = Decoders()
-    practice = link.startswith("practice:")
+    if afresh:
+        log_path.unlink(missing_ok=True)
+    asked_before = ProbeLog.finished(log_path, str(plan))
+    if asked_before is not None:
+        _write(asked_before, output, id_, title)
+        _tell_finished(asked_before, log_path)
+        return
     with stoppable() as stop:
         log, early = learning.probe(
             link, plan, log_path, known=known, confirm=_confirm, tell=_Line().tell, stop=stop,
@@ -75,30 +83,53 @@ def probe(
             hint="ignition on, as the maker says? the right bus and addresses? The same command then asks anew",
             reached="all",
         )
-    if early is not None and all(line.watch for line in log.lines):
-        log_path.unlink()  # nobody is kept to these options by a log in which nothing was learned
-        _tell(early, link, practice)
-        click.echo("Nothing was learned yet, and nothing is written.", err=True)
+    if early is not None and (log.empty or isinstance(early, OtherVehicle)):
+        _tell(early, link)
+        click.echo("Nothing was learned yet, and nothing is written." if log.empty else "Nothing is written.", err=True)
         raise click.exceptions.Exit(1)
-    vehicle = learn(log, decoders.name).vehicle(id_, title or id_, invented=practice)
+    _write(log, output, id_, title)
+    if early is not None:
+        _tell(early, link)
+        click.echo("The same command goes on where it was.", err=True)
+        raise click.exceptions.Exit(1)
+
+
+def _write(log: ProbeLog, output: Path, id_: str, title: str) -> None:
+    """Write the map that a log teaches. It is practice data where the practice vehicle was asked."""
+    from witnessmark.host.decoders import Decoders
+    from witnessmark.mapping import load as maps
+    from witnessmark.mapping.probe import learn
+
+    decoders = Decoders()
+    vehicle = learn(log, decoders.name).vehicle(id_, title or id_, invented=log.header.link.startswith("practice:"))
     write_file(output, maps.to_text(vehicle).encode())
     for problem in decoders.problems:
         click.echo(f"decoder left out: {problem}", err=True)
     units = len(vehicle.units)
     click.echo(f"{units} control unit{'' if units == 1 else 's'}, map written to {output}")
-    if early is not None:
-        _tell(early, link, practice)
-        click.echo("The same command goes on where it was.", err=True)
-        raise click.exceptions.Exit(1)
 
 
-def _tell(early: ProbeStopped, link: str, practice: bool) -> None:
+def _tell_finished(log: ProbeLog, path: Path) -> None:
+    from datetime import datetime
+
+    from witnessmark.clock import NS
+
+    at = datetime.fromtimestamp((log.finished_ns or 0) // NS).strftime("%Y-%m-%d %H:%M")
+    click.echo(
+        f"nothing was asked: this probe went through on {at} over {log.header.link}, and the map is what its log tells "
+        f"({path})\n  do:  --afresh asks all of it again; another vehicle needs another --output",
+        err=True,
+    )
+
+
+def _tell(early: ProbeStopped, link: str) -> None:
     """Say why it ended early and what to do, on the practice vehicle also how."""
     click.echo(f"it ended early: {early.why}", err=True)
     folder = link.partition(":")[2].partition("?")[0]
     by_hand = f"; `witnessmark practice hand {folder} {early.wants}`"
+    practice = early.wants and link.startswith("practice:")
     if early.hint:
-        click.echo(f"  do:  {early.hint}" + (by_hand if early.wants and practice else ""), err=True)
+        click.echo(f"  do:  {early.hint}" + (by_hand if practice else ""), err=True)
 
 
 def _named(path: Path) -> bool:
@@ -163,7 +194,8 @@ def _confirm(question: str) -> bool:
     except click.Abort:
         if pressed:
             raise ProbeStopped("stopped as asked, with the question not answered") from None
-        raise
+        click.echo(err=True)
+        return False  # nobody is there to answer, and no answer is a no
     finally:
         signal.signal(signal.SIGINT, before)
 
