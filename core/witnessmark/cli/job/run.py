@@ -12,7 +12,7 @@ import os
 import select
 import signal
 import sys
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from typing import TYPE_CHECKING, Any
 
 import click
@@ -20,7 +20,7 @@ import click
 from witnessmark.cli.bay.goodbye import ending_words, goodbye, over
 from witnessmark.cli.options import by_option, shop_option
 from witnessmark.clock import NS, SystemClock
-from witnessmark.errors import LocalError
+from witnessmark.errors import LocalError, WitnessmarkError
 
 if TYPE_CHECKING:
     from witnessmark.cli.bay.dialog import Dialog
@@ -160,20 +160,32 @@ class Face:
                 self._ran_ns = SystemClock().mono_ns()
             if self._leaving and message["run"].get("result") == "unknown":
                 self._code = 3
-        if message.get("cue") == 0 and self._workshop is not None:
-            self._workshop.on_cue(self._dialog.view)
+        if message.get("cue") == 0 and (workshop := self._workshop) is not None:
+            self._by_hand(lambda: workshop.on_cue(self._dialog.view))
         if message.get("error", {}).get("fatal"):
             self._code = 3
         if not sys.stdout.isatty():
             _print_plainly(message)
 
     def _see(self, view: dict[str, Any]) -> None:
-        if self._workshop is not None and not self._leaving and (seen := self._workshop.prepare(view)):
+        workshop = self._workshop
+        if workshop is not None and not self._leaving and (seen := self._by_hand(lambda: workshop.prepare(view))):
             self._screen.say(f"practice hands see: {seen}")
 
     def _follow(self, command: dict[str, Any]) -> None:
-        if self._workshop is not None:
-            self._workshop.follow(self._dialog.view, command)
+        if (workshop := self._workshop) is not None:
+            self._by_hand(lambda: workshop.follow(self._dialog.view, command))
+
+    def _by_hand(self, act: Callable[[], str | None]) -> str:
+        """Let the practice hands act; return what they see. What they cannot do is said, and the job stays on."""
+        try:
+            return act() or ""
+        except WitnessmarkError as error:
+            message = {"error": {"what": f"the practice hands could not do it: {error}", "hint": error.hint}}
+            self._screen.hear(message)
+            if not sys.stdout.isatty():
+                _print_plainly(message)
+            return ""
 
     def _lost(self) -> None:
         """The screen is gone: the runner hears that at once from the end of the line, and stops what runs."""
