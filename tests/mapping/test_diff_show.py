@@ -177,6 +177,12 @@ def test_a_time_too_short_to_tell_is_not_called_no_time(us: tuple[int, int, int,
     ("seen", "says"),
     [
         (Observed(runs=1, ended=1, shortest_ms=10_010, longest_ms=10_030), "1 run, seen to its end; 10.0 s long"),
+        (Observed(runs=1, ended=1, shortest_ms=3_960, longest_ms=3_960), "1 run, seen to its end; 3.9 s long"),
+        (
+            Observed(runs=2, ended=2, rest_ms=16_000, refused_rest_ms=500),
+            "2 runs, all seen to their end; started again after 16.0 s of rest; "
+            "refused as too soon after 0.5 s of rest",
+        ),
         (Observed(runs=1, ended=0), "1 run, its end was not seen"),
         (Observed(runs=3, ended=2), "3 runs, 2 seen to their end"),
         (Observed(runs=2, ended=2), "2 runs, all seen to their end"),

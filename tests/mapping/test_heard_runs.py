@@ -90,6 +90,33 @@ def test_refusals_and_the_pauses_before_them_are_told(tmp_path: Path) -> None:
     assert observed.rest_ms is not None and 15_000 < observed.rest_ms < 18_000
 
 
+def test_what_was_refused_for_another_reason_says_nothing_about_the_rest(tmp_path: Path) -> None:
+    bay = RecordedTruck()
+    bay.run(PUMP_REAR, 4)
+    bay.keep_alive(5)
+    bay.truck.fluid.feed_bar = 0.0
+    bay.ask("31017320", 0.5)
+    bay.truck.fluid.feed_bar = 2.0
+    bay.run(PUMP_REAR, 4)
+    observed = only(heard(bay, tmp_path), "31-7320").observed
+    assert (observed.runs, observed.refusals) == (2, {"22": 1})
+    assert observed.refused_rest_ms is None and observed.rest_ms is not None
+
+
+def test_a_rest_is_not_measured_from_the_end_of_another_run_than_the_one_before(tmp_path: Path) -> None:
+    bay = RecordedTruck()
+    bay.run(PUMP_REAR, 4)
+    bay.ask("1003")
+    bay.ask("31017320", 0.7)
+    bay.keep_alive(3)
+    bay.ask("31017320", 0.5)  # refused as it runs: when that ends is not known any more
+    bay.ask("31027320", 0.2)
+    bay.ask("31017320", 0.5)  # refused as the motor rests
+    observed = only(heard(bay, tmp_path), "31-7320").observed
+    assert (observed.runs, observed.refusals) == (2, {"22": 1, "86": 1})
+    assert observed.refused_rest_ms is None
+
+
 def test_a_run_whose_stop_was_never_confirmed_has_no_length_and_is_never_sent(tmp_path: Path) -> None:
     bay = RecordedTruck()
     bay.ask("1003")

@@ -117,8 +117,8 @@ class Observed(Strict, frozen=True, kw_only=True):
 
     `runs` started with a positive answer, `ended` with a confirmed stop. `seconds` are the values its hole had.
     `rest_ms` is the shortest pause after which it started again, `refused_rest_ms` the longest after which it was
-    refused. `needs` are services that the other tester used before it, `varied` says which bytes varied unexplained.
-    `preconditions` are refusals in words.
+    refused as too soon. `needs` are services that the other tester used before it, `varied` says which bytes varied
+    unexplained. `preconditions` are refusals in words.
     """
 
     runs: int

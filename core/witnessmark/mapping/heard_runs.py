@@ -21,7 +21,7 @@ from witnessmark.mapping.never_sent import NEVER_NEEDED, candidate_reasons
 from witnessmark.mapping.seen import Answer, Seen
 from witnessmark.mapping.tally import moment
 from witnessmark.recording.line import NO_TIME_NS
-from witnessmark.wire.uds.codes import RESPONSE_PENDING
+from witnessmark.wire.uds.codes import RESPONSE_PENDING, ResponseCode
 
 _MS = 1_000_000
 _SECOND = 1_000 * _MS
@@ -31,6 +31,14 @@ source."""
 
 LASTING = frozenset((0x2E, 0x3B, 0x3D, *range(0x34, 0x39)))
 """Services that write: what they leave in the unit outlasts a session."""
+TOO_SOON = frozenset(
+    (
+        ResponseCode.BUSY_REPEAT_REQUEST,
+        ResponseCode.REQUIRED_TIME_DELAY_NOT_EXPIRED,
+        ResponseCode.TEMPERATURE_TOO_HIGH,
+    )
+)
+"""Refusals that more rest may lift (ISO 14229-1, annex A.1). Any other says nothing about how long it had rested."""
 
 
 @dataclass(slots=True)
@@ -140,7 +148,7 @@ class HeardRuns:
             group.refusals[final.payload[2]] += 1
             if final.last_ns != NO_TIME_NS:
                 group.refused_ns.append(final.last_ns)
-            if group.end_ns is not None and group.open is None:
+            if group.end_ns is not None and group.open is None and final.payload[2] in TOO_SOON:
                 group.refused_rest_ns = max(group.refused_rest_ns or 0, one.asked_ns - group.end_ns)
         elif final is not None or quiet:
             at_ns = final.last_ns if final is not None else one.asked_ns
@@ -148,6 +156,7 @@ class HeardRuns:
                 rest_ns = one.asked_ns - group.end_ns
                 group.rest_ns = rest_ns if group.rest_ns is None else min(group.rest_ns, rest_ns)
             group.open = _Start(at_ns, _plain(one.payload), (at_ns - one.asked_ns) // _MS, session)
+            group.end_ns = None  # a rest lies between two runs: from the end of this one, once it is heard
             group.runs.append(group.open)
             return
         group.open = None  # asked for again, it had ended: when, was not heard

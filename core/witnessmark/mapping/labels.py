@@ -49,7 +49,8 @@ LABELS: dict[type[msgspec.Struct], dict[str, str]] = {
     facts.Observed: {
         "runs": "the runs seen", "ended": "the runs seen to their end", "shortest_ms": "the shortest run in ms",
         "longest_ms": "the longest run in ms", "seconds": "the seconds asked for", "rest_ms": "the shortest rest in ms",
-        "refused_rest_ms": "the longest rest after which it was refused in ms", "session": "the session it ran in",
+        "refused_rest_ms": "the longest rest after which it was refused as too soon in ms",
+        "session": "the session it ran in",
         "functional": "whether it was sent to all at once", "needs": "the services used before it",
         "varied": "what varied unexplained", "refusals": "the refusals of its start",
         "pending_ms": "how long it asked for time in ms",

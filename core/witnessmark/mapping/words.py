@@ -95,14 +95,15 @@ def observed(found: Observed | None) -> str:
         return "nothing was observed of it"
     parts = [_runs(found)]
     if found.shortest_ms is not None and found.longest_ms is not None:
-        least, most = f"{found.shortest_ms / 1000:.1f}", f"{found.longest_ms / 1000:.1f}"
+        # Rounded down, as the whole seconds are that a run is then allowed at most.
+        least, most = (f"{ms // 100 / 10:.1f}" for ms in (found.shortest_ms, found.longest_ms))
         parts.append(f"{least} s long" if least == most else f"{least} to {most} s long")
     if found.seconds:
         parts.append("asked for " + ", ".join(map(str, found.seconds)) + " s")
     if found.rest_ms is not None:
-        parts.append(f"started again after {found.rest_ms / 1000:.1f} s")
+        parts.append(f"started again after {found.rest_ms / 1000:.1f} s of rest")
     if found.refused_rest_ms is not None:
-        parts.append(f"refused after {found.refused_rest_ms / 1000:.1f} s")
+        parts.append(f"refused as too soon after {found.refused_rest_ms / 1000:.1f} s of rest")
     parts += [f"{count} time{'' if count == 1 else 's'} {refusal(code)}" for code, count in found.refusals.items()]
     return "; ".join(parts)
 
