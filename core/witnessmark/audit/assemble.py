@@ -1,10 +1,10 @@
 """Entries joined into a timeline.
 
-The entries of one job flow in, in the order of the journal. Rules that hold here: entries are joined by the numbers
-they name, a nipple's closing with the latest opening of its visit that is still open and not surely later; what has no
-end gets an open one, never a guessed one, and a run that was interrupted one that a later entry bounds (`ends`); a run
-that we sent is as long as the control unit's own answers in the record say; a kind of entry that is not known here is
-left alone, a known one that cannot be read is an error that names it.
+The entries of one job flow in, in the order of the journal, each with its body as it was read. Rules that hold here:
+entries are joined by the numbers they name, a nipple's closing with the latest opening of its visit that is still open
+and not surely later; what has no end gets an open one, never a guessed one, and a run that was interrupted one that a
+later entry bounds (`ends`); a run that we sent is as long as the control unit's own answers in the record say; a kind
+of entry that is not known here is left alone, a known one that cannot be read is an error that names it.
 """
 
 from __future__ import annotations
@@ -24,6 +24,9 @@ from witnessmark.journal import bodies
 from witnessmark.journal.entry import Entry
 from witnessmark.quantity import Quantity
 
+Read = tuple[Entry, bodies.Body | None]
+"""An entry and its typed body, read once for all who look at it."""
+
 
 def body_of(entry: Entry) -> bodies.Body | None:
     """Return the typed body, None for a kind without one. Raises InputError naming the entry when it cannot be read."""
@@ -37,26 +40,25 @@ def body_of(entry: Entry) -> bodies.Body | None:
         ) from error
 
 
-def assemble(entries: Sequence[Entry], clock: Reconciled) -> Timeline:
+def assemble(read: Sequence[Read], clock: Reconciled) -> Timeline:
     """Return the timeline of one job's entries."""
     work = _Work(clock)
-    for entry in entries:
-        body = body_of(entry)
+    for entry, body in read:
         take = _TAKE.get(type(body))
         if take is not None:
             take(work, entry, body)
-    moments = [clock.recorded(entry) for entry in entries] or [0]
+    entered = {entry.seq: clock.recorded(entry) for entry, _ in read}
     return Timeline(
-        start=min(moments),
-        end=max(moments),
+        start=min(entered.values(), default=0),
+        end=max(entered.values(), default=0),
         actuations=tuple(_actuations(work)),
         openings=tuple(work.openings),
         acts=tuple(work.acts),
         gauges=tuple(work.gauges),
         exchanges=tuple(work.exchanges),
         pressurised=tuple(_pressurised(work.acts)),
-        entered={entry.seq: clock.recorded(entry) for entry in entries},
-        live=frozenset(entry.seq for entry in entries if clock.live(entry)),
+        entered=entered,
+        live=frozenset(entry.seq for entry, _ in read if clock.live(entry)),
     )
 
 
@@ -85,8 +87,12 @@ class _Work:
 
     def step(self, entry: Entry, body: bodies.StepDone) -> None:
         at = self.clock.occurred(entry)
-        act = Act(entry.seq, body.step, body.act, at, body.pass_id, body.nipple, body.affects, body.said, entry.done_by)
-        self.acts.append(replace(act, answer=body.answer, looked=body.looked))
+        self.acts.append(
+            Act(
+                entry.seq, body.step, body.act, at, body.pass_id, body.nipple, body.affects, body.said, entry.done_by,
+                body.answer, body.looked,
+            )
+        )  # fmt: skip
         if body.act == "opened":
             unended = Span(at, Range(at.low, FOREVER))
             self.openings.append(Opening(body.nipple, body.pass_id, unended, entry.seq, None, body.on_cue))

@@ -13,7 +13,7 @@ from functools import cached_property
 from typing import Any, Protocol, TypeVar
 
 from witnessmark import quantity
-from witnessmark.audit.assemble import assemble, body_of
+from witnessmark.audit.assemble import Read, assemble, body_of
 from witnessmark.audit.policy import DEFAULT, Policy
 from witnessmark.audit.reconcile import Reconciled
 from witnessmark.audit.timeline import Act, Gauge, Opening, Timeline, by
@@ -46,9 +46,13 @@ class Integrity(Protocol):
 
 @dataclass(frozen=True)
 class Case:
-    """One job as the audit sees it. `plan` is the passes of its scope, in order; `integrity` None when not checked."""
+    """One job as the audit sees it. `plan` is the passes of its scope, in order; `integrity` None when not checked.
+
+    `read` is every entry with its body: what is asked of a body is asked of that one, and nothing is read twice.
+    """
 
     entries: tuple[Entry, ...]
+    read: tuple[Read, ...]
     opened: bodies.JobOpened
     opened_seq: int
     procedure: Procedure
@@ -61,8 +65,7 @@ class Case:
     @cached_property
     def bodies(self) -> dict[int, bodies.Body]:
         """Each typed body by the number of its entry, in order."""
-        found = ((entry.seq, body_of(entry)) for entry in self.entries)
-        return {seq: body for seq, body in found if body is not None}
+        return {entry.seq: body for entry, body in self.read if body is not None}
 
     @cached_property
     def _typed(self) -> dict[type, list[tuple[int, Any]]]:
@@ -237,13 +240,15 @@ def open_case(entries: Sequence[Entry], integrity: Integrity | None = None, poli
     if unknown:
         raise InputError(f"pass {unknown[0]!r} is not in the procedure", place=f"entry {first.seq}, plan", hint="")
     clock = Reconciled(mine)
+    read = tuple((entry, opened if entry is first else body_of(entry)) for entry in mine)
     return Case(
         entries=mine,
+        read=read,
         opened=opened,
         opened_seq=first.seq,
         procedure=procedure,
         plan=tuple(passes[name] for name in opened.plan),
-        timeline=assemble(mine, clock),
+        timeline=assemble(read, clock),
         clock=clock,
         integrity=integrity,
         policy=policy,

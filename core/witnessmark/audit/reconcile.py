@@ -14,6 +14,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from typing import NamedTuple
 
 from witnessmark.audit.range import Range
 from witnessmark.journal.entry import Entry
@@ -34,28 +35,42 @@ class Disturbance:
     cites: tuple[int, int]
 
 
+class _Clocks(NamedTuple):
+    """What the clocks stood at when an entry was written, each read out of its text once."""
+
+    entry: Entry
+    wall_ns: int
+    mono_ns: int
+    boot_ns: int | None
+
+
 class Reconciled:
     """Where each entry and each monotonic moment lies on the one clock."""
 
     def __init__(self, entries: Sequence[Entry]) -> None:
         self._offset_ns: dict[int, int] = {}
+        self._recorded_ns: dict[int, int] = {}
+        self._occurred: dict[int, Range] = {}
         self.disturbances: list[Disturbance] = []
         offset = 0
-        last: Entry | None = None
+        last: _Clocks | None = None
         latest = 0
         for entry in entries:
-            now = entry.recorded
+            read = entry.recorded
+            now = _Clocks(entry, read.wall_ns, read.mono_ns, read.boot_ns)
             if last is not None:
-                offset += self._compare(last, entry)
-            if last is None or self._begins_anew(last, entry):
+                offset += self._compare(last, now)
+            if last is None or _begins_anew(last, now):
                 offset = max(now.wall_ns - now.mono_ns, latest - now.mono_ns)
             self._offset_ns[entry.seq] = offset
+            self._recorded_ns[entry.seq] = now.mono_ns + offset
+            self._occurred[entry.seq] = _happened(entry, now.mono_ns + offset - now.wall_ns)
             latest = max(latest, now.mono_ns + offset)
-            last = entry
+            last = now
 
     def recorded(self, entry: Entry) -> int:
         """Return when the entry was written."""
-        return entry.recorded.mono_ns + self._offset_ns[entry.seq]
+        return self._recorded_ns[entry.seq]
 
     def mono(self, entry: Entry, mono_ns: int) -> int:
         """Return when the process that wrote the entry saw its monotonic clock at `mono_ns`."""
@@ -63,11 +78,7 @@ class Reconciled:
 
     def occurred(self, entry: Entry) -> Range:
         """Return when what the entry tells of happened."""
-        happened = entry.occurred
-        if happened.basis in AFTERWARDS:
-            return Range(happened.from_ns, happened.to_ns)
-        shift = self.recorded(entry) - entry.recorded.wall_ns
-        return Range(happened.from_ns + shift, happened.to_ns + shift)
+        return self._occurred[entry.seq]
 
     def live(self, entry: Entry) -> bool:
         """Say whether the entry was made as what it tells of was done."""
@@ -76,32 +87,40 @@ class Reconciled:
         at, made = self.occurred(entry), self.recorded(entry)
         return at.low <= made <= at.high + WRITTEN_NS * entry.recorded.rate
 
-    def _begins_anew(self, last: Entry, entry: Entry) -> bool:
-        before, now = last.recorded, entry.recorded
-        return before.boot_id != now.boot_id or now.mono_ns < before.mono_ns or before.rate != now.rate
-
-    def _compare(self, last: Entry, entry: Entry) -> int:
+    def _compare(self, last: _Clocks, now: _Clocks) -> int:
         """Note what disturbed the clocks between two entries; return how long the monotonic clock stood still."""
-        before, now, cites = last.recorded, entry.recorded, (last.seq, entry.seq)
-        wall = now.wall_ns - before.wall_ns
-        if before.boot_id != now.boot_id:
-            kind = "another" if entry.kind == "moved" else "reboot"
+        before, after, cites = last.entry.recorded, now.entry.recorded, (last.entry.seq, now.entry.seq)
+        wall = now.wall_ns - last.wall_ns
+        if before.boot_id != after.boot_id:
+            kind = "another" if now.entry.kind == "moved" else "reboot"
             self.disturbances.append(Disturbance(kind, wall, cites))
             return 0
-        if before.rate != now.rate and before.process != now.process:
+        if before.rate != after.rate and before.process != after.process:
             return 0
-        mono = now.mono_ns - before.mono_ns
+        mono = now.mono_ns - last.mono_ns
         if mono < 0:
             self.disturbances.append(Disturbance("backwards", mono, cites))
             return 0
         asleep = 0
-        if before.boot_ns is not None and now.boot_ns is not None:
-            asleep = max(0, now.boot_ns - before.boot_ns - mono)
+        if last.boot_ns is not None and now.boot_ns is not None:
+            asleep = max(0, now.boot_ns - last.boot_ns - mono)
             if asleep > STEP_NS:
                 self.disturbances.append(Disturbance("asleep", asleep, cites))
         if abs(wall - mono - asleep) > STEP_NS + mono * STEP_PPM // 1_000_000:
             self.disturbances.append(Disturbance("stepped", wall - mono - asleep, cites))
         return asleep
+
+
+def _happened(entry: Entry, shift_ns: int) -> Range:
+    """Return when what an entry tells of happened, moved along with the entry where a clock gave it."""
+    happened = entry.occurred
+    shift = 0 if happened.basis in AFTERWARDS else shift_ns
+    return Range(happened.from_ns + shift, happened.to_ns + shift)
+
+
+def _begins_anew(last: _Clocks, now: _Clocks) -> bool:
+    before, after = last.entry.recorded, now.entry.recorded
+    return before.boot_id != after.boot_id or now.mono_ns < last.mono_ns or before.rate != after.rate
 
 
 WRITTEN_NS = 1_000_000_000
