@@ -64,6 +64,19 @@ def test_a_procedure_narrows_the_approval_to_what_its_passes_need(tmp_path: Path
     assert entry.body["wire_commands"] == ["pump-rear"] and len(entry.body["procedure_digest"]) == 64
 
 
+def test_a_procedure_that_asks_for_longer_runs_than_may_be_sent_is_not_approved(tmp_path: Path) -> None:
+    path = tmp_path / "longer.toml"
+    path.write_text(PROCEDURE.read_text(encoding="utf-8").replace('seconds = "12 s"', 'seconds = "21 s"'))
+    refused = run(tmp_path, "approve", MAP, "--procedure", path)
+    assert isinstance(refused.exception, InputError)
+    for name in ("p2", "p5"):
+        assert f"pass {name} (pump-rear): 21 s are asked for, at most 20 s are allowed" in refused.exception.what
+    assert "write other seconds into the procedure" in refused.exception.hint
+    assert not Shop(tmp_path).journal_path.exists()
+    others = run(tmp_path, "approve", MAP, "--procedure", path, "--command", "purge-unit")
+    assert others.exit_code == 0, others.exception
+
+
 def test_a_map_that_tells_no_software_says_that_an_update_would_not_end_its_approval(tmp_path: Path) -> None:
     path = tmp_path / "hardware.json"
     path.write_text(edited('"identifier": "F189"', '"identifier": "F191"'), encoding="utf-8")

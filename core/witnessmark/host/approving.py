@@ -13,6 +13,7 @@ from dataclasses import replace
 from witnessmark.errors import InputError, LocalError
 from witnessmark.host.acting import Acting
 from witnessmark.job import approval
+from witnessmark.job.length import require_fit
 from witnessmark.journal.entry import Draft, Entry
 from witnessmark.journal.store import Journal
 from witnessmark.link.frame import Peer
@@ -37,7 +38,7 @@ def prepare(
     """Return the approval of `wire_commands`, to be written: those the procedure's passes need, or all, if none named.
 
     Raises LocalError for anybody but a lead, for what is never sent, and without a PIN unless the map is practice data,
-    InputError for a wire command the map does not have.
+    InputError for a wire command the map does not have, or a pass whose run would be too long to be sent.
     """
     wanted = wire_commands or (needed(procedure) if procedure is not None else ())
     if procedure is not None and not wanted:
@@ -52,6 +53,8 @@ def prepare(
                 f"{one.id} is never sent: {never[0].why}",
                 hint="no role can approve it; approve others alone with --command",
             )
+    if procedure is not None:
+        require_fit(procedure, (one for one in procedure.passes if one.wire_command in wanted), map_)
     draft = approval.approve(acting.person, map_, wanted, why)
     more = {"proven": acting.proven}
     if procedure is not None:

@@ -1,8 +1,9 @@
 """Opening a job: its documents and plan become the job's first entry.
 
 Flows in: a procedure, a map, a link's address, a vehicle and a scope. Flows out: the job's id. Rules that hold here:
-the documents stand whole in the entry; a pass whose wire command the map does not have is refused before any work;
-plate, customer and complaint are kept beside the entries, so that they can be erased (`journal.commitment`).
+the documents stand whole in the entry; a pass whose wire command the map does not have, or whose run would be too long
+to be sent, is refused before any work; plate, customer and complaint are kept beside the entries, so that they can be
+erased (`journal.commitment`).
 """
 
 from __future__ import annotations
@@ -12,6 +13,7 @@ from datetime import UTC, datetime
 
 from witnessmark.clock import NS
 from witnessmark.errors import InputError
+from witnessmark.job.length import require_fit
 from witnessmark.journal.bodies import Grade, JobOpened, to_body
 from witnessmark.journal.entry import Draft
 from witnessmark.journal.store import Journal
@@ -43,13 +45,16 @@ def open_job(
 ) -> str:
     """Record that a job is opened and return its id, the date (UTC) and a running number.
 
-    Raises InputError for a scope, address or wire command that does not fit, JournalError when it is not recorded.
+    Raises InputError for a scope, address, wire command or length of a run that does not fit, JournalError when it is
+    not recorded.
     """
     passes = plan(procedure, parse_scope(scope))
     if link:
         addresses.parse(link)
     if grade != "told":
         _check_wire_commands(procedure, map_, {one.wire_command for one in passes if one.wire_command})
+    if grade == "sent":
+        require_fit(procedure, passes, map_, besides="; or open it with --grade told: another tester runs them")
     job = _next_id(journal, now_ns)
     registration = " ".join(plate.split()).upper()
     body = JobOpened(

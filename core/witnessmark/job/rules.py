@@ -16,6 +16,7 @@ from witnessmark.clock import NS, Stamp
 from witnessmark.errors import InputError
 from witnessmark.job.amount import seconds
 from witnessmark.job.container import never_mix
+from witnessmark.job.length import unfit
 from witnessmark.job.moment import in_seconds, since_ns
 from witnessmark.job.state import JobState, RunState
 from witnessmark.link.frame import Peer
@@ -57,17 +58,6 @@ class Request:
     here_since_ns: int
     other_tester_ns: int | None
     also_answered_ns: int | None = None
-
-
-def start_payload(command: WireCommand, run_s: Decimal) -> bytes:
-    """Return the start request with its hole filled. Raises InputError when the seconds do not fit the hole."""
-    if HOLE not in command.start:
-        return bytes.fromhex(command.start)
-    if run_s != run_s.to_integral_value() or not 1 <= run_s <= 255:
-        raise InputError(
-            f"{run_s} s do not fit into one byte", place=f"wire command {command.id}", hint="use 1 to 255 whole seconds"
-        )
-    return bytes.fromhex(command.start.replace(HOLE, f"{int(run_s):02X}"))
 
 
 def refusal(request: Request) -> Refusal | None:
@@ -146,18 +136,7 @@ def _learned(request: Request) -> Refusal | None:
 
 
 def _length(request: Request) -> str:
-    try:
-        run_s = seconds(request.one.seconds, place=f"pass {request.one.id}, seconds")
-        start_payload(request.command, run_s)
-    except InputError as error:
-        return str(error)
-    pump = request.state.procedure.pump
-    longest = [Decimal(request.command.longest_s)]
-    if pump is not None and pump.longest_run:
-        longest.append(seconds(pump.longest_run))
-    if run_s <= 0 or run_s > min(longest):
-        return f"{run_s} s are asked for, at most {min(longest)} s are allowed"
-    return ""
+    return unfit(request.state.procedure, request.one, request.command)
 
 
 def _cool_down(request: Request) -> str:

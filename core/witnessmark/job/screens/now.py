@@ -11,6 +11,7 @@ from witnessmark.job.bay import Bay
 from witnessmark.job.container import READ_OFF, never_mix
 from witnessmark.job.first_use import due_now
 from witnessmark.job.keys import again
+from witnessmark.job.length import unfit_passes
 from witnessmark.job.moment import in_seconds
 from witnessmark.job.questions import held
 from witnessmark.job.rules import pressure_is_stale, rest_ns
@@ -31,7 +32,7 @@ from witnessmark.job.sending.run import Run
 from witnessmark.job.standing import standing
 from witnessmark.job.state import JobState
 from witnessmark.job.steps import Point, pressure_point
-from witnessmark.job.view import Button, View, busy_view
+from witnessmark.job.view import Button, View, busy_view, title
 from witnessmark.procedure.model import Pass
 
 AFTER = {
@@ -58,7 +59,7 @@ def view_now(
     shown = _shown(state, bay, run, stopping, unreadable, unasked)
     if state.inspect is not None and shown.kind == "inspect":
         shown = inspect_view(state, stop_came)
-    return replace(shown, stands=standing(state))
+    return replace(shown, stands=standing(state), caution=_ahead(state, shown) + shown.caution)
 
 
 def _shown(
@@ -75,7 +76,7 @@ def _shown(
     stale = one is not None and bay is not None and pressure_is_stale(state, one, bay.clock.stamp(), bay.boot_id)
     holding = held(state, bay.clock.stamp(), bay.boot_id) if bay is not None else ()
     fresh = next_view(state, unreadable=unreadable, stale_pressure=stale, unasked=unasked, holding=holding)
-    return _resting(state, bay, fresh) or again.beside(state, fresh)
+    return _resting(state, bay, fresh) or _never_sent(state, fresh) or again.beside(state, fresh)
 
 
 def _resting(state: JobState, bay: Bay | None, fresh: View) -> View | None:
@@ -89,6 +90,31 @@ def _resting(state: JobState, bay: Bay | None, fresh: View) -> View | None:
     left_s = -(-rest_ns(bay.request(state, one, command)) // NS)
     text = f"The motor rests for another {left_s} s. Leave every nipple shut until then."
     return View(kind="busy", title=fresh.title, text=text, pass_id=one.id) if left_s > 0 else None
+
+
+def _ahead(state: JobState, shown: View) -> str:
+    """Name, at the steps before it, the runs still to come that their length keeps from ever being sent."""
+    if state.grade != "sent" or shown.kind not in ("step", "reading"):
+        return ""
+    due = {one.pass_id for one in state.points[state.cursor :] if one.kind == "run"}
+    passes = tuple(one for one in state.plan if one.id in due)
+    wrong = unfit_passes(state.procedure, passes, state.map)
+    return "".join(f"{title(state, name)}: its run is never sent: {why}. " for name, why in wrong.items())
+
+
+def _never_sent(state: JobState, fresh: View) -> View | None:
+    """Say before anything is opened for a run that its length is never sent; else None."""
+    point = state.point
+    one = state.pass_of(fresh.pass_id)
+    begins = point is not None and point.kind in ("open", "run") and fresh.kind in ("open", "arm")
+    if one is None or not begins or state.grade != "sent" or state.cued or state.decide or state.open_in(one):
+        return None
+    why = unfit_passes(state.procedure, (one,), state.map).get(one.id, "")
+    text = f"Its run is never sent: {why}. Leave every nipple shut. Pause, then go on with another tester"
+    text += (
+        f" (`witnessmark job run {state.job} --grade told`), or open a job with a procedure that asks what is allowed."
+    )
+    return View(kind="busy", title=fresh.title, text=text, pass_id=one.id) if why else None
 
 
 def next_view(

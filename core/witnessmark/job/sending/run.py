@@ -12,7 +12,7 @@ from decimal import Decimal
 
 from witnessmark.clock import NS
 from witnessmark.errors import LocalError, PeerError
-from witnessmark.job import moment, rules
+from witnessmark.job import length, moment, rules
 from witnessmark.job.amount import seconds
 from witnessmark.job.approval import Withdrawn
 from witnessmark.job.bay import Bay
@@ -219,7 +219,7 @@ class Run:
     def _write_intent(self) -> None:
         assert self.held is not None
         self.run_s = seconds(self.one.seconds)
-        self._payload = rules.start_payload(self.command, self.run_s)
+        self._payload = length.start_payload(self.command, self.run_s)
         request = self._request()
         body = intent_of(request, self.run_s, self._payload, self.held.approved.seq, self.first_use)
         draft = self._bay.record.draft(body, MACHINE)
