@@ -116,3 +116,12 @@ def test_armed_that_key_is_as_any_other(stand: Stand) -> None:
     dialog = Dialog()
     dialog.show(stand.view)
     assert not [one for one in keys(dialog) if one.startswith("[h]")] and dialog.press("h") == "stop"
+
+
+def test_whose_hands_they_are_stands_where_a_run_is_decided_on(stand: Stand) -> None:
+    stand.go_to("armed")
+    stand.press("s")
+    stand.until(lambda: stand.view["kind"] == "running")
+    stand.stop()
+    stand.go_to("decide")
+    assert stand.view["hands"] == TECHNICIAN.id

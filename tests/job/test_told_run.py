@@ -64,13 +64,43 @@ def test_the_rest_that_is_asked_after_the_run_before_stands_before_the_next(stan
 
 def test_one_that_ended_early_is_decided_on_and_can_be_done_again(stand: Stand) -> None:
     stand.go_to("tell")
-    tell(stand, "x", "the tester stopped by itself")
+    tell(stand, "x")
     assert stand.bodies("outcome")[0].result == "stopped" and stand.view["kind"] == "close"
     stand.press("y")
+    stand.press("0", "the tester stopped by itself")
     stand.press("r")
     stand.go_to("tell", "p1")
     tell(stand)
     assert [one.result for one in stand.bodies("outcome")] == ["stopped", "completed"]
+
+
+def told_early(stand: Stand, seconds: float = 4) -> None:
+    """Tell of a run that ended after so many seconds, and close the nipple."""
+    stand.go_to("tell")
+    tell(stand, "x", seconds=seconds)
+    stand.press("y")
+
+
+def test_one_that_ended_early_ended_with_the_touch_and_not_when_its_reason_was_picked(stand: Stand) -> None:
+    told_early(stand)
+    stand.wait(14)
+    assert stand.view["kind"] == "why" and "that moment is recorded" in stand.view["text"]
+    stand.press("2")
+    entries = [one for one in stand.journal.made if one.kind in ("intent", "outcome")]
+    began, ended = (int(one.occurred.from_ns) + int(one.occurred.to_ns) for one in entries)
+    assert abs((ended - began) / 2e9 - 4) < 0.2
+    (why,) = [one for one in stand.bodies("step") if one.step == "ended-early"]
+    assert (why.said, why.pass_id) == ("it stopped by itself", "p1") and stand.view["kind"] == "decide"
+
+
+def test_why_one_ended_early_is_asked_again_after_a_crash(stand: Stand) -> None:
+    told_early(stand)
+    stand.crash()
+    assert stand.view["kind"] == "why" and stand.bodies("outcome")[0].result == "stopped"
+    stand.press("1")
+    assert stand.view["kind"] == "decide"
+    stand.crash()
+    assert stand.view["kind"] == "decide"
 
 
 def test_one_that_nobody_saw_end_is_looked_at_and_no_stop_of_ours_is_offered(stand: Stand) -> None:
@@ -106,12 +136,18 @@ def test_a_run_that_was_left_between_the_touches_says_that_it_was_only_told(stan
     assert "told to have started on another tester" in found and "may have run" not in found
 
 
-@pytest.mark.parametrize("key", ["x", "u"])
-def test_how_it_ended_is_said_by_a_number(stand: Stand, key: str) -> None:
+def test_that_nobody_saw_it_end_is_said_by_a_number(stand: Stand) -> None:
     stand.go_to("tell")
     stand.press("b")
-    (button,) = [one for one in stand.view["buttons"] if one["key"] == key]
+    (button,) = [one for one in stand.view["buttons"] if one["key"] == "u"]
     assert len(button["reasons"]) >= 3
+
+
+def test_why_it_ended_early_is_said_by_a_number_or_in_words(stand: Stand) -> None:
+    told_early(stand)
+    assert [(one["key"], one.get("asks", False)) for one in stand.view["buttons"]] == [
+        ("1", False), ("2", False), ("3", False), ("0", True),
+    ]  # fmt: skip
 
 
 def test_stop_says_where_it_is_stopped(stand: Stand) -> None:

@@ -61,6 +61,13 @@ def test_attempts_after_the_one_that_counts_are_said() -> None:
     assert one["others"] == ["1 attempt after: stopped after 1.0 s"]
 
 
+def test_what_a_person_told_of_an_end_is_not_said_to_have_been_stopped() -> None:
+    one = visit(Job(grade="told", u=0).run("p1", 10, 14, result="stopped").run("p1", 60, 80).run("p1", 90, 99))
+    assert one["others"] == [
+        "2 attempts before: said to have ended before its time, after 4.0 s, said to have ended after 20.0 s"
+    ]
+
+
 def test_a_run_of_unknown_end_that_counts_is_marked() -> None:
     one = visit(Job().run("p1", 10, None, outcome=False))
     assert (one["ran"], one["end_unknown"]) == ("at least 0.0 s (end not known)", True)

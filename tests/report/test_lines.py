@@ -103,3 +103,17 @@ def test_a_body_is_said_in_a_line(kind: str, body: bodies.Body, said: str) -> No
 @pytest.mark.parametrize("kind", [*KINDS, "later-kind"])
 def test_a_kind_without_a_typed_body_is_named(kind: str) -> None:
     assert line(kind, None)
+
+
+@pytest.mark.parametrize(
+    ("result", "stop", "said"),
+    [
+        ("completed", "confirmed", "run ended, as t-otter said (p1): as told"),
+        ("stopped", "confirmed", "run ended before its time, as t-otter said (p1): as told"),
+        ("unknown", "unknown", "run not seen to end, as t-otter said (p1): as told"),
+    ],
+)
+def test_an_end_that_a_person_told_of_was_confirmed_by_nobody(result: str, stop: str, said: str) -> None:
+    body = bodies.Outcome(actuation=1, pass_id="p1", result=result, stop=stop, why="as told")  # type: ignore[arg-type]
+    assert line("outcome", body, "person:t-otter") == said
+    assert line("outcome", body, "machine:runner") == f"run {result}, stop {stop} (p1): as told"

@@ -20,6 +20,7 @@ from witnessmark.job.state import (
     ACCEPT,
     AGAIN,
     CUE_GIVEN,
+    ENDED_EARLY,
     LATER,
     MISSED,
     MIXING_ALLOWED,
@@ -127,6 +128,8 @@ def _step(state: JobState, entry: Entry, body: Body) -> JobState:
     if body.step in (AGAIN, NOT_AGAIN):
         change = again.take_up_step if body.step == AGAIN else again.leave
         return change(state, body.answer)
+    if body.step == ENDED_EARLY:
+        return replace(state, why_due=False)
     if body.step == READY:
         return replace(state, ready=body.pass_id)
     state = _affect(state, entry, body)

@@ -103,7 +103,7 @@ class Hands:
         if view.person == "second":
             second = next((one for one in (*self.here, screen) if one != hands), "")
             view = msgspec.structs.replace(view, second=second or NOBODY)
-        if not self.here or view.kind in ("paused", "inspect", "decide"):
+        if not self.here or view.kind in ("paused", "inspect"):
             return view
         return msgspec.structs.replace(view, hands=hands, at_screen=screen)
 

@@ -9,7 +9,7 @@ from __future__ import annotations
 from witnessmark.clock import NS, Clock
 from witnessmark.job.amount import seconds
 from witnessmark.job.journal_thread import JournalThread, Ticket
-from witnessmark.job.state import ACCEPT, AGAIN, NOT_AGAIN, OTHER_PASS, READ_FLUIDS, REDO
+from witnessmark.job.state import ACCEPT, AGAIN, ENDED_EARLY, NOT_AGAIN, OTHER_PASS, READ_FLUIDS, REDO
 from witnessmark.journal.bodies import BODIES, Answer, Body, ExchangeBody, Reading, StepDone, to_body
 from witnessmark.journal.entry import Draft, Occurred, occurred
 from witnessmark.link.frame import Peer
@@ -19,7 +19,7 @@ from witnessmark.talk.exchange import Exchange
 
 MACHINE = "machine:runner"
 KIND_OF = {body: kind for kind, body in BODIES.items()}
-DECIDED = (REDO, ACCEPT, OTHER_PASS, AGAIN, NOT_AGAIN, READ_FLUIDS)
+DECIDED = (REDO, ACCEPT, ENDED_EARLY, OTHER_PASS, AGAIN, NOT_AGAIN, READ_FLUIDS)
 """What is said at the screen, and done by no hand."""
 TOUCH_S = 2.0
 """How far a touch may be from the act where the shop has set nothing. Shop-set, no source."""

@@ -76,7 +76,8 @@ def outcome(state: JobState, entry: Entry, body: Body) -> JobState:
             return replace(state, ran_ahead=body.pass_id)
         return replace(state, cursor=state.cursor + 1) if at_run else state
     inspect = body.actuation if body.result == "unknown" else None
-    return replace(state, inspect=inspect, decide=body.pass_id)
+    why_due = body.result == "stopped" and not body.why and any(run.grade == "told" for run in runs)
+    return replace(state, inspect=inspect, decide=body.pass_id, why_due=why_due)
 
 
 def interrupted(state: JobState, entry: Entry, body: Body) -> JobState:

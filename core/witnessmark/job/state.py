@@ -34,6 +34,8 @@ AGAIN, NOT_AGAIN = "do-again", "not-again"
 """The step ids by which a step (the `answer`) is taken up again, and left after all."""
 READY = "ready-at-wheel"
 """The step id by which a second person says that they are ready at the wheel: what two people do starts only then."""
+ENDED_EARLY = "ended-early"
+"""The step id by which a person says why a run of another tester ended before its time."""
 EMPTY, REFILL = "empty", "refill"
 NEXT_DAY_S = 6 * 3600
 """How long a job may lie before it counts as gone on with another day: a choice of this project, no source."""
@@ -85,6 +87,7 @@ class JobState:
 
     `cursor` is the index of the next of `points`. `open_intent` is an intent without an outcome, `inspect` an actuation
     whose end nobody knows and nobody has looked at yet, `decide` the pass whose run must be done again or accepted,
+    `why_due` whether it was said to have ended before its time and not why,
     `pressure_kept` the reading below a pass's band that a person kept with a reason. `vehicle` is its number as typed,
     `instruments` until when each is calibrated. `tried` is what was entered of first uses of learned wire commands,
     in this journal, `result_due` a first use whose result nobody has entered. `grade` is how runs are witnessed from
@@ -125,6 +128,7 @@ class JobState:
     interrupted: bool = False
     inspect: int | None = None
     decide: str = ""
+    why_due: bool = False
     pressure_kept: int | None = None
     vehicle: str = ""
     instruments: tuple[tuple[str, str], ...] = ()

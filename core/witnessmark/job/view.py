@@ -7,8 +7,8 @@ of the same key acts on nothing. Which view stands when is told in `now`.
 Kinds: `step` (buttons, perhaps words), `reading` (a value and unit), `open` and `close` (a nipple), `arm` (questions,
 then read and arm), `armed` (start or leave), `running`, `hear` and `heard` (another tester is to run it, and runs it,
 and we listen), `tell` and `told` (a person says when), `mixing` (fluids that never mix: only the lead goes on),
-`inspect` (look, perhaps send stop), `result` (what came of a first use), `decide` (run again or accept), `paused`,
-`busy` (wait), `done`.
+`inspect` (look, perhaps send stop), `result` (what came of a first use), `why` (why a run of another tester ended
+early), `decide` (run again or accept), `paused`, `busy` (wait), `done`.
 """
 
 from __future__ import annotations
@@ -34,6 +34,7 @@ ViewKind = Literal[
     "mixing",
     "inspect",
     "result",
+    "why",
     "decide",
     "paused",
     "busy",

@@ -60,6 +60,8 @@ def _attempt(run: Actuation) -> str:
     if run.ran is None or not _end_known(run):
         return _lasted(run)
     how = {"completed": "ran its time of", "stopped": "stopped after", "failed": "ended by itself after"}[result]
+    if run.grade == "told":
+        how = {"completed": "said to have ended after", "stopped": "said to have ended before its time, after"}[result]
     return f"{how} {say.length(run.ran.length())}"
 
 

@@ -314,7 +314,7 @@ def _entries(case: Case, times: Times, beside: Beside) -> list[dict[str, Any]]:
                 "kind": entry.kind,
                 "by": entry.done_by.partition(":")[2],
                 "entered_by": entry.entered_by.partition(":")[2],
-                "text": kept(entry, beside) or line(entry.kind, case.bodies.get(entry.seq)),
+                "text": kept(entry, beside) or line(entry.kind, case.bodies.get(entry.seq), entry.done_by),
                 "rests_on": rests.get(entry.seq),
                 "corrected": [
                     {"seq": one.seq, "text": one.text, "reason": one.reason, "by": one.by}

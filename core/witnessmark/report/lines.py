@@ -21,6 +21,7 @@ OWN_STEPS = {
     "pass-first": "this pass taken before its turn",
     "ready-at-wheel": "ready at the wheel",
     "stays-open": "stays open while the pressure is read again",
+    "ended-early": "why the run ended before its time",
     "run-accepted": "the run accepted as it was",
     "run-again": "the run to be done again",
     "said-note": "a note",
@@ -38,8 +39,10 @@ def step_name(step: str) -> str:
     return OWN_STEPS.get(step) or step.replace("-", " ")
 
 
-def line(kind: str, body: bodies.Body | None) -> str:
-    """Return what the entry says."""
+def line(kind: str, body: bodies.Body | None, done_by: str = "") -> str:
+    """Return what an entry done by `done_by` says."""
+    if isinstance(body, bodies.Outcome) and done_by.startswith("person:"):
+        return _told_outcome(body, done_by.partition(":")[2])
     spell = _SAY.get(type(body))
     if spell is not None:
         return spell(body)
@@ -106,6 +109,13 @@ def _keepalive(body: bodies.KeepAlive) -> str:
 
 def _outcome(body: bodies.Outcome) -> str:
     return _tail(f"run {body.result}, stop {body.stop}", body.pass_id, body.why or body.next_act)
+
+
+def _told_outcome(body: bodies.Outcome, who: str) -> str:
+    """Nothing confirmed that it ended: a person said so."""
+    how = {"completed": "ended", "stopped": "ended before its time", "unknown": "not seen to end"}
+    text = f"run {how.get(body.result, body.result)}, as {who} said"
+    return _tail(text, body.pass_id, body.why or body.next_act)
 
 
 def _state(body: bodies.State) -> str:

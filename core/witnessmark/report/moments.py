@@ -86,12 +86,19 @@ def _run(run: Actuation, case: Case, times: Times) -> dict[str, Any]:
         "words": str(case.wire_command(run.wire_command).get("words", run.wire_command)),
         "grade": run.grade,
         "result": result,
-        "stop": run.outcome.stop if run.outcome else "unknown",
+        "stop": _stop(run),
         "began": run.began,
         "asked": times.moment(run.asked),
         "ran": None if run.ran is None else times.span(run.ran),
         "cites": list(run.cites),
     }
+
+
+def _stop(run: Actuation) -> str:
+    """How it stands with the stop; of a run that a person told of nothing was confirmed, it was only said."""
+    if run.outcome is None:
+        return "unknown"
+    return "said" if run.grade == "told" and run.outcome.stop == "confirmed" else run.outcome.stop
 
 
 def _reading(one: Gauge, times: Times) -> dict[str, Any]:

@@ -49,6 +49,8 @@ def told_otherwise(seconds: int) -> Job:
         (job(grade="told").run("p1", 10, 31), "met", "19.0 to 23.0 s as a person told it"),
         (job(grade="told").run("p1", 10, 30), "no proof", "18.0 to 22.0 s"),
         (job(grade="told").run("p1", 10, 26), "not met", "14.0 to 18.0 s"),
+        (job(grade="told").run("p1", 10, 35, result="stopped"), "no proof", "said to have ended before its time"),
+        (job(grade="told").run("p1", 10, 26, result="stopped"), "not met", "14.0 to 18.0 s"),
         (Job(scope="nipples fl"), "does not apply", "no pass"),
         (clean(), "met", ""),
     ],

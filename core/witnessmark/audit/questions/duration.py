@@ -1,4 +1,7 @@
-"""16: did each run last long enough? Its length from the control unit's answers, not from when we gave up waiting."""
+"""16: did each run last long enough? Its length from the control unit's answers, not from when we gave up waiting.
+
+A run that a person said to have ended before its time did not last it for sure, whatever the two touches are apart.
+"""
 
 from __future__ import annotations
 
@@ -37,7 +40,11 @@ def _run(case: Case, one: Pass) -> Detail:
     others = len(case.timeline.actuations_of(one.id)) - 1
     if others:
         text += f"; {others} other attempt{'s' if others > 1 else ''} at this pass"
-    return Detail(one.id, from_sure(lasted.at_least(least)), text, run.cites)
+    answer = from_sure(lasted.at_least(least))
+    if run.grade == "told" and run.outcome is not None and run.outcome.result == "stopped":
+        text += "; it was said to have ended before its time"
+        answer = "no proof" if answer == "met" else answer
+    return Detail(one.id, answer, text, run.cites)
 
 
 @hookimpl

@@ -67,7 +67,7 @@ def _line(entry: Entry, beside: Beside) -> str:
     at = datetime.fromtimestamp((start + end) // 2 // NS).astimezone().strftime("%H:%M:%S")
     spread = f"±{(end - start) / 2 / NS:.1f} s" if end > start else ""
     who = entry.done_by.partition(":")[2]
-    text = kept.line(entry, beside) or str(beside.say(line(entry.kind, body_of(entry))))
+    text = kept.line(entry, beside) or str(beside.say(line(entry.kind, body_of(entry), entry.done_by)))
     if entry.kind in ("job-opened", "moved"):
         text += _whose(entry, beside)
     return f"{entry.seq:>5}  {at} {spread:<8} {who:<10} {entry.kind:<11} {text}"

@@ -111,6 +111,10 @@ def _decide_key(runner: Acts, view: View, key: str, said: str, by: str) -> None:
     runner.record.said(bodies.StepDone(step=step, act=act, pass_id=view.pass_id, said=said), by=by)  # type: ignore[arg-type]
 
 
+def _why_key(runner: Acts, view: View, key: str, said: str, by: str) -> None:
+    runner.record.said(told_run.why_early(runner.state, key, said), by=by)
+
+
 def _paused_key(runner: Acts, view: View, key: str, said: str, by: str) -> None:
     runner.record.said(bodies.State(state="open", why=said), by=by)
 
@@ -201,6 +205,7 @@ _KEYS: dict[str, Callable[[Acts, View, str, str, str], None]] = {
     "tell": _tell_key,
     "told": told_key,
     "result": _result_key,
+    "why": _why_key,
     "decide": _decide_key,
     "paused": _paused_key,
     "done": _done_key,

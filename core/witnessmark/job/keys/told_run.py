@@ -1,18 +1,22 @@
 """A run that a person tells of: two touches, "started" and "ended", each a range of time; nothing is sent or heard.
 
 A pass, or a run told as started, flows in; the bodies of its entries flow out. Rules that hold here: a run that nobody
-saw end is unknown and is looked at; how long it ran is judged from the two ranges, never from what was asked for.
+saw end is unknown and is looked at; how long it ran is judged from the two ranges, never from what was asked for; each
+touch is written as it is made, and why a run ended before its time is asked afterwards.
 """
 
 from __future__ import annotations
 
-from witnessmark.job.state import JobState, RunState
+from witnessmark.job.reasons import EARLY as REASONS
+from witnessmark.job.state import ENDED_EARLY, JobState, RunState
 from witnessmark.job.view import ELSEWHERE
 from witnessmark.journal import bodies
 from witnessmark.procedure.model import Pass
 
 ENDED, EARLY, UNSEEN = "e", "x", "u"
 """The keys by which a person says how it ended."""
+WHY = tuple((str(number), reason) for number, reason in enumerate(REASONS, 1))
+"""The keys by which a person says why it ended before its time."""
 LEFT_TOLD = "it was told to have started on another tester, and the program ended before it was told how it ended"
 
 
@@ -38,5 +42,11 @@ def ended(run: RunState, key: str, said: str) -> bodies.Outcome:
             actuation=run.intent, pass_id=run.pass_id, result="unknown", stop="unknown", why=said, next_act=ELSEWHERE
         )
     result = "completed" if key == ENDED else "stopped"
-    why = said or "as told: ended on the other tester"
+    why = "as told: ended on the other tester" if key == ENDED else ""
     return bodies.Outcome(actuation=run.intent, pass_id=run.pass_id, result=result, stop="confirmed", why=why)  # type: ignore[arg-type]
+
+
+def why_early(state: JobState, key: str, said: str) -> bodies.StepDone:
+    """Return the body that says why it ended before its time."""
+    reason = said or dict(WHY)[key]
+    return bodies.StepDone(step=ENDED_EARLY, act="confirmed", pass_id=state.decide, said=reason)

@@ -8,8 +8,9 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 
+from witnessmark.job.keys.told_run import EARLY, ENDED, UNSEEN, WHY
 from witnessmark.job.questions import questions, unread
-from witnessmark.job.reasons import EARLY, UNSEEN
+from witnessmark.job.reasons import UNSEEN as WHY_UNSEEN
 from witnessmark.job.rules import rest_s
 from witnessmark.job.state import JobState, RunState
 from witnessmark.job.view import ELSEWHERE, Button, View, title
@@ -58,9 +59,9 @@ def running_elsewhere_view(state: JobState, run: RunState) -> View:
     buttons = [Button("o", "opened")] if closed else []
     if run.grade == "told":
         buttons += [
-            Button("e", "it has ended"),
-            Button("x", "it ended before its time, and what you saw", asks=True, reasons=EARLY),
-            Button("u", "nobody saw it end, and why", asks=True, reasons=UNSEEN),
+            Button(ENDED, "it has ended"),
+            Button(EARLY, "it ended before its time"),
+            Button(UNSEEN, "nobody saw it end, and why", asks=True, reasons=WHY_UNSEEN),
         ]
     opens = f"Open the nipple {closed[0]} now. " if closed else ""
     how = "heard" if run.grade == "heard" else "as you said"
@@ -72,4 +73,15 @@ def running_elsewhere_view(state: JobState, run: RunState) -> View:
         pass_id=run.pass_id,
         nipples=tuple(closed[:1]) or (one.nipples if one is not None else ()),
         buttons=tuple(buttons),
+    )
+
+
+def why_view(state: JobState) -> View:
+    """Return the view that asks why a run ended before its time: when it did was taken down with the touch before."""
+    return View(
+        kind="why",
+        title=title(state, state.decide),
+        text="It ended before its time, as you said: that moment is recorded. Why did it end?",
+        pass_id=state.decide,
+        buttons=(*(Button(key, reason) for key, reason in WHY), Button("0", "other words", asks=True)),
     )

@@ -15,7 +15,7 @@ from witnessmark.job.length import unfit_passes
 from witnessmark.job.moment import in_seconds
 from witnessmark.job.questions import held
 from witnessmark.job.rules import pressure_is_stale, rest_ns
-from witnessmark.job.screens.elsewhere_view import elsewhere_view, running_elsewhere_view
+from witnessmark.job.screens.elsewhere_view import elsewhere_view, running_elsewhere_view, why_view
 from witnessmark.job.screens.first_use_view import first_use_view, result_view
 from witnessmark.job.screens.run_view import arm_view, decide_view, inspect_view, opens_at_arming, run_view
 from witnessmark.job.screens.step_view import (
@@ -147,7 +147,8 @@ def next_view(
     if state.cued:
         return cued_view(state, state.cued[0])
     if state.decide:
-        return decide_view(state)
+        decided = decide_view(state)
+        return why_view(state) if state.why_due and decided.kind == "decide" else decided
     point = state.point
     if (never := never_mix(state)) and not state.mixing_allowed and not state.wrong_fluid and not _reads_fluid(point):
         return mixing_view(state, never)
