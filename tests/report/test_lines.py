@@ -90,6 +90,16 @@ AMOUNT = bodies.Amount(value="9", unit="N.m")
         ("scan", bodies.CodeScan(when="after", codes=()), "trouble codes after: none"),
         ("state", bodies.State(state="paused", why="end of shift"), "job paused: end of shift"),
         (
+            "state",
+            bodies.State(state="paused", open_nipples=("rr",), pressurised=True),
+            "job paused, nipple rr OPEN, the feed under pressure",
+        ),
+        (
+            "state",
+            bodies.State(state="open", again="it goes on on another date"),
+            "job open, all is asked again: it goes on on another date",
+        ),
+        (
             "refused",
             bodies.Refused(pass_id="p1", rule="moving", why="it moves"),
             "refused, nothing sent (p1): it moves",

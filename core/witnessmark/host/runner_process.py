@@ -25,8 +25,8 @@ from witnessmark.host import plugins
 from witnessmark.host.history import history
 from witnessmark.host.speaking import clock_of
 from witnessmark.host.work_before import with_work_before
-from witnessmark.job import first_use
-from witnessmark.job.fold import fold, is_next_day
+from witnessmark.job import first_use, resume
+from witnessmark.job.fold import fold
 from witnessmark.job.journal_thread import JournalThread
 from witnessmark.job.runner import Runner
 from witnessmark.journal import lock as locks
@@ -98,10 +98,11 @@ def _leave(journal: Journal) -> list[Entry]:
 
 
 def _resume(journal: Journal, job: str, person: Person, clock: Clock) -> None:
-    """Write that a job which lay for long goes on now, so that what changes overnight is asked again."""
+    """Write that a job which lay unpaused for long goes on now, so that it is asked again as after a pause."""
     state = fold(history(journal, job))
-    if state.status == "open" and is_next_day(state, clock.stamp().wall_ns):
-        body = to_body(State(state="open", why="gone on with another day"))
+    now_ns = clock.stamp().wall_ns
+    if state.status == "open" and (resume.was_left(state, now_ns) or resume.lain(state, now_ns)):
+        body = to_body(State(state="open", why="gone on with after it was left", again=resume.lain(state, now_ns)))
         journal.append(Draft("state", job, person.actor, body=body))
 
 

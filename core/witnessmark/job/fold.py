@@ -11,9 +11,8 @@ from collections.abc import Callable, Iterable
 from dataclasses import replace
 from functools import reduce
 
-from witnessmark.clock import NS
 from witnessmark.errors import InputError
-from witnessmark.job import reservoir, runs
+from witnessmark.job import reservoir, resume, runs
 from witnessmark.job.container import READ_OFF, is_other
 from witnessmark.job.keys import again
 from witnessmark.job.state import (
@@ -22,11 +21,12 @@ from witnessmark.job.state import (
     CUE_GIVEN,
     ENDED_EARLY,
     LATER,
+    LEFT_OPEN,
     MISSED,
     MIXING_ALLOWED,
-    NEXT_DAY_S,
     NOT_AGAIN,
     OTHER_PASS,
+    PRESSURE_STAYS,
     READ_FLUIDS,
     READY,
     REDO,
@@ -36,7 +36,7 @@ from witnessmark.job.state import (
     JobState,
     ReadingState,
 )
-from witnessmark.job.steps import PRESSURE, Point, again_next_day, look_first, walk
+from witnessmark.job.steps import PRESSURE, Point, look_first, walk
 from witnessmark.journal import bodies
 from witnessmark.journal.bodies import Body, from_body
 from witnessmark.journal.entry import Entry
@@ -114,8 +114,9 @@ def _step(state: JobState, entry: Entry, body: Body) -> JobState:
         touched = {*state.was_open, (body.pass_id, body.nipple)}
         state = replace(state, open_nipples=tuple(opened), was_open=frozenset(touched))
     elif body.act == "closed":
-        state = replace(state, open_nipples=tuple(one for one in state.open_nipples if one != body.nipple))
-        state = _open_again(state, body.pass_id)
+        state = _open_again(_closed(state, body.nipple), body.pass_id)
+    if body.step in (LEFT_OPEN, PRESSURE_STAYS):
+        return replace(state, stays_said=(*state.stays_said, body.nipple))
     if body.step == STAYS_OPEN:
         return replace(state, stays_open=body.pass_id)
     if body.affects in READ_OFF and body.act != "skipped":
@@ -243,6 +244,8 @@ def _affect(state: JobState, entry: Entry, body: bodies.StepDone) -> JobState:
     for word in (body.affects, *body.also):
         if word in ("pressurise", "depressurise", "feed-off"):
             state = replace(state, pressurised=word == "pressurise")
+            if word != "pressurise":  # what was read of it holds no more
+                state = replace(state, readings=tuple(one for one in state.readings if one[0] != PRESSURE))
     return _reservoir(state, entry, body)
 
 
@@ -254,9 +257,13 @@ def _reservoir(state: JobState, entry: Entry, body: bodies.StepDone | bodies.Rea
 
 def _shut(state: JobState, nipple: str, also: tuple[str, ...]) -> JobState:
     """Take the nipple as closed when the touch said so besides."""
-    if "closed" not in also:
-        return state
-    return replace(state, open_nipples=tuple(one for one in state.open_nipples if one != nipple))
+    return _closed(state, nipple) if "closed" in also else state
+
+
+def _closed(state: JobState, nipple: str) -> JobState:
+    """Take a nipple as closed."""
+    still, left = (tuple(one for one in many if one != nipple) for many in (state.open_nipples, state.left_open))
+    return replace(state, open_nipples=still, left_open=left)
 
 
 def _reading(state: JobState, entry: Entry, body: Body) -> JobState:
@@ -302,16 +309,12 @@ def _scan(state: JobState, entry: Entry, body: Body) -> JobState:
 
 def _state(state: JobState, entry: Entry, body: Body) -> JobState:
     assert isinstance(body, bodies.State)
-    if body.state == "open" and is_next_day(state, entry.recorded.wall_ns):
-        rest = (*again_next_day(state.procedure), *state.points[state.cursor :])
-        state = replace(state, points=(*state.points[: state.cursor], *rest))
+    now_ns = entry.recorded.wall_ns
+    if body.state == "open":
+        return resume.resumed(state, now_ns, body.again)
+    if body.state == "paused":
+        state = replace(state, paused_wall_ns=now_ns, stays_said=())
     return replace(state, status=body.state, held=())
-
-
-def is_next_day(state: JobState, now_wall_ns: int) -> bool:
-    """Whether a job has lain so long that what was seen at its start must be seen again."""
-    begun = state.cursor > 0 and state.status in ("open", "paused")
-    return begun and now_wall_ns - state.last_wall_ns >= NEXT_DAY_S * NS
 
 
 def _first_of(state: JobState, pass_id: str) -> int:

@@ -9,7 +9,17 @@ from __future__ import annotations
 from witnessmark.clock import NS, Clock
 from witnessmark.job.amount import seconds
 from witnessmark.job.journal_thread import JournalThread, Ticket
-from witnessmark.job.state import ACCEPT, AGAIN, ENDED_EARLY, NOT_AGAIN, OTHER_PASS, READ_FLUIDS, REDO
+from witnessmark.job.state import (
+    ACCEPT,
+    AGAIN,
+    ENDED_EARLY,
+    LEFT_OPEN,
+    NOT_AGAIN,
+    OTHER_PASS,
+    PRESSURE_STAYS,
+    READ_FLUIDS,
+    REDO,
+)
 from witnessmark.journal.bodies import BODIES, Answer, Body, ExchangeBody, Reading, StepDone, to_body
 from witnessmark.journal.entry import Draft, Occurred, occurred
 from witnessmark.link.frame import Peer
@@ -19,7 +29,7 @@ from witnessmark.talk.exchange import Exchange
 
 MACHINE = "machine:runner"
 KIND_OF = {body: kind for kind, body in BODIES.items()}
-DECIDED = (REDO, ACCEPT, ENDED_EARLY, OTHER_PASS, AGAIN, NOT_AGAIN, READ_FLUIDS)
+DECIDED = (REDO, ACCEPT, ENDED_EARLY, OTHER_PASS, AGAIN, NOT_AGAIN, READ_FLUIDS, LEFT_OPEN, PRESSURE_STAYS)
 """What is said at the screen, and done by no hand."""
 TOUCH_S = 2.0
 """How far a touch may be from the act where the shop has set nothing. Shop-set, no source."""
@@ -67,6 +77,10 @@ class Record:
     def draft(self, body: Body, done_by: str, when: Occurred | None = None) -> Draft:
         return Draft(KIND_OF[type(body)], self.job, done_by, self.person.actor, when, to_body(body))
 
+    def now_ns(self) -> int:
+        """Return the wall clock's ns now."""
+        return self._clock.stamp().wall_ns
+
     def touch(self) -> Occurred:
         """Return the range of an act that a person touched for just now."""
         return self._around(self._touch_ns, "touch")
@@ -86,6 +100,11 @@ class Record:
         return occurred(
             now.wall_ns - (now.mono_ns - from_mono_ns), now.wall_ns - (now.mono_ns - to_mono_ns), basis="typed"
         )
+
+    def since_wall(self, from_wall_ns: int) -> Occurred:
+        """Return the range from a moment on the wall clock to now, of an act told afterwards."""
+        now_ns = self._clock.stamp().wall_ns
+        return occurred(min(from_wall_ns, now_ns), now_ns, basis="typed")
 
     def from_cue(self, cue: Occurred, to_mono_ns: int | None) -> Occurred:
         """Return the range of an act that came after a cue and before a run's end, or now where that is not known."""

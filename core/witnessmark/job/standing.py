@@ -31,11 +31,17 @@ def spoken(state: JobState, point: Point) -> str:
 
 def standing(state: JobState) -> tuple[str, ...]:
     """Return what stands open: nipples, and the feed's pressure."""
-    lines = [f"Nipple {named(state, one)} is OPEN: close it." for one in state.open_nipples]
+    lines = [f"Nipple {named(state, one)} {_how(state, one)}: close it." for one in state.open_nipples]
     lines += [f"Nipple {named(state, one.nipple)} may be OPEN (the cue was given): close it." for one in state.cued]
     if state.pressurised:
         lines.append("The feed's pressure is on.")
     return tuple(lines)
+
+
+def _how(state: JobState, nipple: str) -> str:
+    """Return how an open nipple stands: left so by a pause, or open."""
+    left = state.status == "paused" or nipple in state.left_open
+    return "was left OPEN when the job was paused" if left else "is OPEN"
 
 
 def close_now(state: JobState, nipple: str) -> str:

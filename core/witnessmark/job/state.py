@@ -32,13 +32,13 @@ MIXING_ALLOWED, READ_FLUIDS = "mixing-allowed", "read-fluids-again"
 """The step ids by which a lead goes on with fluids that never mix, and by which both are read again."""
 AGAIN, NOT_AGAIN = "do-again", "not-again"
 """The step ids by which a step (the `answer`) is taken up again, and left after all."""
+LEFT_OPEN, PRESSURE_STAYS, LET_OFF = "left-open", "pressure-stays-on", "let-off-for-a-pause"
+"""The step ids by which, at a pause, a nipple or the feed is said to stay as it is, or the feed to be let off."""
 READY = "ready-at-wheel"
 """The step id by which a second person says that they are ready at the wheel: what two people do starts only then."""
 ENDED_EARLY = "ended-early"
 """The step id by which a person says why a run of another tester ended before its time."""
 EMPTY, REFILL = "empty", "refill"
-NEXT_DAY_S = 6 * 3600
-"""How long a job may lie before it counts as gone on with another day: a choice of this project, no source."""
 VEHICLE = "vehicle number"
 """The condition by which the control unit's number is compared with the one that was typed."""
 
@@ -99,7 +99,9 @@ class JobState:
     lead goes on although they never mix. `was_open` are the nipples that were open on a pass, each with its pass, since
     it was last begun. `reservoir_said` is the entry that said last how the reservoir stands, `runs_before` are runs of
     other jobs of this bay that the motor may still be warm from. `other_tester` is when another tester was last
-    recorded in this bay.
+    recorded in this bay. `stays_said` is what was said to stay as it is in this pause: nipples, and an empty name for
+    the feed; `left_open` the nipples that stood open when the job went on and were not closed since, `paused_wall_ns`
+    when it was paused, `left_wall_ns` from when it had lain as it went on last.
     """
 
     job: str
@@ -144,6 +146,10 @@ class JobState:
     fluids: tuple[tuple[str, str], ...] = ()
     mixing_allowed: bool = False
     was_open: frozenset[tuple[str, str]] = frozenset()
+    stays_said: tuple[str, ...] = ()
+    left_open: tuple[str, ...] = ()
+    paused_wall_ns: int = 0
+    left_wall_ns: int = 0
 
     @property
     def point(self) -> Point | None:
@@ -172,6 +178,10 @@ class JobState:
             return ()
         ids = [one.id for one in self.plan]
         return tuple(ids[ids.index(point.pass_id) :])
+
+    def opened_at(self, nipple: str) -> str:
+        """The pass at which a nipple was opened last, empty where none is known."""
+        return next((one.id for one in reversed(self.plan) if (one.id, nipple) in self.was_open), "")
 
     def reading(self, what: str) -> ReadingState | None:
         return dict(self.readings).get(what)

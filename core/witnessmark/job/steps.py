@@ -60,16 +60,6 @@ def walk(procedure: Procedure, plan: Iterable[Pass]) -> tuple[Point, ...]:
     return tuple(points)
 
 
-AGAIN_AFFECTS = {"made-safe", "service-mode-on", "wake", "pressurise"}
-AGAIN_READ = {"container-age", "level"}
-
-
-def again_next_day(procedure: Procedure) -> tuple[Point, ...]:
-    """Return what is asked again on another day: supports, modes, supply, container, level and pressure."""
-    steps = procedure.steps_before
-    return tuple(_point(one) for one in steps if AGAIN_AFFECTS & {one.affects, *one.also} or one.what in AGAIN_READ)
-
-
 LOOK = "Look at it: is it right now?"
 
 

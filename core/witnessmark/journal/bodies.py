@@ -272,12 +272,16 @@ class LinkEvent(Body, frozen=True, kw_only=True):
 class State(Body, frozen=True, kw_only=True):
     """kind `state`. The job's state from here on, and why.
 
-    `accepted` is what stood open at a release and was accepted, each in words.
+    `accepted` is what stood open at a release and was accepted, each in words. With `paused`, `open_nipples` stood open
+    and the feed was `pressurised`; with `open`, `again` is why all that may have changed is asked again.
     """
 
     state: Literal["open", "paused", "abandoned", "finished", "released"]
     why: str = ""
     accepted: tuple[str, ...] = ()
+    open_nipples: tuple[str, ...] = ()
+    pressurised: bool = False
+    again: str = ""
 
 
 class Approval(Body, frozen=True, kw_only=True):

@@ -16,9 +16,12 @@ from witnessmark.journal.kinds import KINDS
 
 OWN_STEPS = {
     "cue-given": "cue given to open",
+    "left-open": "left open while the job is paused",
+    "let-off-for-a-pause": "the feed's pressure let off for a pause",
     "nipple-missed": "opening while it ran",
     "open-later": "opening before the run",
     "pass-first": "this pass taken before its turn",
+    "pressure-stays-on": "the feed stays under pressure while the job is paused",
     "ready-at-wheel": "ready at the wheel",
     "stays-open": "stays open while the pressure is read again",
     "ended-early": "why the run ended before its time",
@@ -119,7 +122,11 @@ def _told_outcome(body: bodies.Outcome, who: str) -> str:
 
 
 def _state(body: bodies.State) -> str:
-    return _tail(f"job {body.state}", "", "; accepted: ".join(part for part in (body.why, *body.accepted) if part))
+    open_now = "".join(f", nipple {one} OPEN" for one in body.open_nipples)
+    fed = ", the feed under pressure" if body.pressurised else ""
+    again = f", all is asked again: {body.again}" if body.again else ""
+    said = "; accepted: ".join(part for part in (body.why, *body.accepted) if part)
+    return _tail(f"job {body.state}{open_now}{fed}{again}", "", said)
 
 
 def _scan(body: bodies.CodeScan) -> str:

@@ -14,6 +14,7 @@ from witnessmark.job import first_use
 from witnessmark.job.keys import told_run
 from witnessmark.job.keys.acts import Acts, Command, text_of
 from witnessmark.job.keys.nipple_keys import nipple_key, shut_here, told_key
+from witnessmark.job.keys.pause_keys import pause, paused_key
 from witnessmark.job.keys.step_keys import mixing_key, reading, step_again, step_key
 from witnessmark.job.questions import OPENED
 from witnessmark.job.screens.first_use_view import RESULTS
@@ -115,10 +116,6 @@ def _why_key(runner: Acts, view: View, key: str, said: str, by: str) -> None:
     runner.record.said(told_run.why_early(runner.state, key, said), by=by)
 
 
-def _paused_key(runner: Acts, view: View, key: str, said: str, by: str) -> None:
-    runner.record.said(bodies.State(state="open", why=said), by=by)
-
-
 def _done_key(runner: Acts, view: View, key: str, said: str, by: str) -> None:
     runner.record.said(bodies.State(state="finished", why=said), by=by)
 
@@ -162,7 +159,7 @@ def _pause(runner: Acts, command: Command) -> None:
     _need_open(runner, "paused")
     _need_told(runner)
     runner.stop("paused")
-    runner.record.said(bodies.State(state="paused", why=text_of(command, "why")), by=text_of(command, "by"))
+    pause(runner, text_of(command, "why"), text_of(command, "by"))
 
 
 def _abandon(runner: Acts, command: Command) -> None:
@@ -207,7 +204,7 @@ _KEYS: dict[str, Callable[[Acts, View, str, str, str], None]] = {
     "result": _result_key,
     "why": _why_key,
     "decide": _decide_key,
-    "paused": _paused_key,
+    "paused": paused_key,
     "done": _done_key,
 }
 _OF_A_VIEW: dict[str, Callable[[Acts, View, Command], None]] = {

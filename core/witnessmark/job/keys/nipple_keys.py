@@ -16,7 +16,8 @@ def nipple_key(runner: Acts, view: View, key: str, said: str, by: str) -> None:
     """Record what a key at a nipple says."""
     state = runner.state
     nipple = view.nipples[0]
-    cue = next((one for one in state.cued if one.nipple == nipple and view.kind == "open"), None)
+    asks = view.kind in ("open", "paused")
+    cue = next((one for one in state.cued if one.nipple == nipple and asks), None)
     if cue is not None:
         _cue_key(runner, cue, key, by)
         return
@@ -40,6 +41,8 @@ def nipple_key(runner: Acts, view: View, key: str, said: str, by: str) -> None:
     when = None
     if missed and run is not None and run.from_mono is not None and run.to_mono is not None:
         when = runner.record.between(run.from_mono, run.to_mono)
+    if view.kind == "close" and key == "b":
+        when = runner.record.since_wall(state.left_wall_ns)
     runner.record.said(body, by=by, when=when)
 
 

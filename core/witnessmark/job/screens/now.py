@@ -17,6 +17,7 @@ from witnessmark.job.questions import held
 from witnessmark.job.rules import pressure_is_stale, rest_ns
 from witnessmark.job.screens.elsewhere_view import elsewhere_view, running_elsewhere_view, why_view
 from witnessmark.job.screens.first_use_view import first_use_view, result_view
+from witnessmark.job.screens.pause_view import left_open_view, paused_view
 from witnessmark.job.screens.run_view import arm_view, decide_view, inspect_view, opens_at_arming, run_view
 from witnessmark.job.screens.step_view import (
     ask_view,
@@ -137,8 +138,7 @@ def next_view(
         return View(kind="done", title=f"The job is {state.status}.", text=AFTER.get(state.status, ""))
     if state.status == "paused":
         then = next_view(dataclasses.replace(state, status="open"), unreadable=unreadable, unasked=unasked)
-        text = f"Paused. It goes on at: {then.title}. {then.text}"
-        return View(kind="paused", title="Paused", text=text, buttons=(Button("r", "go on"),))
+        return paused_view(state, f"{then.title}. {then.text}")
     run = state.run_of(state.open_intent)
     if run is not None and run.grade != "sent":
         return running_elsewhere_view(state, run)
@@ -146,6 +146,8 @@ def next_view(
         return result_view(state)
     if state.cued:
         return cued_view(state, state.cued[0])
+    if state.left_open:
+        return left_open_view(state, state.left_open[0])
     if state.decide:
         decided = decide_view(state)
         return why_view(state) if state.why_due and decided.kind == "decide" else decided

@@ -1,0 +1,91 @@
+"""What a job that goes on must ask again: the one place that says it.
+
+A job's state and the wall clock flow in, the state it goes on from flows out. Rules that hold here: after every pause,
+and after a job was left for `LEFT_S`, nipples that stood open are closed before all else, what holds for a time before
+arming is asked again, the level is looked at before the next arming, and the feed is put under pressure again where it
+was let off; on another date, or after `LONG_S`, the steps on supports, modes, supply, container, level and pressure
+that were done before are done again. After the last pass nothing is asked of the feed or the fluid any more.
+"""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from datetime import datetime
+
+from witnessmark.clock import NS
+from witnessmark.job.state import JobState
+from witnessmark.job.steps import Point
+
+LONG_S = 6 * 3600
+"""How long a job may lie on one date before all is asked again: a choice of this project, no source."""
+LEFT_S = 15 * 60
+"""How long a job may be left without a pause before it counts as paused: a choice of this project, no source."""
+SAFE = {"made-safe", "service-mode-on", "wake"}
+"""What a step affects that may have changed on the vehicle, whatever is still to be done on it."""
+FLUID = {"fluid-grade", "fluid-class", "pressurise"}
+READ = {"container-age", "level"}
+"""What a step affects or reads that counts as long as fluid is still to be run through."""
+PAUSED, DATE, LONG = "it was paused", "it goes on on another date", "it lay for six hours or more"
+
+
+def lain(state: JobState, now_wall_ns: int) -> str:
+    """Return in words why all must be asked again, empty when nothing says so; the date is the machine's own.
+
+    A clock that ran back tells no time, so all is asked.
+    """
+    if state.cursor == 0 or state.status not in ("open", "paused"):
+        return ""
+    if _date(state.last_wall_ns) != _date(now_wall_ns):
+        return DATE
+    return LONG if is_long(state, now_wall_ns) else ""
+
+
+def is_long(state: JobState, now_wall_ns: int) -> bool:
+    """Whether a job has lain for `LONG_S`, or the clock ran back since."""
+    return not 0 <= now_wall_ns - state.last_wall_ns < LONG_S * NS
+
+
+def was_left(state: JobState, now_wall_ns: int) -> bool:
+    """Whether a job that nobody paused was left for so long that it counts as paused."""
+    begun = state.cursor > 0 and state.status == "open"
+    return begun and not 0 <= now_wall_ns - state.last_wall_ns < LEFT_S * NS
+
+
+def resumed(state: JobState, now_wall_ns: int, again: str) -> JobState:
+    """Return the state a job goes on from. `again`: why all is asked again, as the entry says."""
+    if state.cursor == 0:
+        return replace(state, status="open", held=())
+    everything = bool(again) or is_long(state, now_wall_ns)
+    asked = tuple(_again(state, everything))
+    return replace(
+        state,
+        status="open",
+        held=(),
+        points=(*state.points[: state.cursor], *asked, *state.points[state.cursor :]),
+        left_open=state.open_nipples,
+        left_wall_ns=state.paused_wall_ns or state.last_wall_ns,
+        paused_wall_ns=0,
+        stays_said=(),
+    )
+
+
+def _again(state: JobState, everything: bool) -> list[Point]:
+    """Return the points of the walk that are asked again: each once, in the procedure's order."""
+    flows = any(one.pass_id for one in state.points[state.cursor :])
+    ahead = {one.step.id for one in state.points[state.cursor :] if one.step is not None and not one.pass_id}
+    found: dict[str, Point] = {}
+    for point in state.points[: state.cursor]:
+        step = point.step
+        if step is None or point.pass_id or step.id in ahead or step not in state.procedure.steps_before:
+            continue
+        affects = {step.affects, *step.also}
+        safe = everything and bool(SAFE & affects)
+        fluid = flows and everything and (bool(FLUID & affects) or step.what in READ)
+        fed = flows and "pressurise" in affects and not state.pressurised
+        if safe or fluid or fed:
+            found[step.id] = point
+    return list(found.values())
+
+
+def _date(wall_ns: int) -> object:
+    return datetime.fromtimestamp(wall_ns / NS).date()

@@ -1,0 +1,52 @@
+"""The views of a pause: what stands open is shut first, or said to stay, and what was left open is shut first of all.
+
+The job's state flows in, one view flows out. Rules that hold here: going on and leaving stay possible with one key;
+each nipple that stands open is asked for, then the feed's pressure; nothing is typed.
+"""
+
+from __future__ import annotations
+
+from msgspec.structs import replace
+
+from witnessmark.job.screens.step_view import cued_view
+from witnessmark.job.standing import named
+from witnessmark.job.state import JobState
+from witnessmark.job.view import Button, View, title
+
+GO_ON = Button("r", "go on")
+
+
+def paused_view(state: JobState, then: str) -> View:
+    """Return the view of a paused job; `then` is where it goes on."""
+    if state.cued:
+        first = cued_view(state, state.cued[0])
+        text = f"Paused. Shut the nipple {named(state, state.cued[0].nipple)} now. {first.text}"
+        return replace(first, kind="paused", title="Paused", text=text, buttons=(*first.buttons, GO_ON))
+    nipple = next((one for one in state.open_nipples if one not in state.stays_said), "")
+    if nipple:
+        text = f"Paused with a nipple OPEN. Close the nipple {named(state, nipple)} now"
+        text += ": the pressure is on, and the reservoir runs empty." if state.pressurised else ": fluid runs out."
+        buttons = (Button("y", "closed"), Button("n", "it stays open: the record says so"), GO_ON)
+        return _view(text, state.opened_at(nipple), (nipple,), buttons)
+    if state.pressurised and "" not in state.stays_said:
+        text = "Paused with the feed under PRESSURE. Let it off before you go away from the vehicle."
+        buttons = (Button("o", "it is let off"), Button("n", "it stays on: the record says so"), GO_ON)
+        return _view(text, "", (), buttons)
+    return _view(f"Paused. It goes on at: {then}", "", (), (GO_ON,))
+
+
+def _view(text: str, pass_id: str, nipples: tuple[str, ...], buttons: tuple[Button, ...]) -> View:
+    return View(kind="paused", title="Paused", text=text, pass_id=pass_id, nipples=nipples, buttons=buttons)
+
+
+def left_open_view(state: JobState, nipple: str) -> View:
+    """Return the view that has a nipple closed which stood open while the job lay: before all else."""
+    pass_id = state.opened_at(nipple)
+    return View(
+        kind="close",
+        title=title(state, pass_id),
+        text=f"The job lay with the nipple {named(state, nipple)} OPEN. Close it first of all; then look at the level.",
+        pass_id=pass_id,
+        nipples=(nipple,),
+        buttons=(Button("y", "closed just now"), Button("b", "it was closed before the job went on")),
+    )

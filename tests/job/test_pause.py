@@ -1,0 +1,114 @@
+"""A pause is taken at once, has what stands open shut with one key, and never passes over what was left as it was."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+import pytest
+from tests.job.dates import early
+from tests.job.stand import START, Stand
+
+from witnessmark.job.standing import standing
+
+
+@pytest.fixture
+def stand() -> Iterator[Stand]:
+    """Paused while armed, with the nipple open and the feed under pressure."""
+    made = early(Stand())
+    made.go_to("armed", "p1")
+    made.send(do="pause", why="called away")
+    made.until(lambda: made.view["kind"] == "paused")
+    yield made
+    made.close()
+
+
+def keys(stand: Stand) -> list[str]:
+    return [one["key"] for one in stand.view["buttons"]]
+
+
+def acts(stand: Stand) -> list[str]:
+    return [one.act for one in stand.bodies("step") if one.act in ("opened", "closed")]
+
+
+def test_it_is_taken_at_once_and_its_entry_says_what_stood_open(stand: Stand) -> None:
+    paused = stand.bodies("state")[-1]
+    assert (paused.state, paused.open_nipples, paused.pressurised) == ("paused", ("rr",), True)
+    assert stand.state.armed is None and START not in stand.acts
+
+
+def test_one_key_says_that_the_nipple_is_shut_and_the_next_that_the_pressure_is_off(stand: Stand) -> None:
+    assert "Close the nipple rear right now: the pressure is on" in stand.view["text"]
+    stand.press("y")
+    assert acts(stand) == ["opened", "closed"] and stand.state.open_nipples == ()
+    assert "under PRESSURE" in stand.view["text"]
+    stand.press("o")
+    assert not stand.state.pressurised and keys(stand) == ["r"]
+    assert standing(stand.state) == ()
+
+
+def test_the_way_on_stands_on_every_screen_of_a_pause(stand: Stand) -> None:
+    for key in ("n", "n"):
+        assert keys(stand)[-1] == "r"
+        stand.press(key)
+    assert keys(stand) == ["r"]
+
+
+def test_what_stays_open_is_a_fact_of_its_own_and_first_of_all_when_the_job_goes_on(stand: Stand) -> None:
+    stand.press("n")
+    stand.press("n")
+    said = [(one.step, one.nipple) for one in stand.bodies("step")[-2:]]
+    assert said == [("left-open", "rr"), ("pressure-stays-on", "")]
+    assert "Nipple rear right was left OPEN when the job was paused: close it." in stand.view["stands"]
+    stand.crash()
+    stand.clock.advance(2880)
+    stand.press("r")
+    assert (stand.view["kind"], stand.view["nipples"]) == ("close", ["rr"])
+    assert "Close it first of all" in stand.view["text"]
+    stand.press("y")
+    assert (stand.view["kind"], stand.view["what"]) == ("reading", "feed-pressure")
+
+
+def test_one_that_was_shut_before_the_job_went_on_was_so_some_time_since_the_pause(stand: Stand) -> None:
+    stand.clock.advance(600)
+    stand.press("r")
+    stand.press("b")
+    entry = next(one for one in stand.journal.of("J1") if one.body.get("act") == "closed")
+    paused = next(one for one in stand.journal.of("J1") if one.kind == "state")
+    assert (
+        entry.occurred.from_ns == paused.recorded.wall_ns
+        and 0 <= entry.recorded.wall_ns - entry.occurred.to_ns <= 10**8
+    )
+    assert entry.occurred.basis == "typed"
+
+
+def test_a_feed_that_was_let_off_is_put_on_again_before_its_pressure_is_read(stand: Stand) -> None:
+    stand.press("y")
+    stand.press("o")
+    stand.press("r")
+    assert stand.view["step"] == "pressurise", "at once: no reading is old yet"
+    stand.press("y")
+    assert (stand.view["kind"], stand.view["what"]) == ("reading", "feed-pressure")
+    assert stand.state.reading("feed-pressure") is None
+
+
+def test_a_cue_that_nobody_answered_is_asked_for_before_its_nipple_is_shut() -> None:
+    stand = Stand()
+    stand.go_to("running", "p2")
+    stand.until(lambda: stand.view["kind"] == "open")
+    stand.send(do="pause", why="called away")
+    stand.until(lambda: stand.view["kind"] == "paused")
+    assert keys(stand) == ["y", "l", "n", "r"]
+    stand.press("y")
+    assert stand.state.open_nipples == ("rl",) and "Close the nipple rear left now" in stand.view["text"]
+    stand.press("y")
+    assert stand.state.open_nipples == ()
+    stand.close()
+
+
+def test_with_nothing_open_there_is_only_the_way_on() -> None:
+    stand = Stand()
+    stand.press("y", "DOT 4")
+    stand.send(do="pause", why="called away")
+    stand.until(lambda: stand.view["kind"] == "paused")
+    assert keys(stand) == ["r"]
+    stand.close()

@@ -1,0 +1,116 @@
+"""A job that goes on asks again what may have changed: on another date, after hours, and what a pause left open."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+import pytest
+from tests.job.dates import early, to_midnight_s
+from tests.job.stand import PROCEDURE, Stand
+
+from witnessmark.job.resume import DATE, LEFT_S, LONG, LONG_S, lain, was_left
+
+SAFE = '[[steps_before]]\nid = "safe"\ntext = "Supports"\naffects = "made-safe"\n'
+AGE = '[[steps_before]]\nid = "age"\ntext = "Container"\nact = "read"\nwhat = "container-age"\nunit = "d"\n'
+TEXT = PROCEDURE.replace('[[steps_before]]\nid = "grade"', SAFE + AGE + '[[steps_before]]\nid = "grade"')
+
+
+def pause(stand: Stand) -> None:
+    stand.send(do="pause", why="evening")
+    stand.until(lambda: stand.view["kind"] == "paused")
+
+
+def asked(stand: Stand) -> list[str]:
+    """Return the steps that are asked until a reading of the feed's pressure, each answered well."""
+    steps = []
+    while stand.view.get("what") != "feed-pressure":
+        steps.append(stand.view["step"])
+        if stand.view["kind"] == "reading":
+            stand.read("4", "d")
+        else:
+            stand.press("y", "DOT 4")
+    return steps
+
+
+@pytest.fixture
+def stand() -> Iterator[Stand]:
+    made = early(Stand(procedure=TEXT))
+    asked(made)
+    pause(made)
+    yield made
+    made.close()
+
+
+ALL = ["safe", "age", "grade", "pressurise"]
+
+
+def test_after_hours_on_one_date_all_that_may_have_changed_is_asked_again(stand: Stand) -> None:
+    stand.clock.advance(LONG_S)
+    stand.press("r")
+    assert asked(stand) == ALL
+    assert stand.bodies("state")[-1].again == LONG
+
+
+def test_on_another_date_it_is_asked_again_however_short_the_pause_was(stand: Stand) -> None:
+    stand.press("r")
+    stand.clock.advance(to_midnight_s(stand) - 1440)
+    pause(stand)
+    stand.clock.advance(2880)
+    stand.press("r")
+    assert asked(stand) == ALL
+    assert stand.bodies("state")[-1].again == DATE
+
+
+def test_an_hour_later_on_the_same_date_it_goes_on_where_it_stood(stand: Stand) -> None:
+    stand.clock.advance(3600)
+    stand.press("r")
+    assert (stand.view["kind"], stand.view["what"]) == ("reading", "feed-pressure")
+    assert stand.bodies("state")[-1].again == ""
+
+
+def test_what_has_not_been_done_yet_is_asked_once_and_at_its_place() -> None:
+    stand = Stand(procedure=TEXT)
+    stand.press("y")
+    pause(stand)
+    stand.clock.advance(2 * 24 * 3600)
+    stand.press("r")
+    assert asked(stand) == ["safe", "age", "grade", "pressurise"]
+    stand.close()
+
+
+def test_once_all_passes_are_done_nothing_is_asked_of_feed_and_fluid_any_more(stand: Stand) -> None:
+    stand.press("r")
+    while stand.view.get("step") != "road-test":
+        stand.follow()
+    pause(stand)
+    stand.clock.advance(2 * 24 * 3600)
+    stand.press("r")
+    assert stand.view["step"] == "safe"
+    stand.press("y")
+    assert stand.view["step"] == "road-test"
+
+
+def test_a_clock_that_ran_back_tells_no_time_so_all_is_asked(stand: Stand) -> None:
+    assert lain(stand.state, stand.state.last_wall_ns - 1) != ""
+    assert was_left(stand.state, stand.state.last_wall_ns + LEFT_S * 10**9) is False, "it was paused"
+
+
+def test_a_nipple_that_stood_open_overnight_is_closed_before_all_else_and_opened_again_for_its_run(
+    stand: Stand,
+) -> None:
+    stand.press("r")
+    stand.go_to("arm", "p1")
+    assert stand.state.open_nipples == ("rr",)
+    pause(stand)
+    stand.clock.advance(LONG_S)
+    stand.press("r")
+    assert (stand.view["kind"], stand.view["nipples"], stand.view["pass_id"]) == ("close", ["rr"], "p1")
+    stand.press("y")
+    assert asked(stand) == ALL
+    stand.read("2.0", "bar")
+    stand.go_to("armed", "p1")
+    assert [one.act for one in stand.bodies("step") if one.act in ("opened", "closed")] == [
+        "opened",
+        "closed",
+        "opened",
+    ]
