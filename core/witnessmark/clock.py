@@ -33,9 +33,13 @@ class Stamp:
 
 
 class Clock(Protocol):
-    """Gives stamps. `rate` is how many of its seconds pass in one real second (1 unless practising)."""
+    """Gives stamps. `rate` is how many of its seconds pass in one real second (1 unless practising).
+
+    `practice` says that it is the clock of a practice vehicle: what lives by it reaches no real one.
+    """
 
     rate: int
+    practice: bool
 
     def stamp(self, device_ns: int | None = None) -> Stamp: ...
 
@@ -50,6 +54,7 @@ class SystemClock:
     """The machine's own clocks at rate 1."""
 
     rate = 1
+    practice = False
 
     def stamp(self, device_ns: int | None = None) -> Stamp:
         return Stamp(time.time_ns(), time.monotonic_ns(), _boot_ns(), device_ns)
@@ -67,6 +72,8 @@ class PracticeClock:
     Two processes with the same origin agree on every clock. Only the practice vehicle may be driven by it.
     Raises LocalError for a rate outside 1 to 8.
     """
+
+    practice = True
 
     def __init__(self, rate: int, origin: Stamp | None = None) -> None:
         if not 1 <= rate <= 8:
@@ -94,6 +101,7 @@ class ManualClock:
     """A clock that moves only when told: for tests and for reading recordings. Starts at `start_ns` on every clock."""
 
     rate = 1
+    practice = False
 
     def __init__(self, start_ns: int = 1_700_000_000 * NS) -> None:
         self.now_ns = start_ns

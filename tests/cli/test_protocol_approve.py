@@ -221,6 +221,15 @@ def test_with_a_link_the_control_unit_is_read_before_it_is_approved(tmp_path: Pa
     assert "identifies itself as the map says" in result.output and len(approvals(tmp_path)) == 1
 
 
+def test_practice_data_is_not_approved_by_name_only_at_a_real_link(tmp_path: Path, truck: TruckProcess) -> None:
+    before = len(truck.truth()["requests"])
+    link = f"prompt:{truck.folder / 'port'}?profile={DATA / 'profile.toml'}"
+    refused = run(tmp_path, "approve", MAP, "--link", link)
+    assert isinstance(refused.exception, LocalError) and "is no practice vehicle" in refused.exception.what
+    assert "person add l-heron --role lead" in refused.exception.hint
+    assert not Shop(tmp_path).journal_path.exists() and len(truck.truth()["requests"]) == before
+
+
 def test_with_a_link_another_control_unit_is_refused(tmp_path: Path, truck: TruckProcess) -> None:
     path = tmp_path / "other.json"
     path.write_text(MAP.read_text(encoding="utf-8").replace("30332E32302E37", "30332E32302E38"), encoding="utf-8")

@@ -72,6 +72,29 @@ def test_an_approval_for_a_procedure_holds_for_that_procedure_alone(journal: Mem
         require(journal.made, DIGEST, "pump", "cd" * 32)
 
 
+@pytest.mark.parametrize(
+    ("proven", "invented", "practice", "enough"),
+    [
+        ("pin", False, False, True),
+        ("name only", True, True, True),
+        ("name only", True, False, False),
+        ("name only", False, True, False),
+        ("name only", False, False, False),
+    ],
+)
+def test_a_name_alone_is_enough_for_practice_data_on_a_practice_vehicle(
+    journal: MemoryJournal, proven: str, invented: bool, practice: bool, enough: bool
+) -> None:
+    draft = approve(LEAD, KNOWN)
+    journal.append(replace(draft, body={**draft.body, "proven": proven}))
+    if enough:
+        require(journal.made, DIGEST, "pump", invented=invented, practice=practice)
+        return
+    with pytest.raises(Withdrawn, match="pump was approved by name only") as refused:
+        require(journal.made, DIGEST, "pump", invented=invented, practice=practice)
+    assert "with a PIN" in refused.value.hint
+
+
 def test_what_the_map_does_not_have_cannot_be_allowed() -> None:
     with pytest.raises(InputError, match="fan"):
         approve(LEAD, KNOWN, ["fan"])

@@ -9,7 +9,7 @@ import pytest
 from tests.job.stand import LEAD, MAP, SESSION, SOFTWARE, SPEED, START, STOP, VALVE_START, Stand
 
 from witnessmark.clock import NS
-from witnessmark.job.approval import withdraw
+from witnessmark.job.approval import approve, withdraw
 from witnessmark.journal import bodies
 from witnessmark.mapping import load as maps
 
@@ -161,6 +161,17 @@ def test_a_stop_while_it_is_looked_again_sends_no_start(armed: Stand) -> None:
     armed.wait(1)
     assert armed.acts == [] and SESSION not in armed.unit.heard
     assert (armed.bodies("outcome")[-1].result, armed.bodies("outcome")[-1].stop) == ("stopped", "not sent")
+
+
+def test_an_approval_by_name_only_that_came_since_it_was_armed_refuses_the_start(armed: Stand) -> None:
+    known = maps.from_document(MAP)
+    draft = approve(LEAD, known)
+    armed.journal.append(withdraw(LEAD, known, "once more"))
+    armed.journal.append(replace(draft, body={**draft.body, "proven": "name only"}))
+    armed.press("s")
+    armed.until(lambda: armed.view["kind"] != "armed" and armed.errors)
+    assert "by name only" in armed.errors[-1]["what"] and "no practice vehicle" in armed.errors[-1]["what"]
+    assert armed.acts == [] and armed.bodies("intent") == []
 
 
 def test_an_approval_withdrawn_while_the_session_is_entered_refuses_the_start(armed: Stand) -> None:

@@ -413,9 +413,20 @@ def test_a_reservoir_that_was_filled_again_refuses_no_more() -> None:
 
 
 @pytest.mark.parametrize(
-    ("invented", "proven", "refused"), [(False, "name only", 1), (False, "pin", 0), (True, "name only", 0)]
+    ("invented", "practice", "proven", "refused"),
+    [
+        (False, False, "name only", 1),
+        (False, True, "name only", 1),
+        (True, False, "name only", 1),
+        (True, True, "name only", 0),
+        (False, False, "pin", 0),
+        (True, False, "pin", 0),
+    ],
 )
-def test_an_approval_by_name_only_is_enough_for_practice_data_alone(invented: bool, proven: str, refused: int) -> None:
+def test_an_approval_by_name_only_is_enough_for_practice_data_on_a_practice_vehicle_alone(
+    monkeypatch: pytest.MonkeyPatch, invented: bool, practice: bool, proven: str, refused: int
+) -> None:
+    monkeypatch.setattr(ManualClock, "practice", practice)
     document = copy.deepcopy(MAP) | {"invented": invented}
 
     def by_name(journal: MemoryJournal) -> None:

@@ -3,7 +3,8 @@
 A map, a person and what the control unit says flow in, an entry flows out. Rules that hold here: only what the map
 describes and never-sent rules leave open can be approved; a procedure binds the approval to the wire commands its
 passes need; where the control unit is at hand its identification is read first, and another one is refused; a map of
-a real vehicle is approved only with a PIN; ending an approval makes things safer, and needs neither PIN nor role.
+a real vehicle, and any map at a real link, is approved only with a PIN; ending an approval makes things safer, and
+needs neither PIN nor role.
 """
 
 from __future__ import annotations
@@ -12,6 +13,7 @@ from dataclasses import replace
 
 from witnessmark.errors import InputError, LocalError
 from witnessmark.host.acting import Acting
+from witnessmark.host.speaking import clock_of
 from witnessmark.job import approval
 from witnessmark.job.length import require_fit
 from witnessmark.journal.entry import Draft, Entry
@@ -67,6 +69,15 @@ def _check_proven(acting: Acting, map_: ProtocolMap) -> None:
     if acting.proven != "pin" and not map_.invented:
         raise LocalError(
             f"{acting.person.id} has no PIN here, so anybody could approve in that name, and this is no practice data",
+            hint=f"set one first: `witnessmark person add {acting.person.id} --role lead`",
+        )
+
+
+def check_link(acting: Acting, link_address: str) -> None:
+    """Raise LocalError for a lead without a PIN at a link that is no practice vehicle's, whatever the map says."""
+    if acting.proven != "pin" and not clock_of(link_address).practice:
+        raise LocalError(
+            f"{acting.person.id} has no PIN here, and {link_address} is no practice vehicle",
             hint=f"set one first: `witnessmark person add {acting.person.id} --role lead`",
         )
 

@@ -2,7 +2,8 @@
 
 Entries flow in, the approval that holds flows out. Rules that hold here: it binds to the map's digest and to
 identification values, so that a changed map or a software update voids it; the latest word counts, so that withdrawing
-works at once; only a lead gives it, and anybody may end it, for nothing that is sent less can hurt.
+works at once; only a lead gives it, and anybody may end it, for nothing that is sent less can hurt; one that was given
+by name only is enough for practice data on a practice vehicle, and for nothing else.
 """
 
 from __future__ import annotations
@@ -103,10 +104,33 @@ def find(entries: Iterable[Entry], map_digest: str, wire_command: str, procedure
     return found
 
 
-def require(entries: Iterable[Entry], map_digest: str, wire_command: str, procedure_digest: str = "") -> None:
-    """Raise Withdrawn unless `wire_command` is approved after all `entries`; see `find`."""
-    if find(entries, map_digest, wire_command, procedure_digest) is None:
+def require(
+    entries: Iterable[Entry],
+    map_digest: str,
+    wire_command: str,
+    procedure_digest: str = "",
+    *,
+    invented: bool = False,
+    practice: bool = False,
+) -> None:
+    """Raise Withdrawn unless `wire_command` is approved after all `entries`, and well enough; see `find`, `by_name`."""
+    found = find(entries, map_digest, wire_command, procedure_digest)
+    if found is None:
         raise Withdrawn("the approval was withdrawn", hint="ask the shop lead")
+    weak = by_name(found, invented=invented, practice=practice)
+    if weak:
+        raise Withdrawn(f"{wire_command} {weak}", hint=AGAIN)
+
+
+AGAIN = "the shop lead approves it again, with a PIN"
+
+
+def by_name(approved: Approved, *, invented: bool, practice: bool) -> str:
+    """Say why an approval by name only is not enough here; empty when it is, and for one with a PIN."""
+    if approved.body.proven != "name only" or (invented and practice):
+        return ""
+    what = "this is no practice vehicle" if invented else "this is no practice data"
+    return f"was approved by name only (entry {approved.seq}), and {what}"
 
 
 def mismatch(approved: Approval, identifier: str, value: str) -> str:

@@ -46,8 +46,9 @@ class Bay:
         now: Stamp = self.clock.stamp()
         other_ns, also_ns = self.talk.other_tester_ns, self.talk.also_answered_ns
         return Request(
-            state, one, command, self.peer, now, self.boot_id, self.here_since_ns, other_ns, also_answered_ns=also_ns
-        )
+            state, one, command, self.peer, now, self.boot_id, self.here_since_ns, other_ns, also_answered_ns=also_ns,
+            practice=self.clock.practice,
+        )  # fmt: skip
 
 
 def peer_of(protocol_map: ProtocolMap) -> Peer:

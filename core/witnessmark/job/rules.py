@@ -47,7 +47,7 @@ class Refusal:
 
 @dataclass(frozen=True, slots=True)
 class Request:
-    """What is asked for and what is known when it is."""
+    """What is asked for and what is known when it is. `practice`: the link is a practice vehicle's."""
 
     state: JobState
     one: Pass
@@ -58,6 +58,7 @@ class Request:
     here_since_ns: int
     other_tester_ns: int | None
     also_answered_ns: int | None = None
+    practice: bool = False
 
 
 def refusal(request: Request) -> Refusal | None:

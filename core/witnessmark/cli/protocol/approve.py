@@ -37,7 +37,8 @@ def approve(
 ) -> None:  # fmt: skip
     """Allow a map's wire commands for the control unit it identifies. Only a lead may, with a PIN.
 
-    For practice data a lead of a shop that has set no PINs is taken at their word.
+    For practice data a lead of a shop that has set no PINs is taken at their word: it is sent to a practice vehicle
+    alone.
     """
     from witnessmark.cli.plainly import plain
     from witnessmark.host import acting, approving
@@ -50,6 +51,7 @@ def approve(
     lead = acting.lead(shop, by, "approve a wire command", pin)
     draft = approving.prepare(lead, map_, procedure=procedure, wire_commands=commands, why=why)
     if link:
+        approving.check_link(lead, link)
         with conversation(link) as talk:
             approving.check_unit(talk, map_)
         click.echo("the control unit identifies itself as the map says")
@@ -59,7 +61,9 @@ def approve(
         click.echo(plain(line))
     if lead.proven != "pin":
         click.echo(
-            "note: this shop has set no PINs, so your id was taken at its word, for practice data alone", err=True
+            "note: this shop has set no PINs, so your id was taken at its word: for practice data, on a practice "
+            "vehicle alone",
+            err=True,
         )
 
 

@@ -39,6 +39,9 @@ def require_leave(entries: Iterable[Entry], request: Request, now: Stamp, *, fir
     """Raise when the approval holds no longer, or a first use's lead has left."""
     leave = tuple(entries)
     state = request.state
-    require(leave, state.map_digest, request.command.id, state.procedure_digest)
+    require(
+        leave, state.map_digest, request.command.id, state.procedure_digest,
+        invented=state.map is not None and state.map.invented, practice=request.practice,
+    )  # fmt: skip
     if first_use:
         require_lead(leave, now, request.boot_id)

@@ -14,7 +14,7 @@ from dataclasses import dataclass
 from witnessmark.errors import InputError, LocalError
 from witnessmark.job import condition as conditions
 from witnessmark.job import first_use, rules
-from witnessmark.job.approval import Approved, find, mismatch
+from witnessmark.job.approval import AGAIN, Approved, by_name, find, mismatch
 from witnessmark.job.bay import Bay
 from witnessmark.job.condition import STANDING
 from witnessmark.job.journal_thread import Ticket
@@ -101,9 +101,10 @@ class Preflight:
         if approved is None:
             why = f"{self._command.id} is not approved for this control unit and this map"
             return Refusal("not-approved", why, "the shop lead approves it first: witnessmark protocol approve MAP")
-        if approved.body.proven == "name only" and not (self._state.map and self._state.map.invented):
-            why = f"{self._command.id} was approved by name only (entry {approved.seq}), and this is no practice data"
-            return Refusal("not-approved", why, "the shop lead approves it again, with a PIN")
+        invented = self._state.map is not None and self._state.map.invented
+        weak = by_name(approved, invented=invented, practice=self._bay.clock.practice)
+        if weak:
+            return Refusal("not-approved", f"{self._command.id} {weak}", AGAIN)
         refused = yield from self._tried(approved)
         refused = refused or (yield from self._identification(approved))
         if refused:
