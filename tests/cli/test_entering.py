@@ -2,10 +2,22 @@
 
 from __future__ import annotations
 
+import json
 from pathlib import Path
 
 import pytest
-from tests.cli.bay import Bay
+from tests.cli.bay import DATA, Bay
+
+from witnessmark.clock import SystemClock
+from witnessmark.errors import InputError
+from witnessmark.host import entering
+from witnessmark.job.places import places
+from witnessmark.job.steps import Point, walk
+from witnessmark.journal import entry as entries_
+from witnessmark.journal import lock as locks
+from witnessmark.procedure import load
+from witnessmark.procedure.model import Pass, Procedure
+from witnessmark.quantity import parse
 
 CARD = """\
 format = "witnessmark-procedure/1"
@@ -143,3 +155,208 @@ def test_each_line_is_asked_for_in_words_with_its_unit_limits_and_place(bay: Bay
     told = bay.run("job", "enter", job, *DAY, typed="10:40 DOT 4\n10:41 2.0\n\n").stderr
     assert "2/6 Read the feed (1.8 bar to 2.2 bar)\n  [10:42 and the value in bar" in told
     assert "3/6 p1, rear right: open the nipple" in told
+
+
+BOXES = """
+[[steps_after_each_pass]]
+id = "torque"
+text = "Clear? Close it, tighten it, cap on. Read the torque"
+act = "read"
+what = "torque"
+unit = "N.m"
+affects = "torqued"
+also = ["closed", "clear", "capped"]
+instrument = "torque wrench"
+"""
+BEFORE = "10:40 DOT 4\n10:41 2.0 bar\n10:42\n10:42:20 10:42:30\n"
+
+
+@pytest.fixture
+def boxed(bay: Bay, tmp_path: Path) -> str:
+    path = tmp_path / "boxes.toml"
+    path.write_text(CARD.replace("[[steps_after]]", f"{BOXES}\n[[steps_after]]"), encoding="utf-8")
+    return bay.fine("job", "open", "--procedure", path, "--grade", "told", "--vehicle", "v-1").split()[1]
+
+
+def answers(bay: Bay, job: str) -> dict[str, str]:
+    told = json.loads(bay.run("audit", job, "--json").stdout)
+    return {one["id"]: one["answer"] for one in told["findings"]}
+
+
+@pytest.mark.parametrize(
+    ("line", "also", "clear", "capped"),
+    [
+        ("10:43 8.1 N.m, clear, capped", ["closed", "clear", "capped"], "met", "met"),
+        ("10:43 8,1 capped clear", ["closed", "clear", "capped"], "met", "met"),
+        ("10:43 8.1 N.m, clear", ["closed", "clear"], "met", "no proof"),
+        ("10:43 8.1 N.m, capped", ["closed", "capped"], "no proof", "met"),
+        ("10:43 8.1", ["closed"], "no proof", "no proof"),
+        ("10:43 8.1 N.m, not clear, capped", ["closed", "capped"], "not met", "met"),
+        ("10:43 8.1, not clear: fine bubbles, capped", ["closed", "capped"], "not met", "met"),
+    ],
+)
+def test_a_box_says_what_is_ticked_and_an_empty_one_proves_nothing(
+    bay: Bay, boxed: str, line: str, also: list[str], clear: str, capped: str
+) -> None:
+    said = bay.run("job", "enter", boxed, *DAY, typed=f"{BEFORE}{line}\n{line}\n\n")
+    (torque,) = (one for one in bay.entries(boxed, kind="reading") if one.body["what"] == "torque")
+    assert torque.body["also"] == also and torque.body["amount"]["value"] == "8.1"
+    found = answers(bay, boxed)
+    assert (found["ran-clear"], found["torque-cap"]) == (clear, capped)
+    assert ("REALLY? no box is written" in said.stderr) == ("no proof" in (clear, capped))
+    assert found["served"] == "met", "what did not run clear was not left out"
+
+
+def test_what_was_seen_where_it_did_not_run_clear_is_kept_in_words(bay: Bay, boxed: str) -> None:
+    bay.fine("job", "enter", boxed, *DAY, typed=f"{BEFORE}10:43 8.1, not clear: fine bubbles, capped\n\n")
+    last = bay.entries(boxed, kind="step")[-1]
+    assert (last.body["looked"], bay.words(last)["said"]) == (True, "fine bubbles")
+    assert "clear and without bubbles at rr: looked at, and not right" in bay.fine("job", "show", boxed)
+
+
+def test_clear_and_not_clear_together_are_refused(bay: Bay, boxed: str) -> None:
+    said = bay.run("job", "enter", boxed, *DAY, typed=f"{BEFORE}10:43 8.1, clear, not clear\n\n")
+    assert "clear and not clear are both written" in said.stderr
+    assert not [one for one in bay.entries(boxed, kind="reading") if one.body["what"] == "torque"]
+
+
+def test_a_pass_that_was_done_again_is_keyed_in_after_its_first_time(bay: Bay, boxed: str) -> None:
+    lines = f"{BEFORE}10:43 8.1, not clear, capped\nagain p1\n10:46\n10:46:20 10:46:30\n10:47 8.0, clear, capped\n"
+    said = bay.run("job", "enter", boxed, *DAY, typed=f"{lines}again p2\n10:50\n\n")
+    assert "'p2' is not done again here" in said.stderr and "6 of 6 steps" in said.output
+    found = answers(bay, boxed)
+    assert (found["ran-clear"], len(bay.entries(boxed, kind="intent"))) == ("met", 2)
+
+
+def test_a_step_that_cannot_be_left_out_is_neither_offered_nor_taken_so(bay: Bay, job: str) -> None:
+    result = bay.run("job", "enter", job, *DAY, typed="10:40 DOT 4\n- no gauge\n10:41 2.0\n- it was forgotten\n\n")
+    assert result.stderr.count("this cannot be left out") == 2
+    assert "[10:42 and the value in bar]" in result.stderr and "[10:42]" in result.stderr
+    assert not [one for one in bay.entries(job, kind="step") if one.body["act"] == "skipped"]
+
+
+def test_a_step_that_may_be_left_out_is_left_out_with_its_reason(bay: Bay, tmp_path: Path) -> None:
+    path = tmp_path / "skip.toml"
+    path.write_text(CARD.replace('text = "Drive"', 'text = "Drive"\nmay_skip = true'), encoding="utf-8")
+    job = bay.fine("job", "open", "--procedure", path, "--grade", "told", "--vehicle", "v-1").split()[1]
+    told = bay.run("job", "enter", job, *DAY, typed=LINES.replace("10:50", "- it rained"))
+    assert "6 of 6" in told.output and "[10:42, or - and why it was left out]" in told.stderr
+    last = bay.entries(job, kind="step")[-1]
+    assert (last.body["act"], bay.words(last)["said"]) == ("skipped", "it rained")
+
+
+def test_a_container_that_was_open_for_a_year_and_a_half_is_asked_about_once_more(bay: Bay, tmp_path: Path) -> None:
+    path = tmp_path / "age.toml"
+    step = '[[steps_before]]\nid = "age"\ntext = "How old?"\nact = "read"\nwhat = "container-age"\nunit = "d"\n'
+    path.write_text(CARD.replace("[[steps_before]]", f"{step}[[steps_before]]", 1), encoding="utf-8")
+    job = bay.fine("job", "open", "--procedure", path, "--grade", "told", "--vehicle", "v-1").split()[1]
+    said = bay.run("job", "enter", job, *DAY, typed="10:40 500 d\n10:40 500 d\n\n")
+    assert "REALLY? 500 d can hardly be" in said.stderr and "1 of 7" in said.output
+
+
+CHECK = """
+[[steps_before]]
+id = "leaks"
+text = "Is it dry?"
+act = "check"
+affects = "leak-check"
+person = "second"
+"""
+
+
+def test_a_check_says_yes_or_no_and_by_whom(bay: Bay, tmp_path: Path) -> None:
+    path = tmp_path / "check.toml"
+    path.write_text(CARD.replace("[[steps_before]]", f"{CHECK}[[steps_before]]", 1), encoding="utf-8")
+    job = bay.fine("job", "open", "--procedure", path, "--grade", "told", "--vehicle", "v-1").split()[1]
+    lines = "10:39 by t-heron\n10:40 no it drips by t-heron\n10:41 yes\n10:41 yes by t-heron\n\n"
+    said = bay.run("job", "enter", job, *DAY, typed=lines)
+    assert "it says neither yes nor no" in said.stderr and "REALLY? it does not say by whom" in said.stderr
+    no, yes = bay.entries(job, kind="step")
+    assert (no.body["act"], no.body["looked"], no.done_by) == ("skipped", True, "person:t-heron")
+    assert (yes.body["act"], yes.done_by, yes.entered_by) == ("confirmed", "person:t-heron", "person:t-otter")
+
+
+def test_another_job_may_run_in_the_bay_while_a_card_is_typed(bay: Bay, job: str) -> None:
+    other = bay.open_job()
+    path = locks.path_of(bay.shop.journal_path)
+    with locks.Lock(path, "job run", SystemClock(), other):
+        bay.fine("job", "enter", job, *DAY, typed=LINES)
+    assert len(bay.entries(job)) == 8
+
+
+def test_nothing_is_written_while_the_same_job_runs_or_the_journal_itself_is_worked_on(bay: Bay, job: str) -> None:
+    path = locks.path_of(bay.shop.journal_path)
+    for held in (job, ""):
+        with locks.Lock(path, "job run", SystemClock(), held):
+            result = bay.run("job", "enter", job, *DAY, typed=LINES)
+        assert result.exit_code == 3 and "the journal is in use by job run" in str(result.exception)
+    assert len(bay.entries(job)) == 1
+
+
+def test_a_line_for_a_job_that_went_on_meanwhile_is_not_recorded(bay: Bay, job: str) -> None:
+    state = entering.state_of(bay.shop, job)
+    bay.fine("job", "enter", job, *DAY, typed="10:40 DOT 4\n\n")
+    with pytest.raises(InputError, match="written meanwhile"), entering.writing(bay.shop, state):
+        raise AssertionError("it must not be written")
+
+
+def test_a_run_is_recorded_whole_or_not_at_all(bay: Bay, job: str, monkeypatch: pytest.MonkeyPatch) -> None:
+    bay.fine("job", "enter", job, *DAY, typed="10:40 DOT 4\n10:41 29 psi\n10:42\n\n")
+    spelled = entries_.spelled
+
+    def broken(text: bytes) -> None:
+        if b'"kind":"outcome"' in text:
+            raise InputError("the disk is full", place="entry", hint="")
+        spelled(text)
+
+    monkeypatch.setattr(entries_, "spelled", broken)
+    bay.run("job", "enter", job, *DAY, typed="10:42:20 10:42:30\n\n")
+    assert not bay.entries(job, kind="intent")
+    monkeypatch.undo()
+    bay.fine("job", "enter", job, *DAY, typed="10:42:20 10:42:30\n\n")
+    (intent,), (outcome,) = (bay.entries(job, kind=kind) for kind in ("intent", "outcome"))
+    assert outcome.body["actuation"] == intent.seq
+
+
+def test_typing_that_is_broken_off_leaves_whole_lines_and_goes_on_there(bay: Bay, job: str) -> None:
+    result = bay.run("job", "enter", job, *DAY, typed="10:40 DOT 4\n10:41 29 psi\n10:4")
+    assert result.exit_code != 0 or "2 of 6" in result.output
+    assert [one.kind for one in bay.entries(job)] == ["job-opened", "step", "reading"]
+    assert "6 of 6" in bay.fine("job", "enter", job, *DAY, typed="10:42\n10:42:20 10:42:30\n10:43\n10:50\n")
+
+
+GOOD = {"volume-removed": "240", "volume-in": "150", "volume": "150", "waste": "600", "boiling-point": "150"}
+
+
+@pytest.mark.parametrize("name", ["procedure", "vacuum", "stored_pressure"])
+def test_the_whole_card_of_a_shipped_procedure_is_keyed_in_to_its_end(bay: Bay, name: str) -> None:
+    procedure = load.load(DATA / f"{name}.toml")
+    words = ("--procedure", DATA / f"{name}.toml", "--grade", "told", "--vehicle", "v-1")
+    job = bay.fine("job", "open", *words).split()[1]
+    passes = {one.id: one for one in procedure.passes}
+    points = walk(procedure, procedure.passes)
+    lines = [_line(point, passes.get(point.pass_id), number, procedure) for number, point in enumerate(points)]
+    told = bay.run("job", "enter", job, *DAY, typed="\n".join(lines) + "\n")
+    assert f"{len(points)} of {len(points)} steps" in told.output, told.stderr
+    found = answers(bay, job)
+    assert (found["ran-clear"], found["torque-cap"], found["served"]) == ("met", "met", "met")
+
+
+def _line(point: Point, one: Pass | None, number: int, procedure: Procedure) -> str:
+    """Return a good line for a point, a minute after the one before."""
+    at, clock = places(point, one), f"{8 + number // 60:02}:{number % 60:02}"
+    if not at.times:
+        return "- the screens were dead"
+    if len(at.times) > 1:
+        return " ".join([f"{clock}:05", f"{clock}:15", *[f"{clock}:05"] * (len(at.times) - 2)])
+    by = " by t-heron" if at.by else ""
+    if at.unit is None:
+        wanted = ", ".join(part for part in (procedure.fluid, procedure.fluid_class) if part)
+        said = next((one for one in at.boxes if one in (wanted, procedure.fluid, "yes")), "")
+        return f"{clock} {said}".strip() + by
+    ends = (
+        [parse(end, place="limit").number for end in (point.limit.low, point.limit.high) if end] if point.limit else []
+    )
+    value = GOOD.get(point.step.what if point.step else "") or str(sum(ends) / len(ends) if ends else 300)
+    boxes = [box for box in at.boxes if box != "not clear"]
+    return f"{clock} {', '.join([value, *boxes])}{by}"

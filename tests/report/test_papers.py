@@ -5,14 +5,12 @@ from __future__ import annotations
 from typing import Any
 
 import pytest
-from tests.audit.jobs import TRUCK, Job, clean, edit
-from tests.audit.procedures import WHOLE, complete
+from tests.audit.jobs import Job, clean
+from tests.audit.procedures import complete
 from tests.report.test_facts import of
 from tests.report.test_sheet import Page
 
 from witnessmark.journal import bodies
-from witnessmark.procedure.load import digest, to_document
-from witnessmark.report.card import card
 from witnessmark.report.sheet import grouped
 from witnessmark.report.statement import LIMITS, MOST_ON_TAG, behind, statement, tag
 
@@ -86,53 +84,10 @@ def test_a_tag_never_names_more_than_fits_and_hides_no_count() -> None:
     assert "and 17 more without a known end" in text
 
 
-def test_a_card_has_every_step_every_pass_and_every_caution() -> None:
-    text = Page(card(to_document(WHOLE), ["p1", "p2", "p3", "p4"], digest(WHOLE))).text
-    for step in (*WHOLE.steps_before, *WHOLE.steps_after_each_pass, *WHOLE.steps_after):
-        assert step.text in text
-    for nipple in WHOLE.nipples:
-        assert nipple.name in text
-    assert all(caution in text for caution in WHOLE.cautions)
-    assert WHOLE.physical_fallback in text
-    assert "entered afterwards" in text
-    assert "this procedure is invented" in text
-
-
-def test_a_card_has_a_line_for_each_nipple_of_a_pass() -> None:
-    both = edit(('nipples = ["fl"]', 'nipples = ["fl", "fr"]'))
-    text = Page(card(to_document(both), ["p4"], digest(both))).text
-    assert text.count("capped") == 2
-
-
-def test_a_card_asks_for_clear_fluid_only_where_the_pass_does() -> None:
-    assert "clear" in Page(card(to_document(TRUCK), ["p4"], digest(TRUCK))).text
-    unclear = edit(('nipples = ["fl"]', 'nipples = ["fl"]\nclear = false'))
-    assert "clear" not in Page(card(to_document(unclear), ["p4"], digest(unclear))).text
-
-
-def test_a_card_holds_only_the_passes_of_the_scope() -> None:
-    text = Page(card(to_document(TRUCK), ["p2"], digest(TRUCK))).text
-    assert "rear left" in text
-    assert "rear right" not in text
-
-
-@pytest.mark.parametrize("paper", [statement(of(clean())), tag(of(clean())), card(to_document(TRUCK), ["p1"], "00")])
+@pytest.mark.parametrize("paper", [statement(of(clean())), tag(of(clean()))])
 def test_no_paper_fetches_or_runs_anything(paper: str) -> None:
     names = {name for name, _ in Page(paper).tags}
     assert names.isdisjoint({"script", "link", "img", "iframe", "form", "a"})
-
-
-def test_a_card_says_how_the_vehicle_is_woken_and_what_that_energises() -> None:
-    wake = {"how": "Open the door", "energises": "The pump"}
-    text = Page(card({**to_document(TRUCK), "wake": wake}, ["p1"], digest(TRUCK))).text
-    assert "Open the door" in text and "The pump" in text
-
-
-@pytest.mark.parametrize("group", ["steps_before_each_pass", "steps_after_each_pass"])
-def test_a_card_keeps_cautions_and_second_persons_of_what_is_done_at_each_pass(group: str) -> None:
-    step = {"id": "hose", "text": "Hose on", "caution": "Mind the eyes", "person": "second"}
-    text = Page(card({**to_document(TRUCK), group: [step]}, ["p1"], "00")).text
-    assert "Hose on (second person) Take care: Mind the eyes" in text
 
 
 def test_a_statement_says_whose_entries_are_behind_each_finding() -> None:
@@ -168,10 +123,3 @@ def test_a_statement_on_a_record_that_does_not_hold_says_so_large(verdict: str) 
     told["record"]["verdict"] = verdict
     assert f"RECORD {verdict.upper()}" in Page(statement(told)).text
     assert "RECORD" not in Page(statement(of(clean()))).text
-
-
-def test_a_card_has_lines_for_what_may_be_done_again_and_only_where_something_may() -> None:
-    repeats = edit(("[pump]", '[[steps_after]]\nid = "leaks"\ntext = "Nothing is wet"\nmay_repeat = true\n\n[pump]'))
-    text = Page(card(to_document(repeats), ["p1"], digest(repeats))).text
-    assert "Nothing is wet leaks" in text.partition("Done again")[2]
-    assert "Done again" not in Page(card(to_document(WHOLE), ["p1"], digest(WHOLE))).text

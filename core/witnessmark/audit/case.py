@@ -173,7 +173,8 @@ class Case:
     def left_out(self) -> tuple[Act, ...]:
         """The acts that say that a visit or a nipple of one was left out, not only a step of it."""
         known = {*self.step_ids, OPEN_LATER}
-        return tuple(act for act in self.timeline.acts if act.act == "skipped" and act.step not in known)
+        skipped = (act for act in self.timeline.acts if act.act == "skipped" and not act.looked)
+        return tuple(act for act in skipped if act.step not in known)
 
     def read_again(self, one: Gauge) -> Gauge | None:
         """Return the reading that took the place of this one: of the same step, with nothing done in between."""

@@ -17,11 +17,9 @@ def card(procedure: Path, scope: str, output: Path | None) -> None:
     What is written on it is keyed in with `job enter`.
     """
     from witnessmark.cli.paper import write_paper
+    from witnessmark.host.carding import card as draw
     from witnessmark.procedure import load as procedures
     from witnessmark.procedure.plan import parse_scope, plan
-    from witnessmark.report.card import card as draw
 
     read = procedures.load(procedure)
-    passes = [one.id for one in plan(read, parse_scope(scope))]
-    html = draw(procedures.to_document(read), passes, procedures.digest(read))
-    write_paper(str(procedure), "card", output, html)
+    write_paper(str(procedure), "card", output, draw(read, plan(read, parse_scope(scope))))

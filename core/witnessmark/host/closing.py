@@ -78,6 +78,6 @@ def _still_going(state: JobState) -> None:
 
 
 def _write(shop: Shop, job: str, by: Person, body: bodies.State, who: str) -> Entry:
-    with shop.quiet(who) as journal:
+    with shop.beside(job, who) as journal:
         moving.check_here(journal, job)
         return journal.append(Draft("state", job, by.actor, body=bodies.to_body(body)))

@@ -1,88 +1,108 @@
 """Keying a card in afterwards: what was written by hand becomes entries that say they were typed.
 
 A point of the walk and the line written at it flow in, drafts flow out. Rules that hold here: every entry has the basis
-`typed`, and its time is as coarse as it was written (`10:42` is that whole minute); a run is `told`; what was not done
-is left out with its reason; what a machine would have read cannot be keyed in.
+`typed`; a run is `told`; a point is left out only where the bay's screen lets it be; what a machine would have read
+cannot be keyed in; a box that is not written is empty, and nothing is recorded of it; a line is recorded whole or not
+at all, and only while nobody else works on the job.
 
-What can hardly be (a time before that of the line before, a value that no gauge shows) is a doubt, and is taken when it
-is written once more; a time that is still to come is refused.
+What can hardly be (a time before that of the line before, a value that no gauge shows, boxes all left empty) is a
+doubt, and is taken when it is written once more.
 
-A line is `10:42` for a step, `10:42 what the container says`, `10:42 2.1 bar` for a reading, `10:42:05 10:42:15` for
-a run (started, ended), `- why` for what was not done, `again STEP` for a step that is done again: it is asked next.
+A line is `10:42` for a step, `10:42 what the container says`, `10:42 2.1 bar` for a reading, `10:42 8 N.m, clear,
+capped` for one with boxes, `10:42:05 10:42:15` for a run (started, ended, and when each nipple opened that
+opens with it), `- why` for what was left out, `again STEP`
+or `again PASS` for what was done again, `first PASS why` for a pass that was taken before its turn.
 """
 
 from __future__ import annotations
 
-import re
-from collections.abc import Sequence
-from datetime import date, datetime, tzinfo
+from collections.abc import Iterator, Sequence
+from contextlib import contextmanager
 from decimal import Decimal
 from typing import Any
 
-from witnessmark.clock import NS
-from witnessmark.errors import InputError
+from witnessmark.errors import InputError, LocalError
+from witnessmark.host.card_line import AGAIN_WORD, FIRST_WORD, LEFT, Day, Line, first_word, read_line
+from witnessmark.host.history import history
+from witnessmark.host.shop import Shop
 from witnessmark.job.amount import unit_of, within
 from witnessmark.job.container import READ_OFF, asked
+from witnessmark.job.fold import fold
 from witnessmark.job.keys import told_run
 from witnessmark.job.keys.again import offered
+from witnessmark.job.places import BOXES, NO, NOT_CLEAR, YES, Places, may_leave, places
 from witnessmark.job.plausible import bounds
-from witnessmark.job.state import AGAIN, JobState
+from witnessmark.job.state import AGAIN, OTHER_PASS, READY, REDO, JobState
 from witnessmark.job.steps import Point
-from witnessmark.journal import bodies
-from witnessmark.journal.entry import Draft, Occurred, occurred
+from witnessmark.journal import bodies, moving
+from witnessmark.journal.entry import Draft, Occurred
 from witnessmark.journal.store import Journal
 from witnessmark.people.person import Person
 from witnessmark.quantity import convert, parse
 
-_TIME = re.compile(r"([01]?\d|2[0-3]):([0-5]\d)(?::([0-5]\d))?")
-AGAIN_WORD = "again"
-FORMS = {
-    "step": "10:42, or 10:42 and what was seen, or - and why not",
-    "reading": "10:42 2.1 bar, or - and why not",
-    "open": "10:42, or - and why not",
-    "close": "10:42, or - and why not",
-    "run": "10:42:05 10:42:15 (started, ended), or - and why not",
-    "ask": "- and why the control unit was not read",
-}
+UNCLEAR = "not-clear"
+"""The step by which a card says that the fluid did not run clear, beside the reading that was taken all the same."""
+MEANWHILE = "something was written meanwhile"
 
 
-class Day:
-    """The day the card was filled in, in the shop's zone. `now_ns` is the wall time at which it is keyed in."""
-
-    def __init__(self, day: date, now_ns: int, zone: tzinfo | None = None) -> None:
-        self._day = day
-        self._now_ns = now_ns
-        self._zone = zone
-
-    def read(self, text: str) -> Occurred:
-        """Return the range that a time as written stands for. Raises InputError for none, or one still to come."""
-        match = _TIME.fullmatch(text)
-        if match is None:
-            raise InputError(f"{text!r} is no time", place="time", hint="write it like 10:42 or 10:42:05")
-        hour, minute, second = (int(part or 0) for part in match.groups())
-        moment = datetime(self._day.year, self._day.month, self._day.day, hour, minute, second, tzinfo=self._zone)
-        start_ns = round(moment.timestamp()) * NS
-        if start_ns > self._now_ns:
-            raise InputError(f"{text} is still to come", place="time", hint="say which day is on the card: --on DAY")
-        return occurred(start_ns, start_ns + (1 if match.group(3) else 60) * NS - 1, basis="typed")
+def state_of(shop: Shop, job: str) -> JobState:
+    """Return where a job stands. Raises LocalError while it waits for something that no card can say."""
+    with shop.read() as journal:
+        journal.job_texts(job)
+        moving.check_here(journal, job)
+        state = fold(history(journal, job))
+    if state.open_intent is not None or state.inspect is not None or state.decide:
+        raise LocalError("a run of this job waits for somebody to look", hint=f"witnessmark job run {job}")
+    return state
 
 
-def doubt(state: JobState, line: str, day: Day, before_ns: int) -> str:
+@contextmanager
+def writing(shop: Shop, state: JobState) -> Iterator[Journal]:
+    """Open the journal for one line; another job may go on in this bay meanwhile.
+
+    Raises InputError where the job is not as it was when the line was asked for, JournalError while somebody works on
+    this job or on the journal itself.
+    """
+    with shop.beside(state.job, "job enter") as journal:
+        if fold(history(journal, state.job)).last_seq != state.last_seq:
+            raise InputError(MEANWHILE, place="job", hint="look at what is asked now; this line was not recorded")
+        yield journal
+
+
+def here(state: JobState) -> Places:
+    """Return the places of the point that is asked for."""
+    assert state.point is not None
+    return places(state.point, state.pass_of(state.point.pass_id))
+
+
+def doubt(state: JobState, text: str, day: Day, before_ns: int) -> str:
     """Return why a line can hardly be so, empty when it can. `before_ns` is the time of the line before, 0 for none."""
     point = state.point
-    first, _, rest = line.strip().partition(" ")
-    if point is None or first in ("-", AGAIN_WORD):
+    first, _ = first_word(text)
+    if point is None or first in (LEFT, AGAIN_WORD, FIRST_WORD):
         return ""
-    when = day.read(first)
-    if when.to_ns < before_ns:
+    line = read_line(text, here(state), day, point.id)
+    if line.times[0].to_ns < before_ns:
         return f"{first} is before the time on the line before; past midnight, end here and go on with --on"
+    if here(state).by and not line.by:
+        return "it does not say by whom: a second person is asked for, and without one there is no proof of them"
     if point.kind != "reading" or point.step is None:
         return ""
-    amount = parse(rest.strip(), place=point.id, unit=_unit(point))
+    return _value_doubt(point, line) or _box_doubt(point, line)
+
+
+def _value_doubt(point: Point, line: Line) -> str:
+    assert point.step is not None
+    amount = parse(line.value, place=point.id, unit=_unit(point))
     unit = _unit(point) or amount.unit
     low, high = bounds(point.step.what or point.step.id, unit)
     value = amount.number if amount.unit == unit else convert(amount, unit)
     return "" if Decimal(low) <= value <= Decimal(high) else f"{amount.value} {amount.unit} can hardly be"
+
+
+def _box_doubt(point: Point, line: Line) -> str:
+    empty = [" or ".join(BOXES[word]) for word in point.also if word in BOXES and not {*BOXES[word]} & {*line.boxes}]
+    return f"no box is written: {', '.join(empty)}. Of an empty box there is no proof" if empty else ""
 
 
 def _unit(point: Point) -> str:
@@ -101,19 +121,38 @@ def stays(state: JobState) -> str:
     return "recorded. This step stays open and keeps the job from being finished; write it once it is done"
 
 
-def time_of(line: str, day: Day) -> int:
-    """Return the time that a line begins with, 0 where it says none."""
-    first = line.split()[0]
-    return 0 if first in ("-", AGAIN_WORD) else day.read(first).from_ns
+def form(state: JobState) -> str:
+    """Return how the line of the point that is asked for is written."""
+    point, at = state.point, here(state)
+    assert point is not None
+    ways = ["10:42"] if at.times else []
+    if len(at.times) > 1:
+        moments = [f"10:42:{seconds:02}" for seconds in (5, 15, *range(6, 6 + len(at.times) - 2))]
+        ways = [f"{' '.join(moments)} ({', '.join(('started', 'ended', *at.times[2:]))})"]
+    if at.unit is not None:
+        ways = [f"10:42 and the value in {at.unit or '1'}"]
+        ways[0] += f", then what is ticked: {', '.join(at.boxes)} (not clear: what was seen)" if at.boxes else ""
+    elif at.boxes == (YES, NO):
+        ways = ["10:42 yes", "10:42 no and what was seen"]
+    elif at.boxes:
+        ways = [f"10:42 {at.boxes[0]}"]
+    elif point.step is not None and point.step.affects in READ_OFF:
+        ways = ["10:42 and what it says"]
+    if ways and at.by:
+        ways[-1] += ", then by and the second person's id"
+    if refused(state):
+        ways.append("- and why it stays so")
+    elif may_leave(point):
+        ways.append(f"- and {_why(point)}")
+    return ", or ".join(ways)
 
 
-def form(point: Point) -> str:
-    """Return how the line of a point is written."""
-    if point.kind == "reading":
-        return f"10:42 and the value in {_unit(point) or '1'}, or - and why not"
-    if point.step is not None and point.step.choices:
-        return f"10:42 {point.step.choices[0]}, or - and why not"
-    return FORMS[point.kind]
+def _why(point: Point) -> str:
+    if point.kind == "ask":
+        return "why the control unit was not read"
+    unread = point.step is not None and point.step.affects in READ_OFF
+    check = point.step is not None and point.step.act == "check"
+    return "why it cannot be read" if unread else "why it could not be seen" if check else "why it was left out"
 
 
 def refused(state: JobState) -> bool:
@@ -122,88 +161,145 @@ def refused(state: JobState) -> bool:
     if point is None or point.kind != "reading" or point.step is None:
         return False
     last = state.reading(point.step.what or point.step.id)
-    here = last is not None and (last.pass_id, last.nipple) == (point.pass_id, point.nipple)
-    return here and last is not None and last.within is False
+    same = last is not None and (last.pass_id, last.nipple) == (point.pass_id, point.nipple)
+    return same and last is not None and last.within is False
 
 
-def enter(journal: Journal, state: JobState, line: str, day: Day, done_by: Person, entered_by: Person) -> None:
-    """Write what one line of the card says of the next point. Raises InputError, having written nothing."""
+def enter(journal: Journal, state: JobState, text: str, day: Day, done_by: Person, entered_by: Person) -> int:
+    """Write what one line says of the next point, whole. Return the time it begins with, 0 where it says none.
+
+    Raises InputError, having written nothing.
+    """
     point = state.point
     assert point is not None
-    first, _, step = line.strip().partition(" ")
-    if first == AGAIN_WORD:
-        _take_up(journal, state, step.strip(), done_by, entered_by)
-        return
-    for body, kind, when in _bodies(state, point, line.strip(), day):
-        draft = Draft(kind, state.job, done_by.actor, entered_by.actor, when, bodies.to_body(body))
-        entry = journal.append(draft)
-        if isinstance(body, bodies.Intent):
-            end = day.read(line.split()[1])
-            outcome = _outcome(entry.seq, point)
-            journal.append(Draft("outcome", state.job, done_by.actor, entered_by.actor, end, bodies.to_body(outcome)))
+    first, rest = first_word(text)
+    if first in (AGAIN_WORD, FIRST_WORD):
+        body = _again(state, rest) if first == AGAIN_WORD else _first(state, rest)
+        journal.append(Draft("step", state.job, done_by.actor, entered_by.actor, body=bodies.to_body(body)))
+        return 0
+    line = read_line(text, here(state), day, point.id)
+    second = Person(line.by) if line.by else done_by
+    drafts = []
+    for kind, when, body in _bodies(state, point, line):
+        by_second = not isinstance(body, bodies.Intent | bodies.Outcome) and getattr(body, "act", "") != "opened"
+        whose = second if by_second else done_by
+        after = "actuation" if isinstance(body, bodies.Outcome) else ""
+        drafts.append(Draft(kind, state.job, whose.actor, entered_by.actor, when, bodies.to_body(body), after=after))
+    journal.append_many(drafts)
+    return line.begins_ns
 
 
-def _take_up(journal: Journal, state: JobState, step: str, done_by: Person, entered_by: Person) -> None:
-    """Write that a step is taken up again: it is asked for next. Raises InputError for one that may not be."""
+def _again(state: JobState, what: str) -> bodies.StepDone:
+    """Return that a step, or the pass in hand, is taken up again: it is asked for next. Raises InputError."""
+    if what and what == _pass_in_hand(state):
+        return bodies.StepDone(step=REDO, act="done", pass_id=what)
     ids = [one.step.id for one in offered(state).values() if one.step is not None]
-    if step not in ids:
+    if what not in ids:
+        ids += [_pass_in_hand(state)] if _pass_in_hand(state) else []
         known = f"one of: {', '.join(ids)}" if ids else "no step that is passed may be done again"
-        raise InputError(f"{step!r} is not done again here", place="again", hint=known)
-    body = bodies.StepDone(step=AGAIN, act="confirmed", answer=step)
-    journal.append(Draft("step", state.job, done_by.actor, entered_by.actor, body=bodies.to_body(body)))
+        raise InputError(f"{what!r} is not done again here", place=AGAIN_WORD, hint=known)
+    return bodies.StepDone(step=AGAIN, act="confirmed", answer=what)
 
 
-def _bodies(state: JobState, point: Point, line: str, day: Day) -> Sequence[Any]:
-    first, _, rest = line.partition(" ")
-    if first == "-" or point.kind == "ask":
-        if first != "-" or not rest.strip():
-            raise InputError("this is not understood", place=point.id, hint=f"write {FORMS['ask']}")
-        return [(_left_out(state, point, rest.strip()), "step", None)]
-    when = day.read(first)
+def _pass_in_hand(state: JobState) -> str:
+    """Return the pass of which something is done and no step behind it is, empty for none."""
+    done = [one for one in state.points[: state.cursor] if not one.again]
+    return done[-1].pass_id if done else ""
+
+
+def _first(state: JobState, text: str) -> bodies.StepDone:
+    """Return that a later pass was taken before its turn. Raises InputError."""
+    pass_id, why = first_word(text)
+    ahead = state.passes_ahead[1:]
+    if pass_id not in ahead or not why:
+        known = f"write first, one of {', '.join(ahead)}, and why" if ahead else "only before the next pass is begun"
+        raise InputError(f"{text!r} is no later pass and a reason", place=FIRST_WORD, hint=known)
+    return bodies.StepDone(step=OTHER_PASS, act="confirmed", pass_id=pass_id, said=why)
+
+
+Made = tuple[str, Occurred | None, Any]
+
+
+def _bodies(state: JobState, point: Point, line: Line) -> Sequence[Made]:
+    """Return kind, time and body of each entry of a line."""
+    if line.why:
+        return [("step", None, _left_out(state, point, line.why))]
+    when = line.times[0]
     if point.kind == "run":
-        ended = day.read(rest.strip())
-        if ended.to_ns < when.from_ns:
-            raise InputError("it ended before it started", place=point.id, hint=f"write {FORMS['run']}")
         one = state.pass_of(point.pass_id)
         assert one is not None
-        return [(told_run.started(state, one), "intent", when)]
+        result = bodies.Outcome(
+            actuation=0, pass_id=one.id, result="completed", stop="confirmed", why="as the card says"
+        )
+        made: list[Made] = [("intent", when, told_run.started(state, one)), ("outcome", line.times[1], result)]
+        for nipple, at in zip(one.nipples, line.times[2:], strict=False):
+            made.append(("step", at, bodies.StepDone(step="open", act="opened", pass_id=one.id, nipple=nipple)))
+        ready = bodies.StepDone(step=READY, act="confirmed", pass_id=one.id)
+        return [("step", when, ready), *made] if line.by else made
     if point.kind == "reading":
-        return [(_reading(point, rest.strip(), state), "reading", when)]
-    return [(_step(point, rest.strip()), "step", when)]
+        return [("reading", when, _reading(point, line, state)), *_unclear(point, line)]
+    return [("step", when, _step(state, point, line))]
 
 
 def _left_out(state: JobState, point: Point, why: str) -> bodies.StepDone:
     step = point.step.id if point.step else point.kind
     if refused(state):  # not left out: it was read, and stays as it was read
         return bodies.StepDone(step=step, act="confirmed", pass_id=point.pass_id, nipple=point.nipple, said=why)
+    if not may_leave(point):
+        hint = "write it as the card says it; what is not on the card is done now, with `witnessmark job run`"
+        raise InputError("this cannot be left out", place=point.id, hint=hint)
     return bodies.StepDone(step=step, act="skipped", pass_id=point.pass_id, nipple=point.nipple, said=why)
 
 
-def _step(point: Point, said: str) -> bodies.StepDone:
+def _unclear(point: Point, line: Line) -> Sequence[Made]:
+    """Return that it was looked at and did not run clear, where that box is ticked."""
+    if NOT_CLEAR not in line.boxes:
+        return ()
+    body = bodies.StepDone(
+        step=UNCLEAR, act="skipped", pass_id=point.pass_id, nipple=point.nipple, affects="clear", said=line.words,
+        looked=True,
+    )  # fmt: skip
+    return [("step", line.times[0], body)]
+
+
+def _step(state: JobState, point: Point, line: Line) -> bodies.StepDone:
     if point.kind in ("open", "close"):
         act = "opened" if point.kind == "open" else "closed"
         return bodies.StepDone(step=point.kind, act=act, pass_id=point.pass_id, nipple=point.nipple)  # type: ignore[arg-type]
     step = point.step
     assert step is not None
+    said = line.boxes[0] if line.boxes and line.boxes[0] not in (YES, NO) else line.words
     reads_off = step.affects in READ_OFF
     if reads_off and not said:
         raise InputError("it does not say what was read", place=point.id, hint="write 10:42 DOT 4")
+    if step.act == "check" and not step.choices and not reads_off and not line.boxes:
+        hint = "write 10:42 yes, or 10:42 no and what was seen; an empty box is no proof: then look now, with `job run`"
+        raise InputError("it says neither yes nor no", place=point.id, hint=hint)
+    no = NO in line.boxes
+    chosen = reads_off or said in step.choices
     return bodies.StepDone(
         step=step.id,
-        act="confirmed" if step.act == "check" else "done",
+        act="skipped" if no else "confirmed" if step.act == "check" else "done",
         pass_id=point.pass_id,
         nipple=point.nipple,
         affects=step.affects,
-        answer=said if reads_off or said in step.choices else "",
-        said="" if reads_off or said in step.choices else said,
-        also=point.also,
+        answer=said if chosen else "",
+        said="" if chosen else said,
+        also=() if no else _also(state, point, ()),
+        looked=no,
     )
 
 
-def _reading(point: Point, text: str, state: JobState) -> bodies.Reading:
+def _also(state: JobState, point: Point, boxes: Sequence[str]) -> tuple[str, ...]:
+    """Return what a touch says besides: of what has boxes that which is ticked, closed only where it stands open."""
+    ticked = [word for word in point.also if word not in BOXES or point.kind != "reading" or word in boxes]
+    return tuple(word for word in ticked if word != "closed" or point.nipple in state.open_nipples)
+
+
+def _reading(point: Point, line: Line, state: JobState) -> bodies.Reading:
     step = point.step
     assert step is not None
-    amount = parse(text, place=point.id, unit=_unit(point))
+    amount = parse(line.value, place=point.id, unit=_unit(point))
     limit = point.limit
     compared = amount
     if limit is not None:
@@ -221,12 +317,6 @@ def _reading(point: Point, text: str, state: JobState) -> bodies.Reading:
         within=within(compared, limit),
         nipple=point.nipple,
         affects=step.affects,
-        also=point.also,
+        also=_also(state, point, line.boxes),
         calibrated_until=dict(state.instruments).get(step.instrument, ""),
-    )
-
-
-def _outcome(actuation: int, point: Point) -> bodies.Outcome:
-    return bodies.Outcome(
-        actuation=actuation, pass_id=point.pass_id, result="completed", stop="confirmed", why="as the card says"
     )

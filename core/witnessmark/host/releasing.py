@@ -116,7 +116,7 @@ def release(shop: Shop, job: str, who: Acting, *, accept: Sequence[int] = (), wh
     accepted = tuple(spell(one) for one in found.held)
     body = bodies.State(state="released", why=why.strip(), accepted=accepted)
     draft = Draft("state", job, who.person.actor, body={**bodies.to_body(body), "proven": who.proven})
-    with shop.quiet("job release") as journal:
+    with shop.beside(job, "job release") as journal:
         if journal.job_head(job) != head:
             raise LocalError("something was written meanwhile", hint="look at what is open once more, then release")
         return journal.append(draft)

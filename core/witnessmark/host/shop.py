@@ -76,6 +76,14 @@ class Shop:
         with locks.Lock(locks.path_of(self.journal_path), who, SystemClock()), self.write() as journal:
             yield journal
 
+    @contextmanager
+    def beside(self, job: str, who: str) -> Iterator[Journal]:
+        """Open the journal for writing of one job; a runner may go on with another. Raises JournalError while somebody
+        works on this job, or on the journal itself."""
+        self.need_journal()
+        with locks.beside(locks.path_of(self.journal_path), who, SystemClock(), job), self.write() as journal:
+            yield journal
+
     def evidence(self, job: str, passphrase: str | None = None, also: Sequence[Note] = ()) -> bytes:
         """Return the evidence file of `job`: sealed with the shop's key when there is a `passphrase`, else without.
 

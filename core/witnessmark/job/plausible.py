@@ -10,7 +10,7 @@ BOUNDS: dict[tuple[str, str], tuple[str, str]] = {
     ("feed-pressure", "bar"): ("0", "10"),
     ("torque", "N.m"): ("0", "60"),
     ("wheel-torque", "N.m"): ("0", "900"),
-    ("container-age", "d"): ("0", "3650"),
+    ("container-age", "d"): ("0", "366"),
     ("level", "mL"): ("0", "5000"),
     ("volume", "mL"): ("0", "5000"),
     ("volume-in", "mL"): ("0", "5000"),

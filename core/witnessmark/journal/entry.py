@@ -108,7 +108,8 @@ class Draft:
     """What a writer supplies; the store adds the rest. `entered_by` is who did it unless said otherwise.
 
     `occurred` is None for "now", read from the store's clock as it is written. `corrects` is the kind of the entry that
-    an amendment corrects. Personal data in the body is plain here; the store keeps it apart (`commitment`).
+    an amendment corrects. Personal data in the body is plain here; the store keeps it apart (`commitment`). `after` is
+    a field of the body that names the entry right before this one, of the same transaction.
     """
 
     kind: str
@@ -118,6 +119,7 @@ class Draft:
     occurred: Occurred | None = None
     body: dict[str, Any] = field(default_factory=dict)
     corrects: str = ""
+    after: str = ""
 
 
 def check(draft: Draft) -> None:
@@ -142,9 +144,10 @@ def _names_somebody(actor: str) -> bool:
     return _ACTOR.fullmatch(actor) is not None
 
 
-def body_of(draft: Draft) -> dict[str, Any]:
-    """Return the draft's body as it is kept. Raises InputError naming the place that lies outside the domain."""
-    body: dict[str, Any] = canonical.plain(draft.body, "body")
+def body_of(draft: Draft, seq: int) -> dict[str, Any]:
+    """Return the draft's body as entry `seq` keeps it. Raises InputError naming the place outside the domain."""
+    named = {**draft.body, draft.after: seq - 1} if draft.after else draft.body
+    body: dict[str, Any] = canonical.plain(named, "body")
     return body
 
 

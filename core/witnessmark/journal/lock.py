@@ -1,6 +1,7 @@
 """The lock that admits one runner to a journal, held for its life.
 
-The kernel frees it when the holder dies, however it dies; the file itself stays and its text only names who has it.
+The kernel frees it when the holder dies, however it dies; the file itself stays and its text only names who has it, and
+on which job, so that others may write of other jobs beside it.
 """
 
 from __future__ import annotations
@@ -9,6 +10,8 @@ import fcntl
 import json
 import os
 import socket
+from collections.abc import Iterator
+from contextlib import contextmanager
 from pathlib import Path
 from types import TracebackType
 
@@ -22,13 +25,19 @@ def path_of(journal: Path) -> Path:
     return journal.with_name(journal.name + ".lock")
 
 
-class Lock:
-    """Held from construction to `close`. Raises JournalError naming the holder when another process has it.
+class InUse(JournalError):
+    """Another process has the lock. `job` is the one it works on, empty for the journal itself, or where not known."""
 
-    `who` is a word for people: `job run`, `bay page`.
+    job = ""
+
+
+class Lock:
+    """Held from construction to `close`. Raises InUse naming the holder when another process has it.
+
+    `who` is a word for people: `job run`, `bay page`; `job` is the one that is worked on, empty for the journal itself.
     """
 
-    def __init__(self, path: Path, who: str, clock: Clock) -> None:
+    def __init__(self, path: Path, who: str, clock: Clock, job: str = "") -> None:
         try:
             self._fd = os.open(path, os.O_RDWR | os.O_CREAT | os.O_CLOEXEC, 0o644)
         except OSError as error:
@@ -39,13 +48,15 @@ class Lock:
         try:
             fcntl.flock(self._fd, fcntl.LOCK_EX | fcntl.LOCK_NB)
         except BlockingIOError as error:
-            holder = _holder(os.pread(self._fd, 4096, 0), clock.stamp().wall_ns)
+            said_by_it = os.pread(self._fd, 4096, 0)
+            holder = _holder(said_by_it, clock.stamp().wall_ns)
             self.close()
-            raise JournalError(
-                f"the journal is in use by {holder}", hint="end that one first, or use another journal"
-            ) from error
+            busy = InUse(f"the journal is in use by {holder}", hint="end that one first, or use another journal")
+            busy.job = _job(said_by_it)
+            raise busy from error
         said = {
             "host": socket.gethostname(),
+            "job": job,
             "pid": os.getpid(),
             "since": str(clock.stamp().wall_ns),
             "who": who,
@@ -75,11 +86,34 @@ class Lock:
             raise JournalError(f"the lock file cannot be written: {error.strerror}", hint="check the disk") from error
 
 
+@contextmanager
+def beside(path: Path, who: str, clock: Clock, job: str) -> Iterator[None]:
+    """Hold the lock, or let whoever works on another job keep it. Raises InUse while somebody works on `job`."""
+    try:
+        lock = Lock(path, who, clock, job)
+    except InUse as busy:
+        if busy.job in ("", job):
+            raise
+        yield
+        return
+    with lock:
+        yield
+
+
+def _job(text: bytes) -> str:
+    try:
+        said = json.loads(text)
+        return str(said.get("job", "")) if isinstance(said, dict) else ""
+    except ValueError:
+        return ""
+
+
 def _holder(text: bytes, now_ns: int) -> str:
     try:
         said = json.loads(text)
         age_s = max(0, now_ns - int(said["since"])) // NS
         age = f"{age_s} s" if age_s < 120 else f"{age_s // 60} min"
-        return f"{said['who']} (process {said['pid']} on {said['host']}, for {age})"
+        of = f" of job {said['job']}" if said.get("job") else ""
+        return f"{said['who']}{of} (process {said['pid']} on {said['host']}, for {age})"
     except (ValueError, KeyError, TypeError):
         return "another process that has not named itself yet"

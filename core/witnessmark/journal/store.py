@@ -296,7 +296,7 @@ class Journal:
         if draft.job is not None:
             before = self._jobs.get(draft.job) or self.job_head(draft.job)
         return Entry(
-            body=entries_.body_of(draft),
+            body=entries_.body_of(draft, self._edge.size),
             done_by=draft.done_by,
             entered_by=draft.entered_by or draft.done_by,
             format=entries_.FORMAT,

@@ -20,6 +20,7 @@ OWN_STEPS = {
     "let-off-for-a-pause": "the feed's pressure let off for a pause",
     "nipple-missed": "opening while it ran",
     "open-later": "opening before the run",
+    "not-clear": "clear and without bubbles",
     "pass-first": "this pass taken before its turn",
     "pressure-stays-on": "the feed stays under pressure while the job is paused",
     "ready-at-wheel": "ready at the wheel",

@@ -17,7 +17,6 @@ from witnessmark.journal.entry import Draft
 from witnessmark.mapping import load as maps
 from witnessmark.procedure import load as procedures
 from witnessmark.quantity import parse
-from witnessmark.report.card import card
 
 DATA = Path(str(files("witnessmark_practice"))) / "data"
 NUMBER = "0DU33EC1XN0000033"
@@ -128,21 +127,3 @@ def test_procedure_and_map_fit_each_other() -> None:
 @pytest.mark.parametrize("name", ["procedure", "vacuum", "stored_pressure"])
 def test_every_shipped_procedure_says_that_it_is_invented(name: str) -> None:
     assert procedures.load(DATA / f"{name}.toml").invented
-
-
-@pytest.mark.parametrize(
-    ("name", "asked", "never"),
-    [
-        ("vacuum", "vacuum", "feed"),
-        ("stored_pressure", "stored", "The trouble codes"),
-        ("procedure", "DOT 4, class 4", "The number of the truck"),
-    ],
-)
-def test_its_card_asks_for_what_a_person_reads_and_for_nothing_that_a_machine_reads(
-    name: str, asked: str, never: str
-) -> None:
-    read = procedures.load(DATA / f"{name}.toml")
-    document = procedures.to_document(read)
-    text = card(document, [one.id for one in read.passes], procedures.digest(read))
-    steps = text.partition("<h2>Before</h2>")[2]
-    assert asked in steps and never not in steps and "volume" in steps

@@ -21,42 +21,49 @@ if TYPE_CHECKING:
 @by_option
 @shop_option
 def enter(job: str, day: datetime | None, done_by: str, by: str, shop: Shop) -> None:
-    """Key in a card afterwards, from where the job stands. An empty line ends; each entry says it was typed."""
-    from witnessmark.clock import NS
+    """Key in a card afterwards, from where the job stands. An empty line ends; each entry says it was typed.
+
+    Each line is recorded at once and whole, so the typing may be broken off after any of them. The bay is free
+    meanwhile: another job may run in it.
+    """
+    from witnessmark.clock import NS, SystemClock
     from witnessmark.errors import InputError
     from witnessmark.host import entering
-    from witnessmark.host.history import history
-    from witnessmark.job.fold import fold
-    from witnessmark.journal import moving
+    from witnessmark.host.card_line import Day
     from witnessmark.people.person import Person
 
     worked, types = Person(done_by or by), Person(by)
-    now_ns = shop.clock.stamp().wall_ns
-    when = entering.Day((day or datetime.fromtimestamp(now_ns // NS)).date(), now_ns)
-    with shop.quiet("job enter") as journal:
-        moving.check_here(journal, job)
-        state = fold(history(journal, job))
-        before_ns, doubted = 0, ""
-        while state.point is not None and state.status in ("open", "paused"):
-            before = state.cursor, state.points
-            line = click.prompt(_ask(state), default="", show_default=False, err=True).strip()
-            if not line:
-                break
-            try:
-                doubt = "" if line == doubted else entering.doubt(state, line, when, before_ns)
-                if doubt:
-                    doubted = line
-                    click.echo(f"REALLY? {doubt}\n  do: write the same line again to take it as it stands", err=True)
-                    continue
-                entering.enter(journal, state, line, when, worked, types)
-            except InputError as error:
-                click.echo(f"{error}\n  do: {error.hint}", err=True)
+    now_ns = SystemClock().stamp().wall_ns
+    when = Day((day or datetime.fromtimestamp(now_ns // NS)).date(), now_ns)
+    state = entering.state_of(shop, job)
+    click.echo(f"job {job}, {_vehicle(state)}; done by {worked.id}; {when}", err=True)
+    before_ns, doubted = 0, ""
+    while state.point is not None and state.status in ("open", "paused"):
+        before = state.cursor, state.points
+        line = click.prompt(_ask(state), default="", show_default=False, err=True).strip()
+        if not line:
+            break
+        try:
+            doubt = "" if line == doubted else entering.doubt(state, line, when, before_ns)
+            if doubt:
+                doubted = line
+                click.echo(f"REALLY? {doubt}\n  do: write the same line again to take it as it stands", err=True)
                 continue
-            doubted, before_ns = "", entering.time_of(line, when) or before_ns
-            state = fold(history(journal, job))
-            if (state.cursor, state.points) == before:
-                click.echo(entering.stays(state), err=True)
+            with entering.writing(shop, state) as journal:
+                began_ns = entering.enter(journal, state, line, when, worked, types)
+        except InputError as error:
+            click.echo(f"{error}\n  do: {error.hint}", err=True)
+            state = entering.state_of(shop, job)
+            continue
+        doubted, before_ns = "", began_ns or before_ns
+        state = entering.state_of(shop, job)
+        if (state.cursor, state.points) == before:
+            click.echo(entering.stays(state), err=True)
     click.echo(f"job {job}: {state.cursor} of {len(state.points)} steps, entered afterwards by {by}")
+
+
+def _vehicle(state: JobState) -> str:
+    return f"vehicle {state.vehicle}" if state.vehicle else "no vehicle number was typed"
 
 
 def _ask(state: JobState) -> str:
@@ -69,4 +76,4 @@ def _ask(state: JobState) -> str:
     band = " to ".join(one for one in (limit.low, limit.high) if one) if limit is not None else ""
     choices = point.step.choices if point.step else ()
     more = f" ({', '.join(choices) or band})" if choices or band else ""
-    return f"{state.cursor + 1}/{len(state.points)} {spoken(state, point)}{more}\n  [{form(point)}]"
+    return f"{state.cursor + 1}/{len(state.points)} {spoken(state, point)}{more}\n  [{form(state)}]"

@@ -1,0 +1,121 @@
+"""A line of a card as it is typed: its times, its value, its boxes and its words, taken apart.
+
+A line, the places of its point and the day of the card flow in, a `Line` flows out. Rules that hold here: a time is as
+coarse as it was written (`10:42` is that whole minute) and never still to come; a box that is not written is empty.
+"""
+
+from __future__ import annotations
+
+import re
+from dataclasses import dataclass
+from datetime import date, datetime, tzinfo
+
+from witnessmark.clock import NS
+from witnessmark.errors import InputError
+from witnessmark.job.places import NO, NOT_CLEAR, YES, Places
+from witnessmark.journal.entry import Occurred, occurred
+from witnessmark.people.person import Person
+
+AGAIN_WORD, FIRST_WORD = "again", "first"
+LEFT = "-"
+_TIME = re.compile(r"([01]?\d|2[0-3]):([0-5]\d)(?::([0-5]\d))?")
+_BY = re.compile(r"(?:^|[\s,;])by\s+(\S+)\s*$")
+
+
+class Day:
+    """The day the card was filled in, in the shop's zone. `now_ns` is the wall time at which it is keyed in."""
+
+    def __init__(self, day: date, now_ns: int, zone: tzinfo | None = None) -> None:
+        self._day = day
+        self._now_ns = now_ns
+        self._zone = zone
+
+    def __str__(self) -> str:
+        return f"the card of {self._day.isoformat()}"
+
+    def read(self, text: str) -> Occurred:
+        """Return the range that a time as written stands for. Raises InputError for none, or one still to come."""
+        match = _TIME.fullmatch(text)
+        if not text:
+            raise InputError("a time is missing", place="time", hint="write one like 10:42:05 for each that is asked")
+        if match is None:
+            raise InputError(f"{text!r} is no time", place="time", hint="write it like 10:42 or 10:42:05")
+        hour, minute, second = (int(part or 0) for part in match.groups())
+        moment = datetime(self._day.year, self._day.month, self._day.day, hour, minute, second, tzinfo=self._zone)
+        start_ns = round(moment.timestamp()) * NS
+        if start_ns > self._now_ns:
+            raise InputError(f"{text} is still to come", place="time", hint="say which day is on the card: --on DAY")
+        return occurred(start_ns, start_ns + (1 if match.group(3) else 60) * NS - 1, basis="typed")
+
+
+@dataclass(frozen=True, slots=True)
+class Line:
+    """What one line says. `why` is of what was left out; `times` are empty then."""
+
+    times: tuple[Occurred, ...] = ()
+    value: str = ""
+    boxes: tuple[str, ...] = ()
+    words: str = ""
+    by: str = ""
+    why: str = ""
+
+    @property
+    def begins_ns(self) -> int:
+        """The time that it begins with, 0 where it says none."""
+        return self.times[0].from_ns if self.times else 0
+
+
+def first_word(text: str) -> tuple[str, str]:
+    """Return the first word of a line and the rest."""
+    first, _, rest = text.strip().partition(" ")
+    return first, rest.strip()
+
+
+def read_line(text: str, at: Places, day: Day, place: str) -> Line:
+    """Take a line apart. Raises InputError naming `place` for what does not fit the places of the point."""
+    first, rest = first_word(text)
+    if first == LEFT:
+        if not rest:
+            raise InputError("no reason is written", place=place, hint="write - and the reason, as the card says it")
+        return Line(why=rest)
+    if not at.times:
+        raise InputError("no time is written here", place=place, hint=f"write - and why: {at.words}")
+    times = [day.read(first)]
+    for _ in at.times[1:]:
+        one, rest = first_word(rest)
+        times.append(day.read(one))
+    if len(times) > 1 and times[1].to_ns < times[0].from_ns:
+        raise InputError("it ended before it started", place=place, hint="write 10:42:05 10:42:15")
+    rest, by = _by(rest) if at.by else (rest, "")
+    value, boxes, words = _marks(rest, at, place)
+    return Line(tuple(times), value, boxes, words, by)
+
+
+def _by(rest: str) -> tuple[str, str]:
+    match = _BY.search(rest)
+    return (rest, "") if match is None else (rest[: match.start()].strip(), Person(match[1]).id)
+
+
+def _marks(rest: str, at: Places, place: str) -> tuple[str, tuple[str, ...], str]:
+    """Return value, boxes and words of what stands behind the times."""
+    if at.unit is not None:
+        return _value(rest, at, place)
+    if at.boxes == (YES, NO):
+        said, words = first_word(rest)
+        said = said.strip(",;:.").lower()
+        return ("", (said,), words) if said in at.boxes else ("", (), rest)
+    chosen = next((one for one in at.boxes if one.lower() == rest.lower()), "")
+    return ("", (chosen,), "") if chosen else ("", (), rest)
+
+
+def _value(rest: str, at: Places, place: str) -> tuple[str, tuple[str, ...], str]:
+    boxes, words = [], ""
+    names = "|".join(re.escape(one) for one in sorted(at.boxes, key=len, reverse=True))
+    end = re.compile(rf"[\s,;]+(?:({names})|({NOT_CLEAR}):\s*([^,;]*))$") if names else None
+    while end is not None and (match := end.search(rest)):
+        boxes.append(match[1] or match[2])
+        words = (match[3] or words).strip()
+        rest = rest[: match.start()]
+    if {"clear", NOT_CLEAR} <= {*boxes}:
+        raise InputError("clear and not clear are both written", place=place, hint="write the one that is ticked")
+    return rest.strip(), tuple(reversed(boxes)), words

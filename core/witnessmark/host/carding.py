@@ -1,0 +1,99 @@
+"""The blank card of a procedure and a scope: the same places that `job enter` asks for, in the same order.
+
+A procedure and its passes flow in, the text of an HTML file flows out. Rule that holds here: a line of the card is a
+point of the walk; what can be written there is what `job.places` says, and nothing else.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from typing import Any
+
+from witnessmark.audit.limits import band
+from witnessmark.job.places import places
+from witnessmark.job.steps import Point, walk
+from witnessmark.procedure import load
+from witnessmark.procedure.model import Pass, Procedure
+from witnessmark.procedure.repeated import repeated
+from witnessmark.report import card as paper
+from witnessmark.report.card import Line
+
+ORDERS = {"before": "nipple open before it", "with": "nipple opens with it", "after": "nipple opens after its start"}
+
+
+def card(procedure: Procedure, passes: Sequence[Pass]) -> str:
+    """Return the HTML of the card for these passes."""
+    points = walk(procedure, passes)
+    ids = [point.pass_id for point in points]
+    first = next((at for at, one in enumerate(ids) if one), len(ids))
+    last = max((at for at, one in enumerate(ids) if one), default=first - 1)
+    blocks = [_block(procedure, one, [point for point in points if point.pass_id == one.id]) for one in passes]
+    again = {step.id for step in repeated(procedure)}
+    seen: dict[str, Point] = {}
+    for point in points:
+        if point.step is not None and point.step.id in again:
+            seen.setdefault(point.step.id, point)
+    return paper.card(
+        load.to_document(procedure),
+        load.digest(procedure),
+        before=[_line(procedure, point) for point in points[:first]],
+        passes=blocks,
+        after=[_line(procedure, point) for point in points[last + 1 :]],
+        again=[_line(procedure, point, "again") for point in seen.values()],
+        spare=_spare(blocks),
+        kept=any(point.limit is not None for point in points),
+    )
+
+
+def _spare(blocks: Sequence[dict[str, Any]]) -> list[Line]:
+    """Return each kind of place that any pass has, once, for a pass that is done again."""
+    found: dict[tuple[str, str], Line] = {}
+    for block in sorted(blocks, key=lambda block: -len(block["lines"])):
+        for line in block["lines"]:
+            bare = {**line, "where": "spare", "asked": "", "nipple": ""}
+            words = {"open": "Open it", "run": "the run"}.get(line["kind"], line["text"])
+            key = line["kind"], line["step"]
+            if key not in found or len(line["times"]) > len(found[key]["times"]):
+                found[key] = {**bare, "text": words}
+    return list(found.values())
+
+
+def _block(procedure: Procedure, one: Pass, points: Sequence[Point]) -> dict[str, Any]:
+    names = {nipple.id: nipple.name for nipple in procedure.nipples}
+    return {
+        "id": one.id,
+        "nipples": [names.get(name, name) for name in one.nipples],
+        "note": one.note,
+        "lines": [_line(procedure, point) for point in points],
+    }
+
+
+def _line(procedure: Procedure, point: Point, where: str = "") -> Line:
+    one = next((one for one in procedure.passes if one.id == point.pass_id), None)
+    at = places(point, one)
+    step, nipple = point.step, next((one for one in procedure.nipples if one.id == point.nipple), None)
+    several = one is not None and len(one.nipples) > 1 and nipple is not None
+    limit = point.limit
+    return {
+        "point": point.id,
+        "kind": point.kind,
+        "where": where,
+        "step": step.id if step else "",
+        "text": step.text if step else _act(one, point, nipple.opening if nipple else ""),
+        "what": (step.what or step.id).replace("-", " ") if step else "",
+        "caution": step.caution if step else "",
+        "second": step is not None and step.person == "second",
+        "nipple": nipple.name if several and nipple else "",
+        "asked": band(limit.low, limit.high) if limit else "",
+        "times": at.times,
+        "unit": at.unit,
+        "boxes": at.boxes,
+        "words": at.words,
+        "by": at.by,
+    }
+
+
+def _act(one: Pass | None, point: Point, opening: str) -> str:
+    if point.kind != "run" or one is None:
+        return f"Open it {opening}".rstrip() if point.kind == "open" else "Close it"
+    return ", ".join(part for part in (one.wire_command, one.seconds, ORDERS.get(one.order, "")) if part)
