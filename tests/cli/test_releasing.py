@@ -74,7 +74,12 @@ def test_questions_are_accepted_by_number_with_a_reason_and_the_entry_says_so(ba
     sheet = bay.folder / "sheet.html"
     bay.fine("sheet", job, "-o", sheet)
     text = sheet.read_text(encoding="utf-8")
-    assert "Released by l-heron" in text and "Accepted as it stood open: 4 Was every nipple served?" in text
+    front, _, lead = text.partition("What was done")
+    assert "Released by l-heron (by name only)" in front and "Accepted by l-heron as open: questions" in front
+    assert "Was every nipple served? no proof" not in front
+    assert (
+        "Was every nipple served? no proof" in " ".join(lead.split()) and "only a lead was allowed to release" in lead
+    )
 
 
 def test_an_unfinished_job_is_released_by_no_reason(bay: Bay, job: str) -> None:
@@ -93,6 +98,10 @@ def test_once_a_shop_has_people_only_a_lead_releases_or_whom_the_shop_names(bay:
     (bay.folder / "release.toml").write_text('may_release = ["t-otter"]\n', encoding="utf-8")
     named = bay.run("job", "release", job, "--pin-file", pin)
     assert "NOT RELEASED" in str(named.exception), "named, so the gate is asked"
+    numbers = named.exception.hint.partition("--accept ")[2].partition(" ")[0]  # type: ignore[union-attr]
+    bay.fine("job", "release", job, "--pin-file", pin, "--accept", numbers, "--why", "towed")
+    body = bay.entries(job, kind="state")[-1].body
+    assert (body["proven"], body["may_release"]) == ("pin", ["t-otter"])
     pin.write_text("0000", encoding="utf-8")
     assert "not the PIN" in str(bay.run("job", "release", job, "--pin-file", pin).exception)
 

@@ -59,7 +59,8 @@ def opened(unmet: int, unproven: int, endless: int = 0) -> dict[str, Any]:
 
 def test_a_tag_of_a_job_hardly_begun_counts_what_has_no_proof_and_says_how_to_see_it() -> None:
     told = of(Job())
-    text = Page(tag(told, ["Nipple rear right is OPEN: close it."])).text
+    told["standing"] = [{"text": "Nipple rear right is OPEN: close it.", "cites": [3]}]
+    text = Page(tag(told)).text
     assert told["counts"]["no proof"] > 20
     assert f"{told['counts']['no proof']} questions have no proof yet" in text
     assert f"The job's sheet lists each, and so does witnessmark audit {told['job']['id']}" in text

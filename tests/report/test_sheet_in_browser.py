@@ -6,17 +6,23 @@ import re
 import shutil
 import subprocess
 from pathlib import Path
+from typing import Any
 
+import msgspec
 import pytest
 from tests.audit.jobs import Job, clean, serve
 from tests.audit.procedures import WHOLE
+from tests.audit.shipped import QUESTIONS
 from tests.report.test_attempts import thrice
 from tests.report.test_facts import of
 from tests.report.test_papers import opened
 
+from witnessmark.audit.run import audit
+from witnessmark.audit.verify import verify
 from witnessmark.host import dossier
 from witnessmark.host.auditing import audit_evidence
 from witnessmark.host.shop import Shop
+from witnessmark.journal import bodies
 from witnessmark.report.comparison import comparison
 from witnessmark.report.facts import facts as of_audit
 from witnessmark.report.sheet import sheet
@@ -135,8 +141,9 @@ def test_a_key_tag_is_one_small_page(tmp_path: Path, unmet: int) -> None:
     told = opened(unmet=unmet, unproven=30, endless=6 * bool(unmet))
     told["vehicle"] = {"what": "a truck of a municipal depot", "vin": "AB1ZZZ22CD3456789", "plate": "AB CD 1234"}
     stands = ["Nipple rear right is OPEN: close it.", "The feed's pressure is on."]
+    told["standing"] = [{"text": one, "cites": [3]} for one in stands]
     path = tmp_path / "tag.html"
-    path.write_text(tag(told, stands).replace("@page {", "@page { size: A6;"), encoding="utf-8")
+    path.write_text(tag(told).replace("@page {", "@page { size: A6;"), encoding="utf-8")
     assert pages(path) == 1
 
 
@@ -169,3 +176,44 @@ def test_page_one_says_what_was_done_what_was_not_met_and_what_was_not_part_of_i
     for said in ("tech-7", "not met", "In the maker's order?", "rear left p8", "Also read:", "Not part of this job"):
         assert said in first
     assert told["record"]["head"][-8:] in first
+
+
+@pytest.mark.skipif(
+    not PDFTOTEXT, reason="no pdftotext on this machine: what stands on page one cannot be read without"
+)
+@pytest.mark.parametrize("size", ["A4", "Letter"])
+@pytest.mark.parametrize("count", [1, 9, 30])
+def test_page_one_of_a_released_job_says_what_was_done_however_much_was_accepted(
+    tmp_path: Path, count: int, size: str
+) -> None:
+    path = tmp_path / "sheet.html"
+    told = accepted(count)
+    path.write_text(sheet(told).replace("@page { margin", f"@page {{ size: {size}; margin"), encoding="utf-8")
+    pages(path)
+    command = ["pdftotext", "-l", "1", "-layout", str(path.with_suffix(".pdf")), "-"]
+    first = " ".join(subprocess.run(command, check=True, capture_output=True, text=True, timeout=60).stdout.split())
+    for said in ("Released by lead-1", "Accepted by lead-1 as open", "tech-7", "not met", "rear left p8", "Not part"):
+        assert said in first
+    assert told["record"]["head"][-8:] in first
+    assert f"{said_of(1)} in full" not in first
+
+
+def said_of(number: int) -> str:
+    return f"no entry says how number {number} was left"
+
+
+def accepted(count: int) -> dict[str, Any]:
+    """Return the facts of the disputed job, released by a lead who accepted so many questions with long reasons."""
+    data = (RECORDINGS / "eight-passes-disputed" / "evidence.json").read_bytes()
+    entries = verify(data, name="disputed").entries
+    held = tuple(
+        f"{number} Is it {number}? no proof: {said_of(number)} in full " * 3 for number in range(1, 2 * count, 2)
+    )
+    why = "the customer was told, and comes back on Monday: " + "the nipples are to be looked at once more, " * 8
+    body = bodies.State(state="released", why=why, accepted=held, proven="name only", may_release=("tech-7",))
+    last = msgspec.structs.replace(
+        entries[-1], seq=entries[-1].seq + 1, kind="state", done_by="person:lead-1", body=bodies.to_body(body)
+    )
+    told: dict[str, Any] = of_audit(audit((*entries, last), list(QUESTIONS.values())))
+    told["job"]["complaint"] = "the pedal is soft, and softer when the engine is warm"
+    return told

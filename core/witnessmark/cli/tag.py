@@ -24,9 +24,6 @@ def tag(job: str, output: Path | None, earlier: tuple[Path, ...], shop: Shop) ->
     Once the job is released it says so, and by whom.
     """
     from witnessmark.cli.paper import told, write_paper
-    from witnessmark.host.closing import left_standing
     from witnessmark.report.statement import tag as draw
 
-    facts = told(shop, job, earlier)
-    stands = () if Path(job).is_file() else left_standing(shop, job)
-    write_paper(job, "tag", output, draw(facts, stands))
+    write_paper(job, "tag", output, draw(told(shop, job, earlier)))

@@ -114,8 +114,10 @@ def release(shop: Shop, job: str, who: Acting, *, accept: Sequence[int] = (), wh
     if accept and not why.strip():
         raise InputError("what is accepted needs a reason", place="--why", hint="say why in a few words")
     accepted = tuple(spell(one) for one in found.held)
-    body = bodies.State(state="released", why=why.strip(), accepted=accepted)
-    draft = Draft("state", job, who.person.actor, body={**bodies.to_body(body), "proven": who.proven})
+    body = bodies.State(
+        state="released", why=why.strip(), accepted=accepted, proven=who.proven, may_release=named(shop.folder)
+    )
+    draft = Draft("state", job, who.person.actor, body=bodies.to_body(body))
     with shop.beside(job, "job release") as journal:
         if journal.job_head(job) != head:
             raise LocalError("something was written meanwhile", hint="look at what is open once more, then release")

@@ -272,8 +272,10 @@ class LinkEvent(Body, frozen=True, kw_only=True):
 class State(Body, frozen=True, kw_only=True):
     """kind `state`. The job's state from here on, and why.
 
-    `accepted` is what stood open at a release and was accepted, each in words. With `paused`, `open_nipples` stood open
-    and the feed was `pressurised`; with `open`, `again` is why all that may have changed is asked again.
+    `accepted` is what stood open at a release and was accepted, each in words. `proven` says how whoever released
+    proved to be that person (`pin`, `name only`), `may_release` whom the shop's file allowed to, besides its leads.
+    With `paused`, `open_nipples` stood open and the feed was `pressurised`; with `open`, `again` is why all that may
+    have changed is asked again.
     """
 
     state: Literal["open", "paused", "abandoned", "finished", "released"]
@@ -282,6 +284,8 @@ class State(Body, frozen=True, kw_only=True):
     open_nipples: tuple[str, ...] = ()
     pressurised: bool = False
     again: str = ""
+    proven: str = ""
+    may_release: tuple[str, ...] | None = None
 
 
 class Approval(Body, frozen=True, kw_only=True):

@@ -26,6 +26,8 @@ from witnessmark.report.lines import line
 from witnessmark.report.moments import passes, timeline
 from witnessmark.report.not_part import not_part
 from witnessmark.report.reads import reads
+from witnessmark.report.released import release
+from witnessmark.report.standing import standing
 from witnessmark.report.times import Times
 
 FORMAT = "witnessmark-facts/1"
@@ -46,6 +48,8 @@ def facts(audit: Audit, *, zone: tzinfo = UTC, beside: Beside = ALONE) -> dict[s
         "format": FORMAT,
         "job": _job(case, times, beside),
         "open": _open(audit),
+        "standing": standing(case),
+        "release": release(case, times),
         "vehicle": dict(case.opened.vehicle),
         "customer": case.opened.customer,
         "procedure": _procedure(case),
@@ -131,7 +135,6 @@ def _job(case: Case, times: Times, beside: Beside) -> dict[str, Any]:
         "why": why,
         "released": state == "released",
         "released_by": _released_by(case) if state == "released" else "",
-        "accepted": list(case.all_of(bodies.State)[-1][1].accepted) if state == "released" else [],
         "date": times.date(start),
         "zone": times.zone_name(start),
         "first": times.clock(start),

@@ -123,11 +123,12 @@ def _told_outcome(body: bodies.Outcome, who: str) -> str:
 
 
 def _state(body: bodies.State) -> str:
+    how = ", by name only" if body.proven == "name only" else ""
     open_now = "".join(f", nipple {one} OPEN" for one in body.open_nipples)
     fed = ", the feed under pressure" if body.pressurised else ""
     again = f", all is asked again: {body.again}" if body.again else ""
     said = "; accepted: ".join(part for part in (body.why, *body.accepted) if part)
-    return _tail(f"job {body.state}{open_now}{fed}{again}", "", said)
+    return _tail(f"job {body.state}{how}{open_now}{fed}{again}", "", said)
 
 
 def _scan(body: bodies.CodeScan) -> str:

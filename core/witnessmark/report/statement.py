@@ -80,12 +80,12 @@ def grades(facts: dict[str, Any]) -> list[str]:
     ]
 
 
-def tag(facts: dict[str, Any], stands: Sequence[str] = ()) -> str:
+def tag(facts: dict[str, Any]) -> str:
     """Return the HTML of the key tag: NOT RELEASED and what is open, or that the job is released and by whom.
 
-    `stands` is what stands open on the vehicle, with the act that comes first: it is on top.
+    What stands open on the vehicle is on top.
     """
-    return environment().get_template("tag.html.j2").render(facts, stands=stands, **_on_tag(facts["open"]))
+    return environment().get_template("tag.html.j2").render(facts, **_on_tag(facts["open"]))
 
 
 def _on_tag(open_: Sequence[dict[str, str]]) -> dict[str, Any]:

@@ -1,0 +1,71 @@
+"""A release as a sheet tells it: by whom, how that person proved to be it, who was allowed to, and what was accepted.
+
+A case flows in, plain values flow out. Rule that holds here: page one has what was accepted in brief, by the numbers of
+the questions; each with its reason stands on the lead's pages.
+"""
+
+from __future__ import annotations
+
+from typing import Any
+
+from witnessmark.audit.case import Case
+from witnessmark.audit.cited import ranges
+from witnessmark.audit.say import listing
+from witnessmark.journal import bodies
+from witnessmark.report.times import Times
+
+PROVEN = {
+    "pin": "with the PIN",
+    "name only": "by name only: no PIN was asked for, so nothing proves that it was this person",
+    "": "the entry does not say whether a PIN was asked for",
+}
+
+
+def release(case: Case, times: Times) -> dict[str, Any] | None:
+    """Return the release that the job stands at, None for a job that is not released."""
+    states = case.all_of(bodies.State)
+    if not states or states[-1][1].state != "released":
+        return None
+    seq, body = states[-1]
+    entry = next(one for one in case.entries if one.seq == seq)
+    by = entry.done_by.partition(":")[2]
+    accepted = [_accepted(one) for one in body.accepted]
+    return {
+        "seq": seq,
+        "by": by,
+        "at": times.text(case.clock.occurred(entry)),
+        "why": body.why,
+        "proven": body.proven,
+        "proven_text": PROVEN.get(body.proven, body.proven),
+        "may_release": None if body.may_release is None else list(body.may_release),
+        "allowed": _allowed(body),
+        "accepted": accepted,
+        "brief": _brief(by, accepted),
+    }
+
+
+def _accepted(text: str) -> dict[str, Any]:
+    """Split the number of the question off what was accepted of it."""
+    number, _, rest = text.partition(" ")
+    return {"number": int(number), "text": rest} if number.isdecimal() else {"number": None, "text": text}
+
+
+def _brief(by: str, accepted: list[dict[str, Any]]) -> str:
+    """Return `accepted by l-heron as open: questions 3, 9 and 12-15`; empty where nothing was accepted."""
+    if not accepted:
+        return ""
+    numbers = [one["number"] for one in accepted if one["number"] is not None]
+    words = [str(low) if low == high else f"{low}-{high}" for low, high in ranges(numbers)]
+    others = len(accepted) - len(numbers)
+    said = [f"{'question' if len(numbers) == 1 else 'questions'} {listing(words)}"] if numbers else []
+    said += [f"{others} {'thing' if others == 1 else 'things'} of no question"] if others else []
+    return f"accepted by {by} as open: {', and '.join(said)}"
+
+
+def _allowed(body: bodies.State) -> str:
+    """Return who besides the leads was allowed to release then, as the shop's `release.toml` said."""
+    if body.may_release is None:
+        return "the entry does not say who was allowed to release"
+    if not body.may_release:
+        return "only a lead was allowed to release"
+    return f"besides a lead, the shop's release.toml allowed {listing(body.may_release)} to release"

@@ -1,0 +1,84 @@
+"""What stands open on the vehicle as the record ends: nipples, and the feed's pressure.
+
+A case flows in, lines flow out, each with the next act and the entries it rests on. Rules that hold here: the last
+entry decides; what is open as first written or as corrected is open; a cue that nobody answered may have opened its
+nipple; whether the job was given up, paused or left makes no difference.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from typing import Any
+
+from witnessmark.audit.amended import as_corrected
+from witnessmark.audit.assemble import body_of
+from witnessmark.audit.case import CUE_GIVEN, FEED, Case
+from witnessmark.errors import InputError
+from witnessmark.journal import bodies
+from witnessmark.journal.entry import Entry
+
+MISSED = "nipple-missed"
+"""The step that answers a cue: the nipple was not opened while it ran."""
+PRESSURE = "feed-pressure"
+
+
+def standing(case: Case) -> list[dict[str, Any]]:
+    """Return a line for each nipple that is or may be open, and one for the feed's pressure where it is on."""
+    found: dict[str, int] = {}
+    for entries in (case.entries, _corrected(case.entries)):
+        for text, seq in _open(case, entries).items():
+            found.setdefault(text, seq)
+    order = sorted(found.items(), key=lambda pair: (pair[0] == PRESSURE_ON, pair[1]))
+    return [{"text": text, "cites": [seq]} for text, seq in order]
+
+
+PRESSURE_ON = "The feed's pressure is on."
+
+
+def _corrected(entries: tuple[Entry, ...]) -> tuple[Entry, ...]:
+    """Return the entries as corrected; none where a correction cannot be read, which the audit says."""
+    if not any(one.kind == "amendment" for one in entries):
+        return ()
+    made = as_corrected(entries)
+    try:
+        for one in made:
+            body_of(one)
+    except InputError:
+        return ()
+    return made
+
+
+def _open(case: Case, entries: Iterable[Entry]) -> dict[str, int]:
+    """Return what the last entries leave open, in words, with the entry that says so."""
+    opened: dict[str, int] = {}
+    cued: dict[str, int] = {}
+    pressure: int | None = None
+    for entry in entries:
+        body = body_of(entry)
+        if not isinstance(body, bodies.StepDone | bodies.Reading):
+            continue
+        words = (body.affects, *body.also)
+        if isinstance(body, bodies.StepDone):
+            if body.act == "opened":
+                opened[body.nipple] = entry.seq
+            elif body.act == "closed":
+                opened.pop(body.nipple, None)
+            if body.step == CUE_GIVEN:
+                cued[body.nipple] = entry.seq
+            elif body.act == "opened" or body.step == MISSED:
+                cued.pop(body.nipple, None)
+            words = () if body.act == "skipped" else words
+        elif body.what == PRESSURE:
+            pressure = entry.seq if any(digit in "123456789" for digit in body.amount.value) else None
+        if "closed" in words:
+            opened.pop(body.nipple, None)
+        for word in words:
+            if word in FEED:
+                pressure = entry.seq if word == "pressurise" else None
+    told = {f"Nipple {case.nipple(name).name} is OPEN: close it.": seq for name, seq in opened.items()}
+    told |= {
+        f"Nipple {case.nipple(name).name} may be OPEN (the cue was given): close it.": seq
+        for name, seq in cued.items()
+        if name not in opened
+    }
+    return told | ({} if pressure is None else {PRESSURE_ON: pressure})

@@ -1,0 +1,73 @@
+"""A release as papers tell it: in brief on page one, with every reason on the lead's pages."""
+
+from __future__ import annotations
+
+from typing import Any
+
+import pytest
+from tests.audit.jobs import Job, clean
+from tests.report.test_facts import of
+from tests.report.test_sheet import Page
+
+from witnessmark.journal import bodies
+from witnessmark.report.sheet import sheet
+from witnessmark.report.statement import statement, tag
+
+ACCEPTED = ("3 Was it fit? no proof: nobody wrote it down", "9 Was a nipple left open? not met: rear left was")
+
+
+def released(**more: Any) -> Job:
+    job = clean().state("finished", 700)
+    job.add("state", bodies.State(state="released", **more), 710, by="person:l-heron")
+    return job
+
+
+def test_what_was_accepted_is_brief_on_page_one_and_whole_on_the_leads_pages() -> None:
+    told = of(released(why="the customer was told", accepted=ACCEPTED, proven="pin", may_release=()))
+    front, _, lead = Page(sheet(told)).text.partition("What was done")
+    assert (
+        "Accepted by l-heron as open: questions 3 and 9; each with its reason on the lead's pages" in front
+        and "the customer was told" in front
+    )
+    assert "nobody wrote it down" not in front
+    for said in ("3 Was it fit? no proof: nobody wrote it down", "Reason: the customer was told", "with the PIN"):
+        assert said in lead
+
+
+def test_one_accepted_question_and_what_has_no_number_are_said_so() -> None:
+    assert of(released(accepted=ACCEPTED[:1]))["release"]["brief"] == "accepted by l-heron as open: question 3"
+    other = of(released(accepted=(*ACCEPTED, "the left mirror")))["release"]
+    assert other["brief"] == "accepted by l-heron as open: questions 3 and 9, and 1 thing of no question"
+    assert other["accepted"][-1] == {"number": None, "text": "the left mirror"}
+    assert of(released())["release"]["brief"] == ""
+    assert of(clean())["release"] is None
+
+
+def test_a_long_reason_is_cut_on_page_one_and_whole_on_the_leads_pages() -> None:
+    why = "because " * 60 + "so"
+    front, _, lead = Page(sheet(of(released(why=why)))).text.partition("What was done")
+    assert why not in front and "\u2026" in front and why in lead
+
+
+def test_a_release_by_name_only_is_said_on_every_paper() -> None:
+    told = of(released(proven="name only"))
+    assert "Released by l-heron (by name only) No PIN was asked for" in Page(sheet(told)).text.partition("What was")[0]
+    assert "by name only: no PIN was asked for" in Page(statement(told)).text
+    assert "Released by l-heron (by name only)" in Page(tag(told)).text
+    assert "job released, by name only" in told["entries"][-1]["text"]
+    proven = of(released(proven="pin"))
+    assert not any("name only" in Page(paper(proven)).text for paper in (sheet, statement, tag))
+
+
+@pytest.mark.parametrize(
+    ("named", "said"),
+    [
+        (None, "the entry does not say who was allowed to release"),
+        ((), "only a lead was allowed to release"),
+        (("t-otter", "t-crane"), "release.toml allowed t-otter and t-crane to release"),
+    ],
+)
+def test_whom_the_shop_allowed_to_release_then_is_said(named: tuple[str, ...] | None, said: str) -> None:
+    told = of(released(may_release=named))
+    assert said in Page(sheet(told)).text
+    assert told["release"]["may_release"] == (None if named is None else list(named))

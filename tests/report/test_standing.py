@@ -1,0 +1,91 @@
+"""What stands open on the vehicle is on top of every paper, whatever became of the job."""
+
+from __future__ import annotations
+
+import pytest
+from tests.audit.jobs import TECHNICIAN, Job, clean, serve
+from tests.report.test_facts import of
+from tests.report.test_sheet import Page
+
+from witnessmark.job.fold import fold
+from witnessmark.job.standing import standing as as_the_bay_says
+from witnessmark.journal import bodies
+from witnessmark.report.sheet import sheet
+from witnessmark.report.statement import statement, tag
+
+OPEN = "Nipple rear right is OPEN: close it."
+PRESSURE = "The feed's pressure is on."
+
+
+def lines(job: Job) -> list[str]:
+    return [one["text"] for one in of(job)["standing"]]
+
+
+def begun() -> Job:
+    """Return a job that the bay's own reading of its entries takes as well: the map of these tests is cut short."""
+    return Job(protocol_map=None)
+
+
+def left() -> Job:
+    """Return a job with its first nipple open and the pressure on."""
+    return begun().pressurise(0).read("feed-pressure", "2.0 bar", 5).open("rr", "p1", 10)
+
+
+def shut_besides() -> Job:
+    """Return the same, its nipple shut by the touch that capped it."""
+    job = left()
+    body = bodies.StepDone(step="cap", act="done", pass_id="p1", nipple="rr", affects="capped", also=("closed",))
+    job.add("step", body, 20, by=TECHNICIAN)
+    return job
+
+
+JOBS = {
+    "nothing": begun(),
+    "open": left(),
+    "two": left().open("rl", "p2", 20),
+    "let off": left().depressurise(30),
+    "read empty": left().read("feed-pressure", "0.0 bar", 30),
+    "read full": begun().read("feed-pressure", "2.0 bar", 5),
+    "shut by a touch of another kind": shut_besides(),
+    "skipped": left().step("off", 30, "depressurise", act="skipped"),
+    "cued": begun().step("cue-given", 10, pass_id="p1", nipple="rr"),
+    "cued and opened": begun().step("cue-given", 10, pass_id="p1", nipple="rr").open("rr", "p1", 11),
+    "cued and missed": begun()
+    .step("cue-given", 10, pass_id="p1", nipple="rr")
+    .step("nipple-missed", 20, act="skipped", nipple="rr"),
+    "served": serve(begun().pressurise(0), "p1", 100),
+    "clean": clean(protocol_map=None),
+}
+
+
+@pytest.mark.parametrize("job", JOBS.values(), ids=JOBS.keys())
+def test_a_paper_says_what_the_bay_says(job: Job) -> None:
+    assert sorted(lines(job)) == sorted(as_the_bay_says(fold(job.entries())))
+
+
+def test_what_is_told_cites_the_entry_that_says_so() -> None:
+    told = of(left())["standing"]
+    assert [(one["text"], one["cites"]) for one in told] == [(OPEN, [3]), (PRESSURE, [2])]
+
+
+@pytest.mark.parametrize("state", ["abandoned", "paused", "finished", "released"])
+@pytest.mark.parametrize("paper", [sheet, statement, tag])
+def test_it_stands_above_the_state_of_the_job_on_every_paper(paper, state: str) -> None:  # type: ignore[no-untyped-def]
+    text = Page(paper(of(left().state(state, 50, why="no parts")))).text
+    below = text.index("Released by t-otter" if state == "released" else "NOT RELEASED")
+    assert 0 < text.index(OPEN) < text.index(PRESSURE) < below
+    shut = Page(paper(of(serve(begun(), "p1", 100).depressurise(200).state(state, 500, why="no parts")))).text
+    assert "OPEN: close it" not in shut and PRESSURE not in shut
+
+
+def test_an_opening_or_a_closing_that_was_corrected_is_open_on_either_reading() -> None:
+    """Whoever reads a paper of a vehicle in doubt has to look."""
+    job = left().close("rr", 20, "p1")
+    closed = job.last()
+    assert lines(job) == [PRESSURE]
+    job.add("amendment", {"instead": {"nipple": "rl"}, "reason": "the wrong one", "target": closed}, 30, by=TECHNICIAN)
+    assert lines(job) == [OPEN, PRESSURE]
+    other = left()
+    opened = other.last()
+    other.add("amendment", {"instead": {"nipple": "rl"}, "reason": "slip", "target": opened}, 30, by=TECHNICIAN)
+    assert lines(other) == [OPEN, OPEN.replace("right", "left"), PRESSURE]
