@@ -80,3 +80,34 @@ def test_a_start_taken_back_before_it_was_sent_never_ran() -> None:
     job.run("p1", 30, 50)
     assert visit(job)["others"] == ["1 attempt before: stopped before anything was sent"]
     assert visit(job)["end_unknown"] is False
+
+
+def twenty() -> Job:
+    """Return a job with many runs at a visit: three stopped early, one refused, one killed, and the one that counts."""
+    job = Job(u=0)
+    at = 0.0
+    for number in range(19):
+        stopped = number % 6 == 0 and number < 18
+        job.open("rr", "p1", at + 1)
+        job.run("p1", at + 5, at + 7 if stopped else at + 25, result="stopped" if stopped else "completed")
+        job.close("rr", at + 40, "p1")
+        at += 100
+    job.run("p1", at + 5, None, answer="negative", code="22").run("p1", at + 50, None, outcome=False)
+    return job.open("rr", "p1", at + 100).run("p1", at + 104, at + 124).close("rr", at + 130, "p1")
+
+
+def test_many_attempts_are_summed_up_on_page_one_and_listed_on_the_leads_pages() -> None:
+    one = visit(twenty())
+    before, opened = one["others"]
+    assert before.startswith(
+        "21 attempts before: at least 5 min 26.0 s in all, 3 stopped early, 1 refused or never sent"
+    )
+    assert opened.startswith("opened for these as well, ") and opened.endswith(" in all")
+    front, _, lead = sheet(of(twenty())).partition("Every attempt")
+    assert before in front and front.count("stopped after 2.0 s") == 0
+    assert lead.partition("Findings")[0].count("stopped after 2.0 s") == 3
+    assert lead.partition("Findings")[0].count("ran its time of 20.0 s") == 17
+
+
+def test_a_visit_with_one_run_has_no_list_of_attempts() -> None:
+    assert "Every attempt" not in sheet(of(Job(u=0).open("rr", "p1", 6).run("p1", 10, 30).close("rr", 40)))

@@ -1,18 +1,23 @@
 """Every attempt at a visit in words, so that no run hides behind the one the visit is judged by.
 
-A visit flows in, text flows out. Rule that holds here: a run whose end nobody saw is marked as such wherever it shows.
+A visit flows in, text flows out. Rules that hold here: a run whose end nobody saw is marked as such wherever it shows;
+a few attempts are told one by one, more are summed up for page one, and all of them stand on the lead's pages.
 """
 
 from __future__ import annotations
 
+from collections.abc import Iterable, Sequence
 from typing import Any
 
 from witnessmark.audit import say
 from witnessmark.audit.ends import unseen
+from witnessmark.audit.range import FOREVER, Range
 from witnessmark.audit.timeline import Actuation
 from witnessmark.audit.visits import Visit
 
 UNKNOWN = "end not known"
+MOST_TOLD = 3
+"""So many attempts page one tells one by one."""
 
 
 def ran(visit: Visit) -> str:
@@ -30,15 +35,34 @@ def others(visit: Visit) -> list[str]:
     after = [one for one in visit.others if one not in before]
     lines = [_line(group, when) for group, when in ((before, "before"), (after, "after")) if group]
     if visit.apart:
-        lines.append("opened for these as well: " + ", ".join(say.length(one.open.length()) for one in visit.apart))
+        lines.append(_opened([one.open.length() for one in visit.apart]))
     return lines
+
+
+def _opened(lengths: Sequence[Range]) -> str:
+    """Return how long the nipple was open for attempts that do not count."""
+    if len(lengths) <= MOST_TOLD:
+        return "opened for these as well: " + ", ".join(map(say.length, lengths))
+    return f"opened for these as well, {len(lengths)} times: {say.length(_together(lengths))} in all"
+
+
+def _together(lengths: Iterable[Range]) -> Range:
+    """Return the sum of lengths; without a known end where one of them has none."""
+    found = list(lengths)
+    return Range(sum(one.low for one in found), min(FOREVER, sum(one.high for one in found)))
 
 
 def facts(visit: Visit) -> list[dict[str, Any]]:
     """Return every attempt at the visit, in order."""
     runs = sorted((*visit.others, *([visit.run] if visit.run else [])), key=lambda one: one.seq)
     return [
-        {"seq": one.seq, "text": _attempt(one), "counts": one is visit.run, "end_known": _end_known(one)}
+        {
+            "seq": one.seq,
+            "text": _attempt(one),
+            "counts": one is visit.run,
+            "end_known": _end_known(one),
+            "grade": one.grade,
+        }
         for one in runs
     ]
 
@@ -50,7 +74,22 @@ def end_unknown(visit: Visit) -> bool:
 
 def _line(runs: list[Actuation], when: str) -> str:
     count = "1 attempt" if len(runs) == 1 else f"{len(runs)} attempts"
-    return f"{count} {when}: " + ", ".join(map(_attempt, runs))
+    return f"{count} {when}: " + (", ".join(map(_attempt, runs)) if len(runs) <= MOST_TOLD else _summed(runs))
+
+
+def _summed(runs: Sequence[Actuation]) -> str:
+    """Return how long the attempts ran together, and how many of them did not run their time."""
+    ran = [one.ran.length() for one in runs if one.began != "no" and one.ran is not None]
+    ended = [one for one in runs if one.began == "yes" and _end_known(one) and one.outcome is not None]
+    counts = {
+        "stopped early": sum(one.outcome is not None and one.outcome.result == "stopped" for one in ended),
+        "ended by themselves": sum(one.outcome is not None and one.outcome.result == "failed" for one in ended),
+        "refused or never sent": sum(one.began == "no" for one in runs),
+        "not known whether they ran": sum(one.ran is None and one.began != "no" for one in runs),
+        UNKNOWN: sum(one.ran is not None and not _end_known(one) for one in runs),
+    }
+    said = [f"{say.length(_together(ran))} in all"] if ran else []
+    return ", ".join([*said, *(f"{count} {words}" for words, count in counts.items() if count)])
 
 
 def _attempt(run: Actuation) -> str:
