@@ -10,6 +10,7 @@ from tests.job.stand import PROCEDURE, Stand
 
 from witnessmark.job.fold import fold
 from witnessmark.job.keys.again import offered
+from witnessmark.job.reasons import NOTHING_MENDED
 from witnessmark.journal.bodies import StepDone, to_body
 from witnessmark.journal.entry import Draft
 
@@ -163,6 +164,30 @@ def test_a_no_says_that_it_was_looked_at_unless_it_could_not_be_seen(stand: Stan
     stand.press("g")
     stand.press("n", why)
     assert done(stand, "leaks")[-1].body.get("looked", False) is looked
+
+
+@pytest.mark.parametrize(
+    ("why", "mended", "said"),
+    [("bled again", "bled again", ""), (NOTHING_MENDED, "", NOTHING_MENDED)],
+)
+def test_a_yes_after_a_no_says_what_was_mended_or_that_nothing_was(
+    stand: Stand, why: str, mended: str, said: str
+) -> None:
+    stand.press("y")
+    stand.go_to("done")
+    stand.press("g")
+    assert next(one for one in stand.view["buttons"] if one["key"] == "y").get("asks", False) is False
+    stand.press("n", "it leaks")
+    assert "It was not right before: it leaks. Put it right, then look again." in stand.view["text"]
+    yes = next(one for one in stand.view["buttons"] if one["key"] == "y")
+    assert yes["asks"] and why in yes["reasons"]
+    stand.press("y")
+    assert len(done(stand, "leaks")) == 2  # without words nothing is entered
+    stand.press("y", why)
+    body = done(stand, "leaks")[-1].body
+    assert (body["act"], body.get("mended", ""), body.get("said", "")) == ("confirmed", mended, said)
+    stand.press("g")
+    assert "It was not right before" not in stand.view["text"]
 
 
 def test_another_pass_first_is_offered_still_and_loses_nothing(stand: Stand) -> None:

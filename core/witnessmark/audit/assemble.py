@@ -90,7 +90,7 @@ class _Work:
         self.acts.append(
             Act(
                 entry.seq, body.step, body.act, at, body.pass_id, body.nipple, body.affects, body.said, entry.done_by,
-                body.answer, body.looked,
+                body.answer, body.looked, body.mended,
             )
         )  # fmt: skip
         if body.act == "opened":

@@ -126,6 +126,10 @@ class Case:
         """The names of all steps of the procedure."""
         return self._steps.keys()
 
+    def step(self, name: str) -> Step | None:
+        """Return the step of that id, None when the procedure does not have it."""
+        return self._steps.get(name)
+
     def step_text(self, name: str) -> str:
         """Return what the procedure says of a step, empty when it does not have it."""
         return self._steps[name].text if name in self._steps else ""

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
+from datetime import UTC, datetime
 
 from witnessmark import quantity
 from witnessmark.audit.range import FOREVER, Range
@@ -28,6 +29,11 @@ def length(span: Range) -> str:
     if low == high:
         return low
     return f"{low} to {high}" if "min" in high else f"{low.removesuffix(' s')} to {high}"
+
+
+def clock(at: Range) -> str:
+    """Return a time of day in UTC, `10:02:03Z`: the middle of the range."""
+    return datetime.fromtimestamp((at.low + at.high) // 2 // NS, UTC).strftime("%H:%M:%SZ")
 
 
 def loss(lost: Loss) -> str:

@@ -117,7 +117,8 @@ class Act:
     """A manual step: done, skipped, confirmed, or `read` (a reading that did something); or a nipple opened, closed.
 
     `answer` was chosen or read off a container and may be judged; `said` is a remark, and only ever repeated.
-    `looked`: a person looked and it was not right, where else a step skipped was left out.
+    `looked`: a person looked and it was not right, where else a step skipped was left out; `mended` is what the person
+    says was put right since then.
     """
 
     seq: int
@@ -131,6 +132,7 @@ class Act:
     done_by: str = ""
     answer: str = ""
     looked: bool = False
+    mended: str = ""
 
     @property
     def done(self) -> bool:

@@ -12,7 +12,7 @@ from dataclasses import replace
 from functools import reduce
 
 from witnessmark.errors import InputError
-from witnessmark.job import reservoir, resume, runs
+from witnessmark.job import not_right, reservoir, resume, runs
 from witnessmark.job.container import READ_OFF, is_other
 from witnessmark.job.keys import again
 from witnessmark.job.state import (
@@ -108,7 +108,7 @@ def _open(entry: Entry) -> JobState:
 
 def _step(state: JobState, entry: Entry, body: Body) -> JobState:
     assert isinstance(body, bodies.StepDone)
-    state = _cue(state, entry, body)
+    state = not_right.note(_cue(state, entry, body), body)
     if body.act == "opened":
         opened = [*(one for one in state.open_nipples if one != body.nipple), body.nipple]
         touched = {*state.was_open, (body.pass_id, body.nipple)}

@@ -102,6 +102,9 @@ class JobState:
     recorded in this bay. `stays_said` is what was said to stay as it is in this pause: nipples, and an empty name for
     the feed; `left_open` the nipples that stood open when the job went on and were not closed since, `paused_wall_ns`
     when it was paused, `left_wall_ns` from when it had lain as it went on last.
+    it was last begun, `not_right` the checks whose last word was that they are not right, each with what was seen.
+    `reservoir_said` is the entry that said last how the reservoir stands, `runs_before` are runs of other jobs of this
+    bay that the motor may still be warm from. `other_tester` is when another tester was last recorded in this bay.
     """
 
     job: str
@@ -150,6 +153,7 @@ class JobState:
     left_open: tuple[str, ...] = ()
     paused_wall_ns: int = 0
     left_wall_ns: int = 0
+    not_right: tuple[tuple[str, str], ...] = ()
 
     @property
     def point(self) -> Point | None:

@@ -64,7 +64,7 @@ class StepDone(Body, frozen=True, kw_only=True):
     `answer` is what was chosen from the step's list or read off a container, `said` a remark in a person's own words.
     `on_cue`: the act was counted down aloud and started with the run. `affects` is the procedure's word for it, `also`
     further words of it that the same touch said. `looked` with `skipped`: a person looked, and it was not right; the
-    step was not left out.
+    step was not left out. `mended` is what the person says was put right since it was looked at and not right.
     """
 
     step: str
@@ -77,6 +77,7 @@ class StepDone(Body, frozen=True, kw_only=True):
     on_cue: bool = False
     also: tuple[str, ...] = ()
     looked: bool = False
+    mended: str = ""
 
 
 class Reading(Body, frozen=True, kw_only=True):

@@ -36,6 +36,9 @@ AFFECTS: dict[str, str] = {
     "waste": "the old fluid is put away as waste",
 }
 
+FINAL_CHECKS = ("leak-check", "pedal-check", "road-test")
+"""Words of steps that only look, when the work is done: they mend nothing."""
+
 READINGS: dict[str, str] = {
     "feed-pressure": "pressure",
     "level": "",

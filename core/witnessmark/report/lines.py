@@ -71,7 +71,7 @@ def _step(body: bodies.StepDone) -> str:
         elif body.step.startswith("earlier-"):
             act = ": right now" if body.act == "confirmed" else ": not right, or not looked at"
         text = f"{step_name(body.step)}{' at ' + body.nipple if body.nipple else ''}{act}"
-    return _tail(text, body.pass_id, body.answer or body.said)
+    return _tail(text, body.pass_id, body.answer or body.said or (body.mended and f"mended: {body.mended}"))
 
 
 def _reading(body: bodies.Reading) -> str:

@@ -75,6 +75,20 @@ def two_looks() -> Job:
     return Job(TWO_LOOKS, scope="nipples fl").open("fl", "p4", 100).close("fl", 130, "p4")
 
 
+def leaked() -> Job:
+    """Return a job whose nipple was torqued at 140 s, road tested, and that leaked when it was looked at at 200 s."""
+    job = (
+        visited().read("torque", "9 N.m", 140, step="torque", pass_id="p4", nipple="fl").step("road", 190, "road-test")
+    )
+    return job.step("leaks", 200, "leak-check", act="skipped", said="it leaks", looked=True)
+
+
+def tightened(step: str, nipple: str) -> Job:
+    """Return the job that leaked with one more torque before a yes at 206 s."""
+    job = leaked().read("torque", "9 N.m", 203, step=step, pass_id="p4", nipple=nipple)
+    return job.step("leaks", 206, "leak-check", act="confirmed")
+
+
 LEAKS, ROAD = ("leaks", "leak-check"), ("road", "road-test")
 SAFE, ON, OFF = ("safe", "made-safe"), ("service-on", "service-mode-on"), ("service-off", "service-mode-off")
 
@@ -118,6 +132,41 @@ SAFE, ON, OFF = ("safe", "made-safe"), ("service-on", "service-mode-on"), ("serv
             "met",
             "at the end",
         ),
+        (
+            26,
+            leaked().step("leaks", 206, "leak-check", act="confirmed"),
+            "no proof",
+            "not right: it leaks (15:10:00Z, entry 5); then yes (15:10:06Z, entry 6), 4.0 to 8.0 s after; "
+            "no entry says what was mended between",
+        ),
+        (
+            26,
+            leaked().step("leaks", 206, "leak-check", act="confirmed", mended="the union tightened"),
+            "met",
+            "it leaks (15:10:00Z, entry 5); then yes (15:10:06Z, entry 6), 4.0 to 8.0 s after; "
+            "t-otter says what was mended: the union tightened",
+        ),
+        (26, tightened("torque", "fl"), "met", "done between: entry 6"),
+        (26, tightened("torque", "rr"), "no proof", "no entry says what was mended"),
+        (26, done(leaked(), ("pump", "pedal-pumped", 203), (*LEAKS, 206)), "no proof", "no entry says what was mended"),
+        (26, done(leaked(), (*ROAD, 203), (*LEAKS, 206)), "no proof", "no entry says what was mended"),
+        (
+            26,
+            leaked().read("level", "500 mL", 203, step="level").step("leaks", 206, "leak-check"),
+            "no proof",
+            "mended",
+        ),
+        (
+            26,
+            leaked()
+            .open("fl", "p4", 210)
+            .close("fl", 230, "p4")
+            .step("leaks", 250, "leak-check")
+            .step("road", 260, "road-test"),
+            "met",
+            "done between: entries 6 7",
+        ),
+        (26, leaked(), "not met", "looked at, and not right: it leaks"),
         (26, PLAIN, "does not apply", "no leak check"),
         (26, done(visited(), (*LEAKS, 200), (*ROAD, 210)), "met", "at the end"),
         (26, done(visited(), (*LEAKS, 200)), "no proof", "Road test: no entry"),

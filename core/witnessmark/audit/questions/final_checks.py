@@ -1,26 +1,47 @@
-"""26: leak check, pedal and road test? Each that the procedure asks for, after the last nipple was closed."""
+"""26: leak check, pedal and road test? Each that the procedure asks for, after the last nipple was closed.
+
+A yes that comes after a no counts only where the record says what was mended between; the no is named either way.
+"""
 
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import replace
 
-from witnessmark.audit.asked import asked, judge, last_close, words_of
+from witnessmark.audit.asked import asked, done, judge, last_close, words_of
 from witnessmark.audit.case import Case
+from witnessmark.audit.overturned import overturned
 from witnessmark.audit.question import Question, hookimpl
-from witnessmark.audit.verdict import Verdict, does_not_apply, from_details, no_proof
-
-CHECKS = ("leak-check", "pedal-check", "road-test")
+from witnessmark.audit.sequence import Mark
+from witnessmark.audit.verdict import Detail, Verdict, does_not_apply, from_details, no_proof
+from witnessmark.procedure.model import Step
+from witnessmark.procedure.words import FINAL_CHECKS
 
 
 def answer(case: Case) -> Verdict:
-    steps = asked(case, *CHECKS)
+    steps = asked(case, *FINAL_CHECKS)
     if not steps:
         return does_not_apply("the procedure asks for no leak check, pedal check or road test")
     close = last_close(case)
     if isinstance(close, str):
         return no_proof(close)
-    details = [judge(case, step, word, after=close) for step in steps for word in words_of(step, *CHECKS)]
-    return from_details(list(dict.fromkeys(details)), "each check was done at the end")
+    details = [_checked(case, step, word, close) for step in steps for word in words_of(step, *FINAL_CHECKS)]
+    details = list(dict.fromkeys(details))
+    verdict = from_details(details, "each check was done at the end")
+    mended = [f"{one.subject}: {one.text}" for one in details if one.answer == "met" and one.text != "done"]
+    return replace(verdict, text="; ".join([verdict.text, *mended]))
+
+
+def _checked(case: Case, step: Step, word: str, close: Mark) -> Detail:
+    """Judge one check, and say of a no before its yes what became of it."""
+    found = judge(case, step, word, after=close)
+    changed = overturned(case, done(case, step, word))
+    if changed is None:
+        return found
+    cites = (*found.cites, *changed.cites)
+    if found.answer == "met":
+        return Detail(found.subject, "met" if changed.mended else "no proof", changed.text, cites)
+    return replace(found, text=f"{found.text}; {changed.text}", cites=cites)
 
 
 @hookimpl

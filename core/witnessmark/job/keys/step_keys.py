@@ -6,6 +6,7 @@ Rule that holds here: a value keeps the unit it was entered in; a touch says of 
 from __future__ import annotations
 
 from witnessmark.errors import InputError
+from witnessmark.job import not_right
 from witnessmark.job.amount import number, within
 from witnessmark.job.container import READ_OFF
 from witnessmark.job.keys.acts import Acts, Command, text_of
@@ -53,6 +54,7 @@ def step_key(runner: Acts, view: View, key: str, said: str, by: str) -> None:
         answer, said = step.choices[int(key) - 1], ""
     elif key in ("o", "y") and step.affects in READ_OFF:
         answer, said = said, ""
+    mended = not_right.mended(runner.state, step.id, said) if key == "y" else ""
     act = {"n": "skipped", "k": "confirmed"}.get(key, yes)
     if point is not None and point.kind == "ask" and act == "skipped":
         said = said or ELSEWHERE
@@ -63,7 +65,8 @@ def step_key(runner: Acts, view: View, key: str, said: str, by: str) -> None:
         nipple=view.nipples[0] if view.nipples else "",
         affects="" if key == "k" and view.kind == "step" else step.affects,
         answer=answer,
-        said=said,
+        said="" if mended else said,
+        mended=mended,
         also=() if act == "skipped" else _also(runner.state),
         looked=act == "skipped" and _looked(step, view, said),
     )

@@ -7,11 +7,12 @@ from __future__ import annotations
 
 from typing import Literal
 
+from witnessmark.job import not_right
 from witnessmark.job.amount import unit_of, within
 from witnessmark.job.calibrated import read_with
 from witnessmark.job.container import DO_NOT_FILL, READ_OFF, asked
 from witnessmark.job.plausible import bounds
-from witnessmark.job.reasons import KEEP, LATER, LEAVE_OUT, MIXED, NO, NOT_CLEAR, UNREAD, pass_first
+from witnessmark.job.reasons import KEEP, LATER, LEAVE_OUT, MENDED, MIXED, NO, NOT_CLEAR, UNREAD, pass_first
 from witnessmark.job.standing import named
 from witnessmark.job.state import Cue, JobState, ReadingState
 from witnessmark.job.steps import PRESSURE, Point
@@ -53,10 +54,12 @@ def step_view(state: JobState, point: Point) -> View:
     step = point.step
     assert step is not None
     says = step.affects in READ_OFF
-    check = step.act == "check"
+    check, seen = step.act == "check", not_right.seen(state, step.id)
     buttons = [Button(str(number), choice) for number, choice in enumerate(step.choices, 1)]
     if step.choices:
         buttons.append(Button("o", "something else: what it says", asks=True))
+    elif seen is not None:
+        buttons.append(Button("y", "yes now, and what was mended", asks=True, reasons=MENDED))
     else:
         buttons.append(Button("y", "yes" if check else "done", asks=says))
     if check:
@@ -65,6 +68,8 @@ def step_view(state: JobState, point: Point) -> View:
     elif step.may_skip:
         buttons.append(Button("n", "leave out, and why", asks=True, reasons=LEAVE_OUT))
     text, caution = step.text, _caution(state, step)
+    if seen is not None:
+        text = f"{text} It was not right before: {seen or 'no reason given'}. Put it right, then look again."
     if wanted := asked(state.procedure, step):
         text = f"{text if text.endswith('?') else text.rstrip('.') + '.'} Asked for: {wanted}."
     if wanted and state.wrong_fluid:

@@ -1,0 +1,68 @@
+"""A check that was answered no and later yes: what was done between, and whether that is in the record.
+
+The acts of one check flow in, what became of its no flows out in words. Rules that hold here: a no stays visible,
+whatever comes after it; a yes after it counts only where the record says what was done between: a nipple opened or
+closed, a run, a step or a torque done again that had been done before, or the words of the person on what was mended;
+what only looks, and a step that was then done for the first time, mend nothing. Whether what was done was the right
+mend is not judged here: it is named.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+from witnessmark.audit import say
+from witnessmark.audit.case import Case
+from witnessmark.audit.cited import spell
+from witnessmark.audit.timeline import Act
+from witnessmark.procedure.words import FINAL_CHECKS
+
+
+@dataclass(frozen=True, slots=True)
+class Overturned:
+    """One no that a later yes of the same check stands against. `mended` says whether the record tells of a mend."""
+
+    text: str
+    mended: bool
+    cites: tuple[int, ...]
+
+
+def overturned(case: Case, acts: Sequence[Act]) -> Overturned | None:
+    """Return what became of the noes among a check's `acts`; None where there is none, or the last word is a no."""
+    noes = [act for act in acts if act.looked]
+    yes = next((act for act in reversed(acts) if act.done), None)
+    if not noes or yes is None or yes.seq < noes[-1].seq:
+        return None
+    last = noes[-1]
+    told = next((act.mended for act in acts if act.done and act.seq > last.seq and act.mended), "")
+    done = () if told else _between(case, last.seq, yes.seq)
+    said = say.listing(f"{one.why_not} ({say.clock(one.at)}, entry {one.seq})" for one in noes)
+    if told:
+        what = f"{yes.done_by.partition(':')[2]} says what was mended: {told}"
+    elif done:
+        what = f"done between: {spell(done)}"
+    else:
+        what = "no entry says what was mended between"
+    after = say.apart(yes.at.minus(last.at))
+    text = f"{said}; then yes ({say.clock(yes.at)}, entry {yes.seq}), {after}; {what}"
+    return Overturned(text, bool(told or done), (*(one.seq for one in noes), *done, yes.seq))
+
+
+def _between(case: Case, no: int, yes: int) -> tuple[int, ...]:
+    """Return the entries between two that tell of work on the vehicle that may have mended something."""
+    acts = [act for pass_id in ("", *case.passes) for act in case.acts_at(pass_id)]
+    before = {(act.step, act.nipple) for act in acts if act.seq < no and act.done and mends(case, act)}
+    between = [act for act in acts if no < act.seq < yes]
+    found = {act.seq for act in between if act.act in ("opened", "closed")}
+    found |= {act.seq for act in between if act.done and (act.step, act.nipple) in before and mends(case, act)}
+    found |= {run.seq for run in case.timeline.actuations if no < run.seq < yes and run.began == "yes"}
+    return tuple(sorted(found))
+
+
+def mends(case: Case, act: Act) -> bool:
+    """Say whether an act of the procedure's may have changed something on the vehicle: it does not only look."""
+    step = case.step(act.step)
+    if step is None or step.affects in FINAL_CHECKS:
+        return False
+    return step.act == "do" or bool(act.affects) or step.what in ("torque", "wheel-torque")

@@ -1,0 +1,32 @@
+"""Checks that were looked at and not right: a yes after that says what was mended.
+
+A job's state and a touch flow in, the state after it flows out, or what the touch says was mended. Rule that holds
+here: nothing is asked of a check that never said no, and who mended nothing can say so.
+"""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+from witnessmark.job.reasons import NOTHING_MENDED
+from witnessmark.job.state import JobState
+from witnessmark.journal import bodies
+from witnessmark.procedure.words import FINAL_CHECKS
+
+
+def note(state: JobState, body: bodies.StepDone) -> JobState:
+    """Take note of a check that was looked at and not right, or that it is right now."""
+    if body.affects not in FINAL_CHECKS or not (body.looked or body.act in ("done", "confirmed")):
+        return state
+    others = tuple(one for one in state.not_right if one[0] != body.step)
+    return replace(state, not_right=(*others, (body.step, body.said)) if body.looked else others)
+
+
+def seen(state: JobState, step: str) -> str | None:
+    """Return what was seen when a check was looked at last and was not right; None for any other."""
+    return dict(state.not_right).get(step)
+
+
+def mended(state: JobState, step: str, said: str) -> str:
+    """Return what a yes with these words says was mended; empty where nothing was, or nothing had to be."""
+    return "" if seen(state, step) is None or said == NOTHING_MENDED else said.strip()
