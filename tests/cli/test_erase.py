@@ -2,13 +2,19 @@
 
 from __future__ import annotations
 
+import json
 from pathlib import Path
 
 import pytest
 from tests.cli.bay import VIN, Bay
 
+from witnessmark.host import erasing
 from witnessmark.host.roster import PEOPLE
+from witnessmark.job import reasons
+from witnessmark.job.reasons import LEAVE_OUT
+from witnessmark.job.screens.run_view import LOOKED
 from witnessmark.journal import personal
+from witnessmark.journal.bodies import Body, State, StepDone, to_body
 from witnessmark.journal.entry import Draft
 from witnessmark.people.register import read
 
@@ -142,3 +148,39 @@ def test_a_database_that_a_restore_kept_is_named_among_what_cannot_be_reached(
     said = "journal.db.before1 beside the journal, which a restore kept"
     assert said in bay.fine("erase", job, "--why", "asked")
     assert any(said in one for one in bay.entries(kind="erasure")[0].body["copies"])
+
+
+def said_of(bay: Bay, job: str) -> list[tuple[int, str, str]]:
+    told = json.loads(bay.run("audit", job, "--json").stdout)
+    texts = ("\n".join([one["text"], *(each["text"] for each in one["details"])]) for one in told["findings"])
+    return [(one["number"], one["answer"], text) for one, text in zip(told["findings"], texts, strict=True)]
+
+
+def test_an_erasure_changes_no_answer_and_leaves_what_was_picked_from_a_list(bay: Bay) -> None:
+    job = bay.open_job("--complaint", "the pedal is soft", "--plate", "AB 1", "--customer", "Zoe Invented")
+    mine, picked = "Zoe Invented was in a hurry", LEAVE_OUT[0]
+    acts: list[tuple[str, Body]] = [
+        ("step", StepDone(step="make-safe", act="skipped", affects="made-safe", said=picked)),
+        ("step", StepDone(step="pedal", act="skipped", affects="pedal-pumped", said=mine)),
+        ("step", StepDone(step="open", act="opened", pass_id="p1", nipple="rear-left")),
+        ("step", StepDone(step="p2", act="skipped", pass_id="p2", nipple="rear-left", said=mine)),
+        ("state", State(state="abandoned", why=mine)),
+    ]
+    with bay.shop.write() as journal:
+        for kind, body in acts:
+            journal.append(Draft(kind, job, "person:t-otter", body=to_body(body)))
+    before, shown = said_of(bay, job), bay.fine("job", "show", job)
+    assert mine in str(before) and picked in str(before) and mine in shown
+    told = bay.fine("erase", job, "--why", "asked")
+    assert "What stays: the number of the vehicle" in told and "reasons picked from a list" in told
+    after = said_of(bay, job)
+    assert after == [(number, answer, text.replace(mine, "erased")) for number, answer, text in before]
+    assert picked in bay.fine("job", "show", job) and b"Zoe" not in everything(bay)
+    assert "no personal data is kept" in str(bay.run("erase", job, "--why", "asked").exception)
+
+
+def test_every_reason_that_a_screen_offers_is_known_to_be_ready_made() -> None:
+    known = erasing.ready_made()
+    assert {*LEAVE_OUT, *reasons.NO, *reasons.KEEP, *LOOKED.values(), reasons.ELSEWHERE} <= known
+    assert "the next one cannot be reached now" in known
+    assert all(" " in one or len(one) > 3 for one in known), "no letter of a word counts as one"

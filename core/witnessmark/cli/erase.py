@@ -22,9 +22,14 @@ if TYPE_CHECKING:
 @pin_option
 @shop_option
 def erase(job: str, why: str, more: tuple[str, ...], by: str, pin: Callable[[], str], shop: Shop) -> None:
-    """Delete a job's plate, customer, complaint and remarks; proofs go on holding (lead)."""
+    """Delete a job's plate, customer, complaint and people's own words; proofs go on holding (lead).
+
+    What goes: plate, customer, complaint, remarks, reasons in somebody's own words, why something was corrected, names
+    and captions of files. What stays: the number of the vehicle and what the shop calls it, ids of people, times,
+    readings, choices, reasons picked from a list, and what the machine saw; every answer of the audit rests on those.
+    """
     from witnessmark.errors import InputError
-    from witnessmark.host import acting
+    from witnessmark.host import acting, erasing
     from witnessmark.journal import personal
 
     if not why.strip():
@@ -33,12 +38,13 @@ def erase(job: str, why: str, more: tuple[str, ...], by: str, pin: Callable[[], 
     lead = acting.lead(shop, by, "erase a customer's data", pin)
     with shop.write() as journal:
         journal.job_texts(job)
-        if personal.finish_erasures(journal) and not personal.values_of(journal, job):
+        if personal.finish_erasures(journal) and not erasing.to_erase(journal, job):
             click.echo("An erasure that was cut off before is finished now; its entry says what and why.")
             return
         copies = [*personal.known_copies(journal, job), *more]
-        made = personal.erase(journal, job, lead.person.actor, why, copies)
+        made = erasing.erase(journal, job, lead.person.actor, why, copies)
     click.echo(f"Erased in entry {made.seq}: {', '.join(made.body['fields'])} of job {job}.")
+    click.echo(f"What stays: {erasing.STAYS}.")
     click.echo("Sheets and `job show` now say `erased`; entries, sheets' counts and heads, and proofs hold as before.")
     click.echo("What cannot be reached from here, and has to be dealt with by hand:")
     for one in copies:

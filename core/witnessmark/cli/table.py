@@ -24,7 +24,7 @@ COMMANDS: dict[str, tuple[str, str]] = {
     "attach": ("witnessmark.cli.attach:attach", "Keep a photo or another file with a job, by its hash."),
     "erase": (
         "witnessmark.cli.erase:erase",
-        "Delete a job's plate, customer, complaint and remarks; proofs go on holding (lead).",
+        "Delete a job's plate, customer, complaint and people's own words; proofs go on holding (lead).",
     ),
     "check": ("witnessmark.cli.check:check", "Check the whole journal, and name what is damaged."),
     "copy": ("witnessmark.cli.copy:copy", "Copy the journal to another place, and verify the copy."),

@@ -107,14 +107,17 @@ def set_aside(journal: Journal) -> list[Path]:
     return sorted(path for path in found if not path.name.endswith((".head", "-shm")))
 
 
-def erase(journal: Journal, job: str, by: str, why: str, copies: Sequence[str]) -> Entry:
-    """Delete all personal data of `job`, and return the `erasure` entry.
+def erase(
+    journal: Journal, job: str, by: str, why: str, copies: Sequence[str], kept: Mapping[str, Kept] | None = None
+) -> Entry:
+    """Delete the personal data of `job`, and return the `erasure` entry.
 
-    `copies` names where it may still lie and cannot be reached from here: printed sheets, second copies. Raises
+    `copies` names where it may still lie and cannot be reached from here: printed sheets, second copies; `kept` is what
+    goes of what is kept for the job (`values_of`), all of it where not given. Raises
     InputError when nothing is kept for the job, JournalError when the bytes cannot be overwritten: the entry is there
     then, and doing it again overwrites them.
     """
-    kept = values_of(journal, job)
+    kept = values_of(journal, job) if kept is None else kept
     if not kept:
         raise InputError(
             f"no personal data is kept for job {job!r}", place="job", hint="it may have been erased before"
