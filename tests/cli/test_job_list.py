@@ -25,7 +25,20 @@ def test_a_person_finds_the_jobs_they_worked_on(bay: Bay) -> None:
     both = bay.fine("job", "list")
     assert first in both and second in both and both.count("NOT RELEASED") == 2
     lines = both.splitlines()
-    assert " 1 entry  depot-14: " in lines[1] and " 2 entries  depot-14: " in lines[0] and "step 1 of 56" in lines[0]
+    assert (
+        " 1 entry  full      depot-14: " in lines[1]
+        and " 2 entries  full      depot-14: " in lines[0]
+        and "step 1 of 56" in lines[0]
+    )
+
+
+def test_each_job_says_what_part_of_the_procedure_it_does(bay: Bay) -> None:
+    whole, corners = bay.open_job(), bay.open_job("--scope", "nipples rear-left,rear-right")
+    back = bay.open_job("--scope", f"follows {whole} p1,p2")
+    listed = {line.split()[0]: line for line in bay.fine("job", "list").splitlines()}
+    assert "  full  " in listed[whole]
+    assert "  corners rear-left,rear-right  " in listed[corners]
+    assert f"  comeback to {whole} p1,p2  " in listed[back]
 
 
 def test_a_finding_finds_the_jobs_that_leave_it_open_and_says_why(bay: Bay) -> None:

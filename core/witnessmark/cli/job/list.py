@@ -61,7 +61,8 @@ def list_(
             gone = moving.handed_over(journal, line.job)
             open_ += "" if gone is None else f", went to {gone.body['to']} "
             what = f"{_vehicle(entries)}{state.procedure.title}"
-            click.echo(f"{line.job:<10} {state.status:<9} {open_:<12} {where:<14} {size:>12}  {what}")
+            head = f"{line.job:<10} {state.status:<9} {open_:<12} {where:<14} {size:>12}"
+            click.echo(f"{head}  {_scope(entries):<{SCOPE}}  {what}")
             for text in why:
                 click.echo(f"    {text}")
     if not lines:
@@ -70,6 +71,21 @@ def list_(
         erased = "; a plate that was erased finds nothing" if plate else ""
         click.echo(f"no job fits{erased}", err=True)
         raise click.exceptions.Exit(1)
+
+
+SCOPE = 8
+"""How wide a scope of one word is."""
+
+
+def _scope(entries: list[Entry]) -> str:
+    """Return what part of the procedure the job does: full, the corners by their nipples, or the job it comes back to.
+
+    The entry says it as it was opened: `full`, `nipples ID,ID`, `follows JOB PASS,PASS`.
+    """
+    kind, *rest = str(entries[0].body.get("scope", "full")).split() or ["full"]
+    if kind == "nipples" and rest:
+        return f"corners {rest[0]}"
+    return f"comeback to {' '.join(rest)}" if kind == "follows" and rest else kind
 
 
 def _vehicle(entries: list[Entry]) -> str:
