@@ -14,6 +14,7 @@ from typing import Any, Protocol, TypeVar
 
 from witnessmark import quantity
 from witnessmark.audit.assemble import Read, assemble, body_of
+from witnessmark.audit.moments import Moments
 from witnessmark.audit.policy import DEFAULT, Policy
 from witnessmark.audit.reconcile import Reconciled
 from witnessmark.audit.timeline import Act, Gauge, Opening, Timeline, by
@@ -114,6 +115,22 @@ class Case:
     def feed_acts(self) -> tuple[Act, ...]:
         """All that was done to the feed's pressure, in the order of the journal."""
         return tuple(act for act in self.timeline.acts if act.done and act.affects in FEED)
+
+    @cached_property
+    def fed_at(self) -> Moments[Act]:
+        """All that was done to the feed's pressure, by when it was."""
+        return Moments(self.feed_acts, lambda act: (act.at.low, act.at.high))
+
+    @cached_property
+    def pressurised_at(self) -> Moments[Act]:
+        """Each time that the feed was put under pressure, by when it was."""
+        on = (act for act in self.feed_acts if act.affects == "pressurise")
+        return Moments(on, lambda act: (act.at.low, act.at.high))
+
+    @cached_property
+    def feed_read_at(self) -> Moments[Gauge]:
+        """The readings of the feed's pressure, by when they were."""
+        return Moments(self.timeline.readings("feed-pressure"), lambda one: (one.at.low, one.at.high))
 
     @cached_property
     def _steps(self) -> dict[str, Step]:

@@ -10,6 +10,7 @@ from collections.abc import Sequence
 
 from witnessmark.audit.case import Case, time_ns
 from witnessmark.audit.limits import inside, spell
+from witnessmark.audit.range import FOREVER
 from witnessmark.audit.sequence import Mark, mark, may_precede, not_after, opened
 from witnessmark.audit.timeline import Act, Gauge, Opening
 from witnessmark.audit.verdict import Detail
@@ -19,9 +20,9 @@ from witnessmark.procedure.model import Limit, Pass
 def before(case: Case, one: Pass, opening: Opening) -> Detail:
     """Judge the feed's pressure before one opening of a pass; the subject is left empty."""
     start = opened(opening)
-    acts = [act for act in case.feed_acts if may_precede(case, mark(act), start)]
+    known = [gauge for gauge in near(case, start) if may_precede(case, mark(gauge), start)]
+    acts = [act for act in _acts_near(case, start, known) if may_precede(case, mark(act), start)]
     off = [act for act in acts if act.affects != "pressurise"]
-    known = [gauge for gauge in _near(case, start) if may_precede(case, mark(gauge), start)]
     earlier = [gauge for gauge in known if not_after(case, mark(gauge), start) == "yes"]
     band = one.pressure or case.procedure.pressure_limit or Limit()
     for act in off:
@@ -46,11 +47,21 @@ def before(case: Case, one: Pass, opening: Opening) -> Detail:
     return Detail("", "met", text, tuple(gauge.seq for gauge in lasts))
 
 
-def _near(case: Case, start: Mark) -> list[Gauge]:
+def near(case: Case, start: Mark) -> list[Gauge]:
     """Return the readings that may be the last before a moment: not surely after it, nor surely read again since."""
-    readings = case.timeline.readings("feed-pressure")
-    since = max((one.at.low for one in readings if one.at.high <= start.at.low), default=start.at.low)
-    return [one for one in readings if one.at.low <= start.at.high and one.at.high >= min(since, start.at.low)]
+    since = case.feed_read_at.latest_low(start.at.low)
+    return case.feed_read_at.within(start.at.low if since is None else since, start.at.high)
+
+
+def _acts_near(case: Case, start: Mark, known: Sequence[Gauge]) -> list[Act]:
+    """Return what was done to the feed's pressure and may matter: not surely after the moment, nor long before it.
+
+    What was done before each reading that counts changes nothing that it shows; where nothing was read, no more does
+    what was done before the feed was last put under pressure.
+    """
+    on = case.pressurised_at.latest_low(start.at.low)
+    since = min((gauge.at.low for gauge in known), default=-FOREVER if on is None else on)
+    return case.fed_at.within(since, start.at.high)
 
 
 def _outside(

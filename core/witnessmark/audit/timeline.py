@@ -12,6 +12,7 @@ from dataclasses import dataclass, field
 from functools import cached_property
 from typing import Literal, TypeVar
 
+from witnessmark.audit.moments import Moments
 from witnessmark.audit.range import Range, Span
 from witnessmark.journal.bodies import Answer, ExchangeBody, KeepAlive, Outcome
 from witnessmark.quantity import Quantity
@@ -192,6 +193,20 @@ class Timeline:
     def openings_at(self, pass_id: str) -> tuple[Opening, ...]:
         """Return the openings of a pass."""
         return self._openings_at.get(pass_id, ())
+
+    @cached_property
+    def open_while(self) -> Moments[Opening]:
+        """The openings by when they may have been open."""
+        return Moments(self.openings, lambda one: one.open.possible)
+
+    @cached_property
+    def opened_at(self) -> Moments[Opening]:
+        """The openings by when they may have been opened."""
+        return Moments(self.openings, lambda one: (one.open.start.low, one.open.start.high))
+
+    def open_during(self, span: Span) -> list[Opening]:
+        """Return the openings that lasted, or may have lasted, at some moment of a span."""
+        return [one for one in self.open_while.within(*span.possible) if one.open.meets(span) != "no"]
 
     def actuations_of(self, pass_id: str) -> tuple[Actuation, ...]:
         return self._actuations_of.get(pass_id, ())

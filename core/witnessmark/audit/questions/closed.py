@@ -27,15 +27,13 @@ def _closed(case: Case, one: Opening) -> Detail:
         return Detail(subject, "no proof", "no entry closes it", one.cites)
     if one.opened is None:
         return Detail(subject, "no proof", "no entry says when it was opened", one.cites)
-    for act in case.feed_acts:
+    for act in case.fed_at.within(*one.open.possible):
         sure = "no" if act.affects == "pressurise" else while_open(case, one, mark(act))
         if sure != "no":
             may = "was" if sure == "yes" else "may have been"
             text = f"the feed {may} let off before it was closed"
             return Detail(subject, _ANSWERS[sure], text, (*one.cites, act.seq))
-    for other in case.timeline.openings:
-        if other.open.start.low > one.open.end.high or other.open.start.high < one.open.start.low:
-            continue
+    for other in case.timeline.opened_at.within(*one.open.possible):
         if other is one or other.opened is None or case.may_be_open_together(one, other):
             continue
         if "yes" in (not_after(case, opened(other), opened(one)), not_after(case, closed(one), opened(other))):

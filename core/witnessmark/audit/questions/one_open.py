@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from itertools import combinations
 
 from witnessmark.audit import say
 from witnessmark.audit.case import Case
@@ -17,7 +16,8 @@ def answer(case: Case) -> Verdict:
     openings = case.timeline.openings
     if not openings:
         return no_proof("no entry says that any nipple was opened")
-    found = [detail for one, other in combinations(openings, 2) if (detail := _pair(case, one, other)) is not None]
+    pairs = case.timeline.open_while.pairs()
+    found = [detail for one, other in pairs if (detail := _pair(case, one, other)) is not None]
     found += [Detail(one.id, "no proof", "no entry says when its nipple was open") for one in case.untouched]
     if not found:
         cites = tuple(seq for one in openings for seq in one.cites)

@@ -36,9 +36,10 @@ def _nipple(case: Case, one: Pass, name: str) -> Detail:
 def _share(case: Case, one: Pass, name: str, run: Actuation, subject: str) -> Detail:
     assert run.ran is not None
     openings = case.timeline.openings_of(name)
-    least, most = covered(run.ran, [opening.open for opening in openings])
+    near = [opening for opening in case.timeline.open_during(run.ran) if opening.nipple == name]
+    # Of a run that may have had no length any opening may have been the one: then one of them stands for all.
+    least, most = covered(run.ran, [opening.open for opening in near or openings[:1]])
     asked = float(quantity.parse(one.overlap, place="overlap").number) / 100
-    near = [opening for opening in openings if opening.open.meets(run.ran) != "no"]
     cites = (*run.cites, *(seq for opening in near for seq in opening.cites))
     if not openings:
         text, cues = case.no_opening(one.id, name)

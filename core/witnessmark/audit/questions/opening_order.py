@@ -28,14 +28,19 @@ def _nipple(case: Case, one: Pass, name: str) -> Detail:
         cites = run.cites if run else ()
         return Detail(subject, "no proof", f"nothing says when {one.wire_command} began", cites)
     start = run.ran.start
-    openings = [opening for opening in case.timeline.openings_of(name) if opening.opened is not None]
-    mine = [opening for opening in openings if opening.pass_id == one.id or opening.open.meets(run.ran) != "no"]
+    near = [opening for opening in case.timeline.open_during(run.ran) if opening.nipple == name]
+    openings = dict.fromkeys((*case.timeline.openings_of(name, one.id), *near))
+    mine = sorted((opening for opening in openings if opening.opened is not None), key=_place)
     if not mine:
         text, cues = case.no_opening(one.id, name)
         return Detail(subject, "no proof", text, (*run.cites, *cues))
     nearest = _nearest(mine, start)
     answers = {_sure(one, opening, run.ran) for opening in nearest}
     return _judge(one, subject, nearest[-1], start, answers, run.cites)
+
+
+def _place(opening: Opening) -> int:
+    return opening.opened or 0
 
 
 def _nearest(openings: Sequence[Opening], start: Range) -> list[Opening]:

@@ -14,7 +14,7 @@ from witnessmark.audit.feed import before
 from witnessmark.audit.limits import inside, spell
 from witnessmark.audit.question import Question, hookimpl
 from witnessmark.audit.sequence import closed, mark, not_after, opened, while_open
-from witnessmark.audit.timeline import Act, Gauge, Opening
+from witnessmark.audit.timeline import Gauge, Opening
 from witnessmark.audit.verdict import Detail, Verdict, does_not_apply, from_details, worst
 from witnessmark.procedure.model import Limit, Pass
 
@@ -42,20 +42,18 @@ def _opening(case: Case, one: Pass, opening: Opening) -> Detail:
     """Judge by what is known before it opened, while it was open, and after it closed; the worst decides."""
     if opening.opened is None:
         return Detail(one.id, "no proof", "no entry says when it was opened", opening.cites)
-    readings = case.timeline.readings("feed-pressure")
-    acts = case.feed_acts
-    parts = (before(case, one, opening), _while(case, one, opening, readings, acts))
+    parts = (before(case, one, opening), _while(case, one, opening))
     answer = worst(part.answer for part in parts)
     decides = next(part for part in parts if part.answer == answer)
     cites = (*opening.cites, *(seq for part in parts for seq in part.cites))
     return Detail(one.id, answer, decides.text, cites)
 
 
-def _while(case: Case, one: Pass, opening: Opening, readings: Sequence[Gauge], acts: Sequence[Act]) -> Detail:
+def _while(case: Case, one: Pass, opening: Opening) -> Detail:
     kept = case.procedure.pressure_limit or one.pressure or Limit()
     low = Limit(low=kept.low)
-    first, final = opening.open.possible
-    near = [one for one in readings if one.at.high >= first and one.at.low <= final]
+    near = case.feed_read_at.within(*opening.open.possible)
+    acts = case.fed_at.within(*opening.open.possible)
     let_off = [(act, while_open(case, opening, mark(act))) for act in acts if act.affects != "pressurise"]
     too_low = [(one, while_open(case, opening, mark(one))) for one in near if not inside(one.amount, low)]
     for act, sure in let_off:
@@ -73,30 +71,30 @@ def _while(case: Case, one: Pass, opening: Opening, readings: Sequence[Gauge], a
         if sure == "maybe":
             text = f"{reading.amount} read, perhaps while open, asked {spell(low)}"
             return Detail("", "no proof", text, (reading.seq,))
-    return _after(case, opening, low, readings, acts)
+    return _after(case, opening, low)
 
 
-def _after(case: Case, opening: Opening, low: Limit, readings: Sequence[Gauge], acts: Sequence[Act]) -> Detail:
+def _after(case: Case, opening: Opening, low: Limit) -> Detail:
     """A low reading after it closed, before anyone acted on the feed, leaves open when the pressure fell."""
     end = closed(opening)
-    after = (one for one in readings if one.at.high >= end.at.low and not_after(case, end, mark(one)) == "yes")
-    reading = next(after, None)
-    if reading is not None and not _touched(case, opening, reading, acts):
+    reading = case.feed_read_at.first(end.at.low, end.at.high, lambda one: not_after(case, end, mark(one)) == "yes")
+    if reading is not None and not _touched(case, opening, reading):
         if not inside(reading.amount, low):
             text = f"{reading.amount} at the next reading, asked {spell(low)}; nobody saw when it fell"
             return Detail("", "no proof", text, (reading.seq,))
         return Detail("", "met", f"{reading.amount} at the next reading", (reading.seq,))
     shown = [reading.seq] if reading is not None else []
-    shown += [one.seq for one in acts if not_after(case, end, mark(one)) == "yes"][:1]
+    act = case.fed_at.first(end.at.low, end.at.high, lambda one: not_after(case, end, mark(one)) == "yes")
+    shown += [act.seq] if act is not None else []
     if not shown:
         return Detail("", "no proof", "no entry about the feed after it was closed says until when it held")
     return Detail("", "met", "nothing let the pressure off while it was open", (min(shown),))
 
 
-def _touched(case: Case, opening: Opening, reading: Gauge, acts: Sequence[Act]) -> bool:
+def _touched(case: Case, opening: Opening, reading: Gauge) -> bool:
     """Say whether somebody surely acted on the feed between an opening and a reading."""
     start = opened(opening)
-    between = [mark(act) for act in acts if act.at.high >= start.at.low and act.at.low <= reading.at.high]
+    between = [mark(act) for act in case.fed_at.within(start.at.low, reading.at.high)]
     return any(not_after(case, start, one) == "yes" == not_after(case, one, mark(reading)) for one in between)
 
 

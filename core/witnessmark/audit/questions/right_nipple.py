@@ -50,9 +50,8 @@ def _run(case: Case, run: Actuation) -> Detail | None:
         return Detail(run.pass_id, "not met", said, (*run.cites, sent))
     own: list[Opening] = []
     foreign: list[Opening] = []
-    for opening in case.timeline.openings:
-        if opening.open.meets(run.ran) != "no":
-            (own if opening.nipple in one.nipples else foreign).append(opening)
+    for opening in case.timeline.open_during(run.ran):
+        (own if opening.nipple in one.nipples else foreign).append(opening)
     wrong = [
         opening for opening in foreign if not any({opening.nipple, *one.nipples} <= group for group in case.together)
     ]

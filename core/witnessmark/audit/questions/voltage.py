@@ -11,6 +11,7 @@ from witnessmark.audit import ends, say
 from witnessmark.audit.case import Case, time_ns
 from witnessmark.audit.limits import inside, spell
 from witnessmark.audit.missing import unrun, unsure
+from witnessmark.audit.moments import Moments
 from witnessmark.audit.question import Question, hookimpl
 from witnessmark.audit.range import Range, exact
 from witnessmark.audit.timeline import Actuation
@@ -30,7 +31,7 @@ def answer(case: Case) -> Verdict:
     runs = [run for run in case.timeline.actuations if run.ran is not None]
     if not runs:
         return no_proof("no entry of a run that began")
-    samples = _samples(case)
+    samples = Moments(_samples(case), lambda sample: (sample[1].low, sample[1].high))
     details = [*unrun(case), *unsure(case), *(_run(case, run, samples) for run in runs)]
     return from_details(details, f"every sample in a run was {spell(case.procedure.voltage)}, none too far apart")
 
@@ -54,12 +55,13 @@ def _amount(found: str) -> Quantity | None:
         return None  # what was found is no number: the control unit did not say, so it is no sample
 
 
-def _run(case: Case, run: Actuation, samples: list[Sample]) -> Detail:
+def _run(case: Case, run: Actuation, samples: Moments[Sample]) -> Detail:
     assert run.ran is not None and case.procedure.voltage is not None
     known = not ends.unseen(run)
     start, end = run.ran.start.low, run.ran.end.high if known else run.ran.end.low
     gap = time_ns(case.procedure.voltage_gap) if case.procedure.voltage_gap else 0
-    near = [one for one in samples if one[1].high >= start - gap and one[1].low <= end + gap]
+    first, final = start - gap, end + gap
+    near = [one for one in samples.within(first, final) if one[1].high >= first and one[1].low <= final]
     cites = (*run.cites, *(one[0] for one in near))
     low = [one for one in near if run.ran.contains(one[1]) == "yes" and not _fine(case, one)]
     if low:
