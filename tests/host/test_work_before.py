@@ -8,13 +8,13 @@ from pathlib import Path
 import pytest
 from tests.job.stand import MAP, PROCEDURE, TECHNICIAN
 
+from witnessmark.audit.missing import HEARD_ELSEWHERE
 from witnessmark.clock import NS, ManualClock, Stamp
 from witnessmark.host.opening import open_job
 from witnessmark.host.work_before import with_work_before
 from witnessmark.job.bay import peer_of
 from witnessmark.job.fold import fold
 from witnessmark.job.hearing import OTHER_TESTER
-from witnessmark.job.listening import HEARD_ELSEWHERE
 from witnessmark.job.rules import Request, refusal
 from witnessmark.job.state import JobState
 from witnessmark.journal import bodies
@@ -190,5 +190,12 @@ def test_a_run_that_was_heard_was_another_testers(shop: Shop) -> None:
         assert heard is not None and heard.wall_ns == shop.clock.now_ns
     shop.clock.advance(5)
     shop.write(first, "event", bodies.LinkEvent(what=HEARD_ELSEWHERE))
+    heard = shop.state(second).other_tester
+    assert heard is not None and heard.wall_ns == shop.clock.now_ns
+
+
+def test_a_start_that_was_heard_to_be_refused_was_another_testers(shop: Shop) -> None:
+    first, second = shop.open(), shop.open()
+    shop.run(first, "refused")
     heard = shop.state(second).other_tester
     assert heard is not None and heard.wall_ns == shop.clock.now_ns

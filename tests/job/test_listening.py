@@ -198,10 +198,92 @@ def test_a_start_whose_answer_is_suppressed_is_unknown(stand: Stand) -> None:
     assert stand.bodies("outcome")[0].result == "unknown"
 
 
-def test_another_wire_command_than_the_passs_is_an_event_and_no_run_of_it(stand: Stand) -> None:
+def other(stand: Stand, answer: str = "6F71010301") -> None:
+    """Another tester asks for the valve while the pass of the pump is in hand."""
+    begin(stand, "2F71010305", answer)
+
+
+def end_other(stand: Stand) -> None:
+    end(stand, "2F710100", "6F71010000")
+
+
+def test_another_wire_command_than_the_passs_is_a_run_of_no_pass_with_its_answers_and_its_length(stand: Stand) -> None:
     stand.go_to("hear", "p1")
-    begin(stand, "2F71010305", "6F71010301")
-    assert stand.bodies("intent") == [] and "valve" in stand.bodies("event")[0].detail
+    other(stand)
+    assert stand.view["kind"] == "hear"
+    stand.wait(4)
+    end_other(stand)
+    (intent,), (outcome,) = stand.bodies("intent"), stand.bodies("outcome")
+    assert (intent.pass_id, intent.nipples, intent.wire_command, intent.grade) == ("", (), "valve", "heard")
+    assert (outcome.result, outcome.stop, outcome.pass_id) == ("stopped", "confirmed", "")
+    assert abs(int(outcome.duration_ns) / 1e9 - 4.1) < 0.1
+    assert [(one.purpose, one.result, one.heard) for one in stand.bodies("exchange")] == [
+        ("start", "positive", True),
+        ("stop", "positive", True),
+    ]
+    assert stand.view["kind"] == "hear" and stand.state.decide == "", "the walk waits for its own run"
+    assert "valve, which is not this pass's, ran 4.1 s" in stand.told[-1]["said"]
+
+
+def test_another_wire_command_that_is_refused_is_recorded_with_its_code(stand: Stand) -> None:
+    stand.go_to("hear", "p1")
+    other(stand, answer="7F2F22")
+    (outcome,) = stand.bodies("outcome")
+    assert (outcome.result, outcome.code, outcome.pass_id) == ("refused", "22", "")
+    assert "valve, which is not this pass's, did not start" in stand.errors[-1]["what"]
+    assert stand.view["kind"] == "hear" and stand.state.inspect is None
+
+
+def test_another_wire_command_beside_the_passs_run_is_timed_apart_from_it(stand: Stand) -> None:
+    stand.go_to("hear", "p1")
+    begin(stand)
+    stand.until(lambda: stand.view["kind"] == "heard")
+    stand.wait(2)
+    other(stand)
+    stand.wait(2)
+    end_other(stand)
+    assert stand.view["kind"] == "heard", "the pass's own run goes on"
+    stand.wait(3.75)
+    end(stand)
+    ended = {one.pass_id: (one.result, int(one.duration_ns) / 1e9) for one in stand.bodies("outcome")}
+    assert ended[""][0] == "stopped" and abs(ended[""][1] - 2.1) < 0.1
+    assert ended["p1"][0] == "completed" and abs(ended["p1"][1] - 8.1) < 0.2
+    assert stand.view["kind"] == "close"
+
+
+def test_another_wire_command_whose_end_is_not_heard_is_looked_at_and_the_walk_goes_on(stand: Stand) -> None:
+    stand.go_to("hear", "p1")
+    other(stand)
+    stand.wait(19)
+    assert stand.bodies("outcome")[0].result == "unknown" and stand.view["kind"] == "inspect"
+    assert "valve, which is not this pass's" in stand.errors[-1]["what"]
+    stand.press("1")
+    assert stand.view["kind"] == "hear" and stand.state.inspect is None
+    ran(stand)
+    assert stand.view["kind"] == "close"
+
+
+def test_two_whose_ends_are_not_heard_are_both_looked_at(stand: Stand) -> None:
+    stand.go_to("hear", "p1")
+    begin(stand)
+    other(stand)
+    bus_of(stand).gone = True
+    stand.wait(0.1)
+    assert [one.result for one in stand.bodies("outcome")] == ["unknown", "unknown"]
+    for _ in range(2):
+        assert stand.view["kind"] == "inspect"
+        stand.press("1")
+    looked = {one.actuation for one in stand.bodies("inspection")}
+    assert looked == {one.actuation for one in stand.bodies("outcome")} and stand.view["kind"] != "inspect"
+
+
+def test_a_crash_while_two_run_leaves_both_interrupted(stand: Stand) -> None:
+    stand.go_to("hear", "p1")
+    begin(stand)
+    other(stand)
+    stand.crash()
+    assert [one.pass_id for one in stand.bodies("interrupted")] == ["", "p1"]
+    assert stand.view["kind"] == "inspect" and stand.state.decide == "p1"
 
 
 def test_other_traffic_and_other_routines_are_no_runs(stand: Stand) -> None:

@@ -6,6 +6,10 @@ from collections.abc import Iterator
 
 from witnessmark.audit.case import Case
 from witnessmark.audit.verdict import Detail
+from witnessmark.journal import bodies
+
+HEARD_ELSEWHERE = "heard elsewhere"
+"""The event that journals have of a wire command of another tester that was not the pass's, where no run was kept."""
 
 
 def unrun(case: Case) -> Iterator[Detail]:
@@ -19,3 +23,12 @@ def unsure(case: Case) -> Iterator[Detail]:
     for run in case.timeline.actuations:
         if run.began == "maybe":
             yield Detail(run.subject, "no proof", f"nothing says whether {run.wire_command} ran", run.cites)
+
+
+def only_heard_of(case: Case) -> Iterator[Detail]:
+    """Name each start by another tester of which the record has the request, and not what came of it."""
+    for seq, event in case.all_of(bodies.LinkEvent):
+        if event.what == HEARD_ELSEWHERE:
+            name = event.detail.partition(",")[0]
+            text = f"another tester asked for {name}; what it was answered and how long it ran is not recorded"
+            yield Detail(f"{name} besides", "no proof", text, (seq,))

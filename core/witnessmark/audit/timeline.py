@@ -78,8 +78,15 @@ class Actuation:
 
     @property
     def subject(self) -> str:
-        """What a finding calls it: its pass, or that it was a first use, which belongs to none."""
-        return self.pass_id or f"first use of {self.wire_command}"
+        """What a finding calls it: its pass, or what else it was: a first use, or another tester's, of no pass."""
+        return self.pass_id or (
+            f"first use of {self.wire_command}" if self.first_use else f"{self.wire_command} besides"
+        )
+
+    @property
+    def besides(self) -> bool:
+        """Whether another tester made it besides the passes of the job."""
+        return not self.pass_id and not self.first_use
 
     @property
     def never(self) -> str:

@@ -39,7 +39,7 @@ def left_standing(shop: Shop, job: str) -> tuple[str, ...]:
 def open_items(state: JobState) -> tuple[str, ...]:
     """Return what keeps a job from being finished, a line each."""
     found = [f"nipple {named(state, name)} stands open" for name in state.open_nipples]
-    if state.inspect is not None or state.open_intent is not None:
+    if state.inspect is not None or state.unended:
         found.append("an actuation has no known end and nobody has looked")
     if state.decide:
         found.append(f"pass {state.decide} did not complete: do it again or accept it")

@@ -41,7 +41,7 @@ def hand_over(shop: Shop, job: str, to: str, by: Person, passphrase: str | None)
             keys.load(journal, passphrase)
             sealing.check_sound(journal)
         entry = moving.hand_over(journal, job, to, by.actor)
-    unended = state.open_intent is not None or state.inspect is not None
+    unended = bool(state.unended) or state.inspect is not None
     return HandedOver(entry, shop.evidence(job, passphrase), unended)
 
 

@@ -72,5 +72,5 @@ def take_over(
         entry = moving.take_over(
             journal, file, by.actor, job=job, earlier=earlier, personal=kept, owed=owed_for(state), then=[paused]
         )
-    unended = state.open_intent is not None or state.inspect is not None
+    unended = bool(state.unended) or state.inspect is not None
     return TakenOver(entry, verdict, unended, moving.marked(parts[-1]))

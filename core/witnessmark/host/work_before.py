@@ -10,10 +10,10 @@ from __future__ import annotations
 from dataclasses import replace
 from functools import reduce
 
+from witnessmark.audit.missing import HEARD_ELSEWHERE
 from witnessmark.clock import NS, Stamp
 from witnessmark.job import reservoir, runs
 from witnessmark.job.hearing import OTHER_TESTER
-from witnessmark.job.listening import HEARD_ELSEWHERE
 from witnessmark.job.moment import since_ns
 from witnessmark.job.state import JobState, RunState
 from witnessmark.journal import bodies
@@ -56,6 +56,8 @@ def _other_tester(journal: Journal, ran: tuple[RunState, ...]) -> Recorded | Non
     """Return when another tester was last recorded, by this job or another; the interface may be the same."""
     events = journal.entries(kind="event", after_seq=journal.size - MOST_ENTRIES)
     heard = [one.recorded for one in events if one.body.get("what") in (OTHER_TESTER, HEARD_ELSEWHERE)]
+    asked = journal.entries(kind="intent", after_seq=journal.size - MOST_ENTRIES)  # also what was refused
+    heard += [one.recorded for one in asked if one.body.get("grade") == "heard"]
     heard += [run.recorded for run in ran if run.grade == "heard"]
     return max(heard, key=lambda one: one.wall_ns, default=None)
 

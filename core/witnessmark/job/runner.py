@@ -352,13 +352,11 @@ class Runner:
 
     def take_up(self) -> None:
         """Take over from a runner that died: its intent without an outcome is interrupted, its arming is over."""
-        if self.state.open_intent is not None:
-            run = self.state.run_of(self.state.open_intent)
-            told = run is not None and run.grade == "told"
-            found = LEFT_TOLD if told else "an intent without an outcome: the program ended while it may have run"
-            body = Interrupted(actuation=self.state.open_intent, pass_id=run.pass_id if run else "", found=found)
-            self._taken_up = self.record.seen(body)
-        elif self.state.armed is not None:
+        unended = "an intent without an outcome: the program ended while it may have run"
+        for run in self.state.unended:
+            found = LEFT_TOLD if run.grade == "told" else unended
+            self._taken_up = self.record.seen(Interrupted(actuation=run.intent, pass_id=run.pass_id, found=found))
+        if self.state.open_intent is None and self.state.armed is not None:
             self.record.seen(Disarmed(pass_id=self.state.armed.pass_id, why="the program ended"))
         if self.state.grade == "heard":
             self._listening = listen(self._open_link, self.state.map, self.record, self._clock, self._face.tell)

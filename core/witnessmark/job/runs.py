@@ -33,7 +33,10 @@ def disarmed(state: JobState, entry: Entry, body: Body) -> JobState:
 
 
 def intent(state: JobState, entry: Entry, body: Body) -> JobState:
-    """Take note of a run that is about to be, or was heard or told to begin."""
+    """Take note of a run that is about to be, or was heard or told to begin.
+
+    The walk waits for it, but for one heard that is of no pass, or that came beside another.
+    """
     assert isinstance(body, bodies.Intent)
     run = RunState(
         entry.seq,
@@ -44,7 +47,10 @@ def intent(state: JobState, entry: Entry, body: Body) -> JobState:
         first_use=body.first_use,
         grade=body.grade,
     )
-    return replace(state, armed=None, answered=None, open_intent=entry.seq, runs=(*state.runs, run))
+    state = replace(state, runs=(*state.runs, run))
+    if body.grade == "heard" and (not body.pass_id or state.open_intent is not None):
+        return state
+    return replace(state, armed=None, answered=None, open_intent=entry.seq)
 
 
 def outcome(state: JobState, entry: Entry, body: Body) -> JobState:
@@ -59,12 +65,14 @@ def outcome(state: JobState, entry: Entry, body: Body) -> JobState:
             to_mono=_ns(body.to_mono),
             ended=True,
             result=body.result,
+            unseen=body.result == "unknown",
         )
         for run in state.runs
         if run.intent == body.actuation
     )
     others = tuple(run for run in state.runs if run.intent != body.actuation)
-    state = replace(state, open_intent=None, interrupted=False, runs=others if never_ran else (*others, *runs))
+    waits = None if state.open_intent == body.actuation else state.open_intent
+    state = replace(state, open_intent=waits, interrupted=False, runs=others if never_ran else (*others, *runs))
     if never_ran:
         return state
     if any(run.first_use for run in runs):
@@ -75,26 +83,33 @@ def outcome(state: JobState, entry: Entry, body: Body) -> JobState:
         if not at_run and any(run.grade != "sent" for run in runs):
             return replace(state, ran_ahead=body.pass_id)
         return replace(state, cursor=state.cursor + 1) if at_run else state
+    if not body.pass_id and any(run.grade == "heard" for run in runs):  # besides: what is owed of a pass stays owed
+        return replace(state, inspect=body.actuation if body.result == "unknown" else state.inspect)
     inspect = body.actuation if body.result == "unknown" else None
     why_due = body.result == "stopped" and not body.why and any(run.grade == "told" for run in runs)
-    return replace(state, inspect=inspect, decide=body.pass_id, why_due=why_due)
+    return replace(state, inspect=inspect, decide=body.pass_id or state.decide, why_due=why_due)
 
 
 def interrupted(state: JobState, entry: Entry, body: Body) -> JobState:
     """Hold the job for a run whose program died."""
     assert isinstance(body, bodies.Interrupted)
     runs = tuple(
-        replace(run, recorded=entry.recorded, ended=True) if run.intent == body.actuation else run for run in state.runs
+        replace(run, recorded=entry.recorded, ended=True, unseen=True) if run.intent == body.actuation else run
+        for run in state.runs
     )
     tries = any(run.first_use and run.intent == body.actuation for run in runs)
     state = replace(state, result_due=body.actuation) if tries else state
-    return replace(state, runs=runs, open_intent=None, interrupted=True, inspect=body.actuation, decide=body.pass_id)
+    waits = None if state.open_intent == body.actuation else state.open_intent
+    decide = body.pass_id or state.decide
+    return replace(state, runs=runs, open_intent=waits, interrupted=True, inspect=body.actuation, decide=decide)
 
 
 def moved(state: JobState, entry: Entry) -> JobState:
     """Let the entry by which a job came here stand for the run that something is owed for: entries here name it."""
     # The other bay's clocks are not ours: a motor rests from when the job came, and moments there are none here.
-    came = tuple(replace(run, recorded=entry.recorded, from_mono=None, to_mono=None) for run in state.runs)
+    came = tuple(
+        replace(run, recorded=entry.recorded, from_mono=None, to_mono=None, unseen=False) for run in state.runs
+    )
     # Nor are its first uses: its lead is not ours, and nothing was entered in this journal.
     state = replace(state, runs=came, tried=())
     owed = owed_for(state)
@@ -121,8 +136,12 @@ def inspection(state: JobState, entry: Entry, body: Body) -> JobState:
     assert isinstance(body, bodies.Inspection)
     if not body.safe or body.actuation != state.inspect:
         return state
-    runs = tuple(replace(run, recorded=entry.recorded) if run.intent == body.actuation else run for run in state.runs)
-    return replace(state, inspect=None, interrupted=False, runs=runs)
+    runs = tuple(
+        replace(run, recorded=entry.recorded, unseen=False) if run.intent == body.actuation else run
+        for run in state.runs
+    )
+    others = [run.intent for run in runs if run.unseen]
+    return replace(state, inspect=others[-1] if others else None, interrupted=bool(others), runs=runs)
 
 
 def first_use(state: JobState, entry: Entry, body: Body) -> JobState:

@@ -79,6 +79,8 @@ class RunState:
     result: str = ""
     first_use: bool = False
     grade: bodies.Grade = "sent"
+    unseen: bool = False
+    """Nobody knows how it ended, and nobody has looked yet."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -189,6 +191,13 @@ class JobState:
 
     def reading(self, what: str) -> ReadingState | None:
         return dict(self.readings).get(what)
+
+    @property
+    def unended(self) -> tuple[RunState, ...]:
+        """The runs without an outcome; last the one that the walk waits for, before it those heard besides."""
+        heard = [run for run in self.runs if run.grade == "heard" and not run.ended and run.intent != self.open_intent]
+        own = self.run_of(self.open_intent)
+        return (*heard, *([own] if own is not None else []))
 
     def run_of(self, intent: int | None) -> RunState | None:
         return next((run for run in self.runs if run.intent == intent), None)

@@ -147,7 +147,8 @@ class Intent(Body, frozen=True, kw_only=True):
 
     `seconds` is how long the run is meant to take; `approval` the entry that approved the map for this control unit.
     `learned`: the wire command was learned by listening. `first_use`: it is its first on this control unit, of no pass
-    and with all nipples shut. A `heard` run is written when its start was answered, a `told` one when it is told.
+    and with all nipples shut. A `heard` run is written when its start was answered, a `told` one when it is told; one
+    that is heard and is not of the pass in hand has no pass and no nipples, and `seconds` only where its request does.
     """
 
     pass_id: str
@@ -179,7 +180,7 @@ class ExchangeBody(Body, frozen=True, kw_only=True):
     """kind `exchange`. One request, and all that answered it.
 
     `result`: `positive`, `negative` (then `code` is the response code in hex), `silence`, `suppressed` (no answer was
-    asked for) or `lost`. `actuation` is the intent it belongs to.
+    asked for) or `lost`. `actuation` is the intent it belongs to. `heard`: another tester asked it, we only listened.
     """
 
     purpose: Literal["start", "stop", "results", "session", "condition", "identification", "scan", "clear", "wake"]
@@ -195,6 +196,7 @@ class ExchangeBody(Body, frozen=True, kw_only=True):
     pass_id: str = ""
     budget: str = ""
     shows_pending: bool = True
+    heard: bool = False
 
 
 class KeepAlive(Body, frozen=True, kw_only=True):

@@ -97,9 +97,10 @@ def _armed(body: bodies.Armed) -> str:
 def _intent(body: bodies.Intent) -> str:
     first = ", its FIRST USE here" if body.first_use else ""
     learned = ", learned here, not published by the maker" if body.learned else ""
-    return _tail(
-        f"about to run {body.wire_command} for {body.seconds} s, {body.grade}{learned}{first}", body.pass_id, ""
-    )
+    besides = "" if body.pass_id or body.first_use else ", of no pass of this job"
+    length = f" for {body.seconds} s" if body.seconds else ""
+    text = f"about to run {body.wire_command}{length}, {body.grade}{besides}{learned}{first}"
+    return _tail(text, body.pass_id, "")
 
 
 def _exchange(body: bodies.ExchangeBody) -> str:

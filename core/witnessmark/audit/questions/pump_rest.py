@@ -14,7 +14,7 @@ from typing import Any
 
 from witnessmark.audit import say
 from witnessmark.audit.case import NS, Case, time_ns
-from witnessmark.audit.missing import unrun
+from witnessmark.audit.missing import only_heard_of, unrun
 from witnessmark.audit.question import Question, hookimpl
 from witnessmark.audit.range import Range, any_of
 from witnessmark.audit.timeline import Actuation
@@ -37,7 +37,7 @@ def answer(case: Case) -> Verdict:
         return does_not_apply("neither procedure nor map limits how long a wire command may run")
     if not runs:
         return no_proof("no entry of a run")
-    details = [*unrun(case), *_unknown(runs), *_each(case, runs), *_pauses(case, runs)]
+    details = [*unrun(case), *only_heard_of(case), *_unknown(runs), *_each(case, runs), *_pauses(case, runs)]
     details += _window(case.procedure.pump, runs)
     return from_details(details, "no run was too long and each had its rest before the next")
 

@@ -1,12 +1,16 @@
-"""19: was each refusal followed up? A refused start needs a later run of the same pass that began."""
+"""19: was each refusal followed up? A refused start needs a later run of the same pass that began.
+
+What another tester was refused besides the passes needs a later run of the same wire command, where a pass asks for it.
+"""
 
 from __future__ import annotations
 
 from collections.abc import Sequence
 
 from witnessmark.audit.case import Case
-from witnessmark.audit.missing import unrun, unsure
+from witnessmark.audit.missing import only_heard_of, unrun, unsure
 from witnessmark.audit.question import Question, hookimpl
+from witnessmark.audit.timeline import Actuation
 from witnessmark.audit.verdict import Detail, Verdict, does_not_apply, from_details, no_proof
 from witnessmark.journal import bodies
 from witnessmark.wire.uds.codes import nrc_name
@@ -20,31 +24,46 @@ def answer(case: Case) -> Verdict:
     told = [run for run in case.timeline.actuations if run.grade == "told"]
     if told and len(told) == len(case.timeline.actuations):
         return no_proof("runs were told by a person; nobody recorded whether any was refused")
-    details = [*unrun(case), *unsure(case), *(_followed(case, *refusal) for refusal in _refusals(case))]
+    details = [*unrun(case), *unsure(case), *only_heard_of(case)]
+    details += [_followed(case, *refusal) for refusal in _refusals(case)]
     details += [Detail(run.subject, "no proof", "told; nobody recorded a refusal before it", run.cites) for run in told]
     if not details:
         cites = tuple(run.seq for run in case.timeline.actuations)
         return Verdict("met", "nothing was refused", (), cites)
-    return from_details(details, "every refusal was followed by a run of the same pass")
+    return from_details(details, "every refusal was followed by a run of the same pass, where one asks for it")
 
 
-def _refusals(case: Case) -> list[tuple[int, str, str]]:
-    """Return each refusal: its entry, its pass, and what was said; by the control unit or by our own rules."""
-    found = []
+def _refusals(case: Case) -> list[tuple[int, str, str, Actuation | None]]:
+    """Return each refusal: its entry, its pass, what was said, and the run where the control unit refused it."""
+    found: list[tuple[int, str, str, Actuation | None]] = []
     for run in case.timeline.actuations:
         if run.outcome is not None and run.outcome.result == "refused":
             code = run.outcome.code
             said = f"{code} {nrc_name(int(code, 16))}" if code else "no reason given"
-            found.append((run.seq, run.pass_id, f"the control unit refused: {said}"))
-    found += [(seq, body.pass_id, f"not sent: {body.why}") for seq, body in case.all_of(bodies.Refused)]
-    return sorted(found)
+            found.append((run.seq, run.pass_id, f"the control unit refused: {said}", run))
+    found += [(seq, body.pass_id, f"not sent: {body.why}", None) for seq, body in case.all_of(bodies.Refused)]
+    return sorted(found, key=lambda one: one[0])
 
 
-def _followed(case: Case, seq: int, pass_id: str, said: str) -> Detail:
+def _followed(case: Case, seq: int, pass_id: str, said: str, refused: Actuation | None) -> Detail:
+    if refused is not None and refused.besides:
+        return _followed_besides(case, refused, said)
     later = [run for run in case.timeline.actuations_of(pass_id) if run.began == "yes" and run.seq > seq]
     if later:
         return Detail(pass_id, "met", f"{said}; it ran afterwards", (seq, later[-1].seq))
     return Detail(pass_id, "not met", f"{said}; it never ran afterwards", (seq,))
+
+
+def _followed_besides(case: Case, refused: Actuation, said: str) -> Detail:
+    """Judge what another tester was refused besides the passes."""
+    name = refused.wire_command
+    runs = [run for run in case.timeline.actuations if run.wire_command == name]
+    later = [run for run in runs if run.began == "yes" and run.seq > refused.seq]
+    if later:
+        return Detail(refused.subject, "met", f"{said}; it ran afterwards", (*refused.cites, later[-1].seq))
+    if all(one.wire_command != name for one in case.actuating):
+        return Detail(refused.subject, "met", f"{said}; no pass of this job asks for it", refused.cites)
+    return Detail(refused.subject, "not met", f"{said}; it never ran afterwards", refused.cites)
 
 
 @hookimpl

@@ -2,7 +2,8 @@
 
 A pass is judged by the run that counts for it, as whether its nipple was open is; of its other runs only what may have
 been wrong is told. Which nipples a run is for was shown before it where we sent it; of a run of another tester it is
-only what its pass has. A learned wire command is known to be the right one by its first use, with everything shut.
+only what its pass has, and one that it made besides the passes is for the nipples of those that ask for its wire
+command. A learned wire command is known to be the right one by its first use, with everything shut.
 """
 
 from __future__ import annotations
@@ -12,6 +13,7 @@ from collections.abc import Sequence
 
 from witnessmark.audit import first_use
 from witnessmark.audit.case import Case
+from witnessmark.audit.missing import only_heard_of
 from witnessmark.audit.question import Question, hookimpl
 from witnessmark.audit.say import listing
 from witnessmark.audit.timeline import Actuation, Opening
@@ -22,7 +24,8 @@ def answer(case: Case) -> Verdict:
     if not case.actuating and not case.timeline.actuations:
         return does_not_apply("no pass of this job runs a wire command")
     began = [run for run in case.timeline.actuations if run.began != "no" and not run.first_use]
-    details = [detail for run in began if (detail := _run(case, run)) is not None]
+    judged = ((_besides if run.besides else _run)(case, run) for run in began)
+    details = [*(detail for detail in judged if detail is not None), *only_heard_of(case)]
     for one in case.actuating:
         runs = case.timeline.actuations_of(one.id)
         if not runs:
@@ -58,6 +61,27 @@ def _run(case: Case, run: Actuation) -> Detail | None:
     if not wrong and run is not case.timeline.run_that_counts(run.pass_id):
         return None
     return _judge(case, run, own, wrong)
+
+
+def _besides(case: Case, run: Actuation) -> Detail | None:
+    """Return what a run of no pass shows; None where no nipple is known to have been open."""
+    if run.ran is None:
+        return Detail(run.subject, "no proof", f"nothing says whether {run.wire_command} ran", run.cites)
+    own = {name for one in case.passes.values() if one.wire_command == run.wire_command for name in one.nipples}
+    met = [opening for opening in case.timeline.openings if opening.open.meets(run.ran) != "no"]
+    wrong = [opening for opening in met if opening.nipple not in own]
+    cites = (*run.cites, *(seq for opening in met for seq in opening.cites))
+    sure = [opening for opening in wrong if opening.open.meets(run.ran) == "yes"]
+    if sure:
+        text = f"{_names(case, sure)} was open while another tester ran {run.wire_command}, which is not for it"
+        return Detail(run.subject, "not met", text, cites)
+    if wrong:
+        text = f"{_names(case, wrong)} may have been open while another tester ran {run.wire_command}"
+        return Detail(run.subject, "no proof", text, cites)
+    if met:
+        text = f"{run.wire_command} ran outside its pass, with {_names(case, met)} open, which it is for"
+        return Detail(run.subject, "met", text, cites)
+    return None
 
 
 def _judge(case: Case, run: Actuation, own: list[Opening], wrong: list[Opening]) -> Detail:
