@@ -185,6 +185,39 @@ def test_a_step_left_out_is_named_in_words_and_a_nipple_opened_later_is_not_left
     assert of(job)["not_part"][0].startswith("planned, and no entry says that it was done: p1 (rear right)")
 
 
+def left_out(step: str, **more: Any) -> Job:
+    """Return a job in which one thing of the visit to front left was left out at 50 s."""
+    job = Job(WHOLE, scope="nipples fl")
+    return job.step(step, 50, act="skipped", said="why", pass_id="p4", nipple="fl", **more)
+
+
+@pytest.mark.parametrize(
+    ("job", "lines"),
+    [
+        (left_out("cap"), ["p4, front left, Cap on: left out, why"]),
+        (left_out("cap").step("cap", 60, "capped", pass_id="p4", nipple="fl"), []),
+        (left_out("cap").step("cap", 60, "capped", pass_id="p4"), []),
+        (left_out("cap").step("cap", 60, "capped", pass_id="p3", nipple="fr"), ["front left, Cap on: left out, why"]),
+        (left_out("cap").step("clear", 60, "clear", pass_id="p4", nipple="fl"), ["Cap on: left out, why"]),
+        (left_out("torque").read("torque", "9 N.m", 60, step="torque", pass_id="p4", nipple="fl"), []),
+        (left_out("clear", looked=True).step("clear", 60, "clear", pass_id="p4", nipple="fl"), []),
+        (left_out("open").open("fl", "p4", 60), []),
+        (left_out("close").open("fl", "p4", 60), ["p4, front left, closing: left out, why"]),
+        (left_out("close").open("fl", "p4", 60).close("fl", 70, "p4"), []),
+        (
+            left_out("cap").step("cap", 60, "capped", pass_id="p4", nipple="fl").step(
+                "cap", 70, "capped", act="skipped", said="lost", pass_id="p4", nipple="fl"
+            ),
+            ["p4, front left, Cap on: left out, lost"],
+        ),
+    ],
+)  # fmt: skip
+def test_what_was_left_out_and_done_after_all_was_part_of_the_job(job: Job, lines: list[str]) -> None:
+    told = [one for one in of(job)["not_part"] if "left out" in one or "looked at" in one]
+    assert len(told) == len(lines)
+    assert all(line in one for line, one in zip(lines, told, strict=True)), told
+
+
 @pytest.mark.parametrize(
     ("scope", "said"),
     [

@@ -1,6 +1,7 @@
 """What was not part of a job: outside its scope, planned and never reached, not asked, left out with a reason.
 
-A case flows in, lines flow out. Rule that holds here: nothing counts as done because no entry says otherwise.
+A case flows in, lines flow out. Rules that hold here: nothing counts as done because no entry says otherwise; what was
+left out and done after all was part of the job, and of several words on the same thing the last counts.
 """
 
 from __future__ import annotations
@@ -20,8 +21,24 @@ def not_part(case: Case) -> list[str]:
         asked = listing(f"{one.id} ({_nipples(case, one)})" for one in case.untouched)
         said.append(f"planned, and no entry says that it was done: {asked}")
     said += [f"question {one.question}: {one.why}" for one in case.procedure.leaves_out]
-    said += [_left_out(case, act) for act in case.timeline.acts if act.act == "skipped" and _of_procedure(case, act)]
+    left_out = [act for act in case.timeline.acts if act.act == "skipped" and _of_procedure(case, act)]
+    last = {(act.step, act.pass_id, act.nipple): act for act in left_out}
+    said += [_left_out(case, act) for act in left_out if act in last.values() and not _after_all(case, act)]
     return said
+
+
+def _after_all(case: Case, left: Act) -> bool:
+    """Whether what was left out was done later: the step itself, the opening, the closing or the run of its pass."""
+    line = case.timeline
+    if left.step == "run":
+        return any(run.seq > left.seq and run.began == "yes" for run in line.actuations_of(left.pass_id))
+    if left.step not in case.step_ids:
+        openings = [one for one in line.openings_at(left.pass_id) if left.nipple in ("", one.nipple)]
+        seqs = [one.closed if left.step == "close" else one.opened for one in openings]
+        return any(seq is not None and seq > left.seq for seq in seqs)
+    acts = (*case.acts_at(left.pass_id), *(case.acts_at("") if left.pass_id else ()))
+    later = [act for act in acts if act.step == left.step and act.done and act.seq > left.seq]
+    return any(act.nipple == left.nipple or "" in (act.nipple, left.nipple) for act in later)
 
 
 def _nipples(case: Case, one: Pass) -> str:
