@@ -82,6 +82,16 @@ def test_questions_are_accepted_by_number_with_a_reason_and_the_entry_says_so(ba
     )
 
 
+def test_whatever_is_accepted_the_hint_names_all_that_holds_in_one_command(bay: Bay, job: str) -> None:
+    finish(bay, job)
+    told = bay.run("job", "release", job, "--by", "l-heron").exception.hint  # type: ignore[union-attr]
+    command = told.partition(": ")[2]
+    assert command.startswith(f"witnessmark job release {job} --accept 1,") and command.endswith(" --why ...")
+    for accept in ("4", "4,30", "37"):
+        again = bay.run("job", "release", job, "--by", "l-heron", "--accept", accept, "--why", "towed").exception
+        assert command.partition("--accept ")[2] in again.hint  # type: ignore[union-attr]
+
+
 def test_an_unfinished_job_is_released_by_no_reason(bay: Bay, job: str) -> None:
     every = ",".join(str(number) for number in range(1, 37))
     assert bay.run("job", "release", job, "--by", "l-heron", "--accept", every, "--why", "x").exit_code == 2

@@ -100,16 +100,17 @@ def release(shop: Shop, job: str, who: Acting, *, accept: Sequence[int] = (), wh
     found = gate_of(kept.audited().audit)
     held = [one for one in found.held if one.number not in accept]
     unknown = [number for number in accept if number not in {one.number for one in found.held}]
+    every = f"--accept {','.join(str(one.number) for one in found.held)} --why ..."
     if unknown:
-        raise InputError(f"question {unknown[0]} holds nothing", place="--accept", hint="leave it out")
+        hint = f"what holds the release, all of it: {every}" if found.held else "leave --accept out"
+        raise InputError(f"question {unknown[0]} holds nothing", place="--accept", hint=hint)
     if found.shut or held:
         shown = kept.beside.say([*found.shut, *map(spell, held)])
         lines = "\n".join(f"  {line}" for line in shown)
         abandoned = any(" abandoned" in line for line in found.shut)
         hint = f"open a job that goes on with it: --scope 'follows {job}'" if abandoned else "put it right"
         if held and not found.shut:
-            numbers = ",".join(str(one.number) for one in held)
-            hint = f"put it right, or accept each with a reason: --accept {numbers} --why ..."
+            hint = f"put it right, or accept all of it with a reason: witnessmark job release {job} {every}"
         raise LocalError(f"NOT RELEASED: DO NOT DRIVE. Open:\n{lines}", hint=hint)
     if accept and not why.strip():
         raise InputError("what is accepted needs a reason", place="--why", hint="say why in a few words")
