@@ -174,6 +174,14 @@ def test_an_approval_by_name_only_that_came_since_it_was_armed_refuses_the_start
     assert armed.acts == [] and armed.bodies("intent") == []
 
 
+def test_a_unit_that_went_silent_is_looked_for_only_once_the_open_nipple_is_shut(armed: Stand) -> None:
+    armed.unit.table[SOFTWARE] = []
+    start(armed)
+    refused_at_last(armed, "no-answer")
+    assert armed.state.open_nipples == ("rr",)
+    assert armed.errors[-1]["hint"].startswith("first shut the nipple rear right, then hands off; then look at plug")
+
+
 def test_an_approval_withdrawn_while_the_session_is_entered_refuses_the_start(armed: Stand) -> None:
     start(armed)
     armed.until(lambda: SESSION in armed.unit.heard)

@@ -18,8 +18,9 @@ from witnessmark.job.approval import AGAIN, Approved, by_name, find, mismatch
 from witnessmark.job.bay import Bay
 from witnessmark.job.condition import STANDING
 from witnessmark.job.journal_thread import Ticket
-from witnessmark.job.questions import held, questions
+from witnessmark.job.questions import OPENED, held, questions
 from witnessmark.job.rules import Refusal
+from witnessmark.job.standing import named
 from witnessmark.job.state import JobState
 from witnessmark.journal.bodies import Condition
 from witnessmark.journal.entry import Entry
@@ -250,10 +251,17 @@ class Preflight:
         if exchange.result == "lost":
             return Refusal("link-lost", "the link is lost", "check plug and cable, then arm again")
         if exchange.result == "silence":
-            wake = self._state.procedure.wake
-            hint = f"{wake.how} (this energises: {wake.energises})" if wake and wake.how else "is the vehicle awake?"
-            return Refusal("no-answer", "the control unit does not answer", hint)
+            return Refusal("no-answer", "the control unit does not answer", self._when_silent())
         return None
+
+    def _when_silent(self) -> str:
+        """Return what to do about a silent unit: waking it may run something, so hands and nipples come first."""
+        said_open = self._pass.nipples if self._answers.get(OPENED) else ()
+        names = dict.fromkeys((*self._state.open_nipples, *said_open))
+        shut = f"shut the nipple {' and '.join(named(self._state, one) for one in names)}, then " if names else ""
+        first = f"first {shut}hands off; then look at plug and cable, and whether the vehicle is awake"
+        wake = self._state.procedure.wake
+        return f"{first}: {wake.how} (this energises: {wake.energises})" if wake and wake.how else first
 
 
 def refused_by(error: LocalError) -> Refusal:
