@@ -86,7 +86,20 @@ def test_what_was_said_has_its_time_and_is_gone_with_the_next_act() -> None:
     screen.hear({"error": {"what": "the pump rests", "hint": "", "rule": "cool-down"}})
     text = "\n".join(rows(screen, one, (80, 24)))
     assert "REFUSED: the pump rests" in text and "do:" not in text
-    assert screen.said[0][2] == screen.said[0][5] == ":"
+    assert screen.wrong[0][2] == screen.wrong[0][5] == ":"
+    screen.clear()
+    assert "REFUSED" not in "\n".join(rows(screen, one, (80, 24)))
+
+
+def test_a_refusal_stands_on_the_first_page_above_all_that_is_asked() -> None:
+    questions = [
+        {"id": str(one), "text": f"Is condition {one} as it has to be before anything runs?"} for one in range(9)
+    ]
+    one, screen = dialog("arm", text="First use. " * 60, questions=questions, caution="Goggles. " * 60), Screen("1")
+    screen.hear({"said": "armed"})
+    screen.hear({"error": {"what": "the approval was withdrawn", "hint": "ask the shop lead", "rule": "not-approved"}})
+    shown = rows(screen, one, (80, 24))
+    assert one.pages > 1 and "REFUSED: the approval was withdrawn" in shown[1] and "do: ask the shop lead" in shown[2]
     screen.clear()
     assert "REFUSED" not in "\n".join(rows(screen, one, (80, 24)))
 

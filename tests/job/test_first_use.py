@@ -20,7 +20,7 @@ from tests.job.learned import (
 from tests.job.stand import LEAD, PROCEDURE, SOFTWARE, START, STOP, MemoryJournal, Stand
 
 from witnessmark.job import first_use
-from witnessmark.job.approval import approve
+from witnessmark.job.approval import approve, withdraw
 from witnessmark.job.fold import advance, fold
 from witnessmark.journal.entry import Draft
 from witnessmark.mapping.first_use import QUESTIONS, SCREEN
@@ -51,6 +51,22 @@ def test_it_comes_before_the_nipple_opens_with_its_questions_and_its_warning(sta
     assert set(QUESTIONS) <= {one["id"] for one in stand.view["questions"]}
     assert "earned here, not published by the maker" in stand.view["caution"] and "4 s" in stand.view["text"]
     assert stand.state.open_nipples == () and "opened" not in [one.act for one in stand.bodies("step")]
+
+
+def test_nothing_is_asked_of_one_whose_approval_was_withdrawn_until_it_is_approved_again(stand: Stand) -> None:
+    stand.go_to("arm")
+    stand.answer()
+    stand.go_to("armed")
+    known = from_document(stand.document)
+    stand.journal.append(withdraw(LEAD, known, "recalled"))
+    stand.press("s")
+    stand.until(lambda: stand.errors and stand.view["kind"] == "busy")
+    assert stand.errors[-1]["rule"] == "not-approved"
+    stand.wait(5)
+    assert "questions" not in stand.view and "It waits for the shop lead" in stand.view["text"]
+    stand.journal.append(approve(LEAD, known))
+    stand.until(lambda: stand.view["kind"] == "arm")
+    assert set(QUESTIONS) <= {one["id"] for one in stand.view["questions"]} and stand.acts == []
 
 
 def test_a_first_use_in_another_bay_is_none_here(stand: Stand) -> None:

@@ -30,6 +30,7 @@ from witnessmark.job.journal_thread import JournalThread, Ticket
 from witnessmark.job.keys.commands import obey
 from witnessmark.job.keys.told_run import LEFT_TOLD
 from witnessmark.job.listening import Listening, listen
+from witnessmark.job.permit import Permit
 from witnessmark.job.record import Record
 from witnessmark.job.screens.now import progress, view_now, wait_text
 from witnessmark.job.sending.armed import holds_for_ns
@@ -81,6 +82,7 @@ class Runner:
         self._approvals = approvals
         self._face = FaceLine(face)
         self.hands = Hands(self.record, approvals, clock, boot_id, self._face.tell)
+        self._permit = Permit(thread, approvals, lambda: self.state)
         self._open_link = open_link
         self._boot_id = boot_id
         self._hearing = Hearing(open_link, self.record, clock, boot_id, self._face.tell, state.other_tester)
@@ -284,6 +286,7 @@ class Runner:
         self._unreadable = ()
         if run.refusal is not None:
             refusal = run.refusal
+            self._permit.refused(run.command.id, refusal)
             if refusal.rule == "unreadable":
                 self._unreadable = tuple(sorted(run.preflight.unreadable))
             reached = (
@@ -329,14 +332,16 @@ class Runner:
         if self._run is None and not stopping and not self._leaving:
             self._asker.look(self.state, self._connect)
             self.hands.look(now_ns)
+            self._permit.look(now_ns)
             if not self.hands.looked:  # else the first view would change under the hand that answers it
                 self._next_look_ns = 0
                 return
         unread, unasked = self._unreadable, self._asker.failed
         bay, came = self._hearing.bay, self._stop_came
-        fresh = self.hands.shown(
+        fresh = self._permit.shown(
             view_now(self.state, bay, self._run, stopping=stopping, unreadable=unread, unasked=unasked, stop_came=came)
         )
+        fresh = self.hands.shown(fresh)
         stands = self.view
         if stands is not None and msgspec.structs.replace(stands, id="", wait_s="", at=0, of=0) == fresh:
             return

@@ -2,7 +2,8 @@
 
 Rules that hold here: never colour alone (a caution has its word, an unknown outcome its act); a run is *stop sent*,
 *stop confirmed* or *unknown*, never just "stopped"; practice time and invented data say so on every picture; the keys
-are never pushed off it; what was said is shown with its time until the next thing is done.
+are never pushed off it; what was said is shown with its time until the next thing is done; a refusal stands above all
+that is asked.
 """
 
 from __future__ import annotations
@@ -32,12 +33,13 @@ LARGE_FROM = 20
 
 
 class Screen:
-    """Keeps what was said last and draws it under the view. `banner` stands above all."""
+    """Keeps what was said last and draws it under the view; what went `wrong` above it. `banner` stands above all."""
 
     def __init__(self, job: str, banner: str = "", clock: Clock | None = None) -> None:
         self.job = job
         self.banner = banner
         self.said: list[str] = []
+        self.wrong: list[str] = []
         self.run: dict[str, Any] = {}
         self.cue = ""
         self._clock = clock or SystemClock()
@@ -56,16 +58,17 @@ class Screen:
         elif "said" in message:
             self.say(str(message["said"]))
         elif "error" in message:
-            for line in told(message["error"]):
-                self.say(line)
+            self.wrong = [*self.wrong, *map(self._stamped, told(message["error"]))][-MOST_LINES:]
 
     def say(self, line: str) -> None:
-        at = datetime.fromtimestamp(self._clock.stamp().wall_ns / NS).strftime("%H:%M:%S")
-        self.said = [*self.said, f"{at} {line}"][-MOST_LINES:]
+        self.said = [*self.said, self._stamped(line)][-MOST_LINES:]
 
     def clear(self) -> None:
         """Something is done: what was said before it has been read."""
-        self.said = []
+        self.said, self.wrong = [], []
+
+    def _stamped(self, line: str) -> str:
+        return f"{datetime.fromtimestamp(self._clock.stamp().wall_ns / NS).strftime('%H:%M:%S')} {line}"
 
     def draw(self, dialog: Dialog, width: int = 80, height: int = 24) -> Text:
         """Return the picture as it stands now, for a screen of this size; tell `dialog` how many pages it has."""
@@ -94,7 +97,7 @@ class Screen:
 
     def _body(self, dialog: Dialog, width: int, height: int) -> list[Block]:
         view = dialog.view
-        blocks = self._run(dialog, width, height)
+        blocks = [*self._run(dialog, width, height), Block("\n".join(self.wrong), "bold red")]
         blocks.append(Block("\n".join(line for line in (second(view), str(view.get("text", ""))) if line), "bold"))
         if dialog.complaint:
             blocks.append(Block(dialog.complaint, "bold yellow"))
