@@ -65,6 +65,8 @@ def test_what_stays_open_is_a_fact_of_its_own_and_first_of_all_when_the_job_goes
     assert (stand.view["kind"], stand.view["nipples"]) == ("close", ["rr"])
     assert "Close it first of all" in stand.view["text"]
     stand.press("y")
+    assert stand.view["step"] == "level-look"
+    stand.press("y")
     assert (stand.view["kind"], stand.view["what"]) == ("reading", "feed-pressure")
 
 
@@ -86,6 +88,7 @@ def test_a_feed_that_was_let_off_is_put_on_again_before_its_pressure_is_read(sta
     stand.press("o")
     stand.press("r")
     assert stand.view["step"] == "pressurise", "at once: no reading is old yet"
+    stand.press("y")
     stand.press("y")
     assert (stand.view["kind"], stand.view["what"]) == ("reading", "feed-pressure")
     assert stand.state.reading("feed-pressure") is None

@@ -43,6 +43,8 @@ def open_items(state: JobState) -> tuple[str, ...]:
         found.append("an actuation has no known end and nobody has looked")
     if state.decide:
         found.append(f"pass {state.decide} did not complete: do it again or accept it")
+    if state.air:
+        found.append("the reservoir ran empty: do the passes again, or say why not")
     if state.pressurised:
         found.append("the feed is under pressure")
     left = state.points[state.cursor :]

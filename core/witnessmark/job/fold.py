@@ -12,7 +12,7 @@ from dataclasses import replace
 from functools import reduce
 
 from witnessmark.errors import InputError
-from witnessmark.job import not_right, reservoir, resume, runs
+from witnessmark.job import air, not_right, reservoir, resume, runs, tank
 from witnessmark.job.container import READ_OFF, is_other
 from witnessmark.job.keys import again
 from witnessmark.job.state import (
@@ -22,10 +22,12 @@ from witnessmark.job.state import (
     ENDED_EARLY,
     LATER,
     LEFT_OPEN,
+    LEVEL_LOOK,
     MISSED,
     MIXING_ALLOWED,
     NOT_AGAIN,
     OTHER_PASS,
+    PASSES_AGAIN,
     PRESSURE_STAYS,
     READ_FLUIDS,
     READY,
@@ -99,6 +101,7 @@ def _open(entry: Entry) -> JobState:
         points=(*look_first(body.earlier), *walk(procedure, plan)),
         link=body.link,
         procedure_digest=procedure_digest(procedure),
+        tank=tank.of(procedure),
         last_seq=entry.seq,
         last_wall_ns=entry.recorded.wall_ns,
         vehicle=body.vehicle.get("vin", ""),
@@ -115,6 +118,10 @@ def _step(state: JobState, entry: Entry, body: Body) -> JobState:
         state = replace(state, open_nipples=tuple(opened), was_open=frozenset(touched))
     elif body.act == "closed":
         state = _open_again(_closed(state, body.nipple), body.pass_id)
+    if body.step in air.DECIDED:
+        return air.decided(state, again=body.step == PASSES_AGAIN)
+    if body.step == LEVEL_LOOK:
+        return replace(state, tank=replace(state.tank, seen=entry.recorded, doubt=""))
     if body.step in (LEFT_OPEN, PRESSURE_STAYS):
         return replace(state, stays_said=(*state.stays_said, body.nipple))
     if body.step == STAYS_OPEN:
@@ -252,6 +259,7 @@ def _affect(state: JobState, entry: Entry, body: bodies.StepDone) -> JobState:
 def _reservoir(state: JobState, entry: Entry, body: bodies.StepDone | bodies.Reading) -> JobState:
     """Take note of how the reservoir stands, if that is said."""
     empty = reservoir.said_in(reservoir.words_of(body))
+    state = replace(state, tank=state.tank.after(body, empty, entry.recorded), air=state.air or air.drawn(state, body))
     return state if empty is None else replace(state, reservoir_empty=empty, reservoir_said=entry.seq)
 
 

@@ -21,6 +21,7 @@ FAILED = ("nothing was heard", "something else moved", "it did not stop in time"
 UNSURE = ("it could not be heard", "it was heard, and nobody saw what it moved")
 ELSEWHERE = "another tester speaks on this job: nothing of ours asks"
 """Why the machine's own step is left out where it sends nothing."""
+AIR = ("air cannot have been drawn: it was looked at", "the lead says so")
 ACCEPTED = ("it ran long enough", "enough fluid came", "the lead says so")
 
 

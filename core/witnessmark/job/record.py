@@ -12,10 +12,12 @@ from witnessmark.job.journal_thread import JournalThread, Ticket
 from witnessmark.job.state import (
     ACCEPT,
     AGAIN,
+    AIR_ACCEPTED,
     ENDED_EARLY,
     LEFT_OPEN,
     NOT_AGAIN,
     OTHER_PASS,
+    PASSES_AGAIN,
     PRESSURE_STAYS,
     READ_FLUIDS,
     REDO,
@@ -29,7 +31,19 @@ from witnessmark.talk.exchange import Exchange
 
 MACHINE = "machine:runner"
 KIND_OF = {body: kind for kind, body in BODIES.items()}
-DECIDED = (REDO, ACCEPT, ENDED_EARLY, OTHER_PASS, AGAIN, NOT_AGAIN, READ_FLUIDS, LEFT_OPEN, PRESSURE_STAYS)
+DECIDED = (
+    REDO,
+    ACCEPT,
+    ENDED_EARLY,
+    OTHER_PASS,
+    AGAIN,
+    NOT_AGAIN,
+    READ_FLUIDS,
+    LEFT_OPEN,
+    PRESSURE_STAYS,
+    PASSES_AGAIN,
+    AIR_ACCEPTED,
+)
 """What is said at the screen, and done by no hand."""
 TOUCH_S = 2.0
 """How far a touch may be from the act where the shop has set nothing. Shop-set, no source."""

@@ -25,7 +25,7 @@ SAFE = {"made-safe", "service-mode-on", "wake"}
 FLUID = {"fluid-grade", "fluid-class", "pressurise"}
 READ = {"container-age", "level"}
 """What a step affects or reads that counts as long as fluid is still to be run through."""
-PAUSED, DATE, LONG = "it was paused", "it goes on on another date", "it lay for six hours or more"
+PAUSED, DATE, LONG = "the job lay since it was last seen", "it goes on on another date", "it lay for six hours or more"
 
 
 def lain(state: JobState, now_wall_ns: int) -> str:
@@ -66,6 +66,7 @@ def resumed(state: JobState, now_wall_ns: int, again: str) -> JobState:
         left_wall_ns=state.paused_wall_ns or state.last_wall_ns,
         paused_wall_ns=0,
         stays_said=(),
+        tank=replace(state.tank, doubt=PAUSED),
     )
 
 

@@ -161,6 +161,11 @@ def _reservoir(request: Request) -> str:
     return "the reservoir was recorded empty and not filled again" if request.state.reservoir_empty else ""
 
 
+def _level(request: Request) -> str:
+    why = request.state.tank.unsure
+    return f"the reservoir's level is to be looked at first: {why}" if why else ""
+
+
 def _pressure(request: Request) -> str:
     return _pressure_wrong(request.state, request.one, request.now, request.boot_id)
 
@@ -198,6 +203,7 @@ RULES: dict[str, Callable[[Request], str]] = {
     "cool-down": _cool_down,
     "on-time": _on_time,
     "reservoir-empty": _reservoir,
+    "reservoir-level": _level,
     "fluid": _fluid,
     "pressure": _pressure,
     "other-tester": _other_tester,
@@ -215,6 +221,7 @@ HINTS: dict[str, str] = {
     "cool-down": "leave the nipple shut and wait; then arm again",
     "on-time": "leave the nipple shut and wait until the motor has cooled; then arm again",
     "reservoir-empty": "fill the reservoir, say so, then arm again",
+    "reservoir-level": "shut the nipple, look at the reservoir, fill it where it is low, then arm again",
     "fluid": "read both labels again, or have the lead say why it goes on",
     "pressure": "close the nipple, restore the feed and read its pressure again",
     "other-tester": "take the other tester off, wait ten seconds, then arm again",

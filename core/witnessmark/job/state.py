@@ -9,6 +9,7 @@ from dataclasses import dataclass
 from typing import Literal
 
 from witnessmark.job.steps import Point
+from witnessmark.job.tank import NOT_KNOWN, Tank
 from witnessmark.journal import bodies
 from witnessmark.journal.entry import Occurred, Recorded
 from witnessmark.mapping.model import ProtocolMap, WireCommand
@@ -34,6 +35,10 @@ AGAIN, NOT_AGAIN = "do-again", "not-again"
 """The step ids by which a step (the `answer`) is taken up again, and left after all."""
 LEFT_OPEN, PRESSURE_STAYS, LET_OFF = "left-open", "pressure-stays-on", "let-off-for-a-pause"
 """The step ids by which, at a pause, a nipple or the feed is said to stay as it is, or the feed to be let off."""
+LEVEL_LOOK, AIR_DRAWN = "level-look", "air-drawn"
+"""The step ids by which the reservoir is looked at before a pass, and by which it is said to have run empty."""
+PASSES_AGAIN, AIR_ACCEPTED = "passes-again", "air-accepted"
+"""The step ids by which a person decides on the passes that were begun before the reservoir ran empty."""
 READY = "ready-at-wheel"
 """The step id by which a second person says that they are ready at the wheel: what two people do starts only then."""
 ENDED_EARLY = "ended-early"
@@ -99,14 +104,13 @@ class JobState:
     that is not what is asked. `stays_open` is the pass whose nipple was said to stay open until the pressure is read
     again. `fluids` is what was read off container and vehicle last, by what the step affects; `mixing_allowed` that a
     lead goes on although they never mix. `was_open` are the nipples that were open on a pass, each with its pass, since
-    it was last begun. `reservoir_said` is the entry that said last how the reservoir stands, `runs_before` are runs of
-    other jobs of this bay that the motor may still be warm from. `other_tester` is when another tester was last
-    recorded in this bay. `stays_said` is what was said to stay as it is in this pause: nipples, and an empty name for
-    the feed; `left_open` the nipples that stood open when the job went on and were not closed since, `paused_wall_ns`
-    when it was paused, `left_wall_ns` from when it had lain as it went on last.
     it was last begun, `not_right` the checks whose last word was that they are not right, each with what was seen.
     `reservoir_said` is the entry that said last how the reservoir stands, `runs_before` are runs of other jobs of this
     bay that the motor may still be warm from. `other_tester` is when another tester was last recorded in this bay.
+    `tank` is what the reservoir may hold; `air`: it ran empty, and nobody has decided on the passes before.
+    `stays_said` is what was said to stay in this pause: nipples, and an empty name for the feed; `left_open` the nipples
+    that stood open when the job went on and were not closed since, `paused_wall_ns` when it was paused, `left_wall_ns`
+    from when it had lain as it went on last.
     """
 
     job: str
@@ -151,6 +155,8 @@ class JobState:
     fluids: tuple[tuple[str, str], ...] = ()
     mixing_allowed: bool = False
     was_open: frozenset[tuple[str, str]] = frozenset()
+    tank: Tank = NOT_KNOWN
+    air: bool = False
     stays_said: tuple[str, ...] = ()
     left_open: tuple[str, ...] = ()
     paused_wall_ns: int = 0
@@ -184,6 +190,12 @@ class JobState:
             return ()
         ids = [one.id for one in self.plan]
         return tuple(ids[ids.index(point.pass_id) :])
+
+    @property
+    def begun(self) -> tuple[str, ...]:
+        """The passes of which a nipple was opened or a run made."""
+        done = {pass_id for pass_id, _ in self.was_open} | {run.pass_id for run in self.runs}
+        return tuple(one.id for one in self.plan if one.id in done)
 
     def opened_at(self, nipple: str) -> str:
         """The pass at which a nipple was opened last, empty where none is known."""

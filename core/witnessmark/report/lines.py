@@ -15,12 +15,16 @@ from witnessmark.journal import bodies
 from witnessmark.journal.kinds import KINDS
 
 OWN_STEPS = {
+    "air-accepted": "gone on although the reservoir ran empty",
+    "air-drawn": "the reservoir ran empty, or air was drawn",
     "cue-given": "cue given to open",
+    "level-look": "the reservoir looked at, well above where it draws air",
     "left-open": "left open while the job is paused",
     "let-off-for-a-pause": "the feed's pressure let off for a pause",
     "nipple-missed": "opening while it ran",
     "open-later": "opening before the run",
     "not-clear": "clear and without bubbles",
+    "passes-again": "the passes that were begun to be done again",
     "pass-first": "this pass taken before its turn",
     "pressure-stays-on": "the feed stays under pressure while the job is paused",
     "ready-at-wheel": "ready at the wheel",

@@ -13,13 +13,14 @@ from witnessmark.errors import InputError, LocalError
 from witnessmark.job import first_use
 from witnessmark.job.keys import told_run
 from witnessmark.job.keys.acts import Acts, Command, text_of
+from witnessmark.job.keys.level_keys import air_key, level_key
 from witnessmark.job.keys.nipple_keys import nipple_key, shut_here, told_key
 from witnessmark.job.keys.pause_keys import pause, paused_key
 from witnessmark.job.keys.step_keys import mixing_key, reading, step_again, step_key
 from witnessmark.job.questions import OPENED
 from witnessmark.job.screens.first_use_view import RESULTS
 from witnessmark.job.screens.run_view import LOOKED
-from witnessmark.job.state import ACCEPT, EMPTY, LATER, READY, REDO, REFILL
+from witnessmark.job.state import ACCEPT, EMPTY, LATER, LEVEL_LOOK, READY, REDO, REFILL
 from witnessmark.job.view import View
 from witnessmark.journal import bodies
 from witnessmark.procedure.repeated import KEYS
@@ -58,7 +59,8 @@ def _key(runner: Acts, view: View, command: Command) -> None:
     if key in KEYS:
         step_again(runner, key)
         return
-    _KEYS[view.kind](runner, view, key, said, text_of(command, "by"))
+    does = level_key if view.step == LEVEL_LOOK else _KEYS[view.kind]
+    does(runner, view, key, said, text_of(command, "by"))
 
 
 def _arm_key(runner: Acts, view: View, key: str, said: str, by: str) -> None:
@@ -108,6 +110,9 @@ def _result_key(runner: Acts, view: View, key: str, said: str, by: str) -> None:
 
 
 def _decide_key(runner: Acts, view: View, key: str, said: str, by: str) -> None:
+    if runner.state.air:
+        air_key(runner, view, key, said, by)
+        return
     step, act = (REDO, "done") if key == "r" else (ACCEPT, "confirmed")
     runner.record.said(bodies.StepDone(step=step, act=act, pass_id=view.pass_id, said=said), by=by)  # type: ignore[arg-type]
 

@@ -12,7 +12,7 @@ from witnessmark.job.container import READ_OFF
 from witnessmark.job.keys.acts import Acts, Command, text_of
 from witnessmark.job.keys.again import offered
 from witnessmark.job.reasons import ELSEWHERE, UNSEEABLE
-from witnessmark.job.state import AGAIN, MIXING_ALLOWED, NOT_AGAIN, OTHER_PASS, READ_FLUIDS, JobState
+from witnessmark.job.state import AGAIN, LEVEL_LOOK, MIXING_ALLOWED, NOT_AGAIN, OTHER_PASS, READ_FLUIDS, JobState
 from witnessmark.job.steps import pressure_point
 from witnessmark.job.view import INSTRUMENT, View
 from witnessmark.journal import bodies
@@ -133,7 +133,9 @@ def reading(runner: Acts, view: View, command: Command) -> None:
     converted = command.get("as")
     if unit != view.unit and limit is not None and isinstance(converted, dict):
         compared = Quantity(str(number(text_of(converted, "value"), place=view.what)), text_of(converted, "unit"))
-    step, also = _step_of(runner.state), _also(runner.state)
+    looks = view.step == LEVEL_LOOK
+    step = Step(id=LEVEL_LOOK, text="") if looks else _step_of(runner.state)
+    also = () if looks else _also(runner.state)
     instrument = text_of(command, "instrument") or step.instrument
     body = bodies.Reading(
         what=view.what,

@@ -17,6 +17,7 @@ from witnessmark.job.questions import held
 from witnessmark.job.rules import pressure_is_stale, rest_ns
 from witnessmark.job.screens.elsewhere_view import elsewhere_view, running_elsewhere_view, why_view
 from witnessmark.job.screens.first_use_view import first_use_view, result_view
+from witnessmark.job.screens.level_view import air_view, level_view, must_look
 from witnessmark.job.screens.pause_view import left_open_view, paused_view
 from witnessmark.job.screens.run_view import arm_view, decide_view, inspect_view, opens_at_arming, run_view
 from witnessmark.job.screens.step_view import (
@@ -148,6 +149,8 @@ def next_view(
         return cued_view(state, state.cued[0])
     if state.left_open:
         return left_open_view(state, state.left_open[0])
+    if state.air:
+        return air_view(state)
     if state.decide:
         decided = decide_view(state)
         return why_view(state) if state.why_due and decided.kind == "decide" else decided
@@ -161,6 +164,8 @@ def next_view(
     must_close = _must_close(state, one)
     if must_close:
         return nipple_view(state, one, must_close, "close")
+    if due_now(state) is None and (why := must_look(state)):
+        return level_view(state, why)
     if stale_pressure and one is not None and one.pressure is not None:
         still = state.open_in(one) if state.stays_open != one.id else ()
         return (

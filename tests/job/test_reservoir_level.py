@@ -1,0 +1,148 @@
+"""The reservoir is looked at before a pass where it may be low; what was begun before it ran empty is done again."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import replace
+from decimal import Decimal
+
+import pytest
+from tests.job.dates import early
+from tests.job.stand import PROCEDURE, START, Stand
+
+from witnessmark.job import rules
+from witnessmark.job.tank import SEEN_S
+
+FILL = '[[steps_before]]\nid = "fill"\ntext = "Fill"\naffects = "refill"\n'
+BOTTLE = """[[steps_after_each_pass]]
+id = "bottle"
+text = "Bottle"
+act = "volume"
+what = "volume"
+unit = "mL"
+whole_pass = true
+[[steps_after]]
+id = "level"
+text = "Level"
+act = "read"
+what = "level"
+unit = "mL"
+[[steps_after]]
+id = "road-test\""""
+TEXT = (
+    PROCEDURE.replace("invented = true\n", 'invented = true\nreservoir = "500 mL"\n', 1)
+    .replace('[[steps_before]]\nid = "grade"', FILL + '[[steps_before]]\nid = "grade"')
+    .replace('[[steps_after]]\nid = "road-test"', BOTTLE)
+)
+
+
+@pytest.fixture
+def stand() -> Iterator[Stand]:
+    made = early(Stand(procedure=TEXT))
+    yield made
+    made.close()
+
+
+def do_pass(stand: Stand, ml: str) -> None:
+    """Do what the walk asks up to a bottle's reading, and read it."""
+    while stand.view.get("what") != "volume":
+        stand.follow()
+    stand.read(ml, "mL")
+
+
+def looks(stand: Stand) -> bool:
+    return stand.view.get("step") == "level-look"
+
+
+def pause_and_go_on(stand: Stand) -> None:
+    stand.send(do="pause", why="called away")
+    stand.until(lambda: stand.view["kind"] == "paused")
+    stand.press("r")
+
+
+def test_after_a_pause_the_level_is_read_before_the_pressure_and_before_anything_is_opened(stand: Stand) -> None:
+    stand.go_to("open", "p1")
+    pause_and_go_on(stand)
+    assert looks(stand) and (stand.view["kind"], stand.view["unit"]) == ("reading", "mL")
+    stand.read("400", "mL")
+    assert not looks(stand)
+    (level,) = (one for one in stand.bodies("reading") if one.what == "level")
+    assert (level.step, level.affects, level.also, level.instrument) == ("level-look", "", (), "")
+    stand.go_to("armed", "p1")
+
+
+def test_nothing_is_sent_while_it_is_still_to_be_looked_at(stand: Stand) -> None:
+    stand.go_to("arm", "p1")
+    state = replace(stand.state, tank=replace(stand.state.tank, doubt="the job lay"))
+    request = stand.runner._hearing.bay.request(state, state.plan[0], state.command_named("pump"))  # type: ignore[union-attr]
+    found = rules.refusal(request)
+    assert found is not None and found.rule == "reservoir-level" and found.hint
+
+
+def test_as_much_as_one_bottle_took_already_may_be_all_that_is_left_and_only_filling_goes_on(stand: Stand) -> None:
+    do_pass(stand, "260")
+    assert looks(stand) and [one["key"] for one in stand.view["buttons"]] == ["f", "e"]
+    assert "240 mL may be all that is left" in stand.view["text"]
+    stand.press("f")
+    assert not looks(stand) and stand.state.tank.left_ml == Decimal(500)
+    stand.go_to("armed", "p2")
+
+
+def test_while_more_is_left_than_any_bottle_took_nothing_is_asked(stand: Stand) -> None:
+    do_pass(stand, "240")
+    assert stand.view["pass_id"] == "p2" and not looks(stand)
+
+
+def test_a_level_that_nobody_has_seen_for_an_hour_is_read_before_the_next_pass(stand: Stand) -> None:
+    while stand.view.get("what") != "volume":
+        stand.follow()
+    stand.clock.advance(SEEN_S + 1)
+    stand.read("40", "mL")
+    assert looks(stand) and "for an hour" in stand.view["text"]
+
+
+def test_air_that_was_drawn_has_every_pass_that_was_begun_done_again_once_it_is_filled(stand: Stand) -> None:
+    do_pass(stand, "260")
+    stand.press("e")
+    assert stand.view["kind"] == "decide" and "done again: p1." in stand.view["text"]
+    stand.press("r")
+    assert looks(stand) and "recorded empty" in stand.view["text"]
+    stand.press("f")
+    stand.go_to("armed", "p1")
+    stand.press("s")
+    do_pass(stand, "60")
+    assert stand.acts.count(START) == 2 and stand.view["pass_id"] == "p2"
+
+
+def test_a_run_that_is_not_done_again_needs_a_reason_and_the_job_goes_on_where_it_stood(stand: Stand) -> None:
+    do_pass(stand, "260")
+    stand.press("e")
+    stand.press("k", "the lead says so")
+    assert looks(stand)
+    stand.press("f")
+    assert stand.view["pass_id"] == "p2" and stand.bodies("step")[-2].said
+
+
+def test_said_while_a_nipple_is_open_it_is_closed_first(stand: Stand) -> None:
+    stand.go_to("arm", "p1")
+    stand.send(do="say", what="empty")
+    stand.until(lambda: stand.view["kind"] == "close")
+    assert "ran empty" in stand.view["text"]
+    stand.press("y")
+    assert stand.view["kind"] == "decide"
+
+
+def test_the_old_fluid_drawn_out_before_anything_is_opened_is_no_air(stand: Stand) -> None:
+    stand.send(do="say", what="empty")
+    stand.until(lambda: stand.state.reservoir_empty)
+    assert not stand.state.air
+
+
+def test_without_a_level_in_the_procedure_one_key_says_that_it_stands_well() -> None:
+    stand = early(Stand())
+    stand.go_to("open", "p1")
+    pause_and_go_on(stand)
+    assert looks(stand) and [one["key"] for one in stand.view["buttons"]] == ["y", "f", "e"]
+    stand.press("y")
+    assert not looks(stand)
+    stand.close()
