@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING
 
 import click
 
-from witnessmark.cli.options import by_option, shop_option
+from witnessmark.cli.options import by_option, say_clock, shop_option
 
 if TYPE_CHECKING:
     from witnessmark.host.shop import Shop
@@ -23,15 +23,19 @@ if TYPE_CHECKING:
 def amend(entry: int, reason: str, given: tuple[str, ...], by: str, shop: Shop) -> None:
     """Correct an entry; both stay visible."""
     from witnessmark.host import amending
+    from witnessmark.host.job_clock import on_its_clock
     from witnessmark.journal import personal
     from witnessmark.people.person import Person
     from witnessmark.report.kept import changes
 
     actor = Person(by).actor
     shop.need_journal()
+    with shop.read() as journal:
+        shop, clock = on_its_clock(shop, journal.entry(entry).job)
     with shop.write() as journal:
         made = amending.amend(journal, entry, actor, reason=reason, given=given)
         kept = personal.values_of(journal, made.job or "")
     click.echo(f"Entry {made.seq} corrects entry {entry}: {changes(personal.shown(made.body, kept))}")
+    say_clock(clock)
     click.echo(f"Entry {entry} stays as it was written. Sheet and `job show` show both; where a question gets")
     click.echo("another answer by it, the audit says `no proof` and both answers.")

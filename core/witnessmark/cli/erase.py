@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 
 import click
 
-from witnessmark.cli.options import by_option, shop_option
+from witnessmark.cli.options import by_option, say_clock, shop_option
 from witnessmark.cli.pin import pin_option
 
 if TYPE_CHECKING:
@@ -30,12 +30,14 @@ def erase(job: str, why: str, more: tuple[str, ...], by: str, pin: Callable[[], 
     """
     from witnessmark.errors import InputError
     from witnessmark.host import acting, erasing
+    from witnessmark.host.job_clock import on_its_clock
     from witnessmark.journal import personal
 
     if not why.strip():
         raise InputError("no reason is given", place="--why", hint="say why the data is deleted")
     shop.need_journal()
     lead = acting.lead(shop, by, "erase a customer's data", pin)
+    shop, clock = on_its_clock(shop, job)
     with shop.write() as journal:
         journal.job_texts(job)
         if personal.finish_erasures(journal) and not erasing.to_erase(journal, job):
@@ -44,6 +46,7 @@ def erase(job: str, why: str, more: tuple[str, ...], by: str, pin: Callable[[], 
         copies = [*personal.known_copies(journal, job), *more]
         made = erasing.erase(journal, job, lead.person.actor, why, copies)
     click.echo(f"Erased in entry {made.seq}: {', '.join(made.body['fields'])} of job {job}.")
+    say_clock(clock)
     click.echo(f"What stays: {erasing.STAYS}.")
     click.echo("Sheets and `job show` now say `erased`; entries, sheets' counts and heads, and proofs hold as before.")
     click.echo("What cannot be reached from here, and has to be dealt with by hand:")

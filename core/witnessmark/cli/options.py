@@ -30,6 +30,12 @@ def by_option(command: Command) -> Command:
     )(command)
 
 
+def say_clock(said: str) -> None:
+    """Print which clock an entry has its time from, where there could be two (`host.job_clock`)."""
+    if said:
+        click.echo(said)
+
+
 def earlier_option(command: Command) -> Command:
     """Add `--earlier FILE`, which may be repeated; the command gets the paths as `earlier`."""
     return click.option(

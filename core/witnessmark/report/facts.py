@@ -312,6 +312,7 @@ def _entries(case: Case, times: Times, beside: Beside) -> list[dict[str, Any]]:
                 "seq": entry.seq,
                 "at": times.text(case.clock.occurred(entry)),
                 "entered": times.clock(case.clock.recorded(entry)),
+                "another_clock": entry.recorded.rate != case.entries[0].recorded.rate,
                 "late_ms": max(0, (case.clock.recorded(entry) - case.clock.occurred(entry).high) // 1_000_000),
                 "basis": entry.occurred.basis,
                 "kind": entry.kind,

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 
 import click
 
-from witnessmark.cli.options import by_option, shop_option
+from witnessmark.cli.options import by_option, say_clock, shop_option
 from witnessmark.cli.sealed import sealer, sealing_options
 
 if TYPE_CHECKING:
@@ -24,8 +24,11 @@ UNFIT = "NOT RELEASED: DO NOT DRIVE"
 def close(job: str, by: str, unsealed: bool, passphrase: Callable[[], str], shop: Shop) -> None:
     """Finish a job whose steps are all done; what is open is listed."""
     from witnessmark.host import closing
+    from witnessmark.host.job_clock import on_its_clock
     from witnessmark.people.person import Person
 
+    shop, clock = on_its_clock(shop, job)
+    say_clock(clock)
     seal = sealer(shop, passphrase, unsealed)
     closing.finish(shop, job, Person(by))
     seal(job, "job finished")
@@ -41,8 +44,11 @@ def close(job: str, by: str, unsealed: bool, passphrase: Callable[[], str], shop
 def abandon(job: str, why: str, by: str, unsealed: bool, passphrase: Callable[[], str], shop: Shop) -> None:
     """Give a job up, with a reason. It is never released."""
     from witnessmark.host import closing
+    from witnessmark.host.job_clock import on_its_clock
     from witnessmark.people.person import Person
 
+    shop, clock = on_its_clock(shop, job)
+    say_clock(clock)
     seal = sealer(shop, passphrase, unsealed)
     closing.abandon(shop, job, Person(by), why)
     seal(job, "job abandoned")

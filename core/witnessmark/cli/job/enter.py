@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 
 import click
 
-from witnessmark.cli.options import by_option, shop_option
+from witnessmark.cli.options import by_option, say_clock, shop_option
 
 if TYPE_CHECKING:
     from witnessmark.host.shop import Shop
@@ -30,12 +30,15 @@ def enter(job: str, day: datetime | None, done_by: str, by: str, shop: Shop) -> 
     from witnessmark.errors import InputError
     from witnessmark.host import entering
     from witnessmark.host.card_line import Day
+    from witnessmark.host.job_clock import on_its_clock
     from witnessmark.people.person import Person
 
     worked, types = Person(done_by or by), Person(by)
     now_ns = SystemClock().stamp().wall_ns
     when = Day((day or datetime.fromtimestamp(now_ns // NS)).date(), now_ns)
     state = entering.state_of(shop, job)
+    shop, clock = on_its_clock(shop, job)
+    say_clock(clock)
     click.echo(f"job {job}, {_vehicle(state)}; done by {worked.id}; {when}", err=True)
     before_ns, doubted = 0, ""
     while state.point is not None and state.status in ("open", "paused"):

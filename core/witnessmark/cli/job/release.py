@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 
 import click
 
-from witnessmark.cli.options import by_option, shop_option
+from witnessmark.cli.options import by_option, say_clock, shop_option
 from witnessmark.cli.pin import pin_option
 from witnessmark.cli.sealed import sealer, sealing_options
 
@@ -29,15 +29,18 @@ def release(
 ) -> None:  # fmt: skip
     """Release a finished job (lead, or whom the shop names). What is open keeps it shut."""
     from witnessmark.host import releasing
+    from witnessmark.host.job_clock import on_its_clock
     from witnessmark.journal import personal
 
     numbers = [part.strip() for part in accept.split(",") if part.strip()]
     if not all(part.isdecimal() for part in numbers):
         raise click.UsageError("--accept takes numbers of questions, like 21,28")
     who = releasing.releaser(shop, by, pin)
+    shop, clock = on_its_clock(shop, job)
     seal = sealer(shop, passphrase, unsealed)
     made = releasing.release(shop, job, who, accept=[int(part) for part in numbers], why=why)
     click.echo(f"job {job} is released by {by}")
+    say_clock(clock)
     with shop.read() as journal:
         accepted = personal.shown(made.body.get("accepted", ()), personal.values_of(journal, job))
     for line in accepted:

@@ -46,9 +46,16 @@ def show(job: str, as_json: bool, kind: str | None, shop: Shop) -> None:
         corrected = corrections(part, beside.say)
         for one in part:
             if kind is None or one.kind == kind:
-                click.echo(plain(printed(_line(one, beside))))
+                click.echo(plain(printed(_line(one, beside) + another_clock(one, part[0]))))
                 for correction in corrected.get(one.seq, ()):
                     click.echo(plain(printed(_correction(correction))))
+
+
+def another_clock(entry: Entry, first: Entry) -> str:
+    """Return in words that an entry has its time from another clock than the job began with."""
+    if entry.recorded.rate == first.recorded.rate:
+        return ""
+    return " [the system's clock]" if entry.recorded.rate == 1 else " [a practice clock]"
 
 
 def _correction(one: Correction) -> str:
