@@ -251,3 +251,24 @@ def test_a_file_that_is_none_is_an_error_of_one_line(bay: Bay, tmp_path: Path) -
         assert done.returncode in (1, 2) and "Traceback" not in done.stderr + done.stdout
     done = bay.process("verify", tmp_path / "none.json")
     assert done.returncode == 2 and "none.json: cannot be read" in done.stderr
+
+
+def test_the_command_says_how_large_the_sheet_is_and_what_it_holds_and_leaves_out(
+    bay: Bay, job: str, tmp_path: Path
+) -> None:
+    path = tmp_path / "sheet.html"
+    assert f"\n{-(-len_of(bay, job, path) // 1000)} kB\n" in bay.fine("sheet", job, "--unsealed", "-o", path)
+    for name, data in (("gauge.png", b"\x89PNG\r\n\x1a\n" + bytes(900_000)), ("readings.csv", b"1,2")):
+        (tmp_path / name).write_bytes(data)
+        bay.fine("attach", job, tmp_path / name, "--shows", name)
+    told = bay.fine("sheet", job, "--unsealed", "-o", path)
+    size = path.stat().st_size
+    assert (
+        f"\n{-(-size // 100_000) / 10:.1f} MB, 1 photo in it as entered; 1 file not shown in it: it says why\n" in told
+    )
+    assert size > 1_200_000, "every byte of the photo is in it"
+
+
+def len_of(bay: Bay, job: str, path: Path) -> int:
+    bay.fine("sheet", job, "--unsealed", "-o", path)
+    return path.stat().st_size
