@@ -345,7 +345,9 @@ class Job:
         )
         self.add("exchange", body, at)
 
-    def exchange(self, purpose: str, request: str, at: float, answer: str, *, pass_id: str = "") -> Job:
+    def exchange(
+        self, purpose: str, request: str, at: float, answer: str, *, pass_id: str = "", heard: bool = False
+    ) -> Job:
         """Add an exchange of its own, answered by the bytes `answer` (empty: silence)."""
         mono = str(self._mono(at))
         verdict = "negative" if answer.startswith("7F") else "positive"
@@ -360,6 +362,7 @@ class Job:
             answers=answers,
             code=answer[4:6] if verdict == "negative" else "",
             pass_id=pass_id,
+            heard=heard,
         )
         self.add("exchange", body, at)
         return self

@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
+import msgspec
 import pytest
 
 from witnessmark.clock import Stamp
 from witnessmark.link.frame import Frame
 from witnessmark.mapping.ear import Ear, Heard
-from witnessmark.mapping.model import AddressPair, ProtocolMap, WireCommand
+from witnessmark.mapping.model import AddressPair, Identification, ProtocolMap, WireCommand
 
 MS = 1_000_000
 PUMP = WireCommand(
@@ -135,3 +136,34 @@ def test_another_tester_that_clears_trouble_codes_is_heard(request_: str, answer
 
 def test_a_request_that_only_begins_like_a_clearing_is_none() -> None:
     assert not hear(Ear(unit()), frame(0x7A0, "0214FF", 0), frame(0x7A8, "0154", 20))
+
+
+def test_what_the_unit_is_known_by_is_heard_in_frames_and_other_readings_are_not() -> None:
+    ear = Ear(unit())
+    number = b"1M8GDM9AXKP042788"  # 49 CFR 565: an example with a right check digit
+    long = bytes((0x10, 20, 0x62, 0xF1, 0x90)) + number[:3], b"\x21" + number[3:10], b"\x22" + number[10:]
+    asked = (frame(0x7A0, "0322F190", 0), frame(0x7A8, long[0].hex(), 10), frame(0x7A0, "300000", 11))
+    rest = [frame(0x7A8, one.hex(), 20 + at) for at, one in enumerate(long[1:])]
+    (one,) = hear(ear, *asked, *rest)
+    assert (one.act, one.result, one.answers[-1].payload[3:]) == ("identification", "positive", number)
+    assert hear(ear, frame(0x7A0, "0322700A", 100), frame(0x7A8, "0462700A05", 110)) == []
+
+
+def test_an_identifier_that_only_the_map_knows_is_heard_and_the_answer_to_another_is_not_its() -> None:
+    known = msgspec.structs.replace(unit(), identification=(Identification("F1A0", "01"),))
+    ear = Ear(known)
+    assert hear(ear, frame(0x7A0, "0322F1A0", 0), frame(0x7A8, "0462F19001", 10)) == []
+    (one,) = hear(ear, frame(0x7A8, "0462F1A002", 20))
+    assert (one.act, one.result) == ("identification", "positive")
+
+
+def test_codes_that_are_read_by_a_mask_are_heard_also_when_everybody_is_asked() -> None:
+    (one,) = hear(Ear(unit()), frame(0x7DF, "03190209", 0), frame(0x7A8, "0759020940350009", 10))
+    assert (one.act, one.answers[-1].payload.hex()) == ("scan", "59020940350009")
+
+
+def test_a_reading_that_is_asked_again_before_it_was_answered_is_told_once() -> None:
+    ear = Ear(unit())
+    asked = [frame(0x7A0, "0322F190", at) for at in range(0, 300, 100)]
+    found = hear(ear, *asked, frame(0x7A8, "0462F19041", 400))
+    assert len(found) == 1 and ear.deadline_ns() is None

@@ -49,6 +49,12 @@ def scanned(case: Case, scan: Scan) -> Mark:
     return Mark(exact(case.timeline.entered[scan[0]]), scan[0])
 
 
+def was_heard(case: Case, scan: Scan) -> bool:
+    """Say whether another tester read these codes and we only listened."""
+    body = case.bodies.get(scan[1].exchange) if scan[1].exchange is not None else None
+    return isinstance(body, bodies.ExchangeBody) and body.heard
+
+
 def unread(case: Case, one: Clearing, scans: Sequence[Scan], close: Mark | None) -> str:
     """Return in words why what was there when it was cleared is not known; empty where it had been read.
 

@@ -16,6 +16,7 @@ from witnessmark.errors import LinkError, LocalError
 from witnessmark.job.amount import seconds
 from witnessmark.job.bay import Tell, peer_of
 from witnessmark.job.events import Events
+from witnessmark.job.heard_reading import HeardReadings
 from witnessmark.job.heard_run import HeardRun, HeardWriter
 from witnessmark.job.record import Record
 from witnessmark.job.state import JobState
@@ -73,6 +74,7 @@ class Listening:
         self.failure: LinkError | None = None
         self._writer = HeardWriter(record, clock, peer_of(known))
         self._ear = Ear(known)
+        self._readings = HeardReadings(self._writer, known, tell)
         self._record = record
         self._clock = clock
         self._tell = tell
@@ -168,7 +170,9 @@ class Listening:
         self._tell({"error": {"what": what, "hint": ELSEWHERE, "reached": "nothing"}})
 
     def _take(self, heard: Heard, state: JobState) -> None:
-        if heard.act == "clear":
+        if heard.act in ("identification", "scan"):
+            self._readings.take(heard, state)
+        elif heard.act == "clear":
             self._cleared(heard)
         elif heard.act == "start":
             self._start(heard, state)

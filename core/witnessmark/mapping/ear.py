@@ -1,10 +1,10 @@
 """Another tester at work, heard as it happens: the wire commands of a map, recognised frame by frame.
 
 Frames of a bus flow in, `Heard` flows out: a wire command asked for, with all that answered it. Rules that hold here:
-only the map's own requests are recognised, its hole may hold any byte, and those that clear trouble codes; a request is
-told when its final answer has come, or when none came for so long that none will; one whose answer is suppressed is
-told at once, as unanswered. Whatever is asked of the unit, and tester present of all, keeps its session (ISO 14229-2,
-S3): each such moment is kept for who wants it. Nothing is sent.
+only the map's own requests are recognised, its hole may hold any byte, those that clear trouble codes, and those that
+read them or what the unit is known by; a request is told when its final answer has come, or when none came for so long
+that none will; one whose answer is suppressed is told at once, as unanswered. Whatever is asked of the unit, and tester
+present of all, keeps its session (ISO 14229-2, S3): each such moment is kept for who wants it. Nothing is sent.
 """
 
 from __future__ import annotations
@@ -23,15 +23,19 @@ MARGIN_NS = NS
 """Added to P2* before an answer counts as not coming: the other tester waits no longer either."""
 SUPPRESSED = 0x80
 TESTER_PRESENT = 0x3E
-Act = Literal["start", "stop", "clear"]
+Act = Literal["start", "stop", "clear", "identification", "scan"]
 CLEARS = WireCommand(id="clear-codes", words="clears the trouble codes", start="", stop="", longest_s=0, cool_down_s=0)
 """What stands for a request that clears trouble codes: service 14 of ISO 14229-1 and 14230-3, mode 04 of ISO 15031-5.
 It is only ever heard; no map has it, and nothing sends it."""
+READS = WireCommand(id="reads", words="only reads", start="", stop="", longest_s=0, cool_down_s=0)
+"""What stands for a request that only reads: one identifier (22), or trouble codes by a mask (19 02); ISO 14229-1."""
+VEHICLE_NUMBER = "F190"
+"""The identifier of the vehicle's number (ISO 14229-1, annex C)."""
 
 
 @dataclass(slots=True)
 class Heard:
-    """One start or stop of `command`, or one request that clears trouble codes (`CLEARS`).
+    """One start or stop of `command`, or one request that clears trouble codes (`CLEARS`) or only reads (`READS`).
 
     `result` is None while it is not answered; moments are monotonic ns.
     """
@@ -73,6 +77,7 @@ class Ear:
         self._extension = int(address.extension, 16) if address.extension else None
         self._asked_extension = int(address.request_extension, 16) if address.request_extension else self._extension
         self._commands = known.wire_commands
+        self._identifiers = {VEHICLE_NUMBER, *(one.identifier.upper() for one in known.identification)}
         self._wait_ns = known.timing.p2_star_ms * 1_000_000 + MARGIN_NS
         self._messages = PassiveReassembler(ext=self._extension is not None)
         self._open: list[Heard] = []
@@ -107,6 +112,10 @@ class Ear:
         if _clears(message.payload):
             self._open.append(Heard(CLEARS, "clear", message))
             return []
+        if act := self._reads(message.payload):
+            self._open = [one for one in self._open if one.act != act or one.request.payload != message.payload]
+            self._open.append(Heard(READS, act, message))
+            return []
         for command in self._commands:
             for act, wanted in (("start", command.start), ("stop", command.stop)):
                 if _fits(wanted, message.payload):
@@ -117,6 +126,12 @@ class Ear:
                     suppressed = message.payload[0] == 0x31 and bool(message.payload[1] & SUPPRESSED)
                     return [*told, self._end(one, "silence")] if suppressed else told
         return []
+
+    def _reads(self, payload: bytes) -> Act | None:
+        """Return what a request reads that is worth telling, None for any other."""
+        if len(payload) == 3 and payload[0] == 0x22 and payload[1:].hex().upper() in self._identifiers:
+            return "identification"
+        return "scan" if len(payload) == 3 and payload[:2] == b"\x19\x02" else None
 
     def _answered(self, message: Message) -> list[Heard]:
         payload = message.payload
@@ -154,6 +169,9 @@ def _echoes(request: bytes, answer: bytes) -> bool:
     """Whether a positive answer is to this request: it repeats the routine and what was asked of it, or the output."""
     if _clears(request):
         return answer[0] == request[0] | 0x40
+    if request[0] in (0x22, 0x19):
+        same = request[1:3] if request[0] == 0x22 else request[1:2]
+        return answer[0] == request[0] | 0x40 and len(answer) >= 3 and answer[1 : 1 + len(same)] == same
     if answer[0] != request[0] | 0x40 or len(answer) < 4:
         return False
     if request[0] == 0x31:

@@ -9,7 +9,7 @@ from collections.abc import Sequence
 
 from witnessmark.audit.asked import last_close
 from witnessmark.audit.case import Case
-from witnessmark.audit.clearing import Scan, clearings, scanned, unread
+from witnessmark.audit.clearing import Scan, clearings, scanned, unread, was_heard
 from witnessmark.audit.question import Question, hookimpl
 from witnessmark.audit.say import listing
 from witnessmark.audit.sequence import not_after
@@ -60,6 +60,7 @@ def _unit(case: Case, name: str, after: Scan | None, before: Scan | None, scans:
     set_by_work = [code for code in after[1].codes if code in case.procedure.codes_set_by_work]
     note = f"; set by the work itself: {listing(set_by_work)}" if set_by_work else ""
     note += "".join(f"; {one.text}" for one in cleared)
+    note += "; heard as another tester read them" if was_heard(case, after) else ""
     if left:
         new = [code for code in left if code not in earlier]
         known = "; there before the work: " + listing(code for code in left if code in earlier)

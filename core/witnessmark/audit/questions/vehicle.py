@@ -52,7 +52,8 @@ def _read(case: Case) -> list[tuple[str, str, int]]:
         for reply in one.body.answers:
             if reply.verdict == "positive" and reply.payload.upper().startswith(ANSWER):
                 number = bytes.fromhex(reply.payload)[3:].decode("ascii", "replace")
-                found.append((f"control unit {reply.source}", _plain(number), one.seq))
+                how = ", heard as another tester read it" if one.body.heard else ""
+                found.append((f"control unit {reply.source}{how}", _plain(number), one.seq))
     return found
 
 
