@@ -139,6 +139,7 @@ SESSION = bytes.fromhex("1003")
 START, STOP = bytes.fromhex("3101030108"), bytes.fromhex("31020301")
 VALVE_START, VALVE_STOP = bytes.fromhex("2F71010305"), bytes.fromhex("2F710100")
 SPEED, VOLTAGE, GEAR, SOFTWARE = (bytes.fromhex(f"22{one}") for one in ("7002", "7001", "7003", "F189"))
+VIN, SERIAL = bytes.fromhex("22F190"), bytes.fromhex("22F18C")
 ACTS = (START, VALVE_START)
 ALIVE = b"\x3e\x80"
 
@@ -155,6 +156,8 @@ def answers() -> dict[bytes, Any]:
         VOLTAGE: "6270017D",
         GEAR: "62700303",
         SOFTWARE: "62F1890102",
+        VIN: "62F19056",
+        SERIAL: "62F18C31",
     }
     return {request: [(0.02, bytes.fromhex(answer))] for request, answer in said.items()}
 

@@ -13,7 +13,9 @@ from typing import Literal
 from witnessmark.errors import InputError, LocalError
 from witnessmark.job import code_scan
 from witnessmark.job.bay import Bay
+from witnessmark.job.first_use import unread
 from witnessmark.job.journal_thread import Ticket
+from witnessmark.job.numbers import Reading
 from witnessmark.job.state import VEHICLE, JobState
 from witnessmark.job.steps import Point
 from witnessmark.journal.bodies import CodeScan, Condition
@@ -140,7 +142,7 @@ class Asker:
 
     def __init__(self) -> None:
         self.failed = ""
-        self._asking: Asking | None = None
+        self._asking: Asking | Reading | None = None
         self._failed_at = ""
 
     @property
@@ -169,12 +171,15 @@ class Asker:
             self.failed, self._failed_at = self._asking.failed, self._asking.point.id
             self._asking = None
         held = state.grade != "sent" or state.status != "open" or state.inspect is not None or bool(state.decide)
-        if point is None or point.kind != "ask" or held or (self.failed and self._failed_at == point.id):
+        numbers = unread(state)
+        asks = point is not None and (point.kind == "ask" or numbers)
+        if point is None or not asks or held or (self.failed and self._failed_at == point.id):
             return
         bay = connect()
         self.failed, self._failed_at = "", point.id
         try:
-            self._asking = Asking(bay, state, point) if bay is not None else None
+            if bay is not None:
+                self._asking = Reading(bay, point) if numbers else Asking(bay, state, point)
         except LocalError as error:
             self.failed = f"{error.what} ({error.hint})"
         if bay is None:

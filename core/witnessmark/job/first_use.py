@@ -1,9 +1,9 @@
 """The first live use of a learned wire command on a control unit, within a job: when it is due, what it is allowed.
 
 Entries of the whole journal and a job's state flow in, refusals flow out. Rules that hold here: it is due until a
-person has entered that it worked as expected, for this very control unit and these very requests; it belongs to no
-pass and opens no nipple; one that failed may be tried again only after a new approval; no pass uses the wire command
-before.
+person has entered that it worked as expected, for this very control unit (by what the map binds to, and by its own
+number and its vehicle's where it tells them) and these very requests; it belongs to no pass and opens no nipple; one
+that failed may be tried again only after a new approval; no pass uses the wire command before.
 """
 
 from __future__ import annotations
@@ -12,6 +12,7 @@ from collections.abc import Iterable, Mapping
 
 from witnessmark.clock import Stamp
 from witnessmark.errors import LocalError
+from witnessmark.job.numbers import NUMBERS, apart
 from witnessmark.job.presence import lead_here
 from witnessmark.job.rules import Refusal
 from witnessmark.job.state import JobState
@@ -31,7 +32,7 @@ def due(state: JobState, one: Pass | None) -> WireCommand | None:
     command = state.command_of(one) if one is not None else None
     if command is None or command.origin != "learned" or state.map is None:
         return None
-    last = _last(state.tried, state.map, command)
+    last = _last(state.tried, state, command)
     return None if last is not None and last.result == "worked" else command
 
 
@@ -40,6 +41,15 @@ def due_now(state: JobState) -> WireCommand | None:
     point = state.point
     here = point is not None and point.kind in ("open", "run") and state.grade == "sent"
     return due(state, state.pass_of(point.pass_id)) if here and point is not None else None
+
+
+def unread(state: JobState) -> bool:
+    """Whether the walk is about to open or run something for a learned wire command whose unit's numbers are unread."""
+    point = state.point
+    one = state.pass_of(point.pass_id) if point is not None and point.kind in ("open", "run") else None
+    command = state.command_of(one) if one is not None else None
+    here = state.grade == "sent" and state.status == "open" and command is not None and command.origin == "learned"
+    return here and not set(NUMBERS) <= dict(state.numbers).keys()
 
 
 def trial(command: WireCommand) -> Pass:
@@ -79,7 +89,7 @@ def pass_refusal(entries: Iterable[Entry], state: JobState, command: WireCommand
     """Return why no pass may use a wire command yet; None when it is published, or was tried and worked."""
     if command.origin != "learned" or state.map is None:
         return None
-    last = _last(tried_of(entries), state.map, command)
+    last = _last(tried_of(entries), state, command)
     if last is not None and last.result == "worked":
         return None
     why = f"{command.id} is {rules.SCREEN}, and no first use that worked is entered for this control unit"
@@ -103,26 +113,28 @@ def result_of(state: JobState, actuation: int, result: str, said: str, command: 
         start=command.start,
         stop=command.stop,
         identification=_identification(state.map),
+        unit=dict(state.numbers),
     )
 
 
 def _failed(entries: tuple[Entry, ...], state: JobState, command: WireCommand, approval: int) -> Refusal | None:
-    assert state.map is not None
-    mine = [(seq, body) for seq, body in _entered(entries) if _fits(body, state.map, command)]
+    mine = [(seq, body) for seq, body in _entered(entries) if _fits(body, state, command)]
     if mine and mine[-1][1].result == "failed" and mine[-1][0] > approval:
         why = f"its first use did not work as expected, as entry {mine[-1][0]} says"
         return Refusal("first-use-failed", why, "find out why; the lead approves it anew before it is tried again")
     return None
 
 
-def _last(tried: Iterable[FirstUse], known: ProtocolMap, command: WireCommand) -> FirstUse | None:
-    return next((one for one in reversed(tuple(tried)) if _fits(one, known, command)), None)
+def _last(tried: Iterable[FirstUse], state: JobState, command: WireCommand) -> FirstUse | None:
+    return next((one for one in reversed(tuple(tried)) if _fits(one, state, command)), None)
 
 
-def _fits(one: FirstUse, known: ProtocolMap, command: WireCommand) -> bool:
+def _fits(one: FirstUse, state: JobState, command: WireCommand) -> bool:
     """Whether it was this very control unit and these very requests; an identification of nothing fits nothing."""
-    same = (one.start, one.stop) == (command.start, command.stop)
-    return same and bool(one.identification) and one.identification == _identification(known)
+    if state.map is None or (one.start, one.stop) != (command.start, command.stop):
+        return False
+    known = bool(one.identification) and one.identification == _identification(state.map)
+    return known and not apart(one.unit, dict(state.numbers))
 
 
 def _identification(known: ProtocolMap) -> dict[str, str]:

@@ -12,7 +12,7 @@ from dataclasses import replace
 from functools import reduce
 
 from witnessmark.errors import InputError
-from witnessmark.job import air, not_right, reservoir, resume, runs, tank
+from witnessmark.job import air, not_right, numbers, reservoir, resume, runs, tank
 from witnessmark.job.container import READ_OFF, is_other
 from witnessmark.job.keys import again
 from witnessmark.job.state import (
@@ -65,6 +65,7 @@ def advance(state: JobState, entry: Entry) -> JobState:
     """Return the state after one more entry of the job. Kinds that change nothing are passed over."""
     change = _CHANGES.get(entry.kind)
     after = runs.moved(state, entry) if entry.kind == "moved" else state
+    after = numbers.noted(state, entry) if entry.kind == "exchange" else after
     if change is not None:
         after = change(state, entry, from_body(entry.kind, entry.body))
     return replace(_after_run(after), last_seq=entry.seq, last_wall_ns=entry.recorded.wall_ns)

@@ -251,7 +251,8 @@ class FirstUse(Body, frozen=True, kw_only=True):
     """kind `first-use`. What a person saw and felt of the first use of a learned wire command on a control unit.
 
     `result`: `worked` (as expected), `failed`, `unsure`. It holds for the control unit with this `identification` and
-    for these requests, in whatever job; who was present is in its `armed` entry.
+    for these requests, in whatever job; who was present is in its `armed` entry. `unit` is what that very unit said of
+    its vehicle's number (F190) and its serial number (F18C), empty where it did not tell: another one has its own.
     """
 
     actuation: int
@@ -261,6 +262,7 @@ class FirstUse(Body, frozen=True, kw_only=True):
     start: str
     stop: str
     identification: dict[str, str]
+    unit: dict[str, str] = {}
 
 
 class LinkEvent(Body, frozen=True, kw_only=True):

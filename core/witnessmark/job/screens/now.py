@@ -9,7 +9,7 @@ from msgspec.structs import replace
 from witnessmark.clock import NS
 from witnessmark.job.bay import Bay
 from witnessmark.job.container import READ_OFF, never_mix
-from witnessmark.job.first_use import due_now
+from witnessmark.job.first_use import due_now, unread
 from witnessmark.job.keys import again
 from witnessmark.job.length import unfit_passes
 from witnessmark.job.moment import in_seconds
@@ -78,6 +78,8 @@ def _shown(
     stale = one is not None and bay is not None and pressure_is_stale(state, one, bay.clock.stamp(), bay.boot_id)
     holding = held(state, bay.clock.stamp(), bay.boot_id) if bay is not None else ()
     fresh = next_view(state, unreadable=unreadable, stale_pressure=stale, unasked=unasked, holding=holding)
+    if unread(state) and not unasked and fresh.kind in ("open", "arm"):
+        return busy_view("Reading which control unit this is.")
     return _resting(state, bay, fresh) or _never_sent(state, fresh) or again.beside(state, fresh)
 
 

@@ -9,11 +9,11 @@ arming may be old when the person starts, so the unit and its standstill are rea
 from __future__ import annotations
 
 from collections.abc import Callable, Generator, Iterable, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from witnessmark.errors import InputError, LocalError
 from witnessmark.job import condition as conditions
-from witnessmark.job import first_use, rules
+from witnessmark.job import first_use, numbers, rules
 from witnessmark.job.approval import AGAIN, Approved, by_name, find, mismatch
 from witnessmark.job.bay import Bay
 from witnessmark.job.condition import STANDING
@@ -106,8 +106,8 @@ class Preflight:
         weak = by_name(approved, invented=invented, practice=self._bay.clock.practice)
         if weak:
             return Refusal("not-approved", f"{self._command.id} {weak}", AGAIN)
-        refused = yield from self._tried(approved)
-        refused = refused or (yield from self._identification(approved))
+        refused = yield from self._identification(approved)
+        refused = refused or (yield from self._tried(approved))
         if refused:
             return refused
         readable = {one.name: one for one in self._state.map.conditions} if self._state.map else {}
@@ -163,19 +163,23 @@ class Preflight:
             raise ticket.error
         return found[0]
 
-    def _tried(self, approved: Approved) -> Generator[Ticket, None, Refusal | None]:
+    def _tried(self, approved: Approved) -> Generator[Exchange | Ticket, None, Refusal | None]:
         """Hold a learned wire command to its first use: guard that one, and refuse any other before it."""
         found: list[Refusal | None] = []
+        state = self._state
+        if self._command.origin == "learned":
+            told = yield from numbers.read(self._bay, self._pass.id)
+            state = replace(state, numbers=tuple((dict(state.numbers) | told).items()))
 
         def read() -> None:
             entries = tuple(self._approvals())
             if self._first_use:
                 now, boot_id = self._bay.clock.stamp(), self._bay.boot_id
                 refused, self._lead = first_use.trial_refusal(
-                    entries, self._state, self._command, approved.seq, self._answers, now, boot_id
+                    entries, state, self._command, approved.seq, self._answers, now, boot_id
                 )
             else:
-                refused = first_use.pass_refusal(entries, self._state, self._command)
+                refused = first_use.pass_refusal(entries, state, self._command)
             found.append(refused)
 
         ticket = self._bay.record.thread.call(read)
