@@ -31,15 +31,18 @@ def start_payload(command: WireCommand, run_s: Decimal) -> bytes:
 
 
 def longest_s(procedure: Procedure, command: WireCommand) -> Decimal:
-    """Return how many s one run of a wire command may take in this procedure."""
+    """Return how many s one run of a wire command may take in this procedure.
+
+    What was never observed bounds nothing here: it is never sent at all (`mapping.never_sent`).
+    """
     allowed = [Decimal(command.longest_s)]
     if procedure.pump is not None and procedure.pump.longest_run:
         allowed.append(seconds(procedure.pump.longest_run, place="pump, longest_run"))
     observed = command.observed if command.origin == "learned" else None
-    if observed is not None:
-        allowed.append(Decimal((observed.longest_ms or 0) // 1000))
-        if HOLE in command.start:
-            allowed.append(Decimal(max(observed.seconds, default=0)))
+    if observed is not None and observed.longest_ms is not None:
+        allowed.append(Decimal(observed.longest_ms // 1000))
+    if observed is not None and observed.seconds and HOLE in command.start:
+        allowed.append(Decimal(max(observed.seconds)))
     return min(allowed)
 
 
