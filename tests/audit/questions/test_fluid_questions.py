@@ -27,6 +27,22 @@ def said(*words: tuple[str, str]) -> Job:
     return job
 
 
+def labels(*acts: str) -> Job:
+    """Return a job in which labels were read in turn, filled in between at `+`, and a nipple opened at `o`."""
+    job = Job(scope="nipples fl")
+    for index, act in enumerate(acts):
+        at = 5.0 + 10 * index
+        if act == "+":
+            job.read("volume-in", "200 mL", at)
+        elif act == "o":
+            job.open("fl", "p4", at)
+        elif act:
+            job.step("grade", at, "fluid-grade", answer=act)
+        else:
+            job.step("grade", at, "fluid-grade", act="skipped", said="no label")
+    return job
+
+
 def volumes(removed: str, filled: str, through: str, drawn: str, *levels: str) -> Job:
     job = whole().read("volume-removed", removed, 1)
     for index, level in enumerate(levels[:1]):
@@ -143,6 +159,13 @@ def filled_while_open(before: str, collected: str) -> Job:
         (2, said(("fluid-grade", "DOT 4, class 4")), "not met", "class 4, asked class 6"),
         (2, said(("fluid-grade", "")), "no proof", "nothing entered"),
         (2, said(("fluid-grade", "blue stuff"), ("fluid-class", "class 6")), "no proof", "not understood"),
+        (2, labels("DOT 3", "DOT 4"), "met", "DOT 3 (entry 1) was read before and put right before any was poured"),
+        (2, labels("", "DOT 4"), "not met", "left out: no label"),
+        (2, labels("DOT 4", "DOT 3"), "not met", "the container says DOT 3, asked DOT 4"),
+        (2, labels("DOT 3", "+", "DOT 4"), "not met", "the container says DOT 3, asked DOT 4"),
+        (2, labels("DOT 3", "o", "DOT 4"), "not met", "the container says DOT 3, asked DOT 4"),
+        (2, labels("DOT 4", "+", "DOT 3", "DOT 4"), "met", "DOT 3 (entry 3) was read before"),
+        (2, labels("DOT 4", "+", "DOT 3"), "not met", "the container says DOT 3, asked DOT 4"),
         (2, whole(), "no proof", "grade: no entry"),
         (2, whole().step("container", 5, "fluid-grade", act="skipped", said="label gone"), "not met", "label gone"),
         (2, in_it("DOT 4"), "met", "DOT 4 was in it, DOT 4 went in"),

@@ -4,9 +4,9 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 from dataclasses import replace
-from itertools import pairwise
 
 from witnessmark.audit.case import Case
+from witnessmark.audit.containers import filled, used
 from witnessmark.audit.limits import inside
 from witnessmark.audit.question import Question, hookimpl
 from witnessmark.audit.say import listing
@@ -15,8 +15,6 @@ from witnessmark.audit.verdict import Answer, Detail, Verdict, does_not_apply, f
 from witnessmark.procedure.model import Limit
 
 LABELS = ("fluid-grade", "fluid-class")
-LAST = 1 << 62
-"""After every entry."""
 
 
 def answer(case: Case) -> Verdict:
@@ -49,14 +47,13 @@ def answer(case: Case) -> Verdict:
 
 def _another(case: Case, known: int) -> Iterator[Detail]:
     """Say that more containers were read and filled from than ages were entered."""
-    filled = [one.seq for one in case.timeline.readings("volume-in")]
-    filled += [act.seq for act in case.timeline.acts_affecting("refill")]
+    poured = filled(case)
     for step in dict.fromkeys(act.step for act in case.timeline.acts_affecting(*LABELS)):
         read = list(dict.fromkeys(act.seq for act in case.timeline.acts_affecting(*LABELS) if act.step == step))
-        used = [seq for seq, end in pairwise([*read, LAST]) if any(seq < one < end for one in filled)]
-        if len(used) > known:
+        used_of = used(read, poured)
+        if len(used_of) > known:
             text = "another container was filled from, and no entry says how long it had been open"
-            yield Detail(f"entry {used[-1]}", "no proof", text, (used[-1],))
+            yield Detail(f"entry {used_of[-1]}", "no proof", text, (used_of[-1],))
             return
 
 

@@ -1,15 +1,19 @@
 """2: the right fluid? What was read off the container against the procedure's grade and class: two things.
 
-And what was in the vehicle against what went in: silicone and mineral fluid never mix with glycol ones.
+And what was in the vehicle against what went in: silicone and mineral fluid never mix with glycol ones. A label that
+was read again before any was poured is not judged: it is named.
 """
 
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator, Sequence
+from dataclasses import replace
 
 from witnessmark.audit.asked import asked
 from witnessmark.audit.case import Case
+from witnessmark.audit.containers import put_right
 from witnessmark.audit.question import Question, hookimpl
+from witnessmark.audit.say import listing
 from witnessmark.audit.timeline import Act
 from witnessmark.audit.verdict import Detail, Verdict, does_not_apply, from_details
 from witnessmark.procedure.fluid import Fluid, fluid_class, grade, mixes, named, weaker
@@ -37,7 +41,18 @@ def answer(case: Case) -> Verdict:
     details += _in_vehicle(case)
     wanted = one.fluid or one.fluid_class
     fine = f"the container says {wanted}, as the procedure asks" if wanted else "what went in mixes with what was in it"
-    return from_details(details, fine)
+    verdict = from_details(details, fine)
+    before = {act.seq: act for act in put_right(case, _labels(case))}
+    if not before:
+        return verdict
+    said = listing(f"{act.answer or 'nothing'} (entry {seq})" for seq, act in before.items())
+    text = f"{verdict.text}; {said} was read before and put right before any was poured"
+    return replace(verdict, text=text, cites=(*verdict.cites, *before))
+
+
+def _labels(case: Case) -> list[Act]:
+    """Every look at a container's label, also one that could not be read."""
+    return [act for act in case.timeline.acts if act.affects in BOTH]
 
 
 def _in_vehicle(case: Case) -> Iterator[Detail]:
@@ -84,6 +99,8 @@ def _asked_for(case: Case) -> set[str]:
 def _judge(case: Case, what: str, asked: str, affects: str, read: Callable[[str], Fluid | None]) -> Iterator[Detail]:
     acts = [act for act in case.timeline.acts if act.affects == affects]
     acts += [act for act in case.timeline.acts_affecting(*BOTH) if act.affects != affects and read(act.answer)]
+    before = put_right(case, _labels(case))
+    acts = [act for act in acts if act not in before]
     if not acts:
         yield Detail(what, "no proof", f"no entry of what the container says, asked {asked}")
     for act in acts:

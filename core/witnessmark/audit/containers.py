@@ -1,0 +1,41 @@
+"""Containers that were read, and which of them were filled from.
+
+A case flows in, the entries of pouring flow out, and which readings of a label were put right before any was poured.
+Rules that hold here: of a step that was read more often each reading may be another container; one counts when fluid
+was filled in, or a nipple opened, before the next was read; the last one always counts. A label that was left out is
+no reading of a container, and nothing that is read later puts it right.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from itertools import pairwise
+
+from witnessmark.audit.case import Case
+from witnessmark.audit.timeline import Act
+
+LAST = 1 << 62
+"""After every entry."""
+
+
+def filled(case: Case) -> list[int]:
+    """Return the entries by which fluid was filled in."""
+    found = [one.seq for one in case.timeline.readings("volume-in")]
+    return found + [act.seq for act in case.timeline.acts_affecting("refill")]
+
+
+def used(read: Sequence[int], poured: Sequence[int]) -> list[int]:
+    """Return which of the readings `read` of one step had something poured before the next."""
+    return [seq for seq, end in pairwise([*read, LAST]) if any(seq < one < end for one in poured)]
+
+
+def put_right(case: Case, acts: Sequence[Act]) -> list[Act]:
+    """Return those of `acts` that were read again at their step before anything of that container was poured."""
+    poured = filled(case) + [one.opened for one in case.timeline.openings if one.opened is not None]
+    found = []
+    for what in dict.fromkeys((act.step, act.affects) for act in acts):
+        here = [act for act in acts if (act.step, act.affects) == what]
+        read = list(dict.fromkeys(act.seq for act in here))
+        kept = {*used(read, poured), *read[-1:]}
+        found += [act for act in here if act.done and act.seq not in kept]
+    return found
