@@ -142,6 +142,23 @@ def told_afterwards() -> Job:
             "not met",
             "there before the work",
         ),
+        (
+            27,
+            whole().scan("before", ["C1B41-54"], 1).open("fl", "p4", 9).close("fl", 20).scan("after", ["C1B41-54"], 99),
+            "no proof",
+            "is gone; there before the work, and still there: C1B41-54, which the work sets as well",
+        ),
+        (
+            27,
+            whole()
+            .scan("before", ["C1B41-54", "C1234-56"], 1)
+            .step("c", 5, "codes-cleared")
+            .open("fl", "p4", 9)
+            .close("fl", 20)
+            .scan("after", ["C1B41-54"], 99),
+            "met",
+            "gone: C1234-56; set by the work itself: C1B41-54; codes were cleared",
+        ),
         (27, whole().scan("before", [], 1).scan("after", ["U0100-00"], 9), "not met", "new: U0100-00"),
         (27, whole().scan("after", [], 1).open("fl", "p4", 9).close("fl", 20), "no proof", "before the last nipple"),
         (27, whole().scan("before", [], 1), "no proof", "no scan"),

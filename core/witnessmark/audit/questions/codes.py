@@ -1,6 +1,8 @@
 """27: are the trouble codes resolved? After the work: those of the last scan, less those the work itself sets.
 
-Where codes were cleared, the last scan is one after it, and what was cleared must have been read before.
+Where codes were cleared, the last scan is one after it, and what was cleared must have been read before. A code that
+the work sets and that stood before it as well still stands where nobody cleared it: nothing shows that what set it
+before is gone.
 """
 
 from __future__ import annotations
@@ -56,14 +58,18 @@ def _unit(case: Case, name: str, after: Scan | None, before: Scan | None, scans:
     if late:
         return Detail(subject, "no proof", f"{late[-1].text} after the last scan, and nobody scanned again", cites)
     earlier = set(before[1].codes) if before else set()
-    left = [code for code in after[1].codes if code not in case.procedure.codes_set_by_work]
-    set_by_work = [code for code in after[1].codes if code in case.procedure.codes_set_by_work]
+    sets = case.procedure.codes_set_by_work
+    left = [code for code in after[1].codes if code not in sets]
+    stands = [code for code in after[1].codes if code in sets and code in earlier and not cleared]
+    set_by_work = [code for code in after[1].codes if code in sets and code not in stands]
     note = f"; set by the work itself: {listing(set_by_work)}" if set_by_work else ""
+    if stands:
+        note += f"; there before the work, and still there: {listing(stands)}, which the work sets as well"
     note += "".join(f"; {one.text}" for one in cleared)
     note += "; heard as another tester read them" if was_heard(case, after) else ""
     if left:
         new = [code for code in left if code not in earlier]
-        known = "; there before the work: " + listing(code for code in left if code in earlier)
+        known = "; there before the work, and still there: " + listing(code for code in left if code in earlier)
         old = known if len(new) < len(left) and before else ""
         fresh = ("new: " if before else "found: ") + listing(new) if new else "none new"
         return Detail(subject, "not met", f"{fresh}{old}{note}", cites)
@@ -75,6 +81,8 @@ def _unit(case: Case, name: str, after: Scan | None, before: Scan | None, scans:
     for one in cleared:
         if why := unread(case, one, scans, end):
             return Detail(subject, "no proof", why, cites)
+    if stands:
+        return Detail(subject, "no proof", f"nothing shows whether what set it before is gone{note}", cites)
     if cleared:
         earlier = {code for _, scan in scans for code in scan.codes}
     gone = listing(sorted(earlier - set(after[1].codes)))
