@@ -145,8 +145,8 @@ def told_afterwards() -> Job:
         (
             27,
             whole().scan("before", ["C1B41-54"], 1).open("fl", "p4", 9).close("fl", 20).scan("after", ["C1B41-54"], 99),
-            "no proof",
-            "is gone; there before the work, and still there: C1B41-54, which the work sets as well",
+            "met",
+            "itself sets; brake control unit: no other code; there before the work and still there: C1B41-54, which",
         ),
         (
             27,

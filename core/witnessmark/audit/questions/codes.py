@@ -1,8 +1,7 @@
 """27: are the trouble codes resolved? After the work: those of the last scan, less those the work itself sets.
 
 Where codes were cleared, the last scan is one after it, and what was cleared must have been read before. A code that
-the work sets and that stood before it as well still stands where nobody cleared it: nothing shows that what set it
-before is gone.
+the work sets holds nothing up; where it stood before the work as well, and nobody cleared it, it is said to stand still.
 """
 
 from __future__ import annotations
@@ -19,6 +18,9 @@ from witnessmark.audit.verdict import Detail, Verdict, does_not_apply, from_deta
 from witnessmark.journal import bodies
 
 
+STILL = "there before the work and still there"
+
+
 def answer(case: Case) -> Verdict:
     scans = case.all_of(bodies.CodeScan)
     after = {body.control_unit: (seq, body) for seq, body in scans if body.when == "after"}
@@ -31,7 +33,9 @@ def answer(case: Case) -> Verdict:
         _unit(case, name, after.get(name), before.get(name), [one for one in scans if one[1].control_unit == name])
         for name in dict.fromkeys([*before, *after])
     ]
-    return from_details(details, "no code is left but those that the work itself sets")
+    stood = [f"{one.subject}: {one.text}" for one in details if STILL in one.text]
+    left = "no code is left but those that the work itself sets"
+    return from_details(details, f"{left}; {'; '.join(stood)}" if stood else left)
 
 
 def _read(case: Case) -> bool:
@@ -64,12 +68,12 @@ def _unit(case: Case, name: str, after: Scan | None, before: Scan | None, scans:
     set_by_work = [code for code in after[1].codes if code in sets and code not in stands]
     note = f"; set by the work itself: {listing(set_by_work)}" if set_by_work else ""
     if stands:
-        note += f"; there before the work, and still there: {listing(stands)}, which the work sets as well"
+        note += f"; {STILL}: {listing(stands)}, which the procedure says the work sets as well"
     note += "".join(f"; {one.text}" for one in cleared)
     note += "; heard as another tester read them" if was_heard(case, after) else ""
     if left:
         new = [code for code in left if code not in earlier]
-        known = "; there before the work, and still there: " + listing(code for code in left if code in earlier)
+        known = f"; {STILL}: " + listing(code for code in left if code in earlier)
         old = known if len(new) < len(left) and before else ""
         fresh = ("new: " if before else "found: ") + listing(new) if new else "none new"
         return Detail(subject, "not met", f"{fresh}{old}{note}", cites)
@@ -81,12 +85,10 @@ def _unit(case: Case, name: str, after: Scan | None, before: Scan | None, scans:
     for one in cleared:
         if why := unread(case, one, scans, end):
             return Detail(subject, "no proof", why, cites)
-    if stands:
-        return Detail(subject, "no proof", f"nothing shows whether what set it before is gone{note}", cites)
     if cleared:
         earlier = {code for _, scan in scans for code in scan.codes}
     gone = listing(sorted(earlier - set(after[1].codes)))
-    text = (f"gone: {gone}" if gone else "no other code" if set_by_work else "no code") + note
+    text = (f"gone: {gone}" if gone else "no other code" if set_by_work or stands else "no code") + note
     return Detail(subject, "met", text, cites)
 
 

@@ -69,7 +69,7 @@ def _removed(case: Case, off: Act) -> Detail:
         return Detail(subject, "not met", "the pressure was let off only afterwards", (off.seq, off_first[0].seq))
     left_out = [one for one in case.timeline.acts if one.act == "skipped" and one.affects == "depressurise"]
     if left_out:
-        said = f"it was under pressure, and letting it off was left out: {left_out[-1].said or 'no reason given'}"
+        said = f"it was under pressure, and letting it off was {left_out[-1].why_not}"
         return Detail(subject, "not met", said, (*cites, left_out[-1].seq))
     return Detail(subject, "no proof", "it was under pressure, and no entry lets it off", cites)
 
