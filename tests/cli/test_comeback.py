@@ -20,7 +20,7 @@ def test_it_begins_with_the_open_items_of_the_job_before_and_goes_on_with_its_pa
     state = state_of(bay.shop, second)
     assert state.point is not None and state.point.step is not None
     assert state.point.step.text.startswith("Left open by the job before: ")
-    assert state.point.step.text.endswith("? Look at it: is it right now?")
+    assert state.point.step.text.endswith("? Put it right, then look: is it as it must be?")
     ids = [one.step.id for one in state.points if one.step]
     assert ids.index("make-safe") == len(opened["earlier"])
 

@@ -82,3 +82,15 @@ def test_a_job_that_is_all_done_by_hand_needs_neither_interface_nor_grade(bay: B
     assert opened.exit_code == 0 and "note: no --vin" in opened.stderr
     refused = bay.run("job", "open", "--procedure", PROCEDURE, "--map", MAP, "--vehicle", "depot-14")
     assert refused.exit_code == 2 and "--link" in refused.stderr
+
+
+def test_two_jobs_that_were_not_asked_the_same_are_compared_with_a_caution(bay: Bay, tmp_path: Path) -> None:
+    whole, same = bay.open_job(), bay.open_job()
+    back = bay.open_job("--scope", f"follows {whole} p3,p4")
+    page = tmp_path / "page.html"
+    told = bay.fine("compare", whole, back, "-o", page)
+    caution = "They were not asked to do the same"
+    assert caution in told and caution in page.read_text(encoding="utf-8")
+    assert "the whole procedure, 8 passes; depot-14; open" in told and f"again after job {whole}: p3 and p4" in told
+    told = bay.fine("compare", whole, same, "-o", page)
+    assert caution not in told and caution not in page.read_text(encoding="utf-8")

@@ -24,14 +24,16 @@ def compare(one: str, other: str, output: Path | None, shop: Shop) -> None:
     Either may be an evidence file. Prints which is A and which is B, and the questions that they answer differently.
     """
     from witnessmark.cli.paper import told, write_paper
-    from witnessmark.report.comparison import called, comparison
+    from witnessmark.report.comparison import called, caution, comparison, scope
 
     both = [told(shop, target) for target in (one, other)]
     names = [called(facts, Path(target).name) for facts, target in zip(both, (one, other), strict=True)]
     if names[0] == names[1]:
         names = [f"{name} ({target})" for name, target in zip(names, (one, other), strict=True)]
     for letter, name, facts in zip("AB", names, both, strict=True):
-        click.echo(f"{letter}: {name}, begun {facts['job']['date']} {facts['job']['first']}")
+        click.echo(f"{letter}: {name}, begun {facts['job']['date']} {facts['job']['first']}: {scope(facts)}")
+    if said := caution(*both):
+        click.echo(said)
     answers = [{found["number"]: found for found in facts["findings"]} for facts in both]
     for number, found in sorted(answers[0].items()):
         against = answers[1].get(number)

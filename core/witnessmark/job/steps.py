@@ -60,7 +60,7 @@ def walk(procedure: Procedure, plan: Iterable[Pass]) -> tuple[Point, ...]:
     return tuple(points)
 
 
-LOOK = "Look at it: is it right now?"
+LOOK = "Put it right, then look: is it as it must be?"
 
 
 def look_first(earlier: Iterable[str]) -> tuple[Point, ...]:

@@ -19,14 +19,28 @@ def called(facts: dict[str, Any], file: str) -> str:
     return f"job {job['id']} of {job['shop'] or file}"
 
 
+def scope(facts: dict[str, Any]) -> str:
+    """Return what a job was asked to do, on which vehicle, and where it stands: its answers are of no more."""
+    vehicle = facts["vehicle"].get("id", "")
+    return "; ".join(one for one in (facts["job"]["asked"], vehicle, facts["job"]["state"]) if one)
+
+
+def caution(one: dict[str, Any], other: dict[str, Any]) -> str:
+    """Return in words that two jobs were not asked the same, empty where they were."""
+    if one["job"]["asked"] == other["job"]["asked"]:
+        return ""
+    return "They were not asked to do the same: each answer is of that job's own scope, and of its own passes alone."
+
+
 def comparison(one: dict[str, Any], other: dict[str, Any], names: Sequence[str]) -> str:
     """Return the HTML of the page that compares two jobs, called by `names`."""
     common = [*moments(one["timeline"]), *moments(other["timeline"])]
     drawings = [overview(one, common=common), overview(other, common=common, hatching=False)]
     template = environment().get_template("comparison.html.j2")
     return template.render(
-        jobs=[one, other], drawings=drawings, rows=_rows(one, other), passes=_passes(one, other), names=names
-    )
+        jobs=[one, other], drawings=drawings, rows=_rows(one, other), passes=_passes(one, other), names=names,
+        scopes=[scope(one), scope(other)], caution=caution(one, other),
+    )  # fmt: skip
 
 
 def _rows(one: dict[str, Any], other: dict[str, Any]) -> list[dict[str, Any]]:

@@ -72,6 +72,7 @@ def _vehicle(state: JobState) -> str:
 def _ask(state: JobState) -> str:
     from witnessmark.host.entering import form
     from witnessmark.job.standing import spoken
+    from witnessmark.quantity import printed
 
     point = state.point
     assert point is not None
@@ -79,4 +80,5 @@ def _ask(state: JobState) -> str:
     band = " to ".join(one for one in (limit.low, limit.high) if one) if limit is not None else ""
     choices = point.step.choices if point.step else ()
     more = f" ({', '.join(choices) or band})" if choices or band else ""
-    return f"{state.cursor + 1}/{len(state.points)} {spoken(state, point)}{more}\n  [{form(state)}]"
+    asked = f"{state.cursor + 1}/{len(state.points)} {spoken(state, point)}{more}\n  [{form(state)}]"
+    return printed(asked)
