@@ -5,6 +5,7 @@ from __future__ import annotations
 import re
 import subprocess
 import sys
+import tomllib
 from dataclasses import fields
 from pathlib import Path
 
@@ -21,6 +22,7 @@ from witnessmark.cli.main import witnessmark
 from witnessmark.host.auditing import audit_evidence
 from witnessmark.host.decoders import DECODERS, Decoders
 from witnessmark.mapping.naming import Told
+from witnessmark.mapping.unit import BINDING
 
 PAGE = (ROOT / "docs" / "decoders-and-questions.md").read_text(encoding="utf-8")
 DECODER, QUESTION = re.findall(r"```python\n(.*?)```", PAGE, re.DOTALL)
@@ -38,6 +40,14 @@ def test_the_decoder_of_the_page_names_what_it_says(install: Install) -> None:
     assert found.name({"F187": "0D4E31"}, 0x22, 0x0141, b"") == Told("pedal travel", "", "mm")
     assert found.name({"F187": "00"}, 0x22, 0x0141, b"\x00\x7b") is None
     assert found.problems == []
+
+
+def test_the_page_names_what_a_decoder_can_know_a_unit_by_and_the_whole_distribution() -> None:
+    names = ["F187", "F188", "F189", *(f"F19{number}" for number in range(1, 6))]
+    assert list(BINDING) == names and "It holds F187, F188, F189 and F191 to F195" in PAGE
+    whole = tomllib.loads(re.findall(r"```toml\n(.*?)```", PAGE, re.DOTALL)[0])
+    (module,) = whole["project"]["entry-points"][DECODERS].values()
+    assert whole["tool"]["setuptools"]["py-modules"] == [module] and f"`{module}.py`" in PAGE
 
 
 def test_the_question_of_the_page_is_asked_of_a_recorded_job_and_cites_its_entries(install: Install) -> None:

@@ -109,9 +109,9 @@ class JobState:
     `reservoir_said` is the entry that said last how the reservoir stands, `runs_before` are runs of other jobs of this
     bay that the motor may still be warm from. `other_tester` is when another tester was last recorded in this bay.
     `tank` is what the reservoir may hold; `air`: it ran empty, and nobody has decided on the passes before.
-    `stays_said` is what was said to stay in this pause: nipples, and an empty name for the feed; `left_open` the nipples
-    that stood open when the job went on and were not closed since, `paused_wall_ns` when it was paused, `left_wall_ns`
-    from when it had lain as it went on last.
+    `stays_said` is what was said to stay in this pause: nipples, and an empty name for the feed; `left_open` the
+    nipples that stood open when the job went on and were not closed since, `paused_wall_ns` when it was paused,
+    `left_wall_ns` from when it had lain as it went on last.
     """
 
     job: str

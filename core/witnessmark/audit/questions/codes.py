@@ -1,7 +1,8 @@
 """27: are the trouble codes resolved? After the work: those of the last scan, less those the work itself sets.
 
 Where codes were cleared, the last scan is one after it, and what was cleared must have been read before. A code that
-the work sets holds nothing up; where it stood before the work as well, and nobody cleared it, it is said to stand still.
+the work sets holds nothing up; where it stood before the work as well, and nobody cleared it, it is said to stand
+still.
 """
 
 from __future__ import annotations
