@@ -360,3 +360,43 @@ def _line(point: Point, one: Pass | None, number: int, procedure: Procedure) -> 
     value = GOOD.get(point.step.what if point.step else "") or str(sum(ends) / len(ends) if ends else 300)
     boxes = [box for box in at.boxes if box != "not clear"]
     return f"{clock} {', '.join([value, *boxes])}{by}"
+
+
+@pytest.mark.parametrize(
+    ("words", "code", "said", "hint"),
+    [
+        (("9-9",), 2, "there is no job '9-9'", "job list"),
+        (("JOB", "--on", "1900-01-01"), 2, "1900-01-01 is the day of no card", "2026-03-31"),
+        (("JOB", "--done-by", "a b"), 2, "'a b' is no person's id", "use letters"),
+    ],
+)
+def test_what_cannot_be_keyed_in_names_its_place_and_the_way_on(
+    bay: Bay, job: str, words: tuple[str, ...], code: int, said: str, hint: str
+) -> None:
+    result = bay.run("job", "enter", *(job if one == "JOB" else one for one in words), typed=LINES)
+    assert isinstance(result.exception, InputError) and result.exit_code == code
+    assert said in str(result.exception) and hint in result.exception.hint
+    assert len(bay.entries(job)) == 1
+
+
+def test_nothing_is_keyed_in_of_a_job_that_has_ended(bay: Bay, job: str) -> None:
+    bay.fine("job", "abandon", job, "--why", "late", "--unsealed")
+    result = bay.run("job", "enter", job, typed=LINES)
+    assert result.exit_code == 2 and "abandoned: nothing more is keyed in" in str(result.exception)
+
+
+@pytest.mark.parametrize(
+    ("line", "said"),
+    [
+        ("again", "is not done again here"),
+        ("first p1", "is no later pass and a reason"),
+        ("10:42:20", "a time is missing"),
+        ("10:42:20 x", "'x' is no time"),
+        ("- ", "no reason is written"),
+        ("-", "no reason is written"),
+    ],
+)
+def test_a_line_at_a_run_that_is_not_understood_says_what_is_missing(bay: Bay, job: str, line: str, said: str) -> None:
+    result = bay.run("job", "enter", job, *DAY, typed=f"10:40 DOT 4\n10:41 2.0\n10:42\n{line}\n\n")
+    assert said in result.stderr and "  do: " in result.stderr and result.exception is None
+    assert not bay.entries(job, kind="intent")

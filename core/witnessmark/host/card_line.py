@@ -18,6 +18,8 @@ from witnessmark.people.person import Person
 
 AGAIN_WORD, FIRST_WORD = "again", "first"
 LEFT = "-"
+OLDEST = 2000
+"""The first year of a card: before that a slip of the finger is meant."""
 _TIME = re.compile(r"([01]?\d|2[0-3]):([0-5]\d)(?::([0-5]\d))?")
 _BY = re.compile(r"(?:^|[\s,;])by\s+(\S+)\s*$")
 
@@ -26,6 +28,9 @@ class Day:
     """The day the card was filled in, in the shop's zone. `now_ns` is the wall time at which it is keyed in."""
 
     def __init__(self, day: date, now_ns: int, zone: tzinfo | None = None) -> None:
+        """Raises InputError for a day that no card is of."""
+        if day.year < OLDEST:
+            raise InputError(f"{day.isoformat()} is the day of no card", place="--on", hint="write it like 2026-03-31")
         self._day = day
         self._now_ns = now_ns
         self._zone = zone

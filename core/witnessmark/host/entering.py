@@ -51,6 +51,8 @@ def state_of(shop: Shop, job: str) -> JobState:
         journal.job_texts(job)
         moving.check_here(journal, job)
         state = fold(history(journal, job))
+    if state.status not in ("open", "paused"):
+        raise LocalError(f"the job is {state.status}: nothing more is keyed in", hint="open a job that follows it")
     if state.open_intent is not None or state.inspect is not None or state.decide:
         raise LocalError("a run of this job waits for somebody to look", hint=f"witnessmark job run {job}")
     return state
