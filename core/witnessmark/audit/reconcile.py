@@ -21,14 +21,17 @@ from witnessmark.journal.entry import Entry
 
 STEP_NS = 500_000_000
 STEP_PPM = 100
-"""A clock was stepped where wall and monotonic change differ by more than 0.5 s + 100 ppm."""
+"""A clock was stepped where wall and monotonic change differ by more than 0.5 s + 100 ppm, also in several steps."""
+CREPT_NS = 1_000_000
+"""By how much more it must have moved for a later entry to be named: this project's choice, no source."""
 
 
 @dataclass(frozen=True, slots=True)
 class Disturbance:
-    """`stepped`: wall time moved by `by_ns` against the monotonic clock; `asleep`: the machine slept for `by_ns`;
-    `reboot`: the monotonic clock began anew; `backwards`: the monotonic clock ran back; `another`: the job went on at
-    another machine, whose wall time was `by_ns` after the last one's. Between entries `cites`."""
+    """`stepped`: wall time moved by `by_ns` against the monotonic clock; `crept`: it did in steps each too small to show;
+    `asleep`: the machine slept for `by_ns`; `reboot`: the monotonic clock began anew; `backwards`: it ran back;
+    `another`: the job went on at another machine, whose wall time was `by_ns` after the last one's. Between entries
+    `cites`."""
 
     kind: str
     by_ns: int
@@ -52,6 +55,8 @@ class Reconciled:
         self._recorded_ns: dict[int, int] = {}
         self._occurred: dict[int, Range] = {}
         self.disturbances: list[Disturbance] = []
+        self._crept: Disturbance | None = None
+        self._still: _Clocks | None = None
         offset = 0
         last: _Clocks | None = None
         latest = 0
@@ -62,6 +67,8 @@ class Reconciled:
                 offset += self._compare(last, now)
             if last is None or _begins_anew(last, now):
                 offset = max(now.wall_ns - now.mono_ns, latest - now.mono_ns)
+            if self._still is None:
+                self._still, self._asleep_ns = now, 0
             self._offset_ns[entry.seq] = offset
             self._recorded_ns[entry.seq] = now.mono_ns + offset
             self._occurred[entry.seq] = _happened(entry, now.mono_ns + offset - now.wall_ns)
@@ -92,13 +99,16 @@ class Reconciled:
         before, after, cites = last.entry.recorded, now.entry.recorded, (last.entry.seq, now.entry.seq)
         wall = now.wall_ns - last.wall_ns
         if before.boot_id != after.boot_id:
+            self._settle()
             kind = "another" if now.entry.kind == "moved" else "reboot"
             self.disturbances.append(Disturbance(kind, wall, cites))
             return 0
         if before.rate != after.rate and before.process != after.process:
+            self._settle()
             return 0
         mono = now.mono_ns - last.mono_ns
         if mono < 0:
+            self._settle()
             self.disturbances.append(Disturbance("backwards", mono, cites))
             return 0
         asleep = 0
@@ -107,8 +117,34 @@ class Reconciled:
             if asleep > STEP_NS:
                 self.disturbances.append(Disturbance("asleep", asleep, cites))
         if abs(wall - mono - asleep) > STEP_NS + mono * STEP_PPM // 1_000_000:
+            self._settle()
             self.disturbances.append(Disturbance("stepped", wall - mono - asleep, cites))
+        else:
+            self._creep(now, asleep)
         return asleep
+
+    def _creep(self, now: _Clocks, asleep: int) -> None:
+        """Note where wall time has moved since the clocks were last disturbed, by steps each too small to show."""
+        still = self._still
+        if still is None:
+            return
+        self._asleep_ns += asleep
+        mono = now.mono_ns - still.mono_ns
+        by = now.wall_ns - still.wall_ns - mono - self._asleep_ns
+        if abs(by) <= STEP_NS + mono * STEP_PPM // 1_000_000:
+            return
+        one = Disturbance("crept", by, (still.entry.seq, now.entry.seq))
+        if self._crept is None:
+            self.disturbances.append(one)
+        elif abs(by) > abs(self._crept.by_ns) + CREPT_NS:
+            self.disturbances[self.disturbances.index(self._crept)] = one
+        else:
+            return
+        self._crept = one
+
+    def _settle(self) -> None:
+        """Begin anew to look for small steps: what lies before is said, or cannot be compared."""
+        self._still, self._crept = None, None
 
 
 def _happened(entry: Entry, shift_ns: int) -> Range:

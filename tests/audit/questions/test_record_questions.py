@@ -67,6 +67,14 @@ def heard_clearing(answer: str) -> Job:
     return job.scan("after", [], 220)
 
 
+def nudged(by: float, times: int) -> Job:
+    """Return a job in which the wall clock was set so many times by a little, an entry after each."""
+    job = Job()
+    for index in range(times):
+        job.set_clock(by).step("x", 5.0 + index)
+    return job
+
+
 def told_afterwards() -> Job:
     """Return a job with a run that a person told when it was long over."""
     job = Job(grade="told")
@@ -183,6 +191,17 @@ def told_afterwards() -> Job:
         (29, clean(), "met", "agree"),
         (29, Job().step("x", 5).set_clock(10).step("y", 6), "not met", "set on by 10.0 s"),
         (29, Job().step("x", 5).set_clock(-10).step("y", 6), "not met", "set back by 10.0 s"),
+        (29, nudged(0.4, 1), "met", "agree"),
+        (
+            29,
+            nudged(0.4, 4),
+            "not met",
+            "entries 0 and 4: wall time moved on by 1.6 s against the monotonic clock, in sm",
+        ),
+        (29, nudged(-0.3, 2), "not met", "moved back by 0.6 s"),
+        (29, nudged(0.4, 1).set_clock(-0.4).step("y", 90).set_clock(0.4).step("z", 99), "met", "agree"),
+        (29, nudged(0.4, 1).set_clock(9).step("y", 90).set_clock(0.4).step("z", 99), "not met", "set on by 9.0 s"),
+        (29, nudged(0.4, 1).reboot().step("y", 90).set_clock(0.4).step("z", 99), "no proof", "started again"),
         (29, Job().step("x", 5).reboot().step("y", 100), "no proof", "started again"),
         (29, Job().step("x", 5).sleep(100).step("y", 200), "met", "slept"),
         (29, Job(), "no proof", "one entry"),

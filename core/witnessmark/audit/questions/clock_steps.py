@@ -15,7 +15,13 @@ from witnessmark.audit.reconcile import Disturbance
 from witnessmark.audit.verdict import Answer, Detail, Verdict, from_details, no_proof, worst
 from witnessmark.journal.entry import Entry
 
-ANSWERS: dict[str, Answer] = {"stepped": "not met", "backwards": "not met", "reboot": "no proof", "asleep": "met"}
+ANSWERS: dict[str, Answer] = {
+    "stepped": "not met",
+    "crept": "not met",
+    "backwards": "not met",
+    "reboot": "no proof",
+    "asleep": "met",
+}
 
 
 def answer(case: Case) -> Verdict:
@@ -62,6 +68,7 @@ def _say(one: Disturbance) -> Detail:
     way = "back" if one.by_ns < 0 else "on"
     text = {
         "stepped": f"wall time was set {way} by {say.seconds(abs(one.by_ns))} against the monotonic clock",
+        "crept": f"wall time moved {way} by {say.seconds(abs(one.by_ns))} against the monotonic clock, in small steps",
         "backwards": f"the monotonic clock ran back by {say.seconds(-one.by_ns)}",
         "reboot": "the machine was started again; a step in between would not show",
         "asleep": f"the machine slept for {say.seconds(one.by_ns)}",
