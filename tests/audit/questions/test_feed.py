@@ -23,6 +23,14 @@ def two() -> Job:
     return Job(scope="nipples rr,rl")
 
 
+def two_gauges(first: str, second: str, later: str, *, moved: bool = False) -> Job:
+    """Return a job in which the feed was read with two instruments, or in two bays, and not touched between."""
+    job = whole().read("feed-pressure", "2.0 bar", 10, instrument=first)
+    if moved:
+        job.reboot().add("moved", {"count": 2, "head": "00" * 32, "origin": "bay2"}, 20)
+    return job.read("feed-pressure", later, 70, instrument=second)
+
+
 FL = Job(scope="nipples fl")
 
 
@@ -35,6 +43,9 @@ FL = Job(scope="nipples fl")
         (12, read(whole(), ("2.0 bar", 10), ("24.0 psi", 70)), "not met", "24.0 psi"),
         (12, read(whole(), ("1.8 bar", 10), ("2.0 bar", 70)), "met", "risen 0.20 bar a minute"),
         (12, read(read(whole(), ("2.0 bar", 10)).pressurise(40), ("1.6 bar", 70)), "no proof", "touched between"),
+        (12, two_gauges("gauge 1", "gauge 2", "1.6 bar"), "no proof", "never read twice with one gauge"),
+        (12, two_gauges("gauge 1", "gauge 1", "1.6 bar"), "not met", "0.40 bar a minute"),
+        (12, two_gauges("gauge 1", "gauge 1", "1.6 bar", moved=True), "no proof", "never read twice with one gauge"),
         (12, whole(), "no proof", "never read twice"),
         (12, read(whole(), ("2.0 bar", 10), ("0.2 bar", 70), ("1.9 bar", 75)), "no proof", "at once read again as 1.9"),
         (12, read(whole(), ("2.0 bar", 10), ("1.0 bar", 70), ("1.1 bar", 75)), "not met", "1.0 bar"),

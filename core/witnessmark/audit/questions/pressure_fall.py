@@ -1,4 +1,7 @@
-"""12: did the pressure decay? The fall between two readings of the feed with nothing done to it between them."""
+"""12: did the pressure decay? The fall between two readings of the feed with nothing done to it between them.
+
+Two gauges are not one: readings of two instruments, or of two bays that the job went through, are not held together.
+"""
 
 from __future__ import annotations
 
@@ -18,11 +21,19 @@ def answer(case: Case) -> Verdict:
         return does_not_apply("the procedure does not limit how much the feed may lose")
     acts = case.feed_acts
     readings = case.timeline.readings("feed-pressure")
-    held = [(a, b) for a, b in pairwise(readings) if not any(a.seq < act.seq < b.seq for act in acts)]
+    untouched = [(a, b) for a, b in pairwise(readings) if not any(a.seq < act.seq < b.seq for act in acts)]
+    held = [(a, b) for a, b in untouched if _one_gauge(case, a, b)]
     if not held:
-        return no_proof("the feed was never read twice without being touched between", *(one.seq for one in readings))
+        why = "with one gauge" if untouched else "without being touched between"
+        return no_proof(f"the feed was never read twice {why}", *(one.seq for one in readings))
     details = [_slip(case, a, b) or _fall(case, a, b) for a, b in held]
     return from_details(details, "the feed lost no more than allowed between two readings")
+
+
+def _one_gauge(case: Case, earlier: Gauge, later: Gauge) -> bool:
+    """Whether two readings are of the same instrument and of the same bay."""
+    moved = any(earlier.seq < one.seq < later.seq for one in case.of_kind("moved"))
+    return earlier.instrument == later.instrument and not moved
 
 
 def _fall(case: Case, earlier: Gauge, later: Gauge) -> Detail:
@@ -42,7 +53,7 @@ def _slip(case: Case, earlier: Gauge, later: Gauge) -> Detail | None:
     if _fall(case, earlier, later).answer == "met":
         return None
     again = case.read_again(later)
-    if again is None or _fall(case, earlier, again).answer != "met":
+    if again is None or not _one_gauge(case, later, again) or _fall(case, earlier, again).answer != "met":
         return None
     text = f"{later.amount} read, at once read again as {again.amount}: nothing settles which"
     return Detail(later.pass_id or f"entry {later.seq}", "no proof", text, (earlier.seq, later.seq, again.seq))
