@@ -2,9 +2,12 @@
 
 from __future__ import annotations
 
+import msgspec
 import pytest
 from tests.audit.jobs import Job, clean
 from tests.audit.shipped import ask
+
+from witnessmark.journal import bodies
 
 
 def job(**more: object) -> Job:
@@ -34,3 +37,28 @@ def test_answered(job: Job, answer: str, text: str) -> None:
     finding = ask(18, job)
     shown = finding.text + "".join(one.text for one in finding.details)
     assert (finding.answer, text in shown) == (answer, True), finding
+
+
+def without_answers(purpose: str, payload: str = "") -> Job:
+    """Return a run whose start or stop is recorded as answered, with no raw answer beside it, or with these bytes."""
+    made = job().run("p1", 10, 30)
+    for place, entry in enumerate(made.entries()):
+        body = bodies.from_body(entry.kind, entry.body) if entry.kind == "exchange" else None
+        if isinstance(body, bodies.ExchangeBody) and body.purpose == purpose:
+            answers = tuple(msgspec.structs.replace(one, payload=payload) for one in body.answers if payload)
+            plain = bodies.to_body(msgspec.structs.replace(body, answers=answers))
+            made._made[place] = msgspec.structs.replace(entry, body=plain)
+    return made
+
+
+@pytest.mark.parametrize(
+    ("job", "text"),
+    [
+        (without_answers("start"), "start answered: so the record says, and no raw answer lies beside it"),
+        (without_answers("stop"), "stop answered: so the record says, and no raw answer lies beside it"),
+        (without_answers("start", "7F3122"), "the raw answer 7F3122 is not a positive one"),
+    ],
+)
+def test_a_result_without_its_raw_answer_is_no_proof_and_says_what_it_rests_on(job: Job, text: str) -> None:
+    finding = ask(18, job)
+    assert (finding.answer, text in finding.text) == ("no proof", True), finding

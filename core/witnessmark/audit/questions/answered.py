@@ -1,4 +1,7 @@
-"""18: what did the control unit answer? Start and stop of the run each pass is judged by; silence is not success."""
+"""18: what did the control unit answer? Start and stop of the run each pass is judged by; silence is not success.
+
+A result stands on the raw answer beside it: one without, or with bytes that say otherwise, is no proof.
+"""
 
 from __future__ import annotations
 
@@ -32,6 +35,8 @@ def _pass(case: Case, one: Pass) -> Detail:
     said = f"start {_said(start)}"
     if start.body.result == "negative":
         return Detail(one.id, "not met", said, cites)
+    if why := _unproven(start):
+        return Detail(one.id, "no proof", f"{said}: {why}", cites)
     if start.body.result != "positive":
         return Detail(one.id, "no proof", f"{said}: silence is not success", cites)
     return _ended(one.id, run, said, stop, cites)
@@ -44,6 +49,8 @@ def _ended(pass_id: str, run: Actuation, said: str, stop: Exchange | None, cites
             return Detail(pass_id, "not met", f"{said}; it ended by itself before its time", cites)
         return Detail(pass_id, "no proof", f"{said}; no answer to a stop is recorded", cites)
     said = f"{said}, stop {_said(stop)}"
+    if why := _unproven(stop):
+        return Detail(pass_id, "no proof", f"{said}: {why}", cites)
     if stop.body.result == "positive":
         return Detail(pass_id, "met", said, cites)
     if stop.body.result == "negative":
@@ -51,10 +58,24 @@ def _ended(pass_id: str, run: Actuation, said: str, stop: Exchange | None, cites
     return Detail(pass_id, "no proof", f"{said}: silence is not success", cites)
 
 
+def _unproven(exchange: Exchange) -> str:
+    """Return why a result that is recorded as positive rests on no answer of the control unit; empty where it does."""
+    if exchange.body.result != "positive":
+        return ""
+    answer = exchange.positive()
+    if answer is None:
+        return "so the record says, and no raw answer lies beside it"
+    service = int(exchange.body.request[:2] or "0", 16)
+    if not answer.payload.upper().startswith(f"{service + 0x40:02X}"):
+        return f"so the record says, and the raw answer {answer.payload or 'without a byte'} is not a positive one"
+    return ""
+
+
 def _said(exchange: Exchange) -> str:
     body = exchange.body
     if body.result == "negative":
         text = f"refused: {body.code} {nrc_name(int(body.code, 16))}" if body.code else "refused"
+        text += "" if any(one.verdict == "negative" for one in body.answers) else " (no raw answer beside it)"
     else:
         text = {"positive": "answered", "silence": "not answered", "lost": "lost", "suppressed": "not asked for"}[
             body.result
