@@ -107,6 +107,15 @@ SAFE, ON, OFF = ("safe", "made-safe"), ("service-on", "service-mode-on"), ("serv
             "not met",
             "left out: in a hurry",
         ),
+        (
+            24,
+            visited()
+            .pressurise(1)
+            .depressurise(200, act="skipped", said="it hisses", looked=True)
+            .step("off", 210, "feed-off"),
+            "not met",
+            "letting it off was looked at, and not right: it hisses",
+        ),
         (24, visited().step("off", 210, "feed-off"), "no proof", "no entry says that its pressure"),
         (
             24,
