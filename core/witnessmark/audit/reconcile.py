@@ -28,7 +28,7 @@ CREPT_NS = 1_000_000
 
 @dataclass(frozen=True, slots=True)
 class Disturbance:
-    """`stepped`: wall time moved by `by_ns` against the monotonic clock; `crept`: it did in steps each too small to show;
+    """`stepped`: wall time moved by `by_ns` against the monotonic clock; `crept`: it did in steps too small to show;
     `asleep`: the machine slept for `by_ns`; `reboot`: the monotonic clock began anew; `backwards`: it ran back;
     `another`: the job went on at another machine, whose wall time was `by_ns` after the last one's. Between entries
     `cites`."""
