@@ -18,7 +18,6 @@ from witnessmark.audit.sequence import not_after
 from witnessmark.audit.verdict import Detail, Verdict, does_not_apply, from_details, no_proof
 from witnessmark.journal import bodies
 
-
 STILL = "there before the work and still there"
 
 
