@@ -130,6 +130,7 @@ def test_a_probe_that_went_through_asks_nothing_when_it_is_given_again_and_says_
         assert "parked" not in again.stderr and len(truck.truth()["requests"]) == before
         rolling = probe(truck, output, "--afresh", "--map", DATA / "map.json", typed="")
         assert rolling.exit_code == 1 and "the vehicle moves" in rolling.stderr
+        assert "nothing was asked" in probe(truck, output, typed="").stderr, "what was read before is not lost by it"
         truck.workshop.do("park")
         assert probe(truck, output, "--afresh").exit_code == 0 and len(truck.truth()["requests"]) > before + 20
 

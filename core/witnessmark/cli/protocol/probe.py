@@ -8,6 +8,8 @@ from __future__ import annotations
 
 import os
 import signal
+from collections.abc import Iterator
+from contextlib import contextmanager
 from pathlib import Path
 from types import FrameType
 from typing import TYPE_CHECKING
@@ -63,14 +65,12 @@ def probe(
         keep_map((output,), force)
     plan = _plan(addresses, wide, no_standard, identifiers, local, by if extended and _accept() else "")
     known = maps.load(known_path) if known_path else None
-    if afresh:
-        log_path.unlink(missing_ok=True)
-    asked_before = ProbeLog.finished(log_path, str(plan))
+    asked_before = None if afresh else ProbeLog.finished(log_path, str(plan))
     if asked_before is not None:
         _write(asked_before, output, id_, title)
         _tell_finished(asked_before, log_path)
         return
-    with stoppable() as stop:
+    with stoppable() as stop, _set_aside(log_path, afresh):
         log, early = learning.probe(
             link, plan, log_path, known=known, confirm=_confirm, tell=_Line().tell, stop=stop,
         )  # fmt: skip
@@ -92,6 +92,21 @@ def probe(
         _tell(early, link)
         click.echo("The same command goes on where it was.", err=True)
         raise click.exceptions.Exit(1)
+
+
+@contextmanager
+def _set_aside(path: Path, afresh: bool) -> Iterator[None]:
+    """Begin without the log that is there; it comes back where nothing new was learned."""
+    aside = path.with_name(path.name + ".before")
+    if afresh and path.exists():
+        os.replace(path, aside)
+    try:
+        yield
+    finally:
+        if path.exists():
+            aside.unlink(missing_ok=True)
+        elif aside.exists():
+            os.replace(aside, path)
 
 
 def _write(log: ProbeLog, output: Path, id_: str, title: str) -> None:
