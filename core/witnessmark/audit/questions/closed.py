@@ -1,14 +1,21 @@
-"""9: was a nipple left open? Each must be closed before the next visit begins and before the feed is let off."""
+"""9: was a nipple left open? Each must be closed before the next visit begins and before the feed is let off.
+
+One that was said to stay open while the job was paused was left open. Opened and closed alone prove nothing where it
+was open for too long, while the job lay, or when the reservoir may have run empty: the rule, and how long is too long,
+is in `unwatched` (common practice, no source).
+"""
 
 from __future__ import annotations
 
 from collections.abc import Sequence
 
+from witnessmark.audit import unwatched
 from witnessmark.audit.case import Case
 from witnessmark.audit.question import Question, hookimpl
 from witnessmark.audit.range import Sure, every
 from witnessmark.audit.sequence import closed, mark, not_after, opened, while_open
 from witnessmark.audit.timeline import Opening
+from witnessmark.audit.unwatched import Unwatched
 from witnessmark.audit.verdict import Answer, Detail, Verdict, from_details, no_proof
 
 
@@ -16,13 +23,18 @@ def answer(case: Case) -> Verdict:
     openings = case.timeline.openings
     if not openings:
         return no_proof("no entry says that any nipple was opened")
-    details = [_closed(case, one) for one in openings]
+    watch = unwatched.of(case)
+    details = [_closed(case, watch, one) for one in openings]
     details += [Detail(one.id, "no proof", "no entry says that its nipple was opened") for one in case.untouched]
     return from_details(details, "every nipple was closed before the next visit")
 
 
-def _closed(case: Case, one: Opening) -> Detail:
+def _closed(case: Case, watch: Unwatched, one: Opening) -> Detail:
     subject = f"{one.pass_id}, {case.nipple(one.nipple).name}"
+    if (left := watch.left(one)) is not None and left[0] != "no":
+        may = "was" if left[0] == "yes" else "may have been"
+        text = f"it {may} left open while the job was paused, as was said"
+        return Detail(subject, _ANSWERS[left[0]], text, (*one.cites, left[1].seq))
     if one.closed is None:
         return Detail(subject, "no proof", "no entry closes it", one.cites)
     if one.opened is None:
@@ -42,6 +54,8 @@ def _closed(case: Case, one: Opening) -> Detail:
         may = "was" if sure == "yes" else "may have been"
         text = f"{case.nipple(other.nipple).name} {may} opened before it was closed"
         return Detail(subject, _ANSWERS[sure], text, (*one.cites, other.opened))
+    if (why := watch.open_too_long(one)) is not None:
+        return Detail(subject, "no proof", why[0], (*one.cites, *why[1]))
     return Detail(subject, "met", "closed", one.cites)
 
 

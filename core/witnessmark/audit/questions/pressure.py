@@ -3,18 +3,24 @@
 The feed counts as under pressure from a reading within the pass's band on, while nothing says otherwise: not after it
 was let off, and not surely after a later reading below the band that it must keep. What a reading shows holds until
 the next act on the feed or the next reading.
+
+Two readings prove nothing of an opening between them that is too far from either, that was open too long or while the
+job lay, that shares them with another visit, or at which the reservoir may have run empty: the rule, and how far is too
+far, is in `unwatched` (common practice, no source).
 """
 
 from __future__ import annotations
 
 from collections.abc import Sequence
 
+from witnessmark.audit import unwatched
 from witnessmark.audit.case import Case
 from witnessmark.audit.feed import before
 from witnessmark.audit.limits import inside, spell
 from witnessmark.audit.question import Question, hookimpl
 from witnessmark.audit.sequence import closed, mark, not_after, opened, while_open
 from witnessmark.audit.timeline import Gauge, Opening
+from witnessmark.audit.unwatched import Unwatched
 from witnessmark.audit.verdict import Detail, Verdict, does_not_apply, from_details, worst
 from witnessmark.procedure.model import Limit, Pass
 
@@ -23,22 +29,23 @@ def answer(case: Case) -> Verdict:
     asked = [one for one in case.plan if one.pressure or case.procedure.pressure_limit]
     if not asked:
         return does_not_apply("the procedure asks for no feed pressure")
-    details = [_visit(case, one, name) for one in asked for name in one.nipples]
+    watch = unwatched.of(case)
+    details = [_visit(case, watch, one, name) for one in asked for name in one.nipples]
     return from_details(details, "each nipple was open only while the feed was under its pressure")
 
 
-def _visit(case: Case, one: Pass, name: str) -> Detail:
+def _visit(case: Case, watch: Unwatched, one: Pass, name: str) -> Detail:
     subject = f"{one.id}, {case.nipple(name).name}"
     openings = case.timeline.openings_of(name, one.id)
     if not openings:
         return Detail(subject, "no proof", "no entry says when it was open")
-    parts = [_opening(case, one, opening) for opening in openings]
+    parts = [_opening(case, watch, one, opening) for opening in openings]
     answer = worst(part.answer for part in parts)
     decides = next(part for part in parts if part.answer == answer)
     return Detail(subject, answer, decides.text, tuple(seq for part in parts for seq in part.cites))
 
 
-def _opening(case: Case, one: Pass, opening: Opening) -> Detail:
+def _opening(case: Case, watch: Unwatched, one: Pass, opening: Opening) -> Detail:
     """Judge by what is known before it opened, while it was open, and after it closed; the worst decides."""
     if opening.opened is None:
         return Detail(one.id, "no proof", "no entry says when it was opened", opening.cites)
@@ -46,6 +53,11 @@ def _opening(case: Case, one: Pass, opening: Opening) -> Detail:
     answer = worst(part.answer for part in parts)
     decides = next(part for part in parts if part.answer == answer)
     cites = (*opening.cites, *(seq for part in parts for seq in part.cites))
+    if answer == "met":
+        first, then = ([watch.feed[seq] for seq in part.cites] for part in parts)
+        why = watch.open_too_long(opening) or watch.too_far(opening, first, then[0])
+        if why is not None:
+            return Detail(one.id, "no proof", why[0], (*cites, *why[1]))
     return Detail(one.id, answer, decides.text, cites)
 
 

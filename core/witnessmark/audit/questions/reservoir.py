@@ -1,4 +1,8 @@
-"""15: could the reservoir run dry? What ran out since the last filling, against what it holds until it draws air."""
+"""15: could the reservoir run dry? What ran out since the last filling, against what it holds until it draws air.
+
+That it ran empty while the work was done, as somebody said, decides: not met, but where each pass that was begun before
+was opened again after it (common practice, no source: air goes into every line).
+"""
 
 from __future__ import annotations
 
@@ -7,11 +11,12 @@ from dataclasses import dataclass
 from itertools import pairwise
 
 from witnessmark import quantity
+from witnessmark.audit import unwatched
 from witnessmark.audit.case import Case
 from witnessmark.audit.question import Question, hookimpl
 from witnessmark.audit.say import listing
-from witnessmark.audit.timeline import Gauge, by
-from witnessmark.audit.verdict import Detail, Verdict, does_not_apply, no_proof, worst
+from witnessmark.audit.timeline import Act, Gauge, by
+from witnessmark.audit.verdict import Detail, Verdict, does_not_apply, from_details, no_proof, worst
 from witnessmark.audit.volumes import impossible, in_ml, read_with
 
 TINY_ML = 1e-9
@@ -30,6 +35,10 @@ class Range:
 
 
 def answer(case: Case) -> Verdict:
+    said = [_ran_empty(case, act) for act, _ in unwatched.of(case).empty]
+    wrong = [one for one in said if one.answer != "met"]
+    if wrong:
+        return from_details(said, "")
     if not case.procedure.reservoir:
         return does_not_apply("the procedure does not say what the reservoir holds")
     holds = quantity.convert(quantity.parse(case.procedure.reservoir, place="reservoir"), "mL")
@@ -52,10 +61,24 @@ def answer(case: Case) -> Verdict:
         out = _out(ran, start, end)
         details.append(_since(case, start, end, stock, out, _between(ran, start, end)))
         stock = Range(stock.low - out.high, stock.high - out.low)
+    details += said
     details += [Detail(one.id, "no proof", f"no entry of what was done at {one.id}") for one in case.untouched]
     answer = worst(one.answer for one in details)
     decides = next(one for one in details if one.answer == answer)
     return Verdict(answer, decides.text, tuple(details))
+
+
+def _ran_empty(case: Case, act: Act) -> Detail:
+    """Judge that the reservoir was said to have run empty: was each pass that was begun done again after it?"""
+    visits = by(case.timeline.openings, lambda one: one.pass_id)
+    begun = {name: all_of for name, all_of in visits.items() if any((one.opened or 0) < act.seq for one in all_of)}
+    left = [name for name, all_of in begun.items() if not any((one.opened or 0) > act.seq for one in all_of)]
+    subject = f"ran empty, entry {act.seq}"
+    if left:
+        return Detail(subject, "not met", f"it ran empty, and {listing(left)} was not done again", (act.seq,))
+    again = tuple(one.opened for all_of in begun.values() for one in all_of if (one.opened or 0) > act.seq)
+    text = "it ran empty, and each pass that was begun was done again"
+    return Detail(subject, "met", text, (act.seq, *(seq for seq in again if seq is not None)))
 
 
 def _ran(case: Case) -> list[Ran]:
