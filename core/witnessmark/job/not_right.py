@@ -18,15 +18,15 @@ def note(state: JobState, body: bodies.StepDone) -> JobState:
     """Take note of a check that was looked at and not right, or that it is right now."""
     if body.affects not in FINAL_CHECKS or not (body.looked or body.act in ("done", "confirmed")):
         return state
-    others = tuple(one for one in state.not_right if one[0] != body.step)
-    return replace(state, not_right=(*others, (body.step, body.said)) if body.looked else others)
+    others = tuple(one for one in state.not_right if one != body.step)
+    return replace(state, not_right=(*others, body.step) if body.looked else others)
 
 
-def seen(state: JobState, step: str) -> str | None:
-    """Return what was seen when a check was looked at last and was not right; None for any other."""
-    return dict(state.not_right).get(step)
+def seen(state: JobState, step: str) -> bool:
+    """Say whether a check was not right when it was looked at last."""
+    return step in state.not_right
 
 
 def mended(state: JobState, step: str, said: str) -> str:
     """Return what a yes with these words says was mended; empty where nothing was, or nothing had to be."""
-    return "" if seen(state, step) is None or said == NOTHING_MENDED else said.strip()
+    return "" if not seen(state, step) or said == NOTHING_MENDED else said.strip()

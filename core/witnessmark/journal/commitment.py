@@ -28,7 +28,7 @@ PREFIX = "personal:"
 PERSONAL: dict[str, tuple[str, ...]] = {
     "job-opened": ("complaint", "customer", "vehicle.registration"),
     "moved": ("customer", "registration"),
-    "step": ("said",),
+    "step": ("said", "mended"),
     "inspection": ("said",),
     "first-use": ("said",),
     "state": ("why",),

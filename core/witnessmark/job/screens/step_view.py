@@ -58,7 +58,7 @@ def step_view(state: JobState, point: Point) -> View:
     buttons = [Button(str(number), choice) for number, choice in enumerate(step.choices, 1)]
     if step.choices:
         buttons.append(Button("o", "something else: what it says", asks=True))
-    elif seen is not None:
+    elif seen:
         buttons.append(Button("y", "yes now, and what was mended", asks=True, reasons=MENDED))
     else:
         buttons.append(Button("y", "yes" if check else "done", asks=says))
@@ -68,8 +68,8 @@ def step_view(state: JobState, point: Point) -> View:
     elif step.may_skip:
         buttons.append(Button("n", "leave out, and why", asks=True, reasons=LEAVE_OUT))
     text, caution = step.text, _caution(state, step)
-    if seen is not None:
-        text = f"{text} It was not right before: {seen or 'no reason given'}. Put it right, then look again."
+    if seen:
+        text = f"{text} It was not right when it was looked at. Put it right, then look again."
     if wanted := asked(state.procedure, step):
         text = f"{text if text.endswith('?') else text.rstrip('.') + '.'} Asked for: {wanted}."
     if wanted and state.wrong_fluid:
