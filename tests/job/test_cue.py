@@ -65,6 +65,7 @@ def test_not_opened_leaves_the_pass_undone(stand: Stand) -> None:
     ran(stand)
     stand.press("n")
     assert last(stand)[0].act == "skipped" and stand.view["kind"] == "decide"
+    assert stand.view["text"].startswith("The run completed, and its nipple was not open.")
     stand.press("r")
     assert stand.state.point is not None and stand.state.point.pass_id == "p2"
 

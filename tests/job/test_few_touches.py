@@ -7,6 +7,8 @@ from collections.abc import Iterator
 import pytest
 from tests.job.stand import PROCEDURE, Stand
 
+from witnessmark.host.closing import open_items
+
 FEW = (
     PROCEDURE.replace("invented = true\n", "invented = true\nopened_at_arming = true\n", 1)
     .replace('affects = "torqued"', 'affects = "torqued"\nalso = ["closed", "clear", "capped"]')
@@ -82,7 +84,10 @@ def test_fluid_that_did_not_run_clear_is_said_and_the_pass_is_to_be_decided(stan
     stand.press("n", "bubbles")
     assert [one.said.partition(":")[0] for one in stand.bodies("step") if one.looked] == ["bubbles"]
     assert stand.view["kind"] == "close"
+    assert stand.view["text"].endswith("The run completed, and the fluid did not run clear.")
     stand.press("y")
     assert stand.view["kind"] == "decide"
+    assert stand.view["text"].startswith("The run completed, and the fluid did not run clear. Do the pass again")
+    assert "pass p1: The run completed, and the fluid did not run clear. Do it again" in open_items(stand.state)[0]
     stand.press("r")
     assert stand.view["kind"] == "reading"

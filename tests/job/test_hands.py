@@ -124,4 +124,5 @@ def test_whose_hands_they_are_stands_where_a_run_is_decided_on(stand: Stand) -> 
     stand.until(lambda: stand.view["kind"] == "running")
     stand.stop()
     stand.go_to("decide")
+    assert stand.view["text"].startswith("This run did not complete.")
     assert stand.view["hands"] == TECHNICIAN.id

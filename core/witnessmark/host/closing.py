@@ -10,7 +10,7 @@ from witnessmark.errors import InputError, LocalError
 from witnessmark.host.history import history
 from witnessmark.host.shop import Shop
 from witnessmark.job.fold import fold
-from witnessmark.job.standing import named, spoken, standing
+from witnessmark.job.standing import named, spoken, standing, undecided
 from witnessmark.job.state import JobState
 from witnessmark.journal import bodies, moving
 from witnessmark.journal.entry import Draft, Entry
@@ -42,7 +42,7 @@ def open_items(state: JobState) -> tuple[str, ...]:
     if state.inspect is not None or state.unended:
         found.append("an actuation has no known end and nobody has looked")
     if state.decide:
-        found.append(f"pass {state.decide} did not complete: do it again or accept it")
+        found.append(f"pass {state.decide}: {undecided(state)} Do it again or accept it")
     if state.air:
         found.append("the reservoir ran empty: do the passes again, or say why not")
     if state.pressurised:

@@ -151,7 +151,7 @@ def _step(state: JobState, entry: Entry, body: Body) -> JobState:
     if body.act == "skipped" and held and point is not None and point.step is not None:
         clears = "clear" in (point.step.affects, *point.also)
         not_clear = clears and point.step.id == body.step and point.pass_id == body.pass_id
-        return replace(state, decide=body.pass_id) if not_clear else state
+        return replace(state, decide=body.pass_id, done_not_right="the fluid did not run clear") if not_clear else state
     if body.step == OTHER_PASS:
         return _pass_first(state, body.pass_id)
     if point is not None and point.kind == "reading" and point.step is not None and body.act == "confirmed":
@@ -161,7 +161,9 @@ def _step(state: JobState, entry: Entry, body: Body) -> JobState:
         state = replace(state, points=tuple(one for one in state.points if not one.again))
         return replace(state, decide="", cursor=_first_of(state, body.pass_id), was_open=was_open)
     if body.step == MISSED:
-        return state if _still_to_run(state, body.pass_id) else replace(state, decide=body.pass_id)
+        if _still_to_run(state, body.pass_id):
+            return state
+        return replace(state, decide=body.pass_id, done_not_right="its nipple was not open")
     if body.step == ACCEPT:
         return _past_shut(replace(state, decide="", cursor=state.cursor + 1))
     if _is_other_fluid(state, body):

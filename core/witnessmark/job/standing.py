@@ -44,6 +44,15 @@ def _how(state: JobState, nipple: str) -> str:
     return "was left OPEN when the job was paused" if left else "is OPEN"
 
 
+def undecided(state: JobState) -> str:
+    """Return why the pass in hand must be decided on: its run did not complete, or it did and was not right."""
+    last = next((run for run in reversed(state.runs) if run.pass_id == state.decide), None)
+    if last is not None and last.result != "completed":
+        return "This run did not complete."
+    why = state.done_not_right or "it was not right"
+    return f"The run completed, and {why}." if last is not None else f"This pass was done, and {why}."
+
+
 def close_now(state: JobState, nipple: str) -> str:
     """Return the act that comes first after a run that did not complete."""
     return f"Close the nipple {named(state, nipple)} now{': the pressure is on' if state.pressurised else ''}."

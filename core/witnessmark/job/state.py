@@ -105,7 +105,8 @@ class JobState:
     that is not what is asked. `stays_open` is the pass whose nipple was said to stay open until the pressure is read
     again. `fluids` is what was read off container and vehicle last, by what the step affects; `mixing_allowed` that a
     lead goes on although they never mix. `was_open` are the nipples that were open on a pass, each with its pass, since
-    it was last begun, `not_right` the checks whose last word was that they are not right, each with what was seen.
+    it was last begun, `not_right` the checks whose last word was that they are not right, `done_not_right`
+    why a pass whose run completed must be decided on.
     `reservoir_said` is the entry that said last how the reservoir stands, `runs_before` are runs of other jobs of this
     bay that the motor may still be warm from. `other_tester` is when another tester was last recorded in this bay.
     `tank` is what the reservoir may hold; `air`: it ran empty, and nobody has decided on the passes before.
@@ -163,7 +164,8 @@ class JobState:
     left_open: tuple[str, ...] = ()
     paused_wall_ns: int = 0
     left_wall_ns: int = 0
-    not_right: tuple[tuple[str, str], ...] = ()
+    not_right: tuple[str, ...] = ()
+    done_not_right: str = ""
 
     @property
     def point(self) -> Point | None:

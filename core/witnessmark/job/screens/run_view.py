@@ -11,7 +11,7 @@ from witnessmark.job.questions import OPENED, questions
 from witnessmark.job.reasons import ACCEPTED, LATER
 from witnessmark.job.screens.step_view import nipple_view
 from witnessmark.job.sending.armed import BY_HAND
-from witnessmark.job.standing import close_now, named
+from witnessmark.job.standing import close_now, named, undecided
 from witnessmark.job.state import JobState
 from witnessmark.job.steps import Point
 from witnessmark.job.view import ELSEWHERE, UNKNOWN_ACT, Asked, Button, View, title
@@ -166,16 +166,16 @@ def inspect_view(state: JobState, stop_came: str = "") -> View:
 
 
 def decide_view(state: JobState) -> View:
-    """Return the view of a run that did not complete; a nipple of it that stands open is closed first."""
+    """Return the view of a pass that must be decided on; a nipple of it that stands open is closed first."""
     one = state.pass_of(state.decide)
     if one is not None and state.open_in(one):
         nipple = state.open_in(one)[0]
-        text = f"{close_now(state, nipple)} This run did not complete."
+        text = f"{close_now(state, nipple)} {undecided(state)}"
         return replace(nipple_view(state, one, nipple, "close"), text=text)
     return View(
         kind="decide",
         title=title(state, state.decide),
-        text="This run did not complete. Do the pass again, or accept what was done and say why.",
+        text=f"{undecided(state)} Do the pass again, or accept what was done and say why.",
         pass_id=state.decide,
         buttons=(Button("r", "do the pass again"), Button("k", "accept it, and why", asks=True, reasons=ACCEPTED)),
     )
