@@ -22,6 +22,8 @@ SLICE_S = 0.005
 TURN_S = 0.002
 """How long one `receive` goes on taking frames where the bus keeps the rest: a stop must not wait behind a flood."""
 SEND_WAIT_S = 0.25
+LONGEST_WAIT_NS = 10_000_000_000
+"""How long a frame may have waited in a socket; what seems to have waited longer was stamped by a clock set since."""
 ACKNOWLEDGED = (b"\r", b"z\r", b"Z\r")
 """Lines by which a serial-line interface says that it took a command."""
 
@@ -181,6 +183,8 @@ class CanLink:
         stamp = self._clock.stamp()
         if self.capabilities.device_clock:
             stamp = replace(stamp, device_ns=round(message.timestamp * 1e9))
+        if self.capabilities.stamps == "arrived":
+            stamp = arrived(stamp, round(message.timestamp * 1e9))
         return from_message(message, stamp, classes=self._classes, channel=self._channel, echo=self._is_echo(message))
 
     def _is_echo(self, message: Any) -> bool:
@@ -206,6 +210,18 @@ class CanLink:
             kind="gone",
             hint="check plug and cable; what was running may be running still",
         )
+
+
+def arrived(read: Stamp, wall_ns: int) -> Stamp:
+    """Return the stamp of a frame that was read just now and that the system had at `wall_ns` of its own clock.
+
+    A clock that was set in between tells nothing: the moment of reading is kept where the two do not fit.
+    """
+    waited_ns = read.wall_ns - wall_ns
+    if not 0 < waited_ns <= LONGEST_WAIT_NS:
+        return read
+    boot_ns = None if read.boot_ns is None else read.boot_ns - waited_ns
+    return Stamp(wall_ns, read.mono_ns - waited_ns, boot_ns, read.device_ns)
 
 
 def _descriptor(bus: Any) -> int | None:

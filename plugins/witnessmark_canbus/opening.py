@@ -78,6 +78,7 @@ def _link(
         listen="silent" if listen_only or interface in ("slcan", "virtual", "udp_multicast") else "acknowledging",
         can_send=not listen_only,
         device_clock=interface not in HOST_CLOCK,
+        stamps="arrived" if interface in SOCKETS and listen_only and clock.rate == 1 else "read",
         fd=bool(settings.get("fd", False)),
     )
     return CanLink(

@@ -2,9 +2,11 @@
 
 from __future__ import annotations
 
+import msgspec
 import pytest
 from tests.audit.jobs import NS, WALL, Job
 
+from witnessmark.audit.case import open_case
 from witnessmark.audit.range import FOREVER, Range, Span
 from witnessmark.errors import InputError
 
@@ -123,3 +125,15 @@ def test_a_reading_that_did_something_is_an_act_as_well() -> None:
     job.add("reading", body, 10)
     (act,) = job.case().timeline.acts_affecting("refill")
     assert (act.step, act.said) == ("filled", "700 mL")
+
+
+def test_a_run_that_was_heard_late_is_as_long_as_it_may_have_been() -> None:
+    job = Job(grade="heard").run("p1", 100, 120)
+    entries = list(job.entries())
+    at = next(index for index, one in enumerate(entries) if one.kind == "outcome")
+    late = {"from_late_ns": "300000000", "to_late_ns": "100000000"}
+    entries[at] = msgspec.structs.replace(entries[at], body=entries[at].body | late)
+    (run,) = open_case(entries).timeline.actuations
+    assert run.ran is not None
+    length = run.ran.length()
+    assert (length.low, length.high) == (19_900_000_000, 20_300_000_000)

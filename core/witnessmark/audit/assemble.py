@@ -259,19 +259,25 @@ def _witnessed(run: _Run, clock: Reconciled) -> Span | None:
     entry, outcome = run.outcome
     if not outcome.from_mono or outcome.result == "refused":
         return None
-    start = _between(clock.mono(entry, int(outcome.from_mono)), *starts[-1:])
+    start = _earlier(_between(clock.mono(entry, int(outcome.from_mono)), *starts[-1:]), outcome.from_late_ns)
     seen = max(start.high, clock.mono(entry, int(outcome.to_mono))) if outcome.to_mono else start.high
     unanswered = run.intent.grade == "sent" and not stops and outcome.result != "failed"
     if not outcome.to_mono or unanswered or outcome.result not in ("completed", "stopped", "failed"):
         return Span(start, Range(seen, FOREVER))
     nearest = [max(start.high, min(stops, key=lambda one: abs(one - seen)))] if stops else []
-    return Span(start, _between(seen, *nearest))
+    end = _earlier(_between(seen, *nearest), outcome.to_late_ns)
+    return Span(start, Range(max(start.low, end.low), end.high))
 
 
 def _answered(run: _Run, clock: Reconciled, purpose: str) -> list[tuple[int, int]]:
     """Return the entry of each request of that purpose that was answered positively, and when."""
     found = ((one.seq, one.positive()) for one in run.exchanges if one.body.purpose == purpose)
     return [(seq, clock.mono(run.entries[seq], int(answer.last_mono))) for seq, answer in found if answer is not None]
+
+
+def _earlier(at: Range, late_ns: str) -> Range:
+    """Return a moment that may have been earlier by as long as it may have waited to be read."""
+    return Range(at.low - int(late_ns or 0), at.high)
 
 
 def _between(*moments: int) -> Range:

@@ -7,7 +7,7 @@ that nothing is taken as done by it, and what it did all the same is in the reco
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Iterable, Sequence
 from itertools import pairwise
 
 from witnessmark.clock import NS, Clock
@@ -23,18 +23,52 @@ from witnessmark.procedure.model import Pass
 END_MARGIN_NS = 3 * NS
 """How long after the map's longest run an end that was not heard is given up: a unit's grace, a late tester. Common
 practice, no source."""
+KEPT = 4096
+"""Of so many moments it is kept how late they may have been read: more than come between a start and its answer."""
+
+
+class Lateness:
+    """How long before it was read a frame may have come: since the last look that found nothing waiting.
+
+    What an interface itself holds back is not in it. A link whose stamps are those of the arrival is never late. Only
+    the latest moments are kept.
+    """
+
+    def __init__(self, now_ns: int, *, arrived: bool) -> None:
+        self._arrived = arrived
+        self._empty_ns = now_ns
+        self._late: dict[int, int] = {}
+
+    def empty(self, began_ns: int) -> None:
+        """Take note of a look that began at `began_ns` and found nothing."""
+        self._empty_ns = began_ns
+
+    def found(self, stamps: Iterable[int]) -> None:
+        """Take note of the stamps (ns) of what a look found."""
+        if self._arrived:
+            return
+        for at_ns in stamps:
+            self._late[at_ns] = max(0, at_ns - self._empty_ns)
+        while len(self._late) > KEPT:
+            del self._late[next(iter(self._late))]
+
+    def of(self, at_ns: int) -> int:
+        """Return how late (ns) what was stamped so may have been read."""
+        return self._late.get(at_ns, 0)
 
 
 class HeardWriter:
     """Writes what was heard of one control unit into the record of one job."""
 
-    def __init__(self, record: Record, clock: Clock, peer: Peer) -> None:
+    def __init__(self, record: Record, clock: Clock, peer: Peer, late: Lateness) -> None:
         self.record = record
         self._clock = clock
         self._peer = peer
+        self._late = late
 
     def intent(self, run: HeardRun, heard: Heard, map_digest: str) -> None:
         """Write that it was asked for."""
+        run.from_late_ns = self._late.of(run.from_ns)
         body = bodies.Intent(
             pass_id=run.pass_id,
             nipples=run.one.nipples if run.one is not None else (),
@@ -59,9 +93,10 @@ class HeardWriter:
         """Write what came of a run; `to_ns` is None where its end was not heard."""
         times: dict[str, str] = {}
         if result != "refused":
-            times["from_mono"] = str(run.from_ns)
+            times |= {"from_mono": str(run.from_ns), "from_late_ns": _text(run.from_late_ns)}
         if to_ns is not None:
             times |= {"to_mono": str(to_ns), "duration_ns": str(to_ns - run.from_ns)}
+            times["to_late_ns"] = _text(self._late.of(to_ns))
         run.write(
             lambda seq: self.record.seen(
                 bodies.Outcome(
@@ -117,6 +152,7 @@ class HeardWriter:
                     first_mono=str(one.first_ns),
                     last_mono=str(one.last_ns),
                     raw=tuple(hexed(raw) for raw in one.frames),
+                    late_ns=_text(self._late.of(one.last_ns)),
                 )
                 for one, verdict in zip(heard.answers, verdicts, strict=True)
             ),
@@ -143,6 +179,7 @@ class HeardRun:
         self.command = heard.command
         self.one = one
         self.from_ns = heard.at_ns
+        self.from_late_ns = 0
         self.intent: int | None = None
         self._waiting: list[Callable[[int], object]] = []
 
@@ -174,3 +211,7 @@ class HeardRun:
         for act in self._waiting:
             act(self.intent)
         self._waiting.clear()
+
+
+def _text(late_ns: int) -> str:
+    return str(late_ns) if late_ns else ""

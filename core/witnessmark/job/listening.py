@@ -17,7 +17,7 @@ from witnessmark.job.amount import seconds
 from witnessmark.job.bay import Tell, peer_of
 from witnessmark.job.events import Events
 from witnessmark.job.heard_reading import HeardReadings
-from witnessmark.job.heard_run import HeardRun, HeardWriter
+from witnessmark.job.heard_run import HeardRun, HeardWriter, Lateness
 from witnessmark.job.record import Record
 from witnessmark.job.state import JobState
 from witnessmark.job.view import ELSEWHERE
@@ -28,6 +28,10 @@ from witnessmark.mapping.model import ProtocolMap
 from witnessmark.procedure.model import Pass
 from witnessmark.wire.uds.codes import nrc_name
 
+LOOK_NS = NS // 50
+"""How often the link is looked at while an answer is waited for: so surely it is known when it came."""
+MOST_LOOKS = 8
+"""So often in one turn: a flood does not hold the loop, and is then known to have waited."""
 AGAIN = "Put right what it names, then start it again on the other tester."
 OTHER_PASS = "It is recorded. Start the wire command of this pass on the other tester."
 REFUSED = "the control unit refused the other tester"
@@ -72,7 +76,8 @@ class Listening:
     def __init__(self, link: FrameLink, known: ProtocolMap, record: Record, clock: Clock, tell: Tell) -> None:
         self.link = link
         self.failure: LinkError | None = None
-        self._writer = HeardWriter(record, clock, peer_of(known))
+        self._late = Lateness(clock.mono_ns(), arrived=link.capabilities.stamps == "arrived")
+        self._writer = HeardWriter(record, clock, peer_of(known), self._late)
         self._ear = Ear(known)
         self._readings = HeardReadings(self._writer, known, tell)
         self._record = record
@@ -122,7 +127,9 @@ class Listening:
 
     def deadline_ns(self) -> int | None:
         """When `pump` next has something to do by itself."""
-        moments = [self._ear.deadline_ns(), *(run.give_up_ns for run in self._runs.values())]
+        waits = self._ear.deadline_ns()
+        soon = None if waits is None else self._clock.mono_ns() + LOOK_NS
+        moments = [waits, soon, *(run.give_up_ns for run in self._runs.values())]
         return min((one for one in moments if one is not None), default=None)
 
     def close(self) -> None:
@@ -136,13 +143,21 @@ class Listening:
     # What was heard.
 
     def _receive(self) -> list[Frame | Event]:
-        if self.failure is not None:
-            return []
-        try:
-            return list(self.link.receive(0.0))
-        except LinkError as error:
-            self._fail(error)
-            return []
+        """Take what waits, and look again whether that was all: what is found next came after that."""
+        came: list[Frame | Event] = []
+        for _ in range(MOST_LOOKS if self.failure is None else 0):
+            began_ns = self._clock.mono_ns()
+            try:
+                new = self.link.receive(0.0)
+            except LinkError as error:
+                self._fail(error)
+                break
+            if not new:
+                self._late.empty(began_ns)
+                break
+            self._late.found(one.stamp.mono_ns for one in new)
+            came += new
+        return came
 
     @property
     def _of_pass(self) -> HeardRun | None:

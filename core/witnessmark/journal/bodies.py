@@ -166,7 +166,10 @@ class Intent(Body, frozen=True, kw_only=True):
 
 
 class Answer(Body, frozen=True, kw_only=True):
-    """One message that came after a request. `verdict` says what it was to that request."""
+    """One message that came after a request. `verdict` says what it was to that request.
+
+    `late_ns`: it may have come up to so much before `last_mono`, when it was read.
+    """
 
     source: str
     payload: str
@@ -174,6 +177,7 @@ class Answer(Body, frozen=True, kw_only=True):
     first_mono: str
     last_mono: str
     raw: tuple[str, ...] = ()
+    late_ns: str = ""
 
 
 class ExchangeBody(Body, frozen=True, kw_only=True):
@@ -215,7 +219,8 @@ class Outcome(Body, frozen=True, kw_only=True):
     `result`: `completed` (ran its time and the stop was confirmed), `stopped` (by the operator, confirmed), `refused`
     (negative answer to the start), `failed` (it ended by itself before its time), `unknown` (nothing says how it
     ended: treat as running). The run counts from the positive answer to the start to the positive answer to the stop
-    or to the last sign of life; both are monotonic ns and left out when there is none.
+    or to the last sign of life; both are monotonic ns and left out when there is none. What was heard may have come up
+    to `from_late_ns` and `to_late_ns` before they were read, as long as the listener may have been held up.
     """
 
     actuation: int
@@ -228,6 +233,8 @@ class Outcome(Body, frozen=True, kw_only=True):
     code: str = ""
     why: str = ""
     next_act: str = ""
+    from_late_ns: str = ""
+    to_late_ns: str = ""
 
 
 class Interrupted(Body, frozen=True, kw_only=True):

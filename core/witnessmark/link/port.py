@@ -21,6 +21,8 @@ class Capabilities:
     """What a link can do; the audit and the screens say what it cannot.
 
     `listen`: can it listen without disturbing: `silent` (not even an acknowledge bit), `acknowledging`, or `no`.
+    `stamps`: what a stamp of a received frame is, the moment at which the system had it (`arrived`) or that at which we
+    read it (`read`), which may be later by as long as we were held up.
     `live`: is a vehicle, or a practice one, at its other end as it speaks; no job runs on a recording played back.
     `shows_pending`: does it show response code 0x78 or swallow it. `max_payload` in bytes, `min_gap_s` between
     requests, `keepalive_s` the longest the interface itself allows without traffic (None: no limit).
@@ -28,6 +30,7 @@ class Capabilities:
 
     listen: Literal["silent", "acknowledging", "no"] = "no"
     can_send: bool = True
+    stamps: Literal["arrived", "read"] = "read"
     live: bool = True
     half_duplex: bool = False
     device_clock: bool = False
