@@ -12,6 +12,7 @@ from decimal import Decimal, InvalidOperation
 from typing import NoReturn
 
 from witnessmark.errors import InputError
+from witnessmark_practice.elsewhere import ASKED
 from witnessmark_practice.faults import parse_fault
 from witnessmark_practice.hydraulics import RESERVOIR_ML
 from witnessmark_practice.vehicle import Opening, Truck
@@ -215,7 +216,7 @@ class Hands:
         seconds = _amount(amount, "s", 10, 255)
         if not seconds:
             _refuse("no seconds are not a time to run", "elsewhere", "write how long, like '10 s'")
-        return "ok" if truck.other_tester.run(*command.requests(round(seconds)), seconds, truck.now_s) else NOBODY
+        return ASKED if truck.other_tester.run(*command.requests(round(seconds)), seconds, truck.now_s) else NOBODY
 
     def _nipple(self, name: str) -> str:
         if name not in self._truck.fluid.lines:

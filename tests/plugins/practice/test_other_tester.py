@@ -73,7 +73,7 @@ def test_a_session_is_kept_alive_only_where_it_was_told_to_and_until_it_is_left(
 
 
 def test_a_whole_run_by_another_tester_takes_one_act(bay: Bay) -> None:
-    assert bay.do("elsewhere", "pump-rear", "10 s") == "ok"
+    assert bay.do("elsewhere", "pump-rear", "10 s") == "asked; what was answered: read tester"
     bay.wait(30)
     assert messages(bay, REQUEST_ID) == ["1003", "31017320", *["3E80"] * 5, "31027320", "1001"]
     (run,) = bay.truck.unit.actuator.runs
