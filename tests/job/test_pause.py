@@ -50,7 +50,13 @@ def test_the_way_on_stands_on_every_screen_of_a_pause(stand: Stand) -> None:
     for key in ("n", "n"):
         assert keys(stand)[-1] == "r"
         stand.press(key)
-    assert keys(stand) == ["r"]
+    assert keys(stand) == ["y", "r"]
+
+
+def test_what_was_said_to_stay_can_still_be_shut_and_let_off(stand: Stand) -> None:
+    for key in ("n", "n", "y", "o"):
+        stand.press(key)
+    assert keys(stand) == ["r"] and standing(stand.state) == ()
 
 
 def test_what_stays_open_is_a_fact_of_its_own_and_first_of_all_when_the_job_goes_on(stand: Stand) -> None:

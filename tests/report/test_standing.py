@@ -14,6 +14,7 @@ from witnessmark.report.sheet import sheet
 from witnessmark.report.statement import statement, tag
 
 OPEN = "Nipple rear right is OPEN: close it."
+LEFT = "Nipple rear right was left OPEN when the job was paused: close it."
 PRESSURE = "The feed's pressure is on."
 
 
@@ -39,6 +40,13 @@ def shut_besides() -> Job:
     return job
 
 
+def paused(job: Job, *states: str, at: float = 40) -> Job:
+    """Return the job after it was paused, gone on with, or given up."""
+    for number, state in enumerate(states):
+        job.add("state", bodies.State(state=state), at + 10 * number)  # type: ignore[arg-type]
+    return job
+
+
 JOBS = {
     "nothing": begun(),
     "open": left(),
@@ -53,6 +61,11 @@ JOBS = {
     "cued and missed": begun()
     .step("cue-given", 10, pass_id="p1", nipple="rr")
     .step("nipple-missed", 20, act="skipped", nipple="rr"),
+    "paused": paused(left(), "paused"),
+    "paused and gone on with": paused(left().step("grade", 30), "paused", "open"),
+    "paused, gone on with and closed": paused(left(), "paused", "open").close("rr", 70, "p1"),
+    "paused, gone on with and opened anew": paused(left(), "paused", "open").close("rr", 70, "p1").open("rr", "p1", 80),
+    "paused and given up": paused(left(), "paused", "abandoned"),
     "served": serve(begun().pressurise(0), "p1", 100),
     "clean": clean(protocol_map=None),
 }
@@ -73,7 +86,7 @@ def test_what_is_told_cites_the_entry_that_says_so() -> None:
 def test_it_stands_above_the_state_of_the_job_on_every_paper(paper, state: str) -> None:  # type: ignore[no-untyped-def]
     text = Page(paper(of(left().state(state, 50, why="no parts")))).text
     below = text.index("Released by t-otter" if state == "released" else "NOT RELEASED")
-    assert 0 < text.index(OPEN) < text.index(PRESSURE) < below
+    assert 0 < text.index(LEFT if state == "paused" else OPEN) < text.index(PRESSURE) < below
     shut = Page(paper(of(serve(begun(), "p1", 100).depressurise(200).state(state, 500, why="no parts")))).text
     assert "OPEN: close it" not in shut and PRESSURE not in shut
 

@@ -53,7 +53,7 @@ def was_left(state: JobState, now_wall_ns: int) -> bool:
 
 def resumed(state: JobState, now_wall_ns: int, again: str) -> JobState:
     """Return the state a job goes on from. `again`: why all is asked again, as the entry says."""
-    if state.cursor == 0:
+    if state.cursor == 0 and not state.open_nipples:
         return replace(state, status="open", held=())
     everything = bool(again) or is_long(state, now_wall_ns)
     asked = tuple(_again(state, everything))

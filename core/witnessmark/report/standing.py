@@ -2,7 +2,8 @@
 
 A case flows in, lines flow out, each with the next act and the entries it rests on. Rules that hold here: the last
 entry decides; what is open as first written or as corrected is open; a cue that nobody answered may have opened its
-nipple; whether the job was given up, paused or left makes no difference.
+nipple; a nipple that stood open as the job was paused was left open, until
+it is closed.
 """
 
 from __future__ import annotations
@@ -32,6 +33,7 @@ def standing(case: Case) -> list[dict[str, Any]]:
     return [{"text": text, "cites": [seq]} for text, seq in order]
 
 
+LEFT = "was left OPEN when the job was paused"
 PRESSURE_ON = "The feed's pressure is on."
 
 
@@ -52,15 +54,20 @@ def _open(case: Case, entries: Iterable[Entry]) -> dict[str, int]:
     """Return what the last entries leave open, in words, with the entry that says so."""
     opened: dict[str, int] = {}
     cued: dict[str, int] = {}
+    left: set[str] = set()
+    paused = False
     pressure: int | None = None
     for entry in entries:
         body = body_of(entry)
+        if isinstance(body, bodies.State):
+            paused, left = body.state == "paused", {*opened} if body.state == "open" else left
         if not isinstance(body, bodies.StepDone | bodies.Reading):
             continue
         words = (body.affects, *body.also)
         if isinstance(body, bodies.StepDone):
             if body.act == "opened":
                 opened[body.nipple] = entry.seq
+                left.discard(body.nipple)
             elif body.act == "closed":
                 opened.pop(body.nipple, None)
             if body.step == CUE_GIVEN:
@@ -75,7 +82,10 @@ def _open(case: Case, entries: Iterable[Entry]) -> dict[str, int]:
         for word in words:
             if word in FEED:
                 pressure = entry.seq if word == "pressurise" else None
-    told = {f"Nipple {case.nipple(name).name} is OPEN: close it.": seq for name, seq in opened.items()}
+    told = {
+        f"Nipple {case.nipple(name).name} {LEFT if paused or name in left else 'is OPEN'}: close it.": seq
+        for name, seq in opened.items()
+    }
     told |= {
         f"Nipple {case.nipple(name).name} may be OPEN (the cue was given): close it.": seq
         for name, seq in cued.items()

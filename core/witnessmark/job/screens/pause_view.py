@@ -32,7 +32,13 @@ def paused_view(state: JobState, then: str) -> View:
         text = "Paused with the feed under PRESSURE. Let it off before you go away from the vehicle."
         buttons = (Button("o", "it is let off"), Button("n", "it stays on: the record says so"), GO_ON)
         return _view(text, "", (), buttons)
-    return _view(f"Paused. It goes on at: {then}", "", (), (GO_ON,))
+    text = f"Paused. It goes on at: {then}"
+    if state.open_nipples:
+        still = state.open_nipples[0]
+        after_all = Button("y", f"closed after all: {named(state, still)}")
+        return _view(text, state.opened_at(still), (still,), (after_all, GO_ON))
+    after_all = Button("o", "let off after all")
+    return _view(text, "", (), (after_all, GO_ON) if state.pressurised else (GO_ON,))
 
 
 def _view(text: str, pass_id: str, nipples: tuple[str, ...], buttons: tuple[Button, ...]) -> View:
