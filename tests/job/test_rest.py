@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 import pytest
+from tests.job.bus import ListeningLink
 from tests.job.stand import PROCEDURE, Stand
 
 from witnessmark.job.rules import HINTS, RULES
@@ -36,6 +37,67 @@ def test_the_rest_is_counted_down_before_the_next_nipple_opens(stand: Stand) -> 
     assert stand.view["kind"] == "open" and len(stand.journal.of("J1")) == count
     stand.press("y")
     assert stand.view["kind"] == "arm" and "wait_s" not in stand.view
+
+
+@pytest.fixture(params=["heard", "told"])
+def elsewhere(request: pytest.FixtureRequest) -> Iterator[Stand]:
+    """The same two passes, run by another tester; the first has run, and the second is to be opened."""
+    heard = request.param == "heard"
+    bus = ListeningLink() if heard else None
+    one = Stand(
+        grade=request.param,
+        bus=bus,
+        without_map=not heard,
+        procedure=PROCEDURE.replace('order = "with"', 'order = "before"'),
+    )
+    if bus is not None:
+        bus.clock = one.clock
+    one.go_to("hear" if heard else "tell", "p1")
+    run(one, "3101030108", "71010301", "b", seconds=8)
+    run(one, "31020301", "71020301", "e")
+    one.go_to("reading", "p1")
+    one.follow()
+    yield one
+    one.close()
+
+
+def run(stand: Stand, request: str, answer: str, key: str, seconds: float = 0) -> None:
+    """Let another tester ask, on the bus or as a person tells it."""
+    if isinstance(stand.bus, ListeningLink):
+        stand.bus.ask(request)
+        stand.wait(0.05)
+        stand.bus.answer(answer)
+    else:
+        stand.press(key)
+    stand.wait(seconds + 0.05)
+
+
+def test_the_rest_is_counted_down_before_a_nipple_opens_for_another_testers_run(elsewhere: Stand) -> None:
+    stand, left = elsewhere, []
+    while "motor rests for another" in stand.view["text"]:
+        assert "Do not start it on the other tester before. Leave every nipple shut" in stand.view["text"]
+        assert stand.state.open_nipples == ()
+        left.append(int(stand.view["text"].split(" s.")[0].split()[-1]))
+        seen = stand.view["id"]
+        stand.until(lambda seen=seen: stand.view["id"] != seen)
+    # The map asks for more than the procedure's 10 s; without a map the procedure alone asks.
+    assert left == sorted(left, reverse=True) and left[-1] == 1 and left[0] in ((14, 15) if stand.bus else (9, 10))
+    assert stand.view["kind"] == "open"
+    stand.press("y")
+    assert stand.view["kind"] in ("hear", "tell") and "rests" not in stand.view["text"]
+    run(stand, "2F71010305", "6F71010305", "b")
+    assert stand.view["kind"] in ("heard", "told") and "TOO EARLY" not in stand.view["text"]
+
+
+def test_one_that_another_tester_starts_before_the_rest_is_over_is_told_while_it_runs(elsewhere: Stand) -> None:
+    stand = elsewhere
+    stand.wait(2)
+    assert "motor rests for another" in stand.view["text"]
+    run(stand, "2F71010305", "6F71010305", "b")
+    stand.until(lambda: stand.view["kind"] in ("heard", "told"))
+    text = stand.view["text"]
+    assert text.startswith("TOO EARLY: it was started ") and "Stop it on the other tester." in text
+    assert "Leave the nipple shut." in text and stand.state.open_nipples == ()
 
 
 def test_every_rule_says_what_to_do() -> None:

@@ -21,6 +21,12 @@ def tell(stand: Stand, key: str = "e", said: str = "", seconds: float = 8) -> No
     stand.press(key, said)
 
 
+def rested(stand: Stand) -> None:
+    """Wait until the screen says no more that the motor rests."""
+    assert "motor rests for another" in stand.view["text"]
+    stand.until(lambda: "motor rests" not in stand.view["text"])
+
+
 def test_two_touches_tell_a_run_as_ranges_and_the_screen_says_where_it_is_stopped(stand: Stand) -> None:
     stand.go_to("tell")
     assert "Stop it on the other tester." in stand.view["text"]
@@ -43,6 +49,7 @@ def test_a_whole_job_is_walked_with_no_link_and_no_map(stand: Stand) -> None:
     stand.go_to("tell", "p1")
     tell(stand)
     stand.go_to("tell", "p2")
+    rested(stand)
     stand.press("b")
     assert stand.view["nipples"] == ["rl"] and "Open the nipple rl now." in stand.view["text"]
     stand.press("o")
@@ -59,6 +66,8 @@ def test_the_rest_that_is_asked_after_the_run_before_stands_before_the_next(stan
     assert "Rest since the run before" not in stand.view["shown"]
     tell(stand)
     stand.go_to("tell", "p2")
+    assert "shown" not in stand.view
+    rested(stand)
     assert stand.view["shown"]["Rest since the run before"] == "at least 10 s"
 
 
@@ -69,6 +78,9 @@ def test_one_that_ended_early_is_decided_on_and_can_be_done_again(stand: Stand) 
     stand.press("y")
     stand.press("0", "the tester stopped by itself")
     stand.press("r")
+    stand.until(lambda: stand.view["kind"] == "reading")
+    stand.follow()
+    rested(stand)
     stand.go_to("tell", "p1")
     tell(stand)
     assert [one.result for one in stand.bodies("outcome")] == ["stopped", "completed"]

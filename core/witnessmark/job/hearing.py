@@ -15,6 +15,7 @@ from witnessmark.job.bay import Bay, Tell, peer_of, timing_of
 from witnessmark.job.events import SAME_AGAIN_S, Events
 from witnessmark.job.moment import since_ns
 from witnessmark.job.record import Record
+from witnessmark.job.rest import Moment
 from witnessmark.journal.entry import Recorded
 from witnessmark.link.frame import Event, Peer
 from witnessmark.link.port import FrameLink, MessageLink
@@ -63,6 +64,10 @@ class Hearing:
     def works(self) -> bool:
         """Whether there is a link that is not lost."""
         return self.bay is not None and self.bay.talk.failure is None
+
+    def moment(self) -> Moment:
+        """Return this moment, for what rests."""
+        return Moment(self._clock.stamp(), self._boot_id, self._here_since_ns)
 
     def connect(self, known: ProtocolMap | None) -> Bay | None:
         """Return the bay with a link that works, opening it anew when there is none; None when it cannot be opened."""

@@ -18,6 +18,7 @@ from witnessmark.job.amount import seconds
 from witnessmark.job.container import never_mix
 from witnessmark.job.length import unfit
 from witnessmark.job.moment import in_seconds, since_ns
+from witnessmark.job.rest import Moment, ago_ns, rest_ns
 from witnessmark.job.state import JobState, RunState
 from witnessmark.link.frame import Peer
 from witnessmark.mapping import never_sent
@@ -60,6 +61,10 @@ class Request:
     also_answered_ns: int | None = None
     practice: bool = False
 
+    @property
+    def at(self) -> Moment:
+        return Moment(self.now, self.boot_id, self.here_since_ns)
+
 
 def refusal(request: Request) -> Refusal | None:
     """Return the first rule that refuses, None when none does."""
@@ -76,15 +81,6 @@ def refusal(request: Request) -> Refusal | None:
 def pressure_is_stale(state: JobState, one: Pass, now: Stamp, boot_id: str) -> bool:
     """Whether the pass needs a feed pressure in its band that is younger than it allows, and has none."""
     return bool(_pressure_wrong(state, one, now, boot_id))
-
-
-def rest_ns(request: Request) -> int:
-    """Return how many ns of cool-down are left; 0 when none."""
-    left = 0
-    for run in _all_runs(request.state):
-        asked_s = rest_s(request.state, run)
-        left = max(left, round(asked_s * NS) - _ago_ns(request, run))
-    return left
 
 
 def _forbidden_service(request: Request) -> str:
@@ -141,7 +137,7 @@ def _length(request: Request) -> str:
 
 
 def _cool_down(request: Request) -> str:
-    left = rest_ns(request)
+    left = rest_ns(request.state, request.at)
     return f"the motor rests for another {in_seconds(left)} s" if left > 0 else ""
 
 
@@ -150,7 +146,7 @@ def _on_time(request: Request) -> str:
     if pump is None or not pump.on_time or not pump.window:
         return ""
     window_ns = round(seconds(pump.window) * NS)
-    ran_ns = sum(_length_ns(run) for run in _all_runs(request.state) if _ago_ns(request, run) <= window_ns)
+    ran_ns = sum(_length_ns(run) for run in _all_runs(request.state) if ago_ns(run, request.at) <= window_ns)
     wanted_ns = ran_ns + round(seconds(request.one.seconds) * NS)
     if wanted_ns > round(seconds(pump.on_time) * NS):
         return f"it would run {in_seconds(wanted_ns, 0)} s within {pump.window}, {pump.on_time} are allowed"
@@ -242,32 +238,8 @@ def _pressure_wrong(state: JobState, one: Pass, now: Stamp, boot_id: str) -> str
     return ""
 
 
-def rest_s(state: JobState, run: RunState) -> Decimal:
-    """Return how many s of rest procedure and map ask after a run."""
-    known = {one.id: Decimal(one.cool_down_s) for one in (state.map.wire_commands if state.map else ())}
-    # One of another job that this map does not name may have been any of them.
-    rests = [known[run.wire_command]] if run.wire_command in known else list(known.values())
-    if state.procedure.pump is not None and state.procedure.pump.rest:
-        rests.append(seconds(state.procedure.pump.rest))
-    return max(rests, default=Decimal(0))
-
-
 def _all_runs(state: JobState) -> tuple[RunState, ...]:
     return (*state.runs_before, *state.runs)
-
-
-def _ago_ns(request: Request, run: RunState) -> int:
-    """How long ago a run ended, at least. Where no clock tells, it counts from when this program came.
-
-    Across a start of the machine only its wall clock could tell, which anybody may have set: no more counts than has
-    passed since that start.
-    """
-    ago = since_ns(run.recorded, request.now, request.boot_id)
-    if ago is None:
-        return request.now.mono_ns - request.here_since_ns
-    if run.recorded.boot_id == request.boot_id:
-        return ago
-    return min(ago, request.now.mono_ns if request.now.boot_ns is None else request.now.boot_ns)
 
 
 def _length_ns(run: RunState) -> int:

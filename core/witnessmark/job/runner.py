@@ -338,9 +338,10 @@ class Runner:
                 return
         unread, unasked = self._unreadable, self._asker.failed
         bay, came = self._hearing.bay, self._stop_came
-        fresh = self._permit.shown(
-            view_now(self.state, bay, self._run, stopping=stopping, unreadable=unread, unasked=unasked, stop_came=came)
-        )
+        at = self._hearing.moment()
+        fresh = self._permit.shown(view_now(
+            self.state, bay, self._run, at, stopping=stopping, unreadable=unread, unasked=unasked, stop_came=came
+        ))  # fmt: skip
         fresh = self.hands.shown(fresh)
         stands = self.view
         if stands is not None and msgspec.structs.replace(stands, id="", wait_s="", at=0, of=0) == fresh:

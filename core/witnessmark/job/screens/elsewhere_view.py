@@ -8,10 +8,13 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 
+from msgspec.structs import replace
+
 from witnessmark.job.keys.told_run import EARLY, ENDED, UNSEEN, WHY
+from witnessmark.job.moment import in_seconds
 from witnessmark.job.questions import questions, unread
 from witnessmark.job.reasons import UNSEEN as WHY_UNSEEN
-from witnessmark.job.rules import rest_s
+from witnessmark.job.rest import lacking_ns, rest_s
 from witnessmark.job.state import JobState, RunState
 from witnessmark.job.view import ELSEWHERE, Button, View, title
 from witnessmark.procedure.model import Pass
@@ -41,6 +44,26 @@ def elsewhere_view(state: JobState, one: Pass) -> View:
     )
 
 
+def rests(left_s: int) -> str:
+    """Say that the motor rests, and for how long yet."""
+    return f"The motor rests for another {left_s} s."
+
+
+def resting_elsewhere_view(state: JobState, one: Pass, fresh: View, left_s: int) -> View:
+    """Return the wait for the motor's rest before another tester makes the next run.
+
+    Nothing of ours keeps that from starting it, so that a person can still say that it has; what is heard is heard.
+    """
+    not_yet = f"{rests(left_s)} Do not start it on the other tester before."
+    if state.open_in(one):
+        return replace(fresh, text=f"{not_yet} {fresh.text}")
+    text = f"{not_yet} Leave every nipple shut until then."
+    if state.grade == "heard":
+        return View(kind="busy", title=fresh.title, text=text, pass_id=one.id)
+    buttons = (Button("b", "it has started all the same"),)
+    return View(kind="tell", title=fresh.title, text=f"{text} {ELSEWHERE}", pass_id=one.id, buttons=buttons)
+
+
 def _rest(state: JobState) -> str:
     """Return how long the motor is to rest after the run before, empty where there was none or nothing asks for it."""
     rest = rest_s(state, state.runs[-1]) if state.runs else 0
@@ -64,6 +87,10 @@ def running_elsewhere_view(state: JobState, run: RunState) -> View:
             Button(UNSEEN, "nobody saw it end, and why", asks=True, reasons=WHY_UNSEEN),
         ]
     opens = f"Open the nipple {closed[0]} now. " if closed else ""
+    lacking = lacking_ns(state, run)
+    if lacking > 0:
+        early = f"it was started {in_seconds(lacking)} s before the motor's rest was over"
+        opens = f"TOO EARLY: {early}. {'Leave the nipple shut. ' if closed else ''}"
     how = "heard" if run.grade == "heard" else "as you said"
     return View(
         kind="heard" if run.grade == "heard" else "told",

@@ -14,8 +14,15 @@ from witnessmark.job.keys import again
 from witnessmark.job.length import unfit_passes
 from witnessmark.job.moment import in_seconds
 from witnessmark.job.questions import held
-from witnessmark.job.rules import pressure_is_stale, rest_ns
-from witnessmark.job.screens.elsewhere_view import elsewhere_view, running_elsewhere_view, why_view
+from witnessmark.job.rest import Moment, rest_ns
+from witnessmark.job.rules import pressure_is_stale
+from witnessmark.job.screens.elsewhere_view import (
+    elsewhere_view,
+    resting_elsewhere_view,
+    rests,
+    running_elsewhere_view,
+    why_view,
+)
 from witnessmark.job.screens.first_use_view import first_use_view, result_view
 from witnessmark.job.screens.level_view import air_view, level_view, must_look
 from witnessmark.job.screens.pause_view import left_open_view, paused_view
@@ -48,6 +55,7 @@ def view_now(
     state: JobState,
     bay: Bay | None,
     run: Run | None,
+    at: Moment,
     *,
     stopping: bool,
     unreadable: tuple[str, ...],
@@ -58,14 +66,20 @@ def view_now(
 
     `stop_came` is what came of the last such.
     """
-    shown = _shown(state, bay, run, stopping, unreadable, unasked)
+    shown = _shown(state, bay, run, at, stopping, unreadable, unasked)
     if state.inspect is not None and shown.kind == "inspect":
         shown = inspect_view(state, stop_came)
     return replace(shown, stands=standing(state), caution=_ahead(state, shown) + shown.caution)
 
 
 def _shown(
-    state: JobState, bay: Bay | None, run: Run | None, stopping: bool, unreadable: tuple[str, ...], unasked: str
+    state: JobState,
+    bay: Bay | None,
+    run: Run | None,
+    at: Moment,
+    stopping: bool,
+    unreadable: tuple[str, ...],
+    unasked: str,
 ) -> View:
     if run is not None:
         return run_view(state, run.one, run.life.state, run.shown)
@@ -80,20 +94,25 @@ def _shown(
     fresh = next_view(state, unreadable=unreadable, stale_pressure=stale, unasked=unasked, holding=holding)
     if unread(state) and not unasked and fresh.kind in ("open", "arm"):
         return busy_view("Reading which control unit this is.")
-    return _resting(state, bay, fresh) or _never_sent(state, fresh) or again.beside(state, fresh)
+    return _resting(state, at, fresh) or _never_sent(state, fresh) or again.beside(state, fresh)
 
 
-def _resting(state: JobState, bay: Bay | None, fresh: View) -> View | None:
+def _resting(state: JobState, at: Moment, fresh: View) -> View | None:
     """Return the wait for the motor's rest, counted down before anything is opened for its next run; else None."""
     point = state.point
     one = state.pass_of(fresh.pass_id)
     begins = point is not None and point.kind in ("open", "run") and point.pass_id == fresh.pass_id
-    command = state.command_of(one) if one is not None and begins and fresh.kind in ("open", "arm") else None
-    if bay is None or one is None or command is None or state.cued or state.decide or state.open_in(one):
+    if one is None or not begins or not one.wire_command or fresh.kind not in ("open", "arm", "hear", "tell"):
         return None
-    left_s = -(-rest_ns(bay.request(state, one, command)) // NS)
-    text = f"The motor rests for another {left_s} s. Leave every nipple shut until then."
-    return View(kind="busy", title=fresh.title, text=text, pass_id=one.id) if left_s > 0 else None
+    left_s = -(-rest_ns(state, at) // NS)
+    if left_s <= 0 or state.cued or state.decide:
+        return None
+    if state.grade != "sent":
+        return resting_elsewhere_view(state, one, fresh, left_s)
+    if state.command_of(one) is None or state.open_in(one):
+        return None
+    text = f"{rests(left_s)} Leave every nipple shut until then."
+    return View(kind="busy", title=fresh.title, text=text, pass_id=one.id)
 
 
 def _ahead(state: JobState, shown: View) -> str:
@@ -239,7 +258,7 @@ def wait_text(state: JobState, bay: Bay | None, fresh: View) -> str:
     command = state.command_of(one) if one else None
     if one is None or command is None or bay is None:
         return ""
-    left_ns = rest_ns(bay.request(state, one, command))
+    left_ns = rest_ns(state, bay.request(state, one, command).at)
     return in_seconds(left_ns) if left_ns > 0 else ""
 
 

@@ -1,0 +1,66 @@
+"""How long the motor still rests: each run that may have warmed it, held against the rest that is asked after it.
+
+A job's state and a moment flow in, ns flow out. Rules that hold here: the longest of procedure and map counts; runs of
+other jobs of this bay count as well; where no clock tells how long ago a run ended, it counts from when this program
+came, so that nothing rests too short.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from dataclasses import dataclass
+from decimal import Decimal
+
+from witnessmark.clock import NS, Stamp
+from witnessmark.job.amount import seconds
+from witnessmark.job.moment import since_ns
+from witnessmark.job.state import JobState, RunState
+
+
+@dataclass(frozen=True, slots=True)
+class Moment:
+    """A moment on this machine's clocks. `here_since_ns` is when this program came, on the monotonic clock."""
+
+    now: Stamp
+    boot_id: str
+    here_since_ns: int
+
+
+def rest_ns(state: JobState, at: Moment) -> int:
+    """Return how many ns of rest are left at a moment; 0 when none."""
+    return _left_ns(state, (*state.runs_before, *state.runs), at)
+
+
+def lacking_ns(state: JobState, run: RunState) -> int:
+    """Return how many ns of rest were left when a run of this job began that has not ended yet; 0 when none."""
+    began = run.recorded
+    at = Moment(Stamp(began.wall_ns, began.mono_ns, began.boot_ns), began.boot_id, began.mono_ns)
+    return _left_ns(state, (*state.runs_before, *(one for one in state.runs if one is not run)), at)
+
+
+def rest_s(state: JobState, run: RunState) -> Decimal:
+    """Return how many s of rest procedure and map ask after a run."""
+    known = {one.id: Decimal(one.cool_down_s) for one in (state.map.wire_commands if state.map else ())}
+    # One of another job that this map does not name may have been any of them.
+    rests = [known[run.wire_command]] if run.wire_command in known else list(known.values())
+    if state.procedure.pump is not None and state.procedure.pump.rest:
+        rests.append(seconds(state.procedure.pump.rest))
+    return max(rests, default=Decimal(0))
+
+
+def ago_ns(run: RunState, at: Moment) -> int:
+    """How long ago a run ended, at least. Where no clock tells, it counts from when this program came.
+
+    Across a start of the machine only its wall clock could tell, which anybody may have set: no more counts than has
+    passed since that start.
+    """
+    ago = since_ns(run.recorded, at.now, at.boot_id)
+    if ago is None:
+        return at.now.mono_ns - at.here_since_ns
+    if run.recorded.boot_id == at.boot_id:
+        return ago
+    return min(ago, at.now.mono_ns if at.now.boot_ns is None else at.now.boot_ns)
+
+
+def _left_ns(state: JobState, runs: Iterable[RunState], at: Moment) -> int:
+    return max((round(rest_s(state, run) * NS) - ago_ns(run, at) for run in runs), default=0)
