@@ -78,6 +78,27 @@ def test_of_several_corrections_the_last_counts_and_all_are_named() -> None:
     assert "as corrected met" in one.text
 
 
+@pytest.mark.parametrize("nested", [True, False])
+def test_a_correction_of_a_correction_is_followed_and_the_last_word_counts(nested: bool) -> None:
+    job = pressed("1.2 bar")
+    target = reading(job)
+    first = amend(job, target, amount("2.1"))
+    second = amend(job, first, {"instead": amount("1.3")} if nested else amount("1.3"), 310)
+    one = found(job, 11)
+    assert one.answer == "not met" and f"corrected in entries {first} and {second}" in one.text
+    assert {target, first, second} <= set(one.cites) and "1.3 bar read" in one.text
+    amend(job, second, amount("2.0"), 320)
+    assert found(job, 11).answer == "no proof"
+
+
+def test_a_correction_that_is_taken_back_changes_nothing() -> None:
+    job = pressed("2.0 bar")
+    first = amend(job, reading(job), amount("1.2"))
+    assert found(job, 11).answer == "no proof"
+    amend(job, first, {"instead": {}}, 310)
+    assert found(job, 11).answer == "met"
+
+
 def test_an_answer_that_appears_only_by_a_correction_is_no_proof() -> None:
     job = Job().step("container", 5, "fluid-grade", answer="DOT 3")
     target = job.last()

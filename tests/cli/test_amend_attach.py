@@ -45,6 +45,14 @@ def test_a_correction_is_corrected_again(bay: Bay, job: str) -> None:
     assert last.body["instead"] == {"amount": {"unit": "psi", "value": "2.1"}, "within": False}
 
 
+def test_correcting_a_correction_corrects_what_it_was_about(bay: Bay, job: str) -> None:
+    bay.fine("amend", 2, "--reason", "a slipped digit", "--set", "amount.value=2.1")
+    first = bay.entries(kind="amendment")[-1]
+    bay.fine("amend", first.seq, "--reason", "read again", "--set", "amount.value=2.2")
+    last = bay.entries(kind="amendment")[-1]
+    assert (last.body["target"], last.body["instead"]) == (2, {"amount": {"unit": "bar", "value": "2.2"}})
+
+
 @pytest.mark.parametrize(
     ("entry", "given", "said"),
     [

@@ -2,7 +2,8 @@
 
 The entries of one job, and the finding on each reading, flow in; one finding flows out. Rules that hold here: a
 correction never makes an answer better or worse by itself: where what was first written and what was put in its place
-give different answers, neither is proof; a finding that rests on a corrected entry says so, and cites the correction.
+give different answers, neither is proof; a finding that rests on a corrected entry says so, and cites the correction; a
+correction of a correction is one of the entry that this one corrects, and the last word counts.
 """
 
 from __future__ import annotations
@@ -22,27 +23,60 @@ Corrections = Mapping[int, tuple[int, ...]]
 
 def corrections(entries: Sequence[Entry]) -> Corrections:
     """Return what was corrected among `entries`. A correction of an entry that is not among them says nothing."""
-    there = {one.seq for one in entries}
     found: dict[int, tuple[int, ...]] = {}
     for one in entries:
-        target = one.body.get("target")
-        if one.kind == "amendment" and isinstance(target, int) and target in there:
-            found[target] = (*found.get(target, ()), one.seq)
+        root = _root(one, entries) if one.kind == "amendment" else None
+        if root is not None:
+            found[root] = (*found.get(root, ()), one.seq)
     return found
+
+
+def root_of(target: int, entries: Sequence[Entry]) -> int:
+    """Return the entry that a correction of `target` is about in the end: of a correction, what that one corrects."""
+    one = next((one for one in entries if one.seq == target), None)
+    root = _root(one, entries) if one is not None and one.kind == "amendment" else None
+    return target if root is None else root
+
+
+def _root(one: Entry, entries: Sequence[Entry]) -> int | None:
+    """Return the entry that an amendment corrects in the end; None where that is not among `entries`."""
+    kinds = {other.seq: other for other in entries}
+    at: Entry = one
+    while at.kind == "amendment":
+        target = at.body.get("target")
+        if not isinstance(target, int) or target >= at.seq or target not in kinds:
+            return None
+        at = kinds[target]
+    return at.seq
 
 
 def as_corrected(entries: Sequence[Entry]) -> tuple[Entry, ...]:
     """Return `entries` with each body as all its corrections say that it should read."""
     instead: dict[int, dict[str, object]] = {}
-    for targets in corrections(entries).items():
-        target, by = targets
-        for one in entries:
-            if one.seq in by and isinstance(one.body.get("instead"), dict):
-                instead[target] = instead.get(target, {}) | one.body["instead"]
+    amendments = {one.seq: one for one in entries if one.kind == "amendment"}
+    for target, by in corrections(entries).items():
+        said = {seq: _says(amendments[seq]) for seq in by}
+        for seq in by:
+            corrected = amendments[seq].body.get("target")
+            if corrected in said and isinstance(amendments[seq].body.get("instead", {}).get("instead"), dict):
+                said[corrected] = {}  # what it said is put in another's words
+        for fields in said.values():
+            instead[target] = instead.get(target, {}) | fields
     return tuple(
         msgspec.structs.replace(one, body={**one.body, **instead[one.seq]}) if one.seq in instead else one
         for one in entries
     )
+
+
+def _says(amendment: Entry) -> dict[str, object]:
+    """Return the fields that an amendment says should read otherwise; one of an amendment may put its `instead`."""
+    said = amendment.body.get("instead")
+    if not isinstance(said, dict):
+        return {}
+    nested = said.get("instead")
+    if isinstance(nested, dict):
+        return dict(nested)
+    return {name: value for name, value in said.items() if name not in ("reason", "target")}
 
 
 def on_both(first: Finding, corrected: Finding, made: Corrections) -> Finding:

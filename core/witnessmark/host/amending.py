@@ -16,6 +16,7 @@ from typing import Any
 import msgspec
 
 from witnessmark import quantity
+from witnessmark.audit.amended import root_of
 from witnessmark.errors import InputError
 from witnessmark.journal import amendment
 from witnessmark.journal.bodies import BODIES, from_body
@@ -36,6 +37,9 @@ def amend(journal: Journal, target: int, by: str, *, reason: str, given: Sequenc
     Raises InputError naming the entry or field that is wrong; nothing is recorded then.
     """
     entry = journal.entry(target)
+    if entry.kind == "amendment":
+        target = root_of(target, list(journal.entries(entry.job)))
+        entry = journal.entry(target)
     if entry.kind not in KINDS or not entry.done_by.startswith("person:"):
         raise InputError(
             f"entry {target} ({entry.kind}) is not what a person entered, so it is not corrected",
