@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import pytest
 from tests.audit.jobs import Job, edit
-from tests.audit.procedures import visited, whole
+from tests.audit.procedures import STEPS, visited, whole
 from tests.audit.shipped import ask
 
 PLAIN = Job(scope="nipples fl")
@@ -73,6 +73,15 @@ def wheels(before: str, *after: str) -> Job:
 
 def two_looks() -> Job:
     return Job(TWO_LOOKS, scope="nipples fl").open("fl", "p4", 100).close("fl", 130, "p4")
+
+
+def at_intake() -> Job:
+    """Return a visit before which the level was read as a step of the intake."""
+    intake = (
+        '[[steps_before]]\nid = "level-before"\ntext = "Level"\nact = "read"\nwhat = "level"\nunit = "mL"\n\n[pump]'
+    )
+    job = Job(edit(("[pump]", f"{STEPS}{intake}")), scope="nipples fl").read("level", "500 mL", 5, step="level-before")
+    return job.open("fl", "p4", 100).close("fl", 130, "p4")
 
 
 def leaked() -> Job:
@@ -175,6 +184,9 @@ SAFE, ON, OFF = ("safe", "made-safe"), ("service-on", "service-mode-on"), ("serv
             "met",
             "done between: entries 6 7",
         ),
+        (26, whole().open("fl", "p4", 100), "no proof", "Look for leaks and Road test: no entry"),
+        (25, at_intake(), "no proof", "no reading of the level at the end; before the work it was 500 mL"),
+        (25, at_intake().read("level", "510 mL", 210, step="level"), "no proof", "510 mL, asked 400 mL to 600 mL; no"),
         (26, leaked(), "not met", "looked at, and not right: it leaks"),
         (26, PLAIN, "does not apply", "no leak check"),
         (26, done(visited(), (*LEAKS, 200), (*ROAD, 210)), "met", "at the end"),

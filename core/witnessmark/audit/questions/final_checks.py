@@ -24,7 +24,10 @@ def answer(case: Case) -> Verdict:
         return does_not_apply("the procedure asks for no leak check, pedal check or road test")
     close = last_close(case)
     if isinstance(close, str):
-        return no_proof(close)
+        if any(act.done for step in steps for act in done(case, step)):
+            return no_proof(close)
+        details = [judge(case, step, word) for step in steps for word in words_of(step, *FINAL_CHECKS)]
+        return from_details(list(dict.fromkeys(details)), "")
     details = [_checked(case, step, word, close) for step in steps for word in words_of(step, *FINAL_CHECKS)]
     details = list(dict.fromkeys(details))
     verdict = from_details(details, "each check was done at the end")

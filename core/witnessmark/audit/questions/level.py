@@ -21,10 +21,14 @@ def answer(case: Case) -> Verdict:
     readings = case.timeline.readings("level")
     if not readings:
         return no_proof("no reading of the level")
-    final = readings[-1]
+    close = last_close(case)
+    at_end = [one for one in readings if not _at_intake(case, one, close)]
+    if not at_end:
+        before = readings[-1]
+        return no_proof(f"no reading of the level at the end; before the work it was {before.amount}", before.seq)
+    final = at_end[-1]
     limit = _limit(final, steps[-1])
     text = f"{final.amount}, asked {spell(limit)}"
-    close = last_close(case)
     if isinstance(close, str):
         return no_proof(f"{text}; {close}", final.seq)
     marks = [close, *_moved(case)]
@@ -42,6 +46,12 @@ def answer(case: Case) -> Verdict:
     if _pumped(case) is None and asked(case, "pedal-pumped"):
         return no_proof(f"{text}; no entry says that the pedal was pumped before", *cites)
     return Verdict("met", text, cites=cites)
+
+
+def _at_intake(case: Case, one: Gauge, close: Mark | str) -> bool:
+    """Whether a level is that of a step before the work, and not read again after the last nipple was closed."""
+    before = any(step.id == one.step for step in case.procedure.steps_before)
+    return before and (isinstance(close, str) or not_after(case, close, mark(one)) != "yes")
 
 
 def _limit(reading: Gauge, step: Step) -> Limit:
