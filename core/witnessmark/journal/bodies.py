@@ -15,8 +15,6 @@ import msgspec
 
 Grade = Literal["sent", "heard", "told"]
 """Who saw an actuation: we sent it, we heard another tester send it, or a person told it."""
-
-
 GRADES: tuple[Grade, ...] = ("sent", "heard", "told")
 
 
@@ -166,10 +164,7 @@ class Intent(Body, frozen=True, kw_only=True):
 
 
 class Answer(Body, frozen=True, kw_only=True):
-    """One message that came after a request. `verdict` says what it was to that request.
-
-    `late_ns`: it may have come up to so much before `last_mono`, when it was read.
-    """
+    """One message after a request, and what it was to it; it may have come up to `late_ns` before it was read."""
 
     source: str
     payload: str
