@@ -12,6 +12,8 @@ from tests.talk.ends import MemoryMessageLink
 from witnessmark.errors import LinkError, LocalError
 from witnessmark.job.listening import listen, require_silent
 from witnessmark.job.runner import SCREEN_LOST
+from witnessmark.job.state import MISSED
+from witnessmark.journal import bodies
 from witnessmark.link.guard import BROKEN
 from witnessmark.link.port import Capabilities, FrameLink
 
@@ -285,6 +287,55 @@ def test_a_crash_while_two_run_leaves_both_interrupted(stand: Stand) -> None:
     stand.crash()
     assert [one.pass_id for one in stand.bodies("interrupted")] == ["", "p1"]
     assert stand.view["kind"] == "inspect" and stand.state.decide == "p1"
+
+
+def test_a_second_run_of_a_pass_that_ran_stands_for_none_when_it_is_done_again(stand: Stand) -> None:
+    stand.go_to("hear", "p1")
+    ran(stand)
+    ran(stand)
+    stand.runner.record.said(bodies.StepDone(step=MISSED, act="skipped", pass_id="p1", nipple="rr"))
+    stand.go_to("decide")
+    stand.press("r")
+    stand.go_to("open", "p1")
+    stand.press("y")
+    assert stand.state.point is not None and stand.state.point.kind == "run"
+
+
+def test_one_that_was_stopped_and_is_made_again_at_once_goes_on_and_passes_nothing_over(stand: Stand) -> None:
+    stand.go_to("hear", "p1")
+    ran(stand, 3)
+    ran(stand)
+    assert stand.view["kind"] == "close" and stand.state.decide == ""
+    stand.press("y")
+    assert stand.view["what"] == "torque"
+
+
+def test_one_that_is_made_again_with_its_nipple_shut_decides_nothing_and_passes_nothing_over(stand: Stand) -> None:
+    stand.go_to("hear", "p1")
+    ran(stand, 3)
+    stand.press("y")
+    assert stand.view["kind"] == "decide"
+    ran(stand)
+    assert stand.view["kind"] == "decide" and "its nipple was shut" in stand.view["text"]
+    stand.press("k", "enough came")
+    assert stand.view["what"] == "torque"
+
+
+def test_one_besides_whose_end_nobody_knows_is_looked_at_though_the_passs_own_is_stopped_after_it(
+    stand: Stand,
+) -> None:
+    stand.go_to("hear", "p1")
+    other(stand)
+    stand.wait(17)
+    begin(stand)
+    stand.wait(2)
+    besides = stand.state.inspect
+    assert besides is not None
+    end(stand)
+    assert [one.result for one in stand.bodies("outcome")] == ["unknown", "stopped"]
+    assert stand.state.inspect == besides and stand.view["kind"] == "inspect"
+    stand.press("1")
+    assert stand.state.inspect is None and stand.state.decide == "p1"
 
 
 def test_other_traffic_and_other_routines_are_no_runs(stand: Stand) -> None:

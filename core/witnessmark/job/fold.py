@@ -159,7 +159,7 @@ def _step(state: JobState, entry: Entry, body: Body) -> JobState:
     if body.step == REDO:
         was_open = frozenset(one for one in state.was_open if one[0] != body.pass_id)
         state = replace(state, points=tuple(one for one in state.points if not one.again))
-        return replace(state, decide="", cursor=_first_of(state, body.pass_id), was_open=was_open)
+        return replace(state, decide="", cursor=_first_of(state, body.pass_id), was_open=was_open, ran_ahead="")
     if body.step == MISSED:
         if _still_to_run(state, body.pass_id):
             return state

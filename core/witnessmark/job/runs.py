@@ -78,16 +78,25 @@ def outcome(state: JobState, entry: Entry, body: Body) -> JobState:
     if any(run.first_use for run in runs):
         state = replace(state, result_due=body.actuation)
     if body.result == "completed":
-        point = state.point
-        at_run = point is not None and point.kind == "run" and point.pass_id == body.pass_id
-        if not at_run and any(run.grade != "sent" for run in runs):
-            return replace(state, ran_ahead=body.pass_id)
-        return replace(state, cursor=state.cursor + 1) if at_run else state
+        return _completed(state, body.pass_id, runs)
+    inspect = body.actuation if body.result == "unknown" else state.inspect  # one besides may still be looked at
     if not body.pass_id and any(run.grade == "heard" for run in runs):  # besides: what is owed of a pass stays owed
-        return replace(state, inspect=body.actuation if body.result == "unknown" else state.inspect)
-    inspect = body.actuation if body.result == "unknown" else None
+        return replace(state, inspect=inspect)
     why_due = body.result == "stopped" and not body.why and any(run.grade == "told" for run in runs)
     return replace(state, inspect=inspect, decide=body.pass_id or state.decide, why_due=why_due)
+
+
+def _completed(state: JobState, pass_id: str, runs: tuple[RunState, ...]) -> JobState:
+    """Go on after the run, or pass over it later where it is still to come; one that is made again decides."""
+    at_run = state.point is not None and (state.point.kind, state.point.pass_id) == ("run", pass_id)
+    if not at_run:
+        ahead = any((one.kind, one.pass_id) == ("run", pass_id) for one in state.points[state.cursor :])
+        elsewhere = any(run.grade != "sent" for run in runs)
+        return replace(state, ran_ahead=pass_id) if ahead and elsewhere else state
+    one = state.pass_of(pass_id)
+    if state.decide == pass_id and one is not None and len(state.open_in(one)) < len(one.nipples):
+        return replace(state, done_not_right="its nipple was shut")
+    return replace(state, decide="" if state.decide == pass_id else state.decide, cursor=state.cursor + 1)
 
 
 def interrupted(state: JobState, entry: Entry, body: Body) -> JobState:
