@@ -115,3 +115,38 @@ def test_a_nipple_that_stood_open_overnight_is_closed_before_all_else_and_opened
         "closed",
         "opened",
     ]
+
+
+def stopped(stand: Stand) -> None:
+    """A run is stopped and its nipple shut, and the job lies over night with that undecided."""
+    stand.press("r")
+    stand.go_to("running", "p1")
+    stand.stop()
+    stand.go_to("decide")
+    pause(stand)
+    stand.clock.advance(LONG_S)
+    stand.press("r")
+    assert stand.view["kind"] == "decide"
+
+
+def test_a_run_that_is_accepted_the_next_day_passes_over_its_own_point_and_not_what_is_asked_again(
+    stand: Stand,
+) -> None:
+    stopped(stand)
+    stand.press("k", "enough came")
+    assert [stand.view["step"]] == ["safe"]
+    steps = []
+    while stand.view.get("what") != "torque":
+        steps.append(stand.view["step"])
+        stand.read("4", "d") if stand.view["kind"] == "reading" else stand.press("y", "DOT 4")
+    assert steps == ["safe", "age", "grade", "pressurise"]
+
+
+def test_a_pass_that_is_done_again_the_next_day_begins_after_all_that_is_asked_again(stand: Stand) -> None:
+    stopped(stand)
+    stand.press("r")
+    assert asked(stand) == ALL
+    stand.read("2.0", "bar")
+    stand.go_to("armed", "p1")
+    opened = [one.step for one in stand.bodies("step")]
+    assert opened.index("safe", opened.index("run-again")) < opened.index("open", opened.index("run-again"))

@@ -12,7 +12,7 @@ from dataclasses import replace
 from functools import reduce
 
 from witnessmark.errors import InputError
-from witnessmark.job import air, not_right, numbers, reservoir, resume, runs, tank
+from witnessmark.job import air, decided, not_right, numbers, reservoir, resume, runs, tank
 from witnessmark.job.container import READ_OFF, is_other
 from witnessmark.job.keys import again
 from witnessmark.job.state import (
@@ -157,15 +157,13 @@ def _step(state: JobState, entry: Entry, body: Body) -> JobState:
     if point is not None and point.kind == "reading" and point.step is not None and body.act == "confirmed":
         state = _keep(state, point, body)
     if body.step == REDO:
-        was_open = frozenset(one for one in state.was_open if one[0] != body.pass_id)
-        state = replace(state, points=tuple(one for one in state.points if not one.again))
-        return replace(state, decide="", cursor=_first_of(state, body.pass_id), was_open=was_open, ran_ahead="")
+        return decided.done_again(state, body.pass_id)
     if body.step == MISSED:
         if _still_to_run(state, body.pass_id):
             return state
         return replace(state, decide=body.pass_id, done_not_right="its nipple was not open")
     if body.step == ACCEPT:
-        return _past_shut(replace(state, decide="", cursor=state.cursor + 1))
+        return decided.accepted(state, body.pass_id)
     if _is_other_fluid(state, body):
         return replace(state, wrong_fluid=body.answer)
     return _past(replace(state, wrong_fluid=""), body.step, body.act, body.pass_id, body.nipple)
@@ -212,19 +210,8 @@ def _cue(state: JobState, entry: Entry, body: bodies.StepDone) -> JobState:
 
 def _still_to_run(state: JobState, pass_id: str) -> bool:
     """Whether the run of a pass is still the next thing: the last one never began."""
-    point = state.point
-    return point is not None and point.kind == "run" and point.pass_id == pass_id and not state.decide
-
-
-def _past_shut(state: JobState) -> JobState:
-    """Pass over the closing of nipples that were shut at once, when their run did not complete."""
-    point = state.point
-    while point is not None and point.kind == "close" and point.nipple not in state.open_nipples:
-        if (point.pass_id, point.nipple) not in state.was_open:
-            break
-        state = replace(state, cursor=state.cursor + 1)
-        point = state.point
-    return state
+    at = decided.next_of_a_pass(state)
+    return at is not None and (state.points[at].kind, state.points[at].pass_id) == ("run", pass_id) and not state.decide
 
 
 def _keep(state: JobState, point: Point, body: bodies.StepDone) -> JobState:
@@ -326,10 +313,6 @@ def _state(state: JobState, entry: Entry, body: Body) -> JobState:
     if body.state == "paused":
         state = replace(state, paused_wall_ns=now_ns, stays_said=())
     return replace(state, status=body.state, held=())
-
-
-def _first_of(state: JobState, pass_id: str) -> int:
-    return next(index for index, point in enumerate(state.points) if point.pass_id == pass_id)
 
 
 _CHANGES: dict[str, Callable[[JobState, Entry, Body], JobState]] = {

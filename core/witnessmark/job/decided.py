@@ -1,0 +1,61 @@
+"""What a person decided on a pass that was not right: it is done again, or what was done is accepted.
+
+A job's state flows in, the state it goes on from flows out. Rule that holds here: what is asked again because the job
+lay stands in the walk before the pass goes on; it is neither passed over with the pass nor put off behind an opening.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import replace
+
+from witnessmark.job.state import JobState
+from witnessmark.job.steps import Point
+
+
+def next_of_a_pass(state: JobState) -> int | None:
+    """Return the index of the next point that belongs to a pass, behind whatever is asked again before it."""
+    ahead = range(state.cursor, len(state.points))
+    return next((at for at in ahead if state.points[at].pass_id and not state.points[at].again), None)
+
+
+def accepted(state: JobState, pass_id: str) -> JobState:
+    """Return the state in which the point of the pass that was to be decided on is passed over, and no other.
+
+    With it goes the closing of nipples that were shut at once, when the run did not complete.
+    """
+    at = next_of_a_pass(state)
+    state = replace(state, decide="")
+    if at is None or state.points[at].pass_id != pass_id:
+        return state
+    points, end = state.points, at + 1
+    while end < len(points) and _shut_already(state, points[end]):
+        end += 1
+    moved = (*points[: state.cursor], *points[at:end], *points[state.cursor : at], *points[end:])
+    return replace(state, points=moved, cursor=state.cursor + end - at)
+
+
+def _shut_already(state: JobState, point: Point) -> bool:
+    was_open = (point.pass_id, point.nipple) in state.was_open
+    return point.kind == "close" and was_open and point.nipple not in state.open_nipples
+
+
+def done_again(state: JobState, pass_id: str) -> JobState:
+    """Return the state at the beginning of the pass; what is still to be asked again comes first, once."""
+    done, ahead = (
+        [one for one in many if not one.again] for many in (state.points[: state.cursor], state.points[state.cursor :])
+    )
+    first = next((at for at, one in enumerate(done) if one.pass_id == pass_id), len(done))
+    asked = next((at for at, one in enumerate(ahead) if not _asked_again(state, one)), len(ahead))
+    points = (*done[:first], *ahead[:asked], *_of_the_walk(state, done[first:]), *ahead[asked:])
+    was_open = frozenset(one for one in state.was_open if one[0] != pass_id)
+    return replace(state, decide="", points=points, cursor=first, was_open=was_open, ran_ahead="")
+
+
+def _of_the_walk(state: JobState, points: Sequence[Point]) -> list[Point]:
+    return [one for one in points if not _asked_again(state, one)]
+
+
+def _asked_again(state: JobState, point: Point) -> bool:
+    """Whether a point that stands within the passes is a step of before them, asked again when the job went on."""
+    return not point.pass_id and point.step in state.procedure.steps_before
