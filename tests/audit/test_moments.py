@@ -6,7 +6,7 @@ from collections.abc import Callable, Iterator
 from itertools import combinations
 
 import pytest
-from hypothesis import given, settings
+from hypothesis import example, given, settings
 from hypothesis import strategies as st
 from tests.audit.jobs import Job
 from tests.audit.long_jobs import SHAPES
@@ -98,8 +98,12 @@ DONE = st.tuples(
 )
 
 
+LET_OFF_ABOUT_WHEN_READ = [("pressurise", "p1", 0, 0), ("read", "p1", 3, 8), ("depressurise", "p1", 3, 0)]
+
+
 @settings(max_examples=100, deadline=None)
 @given(st.lists(DONE, max_size=24))
+@example([*LET_OFF_ABOUT_WHEN_READ, ("open", "p1", 3, 0), ("close", "p1", 30, 1)])
 def test_looking_at_what_is_near_alone_changes_no_answer(acts: list[tuple[str, str, float, float]]) -> None:
     job, now = Job(WHOLE), 0.0
     for act, pass_id, later, u in acts:
