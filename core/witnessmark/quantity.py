@@ -10,7 +10,7 @@ from __future__ import annotations
 import re
 from dataclasses import dataclass
 from decimal import Decimal, InvalidOperation
-from functools import cache
+from functools import cache, lru_cache
 from math import isfinite
 from typing import Any
 
@@ -68,11 +68,7 @@ def parse(text: str, *, place: str, unit: str | None = None) -> Quantity:
     written = written.strip() or (unit or "")
     written = KEYS.get(written, written)
     number = number.replace(",", ".")
-    try:
-        value = Decimal(number)
-    except InvalidOperation:
-        value = Decimal("NaN")
-    if not isfinite(float(value)) or "e" in number.lower():
+    if not _is_decimal(number):
         raise InputError(f"{text!r} is not a number", place=place, hint="write a number and a unit, like 2.1 bar")
     if written not in UNITS:
         known = ", ".join(sorted(UNITS))
@@ -80,8 +76,23 @@ def parse(text: str, *, place: str, unit: str | None = None) -> Quantity:
     return Quantity(number, written)
 
 
+@lru_cache(4096)
+def _is_decimal(number: str) -> bool:
+    """Say whether it is a finite number written out; a job asks it of the same few again and again."""
+    try:
+        value = Decimal(number)
+    except InvalidOperation:
+        return False
+    return isfinite(float(value)) and "e" not in number.lower()
+
+
 def convert(quantity: Quantity, unit: str) -> float:
     """Return the magnitude of `quantity` in `unit` (a key of `UNITS`). Raises InputError when dimensions differ."""
+    return _magnitude(quantity, unit)
+
+
+@lru_cache(4096)
+def _magnitude(quantity: Quantity, unit: str) -> float:
     if quantity.unit == unit:
         return float(quantity.number)
     registry = _registry()
@@ -98,7 +109,7 @@ def convert(quantity: Quantity, unit: str) -> float:
 
 def compare(left: Quantity, right: Quantity) -> int:
     """Return -1, 0 or 1 as `left` is less than, equal to or more than `right`, after conversion to `right`'s unit."""
-    a, b = convert(left, right.unit), float(right.number)
+    a, b = convert(left, right.unit), convert(right, right.unit)
     if abs(a - b) <= 1e-9 * max(abs(a), abs(b)):
         return 0
     return -1 if a < b else 1

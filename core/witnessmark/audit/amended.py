@@ -24,8 +24,9 @@ Corrections = Mapping[int, tuple[int, ...]]
 def corrections(entries: Sequence[Entry]) -> Corrections:
     """Return what was corrected among `entries`. A correction of an entry that is not among them says nothing."""
     found: dict[int, tuple[int, ...]] = {}
+    there = {one.seq: one for one in entries}
     for one in entries:
-        root = _root(one, entries) if one.kind == "amendment" else None
+        root = _root(one, there) if one.kind == "amendment" else None
         if root is not None:
             found[root] = (*found.get(root, ()), one.seq)
     return found
@@ -33,20 +34,20 @@ def corrections(entries: Sequence[Entry]) -> Corrections:
 
 def root_of(target: int, entries: Sequence[Entry]) -> int:
     """Return the entry that a correction of `target` is about in the end: of a correction, what that one corrects."""
-    one = next((one for one in entries if one.seq == target), None)
-    root = _root(one, entries) if one is not None and one.kind == "amendment" else None
+    there = {one.seq: one for one in entries}
+    one = there.get(target)
+    root = _root(one, there) if one is not None and one.kind == "amendment" else None
     return target if root is None else root
 
 
-def _root(one: Entry, entries: Sequence[Entry]) -> int | None:
-    """Return the entry that an amendment corrects in the end; None where that is not among `entries`."""
-    kinds = {other.seq: other for other in entries}
+def _root(one: Entry, there: Mapping[int, Entry]) -> int | None:
+    """Return the entry that an amendment corrects in the end; None where that is not among those `there`."""
     at: Entry = one
     while at.kind == "amendment":
         target = at.body.get("target")
-        if not isinstance(target, int) or target >= at.seq or target not in kinds:
+        if not isinstance(target, int) or target >= at.seq or target not in there:
             return None
-        at = kinds[target]
+        at = there[target]
     return at.seq
 
 

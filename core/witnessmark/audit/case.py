@@ -8,8 +8,9 @@ from __future__ import annotations
 
 from bisect import bisect_right
 from collections.abc import Collection, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import cached_property
+from itertools import pairwise
 from typing import Any, Protocol, TypeVar
 
 from witnessmark import quantity
@@ -199,16 +200,17 @@ class Case:
 
     def read_again(self, one: Gauge) -> Gauge | None:
         """Return the reading that took the place of this one: of the same step, with nothing done in between."""
-        same = (
-            other
-            for other in self.timeline.readings(one.what, one.pass_id)
-            if other.seq > one.seq and (other.step, other.nipple) == (one.step, one.nipple)
-        )
-        again = next(same, None)
+        again = self._next_read.get(one.seq)
         if again is None:
             return None
         then = bisect_right(self._does, one.seq)
         return None if then < len(self._does) and self._does[then] < again.seq else again
+
+    @cached_property
+    def _next_read(self) -> dict[int, Gauge]:
+        """The next reading of the same thing at the same step, by the number of the one before."""
+        same = by(self.timeline.gauges, lambda one: (one.what, one.pass_id, one.step, one.nipple))
+        return {one.seq: later for group in same.values() for one, later in pairwise(group)}
 
     @cached_property
     def _does(self) -> list[int]:
@@ -221,8 +223,8 @@ class Case:
         """
         cues = tuple(
             act.seq
-            for act in self.timeline.acts
-            if act.step == CUE_GIVEN and act.pass_id == pass_id and act.nipple == nipple
+            for act in self.acts_at(pass_id)
+            if act.step == CUE_GIVEN and act.nipple == nipple and act.act != "read"
         )
         given = "the cue to open it was given, and " if cues else ""
         return f"{given}no entry says that it was opened", cues
@@ -275,6 +277,17 @@ def open_case(entries: Sequence[Entry], integrity: Integrity | None = None, poli
         integrity=integrity,
         policy=policy,
     )
+
+
+def corrected(case: Case, entries: tuple[Entry, ...]) -> Case:
+    """Return the case with some bodies as they were corrected: whatever stayed as it was is not read again.
+
+    `entries` are those of the case, in its order. Raises InputError as `open_case` does.
+    """
+    if any(one.kind == "job-opened" and one is not was for one, was in zip(entries, case.entries, strict=True)):
+        return open_case(entries, case.integrity, case.policy)
+    read = tuple(pair if one is pair[0] else (one, body_of(one)) for one, pair in zip(entries, case.read, strict=True))
+    return replace(case, entries=entries, read=read, timeline=assemble(read, case.clock))
 
 
 def time_ns(text: str) -> int:

@@ -12,7 +12,7 @@ from collections.abc import Iterable, Sequence, Set
 from dataclasses import dataclass, replace
 
 from witnessmark.audit import amended
-from witnessmark.audit.case import Case, Integrity, open_case
+from witnessmark.audit.case import Case, Integrity, corrected, open_case
 from witnessmark.audit.policy import DEFAULT, Policy
 from witnessmark.audit.question import Question
 from witnessmark.audit.say import listing
@@ -52,7 +52,7 @@ def audit(
     if not made:
         return Audit(case, findings)
     try:
-        other = open_case(amended.as_corrected(case.entries), integrity, policy)
+        other = corrected(case, amended.as_corrected(case.entries))
     except WitnessmarkError as error:
         return Audit(case, tuple(amended.unreadable(one, made, str(error)) for one in findings))
     again = (find(question, other) for question in questions)

@@ -8,6 +8,7 @@ shows that something was done too early or too late; one touch that says several
 
 from __future__ import annotations
 
+from bisect import bisect_right
 from collections.abc import Sequence
 from dataclasses import dataclass
 
@@ -52,6 +53,12 @@ def not_after(case: Case, one: Mark, other: Mark) -> Sure:
 def may_precede(case: Case, one: Mark, other: Mark) -> bool:
     """Say whether `one` may have been done before `other`, as far as times and journal tell."""
     return not_after(case, one, other) == "yes" or not_after(case, other, one) != "yes"
+
+
+def any_between(seqs: Sequence[int], after: int, before: int) -> bool:
+    """Say whether one of the numbers, which rise, lies between two, neither of them reached."""
+    place = bisect_right(seqs, after)
+    return place < len(seqs) and seqs[place] < before
 
 
 def while_open(case: Case, opening: Opening, moment: Mark) -> Sure:

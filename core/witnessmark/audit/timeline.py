@@ -233,6 +233,14 @@ class Timeline:
         """Return the readings of one thing, of one pass where given."""
         return self._read.get(what, ()) if pass_id is None else self._read_at.get((what, pass_id), ())
 
+    def gauge(self, seq: int) -> Gauge | None:
+        """Return the reading of an entry, None where it is none."""
+        return self._gauges.get(seq)
+
+    @cached_property
+    def _gauges(self) -> dict[int, Gauge]:
+        return {one.seq: one for one in self.gauges}
+
     @cached_property
     def _openings_of(self) -> dict[str, tuple[Opening, ...]]:
         return by(self.openings, lambda one: one.nipple)

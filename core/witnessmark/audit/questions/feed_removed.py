@@ -7,6 +7,7 @@ from collections.abc import Iterator, Sequence
 from witnessmark.audit.asked import asked
 from witnessmark.audit.case import Case
 from witnessmark.audit.question import Question, hookimpl
+from witnessmark.audit.range import FOREVER
 from witnessmark.audit.sequence import mark, may_precede, not_after
 from witnessmark.audit.timeline import Act
 from witnessmark.audit.verdict import Detail, Verdict, does_not_apply, from_details, no_proof
@@ -41,7 +42,7 @@ def _fed(case: Case) -> bool:
 def _on_again(case: Case, removed: Sequence[Act]) -> Iterator[Detail]:
     """Name what put the feed on again after it was last taken off: nobody took it off then."""
     for act in case.timeline.acts_affecting("feed-on", "pressurise"):
-        if removed and not any(not_after(case, mark(act), mark(off)) == "yes" for off in removed):
+        if removed and not any(not_after(case, mark(act), mark(off)) == "yes" for off in reversed(removed)):
             text = "on again, and no entry says that it was taken off then"
             yield Detail(f"feed, entry {act.seq}", "no proof", text, (act.seq,))
 
@@ -54,8 +55,9 @@ def _removed(case: Case, off: Act) -> Detail:
     earlier = [one for one in acts if may_precede(case, mark(one), mark(off))]
     sure = [one for one in let_off if not_after(case, mark(one), mark(off)) == "yes"]
     pressed = [one for one in earlier if one.affects == "pressurise"]
+    latest = max((act.at.low for act in pressed), default=-FOREVER)
     for one in sure:
-        if all(not_after(case, mark(act), mark(one)) == "yes" for act in pressed):
+        if one.at.high >= latest and all(not_after(case, mark(act), mark(one)) == "yes" for act in pressed):
             return Detail(subject, "met", "the pressure had been let off", (one.seq, off.seq))
     cites = (*(one.seq for one in earlier[-1:]), off.seq)
     if any(may_precede(case, mark(one), mark(off)) for one in let_off if one not in sure):

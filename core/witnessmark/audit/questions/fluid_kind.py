@@ -57,9 +57,10 @@ def _labels(case: Case) -> list[Act]:
 
 def _in_vehicle(case: Case) -> Iterator[Detail]:
     """Judge what was in the vehicle against what went in, where the procedure asks for it or somebody said it."""
-    acts = [act for act in case.timeline.acts if act.affects == IN_VEHICLE or act.step in _asked_for(case)]
+    steps = _asked_for(case)
+    acts = [act for act in case.timeline.acts if act.affects == IN_VEHICLE or act.step in steps]
     if not acts:
-        if _asked_for(case):
+        if steps:
             yield Detail(WITH_OLD, "no proof", "no entry of what was in the vehicle")
         return
     last = acts[-1]

@@ -12,6 +12,7 @@ from witnessmark import quantity
 from witnessmark.audit import say
 from witnessmark.audit.case import NS, Case
 from witnessmark.audit.question import Question, hookimpl
+from witnessmark.audit.sequence import any_between
 from witnessmark.audit.timeline import Gauge
 from witnessmark.audit.verdict import Detail, Verdict, does_not_apply, from_details, no_proof
 
@@ -19,9 +20,9 @@ from witnessmark.audit.verdict import Detail, Verdict, does_not_apply, from_deta
 def answer(case: Case) -> Verdict:
     if not case.procedure.pressure_fall:
         return does_not_apply("the procedure does not limit how much the feed may lose")
-    acts = case.feed_acts
+    acts = [act.seq for act in case.feed_acts]
     readings = case.timeline.readings("feed-pressure")
-    untouched = [(a, b) for a, b in pairwise(readings) if not any(a.seq < act.seq < b.seq for act in acts)]
+    untouched = [(a, b) for a, b in pairwise(readings) if not any_between(acts, a.seq, b.seq)]
     held = [(a, b) for a, b in untouched if _one_gauge(case, a, b)]
     if not held:
         why = "with one gauge" if untouched else "without being touched between"

@@ -7,6 +7,7 @@ from collections.abc import Iterator, Sequence
 from witnessmark.audit.case import Case
 from witnessmark.audit.limits import inside
 from witnessmark.audit.question import Question, hookimpl
+from witnessmark.audit.sequence import any_between
 from witnessmark.audit.timeline import Gauge
 from witnessmark.audit.verdict import Detail, Verdict, does_not_apply, from_details, no_proof
 from witnessmark.procedure.model import Limit
@@ -38,18 +39,18 @@ def _reading(case: Case, one: Gauge, highest: str) -> Detail:
 
 def _unread(case: Case, readings: Sequence[Gauge]) -> Iterator[Detail]:
     """Name each time that the feed was put under pressure, or a pass begun that asks for it, and nobody read it."""
-    acts = case.feed_acts
+    acts, read = case.feed_acts, [one.seq for one in readings]
     ends = [act.seq for act in acts] + [case.entries[-1].seq + 1]
     for act, end in zip(acts, ends[1:], strict=True):
-        if act.affects == "pressurise" and not any(act.seq <= one.seq < end for one in readings):
+        if act.affects == "pressurise" and not any_between(read, act.seq - 1, end):
             yield Detail(f"entry {act.seq}", "no proof", "put under pressure, and no reading of it", (act.seq,))
     since = -1
+    asked = {visit.id for visit in case.plan if visit.pressure}
     for one in case.timeline.openings:
-        visit = next((visit for visit in case.plan if visit.id == one.pass_id and visit.pressure), None)
-        if visit is None or one.opened is None:
+        if one.pass_id not in asked or one.opened is None:
             continue
-        if not any(gauge.pass_id == visit.id or since < gauge.seq < one.opened for gauge in readings):
-            yield Detail(visit.id, "no proof", "no reading of the feed for this pass", (one.opened,))
+        if not case.timeline.readings("feed-pressure", one.pass_id) and not any_between(read, since, one.opened):
+            yield Detail(one.pass_id, "no proof", "no reading of the feed for this pass", (one.opened,))
         since = one.opened
 
 

@@ -6,16 +6,17 @@ was opened again after it (common practice, no source: air goes into every line)
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from itertools import pairwise
 
 from witnessmark import quantity
 from witnessmark.audit import unwatched
 from witnessmark.audit.case import Case
+from witnessmark.audit.moments import Moments
 from witnessmark.audit.question import Question, hookimpl
 from witnessmark.audit.say import listing
-from witnessmark.audit.timeline import Act, Gauge, by
+from witnessmark.audit.timeline import Act, Gauge, Opening, by
 from witnessmark.audit.verdict import Detail, Verdict, does_not_apply, from_details, no_proof, worst
 from witnessmark.audit.volumes import impossible, in_ml, read_with
 
@@ -51,15 +52,19 @@ def answer(case: Case) -> Verdict:
     if case.timeline.openings and (case.timeline.openings[0].opened or 0) < filled[0]:
         return no_proof("a nipple was opened before the reservoir was recorded as filled", filled[0])
     bounds = [*filled, case.entries[-1].seq + 1]
-    ran = _ran(case)
+    ran = Moments(_ran(case), lambda one: (min(one[1:]), max(one[1:])))
+    begun = [one for one in case.timeline.openings if one.opened is not None]
+    opened = Moments(begun, lambda one: (one.opened or 0, one.opened or 0))
     details: list[Detail] = []
     stock = Range(_at_first(case, filled[0], holds), holds)
     for start, end in pairwise(bounds):
         if details:
             more = _filled_in(case, start, holds)
             stock = Range(*(min(holds, max(0.0, one) + more) for one in (stock.low, stock.high)))
-        out = _out(ran, start, end)
-        details.append(_since(case, start, end, stock, out, _between(ran, start, end)))
+        near = ran.within(start + 1, end - 1)
+        out = _out(near, start, end)
+        visits = {one.pass_id: one for one in opened.within(start + 1, end - 1)}
+        details.append(_since(case, start, visits, stock, out, _between(near, start, end)))
         stock = Range(stock.low - out.high, stock.high - out.low)
     details += said
     details += [Detail(one.id, "no proof", f"no entry of what was done at {one.id}") for one in case.untouched]
@@ -84,12 +89,15 @@ def _ran_empty(case: Case, act: Act) -> Detail:
 def _ran(case: Case) -> list[Ran]:
     """Return each volume read, and the entries between which it ran out: its visit's first opening and last closing."""
     visits = by(case.timeline.openings, lambda one: read_with(case, one.pass_id))
+    opened = {name: [one.opened for one in visit if one.opened is not None] for name, visit in visits.items()}
+    closed = {name: [one.closed for one in visit if one.closed is not None] for name, visit in visits.items()}
+    first = {name: min(seqs) for name, seqs in opened.items() if seqs}
+    last = {name: max(seqs) for name, seqs in closed.items() if seqs}
+    unended = {read_with(case, one.pass_id) for one in case.timeline.openings if one.closed is None}
     found = []
     for one in case.timeline.readings("volume"):
-        visit = visits.get(one.pass_id, ())
-        first = min((each.opened for each in visit if each.opened is not None), default=one.seq)
-        last = max((one.seq if each.closed is None else each.closed for each in visit), default=one.seq)
-        found.append((one, first, last))
+        ended = last.get(one.pass_id, one.seq)
+        found.append((one, first.get(one.pass_id, one.seq), max(ended, one.seq) if one.pass_id in unended else ended))
     return found
 
 
@@ -112,16 +120,17 @@ def _at_first(case: Case, seq: int, full: float) -> float:
 
 def _filled_in(case: Case, seq: int, full: float) -> float:
     """Return how much was filled in by an entry; one that gives no volume says that it was filled up."""
-    read = [one for one in case.timeline.readings("volume-in") if one.seq == seq]
-    return in_ml(read) if read else full
+    read = case.timeline.gauge(seq)
+    return in_ml([read]) if read is not None and read.what == "volume-in" else full
 
 
-def _since(case: Case, start: int, end: int, stock: Range, out: Range, readings: Sequence[Gauge]) -> Detail:
-    """Judge one filling, after which it held `stock` in mL: the visits that began after it and before the next.
+def _since(
+    case: Case, start: int, visits: Mapping[str, Opening], stock: Range, out: Range, readings: Sequence[Gauge]
+) -> Detail:
+    """Judge one filling, after which it held `stock` in mL, by the `visits` that began after it and before the next.
 
     `readings` are of what ran out from then on, in part or all of it.
     """
-    visits = {one.pass_id: one for one in case.timeline.openings if one.opened is not None and start < one.opened < end}
     subject = f"filling, entry {start}"
     if (wrong := impossible(readings)) is not None:
         return Detail(subject, "no proof", *wrong)
@@ -131,7 +140,8 @@ def _since(case: Case, start: int, end: int, stock: Range, out: Range, readings:
     text = f"{most}{ran_out} mL ran out after the filling of entry {start}, the reservoir held at most {held} mL"
     if out.low > stock.high + TINY_ML:
         return Detail(subject, "not met", text, cites)
-    silent = [name for name in visits if not any(one.pass_id == read_with(case, name) for one in readings)]
+    read = {one.pass_id for one in readings}
+    silent = [name for name in visits if read_with(case, name) not in read]
     if silent:
         missing = f"no entry of how much ran out at {listing(silent)}"
         opened = (visits[name].opened or 0 for name in silent)

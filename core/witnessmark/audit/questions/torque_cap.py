@@ -71,8 +71,8 @@ def _torque(case: Case, pass_id: str, name: str, steps: Sequence[Step]) -> Detai
 
 def _skipped(case: Case, pass_id: str, name: str) -> Iterator[Act]:
     steps = {step.id for step in case.procedure.steps_after_each_pass if step.what == "torque"}
-    for act in case.timeline.acts:
-        if act.act == "skipped" and act.step in steps and act.pass_id == pass_id and act.nipple in ("", name):
+    for act in case.acts_at(pass_id):
+        if act.act == "skipped" and act.step in steps and act.nipple in ("", name):
             yield act
 
 

@@ -73,15 +73,16 @@ def _second(case: Case) -> Iterator[Detail]:
     """For each run of a pass for two people: somebody else said before it that they were ready at the wheel."""
     two = {one.id for one in case.plan if one.two_people}
     starters = {entry.seq: entry.entered_by for entry in case.of_kind("intent")}
+    by = {entry.seq: entry.done_by for entry in case.entries}
     for run in case.timeline.actuations:
         if run.pass_id not in two or run.began == "no":
             continue
         ready = [
             act.seq
-            for act in case.timeline.acts
-            if (act.step, act.pass_id) == (READY, run.pass_id) and act.seq < run.seq
+            for act in case.acts_at(run.pass_id)
+            if act.step == READY and act.act != "read" and act.seq < run.seq
         ]
-        others = [seq for seq in ready if _by(case, seq) != starters.get(run.seq)]
+        others = [seq for seq in ready if by[seq] != starters.get(run.seq)]
         if others:
             yield Detail(run.pass_id, "met", "a second person was ready at the wheel", (others[-1], run.seq))
         else:
@@ -113,10 +114,6 @@ def _apart(case: Case, entry: Entry, beside: Entry) -> Detail:
     if entry.done_by == beside.done_by:
         return Detail(subject, "no proof", f"asked of a second person, and by {who} like the step beside it", cites)
     return Detail(subject, "met", f"by {who}, a second person", cites)
-
-
-def _by(case: Case, seq: int) -> str:
-    return next(entry.done_by for entry in case.entries if entry.seq == seq)
 
 
 def _instrument(name: str, readings: Sequence[Entry]) -> Detail:
