@@ -2,14 +2,15 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from bisect import bisect_left, bisect_right
+from collections.abc import Mapping, Sequence
 
 from witnessmark.audit import ends, say
 from witnessmark.audit.case import Case
 from witnessmark.audit.missing import unrun
 from witnessmark.audit.question import Question, hookimpl
 from witnessmark.audit.session import s3_ns
-from witnessmark.audit.timeline import Actuation
+from witnessmark.audit.timeline import Actuation, by
 from witnessmark.audit.verdict import Detail, Verdict, does_not_apply, from_details, no_proof
 from witnessmark.journal import bodies
 
@@ -22,16 +23,19 @@ def answer(case: Case) -> Verdict:
     runs = [run for run in case.timeline.actuations if run.began != "no"]
     if not runs:
         return no_proof("no entry of a run")
-    details = [*unrun(case), *(_run(case, run) for run in runs)]
+    lost = _lost(case)
+    details = [*unrun(case), *(_run(case, run, lost) for run in runs)]
     return from_details(details, "the link held through every run, and its end is known")
 
 
-def _run(case: Case, run: Actuation) -> Detail:
-    lost = [
-        seq
-        for seq, body in case.all_of(bodies.LinkEvent)
-        if body.what in LOST and (body.actuation == run.seq or (body.actuation is None and _within(case, run, seq)))
-    ]
+def _lost(case: Case) -> dict[int | None, tuple[int, ...]]:
+    """Return the entries of each loss, by the number of the run they name, None for those that name none."""
+    found = ((body.actuation, seq) for seq, body in case.all_of(bodies.LinkEvent) if body.what in LOST)
+    return {run: tuple(seq for _, seq in group) for run, group in by(found, lambda one: one[0]).items()}
+
+
+def _run(case: Case, run: Actuation, losses: Mapping[int | None, Sequence[int]]) -> Detail:
+    lost = sorted((*losses.get(run.seq, ()), *_within(run, losses.get(None, ()))))
     unseen = ends.spell(run)
     if lost:
         text = f"the link was lost while it ran: {unseen or 'its end is not known'}"
@@ -52,9 +56,10 @@ def _run(case: Case, run: Actuation) -> Detail:
     return Detail(run.subject, "met", "no loss of the link recorded", run.cites)
 
 
-def _within(case: Case, run: Actuation, seq: int) -> bool:
-    """Say whether an entry was made between the intent and the outcome of the run."""
-    return run.seq < seq and (run.outcome_seq is None or seq < run.outcome_seq)
+def _within(run: Actuation, seqs: Sequence[int]) -> Sequence[int]:
+    """Return which of the entries, in their order, were made between the intent and the outcome of the run."""
+    end = len(seqs) if run.outcome_seq is None else bisect_left(seqs, run.outcome_seq)
+    return seqs[bisect_right(seqs, run.seq) : end]
 
 
 @hookimpl

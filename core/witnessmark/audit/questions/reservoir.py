@@ -61,9 +61,9 @@ def answer(case: Case) -> Verdict:
         if details:
             more = _filled_in(case, start, holds)
             stock = Range(*(min(holds, max(0.0, one) + more) for one in (stock.low, stock.high)))
-        near = ran.within(start + 1, end - 1)
+        near = ran.within(start, end)
         out = _out(near, start, end)
-        visits = {one.pass_id: one for one in opened.within(start + 1, end - 1)}
+        visits = {one.pass_id: one for one in opened.within(start, end) if start < (one.opened or 0) < end}
         details.append(_since(case, start, visits, stock, out, _between(near, start, end)))
         stock = Range(stock.low - out.high, stock.high - out.low)
     details += said
