@@ -63,7 +63,7 @@ def lines_run(question: Question, entries: Sequence[Entry]) -> int:
     return lines
 
 
-ROUNDS = 4
+ROUNDS = 3
 MOST = 2.6
 """How many times as much a part twice as long may cost: 2 where each entry is looked at, 4 where each with each."""
 

@@ -80,8 +80,13 @@ class Case:
         """Return every body of one type with the number of its entry, in order."""
         return self._typed.get(kind, [])
 
-    def of_kind(self, kind: str) -> list[Entry]:
-        return [entry for entry in self.entries if entry.kind == kind]
+    def of_kind(self, kind: str) -> tuple[Entry, ...]:
+        """Return every entry of one kind, in order."""
+        return self._kinds.get(kind, ())
+
+    @cached_property
+    def _kinds(self) -> dict[str, tuple[Entry, ...]]:
+        return by(self.entries, lambda entry: entry.kind)
 
     def nipple(self, name: str) -> Nipple:
         """Return the nipple of that id, one with only its id when the procedure does not have it."""

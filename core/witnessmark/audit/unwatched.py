@@ -9,14 +9,14 @@ what other nipples let out between it and the opening may have taken the pressur
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
 from witnessmark.audit import say
 from witnessmark.audit.case import NS, Case
 from witnessmark.audit.range import Sure
 from witnessmark.audit.sequence import Mark, closed, mark, may_precede, opened
-from witnessmark.audit.timeline import Act, Opening
+from witnessmark.audit.timeline import Act, Opening, by
 from witnessmark.journal import bodies
 
 LONG_S = 15 * 60
@@ -33,13 +33,14 @@ Why = tuple[str, tuple[int, ...]]
 class Unwatched:
     """`lays` are the times that the job lay: the entry it went on with, how long (ns), the entry before. `empty` are
     the acts that say that the reservoir ran empty, each with when it was last known to hold fluid; `feed` is each
-    reading of the feed, and each act on it, by its entry.
+    reading of the feed, and each act on it, by its entry; `left_open` the acts that say so, by pass and nipple.
     """
 
     case: Case
     lays: tuple[tuple[int, int, int], ...]
     empty: tuple[tuple[Act, Mark | None], ...]
     feed: dict[int, Mark]
+    left_open: Mapping[tuple[str, str], Sequence[Act]]
 
     def open_too_long(self, one: Opening) -> Why | None:
         """Return why an opening that has both its entries does not show that it was closed in time; None: nothing."""
@@ -63,9 +64,8 @@ class Unwatched:
 
         One that was shut within `LAY_S` of it was not.
         """
-        for act in self.case.acts_at(one.pass_id):
-            said = act.step == LEFT_OPEN and act.nipple == one.nipple and act.done
-            if said and (one.opened or 0) < act.seq and (one.closed is None or act.seq < one.closed):
+        for act in self.left_open.get((one.pass_id, one.nipple), ()):
+            if (one.opened or 0) < act.seq and (one.closed is None or act.seq < one.closed):
                 return one.open.end.minus(act.at).at_least(LAY_S * NS), act
         return None
 
@@ -97,7 +97,8 @@ def of(case: Case) -> Unwatched:
     empty = tuple((act, _seen(case, act)) for act in said if begun is not None and act.seq > begun)
     feed = {one.seq: mark(one) for one in case.timeline.readings("feed-pressure")}
     feed |= {one.seq: mark(one) for one in case.feed_acts}
-    return Unwatched(case, tuple(_lays(case)), empty, feed)
+    left = (act for act in case.timeline.acts if act.step == LEFT_OPEN and act.done)
+    return Unwatched(case, tuple(_lays(case)), empty, feed, by(left, lambda act: (act.pass_id, act.nipple)))
 
 
 def _lays(case: Case) -> list[tuple[int, int, int]]:
