@@ -103,12 +103,16 @@ class _Work:
 
     def besides(self, entry: Entry, body: bodies.StepDone | bodies.Reading, at: Range) -> None:
         """Take in what one touch said besides: each word is an act of its own."""
+        mended = body.mended if isinstance(body, bodies.StepDone) else ""
         for word in body.also:
             act = "closed" if word == "closed" else "done"
             affects = "" if word == "closed" else word
             self.acts.append(
-                Act(entry.seq, body.step, act, at, body.pass_id, body.nipple, affects, done_by=entry.done_by)
-            )
+                Act(
+                    entry.seq, body.step, act, at, body.pass_id, body.nipple, affects, done_by=entry.done_by,
+                    mended=mended,
+                )
+            )  # fmt: skip
             if word == "closed":
                 self.close(entry.seq, body, at)
 

@@ -3,9 +3,11 @@
 from __future__ import annotations
 
 import pytest
-from tests.audit.jobs import Job, edit
+from tests.audit.jobs import TECHNICIAN, Job, edit
 from tests.audit.procedures import STEPS, visited, whole
 from tests.audit.shipped import ask
+
+from witnessmark.journal import bodies
 
 PLAIN = Job(scope="nipples fl")
 NO_FEED = edit(
@@ -341,3 +343,16 @@ def torqued(job: Job, amount: str = "9 N.m", at: float = 140) -> Job:
 def test_torque_and_cap(job: Job, answer: str, text: str) -> None:
     finding = ask(23, job)
     assert (finding.answer, text in finding.text) == (answer, True), finding
+
+
+def test_what_a_person_says_was_mended_counts_for_each_word_of_the_touch() -> None:
+    both = '[[steps_after]]\nid = "leaks"\ntext = "Dry, and the pedal firm?"\nact = "check"\naffects = "leak-check"\n'
+    job = Job(edit(("[pump]", f'{both}also = ["pedal-check"]\n\n[pump]')), scope="nipples fl")
+    job.open("fl", "p4", 100).close("fl", 130, "p4")
+    job.step("leaks", 200, "leak-check", act="skipped", said="soft", looked=True)
+    yes = bodies.StepDone(
+        step="leaks", act="confirmed", affects="leak-check", also=("pedal-check",), mended="a seal renewed"
+    )
+    job.add("step", yes, 300, u=1, by=TECHNICIAN, basis="touch")
+    finding = ask(26, job)
+    assert (finding.answer, "no entry says" in finding.text) == ("met", False), finding.text
