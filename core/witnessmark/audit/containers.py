@@ -35,7 +35,7 @@ def put_right(case: Case, acts: Sequence[Act]) -> list[Act]:
     found = []
     for what in dict.fromkeys((act.step, act.affects) for act in acts):
         here = [act for act in acts if (act.step, act.affects) == what]
-        read = list(dict.fromkeys(act.seq for act in here))
+        read = list(dict.fromkeys(act.seq for act in here if act.done))
         kept = {*used(read, poured), *read[-1:]}
         found += [act for act in here if act.done and act.seq not in kept]
     return found

@@ -263,3 +263,27 @@ def test_filling_again_counts_anew() -> None:
         if index == 0:
             job.step("fill", at + 40, "refill")
     assert ask(15, job).answer == "met"
+
+
+def test_a_label_that_nobody_could_read_puts_no_other_one_right() -> None:
+    found = ask(2, labels("DOT 5", "", "+", "o"))
+    assert (found.answer, "put right" in found.text) == ("not met", False), found.text
+    assert "DOT 5" in found.text
+
+
+INTO_OLD = edit(
+    ('fluid = "DOT 4"', ""),
+    ("[pump]", '[[steps_before]]\nid = "old"\ntext = "What is in it?"\naffects = "fluid-in-vehicle"\n\n[pump]'),
+)
+
+
+def test_every_container_that_was_filled_from_is_held_against_what_was_in_the_vehicle() -> None:
+    def job(*poured: str) -> Job:
+        one = Job(INTO_OLD, scope="nipples fl").step("old", 1, "fluid-in-vehicle", answer="DOT 3")
+        for index, grade in enumerate(poured):
+            one.step("grade", 5 + 10 * index, "fluid-grade", answer=grade).step("fill", 8 + 10 * index, "refill")
+        return one
+
+    assert ask(2, job("DOT 4")).answer == "met"
+    found = ask(2, job("DOT 5", "DOT 4"))
+    assert (found.answer, "DOT 5 went in: these never mix" in found.text) == ("not met", True), found.text

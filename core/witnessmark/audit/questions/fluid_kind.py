@@ -72,9 +72,10 @@ def _in_vehicle(case: Case) -> Iterator[Detail]:
         said = last.answer or "nothing entered"
         yield Detail(WITH_OLD, "no proof", f"nobody knows what was in the vehicle: {said}", (last.seq,))
         return
-    read = {act.affects: act for act in case.timeline.acts_affecting(*BOTH)}
-    known = [(fluid, act.seq) for act in read.values() if (fluid := named(act.answer)) is not None]
-    cites = (last.seq, *(seq for _, seq in known))
+    before = put_right(case, _labels(case))
+    read = [act for act in case.timeline.acts_affecting(*BOTH) if act not in before]
+    known = [(fluid, act) for act in read if (fluid := named(act.answer)) is not None]
+    cites = (last.seq, *(act.seq for _, act in known))
     if not known:
         yield Detail(WITH_OLD, "no proof", f"{there.name} was in the vehicle; no entry of what went in", cites)
     elif never := [fluid for fluid, _ in known if not mixes(there, fluid)]:
@@ -84,7 +85,8 @@ def _in_vehicle(case: Case) -> Iterator[Detail]:
             text += f"; {act.done_by.partition(':')[2]} went on as lead: {act.said}"
         yield Detail(WITH_OLD, "not met", text, (*cites, *(act.seq for act in allowed)))
     else:
-        yield Detail(WITH_OLD, "met", _blend(there, known[0][0]), cites)
+        each = dict.fromkeys(_blend(there, fluid) for fluid, act in known if act.affects == known[0][1].affects)
+        yield Detail(WITH_OLD, "met", "; ".join(each), cites)
 
 
 def _blend(there: Fluid, poured: Fluid) -> str:
