@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import pytest
-from tests.audit.jobs import Job
+from tests.audit.jobs import Job, edit
 from tests.audit.procedures import whole
 from tests.audit.shipped import ask
 
@@ -98,6 +98,25 @@ def test_a_reservoir_that_ran_empty_is_not_met_until_each_pass_before_was_done_a
     assert [one.answer for one in ask(15, ran_empty("p1", "p2")).details if one.subject.startswith("ran empty")] == [
         "met"
     ]
+
+
+def both_at_once(*again: str) -> Job:
+    """Return one visit of two nipples, a reservoir that ran empty and was filled, and the nipples `again` once more."""
+    pair = edit(
+        ('nipples = ["fl"]', 'nipples = ["fl", "fr"]'), ("pressure_limit =", 'reservoir = "500 mL"\npressure_limit =')
+    )
+    job = Job(pair, scope="nipples fl").read("volume-in", "500 mL", 5, affects="refill")
+    job.open("fl", "p4", 100).open("fr", "p4", 105).close("fl", 130, "p4").close("fr", 135, "p4")
+    job.step("air-drawn", 140, "empty").step("said-refill", 145, "refill")
+    for at, nipple in enumerate(again):
+        job.open(nipple, "p4", 200 + 20 * at).close(nipple, 210 + 20 * at, "p4")
+    return job.read("volume", "100 mL", 260, pass_id="p4")
+
+
+def test_of_a_visit_with_two_nipples_each_is_done_again_after_it_ran_empty() -> None:
+    found = ask(15, both_at_once("fl"))
+    assert found.answer == "not met" and "front right of p4 was not done again" in found.text, found.text
+    assert ask(15, both_at_once("fl", "fr")).answer == "met"
 
 
 def test_what_was_open_before_it_ran_empty_is_not_shown_to_have_been_closed_in_time() -> None:

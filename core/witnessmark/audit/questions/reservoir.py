@@ -74,16 +74,23 @@ def answer(case: Case) -> Verdict:
 
 
 def _ran_empty(case: Case, act: Act) -> Detail:
-    """Judge that the reservoir was said to have run empty: was each pass that was begun done again after it?"""
-    visits = by(case.timeline.openings, lambda one: one.pass_id)
+    """Judge that the reservoir was said to have run empty: was each nipple that was opened before opened again?"""
+    visits = by(case.timeline.openings, lambda one: (one.pass_id, one.nipple))
     begun = {name: all_of for name, all_of in visits.items() if any((one.opened or 0) < act.seq for one in all_of)}
-    left = [name for name, all_of in begun.items() if not any((one.opened or 0) > act.seq for one in all_of)]
+    missed = [name for name, all_of in begun.items() if not any((one.opened or 0) > act.seq for one in all_of)]
+    left = dict.fromkeys(_called(case, *name) for name in missed)
     subject = f"ran empty, entry {act.seq}"
     if left:
         return Detail(subject, "not met", f"it ran empty, and {listing(left)} was not done again", (act.seq,))
     again = tuple(one.opened for all_of in begun.values() for one in all_of if (one.opened or 0) > act.seq)
     text = "it ran empty, and each pass that was begun was done again"
     return Detail(subject, "met", text, (act.seq, *(seq for seq in again if seq is not None)))
+
+
+def _called(case: Case, pass_id: str, nipple: str) -> str:
+    """Name what was not done again: a pass, and of one with several nipples which."""
+    name = case.nipple(nipple).name
+    return pass_id if len(case.nipples_of(pass_id)) == 1 else f"{name} of {pass_id}" if pass_id else name
 
 
 def _ran(case: Case) -> list[Ran]:
