@@ -405,6 +405,7 @@ def test_a_reservoir_that_was_filled_again_refuses_no_more() -> None:
         stand.go_to("arm")
         say("empty")(stand)
         stand.press("y")
+        stand.press("o")
         stand.press("k", "it was looked at: no air")
         say("refill")(stand)
         stand.go_to("armed")

@@ -54,6 +54,10 @@ def looks(stand: Stand) -> bool:
     return stand.view.get("step") == "level-look"
 
 
+def keys(stand: Stand) -> list[str]:
+    return [one["key"] for one in stand.view.get("buttons", ())]
+
+
 def pause_and_go_on(stand: Stand) -> None:
     stand.send(do="pause", why="called away")
     stand.until(lambda: stand.view["kind"] == "paused")
@@ -81,11 +85,16 @@ def test_nothing_is_sent_while_it_is_still_to_be_looked_at(stand: Stand) -> None
 
 def test_as_much_as_one_bottle_took_already_may_be_all_that_is_left_and_only_filling_goes_on(stand: Stand) -> None:
     do_pass(stand, "260")
-    assert looks(stand) and [one["key"] for one in stand.view["buttons"]] == ["f", "e"]
-    assert "240 mL may be all that is left" in stand.view["text"]
+    assert looks(stand) and keys(stand) == ["o", "e"]
+    assert "240 mL may be all that is left" in stand.view["text"] and "before the lid" in stand.view["text"]
+    stand.press("o")
+    assert looks(stand) and keys(stand) == ["f", "e"] and not stand.state.pressurised
     stand.press("f")
     assert not looks(stand) and stand.state.tank.left_ml == Decimal(500)
+    assert stand.view["step"] == "pressurise", "it is put on again before the next pass"
     stand.go_to("armed", "p2")
+    let_off = next(one for one in stand.bodies("step") if one.step == "let-off-to-fill")
+    assert (let_off.act, let_off.affects) == ("done", "depressurise")
 
 
 def test_while_more_is_left_than_any_bottle_took_nothing_is_asked(stand: Stand) -> None:
@@ -104,11 +113,15 @@ def test_a_level_that_nobody_has_seen_for_an_hour_is_read_before_the_next_pass(s
 def test_air_that_was_drawn_has_every_pass_that_was_begun_done_again_once_it_is_filled(stand: Stand) -> None:
     do_pass(stand, "260")
     stand.press("e")
+    assert stand.view["kind"] == "decide" and keys(stand) == ["o"]
+    stand.press("o")
     assert stand.view["kind"] == "decide" and "done again: p1." in stand.view["text"]
     stand.press("r")
     assert looks(stand) and "recorded empty" in stand.view["text"]
     stand.press("f")
+    assert stand.view["step"] == "pressurise"
     stand.go_to("armed", "p1")
+    assert [one.what for one in stand.bodies("reading")][-1] == "feed-pressure"
     stand.press("s")
     do_pass(stand, "60")
     assert stand.acts.count(START) == 2 and stand.view["pass_id"] == "p2"
@@ -117,10 +130,13 @@ def test_air_that_was_drawn_has_every_pass_that_was_begun_done_again_once_it_is_
 def test_a_run_that_is_not_done_again_needs_a_reason_and_the_job_goes_on_where_it_stood(stand: Stand) -> None:
     do_pass(stand, "260")
     stand.press("e")
+    stand.press("o")
     stand.press("k", "the lead says so")
     assert looks(stand)
     stand.press("f")
-    assert stand.view["pass_id"] == "p2" and stand.bodies("step")[-2].said
+    assert stand.view["step"] == "pressurise" and stand.bodies("step")[-2].said
+    stand.press("y")
+    assert stand.view["pass_id"] == "p2"
 
 
 def test_said_while_a_nipple_is_open_it_is_closed_first(stand: Stand) -> None:
@@ -130,6 +146,33 @@ def test_said_while_a_nipple_is_open_it_is_closed_first(stand: Stand) -> None:
     assert "ran empty" in stand.view["text"]
     stand.press("y")
     assert stand.view["kind"] == "decide"
+
+
+def test_let_off_at_a_look_where_it_was_read_already_the_pressure_is_put_on_and_read_again(stand: Stand) -> None:
+    stand.go_to("open", "p1")
+    pause_and_go_on(stand)
+    assert looks(stand) and keys(stand) == ["o", "e"] and "before" not in stand.view.get("caution", "")
+    stand.press("o")
+    stand.press("f")
+    assert (stand.view["step"], keys(stand)) == ("pressurise", ["y"])
+    stand.press("y")
+    assert (stand.view["what"], stand.view["pass_id"]) == ("feed-pressure", "p1") and "x" not in keys(stand)
+    stand.read("2.0", "bar")
+    assert (stand.view["kind"], stand.view["pass_id"]) == ("open", "p1")
+    stand.go_to("armed", "p1")
+
+
+def test_let_off_in_a_pause_it_is_filled_before_it_is_put_under_pressure_again(stand: Stand) -> None:
+    stand.go_to("open", "p1")
+    stand.send(do="pause", why="called away")
+    stand.until(lambda: stand.view["kind"] == "paused")
+    stand.press("o")
+    stand.press("r")
+    assert looks(stand) and keys(stand) == ["f", "e"]
+    stand.press("f")
+    assert stand.view["step"] == "pressurise"
+    stand.press("y")
+    assert stand.view["what"] == "feed-pressure"
 
 
 def test_the_old_fluid_drawn_out_before_anything_is_opened_is_no_air(stand: Stand) -> None:
@@ -142,7 +185,7 @@ def test_without_a_level_in_the_procedure_one_key_says_that_it_stands_well() -> 
     stand = early(Stand())
     stand.go_to("open", "p1")
     pause_and_go_on(stand)
-    assert looks(stand) and [one["key"] for one in stand.view["buttons"]] == ["y", "f", "e"]
+    assert looks(stand) and keys(stand) == ["y", "o", "e"] and "let the feed's pressure off" in stand.view["text"]
     stand.press("y")
     assert not looks(stand)
     stand.close()

@@ -9,6 +9,7 @@ from __future__ import annotations
 
 from dataclasses import replace
 
+from witnessmark.job import feed
 from witnessmark.job.state import AIR_ACCEPTED, AIR_DRAWN, EMPTY, PASSES_AGAIN, JobState
 from witnessmark.journal import bodies
 
@@ -31,6 +32,5 @@ def decided(state: JobState, *, again: bool) -> JobState:
     kept = tuple(one for at, one in enumerate(points) if at < first or one.pass_id or at > last)
     begun = set(state.begun)
     was_open = frozenset(one for one in state.was_open if one[0] not in begun)
-    return replace(
-        state, points=kept, cursor=first, was_open=was_open, decide="", stays_open="", cued=(), ran_ahead="", air=False
-    )
+    anew = replace(state, points=kept, cursor=first, was_open=was_open, cued=(), ran_ahead="", air=False)
+    return feed.put_on_again(replace(anew, decide="", stays_open=""))

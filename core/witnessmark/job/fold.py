@@ -12,7 +12,7 @@ from dataclasses import replace
 from functools import reduce
 
 from witnessmark.errors import InputError
-from witnessmark.job import air, decided, not_right, numbers, reservoir, resume, runs, tank
+from witnessmark.job import air, decided, feed, not_right, numbers, reservoir, resume, runs, tank
 from witnessmark.job.container import READ_OFF, is_other
 from witnessmark.job.keys import again
 from witnessmark.job.state import (
@@ -26,6 +26,7 @@ from witnessmark.job.state import (
     MISSED,
     MIXING_ALLOWED,
     NOT_AGAIN,
+    OFF_TO_FILL,
     OTHER_PASS,
     PASSES_AGAIN,
     PRESSURE_STAYS,
@@ -142,6 +143,8 @@ def _step(state: JobState, entry: Entry, body: Body) -> JobState:
     if body.step == READY:
         return replace(state, ready=body.pass_id)
     state = _affect(state, entry, body)
+    if body.step == OFF_TO_FILL:
+        return feed.put_on_again(state)
     if body.act in ("done", "confirmed"):
         state = runs.hold(state, entry, (one.id for one in state.procedure.questions if one.said_by == body.step))
     if body.act != "skipped":

@@ -37,6 +37,8 @@ LEFT_OPEN, PRESSURE_STAYS, LET_OFF = "left-open", "pressure-stays-on", "let-off-
 """The step ids by which, at a pause, a nipple or the feed is said to stay as it is, or the feed to be let off."""
 LEVEL_LOOK, AIR_DRAWN = "level-look", "air-drawn"
 """The step ids by which the reservoir is looked at before a pass, and by which it is said to have run empty."""
+OFF_TO_FILL = "let-off-to-fill"
+"""The step id by which the feed's pressure is said to be let off before the reservoir is filled."""
 PASSES_AGAIN, AIR_ACCEPTED = "passes-again", "air-accepted"
 """The step ids by which a person decides on the passes that were begun before the reservoir ran empty."""
 READY = "ready-at-wheel"

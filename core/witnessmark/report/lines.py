@@ -21,6 +21,7 @@ OWN_STEPS = {
     "level-look": "the reservoir looked at, well above where it draws air",
     "left-open": "left open while the job is paused",
     "let-off-for-a-pause": "the feed's pressure let off for a pause",
+    "let-off-to-fill": "the feed's pressure let off to fill the reservoir",
     "nipple-missed": "opening while it ran",
     "open-later": "opening before the run",
     "not-clear": "clear and without bubbles",

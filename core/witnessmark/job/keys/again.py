@@ -12,6 +12,7 @@ from dataclasses import replace
 
 import msgspec
 
+from witnessmark.job import feed
 from witnessmark.job.state import JobState
 from witnessmark.job.steps import Point
 from witnessmark.job.view import Button, View
@@ -47,6 +48,8 @@ def beside(state: JobState, view: View) -> View:
     if view.kind not in KINDS or state.decide or state.cued or (view.kind == "done" and not view.buttons):
         return view
     if point is not None and point.again and view.kind in ("step", "reading"):
+        if feed.must_be(state, point):
+            return view
         return msgspec.structs.replace(view, buttons=(*view.buttons, Button("x", "not now after all")))
     if point is not None and (point.again or point.kind == "run"):
         return view

@@ -6,13 +6,17 @@ The view that stands and the key that was pressed flow in, an entry flows out.
 from __future__ import annotations
 
 from witnessmark.job.keys.acts import Acts
-from witnessmark.job.state import AIR_ACCEPTED, AIR_DRAWN, EMPTY, LEVEL_LOOK, PASSES_AGAIN, REFILL
+from witnessmark.job.screens.level_view import OFF
+from witnessmark.job.state import AIR_ACCEPTED, AIR_DRAWN, EMPTY, LEVEL_LOOK, OFF_TO_FILL, PASSES_AGAIN, REFILL
 from witnessmark.job.view import View
 from witnessmark.journal import bodies
 
 
 def level_key(runner: Acts, view: View, key: str, said: str, by: str) -> None:
     """Record what a key says where the level is asked for."""
+    if key == OFF.key:
+        runner.record.said(let_off(), by=by)
+        return
     if key == "f":
         body = bodies.StepDone(step=f"said-{REFILL}", act="done", affects=REFILL, pass_id=view.pass_id)
     elif key == "e":
@@ -22,8 +26,16 @@ def level_key(runner: Acts, view: View, key: str, said: str, by: str) -> None:
     runner.record.said(body, by=by)
 
 
+def let_off() -> bodies.StepDone:
+    """Return the entry that says that the feed's pressure is let off, as a pause has it said."""
+    return bodies.StepDone(step=OFF_TO_FILL, act="done", affects="depressurise")
+
+
 def air_key(runner: Acts, view: View, key: str, said: str, by: str) -> None:
-    """Record whether what was begun is done again after the reservoir ran empty."""
+    """Record whether what was begun is done again after the reservoir ran empty, or that the feed is let off first."""
+    if key == OFF.key:
+        runner.record.said(let_off(), by=by)
+        return
     again = key == "r"
     step = PASSES_AGAIN if again else AIR_ACCEPTED
     runner.record.said(bodies.StepDone(step=step, act="done" if again else "confirmed", said=said), by=by)

@@ -2,13 +2,15 @@
 
 The job's state flows in, one view flows out. Rules that hold here: the level is asked before the pressure is read and
 a nipple opened, where `tank` says that it must be seen, or it was recorded empty; one key says that it was filled up,
-one that it ran empty; then every pass that was begun is done again (common practice, no source).
+and stands there only once the feed was let off; one says that it ran empty, then every pass that was begun is done
+again (common practice, no source).
 """
 
 from __future__ import annotations
 
 from msgspec.structs import replace
 
+from witnessmark.job import feed
 from witnessmark.job.plausible import bounds
 from witnessmark.job.reasons import AIR
 from witnessmark.job.screens.step_view import nipple_view
@@ -17,16 +19,16 @@ from witnessmark.job.state import LEVEL_LOOK, JobState
 from witnessmark.job.tank import LEVEL
 from witnessmark.job.view import Button, View, title
 
+OFF = Button("o", "the feed's pressure is let off")
+FIRST = "The feed's pressure is ON. Let it off before the lid comes off: fluid sprays out."
 FULL = Button("f", "it is filled up to its mark")
 DRAWN = Button("e", "it ran EMPTY, or air was drawn")
 
 
 def must_look(state: JobState) -> str:
     """Return why the reservoir is looked at now, empty where it need not be: only before a pass."""
-    point = state.point
-    if point is None or not point.pass_id or point.again:
-        return ""
-    if not any(one.pass_id == point.pass_id and one.kind in ("open", "run") for one in state.points[state.cursor :]):
+    point = feed.next_work(state)
+    if point is None or point.again or not feed.begins(state, state.points.index(point, state.cursor)):
         return ""
     empty = "it was recorded empty" if state.reservoir_empty else ""
     old = "" if state.open_nipples else state.tank.old(state.last_wall_ns)
@@ -35,27 +37,34 @@ def must_look(state: JobState) -> str:
 
 def level_view(state: JobState, why: str) -> View:
     """Return the view that asks for the level; its unit is the procedure's, where that reads a level at all."""
-    pass_id = state.point.pass_id if state.point is not None else ""
+    point = feed.next_work(state)
+    pass_id = point.pass_id if point is not None else ""
     steps = (*state.procedure.steps_before, *state.procedure.steps_after)
     unit = next((step.unit for step in steps if step.what == LEVEL and step.unit), "")
     asked = "Read its level." if unit else "Does it stand well above where it draws air?"
     text = f"Look at the reservoir first: {why}. {asked}"
     view = View(kind="step", title=title(state, pass_id), text=text, pass_id=pass_id, step=LEVEL_LOOK)
+    fills = (OFF,) if state.pressurised else (FULL,)
     if state.reservoir_empty or (state.tank.unsure and not state.tank.doubt):
-        text = f"Fill the reservoir: {why}."
-        return replace(view, text=text, buttons=(FULL, DRAWN))
+        if state.open_nipples and state.pressurised:
+            return _close_view(state, f"The reservoir is to be filled: {why}.")
+        first = f"{FIRST} Then fill" if state.pressurised else "Fill"
+        return replace(view, text=f"{first} the reservoir: {why}.", buttons=(*fills, DRAWN))
+    if state.pressurised:
+        view = replace(view, text=f"{text} To fill it, let the feed's pressure off first: fluid sprays out.")
     if not unit:
-        return replace(view, buttons=(Button("y", "yes"), FULL, DRAWN))
+        return replace(view, buttons=(Button("y", "yes"), *fills, DRAWN))
     least, most = bounds(LEVEL, unit)
-    return replace(view, kind="reading", what=LEVEL, unit=unit, least=least, most=most, buttons=(FULL, DRAWN))
+    return replace(view, kind="reading", what=LEVEL, unit=unit, least=least, most=most, buttons=(*fills, DRAWN))
 
 
 def air_view(state: JobState) -> View:
     """Return the view after the reservoir ran empty; a nipple that stands open is closed first."""
     if state.open_nipples:
-        nipple = state.open_nipples[0]
-        view = nipple_view(state, state.pass_of(state.opened_at(nipple)), nipple, "close")
-        return replace(view, text=f"The reservoir ran empty. Close the nipple {named(state, nipple)} now.")
+        return _close_view(state, "The reservoir ran empty.")
+    if state.pressurised:
+        text = f"The reservoir ran empty: air may be in every line. {FIRST} Then say what is done again, and fill it."
+        return View(kind="decide", title=state.procedure.title, text=text, buttons=(OFF,))
     done = ", ".join(state.begun)
     return View(
         kind="decide",
@@ -63,3 +72,10 @@ def air_view(state: JobState) -> View:
         text=f"The reservoir ran empty: air may be in every line. Fill it; then what was begun is done again: {done}.",
         buttons=(Button("r", "do these passes again"), Button("k", "go on without, and why", asks=True, reasons=AIR)),
     )
+
+
+def _close_view(state: JobState, why: str) -> View:
+    """Return the view that has a nipple closed before anything is done at the reservoir."""
+    nipple = state.open_nipples[0]
+    view = nipple_view(state, state.pass_of(state.opened_at(nipple)), nipple, "close")
+    return replace(view, text=f"{why} Close the nipple {named(state, nipple)} now.")

@@ -1,0 +1,57 @@
+"""The feed's pressure around a filling: let off before the lid comes off, and put on and read again before a pass.
+
+A job's state flows in, points and states flow out. Rules that hold here: once the feed was let off to fill, the step
+that puts it under pressure is asked again before the next pass, and the pressure that this pass had read already; where
+no step puts it under pressure nothing is asked. The lid never comes off under pressure: fluid sprays out (common
+practice, no source).
+"""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+from witnessmark.job.state import JobState
+from witnessmark.job.steps import PRESSURE, Point
+
+
+def puts_on(point: Point) -> bool:
+    """Whether a point puts the feed under pressure."""
+    return point.step is not None and "pressurise" in (point.step.affects, *point.step.also)
+
+
+def is_before_work(point: Point) -> bool:
+    """Whether a point puts the feed under pressure outside a pass, or reads it once more."""
+    again = point.again and point.step is not None and point.step.what == PRESSURE
+    return (puts_on(point) and (point.again or not point.pass_id)) or again
+
+
+def next_work(state: JobState) -> Point | None:
+    """Return the next point, behind what puts the feed under pressure; None when there is none."""
+    return next((one for one in state.points[state.cursor :] if not is_before_work(one)), None)
+
+
+def begins(state: JobState, at: int) -> bool:
+    """Whether the point there is one of a pass that still has something to open or to run."""
+    pass_id = state.points[at].pass_id
+    return bool(pass_id) and any(one.pass_id == pass_id and one.kind in ("open", "run") for one in state.points[at:])
+
+
+def put_on_again(state: JobState) -> JobState:
+    """Return the state in which the feed, let off, is put under pressure and read again before the next pass."""
+    ahead = range(state.cursor, len(state.points))
+    at = next((index for index in ahead if not state.points[index].again and begins(state, index)), None)
+    if at is None or state.pressurised:
+        return state
+    here, done = state.points[at].pass_id, state.points[:at]
+    asked = [one for one in done if puts_on(one) and one.pass_id in ("", here)][-1:]
+    read = [one for one in done if one.step is not None and one.step.what == PRESSURE and one.pass_id == here][-1:]
+    if not asked or any(puts_on(one) for one in state.points[state.cursor : at]):
+        return state
+    again = (replace(one, again=bool(one.pass_id)) for one in (*asked, *read))
+    return replace(state, points=(*done, *again, *state.points[at:]))
+
+
+def must_be(state: JobState, point: Point) -> bool:
+    """Whether a point that is done again is the feed's, which stands without pressure or without a reading of it."""
+    read = point.step is not None and point.step.what == PRESSURE and state.reading(PRESSURE) is None
+    return read or (puts_on(point) and not state.pressurised)
