@@ -145,6 +145,19 @@ def filled_while_open(before: str, collected: str) -> Job:
     return job.read("volume", collected, 240, pass_id="p2")
 
 
+def filled_between_two_visits_of_a_pass() -> Job:
+    """Return a visit of 400 mL, a filling, and 300 mL at the same pass again; the reservoir holds 500 mL."""
+    job = whole().read("volume-in", "500 mL", 5, affects="refill").open("fl", "p4", 100).close("fl", 130, "p4")
+    job.read("volume", "400 mL", 140, pass_id="p4").step("said-refill", 150, "refill").open("fl", "p4", 200)
+    return job.close("fl", 230, "p4").read("volume", "300 mL", 240, pass_id="p4")
+
+
+def wasted(amount: str) -> Job:
+    """Return a job that balances: 600 mL came out, and the waste container was read last."""
+    job = volumes("300 mL", "610 mL", "150 mL", "150 mL", "500 mL", "510 mL")
+    return job.read("waste", amount, 220)
+
+
 @pytest.mark.parametrize(
     ("number", "job", "answer", "text"),
     [
@@ -226,6 +239,16 @@ def filled_while_open(before: str, collected: str) -> Job:
         (14, two_bottles("rr"), "no proof", "no volume recorded at front left"),
         (14, two_bottles("rr", "fl"), "met", ""),
         (14, two_bottles("rr", "fl", again="80 mL"), "met", ""),
+        (14, wasted("600 mL"), "met", "balances"),
+        (14, wasted("575 mL"), "met", "balances"),
+        (14, wasted("300 mL"), "no proof", "the waste container held no more than 300 mL"),
+        (
+            14,
+            volumes("300 mL", "620 mL", "150 mL", "150 mL", "500 mL", "510 mL").step("said-refill", 220, "refill"),
+            "no proof",
+            "how much went in is not recorded",
+        ),
+        (15, filled_between_two_visits_of_a_pass(), "met", ""),
         (15, volumes("300 mL", "620 mL", "150 mL", "150 mL"), "met", "150 mL ran out"),
         (15, volumes("300 mL", "620 mL", "510 mL", "150 mL"), "not met", "510 mL ran out"),
         (15, whole().read("volume-in", "600 mL", 5).open("fl", "p4", 100).close("fl", 130), "no proof", "at p4"),

@@ -1,4 +1,8 @@
-"""14: enough fluid, and does it balance? Volumes per visit where asked; filled less what came out is the rise."""
+"""14: enough fluid, and does it balance? Volumes per visit where asked; filled less what came out is the rise.
+
+A filling of which nobody read how much went in, and a waste container that holds less than what came out (common
+practice, no source: all of it goes in there), leave the sums without proof.
+"""
 
 from __future__ import annotations
 
@@ -67,6 +71,8 @@ def _balance(case: Case, tolerance: str) -> Detail:
     sign = "+" if left >= 0 else ""
     text += f", the level {say.change(found.risen_ml, 'mL')}; "
     text += f"{sign}{quantity.plain(left)} mL unaccounted for, {tolerance} either way allowed"
+    if (less := _less_wasted(case, found.out_ml - allowed)) is not None:
+        return Detail("balance", "no proof", f"{text}; {less[0]}", (*found.cites, less[1]))
     other = balance(case, once=True)
     fine = [abs(one.left_ml) <= allowed + 1e-9 for one in (found, other or found)]
     if fine[0] != fine[1] and other is not None:
@@ -75,8 +81,19 @@ def _balance(case: Case, tolerance: str) -> Detail:
     return Detail("balance", "met" if fine[0] else "not met", text, found.cites)
 
 
+def _less_wasted(case: Case, least_ml: float) -> tuple[str, int] | None:
+    """Return in words that the waste was last read as less than came out, with its entry; None where it was not."""
+    read = [one for one in case.timeline.readings("waste") if one.amount.unit in ("mL", "L")]
+    if not read or in_ml(read[-1:]) >= least_ml - 1e-9:
+        return None
+    return f"the waste container held no more than {read[-1].amount}", read[-1].seq
+
+
 def _unread(case: Case) -> Detail | None:
-    """Name a step that reads a volume, once in the job, and has no reading."""
+    """Name a filling, or a step that reads a volume once in the job, that has no reading."""
+    for act in case.timeline.acts_affecting("refill"):
+        if (gauge := case.timeline.gauge(act.seq)) is None or gauge.what != "volume-in":
+            return Detail("balance", "no proof", "it was filled, and how much went in is not recorded", (act.seq,))
     for step in (*case.procedure.steps_before, *case.procedure.steps_after):
         readings = case.timeline.readings(step.what)
         if step.what not in (*OUT, "volume-in") or any(one.step == step.id for one in readings):

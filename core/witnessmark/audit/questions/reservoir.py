@@ -1,7 +1,7 @@
 """15: could the reservoir run dry? What ran out since the last filling, against what it holds until it draws air.
 
-That it ran empty while the work was done, as somebody said, decides: not met, but where each pass that was begun before
-was opened again after it (common practice, no source: air goes into every line).
+That it ran empty while the work was done, as somebody said, decides: not met, and named is what was begun before and
+not opened again after it (common practice, no source: air goes into every line).
 """
 
 from __future__ import annotations
@@ -37,8 +37,7 @@ class Range:
 
 def answer(case: Case) -> Verdict:
     said = [_ran_empty(case, act) for act, _ in unwatched.of(case).empty]
-    wrong = [one for one in said if one.answer != "met"]
-    if wrong:
+    if said:
         return from_details(said, "")
     if not case.procedure.reservoir:
         return does_not_apply("the procedure does not say what the reservoir holds")
@@ -66,7 +65,6 @@ def answer(case: Case) -> Verdict:
         visits = {one.pass_id: one for one in opened.within(start, end) if start < (one.opened or 0) < end}
         details.append(_since(case, start, visits, stock, out, _between(near, start, end)))
         stock = Range(stock.low - out.high, stock.high - out.low)
-    details += said
     details += [Detail(one.id, "no proof", f"no entry of what was done at {one.id}") for one in case.untouched]
     answer = worst(one.answer for one in details)
     decides = next(one for one in details if one.answer == answer)
@@ -79,12 +77,10 @@ def _ran_empty(case: Case, act: Act) -> Detail:
     begun = {name: all_of for name, all_of in visits.items() if any((one.opened or 0) < act.seq for one in all_of)}
     missed = [name for name, all_of in begun.items() if not any((one.opened or 0) > act.seq for one in all_of)]
     left = dict.fromkeys(_called(case, *name) for name in missed)
-    subject = f"ran empty, entry {act.seq}"
-    if left:
-        return Detail(subject, "not met", f"it ran empty, and {listing(left)} was not done again", (act.seq,))
     again = tuple(one.opened for all_of in begun.values() for one in all_of if (one.opened or 0) > act.seq)
-    text = "it ran empty, and each pass that was begun was done again"
-    return Detail(subject, "met", text, (act.seq, *(seq for seq in again if seq is not None)))
+    then = f"{listing(left)} was not done again after it" if left else "each pass begun before was done again after it"
+    cites = (act.seq, *(seq for seq in again if seq is not None))
+    return Detail(f"ran empty, entry {act.seq}", "not met", then, cites)
 
 
 def _called(case: Case, pass_id: str, nipple: str) -> str:
@@ -94,18 +90,33 @@ def _called(case: Case, pass_id: str, nipple: str) -> str:
 
 
 def _ran(case: Case) -> list[Ran]:
-    """Return each volume read, and the entries between which it ran out: its visit's first opening and last closing."""
+    """Return each volume read, and the entries between which it ran out.
+
+    It ran out in what was open since the bottle was read before; nothing was, then it was read once more.
+    """
     visits = by(case.timeline.openings, lambda one: read_with(case, one.pass_id))
-    opened = {name: [one.opened for one in visit if one.opened is not None] for name, visit in visits.items()}
-    closed = {name: [one.closed for one in visit if one.closed is not None] for name, visit in visits.items()}
-    first = {name: min(seqs) for name, seqs in opened.items() if seqs}
-    last = {name: max(seqs) for name, seqs in closed.items() if seqs}
-    unended = {read_with(case, one.pass_id) for one in case.timeline.openings if one.closed is None}
+    before: dict[tuple[str, str], tuple[int, tuple[int, int]]] = {}
     found = []
     for one in case.timeline.readings("volume"):
-        ended = last.get(one.pass_id, one.seq)
-        found.append((one, first.get(one.pass_id, one.seq), max(ended, one.seq) if one.pass_id in unended else ended))
+        since, span = before.get((one.pass_id, one.nipple), (0, None))
+        of_it = [
+            each
+            for each in visits.get(one.pass_id, ())
+            if since < (each.closed or one.seq) and (each.opened or 0) < one.seq
+        ]
+        if span is None or of_it:
+            span = _span(of_it or visits.get(one.pass_id, ()), one.seq)
+        before[one.pass_id, one.nipple] = one.seq, span
+        found.append((one, *span))
     return found
+
+
+def _span(openings: Sequence[Opening], read: int) -> tuple[int, int]:
+    """Return the entries from the first opening to the last closing of what was `read` then."""
+    opened = [one.opened for one in openings if one.opened is not None]
+    closed = [one.closed for one in openings if one.closed is not None]
+    last = max(closed, default=read)
+    return min(opened, default=read), max(last, read) if len(closed) < len(openings) else last
 
 
 def _between(ran: Sequence[Ran], start: int, end: int) -> list[Gauge]:
