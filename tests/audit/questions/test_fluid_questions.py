@@ -239,7 +239,7 @@ def wasted(amount: str) -> Job:
         (14, two_bottles("rr"), "no proof", "no volume recorded at front left"),
         (14, two_bottles("rr", "fl"), "met", ""),
         (14, two_bottles("rr", "fl", again="80 mL"), "met", ""),
-        (14, wasted("600 mL"), "met", "balances"),
+        (14, wasted("600 mL"), "met", "what went in balances what came out"),
         (14, wasted("575 mL"), "met", "balances"),
         (14, wasted("300 mL"), "no proof", "the waste container held no more than 300 mL"),
         (

@@ -100,6 +100,10 @@ def tightened(step: str, nipple: str) -> Job:
     return job.step("leaks", 206, "leak-check", act="confirmed")
 
 
+def let_off(job: Job) -> Job:
+    return job.depressurise(200).step("off", 210, "feed-off")
+
+
 LEAKS, ROAD = ("leaks", "leak-check"), ("road", "road-test")
 SAFE, ON, OFF = ("safe", "made-safe"), ("service-on", "service-mode-on"), ("service-off", "service-mode-off")
 
@@ -128,6 +132,14 @@ SAFE, ON, OFF = ("safe", "made-safe"), ("service-on", "service-mode-on"), ("serv
             "letting it off was looked at, and not right: it hisses",
         ),
         (24, visited().step("off", 210, "feed-off"), "no proof", "no entry says that its pressure"),
+        (24, let_off(visited().pressurise(1).step("more", 190, "refill")), "no proof", "under pressure, and no entry"),
+        (
+            24,
+            let_off(visited().pressurise(1).depressurise(180).step("more", 190, "refill").pressurise(195)),
+            "met",
+            "let off before",
+        ),
+        (24, let_off(visited().step("fill", 1, "refill").pressurise(20)), "met", "let off before"),
         (
             24,
             visited().pressurise(1).depressurise(230, entered=200).step("off", 210, "feed-off"),

@@ -1,7 +1,11 @@
-"""24: was the feed removed safely? Every time the adapter came off, the pressure had been let off before."""
+"""24: was the feed removed safely? Every time the adapter came off, the pressure had been let off before.
+
+Filling the reservoir takes it off as well, whatever the record says of the lid.
+"""
 
 from __future__ import annotations
 
+from bisect import bisect_right
 from collections.abc import Iterator, Sequence
 
 from witnessmark.audit.asked import asked
@@ -29,6 +33,7 @@ def answer(case: Case) -> Verdict:
     if not details:
         return no_proof("no entry says that the feed was taken off")
     details += _on_again(case, removed)
+    details += _filled(case)
     return from_details(details, "the pressure was let off before the feed came off")
 
 
@@ -47,8 +52,31 @@ def _on_again(case: Case, removed: Sequence[Act]) -> Iterator[Detail]:
             yield Detail(f"feed, entry {act.seq}", "no proof", text, (act.seq,))
 
 
+def _filled(case: Case) -> Iterator[Detail]:
+    """Judge each filling by what was done to the feed last before it; one before which nothing was says nothing."""
+    acts = sorted(case.feed_acts, key=lambda one: (one.at.low, one.seq))
+    starts = [one.at.low for one in acts]
+    for fill in case.timeline.acts_affecting("refill"):
+        last: list[Act] = []
+        for index in range(bisect_right(starts, fill.at.high) - 1, -1, -1):
+            one = acts[index]
+            if one.seq != fill.seq and may_precede(case, mark(one), mark(fill)):
+                last.append(one)
+                if not_after(case, mark(one), mark(fill)) == "yes":
+                    break
+        pressed = [one for one in last if one.affects == "pressurise"]
+        cites = (*(one.seq for one in last), fill.seq)
+        if pressed:
+            text = "it was under pressure, and no entry lets it off"
+            if len(pressed) < len(last):
+                text = "whether the pressure was let off before is within the uncertainty of the times"
+            yield Detail(f"filled, entry {fill.seq}", "no proof", text, cites)
+        elif last:
+            yield Detail(f"filled, entry {fill.seq}", "met", "the pressure had been let off", cites)
+
+
 def _removed(case: Case, off: Act) -> Detail:
-    """Judge one removal by what was last done to the feed's pressure before it."""
+    """Judge one time that the feed came off by what was last done to its pressure before it."""
     subject = f"feed off, entry {off.seq}"
     acts = [one for one in case.feed_acts if one.affects != "feed-off"]
     let_off = [one for one in acts if one.affects == "depressurise"]

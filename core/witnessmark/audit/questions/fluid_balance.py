@@ -28,7 +28,10 @@ def answer(case: Case) -> Verdict:
     details = [_visit(case, one) for one in asked]
     if tolerance:
         details.append(_balance(case, tolerance))
-    return from_details(details, "enough ran through at each visit, and what went in balances what came out")
+    fine = "enough ran through at each visit" if asked else ""
+    if tolerance:
+        fine += f"{', and ' if fine else ''}what went in balances what came out"
+    return from_details(details, fine)
 
 
 def _visit(case: Case, one: Pass) -> Detail:
