@@ -93,6 +93,8 @@ def test_a_feed_that_was_let_off_is_put_on_again_before_its_pressure_is_read(sta
     stand.press("y")
     stand.press("o")
     stand.press("r")
+    assert stand.view["step"] == "level-look", "while the lid can come off"
+    stand.press("y")
     assert stand.view["step"] == "pressurise", "at once: no reading is old yet"
     stand.press("y")
     stand.press("y")

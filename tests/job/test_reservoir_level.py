@@ -8,10 +8,12 @@ from decimal import Decimal
 
 import pytest
 from tests.job.dates import early
-from tests.job.stand import PROCEDURE, START, Stand
+from tests.job.stand import PROCEDURE, START, TECHNICIAN, Stand
 
 from witnessmark.job import rules
+from witnessmark.job.fold import fold
 from witnessmark.job.tank import SEEN_S
+from witnessmark.journal.entry import Draft
 
 FILL = '[[steps_before]]\nid = "fill"\ntext = "Fill"\naffects = "refill"\n'
 BOTTLE = """[[steps_after_each_pass]]
@@ -100,6 +102,59 @@ def test_as_much_as_one_bottle_took_already_may_be_all_that_is_left_and_only_fil
 def test_while_more_is_left_than_any_bottle_took_nothing_is_asked(stand: Stand) -> None:
     do_pass(stand, "240")
     assert stand.view["pass_id"] == "p2" and not looks(stand)
+
+
+def test_a_bottle_of_more_than_the_reservoir_held_is_asked_about_once_more(stand: Stand) -> None:
+    do_pass(stand, "60")
+    while stand.view.get("what") != "volume":
+        stand.follow()
+    assert stand.view["most"] == "440", "60 of 500 mL were taken"
+
+
+def test_one_wrong_bottle_never_keeps_a_reservoir_that_was_just_filled_from_the_next_pass(stand: Stand) -> None:
+    do_pass(stand, "1809")
+    assert looks(stand) and "0 mL may be all that is left, and one bottle took 1809 mL" in stand.view["text"]
+    stand.press("o")
+    stand.press("f")
+    assert not looks(stand) and not stand.state.tank.unsure
+    stand.go_to("armed", "p2")
+
+
+def test_the_fold_follows_an_amount_that_was_corrected(stand: Stand) -> None:
+    do_pass(stand, "1809")
+    wrong = stand.journal.of("J1")[-1]
+    assert wrong.kind == "reading"
+    instead = {"amount": {"value": "180", "unit": "mL"}}
+    body = {"target": wrong.seq, "reason": "a slip", "instead": instead}
+    stand.journal.append(Draft("amendment", "J1", TECHNICIAN.actor, body=body, corrects="reading"))
+    state = fold(stand.journal.of("J1"))
+    assert (state.tank.most_ml, state.tank.left_ml, state.tank.unsure) == (Decimal(180), Decimal(320), "")
+    assert state.cursor == stand.state.cursor
+
+
+@pytest.mark.parametrize(("ml", "full"), [("30", False), ("250", False), ("260", True)])
+def test_before_any_bottle_half_of_what_it_holds_is_wanted(stand: Stand, ml: str, full: bool) -> None:
+    """A choice of this project, no source."""
+    stand.go_to("open", "p1")
+    pause_and_go_on(stand)
+    stand.read(ml, "mL")
+    assert looks(stand) is not full
+    if not full:
+        assert f"{ml} mL may be all that is left, and as long as no bottle was read" in stand.view["text"]
+        stand.press("o")
+        stand.press("f")
+    stand.go_to("armed", "p1")
+
+
+@pytest.mark.parametrize(("ml", "asked"), [("120", True), ("130", False)])
+def test_before_any_bottle_the_procedure_says_what_one_pass_may_take(ml: str, asked: bool) -> None:
+    volume = 'seconds = "8 s"\nvolume = { low = "60 mL", high = "120 mL" }\n'
+    stand = early(Stand(procedure=TEXT.replace('seconds = "8 s"\n', volume)))
+    stand.go_to("open", "p1")
+    pause_and_go_on(stand)
+    stand.read(ml, "mL")
+    assert looks(stand) is asked and ("a pass may take 120 mL" in stand.view["text"]) is asked
+    stand.close()
 
 
 def test_a_level_that_nobody_has_seen_for_an_hour_is_read_before_the_next_pass(stand: Stand) -> None:

@@ -42,7 +42,7 @@ def stand() -> Iterator[Stand]:
 
 
 LEVEL = "level-look"
-ALL = ["safe", "age", "grade", "pressurise", LEVEL]
+ALL = ["safe", "age", "grade", LEVEL, "pressurise"]
 
 
 def test_after_hours_on_one_date_all_that_may_have_changed_is_asked_again(stand: Stand) -> None:

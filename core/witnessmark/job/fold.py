@@ -12,7 +12,7 @@ from dataclasses import replace
 from functools import reduce
 
 from witnessmark.errors import InputError
-from witnessmark.job import air, decided, feed, not_right, numbers, reservoir, resume, runs, tank
+from witnessmark.job import air, corrected, decided, feed, not_right, numbers, reservoir, resume, runs, tank
 from witnessmark.job.container import READ_OFF, is_other
 from witnessmark.job.keys import again
 from witnessmark.job.state import (
@@ -54,7 +54,7 @@ def fold(entries: Iterable[Entry], tried: tuple[bodies.FirstUse, ...] = ()) -> J
 
     `tried` is what was entered of first uses in this journal, in whatever job.
     """
-    rest = iter(entries)
+    rest = iter(corrected.amounts(tuple(entries)))
     first = next(rest, None)
     if first is None or first.kind != "job-opened":
         raise InputError("no entry opens this job", place="job", hint="see `witnessmark job list`")

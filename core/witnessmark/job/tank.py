@@ -1,7 +1,8 @@
 """What the reservoir may still hold: fillings, levels and what ran out flow in, why its level must be seen flows out.
 
 Rules that hold here: it must be seen before the next run after a pause, when nobody has looked for `SEEN_S`, and when
-as much as one pass took already may be all that is left; filling it up answers each of them, a level those of time,
+as much as one pass may take may be all that is left: what one took already, before that what the procedure has one
+take, and where neither is known `SHARE` of what it holds; filling it up answers each of them, a level those of time,
 and that of what is left where there is more. Volumes count in mL and L alone: here nothing is converted.
 """
 
@@ -18,7 +19,11 @@ from witnessmark.quantity import parse
 
 SEEN_S = 3600
 """How long a level holds that was seen: a choice of this project, no source."""
+SHARE = Decimal("0.5")
+"""How much of what it holds one pass may take while nothing says how much: a choice of this project, no source."""
 LEVEL, VOLUME, FILLED = "level", "volume", "volume-in"
+OF_IT = (LEVEL, VOLUME, FILLED, "volume-removed")
+"""What is read and cannot be more than the reservoir holds, or than is in it."""
 PER_UNIT = {"mL": 1, "L": 1000}
 
 
@@ -26,13 +31,14 @@ PER_UNIT = {"mL": 1, "L": 1000}
 class Tank:
     """`holds_ml` is what it holds until it draws air, `left_ml` what may be left of it, None where not known.
 
-    `most_ml` is the most that one reading of a bottle was, `seen` when its level was seen or it was filled last,
-    `doubt` why it must be seen whatever is left.
+    `most_ml` is the most that one reading of a bottle was, `pass_ml` the most that the procedure has one be, `seen`
+    when its level was seen or it was filled last, `doubt` why it must be seen whatever is left.
     """
 
     holds_ml: Decimal | None = None
     left_ml: Decimal | None = None
     most_ml: Decimal = Decimal(0)
+    pass_ml: Decimal | None = None
     seen: Recorded | None = None
     doubt: str = ""
 
@@ -54,18 +60,38 @@ class Tank:
         return self
 
     def _at_most(self, ml: Decimal | None) -> Decimal | None:
-        return self.left_ml if ml is None or self.holds_ml is None else min(ml, self.holds_ml)
+        if ml is None or self.holds_ml is None:
+            return ml if ml is not None else self.left_ml
+        return min(ml, self.holds_ml)
 
     @property
     def unsure(self) -> str:
         """Why nothing may run before it was seen, in words; empty when nothing speaks against it."""
         if self.doubt:
             return self.doubt
-        if self.left_ml is not None and self.most_ml and self.left_ml <= self.most_ml:
-            return (
-                f"{max(self.left_ml, Decimal(0)):f} mL may be all that is left, and one bottle took {self.most_ml:f} mL"
-            )
-        return ""
+        full = self.holds_ml is not None and self.left_ml is not None and self.left_ml >= self.holds_ml
+        takes_ml, says = self._one_pass
+        if full or self.left_ml is None or takes_ml is None or self.left_ml > takes_ml:
+            return ""
+        return f"{max(self.left_ml, Decimal(0)):f} mL may be all that is left, and {says}"
+
+    @property
+    def _one_pass(self) -> tuple[Decimal | None, str]:
+        """How much one pass may take, and in words what says so."""
+        if self.most_ml:
+            return self.most_ml, f"one bottle took {self.most_ml:f} mL"
+        if self.pass_ml is not None:
+            return self.pass_ml, f"a pass may take {self.pass_ml:f} mL"
+        if self.holds_ml is None:
+            return None, ""
+        half_ml = (self.holds_ml * SHARE).normalize()
+        return half_ml, f"as long as no bottle was read one pass is taken to need {half_ml:f} mL"
+
+    def most(self, what: str, unit: str, most: str) -> str:
+        """Return the most that a reading can be: `most`, or what it holds, or what may be in it where that is less."""
+        known = [self.holds_ml, self.left_ml if what == VOLUME else None]
+        here = [one / PER_UNIT[unit] for one in known if one is not None and one > 0 and unit in PER_UNIT]
+        return f"{min(Decimal(most), *here).normalize():f}" if what in OF_IT and here else most
 
     def old(self, now_wall_ns: int) -> str:
         """Say that nobody has looked for too long, or that the clock ran back since; empty where neither."""
@@ -80,7 +106,10 @@ NOT_KNOWN = Tank()
 def of(procedure: Procedure) -> Tank:
     """Return the reservoir of a procedure before anything is said of it."""
     given = parse(procedure.reservoir, place="reservoir") if procedure.reservoir else None
-    return Tank(None if given is None else _ml(given.value, given.unit))
+    ends = [one.volume.high or one.volume.low for one in procedure.passes if one.volume is not None]
+    volumes = [parse(one, place="volume") for one in ends if one]
+    takes = [ml for one in volumes if (ml := _ml(one.value, one.unit)) is not None]
+    return Tank(None if given is None else _ml(given.value, given.unit), pass_ml=max(takes, default=None))
 
 
 def _ml(value: str, unit: str) -> Decimal | None:

@@ -55,6 +55,7 @@ def level_view(state: JobState, why: str) -> View:
     if not unit:
         return replace(view, buttons=(Button("y", "yes"), *fills, DRAWN))
     least, most = bounds(LEVEL, unit)
+    most = state.tank.most(LEVEL, unit, most)
     return replace(view, kind="reading", what=LEVEL, unit=unit, least=least, most=most, buttons=(*fills, DRAWN))
 
 

@@ -113,6 +113,7 @@ def reading_view(state: JobState, point: Point) -> View:
         text += "and read again. The later reading counts; both are kept."
     unit = unit_of(point.limit, step.unit)
     least, most = bounds(step.what or step.id, unit)
+    most = state.tank.most(step.what, unit, most)
     return View(
         kind="reading",
         title=title(state, point.pass_id, point.nipple),
