@@ -16,7 +16,8 @@ from witnessmark.errors import InputError, LocalError
 from witnessmark.host.roster import PEOPLE
 from witnessmark.host.shop import Shop
 from witnessmark.job.approval import find
-from witnessmark.journal.entry import Entry
+from witnessmark.journal.bodies import Intent, Outcome, to_body
+from witnessmark.journal.entry import Draft, Entry
 from witnessmark.mapping.load import digest, from_text, load
 from witnessmark.people.register import TRIES, read
 from witnessmark.procedure import load as procedures
@@ -180,20 +181,74 @@ def test_withdrawing_needs_no_people_file_that_is_as_it_should_be(with_pins: Pat
     assert find(approvals(with_pins), digest(load(MAP)), "pump-rear") is None
 
 
-def test_a_map_that_was_changed_since_withdraws_nothing_and_says_so_and_all_withdraws_it(tmp_path: Path) -> None:
+def test_withdrawing_ends_what_was_approved_of_the_control_unit_with_any_map_of_it(tmp_path: Path) -> None:
+    first, second, other = (tmp_path / name for name in ("first.json", "second.json", "other.json"))
+    first.write_text(TEXT, encoding="utf-8")
+    second.write_text(edited('"longest_s": 20', '"longest_s": 10'), encoding="utf-8")
+    other.write_text(edited('"answer": "7A8"', '"answer": "7B8"'), encoding="utf-8")
+    for path in (first, second, other):
+        assert run(tmp_path, "approve", path).exit_code == 0
+    done = withdraw(tmp_path, second)
+    assert done.exit_code == 0 and "in entry 4, 5: nothing of" in done.output and "whatever the map" in done.output
+    assert "ended: entry 1 (pump); entry 2 (pump)\n" in done.output and "STILL" not in done.output
+    held = [find(approvals(tmp_path), digest(load(path)), "pump") is not None for path in (first, second, other)]
+    assert held == [False, False, True]
+
+
+def test_an_update_of_its_software_makes_no_other_control_unit_of_it(tmp_path: Path) -> None:
+    before, after = tmp_path / "before.json", tmp_path / "after.json"
+    before.write_text(TEXT, encoding="utf-8")
+    after.write_text(edited('"value": "0102"', '"value": "0103"'), encoding="utf-8")
+    run(tmp_path, "approve", before)
+    assert withdraw(tmp_path, after).exit_code == 0
+    assert find(approvals(tmp_path), digest(load(before)), "pump") is None
+
+
+def test_one_map_alone_is_withdrawn_where_wanted_and_those_that_stand_are_named(tmp_path: Path) -> None:
+    first, second, third = (tmp_path / name for name in ("first.json", "second.json", "third.json"))
+    first.write_text(TEXT, encoding="utf-8")
+    second.write_text(edited('"longest_s": 20', '"longest_s": 10'), encoding="utf-8")
+    third.write_text(edited('"longest_s": 20', '"longest_s": 5'), encoding="utf-8")
+    run(tmp_path, "approve", first)
+    run(tmp_path, "approve", second)
+    refused = withdraw(tmp_path, third, "--this-map")
+    assert isinstance(refused.exception, LocalError)
+    assert "of its control unit do: entry 1 (pump); entry 2 (pump)" in refused.exception.what
+    assert len(approvals(tmp_path)) == 2
+    done = withdraw(tmp_path, second, "--this-map")
+    assert "nothing of this map of" in done.output and "ended: entry 2 (pump)\n" in done.output
+    assert "STILL APPROVED for the same control unit with another map: entry 1 (pump)\n" in done.output
+    assert find(approvals(tmp_path), digest(load(first)), "pump") is not None
+    assert withdraw(tmp_path, first, "--this-map", "--all").exit_code == 2
+
+
+def test_a_map_that_was_changed_since_ends_it_too_and_one_of_another_unit_says_so(tmp_path: Path) -> None:
     path = tmp_path / "map.json"
-    path.write_text(TEXT, encoding="utf-8")
+    path.write_text(edited('"answer": "7A8"', '"answer": "7B8"'), encoding="utf-8")
     run(tmp_path, "approve", path)
-    path.write_text(edited('"longest_s": 20', '"longest_s": 60'), encoding="utf-8")
-    refused = withdraw(tmp_path, path)
+    refused = withdraw(tmp_path, MAP)
     assert isinstance(refused.exception, LocalError) and "of others do: entry 1 (pump)" in str(refused.exception)
     assert "--all" in refused.exception.hint and len(approvals(tmp_path)) == 1
     assert withdraw(tmp_path).exit_code == withdraw(tmp_path, path, "--all").exit_code == 2
     assert "in entry 2" in withdraw(tmp_path, "--all").output
-    assert find(approvals(tmp_path), digest(from_text(TEXT)), "pump") is None
+    assert find(approvals(tmp_path), digest(load(path)), "pump") is None
     assert "nothing to withdraw" in withdraw(tmp_path, "--all").output and len(approvals(tmp_path)) == 2
     assert "nothing to withdraw" in withdraw(tmp_path, path).output
     assert "nothing to withdraw" in withdraw(tmp_path / "new", "--all").output
+
+
+def test_who_withdraws_reads_that_a_run_is_on_and_how_it_is_stopped(tmp_path: Path) -> None:
+    run(tmp_path, "approve", MAP)
+    body = Intent(pass_id="p1", nipples=(), wire_command="pump-rear", seconds="9", start="31", stop="31", peer={})
+    with Shop(tmp_path).write() as journal:
+        entry = journal.append(Draft("intent", "j-9", "machine:test", body=to_body(body)))
+    said = withdraw(tmp_path, MAP).output
+    assert "A RUN MAY BE ON NOW: pump-rear in job j-9; it ends by itself" in said and "press a key on that job" in said
+    run(tmp_path, "approve", MAP)
+    ended = Outcome(actuation=entry.seq, pass_id="p1", result="completed", stop="confirmed")
+    with Shop(tmp_path).write() as journal:
+        journal.append(Draft("outcome", "j-9", "machine:test", body=to_body(ended)))
+    assert "RUN" not in withdraw(tmp_path, MAP).output
 
 
 def test_what_is_approved_is_said_in_words_and_values_as_text_beside_their_hex(tmp_path: Path) -> None:

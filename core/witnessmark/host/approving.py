@@ -1,10 +1,9 @@
-"""Approving: a lead allows a map's wire commands for one control unit, or anybody ends that; an entry of no job.
+"""Approving: a lead allows a map's wire commands for one control unit; an entry of no job.
 
 A map, a person and what the control unit says flow in, an entry flows out. Rules that hold here: only what the map
 describes and never-sent rules leave open can be approved; a procedure binds the approval to the wire commands its
 passes need; where the control unit is at hand its identification is read first, and another one is refused; a map of
-a real vehicle, and any map at a real link, is approved only with a PIN; ending an approval makes things safer, and
-needs neither PIN nor role.
+a real vehicle, and any map at a real link, is approved only with a PIN.
 """
 
 from __future__ import annotations
@@ -16,13 +15,10 @@ from witnessmark.host.acting import Acting
 from witnessmark.host.speaking import clock_of
 from witnessmark.job import approval
 from witnessmark.job.length import require_fit
-from witnessmark.journal.entry import Draft, Entry
-from witnessmark.journal.store import Journal
+from witnessmark.journal.entry import Draft
 from witnessmark.link.frame import Peer
 from witnessmark.mapping import never_sent
-from witnessmark.mapping.load import digest
 from witnessmark.mapping.model import ProtocolMap
-from witnessmark.people.person import Person
 from witnessmark.procedure import load as procedures
 from witnessmark.procedure.model import Procedure
 from witnessmark.talk.conversation import Conversation
@@ -80,33 +76,6 @@ def check_link(acting: Acting, link_address: str) -> None:
             f"{acting.person.id} has no PIN here, and {link_address} is no practice vehicle",
             hint=f"set one first: `witnessmark person add {acting.person.id} --role lead`",
         )
-
-
-def withdraw(journal: Journal, who: Person, map_: ProtocolMap, why: str) -> list[Entry]:
-    """Write that every approval of this map has ended. It holds from the next send on.
-
-    Returns nothing when nothing at all is approved. Raises LocalError when of this map nothing is and of others is.
-    """
-    there = approval.standing(journal.entries(kind="approval"))
-    if digest(map_) in there:
-        return _end(journal, who, [digest(map_)], why)
-    others = [f"entry {one.seq} ({', '.join(one.body.wire_commands)})" for many in there.values() for one in many]
-    if not others:
-        return []
-    raise LocalError(
-        f"no approval of this map holds as the file stands now; of others do: {'; '.join(others)}",
-        hint="a map that was changed is another map: give the one that was approved, or end every approval with --all",
-    )
-
-
-def withdraw_all(journal: Journal, who: Person, why: str) -> list[Entry]:
-    """Write that every approval in this journal has ended, an entry for each map; none when none holds."""
-    return _end(journal, who, list(approval.standing(journal.entries(kind="approval"))), why)
-
-
-def _end(journal: Journal, who: Person, digests: list[str], why: str) -> list[Entry]:
-    drafts = [approval.end(who, one, why) for one in digests]
-    return journal.append_many([replace(one, body={**one.body, "proven": "name only"}) for one in drafts])
 
 
 def needed(procedure: Procedure) -> tuple[str, ...]:

@@ -19,6 +19,10 @@ from witnessmark.mapping.model import ProtocolMap
 from witnessmark.people.person import Person, require_lead
 
 
+SOFTWARE = frozenset({"F181", "F188", "F189", "F194", "F195"})
+"""The identifiers that tell a unit's software or its version (ISO 14229-1, annex C.1)."""
+
+
 class Withdrawn(LocalError):
     """An approval that held when it was armed holds no longer. Nothing was sent."""
 
@@ -49,15 +53,16 @@ def approve(person: Person, protocol_map: ProtocolMap, wire_commands: Iterable[s
         raise InputError("the map identifies no control unit", place="approval", hint="add identification values")
     body = Approval(
         map_digest=digest(protocol_map),
-        identification={one.identifier: one.value for one in protocol_map.identification},
+        identification=_identification(protocol_map),
         wire_commands=wanted,
         why=why,
+        unit=protocol_map.address.answer,
     )
     return Draft("approval", None, person.actor, body=to_body(body))
 
 
 def withdraw(person: Person, protocol_map: ProtocolMap, why: str) -> Draft:
-    """Return the draft by which anybody ends every approval of this map."""
+    """Return the draft by which anybody ends every approval of this very map."""
     return end(person, digest(protocol_map), why)
 
 
@@ -80,6 +85,25 @@ def standing(entries: Iterable[Entry]) -> dict[str, list[Approved]]:
         elif not body.wire_commands:
             found.pop(body.map_digest, None)
     return found
+
+
+def same_unit(approved: Approval, known: ProtocolMap) -> bool:
+    """Whether an approval is for the control unit of this map, of whatever software; where it is unsure, it is.
+
+    One value that both tell is enough, or that they differ in nothing but software and answer at one address.
+    """
+    here = known.address.answer
+    if approved.unit and approved.unit != here:
+        return False
+    ours, theirs = _identification(known), approved.identification
+    both = ours.keys() & theirs.keys()
+    if any(ours[name].upper() == theirs[name].upper() for name in both):
+        return True
+    return approved.unit == here and both <= SOFTWARE
+
+
+def _identification(known: ProtocolMap) -> dict[str, str]:
+    return {one.identifier: one.value for one in known.identification}
 
 
 def find(entries: Iterable[Entry], map_digest: str, wire_command: str, procedure_digest: str = "") -> Approved | None:

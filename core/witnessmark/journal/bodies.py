@@ -300,7 +300,7 @@ class Approval(Body, frozen=True, kw_only=True):
 
     `withdrawn` ends it. It binds to the map's digest: a map that changes needs a new approval; with a
     procedure's digest it holds for that procedure alone. `proven` says how the lead proved to be one (`pin`,
-    `name only`).
+    `name only`), `unit` on which address (hex) the control unit answers.
     """
 
     map_digest: str
@@ -310,6 +310,7 @@ class Approval(Body, frozen=True, kw_only=True):
     withdrawn: bool = False
     why: str = ""
     proven: str = ""
+    unit: str = ""
 
 
 class KnownPerson(Body, frozen=True):

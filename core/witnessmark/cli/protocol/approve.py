@@ -17,8 +17,6 @@ if TYPE_CHECKING:
     from witnessmark.mapping.model import ProtocolMap
     from witnessmark.procedure.model import Procedure
 
-SOFTWARE = {"F181", "F188", "F189", "F194", "F195"}
-"""The identifiers that tell a unit's software or its version (ISO 14229-1, annex C.1)."""
 FILE = click.Path(dir_okay=False, path_type=Path)
 
 
@@ -68,6 +66,7 @@ def approve(
 
 
 def _lines(entry: Entry, map_: ProtocolMap, procedure: Procedure | None) -> Iterator[str]:
+    from witnessmark.job.approval import SOFTWARE
     from witnessmark.mapping import words
 
     yield f"approved in entry {entry.seq} for {words.unit(map_)}{', invented for practice' if map_.invented else ''}:"
