@@ -18,7 +18,6 @@ from witnessmark.mapping.load import digest
 from witnessmark.mapping.model import ProtocolMap
 from witnessmark.people.person import Person, require_lead
 
-
 SOFTWARE = frozenset({"F181", "F188", "F189", "F194", "F195"})
 """The identifiers that tell a unit's software or its version (ISO 14229-1, annex C.1)."""
 
