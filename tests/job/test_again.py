@@ -190,6 +190,19 @@ def test_a_yes_after_a_no_says_what_was_mended_or_that_nothing_was(
     assert "It was not right" not in stand.view["text"]
 
 
+def test_a_check_that_the_touch_says_only_besides_is_asked_what_was_mended_too() -> None:
+    pumped = LEAKS.replace('affects = "leak-check"', 'affects = "pedal-pumped"\nalso = ["leak-check", "pedal-check"]')
+    stand = begun(REPEATS.replace(LEAKS, pumped))
+    stand.press("y")
+    follow_to(stand, "leaks")
+    stand.press("n", "it leaks")
+    assert "It was not right when it was looked at. Put it right, then look again." in stand.view["text"]
+    stand.press("y", "bled again")
+    assert [one.body.get("mended", "") for one in done(stand, "leaks")] == ["", "bled again"]
+    assert stand.view["step"] != "leaks"
+    stand.close()
+
+
 def test_another_pass_first_is_offered_still_and_loses_nothing(stand: Stand) -> None:
     stand.press("c")
     stand.read("80", "mL")

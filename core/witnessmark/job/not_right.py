@@ -16,10 +16,19 @@ from witnessmark.procedure.words import FINAL_CHECKS
 
 def note(state: JobState, body: bodies.StepDone) -> JobState:
     """Take note of a check that was looked at and not right, or that it is right now."""
-    if body.affects not in FINAL_CHECKS or not (body.looked or body.act in ("done", "confirmed")):
+    if not _checks(state, body) or not (body.looked or body.act in ("done", "confirmed")):
         return state
     others = tuple(one for one in state.not_right if one != body.step)
     return replace(state, not_right=(*others, body.step) if body.looked else others)
+
+
+def _checks(state: JobState, body: bodies.StepDone) -> bool:
+    """Whether an entry is of a step that checks at the end; one that looked and says no says no more of what it is."""
+    own = state.procedure
+    groups = (own.steps_before, own.steps_before_each_pass, own.steps_after_each_pass, own.steps_after)
+    steps = [step for group in groups for step in group if step.id == body.step and step.act == "check"]
+    said = {body.affects, *(word for step in steps for word in (step.affects, *step.also))}
+    return not said.isdisjoint(FINAL_CHECKS)
 
 
 def seen(state: JobState, step: str) -> bool:
