@@ -6,7 +6,7 @@ from typing import Any
 
 import pytest
 from tests.audit.jobs import Job, clean
-from tests.audit.procedures import complete
+from tests.audit.procedures import WHOLE, complete
 from tests.report.test_facts import of
 from tests.report.test_sheet import Page
 
@@ -43,6 +43,13 @@ def test_a_tag_lists_what_is_open_until_the_release() -> None:
     done = Page(tag(of(complete()))).text
     assert "Released by l-heron" in done
     assert "DO NOT DRIVE" not in done
+
+
+def test_a_tag_says_what_was_seen_where_a_check_is_not_right() -> None:
+    job = Job(WHOLE).step("leaks", 20, "leak-check", act="skipped", said="it leaks", looked=True)
+    (line,) = (one for one in of(job)["open"] if "seen" in one)
+    assert (line["what"], line["seen"]) == ("not met", "it leaks")
+    assert f"{line['title']}: it leaks" in Page(tag(of(job))).text
 
 
 def opened(unmet: int, unproven: int, endless: int = 0) -> dict[str, Any]:

@@ -7,6 +7,8 @@ what is open. Values are text, whole numbers, true, false and null.
 
 from __future__ import annotations
 
+import textwrap
+from collections.abc import Sequence
 from datetime import UTC, tzinfo
 from typing import Any
 
@@ -31,6 +33,8 @@ from witnessmark.report.standing import standing
 from witnessmark.report.times import Times
 
 FORMAT = "witnessmark-facts/1"
+MOST_SEEN = 80
+"""Letters of what was seen where something is not right, as a tag has them: a choice of this project."""
 NOT_YET = {"open": "the work is not finished", "finished": "finished, and not released by the lead yet"}
 """What stands against a release in a state that does not say it itself."""
 WORK = frozenset(("step", "reading", "condition", "armed", "intent", "outcome", "inspection", "first-use"))
@@ -187,13 +191,19 @@ def _open(audit: Audit) -> list[dict[str, str]]:
         if (run.outcome is None or run.outcome.result == "unknown") and run.seq not in inspected
     ]
     asked = [
-        {"what": one.answer, "title": one.title, "text": one.text}
+        {"what": one.answer, "title": one.title, "text": one.text, **_seen(case, one.cites)}
         for answer in ("not met", "no proof")
         for one in audit.findings
         if one.answer == answer
     ]
     title = NOT_YET.get(state, f"the job is {state}")
     return [{"what": "state", "title": title, "text": why}, *unknown, *asked]
+
+
+def _seen(case: Case, cites: Sequence[int]) -> dict[str, str]:
+    """Return in a few words what was seen where somebody looked and it was not right, among the entries cited."""
+    said = dict.fromkeys(one.said for one in case.timeline.acts if one.looked and one.said and one.seq in cites)
+    return {"seen": textwrap.shorten("; ".join(said), MOST_SEEN)} if said else {}
 
 
 def _procedure(case: Case) -> dict[str, Any]:
