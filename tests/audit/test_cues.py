@@ -30,8 +30,24 @@ def test_a_person_who_says_that_it_was_opened_on_the_cue_gives_the_cues_own_rang
 
 def test_a_person_who_says_that_it_was_not_opened_leaves_the_visit_not_met() -> None:
     job = cued().step("nipple-missed", 32, act="skipped", pass_id="p1", nipple="rr")
-    assert ask(4, job).answer == "not met"
-    assert ask(6, job).answer == "no proof"
+    for number in (4, 6):
+        finding = ask(number, job)
+        assert (finding.answer, "not opened while it ran" in finding.text) == ("not met", True), finding.text
+        assert 7 in finding.cites and "no entry says" not in finding.text
+    assert "entry 7 says that it was not opened" in ask(8, job).text
+
+
+@pytest.mark.parametrize("number", [4, 6, 7, 8])
+def test_one_said_to_be_opened_and_not_opened_in_one_run_is_no_proof_and_names_who_denies_it(number: int) -> None:
+    def denied() -> Job:
+        return cued().step("nipple-missed", 32, act="skipped", pass_id="p1", nipple="rr")
+
+    finding = ask(number, denied().open("rr", "p1", 20, u=10, entered=33).close("rr", 40, "p1"))
+    assert (finding.answer, "entry 7 says that it was not opened" in finding.text) == ("no proof", True), finding.text
+    assert 7 in finding.cites
+    again = denied().step("run-again", 34, pass_id="p1").open("rr", "p1", 49).run("p1", 50, 70).close("rr", 72, "p1")
+    finding = ask(number, again)
+    assert finding.answer == "met", finding.text
 
 
 def test_a_visit_that_collected_nothing_is_no_proof_that_it_was_served() -> None:

@@ -15,6 +15,7 @@ from typing import Any, Protocol, TypeVar
 
 from witnessmark import quantity
 from witnessmark.audit.assemble import Read, assemble, body_of
+from witnessmark.audit.cited import spell
 from witnessmark.audit.moments import Moments
 from witnessmark.audit.policy import DEFAULT, Policy
 from witnessmark.audit.reconcile import Reconciled
@@ -29,6 +30,8 @@ NS = 1_000_000_000
 FEED = ("pressurise", "depressurise", "feed-off")
 CUE_GIVEN = "cue-given"
 """The step by which an entry says that the machine called out to open a nipple."""
+MISSED = "nipple-missed"
+"""The step by which an entry says that a nipple was not opened while its run lasted."""
 OPEN_LATER = "open-later"
 """The step by which an entry says that a nipple is opened only while its run lasts: put off, not left out."""
 DOES = ("step", "reading", "armed", "intent", "outcome", "state")
@@ -222,7 +225,7 @@ class Case:
         return sorted(entry.seq for entry in self.entries if entry.kind in DOES)
 
     def no_opening(self, pass_id: str, nipple: str) -> tuple[str, tuple[int, ...]]:
-        """Return in words that no entry opens a nipple on a pass, and the cues that were given for it and not answered.
+        """Return in words that no entry opens a nipple on a pass, and the entries on it: cues, and that it was not.
 
         A cue is the machine's: it says that somebody was called to open it, not that it was opened.
         """
@@ -232,7 +235,14 @@ class Case:
             if act.step == CUE_GIVEN and act.nipple == nipple and act.act != "read"
         )
         given = "the cue to open it was given, and " if cues else ""
+        if missed := self.missed_at(pass_id, nipple):
+            return f"{given}{not_opened(missed)}", (*cues, *missed)
         return f"{given}no entry says that it was opened", cues
+
+    def missed_at(self, pass_id: str, nipple: str) -> tuple[int, ...]:
+        """Return the entries that say that a nipple was not opened while a run of this pass lasted."""
+        said = (act for act in self.acts_at(pass_id) if act.step == MISSED and act.act == "skipped")
+        return tuple(act.seq for act in said if act.nipple == nipple)
 
     @cached_property
     def unrun(self) -> tuple[Pass, ...]:
@@ -293,6 +303,11 @@ def corrected(case: Case, entries: tuple[Entry, ...]) -> Case:
         return open_case(entries, case.integrity, case.policy)
     read = tuple(pair if one is pair[0] else (one, body_of(one)) for one, pair in zip(entries, case.read, strict=True))
     return replace(case, entries=entries, read=read, timeline=assemble(read, case.clock))
+
+
+def not_opened(missed: Sequence[int]) -> str:
+    """Return in words which entries say that a nipple was not opened."""
+    return f"{spell(missed)} {'says' if len(missed) == 1 else 'say'} that it was not opened while it ran"
 
 
 def time_ns(text: str) -> int:

@@ -31,6 +31,8 @@ def decided(state: JobState, *, again: bool) -> JobState:
     last = max(at for at, one in enumerate(points) if one.pass_id)
     kept = tuple(one for at, one in enumerate(points) if at < first or one.pass_id or at > last)
     begun = set(state.begun)
-    was_open = frozenset(one for one in state.was_open if one[0] not in begun)
-    anew = replace(state, points=kept, cursor=first, was_open=was_open, cued=(), ran_ahead="", air=False)
-    return feed.put_on_again(replace(anew, decide="", stays_open=""))
+    was_open, missed = (
+        frozenset(one for one in many if one[0] not in begun) for many in (state.was_open, state.missed)
+    )
+    anew = replace(state, points=kept, cursor=first, was_open=was_open, missed=missed, ran_ahead="", air=False)
+    return feed.put_on_again(replace(anew, decide="", done_not_right="", stays_open="", cued=()))

@@ -9,7 +9,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import replace
 
-from witnessmark.job.state import JobState
+from witnessmark.job.state import NOT_OPEN, JobState
 from witnessmark.job.steps import Point
 
 
@@ -20,19 +20,26 @@ def next_of_a_pass(state: JobState) -> int | None:
 
 
 def accepted(state: JobState, pass_id: str) -> JobState:
-    """Return the state in which the point of the pass that was to be decided on is passed over, and no other.
+    """Return the state in which the point of the pass that was to be decided on is passed over.
 
-    With it goes the closing of nipples that were shut at once, when the run did not complete.
+    With it goes the closing of nipples that were shut at once, when the run did not complete, and of those that were
+    never opened; where that is all that was to be decided on, nothing else is passed over.
     """
     at = next_of_a_pass(state)
-    state = replace(state, decide="")
+    never = state.done_not_right == NOT_OPEN
+    state = replace(state, decide="", done_not_right="")
     if at is None or state.points[at].pass_id != pass_id:
         return state
-    points, end = state.points, at + 1
-    while end < len(points) and _shut_already(state, points[end]):
-        end += 1
-    moved = (*points[: state.cursor], *points[at:end], *points[state.cursor : at], *points[end:])
-    return replace(state, points=moved, cursor=state.cursor + end - at)
+    points, end = state.points, at
+    if not never or points[at].kind == "run":
+        end = at + 1
+        while end < len(points) and _shut_already(state, points[end]):
+            end += 1
+    rest = points[end:]
+    shut = tuple(one for one in rest if one.closes and (one.pass_id, one.nipple) in state.missed)
+    passed = (*points[at:end], *shut)
+    ahead = (*points[state.cursor : at], *(one for one in rest if one not in shut))
+    return replace(state, points=(*points[: state.cursor], *passed, *ahead), cursor=state.cursor + len(passed))
 
 
 def _shut_already(state: JobState, point: Point) -> bool:
@@ -48,8 +55,10 @@ def done_again(state: JobState, pass_id: str) -> JobState:
     first = next((at for at, one in enumerate(done) if one.pass_id == pass_id), len(done))
     asked = next((at for at, one in enumerate(ahead) if not _asked_again(state, one)), len(ahead))
     points = (*done[:first], *ahead[:asked], *_of_the_walk(state, done[first:]), *ahead[asked:])
-    was_open = frozenset(one for one in state.was_open if one[0] != pass_id)
-    return replace(state, decide="", points=points, cursor=first, was_open=was_open, ran_ahead="")
+    was_open, missed = (frozenset(one for one in many if one[0] != pass_id) for many in (state.was_open, state.missed))
+    return replace(
+        state, decide="", done_not_right="", points=points, cursor=first, was_open=was_open, missed=missed, ran_ahead=""
+    )
 
 
 def _of_the_walk(state: JobState, points: Sequence[Point]) -> list[Point]:

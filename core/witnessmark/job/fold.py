@@ -26,6 +26,7 @@ from witnessmark.job.state import (
     MISSED,
     MIXING_ALLOWED,
     NOT_AGAIN,
+    NOT_OPEN,
     OFF_TO_FILL,
     OTHER_PASS,
     PASSES_AGAIN,
@@ -114,6 +115,8 @@ def _open(entry: Entry) -> JobState:
 def _step(state: JobState, entry: Entry, body: Body) -> JobState:
     assert isinstance(body, bodies.StepDone)
     state = not_right.note(_cue(state, entry, body), body)
+    if body.step == MISSED:
+        return _missed(state, body)
     if body.act == "opened":
         opened = [*(one for one in state.open_nipples if one != body.nipple), body.nipple]
         touched = {*state.was_open, (body.pass_id, body.nipple)}
@@ -161,10 +164,6 @@ def _step(state: JobState, entry: Entry, body: Body) -> JobState:
         state = _keep(state, point, body)
     if body.step == REDO:
         return decided.done_again(state, body.pass_id)
-    if body.step == MISSED:
-        if _still_to_run(state, body.pass_id):
-            return state
-        return replace(state, decide=body.pass_id, done_not_right="its nipple was not open")
     if body.step == ACCEPT:
         return decided.accepted(state, body.pass_id)
     if _is_other_fluid(state, body):
@@ -209,6 +208,14 @@ def _cue(state: JobState, entry: Entry, body: bodies.StepDone) -> JobState:
     if body.act == "opened" or body.step == MISSED:
         return replace(state, cued=tuple(one for one in state.cued if one.nipple != body.nipple))
     return state
+
+
+def _missed(state: JobState, body: bodies.StepDone) -> JobState:
+    """Have a pass decided on of which a nipple was not opened while it ran, whatever is asked at its closing."""
+    if _still_to_run(state, body.pass_id):
+        return state
+    missed = state.missed | {(body.pass_id, body.nipple)}
+    return replace(state, decide=body.pass_id, done_not_right=NOT_OPEN, missed=missed)
 
 
 def _still_to_run(state: JobState, pass_id: str) -> bool:

@@ -21,6 +21,8 @@ REDO, ACCEPT = "run-again", "run-accepted"
 """The step ids by which a person decides on a run that did not complete."""
 MISSED = "nipple-missed"
 """The step id by which a person says that a nipple was not opened while it ran."""
+NOT_OPEN = "its nipple was not open"
+"""Why a pass whose nipple was missed must be decided on."""
 LATER = "open-later"
 """The step id by which a nipple is left shut until the run has begun."""
 CUE_GIVEN = "cue-given"
@@ -107,8 +109,8 @@ class JobState:
     that is not what is asked. `stays_open` is the pass whose nipple was said to stay open until the pressure is read
     again. `fluids` is what was read off container and vehicle last, by what the step affects; `mixing_allowed` that a
     lead goes on although they never mix. `was_open` are the nipples that were open on a pass, each with its pass, since
-    it was last begun, `not_right` the checks whose last word was that they are not right, `done_not_right`
-    why a pass whose run completed must be decided on.
+    it was last begun, `missed` those said not to have been opened while it ran, `not_right` the checks whose last word
+    was that they are not right, `done_not_right` why a pass whose run completed must be decided on.
     `reservoir_said` is the entry that said last how the reservoir stands, `runs_before` are runs of other jobs of this
     bay that the motor may still be warm from. `other_tester` is when another tester was last recorded in this bay.
     `tank` is what the reservoir may hold; `air`: it ran empty, and nobody has decided on the passes before.
@@ -160,6 +162,7 @@ class JobState:
     fluids: tuple[tuple[str, str], ...] = ()
     mixing_allowed: bool = False
     was_open: frozenset[tuple[str, str]] = frozenset()
+    missed: frozenset[tuple[str, str]] = frozenset()
     tank: Tank = NOT_KNOWN
     air: bool = False
     stays_said: tuple[str, ...] = ()

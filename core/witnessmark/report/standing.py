@@ -13,13 +13,11 @@ from typing import Any
 
 from witnessmark.audit.amended import as_corrected
 from witnessmark.audit.assemble import body_of
-from witnessmark.audit.case import CUE_GIVEN, FEED, Case
+from witnessmark.audit.case import CUE_GIVEN, FEED, MISSED, Case
 from witnessmark.errors import InputError
 from witnessmark.journal import bodies
 from witnessmark.journal.entry import Entry
 
-MISSED = "nipple-missed"
-"""The step that answers a cue: the nipple was not opened while it ran."""
 PRESSURE = "feed-pressure"
 
 

@@ -1,4 +1,8 @@
-"""6: was the nipple open while the wire command ran? The share of the run that each nipple of its pass was open."""
+"""6: was the nipple open while the wire command ran? The share of the run that each nipple of its pass was open.
+
+An entry that says that it was not opened while it ran decides where no opening stands against it; where both were said
+neither is proof.
+"""
 
 from __future__ import annotations
 
@@ -6,10 +10,11 @@ from collections.abc import Sequence
 
 from witnessmark import quantity
 from witnessmark.audit import say
-from witnessmark.audit.case import Case
+from witnessmark.audit.case import Case, not_opened
 from witnessmark.audit.question import Question, hookimpl
 from witnessmark.audit.range import covered
 from witnessmark.audit.timeline import Actuation
+from witnessmark.audit.unopened import missed
 from witnessmark.audit.verdict import Detail, Verdict, does_not_apply, from_details
 from witnessmark.procedure.model import Pass
 
@@ -40,14 +45,17 @@ def _share(case: Case, one: Pass, name: str, run: Actuation, subject: str) -> De
     # Of a run that may have had no length any opening may have been the one: then one of them stands for all.
     least, most = covered(run.ran, [opening.open for opening in near or openings[:1]])
     asked = float(quantity.parse(one.overlap, place="overlap").number) / 100
-    cites = (*run.cites, *(seq for opening in near for seq in opening.cites))
+    against = missed(case, run, name)
+    cites = (*run.cites, *(seq for opening in near for seq in opening.cites), *against)
     if not openings:
         text, cues = case.no_opening(one.id, name)
-        return Detail(subject, "no proof", text, (*cites, *cues))
+        return Detail(subject, "not met" if against else "no proof", text, (*cites, *cues))
     text = f"open for {say.share(least, most)} of the run of {say.length(run.ran.length())}, asked {one.overlap}"
     if any(opening.closed is None for opening in near):
         text += "; no entry closes it"
-    if least >= asked - 1e-9:
+    if against:
+        text += f"; {not_opened(against)}"
+    if least >= asked - 1e-9 and not against:
         return Detail(subject, "met", text, cites)
     return Detail(subject, "not met" if most < asked - 1e-9 else "no proof", text, cites)
 

@@ -5,10 +5,12 @@ from __future__ import annotations
 from collections.abc import Sequence, Set
 
 from witnessmark.audit import say
-from witnessmark.audit.case import Case, time_ns
+from witnessmark.audit.case import Case, not_opened, time_ns
+from witnessmark.audit.cited import spell
 from witnessmark.audit.question import Question, hookimpl
 from witnessmark.audit.range import Range, Span, Sure, every
 from witnessmark.audit.timeline import Opening
+from witnessmark.audit.unopened import missed
 from witnessmark.audit.verdict import Detail, Verdict, does_not_apply, from_details, from_sure
 from witnessmark.procedure.model import Pass
 
@@ -36,6 +38,9 @@ def _nipple(case: Case, one: Pass, name: str) -> Detail:
         return Detail(subject, "no proof", text, (*run.cites, *cues))
     nearest = _nearest(mine, start)
     answers = {_sure(one, opening, run.ran) for opening in nearest}
+    if against := missed(case, run, name):
+        cites = (*run.cites, *nearest[-1].cites[:1], *against)
+        return Detail(subject, "no proof", f"{spell(nearest[-1].cites[:1])} opens it, and {not_opened(against)}", cites)
     return _judge(one, subject, nearest[-1], start, answers, run.cites)
 
 

@@ -12,11 +12,12 @@ import re
 from collections.abc import Sequence
 
 from witnessmark.audit import first_use
-from witnessmark.audit.case import Case
+from witnessmark.audit.case import Case, not_opened
 from witnessmark.audit.missing import only_heard_of
 from witnessmark.audit.question import Question, hookimpl
 from witnessmark.audit.say import listing
 from witnessmark.audit.timeline import Actuation, Opening
+from witnessmark.audit.unopened import missed
 from witnessmark.audit.verdict import Detail, Verdict, does_not_apply, from_details
 
 
@@ -101,6 +102,10 @@ def _judge(case: Case, run: Actuation, own: list[Opening], wrong: list[Opening])
     if unsure:
         names = listing(case.nipple(name).name for name in unsure)
         return Detail(run.pass_id, "no proof", f"{names} may have been open or shut at the time", cites)
+    for name in case.nipples_of(run.pass_id):
+        if against := missed(case, run, name):
+            text = f"{case.nipple(name).name} is said to have been open, and {not_opened(against)}"
+            return Detail(run.pass_id, "no proof", text, (*cites, *against))
     return Detail(run.pass_id, "met", f"{run.wire_command} ran with its own nipple open", cites)
 
 

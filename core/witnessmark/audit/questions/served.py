@@ -1,12 +1,17 @@
-"""4: was every nipple served? The planned visits against the nipple openings; a step said to be skipped is not met."""
+"""4: was every nipple served? The planned visits against the nipple openings; a step said to be skipped is not met.
+
+An opening of which another entry says that it was not opened while its run lasted is no proof.
+"""
 
 from __future__ import annotations
 
 from collections.abc import Sequence
 
-from witnessmark.audit.case import Case
+from witnessmark.audit.case import MISSED, Case, not_opened
+from witnessmark.audit.cited import spell
 from witnessmark.audit.question import Question, hookimpl
 from witnessmark.audit.say import listing
+from witnessmark.audit.unopened import contrary
 from witnessmark.audit.verdict import Detail, Verdict, from_details
 from witnessmark.audit.volumes import nothing_collected
 from witnessmark.procedure.model import Pass
@@ -21,7 +26,8 @@ def answer(case: Case) -> Verdict:
 def _visit(case: Case, one: Pass, name: str) -> Detail:
     subject = f"{one.id}, {case.nipple(name).name}"
     openings = [opening for opening in case.timeline.openings_of(name, one.id) if opening.opened is not None]
-    whole = [opening for opening in openings if opening.closed is not None]
+    disputed = {opening: against for opening in openings if (against := contrary(case, opening))}
+    whole = [opening for opening in openings if opening.closed is not None and opening not in disputed]
     if whole:
         nothing = nothing_collected(case, one.id, name)
         cites = (*whole[-1].cites, *nothing)
@@ -31,7 +37,12 @@ def _visit(case: Case, one: Pass, name: str) -> Detail:
     for act in case.left_out:
         if act.pass_id == one.id and act.nipple in ("", name) and not openings:
             why = f": {act.said}" if act.said else ""
-            return Detail(subject, "not met", f"left out{why}", (act.seq,))
+            what = "not opened while it ran" if act.step == MISSED else "left out"
+            return Detail(subject, "not met", f"{what}{why}", (act.seq,))
+    if disputed:
+        opening, against = next(reversed(disputed.items()))
+        text = f"{spell(opening.cites[:1])} opens it, and {not_opened(against)}: the two disagree"
+        return Detail(subject, "no proof", text, (*opening.cites, *against))
     if openings:
         return Detail(subject, "no proof", "opened, and no entry closes it", openings[-1].cites)
     return Detail(subject, "no proof", *case.no_opening(one.id, name))

@@ -237,7 +237,7 @@ def missed_view(state: JobState, one: Pass | None, nipple: str) -> View:
         text=f"Was the nipple {named(state, nipple)} opened while it ran?",
         pass_id=one.id if one else "",
         nipples=(nipple,),
-        buttons=(Button("y", "yes, opened during the run"), Button("n", "no: the run must be done again")),
+        buttons=(Button("y", "yes, opened during the run"), Button("n", "no: the run does not count")),
     )
 
 
