@@ -12,6 +12,7 @@ from tests.job.stand import PROCEDURE, START, TECHNICIAN, Stand
 
 from witnessmark.job import rules
 from witnessmark.job.fold import fold
+from witnessmark.job.reasons import SPILLED
 from witnessmark.job.tank import SEEN_S
 from witnessmark.journal.entry import Draft
 
@@ -155,6 +156,23 @@ def test_before_any_bottle_the_procedure_says_what_one_pass_may_take(ml: str, as
     stand.read(ml, "mL")
     assert looks(stand) is asked and ("a pass may take 120 mL" in stand.view["text"]) is asked
     stand.close()
+
+
+@pytest.mark.parametrize("why", SPILLED)
+def test_a_bottle_that_nobody_read_is_no_number_and_the_level_is_looked_at_before_the_next_pass(
+    stand: Stand, why: str
+) -> None:
+    while stand.view.get("what") != "volume":
+        stand.follow()
+    (key,) = (one for one in stand.view["buttons"] if one["key"] == "n")
+    assert key["asks"] and why in key["reasons"]
+    stand.press("n", why)
+    left = stand.bodies("step")[-1]
+    assert (left.step, left.act, left.said, left.looked, left.pass_id) == ("bottle", "skipped", why, False, "p1")
+    assert not [one for one in stand.bodies("reading") if one.what == "volume"]
+    assert looks(stand) and "was not read" in stand.view["text"] and stand.view["kind"] == "reading"
+    stand.read("400", "mL")
+    stand.go_to("armed", "p2")
 
 
 def test_a_level_that_nobody_has_seen_for_an_hour_is_read_before_the_next_pass(stand: Stand) -> None:

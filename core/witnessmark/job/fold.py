@@ -40,7 +40,7 @@ from witnessmark.job.state import (
     JobState,
     ReadingState,
 )
-from witnessmark.job.steps import PRESSURE, Point, look_first, walk
+from witnessmark.job.steps import PRESSURE, Point, is_bottle, look_first, walk
 from witnessmark.journal import bodies
 from witnessmark.journal.bodies import Body, from_body
 from witnessmark.journal.entry import Entry
@@ -154,6 +154,8 @@ def _step(state: JobState, entry: Entry, body: Body) -> JobState:
         state = _shut(state, body.nipple, body.also)
     point = state.point
     held = point is not None and point.step is not None and point.kind != "ask" and not point.step.may_skip
+    if body.act == "skipped" and point is not None and is_bottle(point) and point.step and point.step.id == body.step:
+        return _past(replace(state, tank=state.tank.unread()), body.step, body.act, body.pass_id, body.nipple)
     if body.act == "skipped" and held and point is not None and point.step is not None:
         clears = "clear" in (point.step.affects, *point.also)
         not_clear = clears and point.step.id == body.step and point.pass_id == body.pass_id

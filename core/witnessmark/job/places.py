@@ -11,7 +11,7 @@ from dataclasses import dataclass
 
 from witnessmark.job.amount import unit_of
 from witnessmark.job.container import READ_OFF
-from witnessmark.job.steps import Point
+from witnessmark.job.steps import Point, is_bottle
 from witnessmark.procedure.model import Pass
 
 NOT_CLEAR = "not clear"
@@ -91,4 +91,6 @@ def left_out(point: Point) -> str:
 def may_leave(point: Point) -> bool:
     """Whether a point may be left with a reason: the same that a key at the bay's screen lets."""
     step = point.step
-    return step is not None and (point.kind == "ask" or step.may_skip or step.act == "check")
+    if step is None:
+        return False
+    return point.kind == "ask" or step.may_skip or step.act == "check" or is_bottle(point)

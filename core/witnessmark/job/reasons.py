@@ -11,6 +11,8 @@ UNSEEABLE = "cannot be seen"
 NO = ("it leaks", "it is not so", UNSEEABLE)
 NOTHING_MENDED = "nothing was mended: the first look was wrong"
 MENDED = ("tightened, wiped dry and looked at again", "the leaking part was replaced", "bled again", NOTHING_MENDED)
+SPILLED = ("it was spilled", "it was not measured", "it ran together with another bottle")
+"""Why nobody knows how much was in a bottle."""
 UNREAD = ("there is no label", "the label cannot be read", "two labels differ")
 LATER = ("both hands are needed", "the spanner is not on yet", "the nipple sits tight")
 MIXED = ("the label is wrong, it was tested", "seals and hoses are replaced, all of it is out")

@@ -16,7 +16,7 @@ from witnessmark.procedure.model import MACHINE_ACTS, Limit, Pass, Procedure, St
 
 PointKind = Literal["step", "reading", "open", "run", "close", "ask"]
 
-PRESSURE = "feed-pressure"
+PRESSURE, BOTTLE = "feed-pressure", "volume"
 OF_A_NIPPLE = {"torque", "volume", "torqued", "capped", "clear"}
 """What a step reads or affects that belongs to one nipple, in the procedure's own words."""
 
@@ -47,6 +47,11 @@ class Point:
         """A name of the point that is unique in the walk."""
         what = self.step.id if self.step else self.kind
         return ":".join(part for part in (self.pass_id, what, self.nipple) if part)
+
+
+def is_bottle(point: Point) -> bool:
+    """Whether a point reads how much ran into a bottle and nothing else, so that it may have been spilled, unread."""
+    return point.step is not None and point.step.what == BOTTLE and "clear" not in point.also
 
 
 def walk(procedure: Procedure, plan: Iterable[Pass]) -> tuple[Point, ...]:

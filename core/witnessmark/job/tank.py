@@ -59,6 +59,10 @@ class Tank:
             return replace(self, left_ml=left, most_ml=max(self.most_ml, read))
         return self
 
+    def unread(self) -> Tank:
+        """Return what it holds after a bottle that nobody read: its level says how much that was."""
+        return replace(self, doubt="how much the last bottle took was not read")
+
     def _at_most(self, ml: Decimal | None) -> Decimal | None:
         if ml is None or self.holds_ml is None:
             return ml if ml is not None else self.left_ml

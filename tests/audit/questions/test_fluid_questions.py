@@ -52,6 +52,12 @@ def volumes(removed: str, filled: str, through: str, drawn: str, *levels: str) -
     return job.read("level", levels[-1], 210) if len(levels) > 1 else job
 
 
+def spilled() -> Job:
+    """Return a job whose bottle was spilled before it was read."""
+    job = whole().read("volume-in", "300 mL", 5).open("fl", "p4", 100).close("fl", 130, "p4")
+    return job.step("bottle", 140, act="skipped", pass_id="p4", said="it was spilled").read("volume-drawn", "9 mL", 200)
+
+
 def drawn_off() -> Job:
     """Return a job whose procedure has the old fluid drawn out first, and whose volumes balance without it."""
     job = Job(DRAWN, scope="nipples fl").read("level", "500 mL", 2).read("volume-in", "300 mL", 5)
@@ -205,6 +211,7 @@ def wasted(amount: str) -> Job:
         (3, whole(), "no proof", "at most 30 d"),
         (3, whole().read("container-age", "-3 d", 5), "no proof", "-3 d"),
         (3, Job(), "does not apply", ""),
+        (14, spilled(), "no proof", ""),
         (14, volumes("300 mL", "620 mL", "150 mL", "150 mL", "500 mL", "510 mL"), "met", "balances"),
         (14, volumes("300 mL", "700 mL", "150 mL", "150 mL", "500 mL", "510 mL"), "not met", "+90 mL unaccounted"),
         (14, volumes("300 mL", "550 mL", "150 mL", "150 mL", "500 mL", "510 mL"), "not met", "-60 mL unaccounted"),

@@ -13,7 +13,7 @@ from witnessmark.job.keys.acts import Acts, Command, text_of
 from witnessmark.job.keys.again import offered
 from witnessmark.job.reasons import ELSEWHERE, UNSEEABLE
 from witnessmark.job.state import AGAIN, LEVEL_LOOK, MIXING_ALLOWED, NOT_AGAIN, OTHER_PASS, READ_FLUIDS, JobState
-from witnessmark.job.steps import pressure_point
+from witnessmark.job.steps import BOTTLE, pressure_point
 from witnessmark.job.view import INSTRUMENT, View
 from witnessmark.journal import bodies
 from witnessmark.journal.entry import Occurred
@@ -80,7 +80,9 @@ def _looked(step: Step, view: View, said: str) -> bool:
     """Say whether a no means that it was looked at and not right, and not that it was left out or could not be seen."""
     if said == UNSEEABLE or step.choices:
         return False
-    unclear = view.kind == "reading" and not step.may_skip  # what did not run clear was looked at
+    unclear = (
+        view.kind == "reading" and not step.may_skip and step.what != BOTTLE
+    )  # what did not run clear was looked at
     return step.act == "check" or unclear
 
 

@@ -12,10 +12,10 @@ from witnessmark.job.amount import unit_of, within
 from witnessmark.job.calibrated import read_with
 from witnessmark.job.container import DO_NOT_FILL, READ_OFF, asked
 from witnessmark.job.plausible import bounds
-from witnessmark.job.reasons import KEEP, LATER, LEAVE_OUT, MENDED, MIXED, NO, NOT_CLEAR, UNREAD, pass_first
+from witnessmark.job.reasons import KEEP, LATER, LEAVE_OUT, MENDED, MIXED, NO, NOT_CLEAR, SPILLED, UNREAD, pass_first
 from witnessmark.job.standing import named
 from witnessmark.job.state import Cue, JobState, ReadingState
-from witnessmark.job.steps import PRESSURE, Point
+from witnessmark.job.steps import PRESSURE, Point, is_bottle
 from witnessmark.job.view import INSTRUMENT, Button, View, title
 from witnessmark.procedure.model import Pass, Step
 from witnessmark.quantity import Quantity
@@ -103,6 +103,8 @@ def reading_view(state: JobState, point: Point) -> View:
         buttons.append(Button("n", "leave out, and why", asks=True, reasons=LEAVE_OUT))
     elif "clear" in point.also:
         buttons.append(Button("n", "it did not run clear, and what you see", asks=True, reasons=NOT_CLEAR))
+    elif is_bottle(point):
+        buttons.append(Button("n", "not read, and why: no proof of how much ran", asks=True, reasons=SPILLED))
     if step.instrument:
         names = tuple(name for name, _ in state.instruments if name != step.instrument)
         buttons.append(Button(INSTRUMENT, "another instrument", asks=True, reasons=names[:9]))
