@@ -49,10 +49,10 @@ def watched(*later: bytes) -> tuple[Standstill, Told]:
 def test_one_answer_that_is_lost_is_asked_for_once_more_and_nothing_else_is_asked_meanwhile() -> None:
     still, told = watched(SILENCE, STANDS)
     still.again(cast(Reader, told))
-    assert told.asked == [b"\x01\x0d", b"\x01\x0d"]
+    assert told.asked == [b"\x01\x0d", b"\x01\x0d", b"\x01\x42"]
     told.clock.advance(EVERY_S - 0.1)
     still.again(cast(Reader, told))
-    assert len(told.asked) == 2, "the next look is due after its time"
+    assert len(told.asked) == 3, "the next look is due after its time"
 
 
 @pytest.mark.parametrize(
@@ -76,3 +76,37 @@ def test_a_vehicle_that_says_nothing_at_the_first_look_is_not_asked_twice() -> N
     with pytest.raises(ProbeStopped, match="the speed cannot be read"):
         Standstill(None, lambda question: True, EVERYBODY).first(cast(Reader, told))
     assert told.asked.count(b"\x01\x0d") == 2, "who tells it, and the look itself"
+
+
+def test_a_watch_that_could_not_be_read_is_tried_again_and_says_on_whose_word_it_rests() -> None:
+    told, said = Told([SILENCE, STANDS, MOVES]), list[str]()
+    still = Standstill(None, lambda question: True, EVERYBODY, said.append)
+    still.first(cast(Reader, told))
+    assert ["nothing but your word" in one for one in said] == [True, False] and "voltage" in said[1]
+    still.again(cast(Reader, told))
+    assert told.asked.count(b"\x01\x0d") == 1, "not due yet"
+    told.clock.advance(EVERY_S)
+    still.again(cast(Reader, told))
+    assert said[2:] == ["the speed can be read now, and is watched from here on"]
+    told.clock.advance(EVERY_S)
+    with pytest.raises(ProbeStopped, match="the vehicle moves: 3 km/h"):
+        still.again(cast(Reader, told))
+
+
+def test_a_vehicle_that_is_switched_on_and_rolls_is_noticed_with_the_first_unit_that_answers() -> None:
+    told = Told([SILENCE, MOVES])
+    still = Standstill(None, lambda question: True, EVERYBODY)
+    still.first(cast(Reader, told))
+    still.answered()
+    with pytest.raises(ProbeStopped, match="the vehicle moves: 3 km/h"):
+        still.again(cast(Reader, told))
+
+
+def test_what_never_can_be_read_is_asked_for_all_along_and_ends_nothing() -> None:
+    told = Told([])
+    still = Standstill(None, lambda question: True, EVERYBODY)
+    still.first(cast(Reader, told))
+    for _ in range(3):
+        told.clock.advance(EVERY_S)
+        still.again(cast(Reader, told))
+    assert told.asked.count(b"\x01\x0d") == told.asked.count(b"\x01\x42") == 4

@@ -106,9 +106,11 @@ def probe(
     confirm: Callable[[str], bool],
     tell: Callable[[Progress], None],
     stop: Callable[[], bool],
+    note: Callable[[str], None] = lambda text: None,
 ) -> tuple[ProbeLog, ProbeStopped | None]:
     """Probe a vehicle and return the log, closed, and why it ended early; None when it went through.
 
+    `note` is told what of the vehicle nobody but a person watches meanwhile, and when that changes.
     A log in which nothing was learned is not left behind, however it ends.
 
     Raises InputError, nothing sent, for addresses that are not of this link's kind: a K-line is the one that is
@@ -120,7 +122,7 @@ def probe(
         early: ProbeStopped | None = None
         try:
             reader = Reader(talk, log, accepted=plan.extended_session, stop=stop)
-            Probe(plan, reader, Standstill(known, confirm, everybody(plan.peers)), tell).run()
+            Probe(plan, reader, Standstill(known, confirm, everybody(plan.peers), note), tell).run()
         except ProbeStopped as end:
             early = end
         finally:

@@ -110,6 +110,7 @@ class Probe:
             here = peer.source in answered or bool(self._ask(peer, reads.tester_present()).answers)
             if here or peer.source in self._reader.late:
                 self.units.append(peer)
+                self._standstill.answered()
             self._done += 1
             self._said(f"address {_name(peer)}")
 
@@ -159,6 +160,8 @@ class Probe:
 
     def _read(self, unit: Peer, request: ReadRequest, missing: set[int]) -> Logged:
         line = self._ask(unit, request)
+        if line.answers and self._silences:
+            self._standstill.answered()
         self._silences = 0 if line.answers else self._silences + 1
         if self._silences == SILENCES:
             if not self._reader.ask(unit, reads.tester_present(), watch=True).answers:

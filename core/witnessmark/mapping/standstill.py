@@ -3,7 +3,8 @@
 A reader and what is known of the vehicle flow in; nothing, or a reason to stop, flows out. Rules that hold here: the
 first look comes before anything else is asked; what was read once is read again every few seconds, and what then gives
 no answer once more before that ends it, with nothing else asked meanwhile; what cannot be read is asked once of a
-person, and no answer is a no.
+person, and no answer is a no; it is tried again all along, for the vehicle may be switched on meanwhile, and as long as
+it cannot be read it is told that nothing watches but the person.
 """
 
 from __future__ import annotations
@@ -33,15 +34,29 @@ SUPPLY = "put a charger or a stabiliser on its supply, and leave it on"
 SPEED_PID, VOLTAGE_PID = 0x0D, 0x42
 PIDS = {SPEED_PID: "speed", VOLTAGE_PID: "voltage"}
 
+_UNWATCHED = {
+    SPEED_PID: "the speed cannot be read: nothing but your word says that the vehicle stands, so keep watching it, and "
+    "Ctrl-C the moment it moves",
+    VOLTAGE_PID: "the voltage cannot be read: nobody but you watches the supply",
+}
+
 
 class Standstill:
     """Looks before and during a probe. `known` is a map whose conditions tell; `confirm` asks a person yes or no.
 
-    What no condition tells OBD does, asked of all at the functional addresses `all_`.
+    What no condition tells OBD does, asked of all at the functional addresses `all_`. `tell` is told what is not
+    watched, and when it is.
     """
 
-    def __init__(self, known: ProtocolMap | None, confirm: Callable[[str], bool], all_: tuple[Peer, ...] = ()) -> None:
+    def __init__(
+        self,
+        known: ProtocolMap | None,
+        confirm: Callable[[str], bool],
+        all_: tuple[Peer, ...] = (),
+        tell: Callable[[str], None] = lambda text: None,
+    ) -> None:
         self.told = False
+        self._tell = tell
         self._peer: Peer | None = None
         self._conditions: dict[str, ConditionRead] = {}
         if known is not None and known.address.request and not known.address.extension:
@@ -55,21 +70,40 @@ class Standstill:
 
     def first(self, reader: Reader) -> None:
         """Look for the first time. Raises ProbeStopped unless the vehicle is parked and stands."""
-        if reader.functional:
-            for pid in (pid for pid, name in PIDS.items() if name not in self._conditions):
-                told = (one for one in self._all if self._parameter(reader, pid, one) is not None)
-                self._obd.update((pid, one) for one in islice(told, 1))
+        self._seek(reader)
         self._look(reader)
         speed = "speed" in self._conditions or SPEED_PID in self._obd
         if not (speed and "gear" in self._conditions):
             self.told = self._confirm(QUESTION)
             if not self.told:
                 raise ProbeStopped("nobody said that the vehicle is parked", PARK)
+        for pid in self._missing():
+            self._tell(_UNWATCHED[pid])
 
     def again(self, reader: Reader) -> None:
         """Look again when it is time. Raises ProbeStopped when the vehicle moves or its supply drops."""
         if self._next_ns is not None and reader.clock.mono_ns() >= self._next_ns:
+            before = self._missing()
             self._look(reader, tries=2)
+            self._seek(reader)
+            for pid in (pid for pid in before if pid in self._obd):
+                self._tell(f"the {PIDS[pid]} can be read now, and is watched from here on")
+
+    def answered(self) -> None:
+        """Look again at once where something is not watched: a unit that answers now may tell it."""
+        if self._next_ns is not None and self._missing():
+            self._next_ns = 0
+
+    def _missing(self) -> tuple[int, ...]:
+        return tuple(pid for pid, name in PIDS.items() if name not in self._conditions and pid not in self._obd)
+
+    def _seek(self, reader: Reader) -> None:
+        """Ask all for what is not watched yet, and take what is told at its word."""
+        for pid in self._missing() if reader.functional else ():
+            told = ((one, self._parameter(reader, pid, one)) for one in self._all)
+            for one, value in islice((each for each in told if each[1] is not None), 1):
+                self._obd[pid] = one
+                self._judge(PIDS[pid], value, "")
 
     def _look(self, reader: Reader, tries: int = 1) -> None:
         for condition in self._conditions.values():

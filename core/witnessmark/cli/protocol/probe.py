@@ -70,9 +70,10 @@ def probe(
         _write(asked_before, output, id_, title)
         _tell_finished(asked_before, log_path)
         return
+    line = _Line()
     with stoppable() as stop, _set_aside(log_path, afresh):
         log, early = learning.probe(
-            link, plan, log_path, known=known, confirm=_confirm, tell=_Line().tell, stop=stop,
+            link, plan, log_path, known=known, confirm=_confirm, tell=line.tell, stop=stop, note=line.note,
         )  # fmt: skip
     click.echo(err=True)
     if early is None and not any(line.answers for line in log.lines):
@@ -230,6 +231,10 @@ class _Line:
         left = "" if progress.left_s is None else f", about {_span(progress.left_s)} left"
         text = f"{progress.done} of {progress.total}{left}: {progress.doing}"
         click.echo(f"\r\x1b[K{text}" if self._live else text, err=True, nl=not self._live)
+
+    def note(self, text: str) -> None:
+        """Say what stays readable: a line of its own above the progress."""
+        click.echo(f"\r\x1b[K{text}" if self._live else text, err=True)
 
 
 def _span(seconds: float) -> str:
