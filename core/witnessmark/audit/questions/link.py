@@ -5,7 +5,7 @@ from __future__ import annotations
 from bisect import bisect_left, bisect_right
 from collections.abc import Mapping, Sequence
 
-from witnessmark.audit import ends, say
+from witnessmark.audit import ends, say, unheard
 from witnessmark.audit.case import Case
 from witnessmark.audit.missing import unrun
 from witnessmark.audit.question import Question, hookimpl
@@ -24,7 +24,7 @@ def answer(case: Case) -> Verdict:
     if not runs:
         return no_proof("no entry of a run")
     lost = _lost(case)
-    details = [*unrun(case), *(_run(case, run, lost) for run in runs)]
+    details = [*unrun(case), *(_run(case, run, lost) for run in runs), *unheard.around_the_work(case)]
     return from_details(details, "the link held through every run, and its end is known")
 
 

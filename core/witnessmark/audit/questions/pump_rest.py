@@ -12,7 +12,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping, Sequence
 from typing import Any
 
-from witnessmark.audit import say
+from witnessmark.audit import say, unheard
 from witnessmark.audit.case import NS, Case, time_ns
 from witnessmark.audit.missing import only_heard_of, unrun
 from witnessmark.audit.question import Question, hookimpl
@@ -38,8 +38,10 @@ def answer(case: Case) -> Verdict:
     if not runs:
         return no_proof("no entry of a run")
     details = [*unrun(case), *only_heard_of(case), *_unknown(runs), *_each(case, runs), *_pauses(case, runs)]
-    details += _window(case.procedure.pump, runs)
-    return from_details(details, "no run was too long and each had its rest before the next")
+    rests = {run.wire_command: max(_given(case, run, "rest", "cool_down_s"), default=0) for run in runs}
+    details += [*_window(case.procedure.pump, runs), *unheard.between_runs(case, rests)]
+    met = "no run was too long and each had its rest before the next"
+    return from_details(details, f"{met}{unheard.only_told(case)}")
 
 
 def _unknown(runs: Sequence[Actuation]) -> Iterator[Detail]:

@@ -11,7 +11,7 @@ from __future__ import annotations
 import re
 from collections.abc import Sequence
 
-from witnessmark.audit import first_use
+from witnessmark.audit import first_use, unheard
 from witnessmark.audit.case import Case, not_opened
 from witnessmark.audit.missing import only_heard_of
 from witnessmark.audit.question import Question, hookimpl
@@ -34,8 +34,9 @@ def answer(case: Case) -> Verdict:
         elif all(run.began == "no" for run in runs):
             text = f"{one.wire_command} {runs[-1].never} and never ran"
             details.append(Detail(one.id, "no proof", text, runs[-1].cites))
-    details += first_use.details(case)
-    return from_details(details, "each wire command ran for its own pass, with no other nipple open")
+    details += [*unheard.while_open(case), *first_use.details(case)]
+    met = "each wire command ran for its own pass, with no other nipple open"
+    return from_details(details, f"{met}{unheard.only_told(case)}")
 
 
 def _run(case: Case, run: Actuation) -> Detail | None:

@@ -7,7 +7,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from witnessmark.audit import say
+from witnessmark.audit import say, unheard
 from witnessmark.audit.case import Case
 from witnessmark.audit.missing import unrun, unsure
 from witnessmark.audit.question import Question, hookimpl
@@ -25,7 +25,7 @@ def answer(case: Case) -> Verdict:
     runs = [run for run in case.timeline.actuations if run.began == "yes"]
     if not runs:
         return no_proof("no entry of a run that began")
-    details = [*unrun(case), *unsure(case), *(_run(case, run) for run in runs)]
+    details = [*unrun(case), *unsure(case), *(_run(case, run) for run in runs), *unheard.around_the_work(case)]
     return from_details(details, "every session was kept alive through its run")
 
 
