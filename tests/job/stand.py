@@ -380,10 +380,10 @@ class Stand:
         self.until(lambda: self.errors)
 
     def arm_again(self) -> None:
-        """Arm with the answers of before, and wait until it is armed or refused."""
+        """Arm with every question answered anew, and wait until it is armed or refused."""
         seen = len(self.errors)
         self.until(lambda: self.view.get("kind") == "arm")
-        self.press("a")
+        self.answer()
         self.until(lambda: self.view["kind"] == "armed" or len(self.errors) > seen)
 
     def stop(self) -> None:

@@ -90,7 +90,8 @@ def test_arming_that_expires_says_so(stand: Stand) -> None:
     stand.go_to("armed", "p1")
     stand.until(lambda: stand.view["kind"] != "armed")
     said = [one["said"] for one in stand.told if "said" in one]
-    assert said == ["Not started within 60 s: not armed any more. Nothing was sent."]
+    stands = "The nipple rear right is OPEN under PRESSURE."
+    assert said == [f"Not started within 60 s: not armed any more. Nothing was sent. {stands}"]
     assert [one.why for one in stand.bodies("disarmed")] == ["not started in time"]
 
 

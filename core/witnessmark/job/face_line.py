@@ -11,7 +11,8 @@ Face to runner (`view` is the id of the view that is answered; any other is refu
     {"do": "key", "view": ID, "key": "y", "said": "...", "by": "ID"}        by: another person than is signed on
     {"do": "reading", "view": ID, "value": "2.1", "unit": "bar", "as": {"value", "unit"}, "instrument": "..."}
                     as: the same in the view's unit, needed when the unit entered is another
-    {"do": "answers", "view": ID, "answers": {"mounted": true}}             arms when all are yes
+    {"do": "answers", "view": ID, "answers": {"mounted": true}}             arms when all are yes; with `opened`
+                    alone, or with what was asked before it: the nipple is recorded as open, the rest is asked on
     {"do": "start", "view": ID}                                             the same as key s of an armed view
     {"do": "pause", "why": "..."}   {"do": "abandon", "why": "..."}
     {"do": "say", "what": "empty" | "refill" | "note", "said": "..."}       at any time but while it runs

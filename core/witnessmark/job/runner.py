@@ -19,11 +19,12 @@ import msgspec
 
 from witnessmark.clock import NS, Clock
 from witnessmark.errors import LocalError, OutcomeUnknown, WitnessmarkError
-from witnessmark.job import first_use
+from witnessmark.job import first_use, telling
 from witnessmark.job.asking import Asker
 from witnessmark.job.bay import Bay
 from witnessmark.job.face_line import FaceLine, Heard
 from witnessmark.job.fold import advance
+from witnessmark.job.half_answered import HalfAnswered
 from witnessmark.job.hands import Hands
 from witnessmark.job.hearing import Hearing, OpenLink
 from witnessmark.job.journal_thread import JournalThread, Ticket
@@ -32,13 +33,13 @@ from witnessmark.job.keys.told_run import LEFT_TOLD
 from witnessmark.job.listening import Listening, listen
 from witnessmark.job.permit import Permit
 from witnessmark.job.record import Record
+from witnessmark.job.rules import Refusal
 from witnessmark.job.screens.now import progress, view_now, wait_text
-from witnessmark.job.sending.armed import holds_for_ns
 from witnessmark.job.sending.run import Run
 from witnessmark.job.sending.stop import Stop
 from witnessmark.job.state import JobState
 from witnessmark.job.view import ELSEWHERE, NOT_OURS, UNKNOWN_ACT, View
-from witnessmark.journal.bodies import Disarmed, Interrupted
+from witnessmark.journal.bodies import Disarmed, Interrupted, Refused
 from witnessmark.journal.entry import Entry
 from witnessmark.link.port import FrameLink
 from witnessmark.mapping.never_sent import stop_reasons
@@ -81,6 +82,7 @@ class Runner:
         self._clock = clock
         self._approvals = approvals
         self._face = FaceLine(face)
+        self.half = HalfAnswered(state.procedure, clock)
         self.hands = Hands(self.record, approvals, clock, boot_id, self._face.tell)
         self._permit = Permit(thread, approvals, lambda: self.state)
         self._open_link = open_link
@@ -127,6 +129,8 @@ class Runner:
 
     def arm(self, answers: Mapping[str, bool]) -> None:
         """Check everything, then arm. What refuses is recorded and told."""
+        if self._leaving:
+            return
         one = self.state.pass_of(self.state.point.pass_id) if self.state.point else None
         command = self.state.command_of(one) if one else None
         if one is None or command is None:
@@ -142,6 +146,11 @@ class Runner:
         one = first_use.trial(command) if first else one
         self._run = Run(bay, self.state, one, command, answers, self._approvals, self._unreadable, first)
         self._run.begin()
+
+    def refuse(self, pass_id: str, refusal: Refusal) -> None:
+        """Record and tell what is refused before anything is looked at."""
+        self.record.seen(Refused(pass_id=pass_id, rule=refusal.rule, why=refusal.why))
+        self._face.tell(telling.of_refusal(refusal))
 
     def start(self) -> None:
         if self._run is not None:
@@ -289,16 +298,11 @@ class Runner:
             self._permit.refused(run.command.id, refusal)
             if refusal.rule == "unreadable":
                 self._unreadable = tuple(sorted(run.preflight.unreadable))
-            reached = (
-                "nothing" if run.intent is None or run.life.was not in ("starting", "running", "stopping") else "maybe"
-            )
             if run.intent is None:  # there is no outcome to tell: the face must not go on showing a run
                 self._face.tell({"run": {"state": "nothing sent"}})
-            said = {"what": refusal.why, "hint": refusal.hint, "reached": reached, "rule": refusal.rule}
-            self._face.tell({"error": said})
+            self._face.tell(telling.of_refusal(refusal, telling.reached_by(run)))
         if run.expired:
-            given = f"{holds_for_ns(self.state.procedure) // NS} s"
-            self._face.tell({"said": f"Not started within {given}: not armed any more. Nothing was sent."})
+            self._face.tell(telling.of_expiry(self.state))
         if run.unrecorded:
             self.leave("not recorded")
 
@@ -306,7 +310,7 @@ class Runner:
         if heard.garbled:
             self._tell_error(LocalError("a line of the face cannot be read", hint="send one JSON object a line"))
         for command in heard.commands:
-            if self._leaving:
+            if self._leaving and command.get("do") != "answers":
                 return
             try:
                 obey(self, command)
@@ -342,7 +346,7 @@ class Runner:
         fresh = self._permit.shown(view_now(
             self.state, bay, self._run, at, stopping=stopping, unreadable=unread, unasked=unasked, stop_came=came
         ))  # fmt: skip
-        fresh = self.hands.shown(fresh)
+        fresh = self.hands.shown(self.half.shown(fresh))
         stands = self.view
         if stands is not None and msgspec.structs.replace(stands, id="", wait_s="", at=0, of=0) == fresh:
             return
@@ -392,4 +396,4 @@ class Runner:
         self._tell_error(OutcomeUnknown(f"stop unknown: nobody confirmed it ({again.status})", budget="", hint=act))
 
     def _tell_error(self, error: WitnessmarkError) -> None:
-        self._face.tell({"error": {"what": str(error), "hint": error.hint, "reached": error.reached}})
+        self._face.tell(telling.of_error(error))

@@ -19,7 +19,7 @@ def armed(state: JobState, entry: Entry, body: Body) -> JobState:
     """Take note of what was answered before arming."""
     assert isinstance(body, bodies.Armed)
     state = hold(state, entry, (one.id for one in state.procedure.questions if one.holds and body.answers.get(one.id)))
-    return replace(state, armed=body, answered=body, ready="")
+    return replace(state, armed=body, ready="")
 
 
 def hold(state: JobState, entry: Entry, ids: Iterable[str]) -> JobState:
@@ -50,7 +50,7 @@ def intent(state: JobState, entry: Entry, body: Body) -> JobState:
     state = replace(state, runs=(*state.runs, run))
     if body.grade == "heard" and (not body.pass_id or state.open_intent is not None):
         return state
-    return replace(state, armed=None, answered=None, open_intent=entry.seq)
+    return replace(state, armed=None, open_intent=entry.seq)
 
 
 def outcome(state: JobState, entry: Entry, body: Body) -> JobState:

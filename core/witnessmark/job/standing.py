@@ -5,6 +5,8 @@ The job's state flows in, lines flow out. A cue that nobody has answered yet may
 
 from __future__ import annotations
 
+from collections.abc import Iterable
+
 from witnessmark.job.state import JobState
 from witnessmark.job.steps import Point
 
@@ -56,3 +58,21 @@ def undecided(state: JobState) -> str:
 def close_now(state: JobState, nipple: str) -> str:
     """Return the act that comes first after a run that did not complete."""
     return f"Close the nipple {named(state, nipple)} now{': the pressure is on' if state.pressurised else ''}."
+
+
+def is_open(state: JobState, nipples: Iterable[str]) -> str:
+    """Return which of these nipples stand open, and under what; empty where none does."""
+    names = [named(state, one) for one in nipples]
+    under = " under PRESSURE" if state.pressurised else ""
+    many = "nipples" if len(names) > 1 else "nipple"
+    return f"the {many} {' and '.join(names)} {'are' if len(names) > 1 else 'is'} OPEN{under}" if names else ""
+
+
+def close_first(state: JobState, nipples: Iterable[str]) -> str:
+    """Return what comes first after a no: these nipples stand open."""
+    return f"{is_open(state, nipples)}: close it first (key k), put it right"
+
+
+def sentence(words: str) -> str:
+    """Return words as a sentence of their own, empty where there are none."""
+    return f"{words[0].upper()}{words[1:]}." if words else ""

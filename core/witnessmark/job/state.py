@@ -140,7 +140,6 @@ class JobState:
     runs_before: tuple[RunState, ...] = ()
     other_tester: Recorded | None = None
     armed: bodies.Armed | None = None
-    answered: bodies.Armed | None = None
     open_intent: int | None = None
     interrupted: bool = False
     inspect: int | None = None

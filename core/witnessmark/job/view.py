@@ -76,7 +76,8 @@ class View(msgspec.Struct, frozen=True, kw_only=True, omit_defaults=True):
     """What to show. `unit`, `low`, `high` and `instrument` (with what it is
     read, and until when that is calibrated) belong to a reading; `wait_s` is how long arming would be refused.
 
-    `fallback` is what a person does by hand if a run does not stop; `stands` what stands open, in words; a reading
+    `fallback` is what a person does by hand if a run does not stop; `stands` what stands open, in words, `opened` which
+    nipples do; a reading
     outside `least` to `most` is asked about once more. `second` is who does what a second `person` does; `hands` whose
     hands they are, where more people are signed on than the one `at_screen`.
     """
@@ -88,6 +89,7 @@ class View(msgspec.Struct, frozen=True, kw_only=True, omit_defaults=True):
     caution: str = ""
     fallback: str = ""
     stands: tuple[str, ...] = ()
+    opened: str = ""
     least: str = ""
     most: str = ""
     pass_id: str = ""

@@ -12,6 +12,7 @@ from typing import Any, Literal
 
 from witnessmark.errors import InputError
 from witnessmark.host.face import LIVE
+from witnessmark.job.questions import OPENED
 from witnessmark.job.view import INSTRUMENT
 from witnessmark.quantity import Quantity, convert, parse
 
@@ -127,7 +128,8 @@ class Dialog:
 
     def _answer(self, question: dict[str, Any], yes: bool) -> dict[str, Any] | None:
         self.answers[question["id"]] = yes
-        return None if yes and self.question is not None else self._said()
+        opened = question["id"] == OPENED  # a nipple that is open is recorded before anything else is asked
+        return None if yes and self.question is not None and not opened else self._said()
 
     def _all_yes(self) -> dict[str, Any] | None:
         """One touch for all questions of this pass that stand on the screen, but those with a touch of their own."""

@@ -28,6 +28,8 @@ BAR = 60
 CUE_STAYS_S = 3.0
 """How long the word that opens stays on the screen. No source."""
 SAYS_WHAT_STANDS = ("paused", "decide", "inspect", "close", "done")
+SAYS_WHAT_IS_OPEN = (*SAYS_WHAT_STANDS, "arm", "armed")
+"""Views whose own words say which nipple stands open; every other has a line for it."""
 LARGE_FROM = 20
 """Rows that a screen must have for large letters."""
 
@@ -93,7 +95,10 @@ class Screen:
         title = shortened(f"job {self.job}  {view.get('title', '')}".strip(), width - len(where))
         rows = [Row(shortened(self.banner, width), "black on yellow")] if self.banner else []
         rows.append(Row((title + where).ljust(width), "reverse"))
-        return [*rows, Row(shortened(hands(view), width), "bold reverse")] if hands(view) else rows
+        rows += [Row(shortened(hands(view), width), "bold reverse")] if hands(view) else []
+        if view.get("opened") and view.get("kind") not in SAYS_WHAT_IS_OPEN:
+            rows.append(Row(shortened(view["opened"], width), "bold red"))
+        return rows
 
     def _body(self, dialog: Dialog, width: int, height: int) -> list[Block]:
         view = dialog.view

@@ -9,8 +9,10 @@ from collections.abc import Mapping
 from typing import Any, Protocol
 
 from witnessmark.errors import InputError
+from witnessmark.job.half_answered import HalfAnswered
 from witnessmark.job.hands import Hands
 from witnessmark.job.record import Record
+from witnessmark.job.rules import Refusal
 from witnessmark.job.state import JobState
 from witnessmark.job.view import View
 
@@ -23,12 +25,15 @@ class Acts(Protocol):
     state: JobState
     record: Record
     hands: Hands
+    half: HalfAnswered
     view: View | None
 
     @property
     def live(self) -> bool: ...
 
     def arm(self, answers: Mapping[str, bool]) -> None: ...
+
+    def refuse(self, pass_id: str, refusal: Refusal) -> None: ...
 
     def start(self) -> None: ...
 

@@ -13,14 +13,14 @@ from witnessmark.errors import InputError, LocalError
 from witnessmark.job import first_use
 from witnessmark.job.keys import told_run
 from witnessmark.job.keys.acts import Acts, Command, text_of
+from witnessmark.job.keys.arm_keys import answered, arm_key
 from witnessmark.job.keys.level_keys import air_key, level_key
-from witnessmark.job.keys.nipple_keys import nipple_key, shut_here, told_key
+from witnessmark.job.keys.nipple_keys import nipple_key, told_key
 from witnessmark.job.keys.pause_keys import pause, paused_key
 from witnessmark.job.keys.step_keys import mixing_key, reading, step_again, step_key
-from witnessmark.job.questions import OPENED
 from witnessmark.job.screens.first_use_view import RESULTS
 from witnessmark.job.screens.run_view import LOOKED
-from witnessmark.job.state import ACCEPT, EMPTY, LATER, LEVEL_LOOK, READY, REDO, REFILL
+from witnessmark.job.state import ACCEPT, EMPTY, LEVEL_LOOK, READY, REDO, REFILL
 from witnessmark.job.view import View
 from witnessmark.journal import bodies
 from witnessmark.procedure.repeated import KEYS
@@ -61,17 +61,6 @@ def _key(runner: Acts, view: View, command: Command) -> None:
         return
     does = level_key if view.step == LEVEL_LOOK else _KEYS[view.kind]
     does(runner, view, key, said, text_of(command, "by"))
-
-
-def _arm_key(runner: Acts, view: View, key: str, said: str, by: str) -> None:
-    if key == "l":
-        for nipple in shut_here(runner.state):
-            later = bodies.StepDone(step=LATER, act="skipped", pass_id=view.pass_id, nipple=nipple, said=said)
-            runner.record.said(later, by=by)
-        return
-    before = runner.state.answered
-    assert before is not None
-    runner.arm(before.answers)
 
 
 def _armed_key(runner: Acts, view: View, key: str, said: str, by: str) -> None:
@@ -123,22 +112,6 @@ def _why_key(runner: Acts, view: View, key: str, said: str, by: str) -> None:
 
 def _done_key(runner: Acts, view: View, key: str, said: str, by: str) -> None:
     runner.record.said(bodies.State(state="finished", why=said), by=by)
-
-
-def _answers(runner: Acts, view: View, command: Command) -> None:
-    if view.kind != "arm":
-        raise InputError("nothing is asked here", place="answers", hint="look at the view")
-    answers = command.get("answers")
-    if not isinstance(answers, dict) or not all(isinstance(value, bool) for value in answers.values()):
-        raise InputError("answers are not yes and no", place="answers", hint="send an object of true and false")
-    if any(one.id == OPENED for one in view.questions):
-        if answers.get(OPENED) is not True:
-            raise LocalError("the nipple is not open", hint="open it, then answer again; nothing was sent")
-        when = runner.record.before(runner.state.last_wall_ns)
-        for nipple in shut_here(runner.state):
-            opened = bodies.StepDone(step="open", act="opened", pass_id=view.pass_id, nipple=nipple)
-            runner.record.said(opened, by=text_of(command, "by"), when=when)
-    runner.arm(answers)
 
 
 def _start(runner: Acts, view: View, command: Command) -> None:
@@ -199,7 +172,7 @@ _KEYS: dict[str, Callable[[Acts, View, str, str, str], None]] = {
     "open": nipple_key,
     "close": nipple_key,
     "running": nipple_key,
-    "arm": _arm_key,
+    "arm": arm_key,
     "armed": _armed_key,
     "mixing": mixing_key,
     "inspect": _inspect_key,
@@ -215,7 +188,7 @@ _KEYS: dict[str, Callable[[Acts, View, str, str, str], None]] = {
 _OF_A_VIEW: dict[str, Callable[[Acts, View, Command], None]] = {
     "key": _key,
     "reading": reading,
-    "answers": _answers,
+    "answers": answered,
     "start": _start,
 }
 _ANY_TIME: dict[str, Callable[[Acts, Command], None]] = {

@@ -38,7 +38,7 @@ from witnessmark.job.screens.step_view import (
     step_view,
 )
 from witnessmark.job.sending.run import Run
-from witnessmark.job.standing import standing
+from witnessmark.job.standing import is_open, sentence, standing
 from witnessmark.job.state import JobState
 from witnessmark.job.steps import Point, pressure_point
 from witnessmark.job.view import Button, View, busy_view, title
@@ -69,7 +69,8 @@ def view_now(
     shown = _shown(state, bay, run, at, stopping, unreadable, unasked)
     if state.inspect is not None and shown.kind == "inspect":
         shown = inspect_view(state, stop_came)
-    return replace(shown, stands=standing(state), caution=_ahead(state, shown) + shown.caution)
+    opened = sentence(is_open(state, state.open_nipples))
+    return replace(shown, stands=standing(state), opened=opened, caution=_ahead(state, shown) + shown.caution)
 
 
 def _shown(

@@ -11,12 +11,15 @@ from witnessmark.job.questions import OPENED, questions
 from witnessmark.job.reasons import ACCEPTED, LATER
 from witnessmark.job.screens.step_view import nipple_view
 from witnessmark.job.sending.armed import BY_HAND
-from witnessmark.job.standing import close_now, named, undecided
+from witnessmark.job.standing import close_now, is_open, named, sentence, undecided
 from witnessmark.job.state import JobState
 from witnessmark.job.steps import Point
 from witnessmark.job.view import ELSEWHERE, UNKNOWN_ACT, Asked, Button, View, title
 from witnessmark.mapping.first_use import SCREEN
 from witnessmark.procedure.model import Pass
+
+SHUT_AGAIN = "k"
+"""The key before arming that says that what was opened is shut again."""
 
 
 def opens_at_arming(state: JobState, point: Point | None) -> bool:
@@ -28,18 +31,18 @@ def opens_at_arming(state: JobState, point: Point | None) -> bool:
 
 def arm_view(state: JobState, one: Pass, unreadable: tuple[str, ...], standing: tuple[str, ...] = ()) -> View:
     """Return the view that asks before arming."""
-    again = state.answered is not None and state.answered.pass_id == one.id and all(state.answered.answers.values())
     command = state.command_of(one)
-    buttons = [Button("a", "arm again, all answers as before")] if again else []
     opens = _opens(state, one) if opens_at_arming(state, state.point) else ""
+    is_now = sentence(is_open(state, state.open_in(one)))
+    buttons = [Button(SHUT_AGAIN, "it does not start now: closed again")] if is_now else []
     if opens:
-        buttons = [Button("l", "not yet: open it while it runs, and why", asks=True, reasons=LATER)]
+        buttons.append(Button("l", "not yet: open it while it runs, and why", asks=True, reasons=LATER))
     runs = f"{command.words if command else one.wire_command}: {one.seconds}."
     runs = runs[0].upper() + runs[1:]
     return View(
         kind="arm",
         title=title(state, one.id),
-        text=f"{opens + ' ' if opens else ''}{runs} Answer with your own eyes, then arm.",
+        text=" ".join(part for part in (is_now, opens, f"{runs} Answer with your own eyes, then arm.") if part),
         caution=learned(state, one) + " ".join(state.procedure.cautions),
         pass_id=one.id,
         nipples=one.nipples,
@@ -75,10 +78,11 @@ WAITS = "Armed. Two people: who sits at the wheel says when ready."
 def armed_view(state: JobState, one: Pass, shown: dict[str, str]) -> View:
     """Return the view of an armed actuation: what it will do, and the two ways on."""
     ready = not one.two_people or state.ready == one.id
+    says = (STARTS if ready else WAITS, _on_cue(state, one) if one.order == "with" else "")
     return View(
         kind="armed",
         title=title(state, one.id),
-        text=(STARTS if ready else WAITS) + (f" {_on_cue(state, one)}" if one.order == "with" else ""),
+        text=" ".join(part for part in (sentence(is_open(state, state.open_in(one))), *says) if part),
         caution=learned(state, one) + " ".join(state.procedure.cautions),
         fallback=state.procedure.physical_fallback,
         pass_id=one.id,

@@ -20,7 +20,7 @@ from witnessmark.job.condition import STANDING
 from witnessmark.job.journal_thread import Ticket
 from witnessmark.job.questions import OPENED, held, questions
 from witnessmark.job.rules import Refusal
-from witnessmark.job.standing import named
+from witnessmark.job.standing import close_first, named
 from witnessmark.job.state import JobState
 from witnessmark.journal.bodies import Condition
 from witnessmark.journal.entry import Entry
@@ -146,7 +146,9 @@ class Preflight:
                 continue  # judged with all else that a first use needs
             if self._answers.get(asked.id) is not True:
                 said = "no" if asked.id in self._answers else "no answer"
-                return Refusal("question", f"{asked.text} {said}", "put it right, then answer again")
+                stand_open = self._state.open_in(self._pass)
+                first = close_first(self._state, stand_open) if stand_open else "keep the nipple shut; put it right"
+                return Refusal("question", f"{asked.text} {said}", f"{first}, then answer again")
         return None
 
     def _approval(self) -> Generator[Ticket, None, Approved | None]:
