@@ -33,3 +33,19 @@ def test_passes_that_the_scope_leaves_out_refuse_nothing(bay: Bay) -> None:
     path.write_text(PROCEDURE.read_text(encoding="utf-8").replace(*LONGER), encoding="utf-8")
     words = ("--procedure", path, "--map", MAP, "--vehicle", "depot-14", "--link", "canbus:virtual/a")
     bay.fine("job", "open", *words, "--scope", "nipples rear-left")
+
+
+def test_what_another_job_left_open_on_the_same_vehicle_is_said_first(bay: Bay) -> None:
+    from witnessmark.journal import bodies
+    from witnessmark.journal.entry import Draft
+
+    words = ("job", "open", "--procedure", PROCEDURE, "--grade", "told", "--vehicle", "v", "--vin", "1M8GDM9AXKP042788")
+    assert "STOP" not in bay.run(*words).output
+    (first,) = [one.job for one in bay.entries(kind="job-opened")]
+    opened = bodies.StepDone(step="open", act="opened", pass_id="p1", nipple="rear-left")
+    with bay.shop.write() as journal:
+        journal.append(Draft("step", first, "person:t-otter", body=bodies.to_body(opened)))
+    output = bay.run(*words).output
+    assert f"STOP, before anything else: Job {first} (open): Nipple rear left is OPEN: close it." in output
+    assert f"note: not finished on this vehicle: job {first} (open)" in output
+    assert output.index("STOP") < output.index("is open: ")

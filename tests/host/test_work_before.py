@@ -11,12 +11,14 @@ from tests.job.stand import MAP, PROCEDURE, TECHNICIAN
 from witnessmark.audit.missing import HEARD_ELSEWHERE
 from witnessmark.clock import NS, ManualClock, Stamp
 from witnessmark.host.opening import open_job
+from witnessmark.host.other_jobs import warnings
 from witnessmark.host.work_before import with_work_before
 from witnessmark.job.bay import peer_of
 from witnessmark.job.fold import fold
 from witnessmark.job.hearing import OTHER_TESTER
 from witnessmark.job.rules import Request, refusal
-from witnessmark.job.state import JobState
+from witnessmark.job.screens.now import next_view
+from witnessmark.job.state import LEFT_BY_OTHERS, JobState
 from witnessmark.journal import bodies
 from witnessmark.journal.entry import Draft
 from witnessmark.journal.store import Journal
@@ -199,3 +201,57 @@ def test_a_start_that_was_heard_to_be_refused_was_another_testers(shop: Shop) ->
     shop.run(first, "refused")
     heard = shop.state(second).other_tester
     assert heard is not None and heard.wall_ns == shop.clock.now_ns
+
+
+def left_open(shop: Shop, job: str, status: str = "abandoned") -> None:
+    """A nipple is opened under pressure, and the job left so."""
+    shop.write(job, "step", bodies.StepDone(step="pressurise", act="done", affects="pressurise"))
+    shop.write(job, "step", bodies.StepDone(step="open", act="opened", pass_id="p1", nipple="rr"))
+    if status != "open":
+        shop.write(job, "state", bodies.State(state=status, why="called away"))  # type: ignore[arg-type]
+
+
+@pytest.mark.parametrize(
+    ("status", "how"), [("abandoned", "is OPEN"), ("paused", "was left OPEN"), ("open", "is OPEN")]
+)
+def test_what_another_job_left_open_on_the_vehicle_comes_before_all_else(shop: Shop, status: str, how: str) -> None:
+    first = shop.open(TRUCK)
+    left_open(shop, first, status)
+    for scope in ("full", "nipples rr"):
+        state = shop.state(shop.open(TRUCK, scope))
+        nipple, feed = state.others
+        assert nipple.startswith(f"Job {first} ({status}): Nipple rear right {how}")
+        assert feed == f"Job {first} ({status}): The feed's pressure is on."
+        view = next_view(state)
+        assert all(line in view.text for line in state.others) and [one.key for one in view.buttons] == ["y"]
+    assert shop.state(shop.open(OTHER)).others == () and shop.state(shop.open()).others == ()
+
+
+def test_it_is_said_of_a_job_that_was_open_already_and_not_again_once_it_is_closed(shop: Shop) -> None:
+    first, second = shop.open(TRUCK), shop.open(TRUCK)
+    assert shop.state(second).others == ()
+    left_open(shop, first)
+    assert len(shop.state(second).others) == 2
+    shop.write(second, "step", bodies.StepDone(step=LEFT_BY_OTHERS, act="done"))
+    assert shop.state(second).others == () and next_view(shop.state(second)).step == "grade"
+    third = shop.open(TRUCK)
+    assert shop.state(third).others == (), "what was closed in one job is not asked in the next"
+    shop.write(first, "step", bodies.StepDone(step="open", act="opened", pass_id="p1", nipple="rr"))
+    assert len(shop.state(third).others) == 2, "it was opened anew"
+
+
+def test_what_was_left_before_a_release_is_settled(shop: Shop) -> None:
+    left_open(shop, shop.open(TRUCK))
+    released = shop.open(TRUCK)
+    shop.write(released, "state", bodies.State(state="released", why=""))
+    assert warnings(shop.journal, TRUCK) == () and shop.state(shop.open(TRUCK)).others == ()
+
+
+def test_before_another_job_is_opened_it_is_said_what_stands_open_and_what_is_not_finished(shop: Shop) -> None:
+    first, second = shop.open(TRUCK), shop.open(TRUCK)
+    left_open(shop, first, "paused")
+    nipple, feed, unfinished = warnings(shop.journal, TRUCK)
+    assert nipple.startswith(f"STOP, before anything else: Job {first} (paused): Nipple rear right was left OPEN")
+    assert feed.endswith("The feed's pressure is on.")
+    assert all(f"{one} (" in unfinished for one in (first, second)) and unfinished.startswith("note: not finished")
+    assert warnings(shop.journal, OTHER) == () and warnings(shop.journal, "") == ()

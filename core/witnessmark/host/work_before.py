@@ -12,6 +12,7 @@ from functools import reduce
 
 from witnessmark.audit.missing import HEARD_ELSEWHERE
 from witnessmark.clock import NS, Stamp
+from witnessmark.host.other_jobs import left_on
 from witnessmark.job import reservoir, runs
 from witnessmark.job.hearing import OTHER_TESTER
 from witnessmark.job.moment import since_ns
@@ -49,7 +50,8 @@ def with_work_before(journal: Journal, state: JobState, now: Stamp, boot_id: str
         if told is not None and told[0] > said:
             said, empty = told
     other_tester = _other_tester(journal, (*warm, *state.runs))
-    return replace(state, runs_before=tuple(warm), reservoir_empty=empty, other_tester=other_tester)
+    others = left_on(journal, state.vehicle, mine, since=state.others_said)
+    return replace(state, runs_before=tuple(warm), reservoir_empty=empty, other_tester=other_tester, others=others)
 
 
 def _other_tester(journal: Journal, ran: tuple[RunState, ...]) -> Recorded | None:

@@ -21,6 +21,7 @@ from witnessmark.job.state import (
     CUE_GIVEN,
     ENDED_EARLY,
     LATER,
+    LEFT_BY_OTHERS,
     LEFT_OPEN,
     LEVEL_LOOK,
     MISSED,
@@ -129,6 +130,8 @@ def _step(state: JobState, entry: Entry, body: Body) -> JobState:
         return replace(state, tank=replace(state.tank, seen=entry.recorded, doubt=""))
     if body.step in (LEFT_OPEN, PRESSURE_STAYS):
         return replace(state, stays_said=(*state.stays_said, body.nipple))
+    if body.step == LEFT_BY_OTHERS:
+        return replace(state, others=(), others_said=entry.seq)
     if body.step == STAYS_OPEN:
         return replace(state, stays_open=body.pass_id)
     if body.affects in READ_OFF and body.act != "skipped":

@@ -43,6 +43,8 @@ OFF_TO_FILL = "let-off-to-fill"
 """The step id by which the feed's pressure is said to be let off before the reservoir is filled."""
 PASSES_AGAIN, AIR_ACCEPTED = "passes-again", "air-accepted"
 """The step ids by which a person decides on the passes that were begun before the reservoir ran empty."""
+LEFT_BY_OTHERS = "left-by-others"
+"""The step id by which what other jobs left open on the vehicle is said to be closed and let off."""
 READY = "ready-at-wheel"
 """The step id by which a second person says that they are ready at the wheel: what two people do starts only then."""
 ENDED_EARLY = "ended-early"
@@ -116,7 +118,8 @@ class JobState:
     `tank` is what the reservoir may hold; `air`: it ran empty, and nobody has decided on the passes before.
     `stays_said` is what was said to stay in this pause: nipples, and an empty name for the feed; `left_open` the
     nipples that stood open when the job went on and were not closed since, `paused_wall_ns` when it was paused,
-    `left_wall_ns` from when it had lain as it went on last.
+    `left_wall_ns` from when it had lain as it went on last. `others` is what other jobs left open on this vehicle, in
+    words, `others_said` the entry that last said that it is closed.
     """
 
     job: str
@@ -170,6 +173,8 @@ class JobState:
     left_wall_ns: int = 0
     not_right: tuple[str, ...] = ()
     done_not_right: str = ""
+    others: tuple[str, ...] = ()
+    others_said: int = -1
 
     @property
     def point(self) -> Point | None:

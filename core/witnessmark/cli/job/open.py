@@ -42,7 +42,7 @@ def open_(
     """Open a job on one vehicle, with its procedure and map."""
     from dataclasses import replace
 
-    from witnessmark.host import comeback, instruments
+    from witnessmark.host import comeback, instruments, other_jobs
     from witnessmark.host.opening import open_job
     from witnessmark.host.speaking import clock_of
     from witnessmark.journal.bodies import GRADES
@@ -61,10 +61,13 @@ def open_(
         raise click.UsageError("say which interface to use with --link, or open the job with --grade told")
     if link:
         shop = replace(shop, clock=clock_of(link))
+    asked = _vehicle(vehicle, vin)
     scope, earlier = comeback.follow(shop, scope) if scope.startswith("follows") else (scope, ())
     with shop.write() as journal:
+        for line in other_jobs.warnings(journal, asked.get("vin", "")):
+            click.echo(line, err=True)
         job = open_job(
-            journal, procedure, map_, by=person, link=link, vehicle=_vehicle(vehicle, vin), scope=scope,
+            journal, procedure, map_, by=person, link=link, vehicle=asked, scope=scope,
             grade=next(one for one in GRADES if one == grade), complaint=complaint, plate=plate,
             customer=customer, instruments=instruments.read(shop.folder), earlier=earlier,
             now_ns=shop.clock.stamp().wall_ns,

@@ -16,11 +16,11 @@ from witnessmark.job.keys.acts import Acts, Command, text_of
 from witnessmark.job.keys.arm_keys import answered, arm_key
 from witnessmark.job.keys.level_keys import air_key, level_key
 from witnessmark.job.keys.nipple_keys import nipple_key, told_key
-from witnessmark.job.keys.pause_keys import pause, paused_key
+from witnessmark.job.keys.pause_keys import others_key, pause, paused_key
 from witnessmark.job.keys.step_keys import mixing_key, reading, step_again, step_key
 from witnessmark.job.screens.first_use_view import RESULTS
 from witnessmark.job.screens.run_view import LOOKED
-from witnessmark.job.state import ACCEPT, EMPTY, LEVEL_LOOK, READY, REDO, REFILL
+from witnessmark.job.state import ACCEPT, EMPTY, LEFT_BY_OTHERS, LEVEL_LOOK, READY, REDO, REFILL
 from witnessmark.job.view import View
 from witnessmark.journal import bodies
 from witnessmark.procedure.repeated import KEYS
@@ -59,7 +59,7 @@ def _key(runner: Acts, view: View, command: Command) -> None:
     if key in KEYS:
         step_again(runner, key)
         return
-    does = level_key if view.step == LEVEL_LOOK else _KEYS[view.kind]
+    does = _STEPS.get(view.step) or _KEYS[view.kind]
     does(runner, view, key, said, text_of(command, "by"))
 
 
@@ -185,6 +185,8 @@ _KEYS: dict[str, Callable[[Acts, View, str, str, str], None]] = {
     "paused": paused_key,
     "done": _done_key,
 }
+_STEPS = {LEVEL_LOOK: level_key, LEFT_BY_OTHERS: others_key}
+"""What is asked beside the walk, in a view of whatever kind."""
 _OF_A_VIEW: dict[str, Callable[[Acts, View, Command], None]] = {
     "key": _key,
     "reading": reading,

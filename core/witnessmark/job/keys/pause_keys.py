@@ -9,7 +9,7 @@ from __future__ import annotations
 from witnessmark.job.keys.acts import Acts
 from witnessmark.job.keys.nipple_keys import nipple_key
 from witnessmark.job.resume import lain
-from witnessmark.job.state import LEFT_OPEN, LET_OFF, PRESSURE_STAYS
+from witnessmark.job.state import LEFT_BY_OTHERS, LEFT_OPEN, LET_OFF, PRESSURE_STAYS
 from witnessmark.job.view import View
 from witnessmark.journal import bodies
 
@@ -38,3 +38,8 @@ def paused_key(runner: Acts, view: View, key: str, said: str, by: str) -> None:
     else:
         shut = bodies.StepDone(step="close", act="closed", pass_id=view.pass_id, nipple=view.nipples[0])
         runner.record.said(shut, by=by)
+
+
+def others_key(runner: Acts, view: View, key: str, said: str, by: str) -> None:
+    """Record that what other jobs left open is closed and let off."""
+    runner.record.said(bodies.StepDone(step=LEFT_BY_OTHERS, act="done", said=" ".join(runner.state.others)), by=by)

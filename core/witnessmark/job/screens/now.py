@@ -25,7 +25,7 @@ from witnessmark.job.screens.elsewhere_view import (
 )
 from witnessmark.job.screens.first_use_view import first_use_view, result_view
 from witnessmark.job.screens.level_view import air_view, level_view, must_look
-from witnessmark.job.screens.pause_view import left_open_view, paused_view
+from witnessmark.job.screens.pause_view import left_open_view, others_view, paused_view
 from witnessmark.job.screens.run_view import arm_view, decide_view, inspect_view, opens_at_arming, run_view
 from witnessmark.job.screens.step_view import (
     ask_view,
@@ -169,6 +169,8 @@ def next_view(
         return result_view(state)
     if state.cued:
         return cued_view(state, state.cued[0])
+    if state.others:
+        return others_view(state)
     if state.left_open:
         return left_open_view(state, state.left_open[0])
     if state.air:

@@ -1,4 +1,4 @@
-"""The views of a pause: what stands open is shut first, or said to stay, and what was left open is shut first of all.
+"""The views of a pause: what stands open is shut first, or said to stay; what was left open is shut first of all.
 
 The job's state flows in, one view flows out. Rules that hold here: going on and leaving stay possible with one key;
 each nipple that stands open is asked for, then the feed's pressure; nothing is typed.
@@ -10,7 +10,7 @@ from msgspec.structs import replace
 
 from witnessmark.job.screens.step_view import cued_view
 from witnessmark.job.standing import named
-from witnessmark.job.state import JobState
+from witnessmark.job.state import LEFT_BY_OTHERS, JobState
 from witnessmark.job.view import Button, View, title
 
 GO_ON = Button("r", "go on")
@@ -55,4 +55,15 @@ def left_open_view(state: JobState, nipple: str) -> View:
         pass_id=pass_id,
         nipples=(nipple,),
         buttons=(Button("y", "closed just now"), Button("b", "it was closed before the job went on")),
+    )
+
+
+def others_view(state: JobState) -> View:
+    """Return the view that has closed and let off what other jobs left on this vehicle: before all else."""
+    return View(
+        kind="decide",
+        title=state.procedure.title,
+        text=f"STOP: this vehicle was left so. {' '.join(state.others)} Close it and let it off first of all.",
+        step=LEFT_BY_OTHERS,
+        buttons=(Button("y", "all of it is closed and let off: looked at, at the vehicle"),),
     )

@@ -1,0 +1,57 @@
+"""What other jobs left on the same vehicle: nipples that stand open, a feed under pressure, work that is not finished.
+
+A journal and a vehicle's number flow in, lines flow out. Rules that hold here: what stands open is said first of all,
+with the job that left it so; a job that wrote nothing since it was said to be closed, or since another was released,
+is not asked about again.
+"""
+
+from __future__ import annotations
+
+from witnessmark.host.history import history
+from witnessmark.job.fold import fold
+from witnessmark.job.standing import standing
+from witnessmark.job.state import JobState
+from witnessmark.journal import finding
+from witnessmark.journal.entry import Entry
+from witnessmark.journal.store import Journal
+
+UNFINISHED = ("open", "paused")
+
+
+def left_on(journal: Journal, vin: str, mine: Entry, since: int) -> tuple[str, ...]:
+    """Return what other jobs left standing on the vehicle of the job that `mine` opens.
+
+    Passed over is what was written up to the entry `since`, and what the job it follows had left when this one was
+    opened: that stands in its own first steps.
+    """
+    followed = str(mine.body.get("scope", "")).split()[1:2] if mine.body.get("earlier") else []
+    states = [one for one in _on(journal, vin) if one.job != mine.job]
+    unsettled = _unsettled(states, since)
+    return tuple(
+        line for one in unsettled if [one.job] != followed or one.last_seq > mine.seq for line in _standing(one)
+    )
+
+
+def warnings(journal: Journal, vin: str) -> tuple[str, ...]:
+    """Return what is said before another job is opened on this vehicle."""
+    states = _on(journal, vin)
+    left = tuple(f"STOP, before anything else: {line}" for one in _unsettled(states) for line in _standing(one))
+    unfinished = ", ".join(f"{one.job} ({one.status})" for one in states if one.status in UNFINISHED)
+    more = f"note: not finished on this vehicle: job {unfinished}. Go on with it, or abandon it."
+    return (*left, more) if unfinished else left
+
+
+def _on(journal: Journal, vin: str) -> list[JobState]:
+    """Return where each job on the vehicle with this number stands, none where it has none."""
+    return [fold(history(journal, one)) for one in dict.fromkeys(finding.by_vin(journal, vin))] if vin.strip() else []
+
+
+def _unsettled(states: list[JobState], since: int = -1) -> list[JobState]:
+    """Return those written to since a job on the vehicle was released, or what others left was said to be closed."""
+    released = [one.last_seq for one in states if one.status == "released"]
+    settled = max((since, *released, *(one.others_said for one in states)))
+    return [one for one in states if one.status != "released" and one.last_seq > settled]
+
+
+def _standing(state: JobState) -> list[str]:
+    return [f"Job {state.job} ({state.status}): {line}" for line in standing(state)]
