@@ -11,6 +11,7 @@ from tests.cli.bay import DATA, Bay
 from witnessmark.clock import SystemClock
 from witnessmark.errors import InputError
 from witnessmark.host import entering
+from witnessmark.job import resume
 from witnessmark.job.places import places
 from witnessmark.job.steps import Point, walk
 from witnessmark.journal import entry as entries_
@@ -78,6 +79,21 @@ def test_every_line_becomes_an_entry_that_says_it_was_typed(bay: Bay, job: str) 
     assert grade["answer"] == "DOT 4" and (feed["amount"], feed["within"]) == ({"value": "29", "unit": "psi"}, True)
     assert (opened["act"], run["grade"], run["start"]) == ("opened", "told", "")
     assert made[0].occurred.to_ns - made[0].occurred.from_ns == 60 * 10**9 - 1, "a minute as written is that minute"
+
+
+def test_a_time_that_the_card_does_not_have_is_any_of_its_day_and_proves_no_order(bay: Bay, job: str) -> None:
+    bay.fine("job", "enter", job, *DAY, typed=LINES.replace("10:42\n", "?\n").replace("10:43\n", "?\n"))
+    opened, closed = (one for one in bay.entries(job) if one.body.get("act") in ("opened", "closed"))
+    assert [one.occurred.to_ns - one.occurred.from_ns for one in (opened, closed)] == [86_400 * 10**9 - 1] * 2
+    found = json.loads(bay.run("audit", job, "--json").stdout)
+    assert {one["number"]: one["answer"] for one in found["findings"]}[6] == "no proof"
+
+
+def test_a_job_goes_on_after_a_card_as_after_a_pause_since_what_stands_on_it(bay: Bay, job: str) -> None:
+    bay.fine("job", "enter", job, *DAY, typed="10:40 DOT 4\n10:41 29 psi\n\n")
+    state = entering.state_of(bay.shop, job)
+    assert resume.lain(state, SystemClock().stamp().wall_ns) == resume.DATE
+    assert [one.id for one in resume.resumed(state, 0, resume.DATE).points[state.cursor :]][:1] == ["grade"]
 
 
 def test_the_audit_says_that_it_was_entered_afterwards(bay: Bay, job: str) -> None:

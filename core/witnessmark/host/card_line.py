@@ -1,7 +1,8 @@
 """A line of a card as it is typed: its times, its value, its boxes and its words, taken apart.
 
 A line, the places of its point and the day of the card flow in, a `Line` flows out. Rules that hold here: a time is as
-coarse as it was written (`10:42` is that whole minute) and never still to come; a box that is not written is empty.
+coarse as it was written (`10:42` is that whole minute, `?` the whole day: it was done, and the card does not say when)
+and never still to come; a box that is not written is empty.
 """
 
 from __future__ import annotations
@@ -17,7 +18,7 @@ from witnessmark.journal.entry import Occurred, occurred
 from witnessmark.people.person import Person
 
 AGAIN_WORD, FIRST_WORD = "again", "first"
-LEFT = "-"
+LEFT, NO_TIME = "-", "?"
 OLDEST = 2000
 """The first year of a card: before that a slip of the finger is meant."""
 _TIME = re.compile(r"([01]?\d|2[0-3]):([0-5]\d)(?::([0-5]\d))?")
@@ -41,16 +42,25 @@ class Day:
     def read(self, text: str) -> Occurred:
         """Return the range that a time as written stands for. Raises InputError for none, or one still to come."""
         match = _TIME.fullmatch(text)
+        if text == NO_TIME:
+            start_ns = self._at(0, 0, 0)
+            last_ns = self._at(23, 59, 59) + NS - 1
+            return occurred(min(start_ns, self._now_ns), min(last_ns, self._now_ns), basis="typed")
         if not text:
-            raise InputError("a time is missing", place="time", hint="write one like 10:42:05 for each that is asked")
+            hint = f"write one like 10:42:05 for each that is asked, {NO_TIME} where the card has none"
+            raise InputError("a time is missing", place="time", hint=hint)
         if match is None:
-            raise InputError(f"{text!r} is no time", place="time", hint="write it like 10:42 or 10:42:05")
+            hint = f"write it like 10:42 or 10:42:05, {NO_TIME} where the card has none"
+            raise InputError(f"{text!r} is no time", place="time", hint=hint)
         hour, minute, second = (int(part or 0) for part in match.groups())
-        moment = datetime(self._day.year, self._day.month, self._day.day, hour, minute, second, tzinfo=self._zone)
-        start_ns = round(moment.timestamp()) * NS
+        start_ns = self._at(hour, minute, second)
         if start_ns > self._now_ns:
             raise InputError(f"{text} is still to come", place="time", hint="say which day is on the card: --on DAY")
         return occurred(start_ns, start_ns + (1 if match.group(3) else 60) * NS - 1, basis="typed")
+
+    def _at(self, hour: int, minute: int, second: int) -> int:
+        moment = datetime(self._day.year, self._day.month, self._day.day, hour, minute, second, tzinfo=self._zone)
+        return round(moment.timestamp()) * NS
 
 
 @dataclass(frozen=True, slots=True)

@@ -8,10 +8,10 @@ at all, and only while nobody else works on the job.
 What can hardly be (a time before that of the line before, a value that no gauge shows, boxes all left empty) is a
 doubt, and is taken when it is written once more.
 
-A line is `10:42` for a step, `10:42 what the container says`, `10:42 2.1 bar` for a reading, `10:42 8 N.m, clear,
-capped` for one with boxes, `10:42:05 10:42:15` for a run (started, ended, and when each nipple opened that
-opens with it), `- why` for what was left out, `again STEP`
-or `again PASS` for what was done again, `first PASS why` for a pass that was taken before its turn.
+A line is `10:42` for a step (`?` for a time that the card does not have), `10:42 what the container says`,
+`10:42 2.1 bar` for a reading, `10:42 8 N.m, clear, capped` for one with boxes, `10:42:05 10:42:15` for a run (started,
+ended, and when each nipple opened that opens with it), `- why` for what was left out, `again STEP` or `again PASS` for
+what was done again, `first PASS why` for a pass that was taken before its turn.
 """
 
 from __future__ import annotations

@@ -71,7 +71,8 @@ def advance(state: JobState, entry: Entry) -> JobState:
     after = numbers.noted(state, entry) if entry.kind == "exchange" else after
     if change is not None:
         after = change(state, entry, from_body(entry.kind, entry.body))
-    return replace(_after_run(after), last_seq=entry.seq, last_wall_ns=entry.recorded.wall_ns)
+    after = resume.carded(_after_run(after), entry)
+    return replace(after, last_seq=entry.seq, last_wall_ns=entry.recorded.wall_ns)
 
 
 def _after_run(state: JobState) -> JobState:

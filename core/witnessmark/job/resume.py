@@ -1,10 +1,11 @@
 """What a job that goes on must ask again: the one place that says it.
 
 A job's state and the wall clock flow in, the state it goes on from flows out. Rules that hold here: after every pause,
-and after a job was left for `LEFT_S`, nipples that stood open are closed before all else, what holds for a time before
-arming is asked again, the level is looked at before the next arming, and the feed is put under pressure again where it
-was let off; on another date, or after `LONG_S`, the steps on supports, modes, supply, container, level and pressure
-that were done before are done again. After the last pass nothing is asked of the feed or the fluid any more.
+and after a job was left for `LEFT_S` (what was keyed in from a card counts from when it was done), nipples that stood
+open are closed before all else, what holds for a time before arming is asked again, the level is looked at before the
+next arming, and the feed is put under pressure again where it was let off; on another date, or after `LONG_S`, the
+steps on supports, modes, supply, container, level and pressure that were done before are done again. After the last
+pass nothing is asked of the feed or the fluid any more.
 """
 
 from __future__ import annotations
@@ -15,6 +16,7 @@ from datetime import datetime
 from witnessmark.clock import NS
 from witnessmark.job.state import JobState
 from witnessmark.job.steps import Point
+from witnessmark.journal.entry import Entry
 
 LONG_S = 6 * 3600
 """How long a job may lie on one date before all is asked again: a choice of this project, no source."""
@@ -28,6 +30,14 @@ READ = {"container-age", "level"}
 PAUSED, DATE, LONG = "the job lay since it was last seen", "it goes on on another date", "it lay for six hours or more"
 
 
+def carded(state: JobState, entry: Entry) -> JobState:
+    """Take note of when what was keyed in from a card was done: the job has lain since then, not since it was typed."""
+    to_ns = int(entry.occurred.to_ns)
+    if entry.occurred.basis != "typed" or entry.recorded.wall_ns - to_ns <= LEFT_S * NS:
+        return state
+    return replace(state, card_wall_ns=to_ns)
+
+
 def lain(state: JobState, now_wall_ns: int) -> str:
     """Return in words why all must be asked again, empty when nothing says so; the date is the machine's own.
 
@@ -35,20 +45,20 @@ def lain(state: JobState, now_wall_ns: int) -> str:
     """
     if state.cursor == 0 or state.status not in ("open", "paused"):
         return ""
-    if _date(state.last_wall_ns) != _date(now_wall_ns):
+    if _date(_since(state)) != _date(now_wall_ns):
         return DATE
     return LONG if is_long(state, now_wall_ns) else ""
 
 
 def is_long(state: JobState, now_wall_ns: int) -> bool:
     """Whether a job has lain for `LONG_S`, or the clock ran back since."""
-    return not 0 <= now_wall_ns - state.last_wall_ns < LONG_S * NS
+    return not 0 <= now_wall_ns - _since(state) < LONG_S * NS
 
 
 def was_left(state: JobState, now_wall_ns: int) -> bool:
     """Whether a job that nobody paused was left for so long that it counts as paused."""
     begun = state.cursor > 0 and state.status == "open"
-    return begun and not 0 <= now_wall_ns - state.last_wall_ns < LEFT_S * NS
+    return begun and not 0 <= now_wall_ns - _since(state) < LEFT_S * NS
 
 
 def resumed(state: JobState, now_wall_ns: int, again: str) -> JobState:
@@ -63,8 +73,9 @@ def resumed(state: JobState, now_wall_ns: int, again: str) -> JobState:
         held=(),
         points=(*state.points[: state.cursor], *asked, *state.points[state.cursor :]),
         left_open=state.open_nipples,
-        left_wall_ns=state.paused_wall_ns or state.last_wall_ns,
+        left_wall_ns=state.paused_wall_ns or _since(state),
         paused_wall_ns=0,
+        card_wall_ns=0,
         stays_said=(),
         tank=replace(state.tank, doubt=PAUSED),
     )
@@ -86,6 +97,11 @@ def _again(state: JobState, everything: bool) -> list[Point]:
         if safe or fluid or fed:
             found[step.id] = point
     return list(found.values())
+
+
+def _since(state: JobState) -> int:
+    """Return since when nothing was done on a job."""
+    return state.card_wall_ns or state.last_wall_ns
 
 
 def _date(wall_ns: int) -> object:

@@ -118,8 +118,9 @@ class JobState:
     `tank` is what the reservoir may hold; `air`: it ran empty, and nobody has decided on the passes before.
     `stays_said` is what was said to stay in this pause: nipples, and an empty name for the feed; `left_open` the
     nipples that stood open when the job went on and were not closed since, `paused_wall_ns` when it was paused,
-    `left_wall_ns` from when it had lain as it went on last. `others` is what other jobs left open on this vehicle, in
-    words, `others_said` the entry that last said that it is closed.
+    `left_wall_ns` from when it had lain as it went on last, `card_wall_ns` when what was keyed in from a card last was
+    done, 0 where the job went on since. `others` is what other jobs left open on this vehicle, in words, `others_said`
+    the entry that last said that it is closed.
     """
 
     job: str
@@ -152,6 +153,7 @@ class JobState:
     vehicle: str = ""
     instruments: tuple[tuple[str, str], ...] = ()
     last_wall_ns: int = 0
+    card_wall_ns: int = 0
     tried: tuple[bodies.FirstUse, ...] = ()
     numbers: tuple[tuple[str, str], ...] = ()
     result_due: int | None = None

@@ -23,6 +23,8 @@ if TYPE_CHECKING:
 def enter(job: str, day: datetime | None, done_by: str, by: str, shop: Shop) -> None:
     """Key in a card afterwards, from where the job stands. An empty line ends; each entry says it was typed.
 
+    Where the card has no time write ? for it: it was done, on that day, and nobody knows when.
+
     Each line is recorded at once and whole, so the typing may be broken off after any of them. The bay is free
     meanwhile: another job may run in it.
     """
@@ -58,7 +60,7 @@ def enter(job: str, day: datetime | None, done_by: str, by: str, shop: Shop) -> 
             click.echo(f"{error}\n  do: {error.hint}", err=True)
             state = entering.state_of(shop, job)
             continue
-        doubted, before_ns = "", began_ns or before_ns
+        doubted, before_ns = "", max(began_ns, before_ns)
         state = entering.state_of(shop, job)
         if (state.cursor, state.points) == before:
             click.echo(entering.stays(state), err=True)
