@@ -10,6 +10,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from dataclasses import replace
+from typing import Any
 
 import msgspec
 
@@ -56,10 +57,10 @@ def as_corrected(entries: Sequence[Entry]) -> tuple[Entry, ...]:
     instead: dict[int, dict[str, object]] = {}
     amendments = {one.seq: one for one in entries if one.kind == "amendment"}
     for target, by in corrections(entries).items():
-        said = {seq: _says(amendments[seq]) for seq in by}
+        said = {seq: says(amendments[seq].body) for seq in by}
         for seq in by:
             corrected = amendments[seq].body.get("target")
-            if corrected in said and isinstance(amendments[seq].body.get("instead", {}).get("instead"), dict):
+            if corrected in said and _put_again(amendments[seq].body):
                 said[corrected] = {}  # what it said is put in another's words
         for fields in said.values():
             instead[target] = instead.get(target, {}) | fields
@@ -69,15 +70,23 @@ def as_corrected(entries: Sequence[Entry]) -> tuple[Entry, ...]:
     )
 
 
-def _says(amendment: Entry) -> dict[str, object]:
-    """Return the fields that an amendment says should read otherwise; one of an amendment may put its `instead`."""
-    said = amendment.body.get("instead")
+def says(amendment: Mapping[str, Any]) -> dict[str, object]:
+    """Return the fields of an entry that an amendment's body says should read otherwise.
+
+    One that corrects an amendment may put that one's `instead`, and so on.
+    """
+    said = amendment.get("instead")
     if not isinstance(said, dict):
         return {}
-    nested = said.get("instead")
-    if isinstance(nested, dict):
-        return dict(nested)
+    if _put_again(amendment):
+        return says(said)
     return {name: value for name, value in said.items() if name not in ("reason", "target")}
+
+
+def _put_again(amendment: Mapping[str, Any]) -> bool:
+    """Say whether it puts what another amendment says in other words."""
+    said = amendment.get("instead")
+    return isinstance(said, dict) and isinstance(said.get("instead"), dict)
 
 
 def on_both(first: Finding, corrected: Finding, made: Corrections) -> Finding:

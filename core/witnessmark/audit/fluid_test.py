@@ -11,6 +11,7 @@ from dataclasses import dataclass
 from witnessmark import quantity
 from witnessmark.audit.case import Case
 from witnessmark.procedure.fluid import Fluid, fluid_class, grade
+from witnessmark.procedure.words import DIMENSIONS
 
 BOILING_POINT = "boiling-point"
 GRADE_SOURCE = "49 CFR 571.116, read in a secondary page that quotes it"
@@ -30,8 +31,8 @@ class FluidTest:
 
     @property
     def above(self) -> bool | None:
-        """Whether it boils no earlier than the minimum; None when there is none."""
-        if self.least_c is None:
+        """Whether it boils no earlier than the minimum; None when there is none, or it was read in no temperature."""
+        if self.least_c is None or self.amount.unit not in DIMENSIONS["temperature"]:
             return None
         return quantity.compare(self.amount, quantity.parse(f"{self.least_c} degC", place="table")) >= 0
 
@@ -41,6 +42,8 @@ class FluidTest:
         read = f"boils at {self.amount}" + (f", read with {self.instrument}" if self.instrument else "")
         if self.least_c is None:
             return f"{read}; no wet minimum is known for {self.fluid or 'a fluid that the procedure does not name'}"
+        if self.above is None:
+            return f"{read}; that is no temperature, so nothing follows from it"
         word = "not below" if self.above else "BELOW"
         return f"{read}; {word} the wet minimum of {self.fluid}, {self.least_c} degC ({self.source})"
 

@@ -15,6 +15,7 @@ from witnessmark.audit.case import Case
 from witnessmark.audit.say import listing
 from witnessmark.audit.volumes import in_ml, read_with, through
 from witnessmark.procedure.model import Nipple
+from witnessmark.procedure.words import DIMENSIONS
 
 
 @dataclass(frozen=True, slots=True)
@@ -75,6 +76,7 @@ def _circuit(case: Case, circuit: str, nipples: list[Nipple]) -> Flush:
     places = dict.fromkeys(read_with(case, one.id) for one in visits)
     read = [gauge for place in places for gauge in through(case, place) if gauge.nipple in ("", *names)]
     known = all(through(case, place) for place in places) and all(names >= set(one.nipples) for one in visits)
+    known = known and all(one.amount.unit in DIMENSIONS["volume"] for one in read)
     return Flush(
         circuit,
         tuple(one.name for one in nipples),

@@ -9,9 +9,16 @@ their `seq`.
 
 from __future__ import annotations
 
-from typing import Any, Literal
+from typing import Annotated, Any, Literal
 
 import msgspec
+
+Ns = Annotated[str, msgspec.Meta(pattern=r"^(-?[0-9]{1,20})?\Z")]
+"""Whole nanoseconds as text; empty where there are none."""
+Hex = Annotated[str, msgspec.Meta(pattern=r"^([0-9A-Fa-f]{2})*\Z")]
+"""Bytes as hex text."""
+Number = Annotated[str, msgspec.Meta(pattern=r"^[+-]?([0-9]+\.?[0-9]*|\.[0-9]+)([eE][+-]?[0-9]{1,3})?\Z")]
+"""A decimal number as it was entered."""
 
 Grade = Literal["sent", "heard", "told"]
 """Who saw an actuation: we sent it, we heard another tester send it, or a person told it."""
@@ -25,7 +32,7 @@ class Body(msgspec.Struct, frozen=True, omit_defaults=True):
 class Amount(Body, frozen=True):
     """A quantity as it was entered: the text of the value and its unit."""
 
-    value: str
+    value: Number
     unit: str
 
 
@@ -167,12 +174,12 @@ class Answer(Body, frozen=True, kw_only=True):
     """One message after a request, and what it was to it; it may have come up to `late_ns` before it was read."""
 
     source: str
-    payload: str
+    payload: Hex
     verdict: Literal["positive", "negative", "pending", "late", "foreign", "ambiguous", "malformed"]
-    first_mono: str
-    last_mono: str
+    first_mono: Ns
+    last_mono: Ns
     raw: tuple[str, ...] = ()
-    late_ns: str = ""
+    late_ns: Ns = ""
 
 
 class ExchangeBody(Body, frozen=True, kw_only=True):
@@ -183,13 +190,13 @@ class ExchangeBody(Body, frozen=True, kw_only=True):
     """
 
     purpose: Literal["start", "stop", "results", "session", "condition", "identification", "scan", "clear", "wake"]
-    request: str
+    request: Hex
     peer: dict[str, str]
-    sent_mono: str
-    sent_wall: str
+    sent_mono: Ns
+    sent_wall: Ns
     result: Literal["positive", "negative", "silence", "suppressed", "lost"]
     answers: tuple[Answer, ...] = ()
-    code: str = ""
+    code: Hex = ""
     raw: tuple[str, ...] = ()
     actuation: int | None = None
     pass_id: str = ""
@@ -202,9 +209,9 @@ class KeepAlive(Body, frozen=True, kw_only=True):
     """kind `keepalive`. One an actuation: how many were sent, the largest gap between them, each moment."""
 
     actuation: int
-    request: str
+    request: Hex
     count: int
-    largest_gap_ns: str
+    largest_gap_ns: Ns
     at_mono: tuple[str, ...] = ()
 
 
@@ -222,14 +229,14 @@ class Outcome(Body, frozen=True, kw_only=True):
     pass_id: str
     result: Literal["completed", "stopped", "refused", "failed", "unknown"]
     stop: Literal["not sent", "sent", "confirmed", "unknown"]
-    from_mono: str = ""
-    to_mono: str = ""
-    duration_ns: str = ""
-    code: str = ""
+    from_mono: Ns = ""
+    to_mono: Ns = ""
+    duration_ns: Ns = ""
+    code: Hex = ""
     why: str = ""
     next_act: str = ""
-    from_late_ns: str = ""
-    to_late_ns: str = ""
+    from_late_ns: Ns = ""
+    to_late_ns: Ns = ""
 
 
 class Interrupted(Body, frozen=True, kw_only=True):

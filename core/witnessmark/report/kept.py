@@ -7,10 +7,11 @@ named with how it stands now, where somebody could look; whatever is a commitmen
 from __future__ import annotations
 
 import json
-from collections.abc import Callable, Iterable, Mapping
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, field
 from typing import Any
 
+from witnessmark.audit import amended
 from witnessmark.journal import checkpoint as checkpoints
 from witnessmark.journal.entry import Entry
 
@@ -57,20 +58,24 @@ class Correction:
     by: str
 
 
-def corrections(entries: Iterable[Entry], say: Say) -> dict[int, list[Correction]]:
-    """Return the corrections of each entry by its `seq`, in order."""
-    found: dict[int, list[Correction]] = {}
-    for one in entries:
-        if one.kind == "amendment":
-            body = say(one.body)
-            made = Correction(one.seq, changes(body), str(body.get("reason")), one.done_by.partition(":")[2])
-            found.setdefault(int(one.body["target"]), []).append(made)
-    return found
+def corrections(entries: Sequence[Entry], say: Say) -> dict[int, list[Correction]]:
+    """Return the corrections of each entry by its `seq`, in order; one of a correction is one of what that corrects."""
+    found = amended.corrections(entries)
+    by_seq = {one.seq: one for one in entries if one.kind == "amendment"}
+    return {root: [_correction(by_seq[seq], say) for seq in made] for root, made in found.items()}
+
+
+def _correction(one: Entry, say: Say) -> Correction:
+    body = say(one.body)
+    return Correction(one.seq, changes(body), str(body.get("reason")), one.done_by.partition(":")[2])
 
 
 def changes(body: Mapping[str, Any]) -> str:
     """Return what an amendment's body says should read otherwise."""
-    return ", ".join(f"{name}: {value_text(value)}" for name, value in body.get("instead", {}).items())
+    said = body.get("instead")
+    while isinstance(said, dict) and isinstance(said.get("instead"), dict):
+        said = said["instead"]  # a correction of a correction
+    return ", ".join(f"{name}: {value_text(value)}" for name, value in said.items()) if isinstance(said, dict) else ""
 
 
 def value_text(value: Any) -> str:

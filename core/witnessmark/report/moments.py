@@ -13,6 +13,7 @@ from witnessmark.audit.timeline import Act, Actuation, Gauge, Opening, Timeline
 from witnessmark.audit.visits import Visit, pressure_band, visits
 from witnessmark.errors import InputError
 from witnessmark.procedure.model import Limit
+from witnessmark.procedure.words import DIMENSIONS
 from witnessmark.report import attempts
 from witnessmark.report.kept import Correction
 from witnessmark.report.lines import step_name
@@ -133,7 +134,8 @@ def _outside(one: Gauge) -> bool:
 
 def _pressure(case: Case, times: Times) -> dict[str, Any] | None:
     """The feed's pressure in one unit: points, and the band asked before a pass. Thousandths, so whole numbers."""
-    gauges = case.timeline.readings("feed-pressure")
+    read = case.timeline.readings("feed-pressure")
+    gauges = [one for one in read if one.amount.unit in DIMENSIONS["pressure"]]  # another has no place on its scale
     if not gauges:
         return None
     asked = pressure_band(case)

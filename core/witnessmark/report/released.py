@@ -47,7 +47,8 @@ def release(case: Case, times: Times) -> dict[str, Any] | None:
 def _accepted(text: str) -> dict[str, Any]:
     """Split the number of the question off what was accepted of it."""
     number, _, rest = text.partition(" ")
-    return {"number": int(number), "text": rest} if number.isdecimal() else {"number": None, "text": text}
+    named = number.isdecimal() and len(number) <= 4
+    return {"number": int(number), "text": rest} if named else {"number": None, "text": text}
 
 
 def _brief(by: str, accepted: list[dict[str, Any]]) -> str:
