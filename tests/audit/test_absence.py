@@ -181,3 +181,18 @@ def test_a_run_that_the_scope_does_not_ask_for_is_judged_all_the_same(number: in
     run = Job(WHOLE, scope="nipples fl").run("p1", 10, 30)
     assert find(QUESTIONS[number], none.case()).answer == "does not apply"
     assert find(QUESTIONS[number], run.case()).answer != "does not apply"
+
+
+CLOSED, UNSEEN, UNREAD = ("closed",), ("opened", "closed"), ("opened", "volume")
+
+
+@pytest.mark.parametrize(
+    ("number", "gone"),
+    [*((number, gone) for number in (9, 10, 25, 26, 27, 34, 36) for gone in (CLOSED, UNSEEN)), (15, UNREAD)],
+)
+def test_a_visit_of_which_less_is_in_the_record_proves_no_more(number: int, gone: tuple[str, ...]) -> None:
+    def is_gone(entry: Entry) -> bool:
+        return entry.body.get("pass_id") == "p3" and entry.body.get("act", entry.body.get("what")) in gone
+
+    (found,) = audit([entry for entry in ENTRIES if not is_gone(entry)], [QUESTIONS[number]]).findings
+    assert found.answer == "no proof", found

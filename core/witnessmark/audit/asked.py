@@ -115,6 +115,8 @@ def first_open(case: Case) -> Mark | str:
         return f"no entry says when {case.nipple(unseen[0].nipple).name} was opened"
     if not openings:
         return "no entry says that any nipple was opened"
+    if case.untouched:
+        return f"no entry says what was done at {case.untouched[0].id}"
     return sequence.first(case, [sequence.opened(one) for one in openings], "the first nipple was opened")
 
 
@@ -126,4 +128,6 @@ def last_close(case: Case) -> Mark | str:
     unended = [one for one in openings if one.closed is None]
     if unended:
         return f"no entry closes {case.nipple(unended[0].nipple).name}"
+    if case.untouched:
+        return f"no entry says what was done at {case.untouched[0].id}"
     return sequence.last(case, [sequence.closed(one) for one in openings], "the last nipple was closed")

@@ -6,7 +6,7 @@ not opened again after it (common practice, no source: air goes into every line)
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from itertools import pairwise
 
@@ -66,6 +66,7 @@ def answer(case: Case) -> Verdict:
         details.append(_since(case, start, visits, stock, out, _between(near, start, end)))
         stock = Range(stock.low - out.high, stock.high - out.low)
     details += [Detail(one.id, "no proof", f"no entry of what was done at {one.id}") for one in case.untouched]
+    details += list(_unopened(case))
     answer = worst(one.answer for one in details)
     decides = next(one for one in details if one.answer == answer)
     return Verdict(answer, decides.text, tuple(details))
@@ -81,6 +82,14 @@ def _ran_empty(case: Case, act: Act) -> Detail:
     then = f"{listing(left)} was not done again after it" if left else "each pass begun before was done again after it"
     cites = (act.seq, *(seq for seq in again if seq is not None))
     return Detail(f"ran empty, entry {act.seq}", "not met", then, cites)
+
+
+def _unopened(case: Case) -> Iterator[Detail]:
+    """Name each visit of which a nipple was closed, nothing says when it was opened, and nobody read what ran out."""
+    for one in case.timeline.openings:
+        if one.opened is None and not case.timeline.readings("volume", read_with(case, one.pass_id)):
+            text = f"no entry of how much ran out at {one.pass_id}, nor of when its nipple was opened"
+            yield Detail(one.pass_id, "no proof", text, one.cites)
 
 
 def _called(case: Case, pass_id: str, nipple: str) -> str:
