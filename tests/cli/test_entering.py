@@ -292,6 +292,18 @@ def test_a_check_says_yes_or_no_and_by_whom(bay: Bay, tmp_path: Path) -> None:
     assert (yes.body["act"], yes.done_by, yes.entered_by) == ("confirmed", "person:t-heron", "person:t-otter")
 
 
+@pytest.mark.parametrize("act", ["do", "check"])
+def test_a_step_of_which_nothing_is_chosen_is_not_taken_for_done(bay: Bay, tmp_path: Path, act: str) -> None:
+    path = tmp_path / "card.toml"
+    chosen = f'affects = "road-test"\nact = "{act}"\nchoices = ["stops straight", "pulls"]\n'
+    path.write_text(CARD.replace('affects = "road-test"\n', chosen), encoding="utf-8")
+    job = bay.fine("job", "open", "--procedure", path, "--grade", "told", "--vehicle", "v-1").split()[1]
+    first, last = LINES.rsplit("10:50", 1)
+    result = bay.run("job", "enter", job, *DAY, typed=f"{first}10:50\n10:50 pulls{last}")
+    assert "nothing is chosen" in result.stderr
+    assert bay.entries(job, kind="step")[-1].body["answer"] == "pulls"
+
+
 def test_another_job_may_run_in_the_bay_while_a_card_is_typed(bay: Bay, job: str) -> None:
     other = bay.open_job()
     path = locks.path_of(bay.shop.journal_path)

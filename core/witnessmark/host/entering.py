@@ -277,6 +277,9 @@ def _step(state: JobState, point: Point, line: Line) -> bodies.StepDone:
     if step.act == "check" and not step.choices and not reads_off and not line.boxes:
         hint = "write 10:42 yes, or 10:42 no and what was seen; an empty box is no proof: then look now, with `job run`"
         raise InputError("it says neither yes nor no", place=point.id, hint=hint)
+    if step.choices and not said:
+        hint = f"write 10:42 and one of: {', '.join(step.choices)}, or what else it was"
+        raise InputError("nothing is chosen", place=point.id, hint=hint)
     no = NO in line.boxes
     chosen = reads_off or said in step.choices
     return bodies.StepDone(
