@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from typing import Any
 
 import pytest
@@ -50,6 +51,14 @@ def test_a_tag_says_what_was_seen_where_a_check_is_not_right() -> None:
     (line,) = (one for one in of(job)["open"] if "seen" in one)
     assert (line["what"], line["seen"]) == ("not met", "it leaks")
     assert f"{line['title']}: it leaks" in Page(tag(of(job))).text
+
+
+@pytest.mark.parametrize("paper", [statement, tag])
+def test_a_record_that_is_not_as_it_was_written_says_so_on_every_paper(paper: Callable[[dict[str, Any]], str]) -> None:
+    told = of(complete())
+    assert "RECORD" not in Page(paper(told)).text
+    told["record"]["verdict"] = "entries missing"
+    assert "RECORD ENTRIES MISSING" in Page(paper(told)).text
 
 
 def opened(unmet: int, unproven: int, endless: int = 0) -> dict[str, Any]:
