@@ -9,6 +9,7 @@ from tests.job.dates import early, to_midnight_s
 from tests.job.stand import PROCEDURE, Stand
 
 from witnessmark.job.resume import DATE, LEFT_S, LONG, LONG_S, lain, was_left
+from witnessmark.procedure.words import OPEN_LAY_S
 
 SAFE = '[[steps_before]]\nid = "safe"\ntext = "Supports"\naffects = "made-safe"\n'
 AGE = '[[steps_before]]\nid = "age"\ntext = "Container"\nact = "read"\nwhat = "container-age"\nunit = "d"\n'
@@ -94,6 +95,29 @@ def test_once_all_passes_are_done_nothing_is_asked_of_feed_and_fluid_any_more(st
 def test_a_clock_that_ran_back_tells_no_time_so_all_is_asked(stand: Stand) -> None:
     assert lain(stand.state, stand.state.last_wall_ns - 1) != ""
     assert was_left(stand.state, stand.state.last_wall_ns + LEFT_S * 10**9) is False, "it was paused"
+
+
+def test_left_with_a_nipple_open_for_two_minutes_it_counts_as_paused_and_the_level_is_looked_at(stand: Stand) -> None:
+    """Two minutes are a choice of this project, no source; what the record proves counts by the same."""
+    stand.press("r")
+    last_ns = stand.state.last_wall_ns
+    assert not was_left(stand.state, last_ns + OPEN_LAY_S * 10**9), "nothing is open"
+    while not stand.state.open_nipples:
+        stand.follow()
+    last_ns = stand.state.last_wall_ns
+    assert not was_left(stand.state, last_ns + OPEN_LAY_S * 10**9 - 1)
+    assert was_left(stand.state, last_ns + OPEN_LAY_S * 10**9)
+
+
+def test_a_nipple_open_while_nothing_was_done_has_the_level_looked_at_before_the_next_run(stand: Stand) -> None:
+    stand.press("r")
+    stand.go_to("close", "p1")
+    stand.clock.advance(OPEN_LAY_S + 1)
+    stand.press("y")
+    while stand.view.get("pass_id") == "p1":
+        assert stand.view["step"] != LEVEL, "only before a pass"
+        stand.follow()
+    assert stand.view["step"] == LEVEL and "stood open" in stand.view["text"]
 
 
 def test_a_nipple_that_stood_open_overnight_is_closed_before_all_else_and_opened_again_for_its_run(

@@ -1,9 +1,9 @@
 """What two entries do not show when much lies between them: nobody watched the nipple, the feed or the reservoir.
 
 A case and an opening flow in; why it proves nothing flows out, with the entries that say so. Rules that hold here
-(common practice, no source): a nipple open for more than `LONG_S`, or while the job lay for more than `LAY_S`, may have
-run the reservoir empty and the pressure off; so may one that was open after the reservoir was last seen and before it
-was said to have run empty. A reading tells of what lies at most `LONG_S` from it, and of no more than its own visit:
+(common practice, no source): a nipple open for more than `LONG_S`, or while the job lay for more than `OPEN_LAY_S`, may
+have run the reservoir empty and the pressure off; so may one that was open after the reservoir was last seen and before
+it was said to have run empty. A reading tells of what lies at most `LONG_S` from it, and of no more than its own visit:
 what other nipples let out between it and the opening may have taken the pressure.
 """
 
@@ -18,9 +18,9 @@ from witnessmark.audit.range import Sure
 from witnessmark.audit.sequence import Mark, closed, mark, may_precede, opened
 from witnessmark.audit.timeline import Act, Opening, by
 from witnessmark.journal import bodies
+from witnessmark.procedure.words import OPEN_LAY_S
 
 LONG_S = 15 * 60
-LAY_S = 2 * 60
 LEFT_OPEN = "left-open"
 RAN_EMPTY = ("air-drawn", "said-empty")
 """The steps by which a person says that the reservoir ran empty while the work was done."""
@@ -46,7 +46,7 @@ class Unwatched:
         """Return why an opening that has both its entries does not show that it was closed in time; None: nothing."""
         assert one.opened is not None and one.closed is not None
         for seq, lay_ns, since in self.lays:
-            if one.opened < seq < one.closed and lay_ns > LAY_S * NS:
+            if one.opened < seq < one.closed and lay_ns > OPEN_LAY_S * NS:
                 return f"it was open while the job lay for {say.seconds(lay_ns)}", (since, seq)
         length = one.open.length()
         if length.high > LONG_S * NS:
@@ -62,11 +62,11 @@ class Unwatched:
     def left(self, one: Opening) -> tuple[Sure, Act] | None:
         """Return how sure it is that a nipple was left open, and the act that said that it would be; None for no act.
 
-        One that was shut within `LAY_S` of it was not.
+        One that was shut within `OPEN_LAY_S` of it was not.
         """
         for act in self.left_open.get((one.pass_id, one.nipple), ()):
             if (one.opened or 0) < act.seq and (one.closed is None or act.seq < one.closed):
-                return one.open.end.minus(act.at).at_least(LAY_S * NS), act
+                return one.open.end.minus(act.at).at_least(OPEN_LAY_S * NS), act
         return None
 
     def too_far(self, one: Opening, before: Sequence[Mark], after: Mark) -> Why | None:

@@ -67,6 +67,7 @@ def fold(entries: Iterable[Entry], tried: tuple[bodies.FirstUse, ...] = ()) -> J
 def advance(state: JobState, entry: Entry) -> JobState:
     """Return the state after one more entry of the job. Kinds that change nothing are passed over."""
     change = _CHANGES.get(entry.kind)
+    state = resume.lay_open(state, entry.recorded.wall_ns)
     after = runs.moved(state, entry) if entry.kind == "moved" else state
     after = numbers.noted(state, entry) if entry.kind == "exchange" else after
     if change is not None:

@@ -1,11 +1,11 @@
 """What a job that goes on must ask again: the one place that says it.
 
 A job's state and the wall clock flow in, the state it goes on from flows out. Rules that hold here: after every pause,
-and after a job was left for `LEFT_S` (what was keyed in from a card counts from when it was done), nipples that stood
-open are closed before all else, what holds for a time before arming is asked again, the level is looked at before the
-next arming, and the feed is put under pressure again where it was let off; on another date, or after `LONG_S`, the
-steps on supports, modes, supply, container, level and pressure that were done before are done again. After the last
-pass nothing is asked of the feed or the fluid any more.
+and after a job was left for `LEFT_S`, with a nipple open for `OPEN_LAY_S` (what was keyed in from a card counts from
+when it was done), nipples that stood open are closed before all else, what holds for a time before arming is asked
+again, the level is looked at before the next arming, and the feed is put under pressure again where it was let off; on
+another date, or after `LONG_S`, the steps on supports, modes, supply, container, level and pressure that were done
+before are done again. After the last pass nothing is asked of the feed or the fluid any more.
 """
 
 from __future__ import annotations
@@ -17,6 +17,7 @@ from witnessmark.clock import NS
 from witnessmark.job.state import JobState
 from witnessmark.job.steps import Point
 from witnessmark.journal.entry import Entry
+from witnessmark.procedure.words import OPEN_LAY_S
 
 LONG_S = 6 * 3600
 """How long a job may lie on one date before all is asked again: a choice of this project, no source."""
@@ -27,6 +28,7 @@ SAFE = {"made-safe", "service-mode-on", "wake"}
 FLUID = {"fluid-grade", "fluid-class", "pressurise"}
 READ = {"container-age", "level"}
 """What a step affects or reads that counts as long as fluid is still to be run through."""
+LAY_OPEN = "a nipple stood open while nothing was done"
 PAUSED, DATE, LONG = "the job lay since it was last seen", "it goes on on another date", "it lay for six hours or more"
 
 
@@ -58,7 +60,15 @@ def is_long(state: JobState, now_wall_ns: int) -> bool:
 def was_left(state: JobState, now_wall_ns: int) -> bool:
     """Whether a job that nobody paused was left for so long that it counts as paused."""
     begun = state.cursor > 0 and state.status == "open"
-    return begun and not 0 <= now_wall_ns - _since(state) < LEFT_S * NS
+    left_s = OPEN_LAY_S if state.open_nipples else LEFT_S
+    return begun and not 0 <= now_wall_ns - _since(state) < left_s * NS
+
+
+def lay_open(state: JobState, now_wall_ns: int) -> JobState:
+    """Return the state in which the level is to be looked at, where it lay with a nipple open until this entry."""
+    if not state.open_nipples or now_wall_ns - state.last_wall_ns <= OPEN_LAY_S * NS:
+        return state
+    return replace(state, tank=replace(state.tank, doubt=LAY_OPEN))
 
 
 def resumed(state: JobState, now_wall_ns: int, again: str) -> JobState:

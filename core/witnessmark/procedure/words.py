@@ -36,6 +36,9 @@ AFFECTS: dict[str, str] = {
     "waste": "the old fluid is put away as waste",
 }
 
+OPEN_LAY_S = 2 * 60
+"""How long a job may lie with a nipple open until its reservoir is looked at: a choice of this project, no source."""
+
 FINAL_CHECKS = ("leak-check", "pedal-check", "road-test")
 """Words of steps that only look, when the work is done: they mend nothing."""
 

@@ -7,8 +7,9 @@ from tests.audit.jobs import Job, edit
 from tests.audit.procedures import whole
 from tests.audit.shipped import ask
 
-from witnessmark.audit.unwatched import LAY_S, LONG_S
+from witnessmark.audit.unwatched import LONG_S
 from witnessmark.journal import bodies
+from witnessmark.procedure.words import OPEN_LAY_S
 
 
 def state(job: Job, to: str, at: float) -> Job:
@@ -52,11 +53,11 @@ def others_between() -> Job:
     [
         (visit(), "met", "met", ""),
         (paused(lay=2880), "no proof", "no proof", "while the job lay for 48 min"),
-        (paused(lay=LAY_S + 10), "no proof", "no proof", "while the job lay"),
-        (paused(lay=LAY_S + 30, paused_first=False), "no proof", "no proof", "while the job lay"),
+        (paused(lay=OPEN_LAY_S + 10), "no proof", "no proof", "while the job lay"),
+        (paused(lay=OPEN_LAY_S + 30, paused_first=False), "no proof", "no proof", "while the job lay"),
         (paused(lay=30), "met", "met", ""),
         (paused(lay=2880, left=True), "not met", "no proof", "left open while the job was paused"),
-        (paused(lay=LAY_S - 8, left=True), "no proof", "met", "may have been left open"),
+        (paused(lay=OPEN_LAY_S - 8, left=True), "no proof", "met", "may have been left open"),
         (paused(lay=30, left=True), "met", "met", ""),
         (shut_at_the_pause(), "met", "no proof", ""),
         (visit(closes=20 + LONG_S - 10, after=LONG_S + 40), "met", "met", ""),
