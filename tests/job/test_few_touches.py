@@ -77,6 +77,30 @@ def test_a_torque_outside_its_limits_closes_once_and_is_read_again(stand: Stand)
     assert ["closed" in one.also for one in stand.bodies("reading") if one.what == "torque"] == [True, False]
 
 
+def test_where_bubbles_are_expected_the_note_is_shown_and_one_key_says_that_they_came() -> None:
+    noted = 'order = "before"\nclear = false\nnote = "bubbles are expected"\n'
+    stand = Stand(procedure=FEW.replace('order = "before"\n', noted))
+    stand.press("2")
+    while stand.view.get("what") != "torque":
+        stand.follow()
+    assert "Noted for this pass: bubbles are expected" in stand.view["text"]
+    assert [one["key"] for one in stand.view["buttons"]] == ["b"]
+    stand.press("b")
+    seen = stand.bodies("step")[-1]
+    assert (seen.step, seen.act, seen.pass_id, seen.nipple) == ("not-clear-as-expected", "confirmed", "p1", "rr")
+    assert stand.view["what"] == "torque" and "recorded that it was not clear" in stand.view["text"]
+    assert not stand.view.get("buttons")
+    stand.read("9", "N.m")
+    assert (stand.view["pass_id"], stand.state.decide) == ("p2", "")
+    stand.close()
+
+
+def test_where_it_is_asked_to_run_clear_no_key_says_that_bubbles_are_expected(stand: Stand) -> None:
+    while stand.view.get("what") != "torque":
+        stand.follow()
+    assert [one["key"] for one in stand.view["buttons"]] == ["n"]
+
+
 def test_fluid_that_did_not_run_clear_is_said_and_the_pass_is_to_be_decided(stand: Stand) -> None:
     stand.go_to("reading", "p1")
     stand.follow()

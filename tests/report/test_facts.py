@@ -155,6 +155,7 @@ def test_a_reading_outside_its_band_is_marked_and_said_with_the_band() -> None:
         state.LEFT_OPEN,
         state.LET_OFF,
         state.OFF_TO_FILL,
+        state.AS_EXPECTED,
         state.LEVEL_LOOK,
         state.MISSED,
         state.OTHER_PASS,

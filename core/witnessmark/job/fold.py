@@ -18,6 +18,7 @@ from witnessmark.job.keys import again
 from witnessmark.job.state import (
     ACCEPT,
     AGAIN,
+    AS_EXPECTED,
     CUE_GIVEN,
     ENDED_EARLY,
     LATER,
@@ -146,6 +147,8 @@ def _step(state: JobState, entry: Entry, body: Body) -> JobState:
     if body.step in (AGAIN, NOT_AGAIN):
         change = again.take_up_step if body.step == AGAIN else again.leave
         return change(state, body.answer)
+    if body.step == AS_EXPECTED:
+        return replace(state, as_expected=(*state.as_expected, body.pass_id))
     if body.step == ENDED_EARLY:
         return replace(state, why_due=False)
     if body.step == READY:

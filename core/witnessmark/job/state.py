@@ -45,6 +45,8 @@ PASSES_AGAIN, AIR_ACCEPTED = "passes-again", "air-accepted"
 """The step ids by which a person decides on the passes that were begun before the reservoir ran empty."""
 LEFT_BY_OTHERS = "left-by-others"
 """The step id by which what other jobs left open on the vehicle is said to be closed and let off."""
+AS_EXPECTED = "not-clear-as-expected"
+"""The step id by which it is said that what ran was not clear, on a pass that does not ask for it."""
 READY = "ready-at-wheel"
 """The step id by which a second person says that they are ready at the wheel: what two people do starts only then."""
 ENDED_EARLY = "ended-early"
@@ -115,6 +117,7 @@ class JobState:
     was that they are not right, `done_not_right` why a pass whose run completed must be decided on.
     `reservoir_said` is the entry that said last how the reservoir stands, `runs_before` are runs of other jobs of this
     bay that the motor may still be warm from. `other_tester` is when another tester was last recorded in this bay.
+    `as_expected` are the passes of which it was said that they ran not clear, as they may.
     `tank` is what the reservoir may hold; `air`: it ran empty, and nobody has decided on the passes before.
     `stays_said` is what was said to stay in this pause: nipples, and an empty name for the feed; `left_open` the
     nipples that stood open when the job went on and were not closed since, `paused_wall_ns` when it was paused,
@@ -177,6 +180,7 @@ class JobState:
     done_not_right: str = ""
     others: tuple[str, ...] = ()
     others_said: int = -1
+    as_expected: tuple[str, ...] = ()
 
     @property
     def point(self) -> Point | None:

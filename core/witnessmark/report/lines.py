@@ -25,6 +25,7 @@ OWN_STEPS = {
     "let-off-to-fill": "the feed's pressure let off to fill the reservoir",
     "nipple-missed": "opening while it ran",
     "open-later": "opening before the run",
+    "not-clear-as-expected": "not clear or with bubbles, as this pass expects",
     "not-clear": "clear and without bubbles",
     "passes-again": "the passes that were begun to be done again",
     "pass-first": "this pass taken before its turn",

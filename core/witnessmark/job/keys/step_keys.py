@@ -12,7 +12,16 @@ from witnessmark.job.container import READ_OFF
 from witnessmark.job.keys.acts import Acts, Command, text_of
 from witnessmark.job.keys.again import offered
 from witnessmark.job.reasons import ELSEWHERE, UNSEEABLE
-from witnessmark.job.state import AGAIN, LEVEL_LOOK, MIXING_ALLOWED, NOT_AGAIN, OTHER_PASS, READ_FLUIDS, JobState
+from witnessmark.job.state import (
+    AGAIN,
+    AS_EXPECTED,
+    LEVEL_LOOK,
+    MIXING_ALLOWED,
+    NOT_AGAIN,
+    OTHER_PASS,
+    READ_FLUIDS,
+    JobState,
+)
 from witnessmark.job.steps import BOTTLE, pressure_point
 from witnessmark.job.view import INSTRUMENT, View
 from witnessmark.journal import bodies
@@ -43,6 +52,11 @@ def step_key(runner: Acts, view: View, key: str, said: str, by: str) -> None:
         raise InputError("an instrument comes with its reading", place="key", hint="send its name with the value")
     if key == "r":
         runner.ask_again()
+        return
+    if key == "b":
+        nipple = view.nipples[0] if view.nipples else ""
+        seen = bodies.StepDone(step=AS_EXPECTED, act="confirmed", pass_id=view.pass_id, nipple=nipple)
+        runner.record.said(seen, by=by)
         return
     if key == "x":
         left = bodies.StepDone(step=NOT_AGAIN, act="confirmed", pass_id=view.pass_id, answer=step.id)

@@ -109,7 +109,10 @@ def reading_view(state: JobState, point: Point) -> View:
         names = tuple(name for name, _ in state.instruments if name != step.instrument)
         buttons.append(Button(INSTRUMENT, "another instrument", asks=True, reasons=names[:9]))
     buttons += _other_pass(state)
-    text = step.text
+    noted = _noted(state, point)
+    text = f"{step.text.rstrip('.')}{noted}" if noted else step.text
+    if _not_asked_clear(point) and point.pass_id not in state.as_expected:
+        buttons.append(Button("b", "not clear, or bubbles: as expected here"))
     if refused and last is not None:
         text = f"{text.rstrip('.')}. It was {last.amount.value} {last.amount.unit}, outside the limits: put it right "
         text += "and read again. The later reading counts; both are kept."
@@ -134,6 +137,20 @@ def reading_view(state: JobState, point: Point) -> View:
         person=step.person,
         buttons=tuple(buttons),
     )
+
+
+def _not_asked_clear(point: Point) -> bool:
+    """Whether a touch asks whether it ran clear on a pass that need not."""
+    return point.step is not None and "clear" in point.step.also and "clear" not in point.also
+
+
+def _noted(state: JobState, point: Point) -> str:
+    """Return what the procedure notes of the pass, where it is asked whether it ran clear, and what was said of it."""
+    one = state.pass_of(point.pass_id)
+    if one is None or point.step is None or "clear" not in point.step.also:
+        return ""
+    said = ". It is recorded that it was not clear, as expected here" if one.id in state.as_expected else ""
+    return (f". Noted for this pass: {one.note.rstrip('.')}" if one.note else "") + said
 
 
 def _of_pressure(state: JobState) -> str:
