@@ -321,6 +321,17 @@ def test_one_that_is_made_again_with_its_nipple_shut_decides_nothing_and_passes_
     assert stand.view["what"] == "torque"
 
 
+def test_one_made_once_more_and_stopped_takes_nothing_of_what_is_still_to_be_done_at_the_nipple(stand: Stand) -> None:
+    stand.go_to("hear", "p1")
+    ran(stand)
+    stand.press("y")
+    assert stand.view["what"] == "torque"
+    ran(stand, 3)
+    stand.go_to("decide")
+    stand.press("k", "enough came before")
+    assert stand.view["what"] == "torque"
+
+
 def test_one_besides_whose_end_nobody_knows_is_looked_at_though_the_passs_own_is_stopped_after_it(
     stand: Stand,
 ) -> None:

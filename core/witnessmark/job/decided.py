@@ -23,14 +23,17 @@ def accepted(state: JobState, pass_id: str) -> JobState:
     """Return the state in which the point of the pass that was to be decided on is passed over.
 
     With it goes the closing of nipples that were shut at once, when the run did not complete, and of those that were
-    never opened; where that is all that was to be decided on, nothing else is passed over.
+    never opened; where that is all that was to be decided on, nothing else is passed over. Nothing at all is for a run
+    that was made once more behind its point: what is to be done at the nipple is still to be done.
     """
     at = next_of_a_pass(state)
-    never = state.done_not_right == NOT_OPEN
+    never, of_a_run = state.done_not_right == NOT_OPEN, not state.done_not_right
     state = replace(state, decide="", done_not_right="")
     if at is None or state.points[at].pass_id != pass_id:
         return state
     points, end = state.points, at
+    if of_a_run and points[at].kind != "run":  # one made once more, behind that which counts
+        return state
     if not never or points[at].kind == "run":
         end = at + 1
         while end < len(points) and _shut_already(state, points[end]):
