@@ -28,9 +28,12 @@ def accepted(state: JobState, pass_id: str) -> JobState:
     """
     at = next_of_a_pass(state)
     never, of_a_run = state.done_not_right == NOT_OPEN, not state.done_not_right
-    state = replace(state, decide="", done_not_right="")
+    ahead_of_it = state.ran_ahead == pass_id
+    state = replace(state, decide="", done_not_right="", ran_ahead="" if ahead_of_it else state.ran_ahead)
     if at is None or state.points[at].pass_id != pass_id:
         return state
+    if ahead_of_it:
+        return _without_opening(state, pass_id)
     points, end = state.points, at
     if of_a_run and points[at].kind != "run":  # one made once more, behind that which counts
         return state
@@ -43,6 +46,21 @@ def accepted(state: JobState, pass_id: str) -> JobState:
     passed = (*points[at:end], *shut)
     ahead = (*points[state.cursor : at], *(one for one in rest if one not in shut))
     return replace(state, points=(*points[: state.cursor], *passed, *ahead), cursor=state.cursor + len(passed))
+
+
+def _without_opening(state: JobState, pass_id: str) -> JobState:
+    """Pass over opening, run and closing of a pass whose run was made with its nipple shut, and is accepted so."""
+    one, ahead = state.pass_of(pass_id), state.points[state.cursor :]
+    shut = [] if one is None else [name for name in one.nipples if name not in state.open_nipples]
+    over = tuple(
+        point
+        for point in ahead
+        if point.pass_id == pass_id and (point.kind in ("open", "run") or (point.closes and point.nipple in shut))
+    )
+    rest = tuple(point for point in ahead if point not in over)
+    missed = state.missed | {(pass_id, name) for name in shut}
+    points = (*state.points[: state.cursor], *over, *rest)
+    return replace(state, points=points, cursor=state.cursor + len(over), missed=missed)
 
 
 def _shut_already(state: JobState, point: Point) -> bool:

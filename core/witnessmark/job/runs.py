@@ -14,6 +14,9 @@ from witnessmark.journal import bodies
 from witnessmark.journal.bodies import Body
 from witnessmark.journal.entry import Entry
 
+SHUT = "its nipple was shut"
+"""Why a run that completed is decided on."""
+
 
 def armed(state: JobState, entry: Entry, body: Body) -> JobState:
     """Take note of what was answered before arming."""
@@ -92,11 +95,19 @@ def _completed(state: JobState, pass_id: str, runs: tuple[RunState, ...]) -> Job
     if not at_run:
         ahead = any((one.kind, one.pass_id) == ("run", pass_id) for one in state.points[state.cursor :])
         elsewhere = any(run.grade != "sent" for run in runs)
-        return replace(state, ran_ahead=pass_id) if ahead and elsewhere else state
-    one = state.pass_of(pass_id)
-    if state.decide == pass_id and one is not None and len(state.open_in(one)) < len(one.nipples):
-        return replace(state, done_not_right="its nipple was shut")
+        if not ahead or not elsewhere:
+            return state
+        state = replace(state, ran_ahead=pass_id)
+        return replace(state, decide=pass_id, done_not_right=SHUT) if _was_shut(state, pass_id) else state
+    if state.decide == pass_id and _was_shut(state, pass_id):
+        return replace(state, done_not_right=SHUT)
     return replace(state, decide="" if state.decide == pass_id else state.decide, cursor=state.cursor + 1)
+
+
+def _was_shut(state: JobState, pass_id: str) -> bool:
+    """Whether a nipple of a pass is shut as its run ends: nothing ran out of it."""
+    one = state.pass_of(pass_id)
+    return one is not None and len(state.open_in(one)) < len(one.nipples)
 
 
 def interrupted(state: JobState, entry: Entry, body: Body) -> JobState:
