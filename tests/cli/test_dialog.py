@@ -135,6 +135,28 @@ def drawn(screen: Screen, one: Dialog) -> str:
     return console.export_text()
 
 
+def test_what_was_unknown_leaves_the_screen_once_somebody_has_looked_and_claims_no_time() -> None:
+    screen, dialog = Screen("J1"), Dialog()
+    screen.hear({"run": {"state": "unknown", "result": "unknown", "of_s": "12"}})
+    dialog.show({"id": "1", "kind": "inspect", "text": "Look."})
+    text = screen.draw(dialog).plain
+    assert UNKNOWN in text and "0.0 of 12" not in text
+    dialog.show({"id": "2", "kind": "paused", "text": "Paused."})
+    assert UNKNOWN in screen.draw(dialog).plain
+    dialog.show({"id": "3", "kind": "open", "text": "Open the nipple."})
+    assert UNKNOWN not in screen.draw(dialog).plain
+
+
+def test_a_run_that_is_heard_beyond_its_time_says_so_and_puts_away_what_was_refused_before_it() -> None:
+    screen, dialog = Screen("J1"), Dialog()
+    screen.hear({"error": {"what": "it did not start", "hint": "start it again"}})
+    screen.hear({"run": {"state": "heard running", "of_s": "12", "elapsed_s": "0.1"}})
+    assert "did not start" not in screen.draw(dialog).plain
+    screen.hear({"run": {"state": "heard running", "of_s": "12", "elapsed_s": "15.0", "note": "nothing for 9 s"}})
+    text = screen.draw(dialog).plain
+    assert "15.0 of 12 s: ITS 12 s ARE OVER" in text and "nothing for 9 s" in text
+
+
 def test_the_screen_says_unknown_with_the_next_physical_act() -> None:
     screen = Screen("261125-1", "PRACTICE at 8x: no real vehicle")
     screen.hear({"run": {"state": "unknown", "result": "unknown"}})

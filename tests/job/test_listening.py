@@ -78,7 +78,7 @@ def test_a_run_of_another_tester_is_timed_from_the_wire_and_tied_to_its_pass(sta
     stand.go_to("hear")
     begin(stand)
     stand.until(lambda: stand.view["kind"] == "heard")
-    assert "Stop it on the other tester." in stand.view["text"]
+    assert "to stop it before: on the other tester" in stand.view["text"]
     stand.wait(7.95)
     end(stand)
     (intent,), (outcome,) = stand.bodies("intent"), stand.bodies("outcome")
@@ -212,7 +212,9 @@ def end_other(stand: Stand) -> None:
 def test_another_wire_command_than_the_passs_is_a_run_of_no_pass_with_its_answers_and_its_length(stand: Stand) -> None:
     stand.go_to("hear", "p1")
     other(stand)
-    assert stand.view["kind"] == "hear"
+    assert stand.view["kind"] == "close" and stand.view["nipples"] == ["rr"]
+    assert stand.view["text"].startswith("VALVE RUNS, heard: it is NOT this pass's. Stop it on the other tester.")
+    assert "A NIPPLE IS OPEN. Close the nipple" in stand.view["text"] and stand.view["fallback"]
     stand.wait(4)
     end_other(stand)
     (intent,), (outcome,) = stand.bodies("intent"), stand.bodies("outcome")
@@ -226,6 +228,42 @@ def test_another_wire_command_than_the_passs_is_a_run_of_no_pass_with_its_answer
     assert stand.view["kind"] == "hear" and stand.state.decide == "", "the walk waits for its own run"
     assert "motor rests for another" in stand.view["text"], "it counts for the rest before this pass's own run"
     assert "valve, which is not this pass's, ran 4.1 s" in [one["said"] for one in stand.told if "said" in one][-1]
+
+
+def test_while_another_wire_command_runs_with_every_nipple_shut_nothing_asks_to_open_one(stand: Stand) -> None:
+    stand.go_to("open", "p1")
+    other(stand)
+    assert "Leave every nipple shut." in stand.view["text"] and "VALVE RUNS" in stand.view["text"]
+    assert not stand.view.get("buttons") and stand.view["fallback"]
+    end_other(stand)
+    assert stand.view["kind"] in ("open", "busy") and "RUNS" not in stand.view["text"]
+
+
+def test_a_run_that_was_made_with_the_nipple_shut_is_decided_on_and_the_real_one_is_asked_for(stand: Stand) -> None:
+    stand.go_to("open", "p1")
+    ran(stand)
+    assert stand.view["kind"] == "decide" and "its nipple was shut" in stand.view["text"]
+    stand.press("r")
+    stand.wait(60)
+    stand.go_to("hear", "p1")
+    assert stand.state.open_nipples == ("rr",)
+
+
+def test_a_run_that_was_made_with_the_nipple_shut_and_is_kept_asks_for_no_opening_and_no_closing(stand: Stand) -> None:
+    stand.go_to("open", "p1")
+    ran(stand)
+    stand.press("k", "enough came")
+    point = stand.state.point
+    assert point is not None and point.kind not in ("open", "run", "close")
+
+
+def test_a_start_that_was_heard_without_an_end_says_for_how_long_the_other_tester_was_silent(stand: Stand) -> None:
+    stand.go_to("hear", "p1")
+    begin(stand)
+    stand.wait(7)
+    notes = [str(one["run"].get("note", "")) for one in stand.told if "run" in one]
+    assert not notes[0]
+    assert notes[-1].startswith("start heard; no end heard yet; nothing from the other tester for ")
 
 
 def test_another_wire_command_that_is_refused_is_recorded_with_its_code(stand: Stand) -> None:

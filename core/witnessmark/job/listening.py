@@ -79,6 +79,7 @@ class Listening:
         self._late = Lateness(clock.mono_ns(), arrived=link.capabilities.stamps == "arrived")
         self._writer = HeardWriter(record, clock, peer_of(known), self._late)
         self._ear = Ear(known)
+        self._s3_ns = known.timing.s3_ms * 1_000_000
         self._readings = HeardReadings(self._writer, known, tell)
         self._record = record
         self._clock = clock
@@ -123,7 +124,11 @@ class Listening:
         if run is None:
             return None
         elapsed_s = max(0, now_ns - run.from_ns) / NS
-        return {"state": "heard running", "of_s": run.asked_s, "elapsed_s": f"{elapsed_s:.1f}"}
+        shown: dict[str, object] = {"state": "heard running", "of_s": run.asked_s, "elapsed_s": f"{elapsed_s:.1f}"}
+        quiet_ns = now_ns - max([run.from_ns, *(at_ns for at_ns, _ in self._ear.signs[-1:])])
+        if quiet_ns > self._s3_ns:
+            shown["note"] = f"start heard; no end heard yet; nothing from the other tester for {quiet_ns // NS} s"
+        return shown
 
     def deadline_ns(self) -> int | None:
         """When `pump` next has something to do by itself."""
@@ -215,7 +220,8 @@ class Listening:
             if not self._runs:
                 self._ear.signs.clear()
             self._runs[heard.command.id] = run
-            self._tell({"said": f"{name} is heard running: stop it on the other tester"})
+            stop = "" if one is not None else ": stop it on the other tester"
+            self._tell({"said": f"{name} is heard running{stop}"})
         elif heard.result == "negative":
             why = f"the control unit refused the other tester: {heard.code:02X} {nrc_name(heard.code or 0)}"
             self._writer.outcome(run, "refused", "not sent", REFUSED, None, heard.code)

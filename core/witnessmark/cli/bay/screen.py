@@ -30,6 +30,8 @@ CUE_STAYS_S = 3.0
 SAYS_WHAT_STANDS = ("paused", "decide", "inspect", "close", "done")
 SAYS_WHAT_IS_OPEN = (*SAYS_WHAT_STANDS, "arm", "armed")
 """Views whose own words say which nipple stands open; every other has a line for it."""
+STILL_UNKNOWN = ("inspect", "paused", "busy", "done")
+"""Views that may stand while nobody has looked yet."""
 LARGE_FROM = 20
 """Rows that a screen must have for large letters."""
 
@@ -44,11 +46,14 @@ class Screen:
         self.wrong: list[str] = []
         self.run: dict[str, Any] = {}
         self.cue = ""
+        self._inspected = False
         self._clock = clock or SystemClock()
 
     def hear(self, message: dict[str, Any]) -> None:
         """Take a message of the runner that is not a view."""
         if "run" in message:
+            if message["run"].get("state") == HEARD != self.run.get("state"):
+                self.wrong = []  # what was wrong before it is mended: it runs
             self.run = message["run"]
             result = self.run.get("result")
             if result or float(self.run.get("elapsed_s", 0)) >= CUE_STAYS_S:
@@ -102,6 +107,7 @@ class Screen:
 
     def _body(self, dialog: Dialog, width: int, height: int) -> list[Block]:
         view = dialog.view
+        self._looked(str(view.get("kind")))
         blocks = [*self._run(dialog, width, height), Block("\n".join(self.wrong), "bold red")]
         blocks.append(Block("\n".join(line for line in (second(view), str(view.get("text", ""))) if line), "bold"))
         if dialog.complaint:
@@ -116,6 +122,15 @@ class Screen:
         shown = [f"{name}: {value}" for name, value in view.get("shown", {}).items()]
         return [*blocks, Block("\n".join(shown)), Block("\n".join(self.said), "dim")]
 
+    def _looked(self, kind: str) -> None:
+        """Forget a run whose end nobody knew once somebody has looked: another view stands than the one that asks."""
+        if self.run.get("state") != "unknown":
+            self._inspected = False
+        elif kind == "inspect":
+            self._inspected = True
+        elif self._inspected and kind not in STILL_UNKNOWN:
+            self.run, self._inspected = {}, False
+
     def _run(self, dialog: Dialog, width: int, height: int) -> list[Block]:
         blocks: list[Block] = []
         if self.cue:
@@ -125,15 +140,16 @@ class Screen:
             return blocks
         state = str(self.run["state"])
         stands = UNKNOWN if state == "unknown" else state
-        if self.run.get("of_s"):
+        if self.run.get("of_s") and (state != "unknown" or self.run.get("elapsed_s")):
             elapsed, whole = float(self.run.get("elapsed_s", 0)), float(self.run["of_s"])
             bar = min(BAR, width)  # all of it stands on the screen: half a bar is half the time
             done = round(bar * min(elapsed / whole, 1)) if whole else 0
-            blocks.append(Block(f"{stands}: {elapsed:.1f} of {whole:g} s", "bold reverse"))
+            over = f": ITS {whole:g} s ARE OVER" if state == HEARD and elapsed > whole else ""
+            blocks.append(Block(f"{stands}: {elapsed:.1f} of {whole:g} s{over}", "bold reverse"))
             blocks.append(Block("#" * done + "." * (bar - done), "bold", kept=True))
         else:
             blocks.append(Block(stands, "bold reverse"))
-        return blocks
+        return [*blocks, Block(str(self.run.get("note", "")), "bold red")]
 
 
 def hands(view: dict[str, Any]) -> str:

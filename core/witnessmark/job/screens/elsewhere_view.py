@@ -15,6 +15,8 @@ from witnessmark.job.moment import in_seconds
 from witnessmark.job.questions import questions, unread
 from witnessmark.job.reasons import UNSEEN as WHY_UNSEEN
 from witnessmark.job.rest import lacking_ns, rest_s
+from witnessmark.job.screens.step_view import nipple_view
+from witnessmark.job.standing import close_now
 from witnessmark.job.state import JobState, RunState
 from witnessmark.job.view import ELSEWHERE, Button, View, title
 from witnessmark.procedure.model import Pass
@@ -91,16 +93,45 @@ def running_elsewhere_view(state: JobState, run: RunState) -> View:
     if lacking > 0:
         early = f"it was started {in_seconds(lacking)} s before the motor's rest was over"
         opens = f"TOO EARLY: {early}. {'Leave the nipple shut. ' if closed else ''}"
-    how = "heard" if run.grade == "heard" else "as you said"
+    if run.grade != "heard":
+        now = f"It runs, as you said. {ELSEWHERE}"
+    elif lacking > 0:
+        now = f"Its start was heard, and no end yet. {ELSEWHERE}"
+    else:
+        now = (
+            f"Its start was heard, and no end yet. Let it run {run.seconds} s; to stop it before: on the other tester."
+        )
     return View(
         kind="heard" if run.grade == "heard" else "told",
         title=title(state, run.pass_id),
-        text=f"{opens}It runs, {how}. {ELSEWHERE}",
+        text=f"{opens}{now}",
         fallback=state.procedure.physical_fallback,
         pass_id=run.pass_id,
         nipples=tuple(closed[:1]) or (one.nipples if one is not None else ()),
         buttons=tuple(buttons),
     )
+
+
+def besides_view(state: JobState) -> View | None:
+    """Return the view while another tester runs what is not the pass's, None while nothing of it is heard running."""
+    running = [run for run in state.runs if run.grade == "heard" and not run.pass_id and not run.ended]
+    if not running:
+        return None
+    names = " and ".join(dict.fromkeys(run.wire_command.upper() for run in running))
+    text = f"{names} RUNS, heard: it is NOT this pass's. {ELSEWHERE}"
+    opened = next(((one, name) for one in reversed(state.plan) for name in state.open_in(one)), None)
+    if opened is None:
+        point = state.point
+        where = title(state, point.pass_id if point is not None else "")
+        return View(kind="busy", title=where, text=f"{text} Leave every nipple shut.", fallback=_by_hand(state))
+    one, nipple = opened
+    shown = nipple_view(state, one, nipple, "close")
+    said = f"A NIPPLE IS OPEN. {close_now(state, nipple)}"
+    return replace(shown, text=f"{text} {said}", fallback=_by_hand(state))
+
+
+def _by_hand(state: JobState) -> str:
+    return state.procedure.physical_fallback
 
 
 def why_view(state: JobState) -> View:

@@ -17,6 +17,7 @@ from witnessmark.job.questions import held
 from witnessmark.job.rest import Moment, rest_ns
 from witnessmark.job.rules import pressure_is_stale
 from witnessmark.job.screens.elsewhere_view import (
+    besides_view,
     elsewhere_view,
     resting_elsewhere_view,
     rests,
@@ -86,6 +87,9 @@ def _shown(
         return run_view(state, run.one, run.life.state, run.shown)
     if stopping:
         return busy_view("Stop sent, not confirmed yet.")
+    besides = besides_view(state)
+    if besides is not None and state.status == "open":
+        return besides
     point = state.point
     arms = point is not None and point.kind in ("open", "run") and state.grade == "sent"
     one = state.pass_of(point.pass_id) if point is not None and arms else None
