@@ -2,16 +2,19 @@
 
 from __future__ import annotations
 
+import json
 import os
 import subprocess
 import sys
+import threading
 from pathlib import Path
 
 import pytest
 
 from witnessmark.clock import ManualClock
 from witnessmark.errors import JournalError
-from witnessmark.journal.lock import Lock
+from witnessmark.journal import lock as locks
+from witnessmark.journal.lock import InUse, Lock
 
 HOLD = """
 import sys, pathlib
@@ -60,3 +63,54 @@ def test_a_holder_without_a_name_is_still_a_holder(tmp_path: Path) -> None:
 def test_a_folder_that_is_not_there_is_said(tmp_path: Path) -> None:
     with pytest.raises(JournalError, match="cannot be opened"):
         Lock(tmp_path / "none" / "lock", "one", ManualClock())
+
+
+def test_two_that_write_of_a_job_beside_the_holder_of_another_come_one_after_the_other(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr(locks, "TRIES", 1)
+    path, clock = tmp_path / "lock", ManualClock()
+    with (
+        Lock(path, "job run", clock, "J1"),
+        locks.beside(path, "job enter", clock, "J2"),
+        pytest.raises(InUse, match="does not end"),
+        locks.beside(path, "job release", clock, "J2"),
+    ):
+        raise AssertionError("both write")
+
+
+def test_a_holder_that_comes_while_one_writes_of_its_job_begins_only_after_that(tmp_path: Path) -> None:
+    path, clock, order = tmp_path / "lock", ManualClock(), list[str]()
+
+    def run() -> None:
+        with Lock(path, "job run", clock, "J2"):
+            order.append("begun")
+
+    first, second = Lock(path, "job run", clock, "J1"), threading.Thread(target=run)
+    with locks.beside(path, "job enter", clock, "J2"):
+        first.close()
+        second.start()
+        while _held_by(path) != "J2":  # it has the lock now, and waits
+            pass
+        order.append("written")
+    second.join()
+    assert order == ["written", "begun"]
+
+
+def _held_by(path: Path) -> str:
+    """Return on which job the lock is held, by its text."""
+    try:
+        return str(json.loads(path.read_text())["job"])
+    except ValueError:
+        return ""
+
+
+def test_the_text_of_a_holder_that_is_gone_lets_nobody_in_beside_the_next_one(tmp_path: Path) -> None:
+    path, clock = tmp_path / "lock", ManualClock()
+    Lock(path, "job run", clock, "J1").close()
+    with (
+        Lock(path, "job run", clock, "J2"),
+        pytest.raises(InUse, match="job run of job J2"),
+        locks.beside(path, "job enter", clock, "J2"),
+    ):
+        raise AssertionError("both write")

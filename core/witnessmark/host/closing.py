@@ -6,6 +6,9 @@ stands open or a run is not looked at; a job that has ended ends no second time.
 
 from __future__ import annotations
 
+from collections.abc import Iterator
+from contextlib import contextmanager
+
 from witnessmark.errors import InputError, LocalError
 from witnessmark.host.history import history
 from witnessmark.host.shop import Shop
@@ -14,6 +17,7 @@ from witnessmark.job.standing import named, spoken, standing, undecided
 from witnessmark.job.state import JobState
 from witnessmark.journal import bodies, moving
 from witnessmark.journal.entry import Draft, Entry
+from witnessmark.journal.store import Journal
 from witnessmark.people.person import Person
 
 
@@ -22,13 +26,6 @@ def state_of(shop: Shop, job: str) -> JobState:
     with shop.read() as journal:
         journal.job_head(job)
         return fold(history(journal, job))
-
-
-def state_here(shop: Shop, job: str) -> JobState:
-    """Return where a job stands. Raises JournalError when it went to another bay."""
-    with shop.read() as journal:
-        moving.check_here(journal, job)
-    return state_of(shop, job)
 
 
 def left_standing(shop: Shop, job: str) -> tuple[str, ...]:
@@ -53,33 +50,36 @@ def open_items(state: JobState) -> tuple[str, ...]:
 
 def finish(shop: Shop, job: str, by: Person, why: str = "") -> Entry:
     """Write that a job is finished. Raises LocalError listing what is open."""
-    state = state_here(shop, job)
-    _still_going(state)
-    left = open_items(state)
-    if left:
-        lines = "\n".join(f"  {line}" for line in left[:MOST_LINES])
-        more = f"\n  and {len(left) - MOST_LINES} more" if len(left) > MOST_LINES else ""
-        raise LocalError(f"the job is not finished:\n{lines}{more}", hint=f"go on with `witnessmark job run {job}`")
-    return _write(shop, job, by, bodies.State(state="finished", why=why), "job close")
+    with _going(shop, job, "job close") as (journal, state):
+        left = open_items(state)
+        if left:
+            lines = "\n".join(f"  {line}" for line in left[:MOST_LINES])
+            more = f"\n  and {len(left) - MOST_LINES} more" if len(left) > MOST_LINES else ""
+            raise LocalError(f"the job is not finished:\n{lines}{more}", hint=f"go on with `witnessmark job run {job}`")
+        return _write(journal, job, by, bodies.State(state="finished", why=why))
 
 
 def abandon(shop: Shop, job: str, by: Person, why: str) -> Entry:
     """Write that a job is given up. Raises InputError without a reason, LocalError when it has ended already."""
     if not why.strip():
         raise InputError("a job is not abandoned without a reason", place="--why", hint="say why")
-    _still_going(state_here(shop, job))
-    return _write(shop, job, by, bodies.State(state="abandoned", why=why.strip()), "job abandon")
+    with _going(shop, job, "job abandon") as (journal, _):
+        return _write(journal, job, by, bodies.State(state="abandoned", why=why.strip()))
 
 
 MOST_LINES = 12
 
 
-def _still_going(state: JobState) -> None:
-    if state.status in ("abandoned", "finished", "released"):
-        raise LocalError(f"the job is {state.status} already", hint="open a new one that follows it")
-
-
-def _write(shop: Shop, job: str, by: Person, body: bodies.State, who: str) -> Entry:
+@contextmanager
+def _going(shop: Shop, job: str, who: str) -> Iterator[tuple[Journal, JobState]]:
+    """Open the journal for writing of a job that goes on, and tell where it stands while nobody else writes of it."""
     with shop.beside(job, who) as journal:
         moving.check_here(journal, job)
-        return journal.append(Draft("state", job, by.actor, body=bodies.to_body(body)))
+        state = fold(history(journal, job))
+        if state.status in ("abandoned", "finished", "released"):
+            raise LocalError(f"the job is {state.status} already", hint="open a new one that follows it")
+        yield journal, state
+
+
+def _write(journal: Journal, job: str, by: Person, body: bodies.State) -> Entry:
+    return journal.append(Draft("state", job, by.actor, body=bodies.to_body(body)))

@@ -1,7 +1,8 @@
 """The lock that admits one runner to a journal, held for its life.
 
 The kernel frees it when the holder dies, however it dies; the file itself stays and its text only names who has it, and
-on which job, so that others may write of other jobs beside it.
+on which job, so that others may write of other jobs beside it. Rules that hold here: one writes beside it at a time;
+whoever takes the lock begins only when that one has ended, so that what it reads is whole, whatever the text said.
 """
 
 from __future__ import annotations
@@ -10,6 +11,7 @@ import fcntl
 import json
 import os
 import socket
+import threading
 from collections.abc import Iterator
 from contextlib import contextmanager
 from pathlib import Path
@@ -18,6 +20,9 @@ from types import TracebackType
 from witnessmark.clock import NS, Clock
 from witnessmark.errors import JournalError
 from witnessmark.journal import canonical
+
+TRIES, TRY_S = 100, 0.05
+"""How often and how far apart it is tried whether who writes beside has ended: one line takes some ms."""
 
 
 def path_of(journal: Path) -> Path:
@@ -38,13 +43,23 @@ class Lock:
     """
 
     def __init__(self, path: Path, who: str, clock: Clock, job: str = "") -> None:
+        self._take(path, who, clock, job)
         try:
-            self._fd = os.open(path, os.O_RDWR | os.O_CREAT | os.O_CLOEXEC, 0o644)
-        except OSError as error:
-            raise JournalError(
-                f"the lock file {path} cannot be opened: {error.strerror}",
-                hint="check the folder's rights and its disk",
-            ) from error
+            with _beside(path):
+                pass  # who came beside an earlier holder has ended, and no other comes beside this one unseen
+        except BaseException:
+            self.close()
+            raise
+
+    @classmethod
+    def by_who_writes_beside(cls, path: Path, who: str, clock: Clock, job: str) -> Lock:
+        """Take it as the one that writes beside, where nobody else has it."""
+        lock = cls.__new__(cls)
+        lock._take(path, who, clock, job)
+        return lock
+
+    def _take(self, path: Path, who: str, clock: Clock, job: str) -> None:
+        self._fd = _opened(path)
         try:
             fcntl.flock(self._fd, fcntl.LOCK_EX | fcntl.LOCK_NB)
         except BlockingIOError as error:
@@ -89,15 +104,46 @@ class Lock:
 @contextmanager
 def beside(path: Path, who: str, clock: Clock, job: str) -> Iterator[None]:
     """Hold the lock, or let whoever works on another job keep it. Raises InUse while somebody works on `job`."""
+    with _beside(path):
+        try:
+            lock = Lock.by_who_writes_beside(path, who, clock, job)
+        except InUse as busy:
+            if busy.job in ("", job):
+                raise
+            yield
+            return
+        with lock:
+            yield
+
+
+@contextmanager
+def _beside(path: Path) -> Iterator[None]:
+    """Be the one that writes beside the lock at `path`. Raises InUse when another one does not end."""
+    fd = _opened(path.with_name(path.name + ".beside"))
     try:
-        lock = Lock(path, who, clock, job)
-    except InUse as busy:
-        if busy.job in ("", job):
-            raise
+        for left in reversed(range(TRIES)):
+            try:
+                fcntl.flock(fd, fcntl.LOCK_EX | fcntl.LOCK_NB)
+                break
+            except BlockingIOError as error:
+                if not left:
+                    raise InUse(
+                        "another program is writing to the journal, and does not end",
+                        hint="try again, and end that one if it hangs",
+                    ) from error
+                threading.Event().wait(TRY_S)
         yield
-        return
-    with lock:
-        yield
+    finally:
+        os.close(fd)
+
+
+def _opened(path: Path) -> int:
+    try:
+        return os.open(path, os.O_RDWR | os.O_CREAT | os.O_CLOEXEC, 0o644)
+    except OSError as error:
+        raise JournalError(
+            f"the lock file {path} cannot be opened: {error.strerror}", hint="check the folder's rights and its disk"
+        ) from error
 
 
 def _job(text: bytes) -> str:
