@@ -11,7 +11,7 @@ from tests.job.stand import Stand
 from tests.job.test_listening import START, STARTED, STOP, STOPPED
 
 from witnessmark.clock import NS
-from witnessmark.job.heard_run import Lateness
+from witnessmark.job.heard_run import KEPT, Lateness
 from witnessmark.link.frame import Event, Frame
 
 MS = NS // 1000
@@ -34,10 +34,13 @@ def test_a_link_that_stamps_the_arrival_is_never_late() -> None:
     assert late.of(150) == 0
 
 
-def test_only_the_latest_moments_are_kept() -> None:
+def test_of_a_moment_that_is_not_kept_any_more_the_most_is_taken_that_any_such_was_late() -> None:
     late = Lateness(0, arrived=False)
     late.found(range(1, 10_001))
-    assert late.of(1) == 0 and late.of(10_000) == 10_000
+    assert late.of(1) == 10_000 - KEPT and late.of(10_000) == 10_000
+    late.empty(20_000)
+    late.found([20_001])
+    assert late.of(20_000) == 0 and late.of(20_001) == 1
 
 
 class ReadLate(ListeningLink):

@@ -24,20 +24,21 @@ END_MARGIN_NS = 3 * NS
 """How long after the map's longest run an end that was not heard is given up: a unit's grace, a late tester. Common
 practice, no source."""
 KEPT = 4096
-"""Of so many moments it is kept how late they may have been read: more than come between a start and its answer."""
+"""Of so many moments it is kept how late each may have been read; of all before only the most that any of them was."""
 
 
 class Lateness:
     """How long before it was read a frame may have come: since the last look that found nothing waiting.
 
     What an interface itself holds back is not in it. A link whose stamps are those of the arrival is never late. Only
-    the latest moments are kept.
+    the latest moments are kept: an older one may have been as late as the latest of those that are not.
     """
 
     def __init__(self, now_ns: int, *, arrived: bool) -> None:
         self._arrived = arrived
         self._empty_ns = now_ns
         self._late: dict[int, int] = {}
+        self._dropped_to_ns, self._dropped_late_ns = -1, 0
 
     def empty(self, began_ns: int) -> None:
         """Take note of a look that began at `began_ns` and found nothing."""
@@ -50,11 +51,13 @@ class Lateness:
         for at_ns in stamps:
             self._late[at_ns] = max(0, at_ns - self._empty_ns)
         while len(self._late) > KEPT:
-            del self._late[next(iter(self._late))]
+            at_ns = next(iter(self._late))
+            self._dropped_to_ns = max(self._dropped_to_ns, at_ns)
+            self._dropped_late_ns = max(self._dropped_late_ns, self._late.pop(at_ns))
 
     def of(self, at_ns: int) -> int:
         """Return how late (ns) what was stamped so may have been read."""
-        return self._late.get(at_ns, 0)
+        return self._late.get(at_ns, self._dropped_late_ns if at_ns <= self._dropped_to_ns else 0)
 
 
 class HeardWriter:
