@@ -107,6 +107,23 @@ def test_a_unit_that_was_changed_since_is_noticed_at_arming_and_its_nipple_is_cl
         stand.close()
 
 
+def test_a_unit_that_was_changed_after_arming_is_noticed_before_anything_is_sent() -> None:
+    stand = learned_stand()
+    try:
+        try_it(stand)
+        stand.wait(20)
+        stand.go_to("armed", "p1")
+        stand.unit.table[SERIAL] = [(0.02, bytes.fromhex("62F18C32"))]
+        stand.press("s")
+        stand.until(lambda: stand.errors)
+        assert stand.errors[-1]["rule"] == "identification" and "another one" in stand.errors[-1]["what"]
+        stand.wait(1)
+        assert stand.acts == [TRIAL_START, STOP]
+        assert [one.result for one in stand.bodies("outcome")][-1] == "refused"
+    finally:
+        stand.close()
+
+
 def test_a_published_wire_command_asks_for_no_number() -> None:
     stand = Stand(map_document=MAP)
     try:

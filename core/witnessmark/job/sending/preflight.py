@@ -89,6 +89,7 @@ class Preflight:
         self._answers = answers
         self._approvals = approvals
         self._found: dict[str, str] = {}
+        self._numbers: dict[str, str] = {}
         self._told_before: tuple[str, ...] = ()
 
     def steps(self, asked_before: tuple[str, ...]) -> Steps:
@@ -123,6 +124,7 @@ class Preflight:
     def again(self, approved: Approved) -> Again:
         """Look whether it is the same control unit as when it was armed, and still stands."""
         refused = yield from self._identification(approved)
+        refused = refused or (yield from self._same_unit())
         return refused or (yield from self._stands())
 
     def stands(self, require: Callable[[], None]) -> Again:
@@ -170,8 +172,8 @@ class Preflight:
         found: list[Refusal | None] = []
         state = self._state
         if self._command.origin == "learned":
-            told = yield from numbers.read(self._bay, self._pass.id)
-            state = replace(state, numbers=tuple((dict(state.numbers) | told).items()))
+            self._numbers = yield from numbers.read(self._bay, self._pass.id)
+            state = replace(state, numbers=tuple((dict(state.numbers) | self._numbers).items()))
 
         def read() -> None:
             entries = tuple(self._approvals())
@@ -189,6 +191,15 @@ class Preflight:
         if ticket.error is not None:
             raise ticket.error
         return found[0]
+
+    def _same_unit(self) -> Again:
+        """Hold what was learned to the very unit that it was armed for: another may have the same software."""
+        if self._command.origin != "learned":
+            return None
+        told = yield from numbers.read(self._bay, self._pass.id)
+        if not numbers.apart(told, self._numbers):
+            return None
+        return Refusal("identification", "the control unit is another one than it was armed for", "arm again")
 
     def _identification(self, approved: Approved) -> Generator[Exchange | Ticket, None, Refusal | None]:
         if not approved.body.identification:
