@@ -1,17 +1,21 @@
 """What was refused because nobody allows it: nothing is asked for it before it is allowed.
 
-A refusal and the views that would ask again flow in, a view that waits for the lead flows out. Rule that holds here:
-whether it is allowed meanwhile is read in the journal's thread, every two seconds.
+A refusal and the views that would ask again flow in, a view that waits for the lead flows out. Rules that hold here:
+no nipple is opened for it, and one that stands open for it is shut first; whether it is allowed meanwhile is read in
+the journal's thread, every two seconds.
 """
 
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable
 
+from msgspec.structs import replace
+
 from witnessmark.clock import NS
 from witnessmark.job.approval import find
 from witnessmark.job.journal_thread import JournalThread
 from witnessmark.job.rules import Refusal
+from witnessmark.job.screens.step_view import nipple_view
 from witnessmark.job.state import JobState
 from witnessmark.job.view import View
 from witnessmark.journal.entry import Entry
@@ -47,13 +51,20 @@ class Permit:
             self._thread.call(self._read)
 
     def shown(self, view: View) -> View:
-        """Return the view; in the place of one that asks before such a run, that it waits for the lead."""
-        one = self._state().pass_of(view.pass_id)
-        if view.kind != "arm" or one is None or one.wire_command != self._missing:
+        """Return the view; in the place of one that asks for such a run, that a nipple is shut, then that it waits."""
+        state = self._state()
+        one, point = state.pass_of(view.pass_id), state.point
+        opens = view.kind == "open" and point is not None and point.kind == "open" and not state.cued
+        if not (opens or view.kind == "arm") or one is None or one.wire_command != self._missing:
             return view
-        text = (
-            f"Nothing is sent: {self._why}. It waits for the shop lead, who approves it with "
-            "`witnessmark protocol approve`. Nothing is asked before."
+        text = f"Nothing is sent: {self._why}."
+        still = state.open_in(one)
+        if still:
+            close = nipple_view(state, one, still[0], "close")
+            return replace(close, text=f"{text} {close.text}", stands=view.stands)
+        text += (
+            " It waits for the shop lead, who approves it with `witnessmark protocol approve`. "
+            "Nothing is asked and no nipple opened before."
         )
         return View(kind="busy", title=view.title, text=" ".join((text, *view.stands)), pass_id=view.pass_id)
 
