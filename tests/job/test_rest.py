@@ -2,12 +2,15 @@
 
 from __future__ import annotations
 
+import copy
 from collections.abc import Iterator
 
 import pytest
 from tests.job.bus import ListeningLink
-from tests.job.stand import PROCEDURE, Stand
+from tests.job.stand import MAP, PROCEDURE, Stand
 
+from witnessmark.clock import NS
+from witnessmark.job.rest import length_ns
 from witnessmark.job.rules import HINTS, RULES
 
 
@@ -37,6 +40,37 @@ def test_the_rest_is_counted_down_before_the_next_nipple_opens(stand: Stand) -> 
     assert stand.view["kind"] == "open" and len(stand.journal.of("J1")) == count
     stand.press("y")
     assert stand.view["kind"] == "arm" and "wait_s" not in stand.view
+
+
+def test_a_run_that_its_window_does_not_allow_yet_is_waited_for_before_its_nipple_opens() -> None:
+    text = PROCEDURE.replace('order = "with"', 'order = "before"').replace('on_time = "30 s"', 'on_time = "12 s"')
+    stand = Stand(procedure=text)
+    stand.go_to("running", "p1")
+    stand.go_to("reading", "p1")
+    stand.follow()
+    assert stand.view["kind"] == "busy" and "motor rests for another" in stand.view["text"]
+    stand.wait(30)
+    assert stand.view["kind"] == "busy" and stand.state.open_nipples == (), "the rest is over, the window is not"
+    stand.until(lambda: stand.view["kind"] == "open", 100)
+    stand.go_to("armed", "p2")
+    stand.close()
+
+
+def test_one_of_no_pass_of_which_no_length_is_known_counts_as_long_as_the_map_lets_it() -> None:
+    document = copy.deepcopy(MAP)
+    document["wire_commands"][1]["start"] = "2F71010305"
+    bus = ListeningLink()
+    stand = Stand(grade="heard", bus=bus, map_document=document)
+    bus.clock = stand.clock
+    stand.go_to("hear", "p1")
+    run(stand, "2F71010305", "6F71010301", "")
+    stand.wait(19)
+    stand.press("1")
+    (besides,) = stand.state.runs
+    assert (besides.seconds, besides.result) == ("", "unknown")
+    assert length_ns(stand.state, besides) == 15 * NS, "the valve's longest"
+    assert stand.view["kind"] == "hear" and "motor rests for another" in stand.view["text"]
+    stand.close()
 
 
 @pytest.fixture(params=["heard", "told"])

@@ -1,8 +1,8 @@
 """How long the motor still rests: each run that may have warmed it, held against the rest that is asked after it.
 
-A job's state and a moment flow in, ns flow out. Rules that hold here: the longest of procedure and map counts; runs of
-other jobs of this bay count as well; where no clock tells how long ago a run ended, it counts from when this program
-came, so that nothing rests too short.
+A job's state and a moment flow in, ns flow out. Rules that hold here: the longest of procedure and map counts, and the
+time the motor may be on within a window; runs of other jobs of this bay count as well; where no clock tells how long
+ago a run ended, it counts from when this program came, so that nothing rests too short.
 """
 
 from __future__ import annotations
@@ -15,6 +15,7 @@ from witnessmark.clock import NS, Stamp
 from witnessmark.job.amount import seconds
 from witnessmark.job.moment import since_ns
 from witnessmark.job.state import JobState, RunState
+from witnessmark.procedure.model import Pass
 
 
 @dataclass(frozen=True, slots=True)
@@ -29,6 +30,42 @@ class Moment:
 def rest_ns(state: JobState, at: Moment) -> int:
     """Return how many ns of rest are left at a moment; 0 when none."""
     return _left_ns(state, (*state.runs_before, *state.runs), at)
+
+
+def wait_ns(state: JobState, one: Pass, at: Moment) -> int:
+    """Return how many ns are to be waited before the run of a pass: rest, and until its seconds fit into the window."""
+    pump = state.procedure.pump
+    left = rest_ns(state, at)
+    if pump is None or not pump.on_time or not pump.window:
+        return left
+    over_ns = on_ns(state, at) + round(seconds(one.seconds) * NS) - round(seconds(pump.on_time) * NS)
+    window_ns = round(seconds(pump.window) * NS)
+    for ago, run in sorted(((ago_ns(run, at), run) for run in _within(state, at)), key=lambda each: -each[0]):
+        if over_ns > 0:
+            over_ns -= length_ns(state, run)
+            left = max(left, window_ns - ago + 1)
+    return left
+
+
+def on_ns(state: JobState, at: Moment) -> int:
+    """Return how many ns the motor was on within the procedure's window; 0 where it has none."""
+    return sum(length_ns(state, run) for run in _within(state, at))
+
+
+def length_ns(state: JobState, run: RunState) -> int:
+    """Return how long a run took; where that is not known what was asked for, and else the longest that it may take."""
+    if run.from_mono is not None and run.to_mono is not None:
+        return run.to_mono - run.from_mono
+    if run.seconds:
+        return round(Decimal(run.seconds) * NS)
+    known = {one.id: one.longest_s for one in (state.map.wire_commands if state.map else ())}
+    return known.get(run.wire_command, max(known.values(), default=0)) * NS
+
+
+def _within(state: JobState, at: Moment) -> list[RunState]:
+    pump = state.procedure.pump
+    window_ns = round(seconds(pump.window) * NS) if pump is not None and pump.window else -1
+    return [run for run in (*state.runs_before, *state.runs) if ago_ns(run, at) <= window_ns]
 
 
 def lacking_ns(state: JobState, run: RunState) -> int:

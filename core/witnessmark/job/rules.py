@@ -10,7 +10,6 @@ import math
 import re
 from collections.abc import Callable
 from dataclasses import dataclass
-from decimal import Decimal
 
 from witnessmark.clock import NS, Stamp
 from witnessmark.errors import InputError
@@ -18,8 +17,8 @@ from witnessmark.job.amount import seconds
 from witnessmark.job.container import never_mix
 from witnessmark.job.length import unfit
 from witnessmark.job.moment import in_seconds, since_ns
-from witnessmark.job.rest import Moment, ago_ns, rest_ns
-from witnessmark.job.state import JobState, RunState
+from witnessmark.job.rest import Moment, on_ns, rest_ns
+from witnessmark.job.state import JobState
 from witnessmark.link.frame import Peer
 from witnessmark.mapping import never_sent
 from witnessmark.mapping.load import HOLE
@@ -145,9 +144,7 @@ def _on_time(request: Request) -> str:
     pump = request.state.procedure.pump
     if pump is None or not pump.on_time or not pump.window:
         return ""
-    window_ns = round(seconds(pump.window) * NS)
-    ran_ns = sum(_length_ns(run) for run in _all_runs(request.state) if ago_ns(run, request.at) <= window_ns)
-    wanted_ns = ran_ns + round(seconds(request.one.seconds) * NS)
+    wanted_ns = on_ns(request.state, request.at) + round(seconds(request.one.seconds) * NS)
     if wanted_ns > round(seconds(pump.on_time) * NS):
         return f"it would run {in_seconds(wanted_ns, 0)} s within {pump.window}, {pump.on_time} are allowed"
     return ""
@@ -236,13 +233,3 @@ def _pressure_wrong(state: JobState, one: Pass, now: Stamp, boot_id: str) -> str
     if one.pressure_age and (age_ns is None or age_ns > round(seconds(one.pressure_age) * NS)):
         return f"the reading of the feed pressure is older than {one.pressure_age}"
     return ""
-
-
-def _all_runs(state: JobState) -> tuple[RunState, ...]:
-    return (*state.runs_before, *state.runs)
-
-
-def _length_ns(run: RunState) -> int:
-    if run.from_mono is not None and run.to_mono is not None:
-        return run.to_mono - run.from_mono
-    return round(Decimal(run.seconds) * NS)

@@ -14,7 +14,7 @@ from witnessmark.job.keys import again
 from witnessmark.job.length import unfit_passes
 from witnessmark.job.moment import in_seconds
 from witnessmark.job.questions import held
-from witnessmark.job.rest import Moment, rest_ns
+from witnessmark.job.rest import Moment, wait_ns
 from witnessmark.job.rules import pressure_is_stale
 from witnessmark.job.screens.elsewhere_view import (
     besides_view,
@@ -109,7 +109,7 @@ def _resting(state: JobState, at: Moment, fresh: View) -> View | None:
     begins = point is not None and point.kind in ("open", "run") and point.pass_id == fresh.pass_id
     if one is None or not begins or not one.wire_command or fresh.kind not in ("open", "arm", "hear", "tell"):
         return None
-    left_s = -(-rest_ns(state, at) // NS)
+    left_s = -(-wait_ns(state, one, at) // NS)
     if left_s <= 0 or state.cued or state.decide:
         return None
     if state.grade != "sent":
@@ -265,7 +265,7 @@ def wait_text(state: JobState, bay: Bay | None, fresh: View) -> str:
     command = state.command_of(one) if one else None
     if one is None or command is None or bay is None:
         return ""
-    left_ns = rest_ns(state, bay.request(state, one, command).at)
+    left_ns = wait_ns(state, one, bay.request(state, one, command).at)
     return in_seconds(left_ns) if left_ns > 0 else ""
 
 
