@@ -36,6 +36,16 @@ def test_it_is_taken_at_once_and_its_entry_says_what_stood_open(stand: Stand) ->
     assert stand.state.armed is None and START not in stand.acts
 
 
+def test_what_was_touched_right_before_it_stands_in_its_entry_though_it_was_not_on_disk_yet() -> None:
+    stand = Stand()
+    stand.go_to("open", "p1")
+    stand.send(do="key", view=stand.view["id"], key="y")
+    stand.send(do="pause", why="called away")
+    stand.until(lambda: stand.view["kind"] == "paused")
+    assert stand.bodies("state")[-1].open_nipples == ("rr",) and acts(stand) == ["opened"]
+    stand.close()
+
+
 def test_one_key_says_that_the_nipple_is_shut_and_the_next_that_the_pressure_is_off(stand: Stand) -> None:
     assert "Close the nipple rear right now: the pressure is on" in stand.view["text"]
     stand.press("y")

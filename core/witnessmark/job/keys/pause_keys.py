@@ -1,11 +1,12 @@
 """What pausing writes, and what a touch on the paused screen does: shut, let off, left as it is, or on with the job.
 
 The view that stands and the key that was pressed flow in, an entry flows out. Rule that holds here: a pause is taken
-at once, whatever stands open; its entry says what did.
+at once, whatever stands open; its entry says what did, with each touch before it that was on its way to the disk.
 """
 
 from __future__ import annotations
 
+from witnessmark.job.journal_thread import Ticket
 from witnessmark.job.keys.acts import Acts
 from witnessmark.job.keys.nipple_keys import nipple_key
 from witnessmark.job.resume import lain
@@ -15,10 +16,15 @@ from witnessmark.journal import bodies
 
 
 def pause(runner: Acts, why: str, by: str) -> None:
-    """Pause the job, with what stands open as it stands."""
-    state = runner.state
-    body = bodies.State(state="paused", why=why, open_nipples=state.open_nipples, pressurised=state.pressurised)
-    runner.record.said(body, by=by)
+    """Pause the job, with what stands open as it stands once all that was touched before is written."""
+
+    def write(_: Ticket) -> None:
+        state = runner.state
+        body = bodies.State(state="paused", why=why, open_nipples=state.open_nipples, pressurised=state.pressurised)
+        runner.record.said(body, by=by, when=when)
+
+    when = runner.record.touch()
+    runner.record.thread.call(lambda: None).then = write
 
 
 def paused_key(runner: Acts, view: View, key: str, said: str, by: str) -> None:
