@@ -185,3 +185,14 @@ def test_one_job_may_mix_grades_and_what_was_told_counts_for_the_motors_rest() -
         assert [one.grade for one in stand.bodies("intent")] == ["told", "sent"]
     finally:
         stand.close()
+
+
+def test_why_a_run_ended_early_is_asked_of_none_that_comes_after_it_is_done_again_for_air(stand: Stand) -> None:
+    stand.go_to("tell", "p1")
+    tell(stand, "x", seconds=3)
+    assert stand.state.why_due
+    stand.send(do="say", what="empty")
+    stand.until(lambda: "ran empty" in stand.view["text"])
+    stand.press("y")
+    stand.press("r")
+    assert stand.state.decide == "" and not stand.state.why_due

@@ -35,4 +35,4 @@ def decided(state: JobState, *, again: bool) -> JobState:
         frozenset(one for one in many if one[0] not in begun) for many in (state.was_open, state.missed)
     )
     anew = replace(state, points=kept, cursor=first, was_open=was_open, missed=missed, ran_ahead="", air=False)
-    return feed.put_on_again(replace(anew, decide="", done_not_right="", stays_open="", cued=()))
+    return feed.put_on_again(replace(anew, decide="", done_not_right="", why_due=False, stays_open="", cued=()))

@@ -77,9 +77,8 @@ def done_again(state: JobState, pass_id: str) -> JobState:
     asked = next((at for at, one in enumerate(ahead) if not _asked_again(state, one)), len(ahead))
     points = (*done[:first], *ahead[:asked], *_of_the_walk(state, done[first:]), *ahead[asked:])
     was_open, missed = (frozenset(one for one in many if one[0] != pass_id) for many in (state.was_open, state.missed))
-    return replace(
-        state, decide="", done_not_right="", points=points, cursor=first, was_open=was_open, missed=missed, ran_ahead=""
-    )
+    anew = replace(state, points=points, cursor=first, was_open=was_open, missed=missed, ran_ahead="")
+    return replace(anew, decide="", done_not_right="", why_due=False)
 
 
 def _of_the_walk(state: JobState, points: Sequence[Point]) -> list[Point]:
