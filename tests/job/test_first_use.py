@@ -341,3 +341,22 @@ def test_seconds_that_the_other_tester_never_asked_for_are_not_sent() -> None:
 def test_another_unit_than_was_approved_gets_no_first_use(stand: Stand) -> None:
     stand.unit.table[SOFTWARE] = [(0.02, bytes.fromhex("62F1890103"))]
     refused(stand, "identification")
+
+
+@pytest.mark.parametrize("said", ["pause", "empty"])
+def test_where_the_reservoir_is_to_be_looked_at_that_comes_before_it_and_does_not_shut_it_out(
+    stand: Stand, said: str
+) -> None:
+    stand.go_to("arm")
+    if said == "empty":
+        stand.send(do="say", what="empty")
+    else:
+        stand.send(do="pause", why="called away")
+        stand.until(lambda: stand.view["kind"] == "paused")
+        stand.press("r")
+    stand.until(lambda: stand.view.get("step") == "level-look")
+    stand.press("f" if said == "empty" else "y")
+    stand.go_to("arm")
+    stand.answer()
+    stand.go_to("armed")
+    assert stand.errors == []

@@ -192,7 +192,8 @@ def next_view(
     must_close = _must_close(state, one)
     if must_close:
         return nipple_view(state, one, must_close, "close")
-    if due_now(state) is None and (why := must_look(state)):
+    shut_first = bool(state.open_nipples) and due_now(state) is not None
+    if not shut_first and (why := must_look(state)):
         return level_view(state, why)
     if stale_pressure and one is not None and one.pressure is not None:
         still = state.open_in(one) if state.stays_open != one.id else ()
