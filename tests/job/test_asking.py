@@ -6,7 +6,7 @@ from collections.abc import Iterator
 
 import pytest
 from tests.job.bus import ListeningLink
-from tests.job.stand import MAP, PROCEDURE, Stand
+from tests.job.stand import MAP, PROCEDURE, START, Stand
 
 from witnessmark.errors import InputError
 from witnessmark.job.code_scan import codes_in
@@ -181,3 +181,23 @@ def test_codes_are_those_that_fail_or_are_confirmed(answer: str, codes: tuple[st
 def test_an_answer_cut_short_is_refused() -> None:
     with pytest.raises(InputError, match="not whole"):
         codes_in(bytes.fromhex("59022F5B41"))
+
+
+def test_nothing_is_armed_or_sent_at_another_vehicle_with_the_same_software_than_the_one_that_was_read(
+    stand: Stand,
+) -> None:
+    mine, other = stand.unit.table[NUMBER], [(0.02, b"\x62\xf1\x900DU14LT2XN0000015")]
+    stand.go_to("armed", "p1")
+    stand.unit.table[NUMBER] = other  # the plug is put into the truck beside it
+    stand.press("s")
+    stand.until(lambda: stand.errors)
+    assert stand.errors[-1]["rule"] == "identification" and "0DU14LT2XN0000015" in stand.errors[-1]["what"]
+    for _ in range(2):  # what was said here is not taken for this job's from then on
+        stand.wait(0.5)
+        stand.arm_again()
+        assert stand.errors[-1]["rule"] == "identification"
+    assert [one for one in stand.acts if one == START] == []
+    stand.unit.table[NUMBER] = mine
+    stand.wait(0.5)
+    stand.arm_again()
+    assert stand.view["kind"] == "armed"

@@ -15,13 +15,11 @@ from witnessmark.job import code_scan
 from witnessmark.job.bay import Bay
 from witnessmark.job.first_use import unread
 from witnessmark.job.journal_thread import Ticket
-from witnessmark.job.numbers import Reading
+from witnessmark.job.numbers import VEHICLE_NUMBER, Reading, spelled
 from witnessmark.job.state import VEHICLE, JobState
 from witnessmark.job.steps import Point
 from witnessmark.journal.bodies import CodeScan, Condition
 from witnessmark.talk.exchange import Exchange
-
-NUMBER = bytes.fromhex("22F190")
 
 
 class Asking:
@@ -37,7 +35,7 @@ class Asking:
         self._step = point.step
         self._ticket: Ticket | None = None
         scan = self._step.act == "scan"
-        self._left = code_scan.questions(bay, state.map) if scan else [(bay.peer, NUMBER)]
+        self._left = code_scan.questions(bay, state.map) if scan else [(bay.peer, VEHICLE_NUMBER)]
         self._told: set[str] = set()
         self._exchange = self._next()
 
@@ -118,7 +116,7 @@ class Asking:
 
     def _body(self, payload: bytes, seq: int | None) -> Condition | CodeScan:
         if self._step.act == "identify":
-            found, wanted = payload[3:].decode("ascii", "replace").strip().strip("\x00").upper(), self._state.vehicle
+            found, wanted = spelled(payload[3:]), self._state.vehicle
             holds = not wanted or found == wanted.strip().upper()
             wanted = wanted.strip().upper() or "any: none was typed"
             return Condition(name=VEHICLE, found=found, wanted=wanted, holds=holds, source="read", exchange=seq)

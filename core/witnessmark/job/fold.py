@@ -317,7 +317,9 @@ def _condition(state: JobState, entry: Entry, body: Body) -> JobState:
     assert isinstance(body, bodies.Condition)
     point = state.point
     asked = point is not None and point.step is not None and point.step.act == "identify"
-    return replace(state, cursor=state.cursor + 1) if asked and body.name == VEHICLE and body.holds else state
+    if body.name != VEHICLE or not body.holds:
+        return state
+    return replace(state, vehicle_read=body.found, cursor=state.cursor + 1 if asked else state.cursor)
 
 
 def _scan(state: JobState, entry: Entry, body: Body) -> JobState:

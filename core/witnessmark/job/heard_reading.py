@@ -14,6 +14,7 @@ from witnessmark.job.bay import Tell
 from witnessmark.job.code_scan import CODES, codes_in
 from witnessmark.job.heard_run import HeardWriter
 from witnessmark.job.journal_thread import Ticket
+from witnessmark.job.numbers import spelled
 from witnessmark.job.state import VEHICLE, JobState
 from witnessmark.journal.bodies import CodeScan, Condition
 from witnessmark.mapping.ear import VEHICLE_NUMBER, Heard
@@ -58,7 +59,7 @@ class HeardReadings:
         return then
 
     def _number(self, data: bytes, state: JobState, written: Ticket) -> None:
-        found, wanted = data.decode("ascii", "replace").strip().strip("\x00").upper(), state.vehicle.strip().upper()
+        found, wanted = spelled(data), state.vehicle.strip().upper()
         if not wanted or written.entry is None:
             return
         holds = found == wanted

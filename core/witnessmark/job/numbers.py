@@ -20,6 +20,8 @@ from witnessmark.journal.entry import Entry
 from witnessmark.talk.exchange import Exchange
 
 NUMBERS = ("F190", "F18C")
+VEHICLE_NUMBER = bytes.fromhex("22F190")
+"""The request by which the vehicle's own number is read."""
 _REQUESTS = {f"22{one}": one for one in NUMBERS}
 
 
@@ -34,6 +36,11 @@ def noted(state: JobState, entry: Entry) -> JobState:
     told = [one.payload for one in body.answers if one.verdict == "positive"]
     value = told[-1][6:] if body.result == "positive" and told else ""
     return replace(state, numbers=tuple((dict(state.numbers) | {_REQUESTS[body.request]: value}).items()))
+
+
+def spelled(data: bytes) -> str:
+    """Return a vehicle's number as its bytes spell it, empty where they are none."""
+    return data.decode("ascii", "replace").strip().strip("\x00").upper()
 
 
 def apart(one: Mapping[str, str], other: Mapping[str, str]) -> bool:

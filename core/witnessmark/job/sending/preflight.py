@@ -3,7 +3,7 @@
 State and answers flow in; a refusal or what was found flows out. It is a generator that yields what it waits for (an
 exchange or a ticket), so that the loop goes on meanwhile; `Looking` carries it on. Rules that hold here: a precondition
 is read where the map knows how, else told by a person who answered; no answer is a refusal; nothing but 22 is sent;
-arming may be old when the person starts, so the unit and its standstill are read again right before.
+arming may be old when the person starts, so unit, vehicle and standstill are read again right before.
 """
 
 from __future__ import annotations
@@ -108,6 +108,7 @@ class Preflight:
         if weak:
             return Refusal("not-approved", f"{self._command.id} {weak}", AGAIN)
         refused = yield from self._identification(approved)
+        refused = refused or (yield from self._vehicle())
         refused = refused or (yield from self._tried(approved))
         if refused:
             return refused
@@ -124,6 +125,7 @@ class Preflight:
     def again(self, approved: Approved) -> Again:
         """Look whether it is the same control unit as when it was armed, and still stands."""
         refused = yield from self._identification(approved)
+        refused = refused or (yield from self._vehicle())
         refused = refused or (yield from self._same_unit())
         return refused or (yield from self._stands())
 
@@ -191,6 +193,25 @@ class Preflight:
         if ticket.error is not None:
             raise ticket.error
         return found[0]
+
+    def _vehicle(self) -> Again:
+        """Hold a job to the vehicle whose number was read for it: another one may have the same software."""
+        wanted = self._state.vehicle_read
+        if not wanted:
+            return None
+        exchange = yield from self._ask(numbers.VEHICLE_NUMBER)
+        yield self._bay.record.exchange(
+            exchange, "identification", pass_id=self._pass.id, shows_pending=self._bay.shows_pending
+        )
+        silent = self._silent(exchange)
+        if silent:
+            return silent
+        answer = exchange.answer
+        found = numbers.spelled(answer.payload[3:]) if exchange.result == "positive" and answer else ""
+        if found == wanted:
+            return None
+        why = f"the control unit says {found or 'no number'}, and this job's vehicle is {wanted}"
+        return Refusal("identification", why, "hands off; go to the vehicle of this job, or open one for this vehicle")
 
     def _same_unit(self) -> Again:
         """Hold what was learned to the very unit that it was armed for: another may have the same software."""
