@@ -107,7 +107,8 @@ def test_a_second_runner_is_refused_and_told_who_holds_the_journal(
     second = RunnerHandle.spawn(path, job, TECHNICIAN, link=link, who="bay page")
     told = Technician(second, hands.truck)
     told.wait_until(lambda: told.errors)
-    assert f"job run (process {hands.handle.process.pid}" in told.errors[0]["what"] and told.errors[0]["fatal"]
+    (error,) = told.errors
+    assert f"job run of job {job} (process {hands.handle.process.pid}" in error["what"] and error["fatal"]
     assert second.close() == 2
 
 
