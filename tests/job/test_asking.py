@@ -192,12 +192,13 @@ def test_nothing_is_armed_or_sent_at_another_vehicle_with_the_same_software_than
     stand.press("s")
     stand.until(lambda: stand.errors)
     assert stand.errors[-1]["rule"] == "identification" and "0DU14LT2XN0000015" in stand.errors[-1]["what"]
-    for _ in range(2):  # what was said here is not taken for this job's from then on
-        stand.wait(0.5)
-        stand.arm_again()
+    for tries in (2, 3):  # what was said here is not taken for this job's from then on
+        stand.until(lambda: stand.view["kind"] == "arm")
+        stand.answer()
+        stand.until(lambda tries=tries: len(stand.errors) == tries)
         assert stand.errors[-1]["rule"] == "identification"
     assert [one for one in stand.acts if one == START] == []
     stand.unit.table[NUMBER] = mine
-    stand.wait(0.5)
-    stand.arm_again()
-    assert stand.view["kind"] == "armed"
+    stand.until(lambda: stand.view["kind"] == "arm")
+    stand.answer()
+    stand.go_to("armed")

@@ -106,15 +106,16 @@ class JobState:
     `pressure_kept` the reading below a pass's band that a person kept with a reason. `vehicle` is its number as typed,
     `vehicle_read` as the control unit told it and it was taken for this job's, `instruments` until when each is
     calibrated. `numbers` is what the control unit said last of its own number and its vehicle's. `tried` is what was
-    entered of first uses of learned wire commands, in this journal, `result_due` a first use whose result nobody has entered. `grade` is how runs are witnessed from
-    here on, `ran_ahead` the pass in hand whose run another tester made before the walk asked for it. `held` is when
-    each question whose yes holds was answered, `ready` the pass for which a second person is ready at the wheel, since
-    it was armed, `cued` the cues that nobody has answered yet. `wrong_fluid` is what the container said last, where
-    that is not what is asked. `stays_open` is the pass whose nipple was said to stay open until the pressure is read
-    again. `fluids` is what was read off container and vehicle last, by what the step affects; `mixing_allowed` that a
-    lead goes on although they never mix. `was_open` are the nipples that were open on a pass, each with its pass, since
-    it was last begun, `missed` those said not to have been opened while it ran, `not_right` the checks whose last word
-    was that they are not right, `done_not_right` why a pass whose run completed must be decided on.
+    entered of first uses of learned wire commands, in this journal, `result_due` a first use whose result nobody has
+    entered. `grade` is how runs are witnessed from here on, `ran_ahead` the pass in hand whose run another tester made
+    before the walk asked for it. `held` is when each question whose yes holds was answered, `ready` the pass for which
+    a second person is ready at the wheel, since it was armed, `cued` the cues that nobody has answered yet.
+    `wrong_fluid` is what the container said last, where that is not what is asked. `stays_open` is the pass whose
+    nipple was said to stay open until the pressure is read again. `fluids` is what was read off container and vehicle
+    last, by what the step affects; `mixing_allowed` that a lead goes on although they never mix. `was_open` are the
+    nipples that were open on a pass, each with its pass, since it was last begun, `missed` those said not to have been
+    opened while it ran, `not_right` the checks whose last word was that they are not right, `done_not_right` why a pass
+    whose run completed must be decided on.
     `reservoir_said` is the entry that said last how the reservoir stands, `runs_before` are runs of other jobs of this
     bay that the motor may still be warm from. `other_tester` is when another tester was last recorded in this bay.
     `as_expected` are the passes of which it was said that they ran not clear, as they may.
