@@ -359,3 +359,12 @@ def test_a_map_that_is_not_the_one_of_its_digest_is_not_met() -> None:
     job.entries()[0].body["map_digest"] = "11" * 32
     finding = ask(32, job)
     assert (finding.answer, "protocol map: its digest is not" in finding.text) == ("not met", True), finding
+
+
+def test_a_number_that_is_read_before_every_run_is_one_line_that_cites_each_reading() -> None:
+    job = vehicle()
+    for at in (20, 40):
+        job.exchange("identification", "22F190", at, "62F190" + VIN.encode().hex().upper())
+    found = ask(1, job)
+    read = [one for one in found.details if one.subject.startswith("control unit")]
+    assert [one.answer for one in read] == ["met"] and len(read[0].cites) == 3

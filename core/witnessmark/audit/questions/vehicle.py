@@ -21,7 +21,7 @@ REQUEST, ANSWER = "22F190", "62F190"
 
 def answer(case: Case) -> Verdict:
     entered = [
-        (name, _plain(case.opened.vehicle[key]), case.opened_seq)
+        (name, _plain(case.opened.vehicle[key]), (case.opened_seq,))
         for name, keys in (("typed", TYPED), ("scanned", SCANNED))
         for key in keys
         if case.opened.vehicle.get(key)
@@ -31,21 +31,21 @@ def answer(case: Case) -> Verdict:
         given = "".join(
             f"; {name} gives {number}, and nobody's number to compare it with" for name, number, _ in read[:1]
         )
-        return no_proof(f"no number of the vehicle was typed or scanned{given}", *(seq for _, _, seq in read))
+        return no_proof(f"no number of the vehicle was typed or scanned{given}", *_all_of(read))
     wanted = entered[0][1]
-    details = [_compare(name, number, wanted, seq) for name, number, seq in (*entered, *read)]
+    details = [_compare(name, number, wanted, seqs) for name, number, seqs in (*entered, *read)]
     wrong = [one for one in details if one.answer == "not met"]
     if wrong:
         return Verdict("not met", "; ".join(f"{one.subject}: {one.text}" for one in wrong), tuple(details))
     if not any(number for _, number, _ in read):
-        cites = tuple(seq for _, _, seq in read)
-        return Verdict("no proof", f"{wanted} was entered, and no control unit gave its number", tuple(details), cites)
+        why = f"{wanted} was entered, and no control unit gave its number"
+        return Verdict("no proof", why, tuple(details), _all_of(read))
     return Verdict("met", f"{wanted} was entered and the control unit gives the same{_digit(wanted)}", tuple(details))
 
 
-def _read(case: Case) -> list[tuple[str, str, int]]:
-    """Return each number a control unit gave, with its source."""
-    found = []
+def _read(case: Case) -> list[tuple[str, str, tuple[int, ...]]]:
+    """Return each number a control unit gave, with its source and all the exchanges in which it gave it."""
+    found: dict[tuple[str, str], list[int]] = {}
     for one in case.timeline.exchanges:
         if one.body.request.upper() != REQUEST:
             continue
@@ -53,8 +53,8 @@ def _read(case: Case) -> list[tuple[str, str, int]]:
             if reply.verdict == "positive" and reply.payload.upper().startswith(ANSWER):
                 number = bytes.fromhex(reply.payload)[3:].decode("ascii", "replace")
                 how = ", heard as another tester read it" if one.body.heard else ""
-                found.append((f"control unit {reply.source}{how}", _plain(number), one.seq))
-    return found
+                found.setdefault((f"control unit {reply.source}{how}", _plain(number)), []).append(one.seq)
+    return [(name, number, tuple(seqs)) for (name, number), seqs in found.items()]
 
 
 def _plain(number: str) -> str:
@@ -62,12 +62,16 @@ def _plain(number: str) -> str:
     return re.sub(r"[\s\x00\ufffd-]", "", number).upper()
 
 
-def _compare(name: str, number: str, wanted: str, seq: int) -> Detail:
+def _all_of(read: Sequence[tuple[str, str, tuple[int, ...]]]) -> tuple[int, ...]:
+    return tuple(sorted(seq for _, _, seqs in read for seq in seqs))
+
+
+def _compare(name: str, number: str, wanted: str, seqs: tuple[int, ...]) -> Detail:
     if number == wanted:
-        return Detail(name, "met", number + _digit(number), (seq,))
+        return Detail(name, "met", number + _digit(number), seqs)
     if not number:
-        return Detail(name, "no proof", "it gave no number", (seq,))
-    return Detail(name, "not met", f"{number} is not {wanted}", (seq,))
+        return Detail(name, "no proof", "it gave no number", seqs)
+    return Detail(name, "not met", f"{number} is not {wanted}", seqs)
 
 
 def _digit(number: str) -> str:
