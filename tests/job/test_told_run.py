@@ -193,6 +193,6 @@ def test_why_a_run_ended_early_is_asked_of_none_that_comes_after_it_is_done_agai
     assert stand.state.why_due
     stand.send(do="say", what="empty")
     stand.until(lambda: "ran empty" in stand.view["text"])
-    stand.press("y")
-    stand.press("r")
+    while stand.state.air:  # the nipple is shut, the feed let off, then it is done again
+        stand.press(stand.view["buttons"][0]["key"])
     assert stand.state.decide == "" and not stand.state.why_due
