@@ -9,16 +9,11 @@ their `seq`.
 
 from __future__ import annotations
 
-from typing import Annotated, Any, Literal
+from typing import Any, Literal
 
 import msgspec
 
-Ns = Annotated[str, msgspec.Meta(pattern=r"^(-?[0-9]{1,20})?\Z")]
-"""Whole nanoseconds as text; empty where there are none."""
-Hex = Annotated[str, msgspec.Meta(pattern=r"^([0-9A-Fa-f]{2})*\Z")]
-"""Bytes as hex text."""
-Number = Annotated[str, msgspec.Meta(pattern=r"^[+-]?([0-9]+\.?[0-9]*|\.[0-9]+)([eE][+-]?[0-9]{1,3})?\Z")]
-"""A decimal number as it was entered."""
+from witnessmark.journal.spelling import Hex, Ns, Number
 
 Grade = Literal["sent", "heard", "told"]
 """Who saw an actuation: we sent it, we heard another tester send it, or a person told it."""
