@@ -104,6 +104,32 @@ def test_a_refusal_stands_on_the_first_page_above_all_that_is_asked() -> None:
     assert "REFUSED" not in "\n".join(rows(screen, one, (80, 24)))
 
 
+def many_questions(words: int) -> Dialog:
+    asked = [{"id": str(number), "text": f"Is condition {number} as it has to be?"} for number in range(9)]
+    return dialog("arm", text="First use. " * words, questions=asked, caution="Goggles. " * 60)
+
+
+@pytest.mark.parametrize("size", SIZES)
+def test_the_question_that_is_asked_stands_on_every_page(size: tuple[int, int]) -> None:
+    one, screen = many_questions(60), Screen("1")
+    for number in range(9):
+        for _ in range(3):
+            shown = "\n".join(rows(screen, one, size))
+            assert f"?    Is condition {number} as it has to be?" in shown, shown
+            assert one.pages > 1 and one.press("m") is None
+        if number < 8:
+            assert one.press("y") is None
+
+
+def test_one_yes_answers_only_what_stands_on_the_page() -> None:
+    one, screen = many_questions(100), Screen("1")
+    rows(screen, one, (80, 24))
+    assert one.pages > 1 and one.press("a") is None and one.answers == {} and "not all of them" in one.complaint
+    one = many_questions(1)
+    rows(screen, one, (80, 24))
+    assert one.press("a") == {"do": "answers", "view": one.view["id"], "answers": {str(at): True for at in range(9)}}
+
+
 def test_limits_and_open_nipples_are_said_in_words() -> None:
     one = dialog("reading", unit="d", high="30 d")
     assert "limits: at most 30 d" in "\n".join(rows(Screen("1"), one, (80, 24)))

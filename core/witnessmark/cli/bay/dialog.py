@@ -30,7 +30,8 @@ class Dialog:
     """The keys of one face. `typed` is a reading or words so far, `asking` the button whose words are typed.
 
     `picking`: one of its reasons is to be chosen by number. `instrument` is with what it is read, where another than
-    the procedure's was named. `pages` is told by the screen, `page` the one that shows.
+    the procedure's was named. `pages` is told by the screen, and `unseen`, the questions that do not stand on the page
+    that shows; `page` is that page.
     """
 
     def __init__(self) -> None:
@@ -44,6 +45,7 @@ class Dialog:
         self.instrument = ""
         self.page = 0
         self.pages = 1
+        self.unseen: tuple[str, ...] = ()
         self._doubted = ""
         self._started = False
 
@@ -84,6 +86,9 @@ class Dialog:
         if self.question is not None and key in ALL and button is None:
             if self.question.get("alone"):
                 self.complaint = "this one has an answer of its own: y or n"
+                return None
+            if {one["id"] for one in self.view["questions"] if not one.get("alone")} & {*self.unseen} - {*self.answers}:
+                self.complaint = "not all of them stand on this page: answer each with y or n"
                 return None
             return self._all_yes()
         if self.question is not None and key in ("y", "n"):

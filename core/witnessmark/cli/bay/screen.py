@@ -2,8 +2,8 @@
 
 Rules that hold here: never colour alone (a caution has its word, an unknown outcome its act); a run is *stop sent*,
 *stop confirmed* or *unknown*, never just "stopped"; practice time and invented data say so on every picture; the keys
-are never pushed off it; what was said is shown with its time until the next thing is done; a refusal stands above all
-that is asked.
+and the question that is asked are never pushed off it; what was said is shown with its time until the next thing is
+done; a refusal stands above all that is asked.
 """
 
 from __future__ import annotations
@@ -14,7 +14,7 @@ from typing import TYPE_CHECKING, Any
 
 from witnessmark.cli.bay.dialog import HANDS, Dialog
 from witnessmark.cli.bay.glyphs import large
-from witnessmark.cli.bay.layout import LEAST_BODY, Block, Row, key_rows, pages, shortened
+from witnessmark.cli.bay.layout import LEAST_BODY, Block, Row, key_rows, pages, shortened, wrapped
 from witnessmark.clock import NS, Clock, SystemClock
 from witnessmark.quantity import printed
 
@@ -82,12 +82,13 @@ class Screen:
         from rich.text import Text
 
         head = self._head(dialog.view, width)
-        typed = _typed(dialog)
-        room = max(LEAST_BODY, height - len(head) - LEAST_BODY - len(typed))
-        foot = [*typed, *(Row(row, "bold cyan") for row in key_rows(keys(dialog), width, room))]
-        body = pages(self._body(dialog, width, height), width, max(1, height - len(head) - len(foot)), not dialog.live)
-        dialog.pages = len(body)
-        shown = body[dialog.page % len(body)]
+        blocks = self._body(dialog, width, height)
+        foot, shown = _lower(dialog, blocks, _typed(dialog), width, height - len(head))
+        texts = {row.text for row in shown}
+        dialog.unseen = tuple(one["id"] for one, row in _question_rows(dialog, width) if row not in texts)
+        if dialog.question is not None and dialog.question["id"] in dialog.unseen:
+            asked = wrapped(Block(f"?    {dialog.question['text']}", "bold"), width)
+            foot, shown = _lower(dialog, blocks, asked, width, height - len(head))
         empty = [Row("")] * max(0, height - len(head) - len(shown) - len(foot))
         picture = Text(no_wrap=True, end="")
         for place, row in enumerate([*head, *shown, *empty, *foot]):
@@ -238,6 +239,24 @@ def read_with(view: dict[str, Any], other: str = "") -> str:
     if other:
         return f"read with: {other}"
     return f"read with: {view['instrument']}" if view.get("instrument") else ""
+
+
+def _lower(
+    dialog: Dialog, blocks: list[Block], above: list[Row], width: int, height: int
+) -> tuple[list[Row], list[Row]]:
+    """Return the keys, with `above` over them, and the page that shows; tell how many there are."""
+    room = max(LEAST_BODY, height - LEAST_BODY - len(above))
+    foot = [*above, *(Row(row, "bold cyan") for row in key_rows(keys(dialog), width, room))]
+    body = pages(blocks, width, max(1, height - len(foot)), not dialog.live)
+    dialog.pages = len(body)
+    return foot, body[dialog.page % len(body)]
+
+
+def _question_rows(dialog: Dialog, width: int) -> list[tuple[dict[str, Any], str]]:
+    """Return each question with the last row of it as it stands in the body."""
+    lines = (line for block in _asked(dialog) for line in block.text.split("\n"))
+    found = zip(dialog.view.get("questions", ()), lines, strict=False)
+    return [(one, wrapped(Block(line), width)[-1].text) for one, line in found]
 
 
 def _typed(dialog: Dialog) -> list[Row]:
