@@ -88,12 +88,14 @@ def _is_decimal(number: str) -> bool:
 
 def convert(quantity: Quantity, unit: str) -> float:
     """Return the magnitude of `quantity` in `unit` (a key of `UNITS`). Raises InputError when dimensions differ."""
-    return _magnitude(quantity, unit)
+    return _magnitude(quantity.value, quantity.unit, unit)
 
 
 @lru_cache(4096)
-def _magnitude(quantity: Quantity, unit: str) -> float:
-    if quantity.unit == unit:
+def _magnitude(value: str, written: str, unit: str) -> float:
+    """Convert what was entered; a job asks the same few again and again."""
+    quantity = Quantity(value, written)
+    if written == unit:
         return float(quantity.number)
     registry = _registry()
     try:

@@ -7,8 +7,9 @@ wherever in their ranges the moments were; else it is `maybe`. Bounds are reache
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 from typing import Literal
+
+import msgspec
 
 Sure = Literal["yes", "no", "maybe"]
 
@@ -16,8 +17,7 @@ FOREVER = 1 << 63
 """Later than any moment: the end of what nobody saw end. Its negative is earlier than any."""
 
 
-@dataclass(frozen=True, slots=True, order=True)
-class Range:
+class Range(msgspec.Struct, frozen=True, order=True, gc=False):
     """A moment or a length, not below `low` and not above `high` (ns)."""
 
     low: int
@@ -53,8 +53,7 @@ def exact(moment: int) -> Range:
     return Range(moment, moment)
 
 
-@dataclass(frozen=True, slots=True, order=True)
-class Span:
+class Span(msgspec.Struct, frozen=True, order=True, gc=False):
     """What lasted from one moment to another, each only known as a range. The end is never before the start."""
 
     start: Range

@@ -62,7 +62,7 @@ def audit(
 def find(question: Question, case: Case) -> Finding:
     """Return the finding of one question."""
     verdict = _verdict(question, case)
-    cites = {seq for detail in verdict.details for seq in detail.cites} | set(verdict.cites)
+    cites = set(verdict.cites).union(*(detail.cites for detail in verdict.details))
     grades = witnesses(case, cites)
     text, details = verdict.text, verdict.details
     if set(case.grades.values()) - {"sent"} and grades:
@@ -110,7 +110,7 @@ def _misshapen(verdict: object, known: Set[int]) -> str:
     strange = {verdict.answer, *(detail.answer for detail in verdict.details)} - set(ORDER)
     if strange:
         return f"{listing(sorted(map(repr, strange)))} is no answer"
-    cites = {*verdict.cites, *(seq for detail in verdict.details for seq in detail.cites)}
+    cites = set(verdict.cites).union(*(detail.cites for detail in verdict.details))
     if unknown := sorted(cites - known):
         return f"it rests on entry {unknown[0]}, which is not in the record"
     return "it answers met and rests on no entry" if verdict.answer == "met" and not cites else ""

@@ -10,15 +10,15 @@ from __future__ import annotations
 
 from bisect import bisect_right
 from collections.abc import Sequence
-from dataclasses import dataclass
+
+import msgspec
 
 from witnessmark.audit.case import Case
 from witnessmark.audit.range import Range, Sure
 from witnessmark.audit.timeline import Act, Gauge, Opening
 
 
-@dataclass(frozen=True, slots=True)
-class Mark:
+class Mark(msgspec.Struct, frozen=True, gc=False):
     """A moment to be before or after, the entry that gives it, and what it is called."""
 
     at: Range

@@ -12,6 +12,8 @@ from dataclasses import dataclass, field
 from functools import cached_property
 from typing import Literal, TypeVar
 
+import msgspec
+
 from witnessmark.audit.moments import Moments
 from witnessmark.audit.range import Range, Span
 from witnessmark.journal.bodies import Answer, ExchangeBody, KeepAlive, Outcome
@@ -120,8 +122,7 @@ class Opening:
         return tuple(seq for seq in (self.opened, self.closed) if seq is not None)
 
 
-@dataclass(frozen=True, slots=True)
-class Act:
+class Act(msgspec.Struct, frozen=True, gc=False):
     """A manual step: done, skipped, confirmed, or `read` (a reading that did something); or a nipple opened, closed.
 
     `answer` was chosen or read off a container and may be judged; `said` is a remark, and only ever repeated.
@@ -157,8 +158,7 @@ class Act:
         return f"{NOT_RIGHT if self.looked else 'left out'}: {self.said or 'no reason given'}"
 
 
-@dataclass(frozen=True, slots=True)
-class Gauge:
+class Gauge(msgspec.Struct, frozen=True, gc=False):
     """A reading, as it was entered. `low` and `high` are the limits shown then."""
 
     seq: int

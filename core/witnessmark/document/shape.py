@@ -7,6 +7,7 @@ blank) and every mistake. Rule that holds here: one mistake never hides another.
 from __future__ import annotations
 
 import difflib
+from functools import cache
 from typing import Any
 
 import msgspec.inspect as inspect
@@ -19,8 +20,14 @@ _WRONG = object()
 def fit(document: Any, kind: type) -> tuple[Any, list[Mistake]]:
     """Return `document` made to fit the struct `kind`, and what had to be left out or blanked to make it fit."""
     mistakes: list[Mistake] = []
-    fitted = _fit(document, inspect.type_info(kind), (), mistakes)
-    return (_blank(inspect.type_info(kind)) if fitted is _WRONG else fitted), mistakes
+    wanted = _shape(kind)
+    fitted = _fit(document, wanted, (), mistakes)
+    return (_blank(wanted) if fitted is _WRONG else fitted), mistakes
+
+
+@cache
+def _shape(kind: type) -> inspect.Type:
+    return inspect.type_info(kind)
 
 
 def _fit(value: Any, kind: inspect.Type, path: Path, mistakes: list[Mistake]) -> Any:
