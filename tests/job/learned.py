@@ -18,7 +18,7 @@ OBSERVED = {
 def learned_map(observed: dict[str, Any] | None = None, **command: Any) -> dict[str, Any]:
     """Return the stand's map with a pump that was learned; `observed` is laid over what was seen of it."""
     document = copy.deepcopy(MAP)
-    seen = {"origin": "learned", "longest_s": 8, "observed": OBSERVED | (observed or {})}
+    seen = {"origin": "learned", "longest_s": 8, "cool_down_s": 16, "observed": OBSERVED | (observed or {})}
     document["wire_commands"][0] |= seen | command
     return document
 
@@ -59,6 +59,7 @@ NEVER: dict[str, tuple[str, dict[str, Any]]] = {
     "a counter varied": ("varied", {"observed": {"varied": ["byte 4 of the start counts up"]}}),
     "it was sent to all": ("functional", {"observed": {"functional": True}}),
     "the map allows more than was seen": ("beyond-observed", {"longest_s": 20}),
+    "the map rests shorter than was seen": ("beyond-observed", {"cool_down_s": 15}),
     "its end was never seen": ("end-never-seen", {"observed": {"ended": 0}}),
     "it never ran": ("never-ran", {"observed": {"runs": 0, "ended": 0}}),
     "nothing says what was seen": ("no-evidence", {"origin": "learned", "observed": None}),

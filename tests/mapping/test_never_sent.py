@@ -36,6 +36,10 @@ def test_nothing_forbids_a_well_observed_routine_or_output_control() -> None:
     assert rules(changed(start="2F710103{seconds}", stop="2F710100", results="")) == []
 
 
+def test_a_rest_as_long_as_the_shortest_seen_is_enough_also_after_a_longer_one_was_too_short_once() -> None:
+    assert rules(observed(rest_ms=15_000)) == rules(observed(rest_ms=14_001, refused_rest_ms=16_000)) == []
+
+
 @pytest.mark.parametrize(
     ("command", "rule"),
     [
@@ -56,6 +60,9 @@ def test_nothing_forbids_a_well_observed_routine_or_output_control() -> None:
         (changed(session=2), "programming-session"),
         (changed(observed=None), "no-evidence"),
         (changed(longest_s=12), "beyond-observed"),
+        (changed(observed=msgspec.structs.replace(SEEN, rest_ms=97_500), cool_down_s=97), "beyond-observed"),
+        (changed(observed=msgspec.structs.replace(SEEN, rest_ms=97_500), cool_down_s=0), "beyond-observed"),
+        (changed(observed=msgspec.structs.replace(SEEN, refused_rest_ms=15_000)), "beyond-observed"),
         (observed(session=2), "programming-session"),
         (observed(session=0x85), "programming-session"),
         (observed(session=0x05), "programming-session"),  # 85 of ISO 14230-3, its answer not heard

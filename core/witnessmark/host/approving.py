@@ -13,11 +13,10 @@ from dataclasses import replace
 from witnessmark.errors import InputError, LocalError
 from witnessmark.host.acting import Acting
 from witnessmark.host.speaking import clock_of
-from witnessmark.job import approval
+from witnessmark.job import approval, fitting
 from witnessmark.job.length import require_fit
 from witnessmark.journal.entry import Draft
 from witnessmark.link.frame import Peer
-from witnessmark.mapping import never_sent
 from witnessmark.mapping.model import ProtocolMap
 from witnessmark.procedure import load as procedures
 from witnessmark.procedure.model import Procedure
@@ -36,7 +35,8 @@ def prepare(
     """Return the approval of `wire_commands`, to be written: those the procedure's passes need, or all, if none named.
 
     Raises LocalError for anybody but a lead, for what is never sent, and without a PIN unless the map is practice data,
-    InputError for a wire command the map does not have, or a pass whose run would be too long to be sent.
+    InputError for a wire command the map does not have or does not describe, one with a precondition that nobody asks,
+    or a pass whose run would be too long to be sent.
     """
     wanted = wire_commands or (needed(procedure) if procedure is not None else ())
     if procedure is not None and not wanted:
@@ -44,13 +44,9 @@ def prepare(
     wanted = wanted or tuple(one.id for one in map_.wire_commands)
     if not wanted:
         raise InputError("the map has no wire command", place="map", hint="learn one by listening, and name it")
-    for one in map_.wire_commands:
-        never = never_sent.reasons(one, map_.address) if one.id in wanted else ()
-        if never:
-            raise LocalError(
-                f"{one.id} is never sent: {never[0].why}",
-                hint="no role can approve it; approve others alone with --command",
-            )
+    fitting.require_sendable(map_, wanted, hint="no role can approve it; approve others alone with --command")
+    fitting.require_described(map_, wanted)
+    fitting.require_asked(map_, wanted, procedure)
     if procedure is not None:
         require_fit(procedure, (one for one in procedure.passes if one.wire_command in wanted), map_)
     draft = approval.approve(acting.person, map_, wanted, why)

@@ -13,6 +13,7 @@ from datetime import UTC, datetime
 
 from witnessmark.clock import NS
 from witnessmark.errors import InputError
+from witnessmark.job.fitting import require_asked, require_sendable
 from witnessmark.job.length import require_fit
 from witnessmark.journal.bodies import Grade, JobOpened, to_body
 from witnessmark.journal.entry import Draft
@@ -24,6 +25,8 @@ from witnessmark.people.person import Person
 from witnessmark.procedure import load as procedures
 from witnessmark.procedure.model import Procedure
 from witnessmark.procedure.plan import parse_scope, plan
+
+INSTEAD = "; or open it with --grade told: another tester runs them"
 
 
 def open_job(
@@ -45,8 +48,8 @@ def open_job(
 ) -> str:
     """Record that a job is opened and return its id, the date (UTC) and a running number.
 
-    Raises InputError for a scope, address, wire command or length of a run that does not fit, JournalError when it is
-    not recorded.
+    Raises InputError for a scope, address, wire command, precondition or length of a run that does not fit, LocalError
+    for a wire command that is never sent, JournalError when it is not recorded.
     """
     passes = plan(procedure, parse_scope(scope))
     if link:
@@ -54,7 +57,11 @@ def open_job(
     if grade != "told":
         _check_wire_commands(procedure, map_, {one.wire_command for one in passes if one.wire_command})
     if grade == "sent":
-        require_fit(procedure, passes, map_, besides="; or open it with --grade told: another tester runs them")
+        if map_ is not None:
+            wanted = {one.wire_command for one in passes if one.wire_command}
+            require_sendable(map_, wanted, hint=f"no role can send it: give another map{INSTEAD}")
+            require_asked(map_, wanted, procedure)
+        require_fit(procedure, passes, map_, besides=INSTEAD)
     job = _next_id(journal, now_ns)
     registration = " ".join(plate.split()).upper()
     body = JobOpened(

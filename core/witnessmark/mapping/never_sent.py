@@ -180,11 +180,15 @@ def _many_listen(address: AddressPair, number: int) -> bool:
 
 
 def _beyond(command: WireCommand, observed: Observed) -> list[Reason]:
+    found = []
     if observed.longest_ms is not None and command.longest_s * 1000 > observed.longest_ms + 999:
-        return [
-            Reason(
-                "beyond-observed",
-                f"the map allows {command.longest_s} s, the longest run seen took {observed.longest_ms} ms",
-            )
-        ]
-    return []
+        why = f"the map allows {command.longest_s} s, the longest run seen took {observed.longest_ms} ms"
+        found.append(Reason("beyond-observed", why))
+    too_soon_ms, rested_ms = observed.refused_rest_ms, observed.rest_ms
+    if rested_ms is not None and command.cool_down_s * 1000 < rested_ms:
+        why = f"the map asks {command.cool_down_s} s of rest, the shortest after which it was seen to start again "
+        found.append(Reason("beyond-observed", why + f"took {rested_ms} ms"))
+    elif rested_ms is None and too_soon_ms is not None and command.cool_down_s * 1000 <= too_soon_ms:
+        why = f"the map asks {command.cool_down_s} s of rest, and after {too_soon_ms} ms it refused as too soon"
+        found.append(Reason("beyond-observed", why))
+    return found
