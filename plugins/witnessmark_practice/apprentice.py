@@ -52,6 +52,8 @@ class Apprentice:
         nipples = [str(name) for name in view.get("nipples", ())]
         if command.get("do") == "answers" and dict(command.get("answers", {})).get("opened"):
             self._turn("open", nipples)
+        if view.get("kind") == "arm" and command.get("key") == "k":
+            self._turn("close", nipples)
         if command.get("do") != "key" or command.get("key") not in ("y", "o"):
             return
         if view.get("kind") == "open" or command["key"] == "o":

@@ -90,7 +90,7 @@ def to_the_first_run(terminal: Terminal) -> None:
         ("Chock the wheels", "y"), ("boiling point", "150\r"), ("level as it came", "620\r"),
         ("does the container say", "2"), ("been open", "12\r"), ("Draw the old fluid", "560\r"),
         ("upper mark", "700\r"), ("Fit the feed lid", "y"), ("Restore the feed", "2.0\r"),
-        ("Open the nipple rear left", "y"), ("[Cc]aliper", "y"), (r"\[a\]", "a"),
+        ("Open the nipple rear left", "y"), ("[Cc]aliper", "y"), ("OPEN under PRESSURE", "a"),
     ]:  # fmt: skip
         terminal.wait_for(words)
         terminal.press(keys)
