@@ -85,10 +85,13 @@ JOBS = (
     ),
     Recorded(
         "wrong-fluid",
-        "Another fluid than the procedure asks",
-        "The container said DOT 3.",
-        slips=(Slip("another answer", "fluid-grade", "n DOT 3"),),
-        not_met=(2,),
+        "Another fluid than the procedure asks, seen before any was poured",
+        "The container said DOT 3, class 3. Another one was fetched, whose label says DOT 4, class 4, before any was "
+        "poured.",
+        slips=(
+            Slip("another answer", "fluid-grade", "1"),
+            Slip("another answer", "fluid-grade", "2"),
+        ),
     ),
     Recorded(
         "old-container",
@@ -121,12 +124,14 @@ JOBS = (
     Recorded(
         "several-things",
         "Several things at once",
-        "The container said DOT 3, the run of p2 was stopped after 4 s, and the level was left at 690 mL.",
+        "The container said DOT 3, class 3, and one of DOT 4, class 4 was fetched before any was poured; the run of p2 "
+        "was stopped after 4 s, and the level was left at 690 mL.",
         slips=(
-            Slip("another answer", "fluid-grade", "n DOT 3"),
+            Slip("another answer", "fluid-grade", "1"),
+            Slip("another answer", "fluid-grade", "2"),
             Slip("cut short", "p2", "4"),
             Slip("another answer", "level", "690 mL"),
         ),
-        not_met=(2, 14, 16, 25),
+        not_met=(14, 16, 25),
     ),
 )
