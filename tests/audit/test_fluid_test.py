@@ -76,6 +76,37 @@ def test_what_was_collected_at_a_circuits_nipples_is_set_against_what_its_lines_
         assert f"{one.times:.1f} times" in one.text
 
 
+def one_bottle() -> Job:
+    """Return the passes p2 and p3 of one circuit, which share a bottle, and p4 of another; nothing done yet."""
+    shared = edit(('nipples = ["rl"]', 'nipples = ["rl"]\nbottle_with = "p3"'))
+    return Job(shared, scope="nipples rl,fr,fl").open("rl", "p2", 100).close("rl", 110, "p2")
+
+
+def front(job: Job) -> Job:
+    return job.open("fr", "p3", 200).close("fr", 210, "p3").read("volume", "60 mL", 220, pass_id="p3")
+
+
+def other_circuit(job: Job) -> Job:
+    return job.open("fl", "p4", 300).close("fl", 310, "p4").read("volume", "90 mL", 320, pass_id="p4")
+
+
+def test_a_bottle_that_took_in_another_circuit_is_no_proof_for_either() -> None:
+    found = {one.circuit: one for one in flush.flushed(front(other_circuit(one_bottle())).case())}
+    assert [one.collected_ml for one in found.values()] == [None, None]
+    assert all(one.text.startswith("no proof") and "read at p4 holds what ran out at p2 too" in one.text
+               for one in found.values())  # fmt: skip
+
+
+def test_passes_that_share_a_bottle_and_follow_each_other_count_for_their_circuit() -> None:
+    job = other_circuit(front(one_bottle()))
+    assert {one.circuit: one.collected_ml for one in flush.flushed(job.case())} == {"two": 60, "one": 90}
+
+
+def test_a_bottle_that_was_read_before_another_circuit_was_opened_counts_for_its_own() -> None:
+    job = front(other_circuit(one_bottle().read("volume", "40 mL", 120, pass_id="p2")))
+    assert {one.circuit: one.collected_ml for one in flush.flushed(job.case())} == {"two": 100, "one": 90}
+
+
 def test_where_a_visit_has_no_volume_its_circuit_is_not_known() -> None:
     job = lines()
     first = job.case().plan[0]

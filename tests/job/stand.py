@@ -394,7 +394,7 @@ class Stand:
         view = self.view
         match view["kind"]:
             case "reading":
-                good = {"feed-pressure": "2.0", "torque": "9"}[view["what"]]
+                good = {"feed-pressure": "2.0", "torque": "9", "volume": "50"}[view["what"]]
                 self.read(good, view["unit"])
             case "arm":
                 self.wait(float(view.get("wait_s", "0")) + 0.01)

@@ -36,6 +36,63 @@ def test_a_later_pass_may_be_taken_first_with_a_reason(stand: Stand) -> None:
     assert [one.pass_id for one in stand.bodies("intent")] == ["p2", "p1"]
 
 
+BOTTLE = """[[steps_after_each_pass]]
+id = "bottle"
+text = "Read the bottle"
+act = "volume"
+what = "volume"
+unit = "mL"
+whole_pass = true
+[[steps_after]]"""
+MANUAL = """
+[[passes]]
+id = "{}"
+nipples = ["{}"]
+pressure = {{ low = "1.8 bar", high = "2.2 bar" }}
+pressure_age = "90 s"
+"""
+SHARED = (
+    PROCEDURE[: PROCEDURE.index("[[passes]]")]
+    + MANUAL.format("p1", "rr")
+    + 'bottle_with = "p2"\n'
+    + MANUAL.format("p2", "rr")
+    + MANUAL.format("p3", "rl")
+    + PROCEDURE[PROCEDURE.index("[[steps_after_each_pass]]") :].replace("[[steps_after]]", BOTTLE)
+)
+
+
+@pytest.fixture
+def shared() -> Iterator[Stand]:
+    one = Stand(procedure=SHARED)
+    yield one
+    one.close()
+
+
+def bottles(stand: Stand) -> list[str]:
+    return [one.pass_id for one in stand.bodies("reading") if one.what == "volume"]
+
+
+def test_a_shared_bottle_is_read_before_another_pass_than_the_one_it_is_shared_with(shared: Stand) -> None:
+    shared.go_to("reading", "p2")
+    assert bottles(shared) == []
+    shared.press("t", "p3 the hose is at that wheel")
+    assert (shared.view["pass_id"], shared.view["what"]) == ("p1", "volume")
+    shared.go_to("done")
+    assert bottles(shared) == ["p1", "p3", "p2"]
+
+
+def test_a_shared_bottle_is_read_once_where_the_passes_follow_each_other(shared: Stand) -> None:
+    shared.go_to("done")
+    assert bottles(shared) == ["p2", "p3"]
+
+
+def test_one_that_shares_its_bottle_with_a_pass_taken_before_it_has_its_own(shared: Stand) -> None:
+    shared.go_to("reading", "p1")
+    shared.press("t", "p2 the hose is at that wheel")
+    shared.go_to("done")
+    assert bottles(shared) == ["p2", "p1", "p3"]
+
+
 @pytest.mark.parametrize("said", ["p2", "p1 why not", "p9 no such pass", "because"])
 def test_a_pass_that_is_not_ahead_or_has_no_reason_is_refused(stand: Stand, said: str) -> None:
     stand.go_to("reading", "p1")

@@ -92,6 +92,13 @@ def test_a_visit_says_what_was_recorded_and_what_was_not() -> None:
     assert (second["opened"], second["open_for"], second["ran"]) == ("no entry", "no entry", "no entry")
 
 
+def test_a_bottle_says_whose_fluid_it_holds_besides_that_of_its_own_visit() -> None:
+    shared = edit(('nipples = ["rl"]', 'nipples = ["rl"]\nbottle_with = "p3"'))
+    job = Job(shared, scope="nipples rl,fr").open("rl", "p2", 10).close("rl", 20, "p2")
+    job.open("fr", "p3", 30).close("fr", 40, "p3").read("volume", "81 mL", 50, pass_id="p3")
+    assert [one["readings"] for one in of(job)["passes"]] == [[], ["volume 81 mL, with p2's"]]
+
+
 def test_each_nipple_of_a_visit_has_its_own_length() -> None:
     both = edit(('nipples = ["fl"]', 'nipples = ["fl", "fr"]'))
     job = Job(both, u=0, scope="nipples fl").open("fl", "p4", 10).open("fr", "p4", 15).close("fl", 40).close("fr", 50)

@@ -171,9 +171,20 @@ class Case:
 
     @cached_property
     def read_with(self) -> dict[str, str]:
-        """The later pass with whose bottle what ran out at a planned one is read, where that one is planned as well."""
+        """The pass with whose bottle what ran out at a planned one was read: the one it shares it with, or any before.
+
+        One whose own bottle was read stands for itself.
+        """
         planned = {one.id for one in self.plan}
-        return {one.id: one.bottle_with for one in self.plan if one.bottle_with in planned}
+        shared = {one.id: one.bottle_with for one in self.plan if one.bottle_with in planned}
+        bottles = self.timeline.readings("volume")
+        found = {}
+        for name, other in shared.items():
+            if not any(one.pass_id == name for one in bottles):
+                opened = min((one.opened for one in self.timeline.openings_at(name) if one.opened), default=None)
+                later = (one.pass_id for one in bottles if opened is not None and one.seq > opened)
+                found[name] = next(later, other)
+        return found
 
     @cached_property
     def seqs(self) -> frozenset[int]:

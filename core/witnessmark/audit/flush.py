@@ -2,7 +2,8 @@
 
 A case flows in, one line for each circuit flows out. Rules that hold here: what a line holds is given by its maker, or
 is its bore and length (a cylinder) and its caliper's volume; where one nipple of a circuit says nothing, the circuit's
-whole is not known; that new fluid came through is a computation, not something anybody saw.
+whole is not known, nor where one bottle took in what ran out at passes of another circuit too; that new fluid came
+through is a computation, not something anybody saw.
 """
 
 from __future__ import annotations
@@ -13,7 +14,7 @@ from dataclasses import dataclass
 from witnessmark import quantity
 from witnessmark.audit.case import Case
 from witnessmark.audit.say import listing
-from witnessmark.audit.volumes import in_ml, read_with, through
+from witnessmark.audit.volumes import in_ml, mixed, read_with, through
 from witnessmark.procedure.model import Nipple
 from witnessmark.procedure.words import DIMENSIONS
 
@@ -27,6 +28,8 @@ class Flush:
     holds_ml: float | None
     collected_ml: float | None
     cites: tuple[int, ...]
+    why: str = ""
+    """Why nobody knows what was collected at this circuit, where its fluid ran into one bottle with another's."""
 
     @property
     def times(self) -> float | None:
@@ -38,6 +41,8 @@ class Flush:
     @property
     def text(self) -> str:
         """How far it was flushed, in words."""
+        if self.why:
+            return f"no proof of how much was collected: {self.why}"
         if self.collected_ml is None:
             return "how much was collected is not recorded"
         if self.times is None:
@@ -75,15 +80,29 @@ def _circuit(case: Case, circuit: str, nipples: list[Nipple]) -> Flush:
     visits = [one for one in case.plan if names & set(one.nipples)]
     places = dict.fromkeys(read_with(case, one.id) for one in visits)
     read = [gauge for place in places for gauge in through(case, place) if gauge.nipple in ("", *names)]
+    why = _mixed(case, circuit, {one.id for one in visits})
     known = all(through(case, place) for place in places) and all(names >= set(one.nipples) for one in visits)
-    known = known and all(one.amount.unit in DIMENSIONS["volume"] for one in read)
+    known = known and not why and all(one.amount.unit in DIMENSIONS["volume"] for one in read)
     return Flush(
         circuit,
         tuple(one.name for one in nipples),
         None if None in held else sum(one for one in held if one is not None),
         in_ml(read) if known else None,
         tuple(gauge.seq for gauge in read),
+        why,
     )
+
+
+def _mixed(case: Case, circuit: str, visits: set[str]) -> str:
+    """Return which bottle holds what ran out at visits of this circuit and of another, in words; empty where none."""
+    said = []
+    for one in case.plan:
+        names = mixed(case, one.id)
+        circuits = {case.nipple(nipple).circuit for name in names for nipple in case.nipples_of(name)}
+        if circuits - {circuit} and visits & set(names):
+            others = listing(name for name in names if name != one.id)
+            said.append(f"the bottle that was read at {one.id} holds what ran out at {others} too")
+    return "; ".join(said)
 
 
 def _ml(text: str) -> float:

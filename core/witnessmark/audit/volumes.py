@@ -60,8 +60,24 @@ def through(case: Case, pass_id: str, nipple: str = "") -> tuple[Gauge, ...]:
 
 
 def read_with(case: Case, pass_id: str) -> str:
-    """Return the pass with which what ran out at `pass_id` is read: itself, or a later one that is planned."""
+    """Return the pass with which what ran out at `pass_id` was read: itself, or a later one."""
     return case.read_with.get(pass_id, pass_id)
+
+
+def mixed(case: Case, pass_id: str) -> tuple[str, ...]:
+    """Return the passes whose fluid ran into the bottle that was read with `pass_id`, when they do not share one.
+
+    None where it holds that pass alone, or only what the procedure has run into one bottle.
+    """
+    into = [one for one, read in case.read_with.items() if read == pass_id]
+    if not into or not (bottles := through(case, pass_id)):
+        return ()
+    since = min((one.opened or 0 for name in into for one in case.timeline.openings_at(name)), default=0)
+    read = next((one.seq for one in bottles if one.seq > since), since)
+    between = [one.pass_id for one in case.timeline.openings if since <= (one.opened or -1) < read]
+    names = tuple(dict.fromkeys((*into, *between, pass_id)))
+    sharing = {pass_id, *(one.id for one in case.passes.values() if one.bottle_with == pass_id)}
+    return () if sharing >= set(names) else names
 
 
 def nothing_collected(case: Case, pass_id: str, nipple: str) -> tuple[int, ...]:

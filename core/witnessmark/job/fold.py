@@ -242,7 +242,10 @@ def _keep(state: JobState, point: Point, body: bodies.StepDone) -> JobState:
 
 
 def _pass_first(state: JobState, pass_id: str) -> JobState:
-    """Move a pass before the one that is next; what is behind the cursor stays as it was done."""
+    """Move a pass before the one that is next; what is behind the cursor stays as it was done.
+
+    A bottle that the pass before shares with another than the one that now follows it is read first.
+    """
     if pass_id not in state.passes_ahead:
         return state
     ahead = state.passes_ahead
@@ -252,7 +255,11 @@ def _pass_first(state: JobState, pass_id: str) -> JobState:
     plan = (*state.plan[:at], chosen, *rest)
     points = walk(state.procedure, plan)
     begins = next(index for index, one in enumerate(points) if one.pass_id == pass_id)
-    return replace(state, plan=plan, points=(*state.points[: state.cursor], *points[begins:]))
+    done = state.points[: state.cursor]
+    before = done[-1].pass_id if done else ""
+    bottle = [one for one in points[:begins] if one.step and (one.step.what, one.pass_id) == ("volume", before)]
+    due = [one for one in bottle if before and one not in done]
+    return replace(state, plan=plan, points=(*done, *due, *points[begins:]))
 
 
 def _affect(state: JobState, entry: Entry, body: bodies.StepDone) -> JobState:

@@ -2,13 +2,15 @@
 
 A point is one touch of a person or one run: a step, a reading, a nipple opened or closed, an actuation. Rules that hold
 here: the order is the procedure's; a pass is its steps before, its pressure read, its nipples opened as `order` says,
-the run, its nipples closed, its steps after; what is said of a nipple is asked for each nipple of the pass.
+the run, its nipples closed, its steps after; what is said of a nipple is asked for each nipple of the pass; a bottle
+that two passes share is read after the second where that follows at once, else after each.
 """
 
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
+from itertools import zip_longest
 from typing import Literal
 
 from witnessmark.job.amount import unit_of
@@ -58,9 +60,8 @@ def walk(procedure: Procedure, plan: Iterable[Pass]) -> tuple[Point, ...]:
     """Return every point of the job, in order."""
     points = [_point(step) for step in procedure.steps_before]
     passes = tuple(plan)
-    planned = tuple(one.id for one in passes)
-    for one in passes:
-        points += _pass(procedure, one, planned)
+    for one, after in zip_longest(passes, passes[1:]):
+        points += _pass(procedure, one, after.id if after is not None else "")
     points += [_point(step) for step in procedure.steps_after]
     return tuple(points)
 
@@ -81,10 +82,10 @@ def look_first(earlier: Iterable[str]) -> tuple[Point, ...]:
     return tuple(_point(step) for step in steps)
 
 
-def _pass(procedure: Procedure, one: Pass, planned: tuple[str, ...]) -> Iterator[Point]:
+def _pass(procedure: Procedure, one: Pass, after: str) -> Iterator[Point]:
     reads_pressure = any(step.what == PRESSURE for step in procedure.steps_before_each_pass)
     for step in procedure.steps_before_each_pass:
-        yield from _in_pass(procedure, one, step, planned)
+        yield from _in_pass(procedure, one, step, after)
     if one.pressure is not None and not reads_pressure:
         yield pressure_point(procedure, one)
     opens = one.order in ("", "before") or not one.wire_command
@@ -95,7 +96,7 @@ def _pass(procedure: Procedure, one: Pass, planned: tuple[str, ...]) -> Iterator
     if not any("closed" in step.also for step in procedure.steps_after_each_pass):
         yield from (Point("close", one.id, nipple) for nipple in one.nipples)
     for step in procedure.steps_after_each_pass:
-        yield from _in_pass(procedure, one, step, planned)
+        yield from _in_pass(procedure, one, step, after)
 
 
 def pressure_point(procedure: Procedure, one: Pass) -> Point:
@@ -113,10 +114,10 @@ def pressure_point(procedure: Procedure, one: Pass) -> Point:
     return Point("reading", one.id, step=step, limit=one.pressure)
 
 
-def _in_pass(procedure: Procedure, one: Pass, step: Step, planned: tuple[str, ...]) -> Iterator[Point]:
+def _in_pass(procedure: Procedure, one: Pass, step: Step, after: str) -> Iterator[Point]:
     if step.affects == "clear" and not one.clear:
         return
-    if step.what == "volume" and one.bottle_with in planned:
+    if step.what == "volume" and one.bottle_with and one.bottle_with == after:
         return
     if OF_A_NIPPLE & {step.what, step.affects, *step.also} and not step.whole_pass:
         for nipple in one.nipples:

@@ -11,6 +11,7 @@ from witnessmark.audit.case import Case
 from witnessmark.audit.limits import band, inside
 from witnessmark.audit.timeline import Act, Actuation, Gauge, Opening, Timeline
 from witnessmark.audit.visits import Visit, pressure_band, visits
+from witnessmark.audit.volumes import mixed
 from witnessmark.errors import InputError
 from witnessmark.procedure.model import Limit
 from witnessmark.procedure.words import DIMENSIONS
@@ -167,7 +168,7 @@ def _pressure(case: Case, times: Times) -> dict[str, Any] | None:
 
 def passes(case: Case, times: Times, corrected: Corrected) -> list[dict[str, Any]]:
     """Return what was done on each planned visit, in the planned order, as first written and as corrected."""
-    return [_visit(one, times, corrected) for one in visits(case)]
+    return [_visit(case, one, times, corrected) for one in visits(case)]
 
 
 def _corrected(one: Visit, corrected: Corrected) -> list[dict[str, Any]]:
@@ -183,7 +184,14 @@ def _corrected(one: Visit, corrected: Corrected) -> list[dict[str, Any]]:
     ]
 
 
-def _visit(one: Visit, times: Times, corrected: Corrected) -> dict[str, Any]:
+def _read(case: Case, one: Visit, gauge: Gauge) -> str:
+    """Return what was read on a visit; of a bottle also whose fluid it holds besides."""
+    names = mixed(case, one.id) or [name for name, read in case.read_with.items() if read == one.id]
+    others = [name for name in names if name != one.id and case.timeline.openings_at(name)]
+    return f"{_said(gauge)}, with {say.listing(others)}'s" if gauge.what == "volume" and others else _said(gauge)
+
+
+def _visit(case: Case, one: Visit, times: Times, corrected: Corrected) -> dict[str, Any]:
     opened = one.openings[0] if one.openings and one.openings[0].opened is not None else None
     open_for = one.open_for()
     return {
@@ -200,7 +208,7 @@ def _visit(one: Visit, times: Times, corrected: Corrected) -> dict[str, Any]:
         "grade": one.run.grade if one.run else "",
         "pressure": str(one.pressure.amount) if one.pressure else "",
         "pressure_outside": one.pressure is not None and _outside(one.pressure),
-        "readings": [_said(gauge) for gauge in one.readings],
+        "readings": [_read(case, one, gauge) for gauge in one.readings],
         "outside": [
             f"{_said(gauge)}, asked {_asked(gauge)}"
             for gauge in (*([one.pressure] if one.pressure else []), *one.readings)

@@ -15,7 +15,7 @@ from witnessmark.audit.limits import inside, spell
 from witnessmark.audit.question import Question, hookimpl
 from witnessmark.audit.say import listing
 from witnessmark.audit.verdict import Detail, Verdict, does_not_apply, from_details
-from witnessmark.audit.volumes import OUT, balance, counting, impossible, in_ml, through, volumes
+from witnessmark.audit.volumes import OUT, balance, counting, impossible, in_ml, mixed, through, volumes
 from witnessmark.procedure.model import Pass
 from witnessmark.quantity import Quantity
 
@@ -42,6 +42,9 @@ def _visit(case: Case, one: Pass) -> Detail:
     if (wrong := impossible(found)) is not None:
         return Detail(one.id, "no proof", *wrong)
     cites = tuple(gauge.seq for gauge in found)
+    if besides := mixed(case, one.id):
+        others = listing(name for name in besides if name != one.id)
+        return Detail(one.id, "no proof", f"the bottle that was read holds what ran out at {others} too", cites)
     silent = [name for name in one.nipples if not through(case, one.id, name)]
     if silent:
         names = listing(case.nipple(name).name for name in silent)
