@@ -55,7 +55,7 @@ class Permit:
         state = self._state()
         one, point = state.pass_of(view.pass_id), state.point
         opens = view.kind == "open" and point is not None and point.kind == "open" and not state.cued
-        if not (opens or view.kind == "arm") or one is None or one.wire_command != self._missing:
+        if not self._missing or not (opens or view.kind == "arm") or one is None or one.wire_command != self._missing:
             return view
         text = f"Nothing is sent: {self._why}."
         still = state.open_in(one)
