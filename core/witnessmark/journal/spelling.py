@@ -1,4 +1,4 @@
-"""How numbers and bytes are spelled in the bodies of entries: as text, for an entry has no floats and no large integers.
+"""How numbers and bytes are spelled in the bodies of entries: as text, for an entry has no floats.
 
 Rule that holds here: a text that is spelled otherwise is refused as it is read, so that nobody computes with it.
 """
