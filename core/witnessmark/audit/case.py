@@ -252,8 +252,12 @@ class Case:
 
     def missed_at(self, pass_id: str, nipple: str) -> tuple[int, ...]:
         """Return the entries that say that a nipple was not opened while a run of this pass lasted."""
-        said = (act for act in self.acts_at(pass_id) if act.step == MISSED and act.act == "skipped")
-        return tuple(act.seq for act in said if act.nipple == nipple)
+        return tuple(act.seq for act in self._missed.get((pass_id, nipple), ()))
+
+    @cached_property
+    def _missed(self) -> dict[tuple[str, str], tuple[Act, ...]]:
+        said = (act for act in self.timeline.acts if act.step == MISSED and act.act == "skipped")
+        return by(said, lambda act: (act.pass_id, act.nipple))
 
     @cached_property
     def unrun(self) -> tuple[Pass, ...]:
