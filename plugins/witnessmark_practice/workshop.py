@@ -44,6 +44,7 @@ class Workshop:
             self._channel = HandsServer(self._folder, self._do)
         self.truck.room = lambda: self._line.waiting() < MOST_WAITING
         self.truck.unplug = self._unplug
+        self._pulled = False
         self._hands = Hands(self.truck)
 
     def trace_to(self, file: TextIO) -> None:
@@ -106,9 +107,11 @@ class Workshop:
     def _unplug(self, pulled: bool) -> None:
         if pulled:
             self._line.unplug()
-        else:
+        elif self._pulled:
             self._line.plug()
-        self.truck.adapter.power_up()
+        if pulled or self._pulled:  # one that was in all along has lost no supply, and still listens
+            self.truck.adapter.power_up()
+        self._pulled = pulled
 
     def _document(self) -> TruckFile:
         origin = self.clock.origin
