@@ -393,15 +393,19 @@ def test_other_traffic_and_other_routines_are_no_runs(stand: Stand) -> None:
         begin(stand, asked, answered)
     bus_of(stand).ask(START, 0x7B0)
     stand.wait(7)
-    assert stand.bodies("intent") == [] and stand.bodies("event") == []
+    assert stand.bodies("intent") == [] and events(stand) == ["listening"]
 
 
 def test_a_link_that_is_lost_while_it_runs_leaves_it_unknown(stand: Stand) -> None:
     stand.go_to("hear")
     begin(stand)
+    bus_of(stand).ask("3E80")
+    stand.wait(2)
     bus_of(stand).gone = True
     stand.wait(0.1)
-    assert stand.bodies("outcome")[0].result == "unknown" and "lost" in stand.bodies("outcome")[0].why
+    (outcome,) = stand.bodies("outcome")
+    assert outcome.result == "unknown" and "lost" in outcome.why
+    assert [one.count for one in stand.bodies("keepalive")] == [1], "what was heard is kept, though the end was not"
 
 
 def test_a_plugin_that_breaks_while_it_listens_is_named_and_over_its_close_too(
@@ -424,13 +428,77 @@ def test_a_plugin_that_breaks_while_it_listens_is_named_and_over_its_close_too(
     assert {what for what, detail in events if "plugin x (x 1)" in detail} == {"lost", "plugin broke"}
 
 
-@pytest.mark.parametrize("command", ["pause", "abandon"])
-def test_a_job_put_down_while_it_runs_leaves_it_unknown(stand: Stand, command: str) -> None:
+def test_a_job_abandoned_while_it_runs_leaves_it_unknown(stand: Stand) -> None:
     stand.go_to("hear")
     begin(stand)
-    stand.send(do=command, why="called away")
+    stand.send(do="abandon", why="called away")
     stand.wait(0.1)
     assert stand.bodies("outcome")[0].result == "unknown"
+
+
+def test_a_job_is_not_paused_while_a_run_is_heard_which_is_listened_to_its_end(stand: Stand) -> None:
+    stand.go_to("hear")
+    begin(stand)
+    stand.send(do="pause", why="called away")
+    stand.wait(0.1)
+    assert stand.state.status == "open" and "has not ended" in stand.errors[-1]["what"]
+    stand.wait(7.8)
+    end(stand)
+    assert stand.bodies("outcome")[0].result == "completed"
+
+
+def events(stand: Stand) -> list[str]:
+    return [one.what for one in stand.bodies("event")]
+
+
+def test_when_we_listened_and_when_no_longer_is_in_the_journal(stand: Stand) -> None:
+    stand.go_to("hear")
+    assert events(stand) == ["listening"]
+    stand.runner.leave("the test is over")
+    stand.runner.run()
+    stand.turn(6)
+    assert events(stand)[-1] == "not listening"
+
+
+def test_a_lost_link_is_said_at_the_head_and_listens_again_by_itself_once_it_is_back(stand: Stand) -> None:
+    stand.go_to("hear", "p1")
+    bus_of(stand).gone = True
+    stand.wait(0.1)
+    assert stand.view["kind"] == "close", "its nipple is open"
+    assert stand.view["text"].startswith("NOTHING IS HEARD ANY MORE: ") and "NIPPLE IS OPEN" in stand.view["text"]
+    stand.press("y")
+    assert stand.view["kind"] == "hear" and "Leave every nipple shut" in stand.view["text"]
+    assert stand.view["buttons"] == [{"key": "l", "label": "listen again now"}]
+    bus_of(stand).gone = False
+    stand.wait(2.5)
+    assert "NOTHING" not in stand.view["text"] and events(stand)[-1] == "listening" and "lost" in events(stand)
+
+
+def test_a_key_listens_again_at_once(stand: Stand) -> None:
+    stand.go_to("open", "p1")
+    bus_of(stand).gone = True
+    stand.until(lambda: stand.view["kind"] == "hear")
+    bus_of(stand).gone = False
+    stand.press("l")
+    stand.turn(3)
+    assert events(stand)[-2:] == ["lost", "listening"]
+
+
+def test_a_bus_that_fell_silent_is_said_and_recorded_since_when_and_again_when_it_speaks(stand: Stand) -> None:
+    stand.go_to("hear", "p1")
+    stand.wait(11)
+    assert "NOTHING HEARD ON THE BUS FOR 10 s" in stand.view["caution"]
+    silent = next(one for one in stand.journal.of("J1") if one.kind == "event" and one.body["what"] == "bus silent")
+    assert silent.occurred.to_ns - silent.occurred.from_ns >= 10 * 10**9
+    bus_of(stand).ask("22F190")
+    stand.wait(0.6)
+    assert events(stand)[-1] == "listening" and "NOTHING" not in stand.view.get("caution", "")
+
+
+def test_a_run_of_which_only_the_end_was_heard_is_in_the_journal(stand: Stand) -> None:
+    stand.go_to("hear", "p1")
+    end(stand)
+    assert [one.detail for one in stand.bodies("event")] == ["", "pump, its end was heard and its start was not"]
 
 
 def test_a_face_that_is_gone_leaves_it_unknown_and_the_runner_ends(stand: Stand) -> None:

@@ -17,10 +17,20 @@ class Events:
         self._clock = clock
         self._written_ns: dict[str, int] = {}
 
-    def write(self, what: str, detail: str, raw: bytes, actuation: int | None, *, always: bool = False) -> None:
-        """Record one event, of the actuation that is live if there is one."""
+    def write(
+        self,
+        what: str,
+        detail: str,
+        raw: bytes,
+        actuation: int | None,
+        *,
+        always: bool = False,
+        since_ns: int | None = None,
+    ) -> None:
+        """Record one event, of the actuation that is live if there is one; one that lasts is from `since_ns` on."""
         now_ns = self._clock.mono_ns()
         last_ns = self._written_ns.get(what)
         if always or last_ns is None or now_ns - last_ns >= SAME_AGAIN_S * NS:
             self._written_ns[what] = now_ns
-            self._record.seen(LinkEvent(what=what, detail=detail, raw=hexed(raw), actuation=actuation))
+            body = LinkEvent(what=what, detail=detail, raw=hexed(raw), actuation=actuation)
+            self._record.seen(body, None if since_ns is None else self._record.lasted(since_ns))

@@ -3,7 +3,8 @@
 Frames flow in, entries of grade `heard` flow out. Rules that hold here: the link must promise to listen in silence,
 nothing is ever sent on it and there is no stop of ours; a run belongs to the pass in hand only when it is that pass's
 wire command, and any other of the map is recorded as a run of no pass; it begins and ends with the control unit's own
-positive answers, and one whose end is not heard, for whatever reason, is unknown and is looked at.
+positive answers, and one whose end is not heard, for whatever reason, is unknown and is looked at; when we listened and
+when not is in the record, and a link that is lost is opened again by itself.
 """
 
 from __future__ import annotations
@@ -12,7 +13,7 @@ from collections.abc import Callable
 from decimal import Decimal
 
 from witnessmark.clock import NS, Clock
-from witnessmark.errors import LinkError, LocalError
+from witnessmark.errors import LinkError, LocalError, WitnessmarkError
 from witnessmark.job.amount import seconds
 from witnessmark.job.bay import Tell, peer_of
 from witnessmark.job.events import Events
@@ -20,7 +21,7 @@ from witnessmark.job.heard_reading import HeardReadings
 from witnessmark.job.heard_run import HeardRun, HeardWriter, Lateness
 from witnessmark.job.record import Record
 from witnessmark.job.state import JobState
-from witnessmark.job.view import ELSEWHERE
+from witnessmark.job.view import ELSEWHERE, GONE
 from witnessmark.link.frame import Event, Frame
 from witnessmark.link.port import FrameLink, MessageLink
 from witnessmark.mapping.ear import Ear, Heard
@@ -32,6 +33,15 @@ LOOK_NS = NS // 50
 """How often the link is looked at while an answer is waited for: so surely it is known when it came."""
 MOST_LOOKS = 8
 """So often in one turn: a flood does not hold the loop, and is then known to have waited."""
+SILENT_S, SILENT_REAL_S = 10, 2
+"""A bus on which nothing at all came for so long, by both, is said to be silent. Common practice, no source."""
+HELD_UP_REAL_S = 5
+"""A listener that did not look for so long may have missed what came. No source."""
+REOPEN_REAL_S = 1.0
+"""So often a lost link is opened again."""
+HEARD_ELSEWHERE = "heard elsewhere"
+"""The event of a run of which only the end was heard: it began while nobody listened."""
+SILENT = f"NOTHING HEARD ON THE BUS FOR {SILENT_S} s and more: is the interface plugged in, is the ignition on?"
 AGAIN = "Put right what it names, then start it again on the other tester."
 OTHER_PASS = "It is recorded. Start the wire command of this pass on the other tester."
 REFUSED = "the control unit refused the other tester"
@@ -64,7 +74,7 @@ def listen(
         raise LocalError("there is no map to recognise a run by", hint="run the job with --grade told")
     link = open_link()
     try:
-        return Listening(require_silent(link), known, record, clock, tell)
+        return Listening(require_silent(link), known, record, clock, tell, open_link)
     except LocalError:
         link.close()
         raise
@@ -73,8 +83,21 @@ def listen(
 class Listening:
     """One link that only listens, during one job. `failure` is why it is lost."""
 
-    def __init__(self, link: FrameLink, known: ProtocolMap, record: Record, clock: Clock, tell: Tell) -> None:
+    def __init__(
+        self,
+        link: FrameLink,
+        known: ProtocolMap,
+        record: Record,
+        clock: Clock,
+        tell: Tell,
+        open_link: Callable[[], FrameLink | MessageLink],
+    ) -> None:
         self.link = link
+        self._open_link = open_link
+        self._known = known
+        self._reopen_ns = 0
+        self._frame_ns = self._looked_ns = clock.mono_ns()
+        self._silent = False
         self.failure: LinkError | None = None
         self._late = Lateness(clock.mono_ns(), arrived=link.capabilities.stamps == "arrived")
         self._writer = HeardWriter(record, clock, peer_of(known), self._late)
@@ -88,6 +111,12 @@ class Listening:
         self._runs: dict[str, HeardRun] = {}
         """Those that were heard to begin and not to end, by wire command; at most one of them is of a pass."""
         self._lost = 0
+        self._events.write("listening", "", b"", None, always=True)
+
+    @property
+    def trouble(self) -> str:
+        """Why nothing is heard, empty while something is."""
+        return f"{GONE}: {self.failure}." if self.failure is not None else SILENT if self._silent else ""
 
     @property
     def running(self) -> bool:
@@ -96,22 +125,29 @@ class Listening:
 
     def pump(self, state: JobState) -> None:
         """Receive what has come, let time pass, and write what it shows."""
+        self._reopen()
         for one in self._receive():
             if isinstance(one, Event):
                 self._event(one)
             else:
+                self._speaks(one.stamp.mono_ns)
                 for heard in self._ear.feed(one):
                     self._take(heard, state)
         if self._ear.lost > self._lost:
             self._lost = self._ear.lost
             self._events.write("garbled", "a message of which frames were not heard", b"", None)
         now_ns = self._clock.mono_ns()
+        self._watch(now_ns)
         for heard in self._ear.tick(now_ns):
             self._take(heard, state)
         for run in [one for one in self._runs.values() if now_ns >= one.give_up_ns]:
             self._give_up(run, "its end was not heard")
         if not self._runs:
             self._ear.signs.clear()
+
+    def again(self) -> None:
+        """Open a lost link again at once, not only when its time has come."""
+        self._reopen_ns = 0
 
     def give_up(self, why: str) -> None:
         """Nobody will hear the end of what is heard running, if anything is: write that it is unknown."""
@@ -138,12 +174,62 @@ class Listening:
         return min((one for one in moments if one is not None), default=None)
 
     def close(self) -> None:
-        """Give the link back. A plugin that breaks over it is recorded and told: nothing else depends on it."""
+        """Give the link back for good, and record that nobody listens any more."""
+        if self.failure is None:
+            self._events.write("not listening", "the program was left", b"", None, always=True)
+            self._give_back()
+
+    def _give_back(self) -> None:
+        """Close the link. A plugin that breaks over it is recorded and told: nothing else depends on it."""
         try:
             self.link.close()
         except LinkError as error:
             self._events.write("plugin broke", str(error), b"", None, always=True)
             self._tell({"error": {"what": str(error), "hint": error.hint, "reached": error.reached}})
+
+    # Whether anything is heard.
+
+    def _reopen(self) -> None:
+        """Open a lost link again, so often and no more: what only listens may be opened without asking."""
+        now_ns = self._clock.mono_ns()
+        if self.failure is None or now_ns < self._reopen_ns:
+            return
+        self._reopen_ns = now_ns + round(REOPEN_REAL_S * self._clock.rate * NS)
+        try:
+            link = self._open_link()
+        except WitnessmarkError:
+            return  # it is told already that the link is lost, and tried again
+        try:
+            self.link = require_silent(link)
+        except LocalError:
+            link.close()
+            return
+        self.failure, self._silent = None, False
+        self._ear, self._lost = Ear(self._known), 0
+        self._frame_ns = self._looked_ns = self._clock.mono_ns()
+        self._late.empty(self._frame_ns)
+        self._events.write("listening", "the link is back", b"", None, always=True)
+        self._tell({"said": "we listen again: what ran in between was not heard"})
+
+    def _speaks(self, at_ns: int) -> None:
+        """Take note that the bus speaks."""
+        self._frame_ns = max(self._frame_ns, at_ns)
+        if self._silent:
+            self._silent = False
+            self._events.write("listening", "the bus speaks again", b"", None, always=True)
+            self._tell({"said": "the bus speaks again"})
+
+    def _watch(self, now_ns: int) -> None:
+        """Record a bus that fell silent, and a listener that did not look for long."""
+        rate, before_ns, self._looked_ns = self._clock.rate, self._looked_ns, now_ns
+        if self.failure is not None:
+            return
+        if now_ns - before_ns > HELD_UP_REAL_S * rate * NS:
+            self._events.write("held up", "", b"", None, always=True, since_ns=before_ns)
+        if not self._silent and now_ns - self._frame_ns > max(SILENT_S, SILENT_REAL_S * rate) * NS:
+            self._silent = True
+            detail = f"nothing came for {SILENT_S} s"
+            self._events.write("bus silent", detail, b"", None, always=True, since_ns=self._frame_ns)
 
     # What was heard.
 
@@ -177,12 +263,16 @@ class Listening:
 
     def _fail(self, error: LinkError) -> None:
         self.failure = error
+        self._reopen_ns = self._clock.mono_ns() + round(REOPEN_REAL_S * self._clock.rate * NS)
         self._events.write("lost", str(error), b"", None, always=True)
         self._tell({"error": {"what": f"the link is lost: {error}", "hint": error.hint, "reached": "nothing"}})
         self.give_up("the link was lost while it ran")
+        self._give_back()
 
     def _give_up(self, run: HeardRun, why: str) -> None:
         del self._runs[run.command.id]
+        last_ns = max((at_ns for at_ns, _ in self._ear.signs), default=run.from_ns)
+        self._writer.kept_alive(run, self._ear.signs, last_ns + 1)
         self._writer.outcome(run, "unknown", "unknown", why, None)
         if run.one is not None:
             self._tell({"run": {"state": "unknown", "result": "unknown", "of_s": run.asked_s}})
@@ -198,6 +288,10 @@ class Listening:
             self._start(heard, state)
         elif (run := self._runs.get(heard.command.id)) is not None:
             self._stop(heard, run)
+        elif heard.result == "positive":
+            detail = f"{heard.command.id}, its end was heard and its start was not"
+            self._events.write(HEARD_ELSEWHERE, detail, heard.request.payload, None, always=True)
+            self._tell({"said": detail})
 
     def _cleared(self, heard: Heard) -> None:
         """Another tester asked for the trouble codes to be cleared: that belongs to the job, to no run of it."""

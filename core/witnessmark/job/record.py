@@ -126,6 +126,11 @@ class Record:
         end_ns = now.wall_ns if to_mono_ns is None else now.wall_ns - (now.mono_ns - to_mono_ns)
         return occurred(cue.from_ns, max(end_ns, cue.to_ns), basis="typed")
 
+    def lasted(self, from_mono_ns: int) -> Occurred:
+        """Return the range from a monotonic moment to now, of what the machine saw last so long."""
+        now = self._clock.stamp()
+        return occurred(now.wall_ns - max(0, now.mono_ns - from_mono_ns), now.wall_ns)
+
     def since(self, from_mono_ns: int) -> Occurred:
         """Return the range from a monotonic moment to the touch just now, of an act done some time between."""
         now = self._clock.stamp()

@@ -166,12 +166,12 @@ class Runner:
         elif self._listening is not None and why in ("paused", "abandoned"):
             self._listening.give_up(f"{why} while it ran")
         elif self.view is not None and self.view.kind in NOT_OURS and why == BY_FACE:
-            self._face.tell(
-                {"error": {"what": "there is nothing of ours to stop", "hint": ELSEWHERE, "reached": "nothing"}}
-            )
+            self._tell_error(LocalError("there is nothing of ours to stop", hint=ELSEWHERE))
 
     def ask_again(self) -> None:
         self._asker.again()
+        if self._listening is not None:
+            self._listening.again()
 
     def show(self) -> None:
         if self.view is not None:
@@ -341,10 +341,10 @@ class Runner:
                 self._next_look_ns = 0
                 return
         unread, unasked = self._unreadable, self._asker.failed
-        bay, came = self._hearing.bay, self._stop_came
-        at = self._hearing.moment()
+        bay, came, at = self._hearing.bay, self._stop_came, self._hearing.moment()
         fresh = self._permit.shown(view_now(
-            self.state, bay, self._run, at, stopping=stopping, unreadable=unread, unasked=unasked, stop_came=came
+            self.state, bay, self._run, at, stopping=stopping, unreadable=unread, unasked=unasked, stop_came=came,
+            unheard=self._listening.trouble if self._listening is not None else "",
         ))  # fmt: skip
         fresh = self.hands.shown(self.half.shown(fresh))
         stands = self.view

@@ -43,6 +43,8 @@ ViewKind = Literal[
 UNKNOWN_ACT = "Treat as running; hands clear."
 ELSEWHERE = "Stop it on the other tester."
 """What is said of a run that is not ours, wherever it is shown."""
+GONE = "NOTHING IS HEARD ANY MORE"
+"""How it begins what is said while the link that listens is lost."""
 NOT_OURS = ("hear", "heard", "tell", "told")
 """Views in which another tester is to run something or runs it: no stop of ours ends that."""
 

@@ -89,6 +89,10 @@ def _tell_key(runner: Acts, view: View, key: str, said: str, by: str) -> None:
     runner.record.said(told_run.started(runner.state, one), by=by)
 
 
+def _hear_key(runner: Acts, view: View, key: str, said: str, by: str) -> None:
+    runner.ask_again()
+
+
 def _result_key(runner: Acts, view: View, key: str, said: str, by: str) -> None:
     state = runner.state
     run = state.run_of(state.result_due)
@@ -133,9 +137,16 @@ def _need_told(runner: Acts) -> None:
         raise LocalError("a run has not been said to have ended", hint="say first how it ended")
 
 
+def _need_heard(runner: Acts) -> None:
+    """Raise LocalError while a run is heard: it is listened to, to its end."""
+    if any(run.grade == "heard" and not run.ended for run in runner.state.runs):
+        raise LocalError("a run that is heard has not ended", hint="pause after it; stop it on the other tester")
+
+
 def _pause(runner: Acts, command: Command) -> None:
     _need_open(runner, "paused")
     _need_told(runner)
+    _need_heard(runner)
     runner.stop("paused")
     pause(runner, text_of(command, "why"), text_of(command, "by"))
 
@@ -176,6 +187,7 @@ _KEYS: dict[str, Callable[[Acts, View, str, str, str], None]] = {
     "armed": _armed_key,
     "mixing": mixing_key,
     "inspect": _inspect_key,
+    "hear": _hear_key,
     "heard": nipple_key,
     "tell": _tell_key,
     "told": told_key,

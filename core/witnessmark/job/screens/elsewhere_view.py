@@ -112,6 +112,25 @@ def running_elsewhere_view(state: JobState, run: RunState) -> View:
     )
 
 
+def unheard_view(state: JobState, shown: View, why: str, *, lost: bool) -> View:
+    """Return the view while nothing is heard: nothing is opened or run on it, or, on a silent bus, it says so."""
+    if not lost or state.status != "open" or shown.kind not in ("open", "hear", "heard"):
+        return replace(shown, caution=f"{why} {shown.caution}".strip())
+    opened = next(((one, name) for one in reversed(state.plan) for name in state.open_in(one)), None)
+    act = "Stop what runs on the other tester. Plug the interface in: we try to listen again by ourselves."
+    if opened is not None:
+        near = nipple_view(state, *opened, "close")
+        return replace(near, text=f"{why} A NIPPLE IS OPEN. {close_now(state, opened[1])} {act}")
+    return View(
+        kind="hear",
+        title=shown.title,
+        text=f"{why} Leave every nipple shut, start nothing. {act}",
+        fallback=_by_hand(state),
+        pass_id=shown.pass_id,
+        buttons=(Button("l", "listen again now"),),
+    )
+
+
 def besides_view(state: JobState) -> View | None:
     """Return the view while another tester runs what is not the pass's, None while nothing of it is heard running."""
     running = [run for run in state.runs if run.grade == "heard" and not run.pass_id and not run.ended]

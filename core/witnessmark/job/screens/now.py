@@ -22,6 +22,7 @@ from witnessmark.job.screens.elsewhere_view import (
     resting_elsewhere_view,
     rests,
     running_elsewhere_view,
+    unheard_view,
     why_view,
 )
 from witnessmark.job.screens.first_use_view import first_use_view, result_view
@@ -42,7 +43,7 @@ from witnessmark.job.sending.run import Run
 from witnessmark.job.standing import is_open, sentence, standing
 from witnessmark.job.state import JobState
 from witnessmark.job.steps import Point, pressure_point
-from witnessmark.job.view import Button, View, busy_view, title
+from witnessmark.job.view import GONE, Button, View, busy_view, title
 from witnessmark.procedure.model import Pass
 
 AFTER = {
@@ -62,15 +63,18 @@ def view_now(
     unreadable: tuple[str, ...],
     unasked: str = "",
     stop_came: str = "",
+    unheard: str = "",
 ) -> View:
     """Return what to show now; `stopping` while a stop request outside a run is being repeated.
 
-    `stop_came` is what came of the last such.
+    `stop_came` is what came of the last such; `unheard` why nothing is heard of another tester.
     """
     shown = _shown(state, bay, run, at, stopping, unreadable, unasked)
     if state.inspect is not None and shown.kind == "inspect":
         shown = inspect_view(state, stop_came)
     opened = sentence(is_open(state, state.open_nipples))
+    if unheard:
+        shown = unheard_view(state, shown, unheard, lost=unheard.startswith(GONE))
     return replace(shown, stands=standing(state), opened=opened, caution=_ahead(state, shown) + shown.caution)
 
 
