@@ -7,6 +7,9 @@ from collections.abc import Iterator
 import pytest
 from tests.job.stand import Stand
 
+from witnessmark.audit.case import open_case
+from witnessmark.report.lines import line
+
 
 @pytest.fixture
 def stand() -> Iterator[Stand]:
@@ -43,6 +46,17 @@ def test_two_touches_tell_a_run_as_ranges_and_the_screen_says_where_it_is_stoppe
     entries = [one for one in stand.journal.made if one.kind in ("intent", "outcome")]
     assert {(one.done_by, one.occurred.basis) for one in entries} == {("person:t-otter", "touch")}
     assert all(int(one.occurred.to_ns) - int(one.occurred.from_ns) == 2_000_000_000 for one in entries)
+
+
+def test_one_that_did_not_start_after_all_is_no_run_and_is_asked_for_again(stand: Stand) -> None:
+    stand.go_to("tell", "p1")
+    tell(stand, "0", seconds=3)
+    assert stand.view["kind"] == "tell" and "motor rests" not in stand.view["text"]
+    assert stand.state.runs == () and stand.state.decide == "" and stand.state.open_nipples == ("rr",)
+    tell(stand)
+    case = open_case(stand.journal.made)
+    assert [one.began for one in case.timeline.actuations] == ["no", "yes"]
+    assert "not started, as t-otter said" in line("outcome", stand.bodies("outcome")[0], done_by="person:t-otter")
 
 
 def test_a_whole_job_is_walked_with_no_link_and_no_map(stand: Stand) -> None:

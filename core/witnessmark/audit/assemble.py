@@ -211,11 +211,14 @@ def _actuations(work: _Work) -> list[Actuation]:
 
 def _actuation(run: _Run, clock: Reconciled) -> Actuation:
     asked = clock.occurred(run.entry)
-    ran = _told(run, clock) if run.intent.grade == "told" else _witnessed(run, clock)
     outcome = run.outcome[1] if run.outcome else None
     never = outcome is not None and (
         outcome.result == "refused" or (outcome.result == "stopped" and outcome.stop == "not sent")
     )
+    if run.intent.grade == "told":
+        ran = None if never else _told(run, clock)
+    else:
+        ran = _witnessed(run, clock)
     return Actuation(
         seq=run.entry.seq,
         pass_id=run.intent.pass_id,

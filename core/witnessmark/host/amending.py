@@ -41,10 +41,12 @@ def amend(journal: Journal, target: int, by: str, *, reason: str, given: Sequenc
         target = root_of(target, list(journal.entries(entry.job)))
         entry = journal.entry(target)
     if entry.kind not in KINDS or not entry.done_by.startswith("person:"):
+        told = entry.kind in ("intent", "outcome") and entry.occurred.basis in ("touch", "typed")
+        what = "says when something was seen, as it was told then" if told else "is not what a person entered"
         raise InputError(
-            f"entry {target} ({entry.kind}) is not what a person entered, so it is not corrected",
+            f"entry {target} ({entry.kind}) {what}, so it is not corrected",
             place=f"entry {target}",
-            hint="the sheet shows it as it was seen; what a person has to say to it is an attachment or a later entry",
+            hint="the sheet shows it as it stands; what a person has to say to it is an attachment or a later entry",
         )
     if not reason.strip():
         raise InputError("no reason is given", place="--reason", hint="say why the entry is corrected")

@@ -94,6 +94,8 @@ def _summed(runs: Sequence[Actuation]) -> str:
 
 def _attempt(run: Actuation) -> str:
     result = run.outcome.result if run.outcome else "unknown"
+    if run.began == "no" and run.grade == "told":
+        return "said not to have started after all"
     if run.began == "no":
         return "refused" if result == "refused" else "stopped before anything was sent"
     if run.ran is None or not _end_known(run):

@@ -126,6 +126,8 @@ def _outcome(body: bodies.Outcome) -> str:
 def _told_outcome(body: bodies.Outcome, who: str) -> str:
     """Nothing confirmed that it ended: a person said so."""
     how = {"completed": "ended", "stopped": "ended before its time", "unknown": "not seen to end"}
+    if body.stop == "not sent":
+        return _tail(f"run not started, as {who} said", body.pass_id, "")
     text = f"run {how.get(body.result, body.result)}, as {who} said"
     return _tail(text, body.pass_id, body.why or body.next_act)
 

@@ -13,7 +13,7 @@ from witnessmark.job.view import ELSEWHERE
 from witnessmark.journal import bodies
 from witnessmark.procedure.model import Pass
 
-ENDED, EARLY, UNSEEN = "e", "x", "u"
+ENDED, EARLY, UNSEEN, NEVER = "e", "x", "u", "0"
 """The keys by which a person says how it ended."""
 WHY = tuple((str(number), reason) for number, reason in enumerate(REASONS, 1))
 """The keys by which a person says why it ended before its time."""
@@ -40,6 +40,14 @@ def ended(run: RunState, key: str, said: str) -> bodies.Outcome:
     if key == UNSEEN:
         return bodies.Outcome(
             actuation=run.intent, pass_id=run.pass_id, result="unknown", stop="unknown", why=said, next_act=ELSEWHERE
+        )
+    if key == NEVER:
+        return bodies.Outcome(
+            actuation=run.intent,
+            pass_id=run.pass_id,
+            result="stopped",
+            stop="not sent",
+            why="it did not start after all",
         )
     result = "completed" if key == ENDED else "stopped"
     why = "as told: ended on the other tester" if key == ENDED else ""

@@ -10,7 +10,7 @@ from collections.abc import Iterable
 
 from msgspec.structs import replace
 
-from witnessmark.job.keys.told_run import EARLY, ENDED, UNSEEN, WHY
+from witnessmark.job.keys.told_run import EARLY, ENDED, NEVER, UNSEEN, WHY
 from witnessmark.job.moment import in_seconds
 from witnessmark.job.questions import questions, unread
 from witnessmark.job.reasons import UNSEEN as WHY_UNSEEN
@@ -87,6 +87,7 @@ def running_elsewhere_view(state: JobState, run: RunState) -> View:
             Button(ENDED, "it has ended"),
             Button(EARLY, "it ended before its time"),
             Button(UNSEEN, "nobody saw it end, and why", asks=True, reasons=WHY_UNSEEN),
+            Button(NEVER, "it did not start after all"),
         ]
     opens = f"Open the nipple {closed[0]} now. " if closed else ""
     lacking = lacking_ns(state, run)
