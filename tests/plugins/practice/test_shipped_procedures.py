@@ -20,7 +20,7 @@ from witnessmark.quantity import parse
 
 DATA = Path(str(files("witnessmark_practice"))) / "data"
 NUMBER = "0DU33EC1XN0000033"
-VOLUMES = {"volume-removed": "240", "volume-in": "290", "volume": "150", "waste": "600", "boiling-point": "150"}
+VOLUMES = {"volume-removed": "240", "volume-in": "290", "volume": "150", "waste": "1450", "boiling-point": "150"}
 FOUND = {"8101": "0008", "8102": "01", "8103": "00", "8104": "87"}
 """What the integrated unit tells: 0.8 bar stored, service mode, standing still, 13.5 V."""
 
