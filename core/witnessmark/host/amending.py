@@ -91,6 +91,8 @@ def _with(kind: str, body: dict[str, Any], given: str) -> dict[str, Any]:
     known = _fields(kind, body)
     if path[0] not in known:
         raise InputError(f"a {kind} entry has no such field", place=place, hint=f"it has: {', '.join(known)}")
+    if path == ["amount", "value"]:  # as it is typed, with a comma too
+        text = quantity.parse(text.strip(), place=place, unit="1").value
     for value in _readings(text.strip()):
         changed = _put(body, path, value, place)
         if kind not in BODIES or _fits(kind, changed) is None:
