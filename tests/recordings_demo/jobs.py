@@ -85,13 +85,10 @@ JOBS = (
     ),
     Recorded(
         "wrong-fluid",
-        "Another fluid than the procedure asks, seen before any was poured",
-        "The container said DOT 3, class 3. Another one was fetched, whose label says DOT 4, class 4, before any was "
-        "poured.",
-        slips=(
-            Slip("another answer", "fluid-grade", "1"),
-            Slip("another answer", "fluid-grade", "2"),
-        ),
+        "Another fluid than the procedure asks",
+        "The container said DOT 3, class 3; the procedure asks for DOT 4, class 4. It was filled in all the same.",
+        slips=(Slip("another answer", "fluid-grade", "1"),),
+        not_met=(2,),
     ),
     Recorded(
         "old-container",
