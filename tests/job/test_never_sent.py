@@ -18,6 +18,7 @@ from tests.job.stand import (
     SOFTWARE,
     SPEED,
     START,
+    TECHNICIAN,
     VOLTAGE,
     MemoryJournal,
     Stand,
@@ -141,7 +142,7 @@ CASES = {
         "on-time", procedure=PROCEDURE.replace('on_time = "30 s"', 'on_time = "7 s"')
     ),
     "the reservoir was recorded empty": Case("reservoir-empty", say("empty")),
-    "it was never approved": Case("not-approved", approved=False),
+    "it was never approved": Case("not-approved", approved=False, shown="busy"),
     "the approval was withdrawn": Case("not-approved", withdrawn),
     "the software is another than was approved": Case("identification", says(SOFTWARE, "62F1890103")),
     "the control unit does not tell its software": Case("identification", says(SOFTWARE, "7F2231")),
@@ -340,6 +341,36 @@ def test_another_tester_that_asks_all_units_of_the_map_is_heard() -> None:
         stand.close()
 
 
+def test_a_withdrawal_is_seen_before_a_nipple_opens_or_a_question_is_asked_and_says_who_and_why() -> None:
+    for procedure in (PROCEDURE, PROCEDURE.replace('order = "with"\n', 'order = "before"\n')):
+        stand = Stand(procedure=procedure)
+        try:
+            stand.go_to("reading")
+            stand.journal.append(withdraw(TECHNICIAN, from_document(MAP), "the pump was loud"))
+            stand.go_to("busy")
+            assert (
+                f"{TECHNICIAN.id} withdrew it on " in stand.view["text"] and "the pump was loud" in stand.view["text"]
+            )
+            assert "Nothing is asked before." in stand.view["text"]
+            assert not {"arm", "open"} & {one["view"]["kind"] for one in stand.told if "view" in one}
+            stand.journal.append(approve(LEAD, from_document(MAP)))
+            stand.wait(2.1)
+            stand.until(lambda stand=stand: stand.view["kind"] in ("arm", "open"))
+            assert stand.acts == [] and stand.bodies("refused") == []
+        finally:
+            stand.close()
+
+
+def test_a_withdrawal_while_it_runs_is_told_once_and_the_run_goes_on_to_its_end(armed: Stand) -> None:
+    armed.press("s")
+    armed.until(lambda: armed.acts)
+    armed.journal.append(withdraw(TECHNICIAN, from_document(MAP), "the pump was loud"))
+    armed.until(lambda: armed.bodies("outcome"))
+    said = [one["said"] for one in armed.told if "withdrew it" in str(one.get("said"))]
+    assert len(said) == 1 and "What runs goes on to its end" in said[0]
+    assert armed.bodies("outcome")[0].result == "completed"
+
+
 def test_an_approval_withdrawn_while_armed_counts_at_once(armed: Stand) -> None:
     withdrawn(armed)
     armed.press("s")
@@ -437,8 +468,12 @@ def test_an_approval_by_name_only_is_enough_for_practice_data_on_a_practice_vehi
 
     stand = Stand(map_document=document, approved=False, before=by_name)
     try:
-        stand.go_to("arm")
-        stand.answer()
+        stand.go_to("busy" if refused else "arm")
+        if refused:
+            assert "was approved by name only" in stand.view["text"]
+            stand.arm_anyway()
+        else:
+            stand.answer()
         stand.until(lambda: stand.errors or stand.bodies("armed"))
         assert [one["rule"] for one in stand.errors] == ["not-approved"] * refused and stand.acts == []
     finally:
@@ -451,9 +486,8 @@ def test_another_map_than_was_approved_is_not_approved() -> None:
 
     stand = Stand(approved=False, before=other)
     try:
-        stand.go_to("arm")
-        stand.answer()
-        stand.until(lambda: stand.errors)
+        stand.go_to("busy")
+        stand.arm_anyway()
         assert stand.errors[-1]["rule"] == "not-approved"
     finally:
         stand.close()

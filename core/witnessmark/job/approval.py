@@ -10,7 +10,9 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 from dataclasses import dataclass
+from datetime import UTC, datetime
 
+from witnessmark.clock import NS
 from witnessmark.errors import InputError, LocalError
 from witnessmark.journal.bodies import Approval, from_body, to_body
 from witnessmark.journal.entry import Draft, Entry
@@ -127,6 +129,43 @@ def find(entries: Iterable[Entry], map_digest: str, wire_command: str, procedure
     return found
 
 
+def lacking(
+    entries: Iterable[Entry],
+    map_digest: str,
+    wire_command: str,
+    procedure_digest: str = "",
+    *,
+    invented: bool = False,
+    practice: bool = False,
+) -> tuple[str, str]:
+    """Return why `wire_command` may not be sent after all `entries`, and what to do; two empty texts when it may be."""
+    known = tuple(entries)
+    found = find(known, map_digest, wire_command, procedure_digest)
+    if found is not None:
+        weak = by_name(found, invented=invented, practice=practice)
+        return (f"{wire_command} {weak}", AGAIN) if weak else ("", "")
+    why = f"{wire_command} is not approved for this control unit and this map"
+    ended = _ended(known, map_digest, wire_command)
+    return (f"{why}: {ended}" if ended else why), "the shop lead approves it first: witnessmark protocol approve MAP"
+
+
+def _ended(entries: Iterable[Entry], map_digest: str, wire_command: str) -> str:
+    """Say who withdrew the last approval, when and why; empty where none was withdrawn."""
+    said, given = "", False
+    for entry in entries:
+        body = from_body(entry.kind, entry.body) if entry.kind == "approval" else None
+        if not isinstance(body, Approval) or body.map_digest != map_digest:
+            continue
+        if not body.withdrawn:
+            given = given or wire_command in body.wire_commands
+        elif given and (not body.wire_commands or wire_command in body.wire_commands):
+            at = datetime.fromtimestamp(entry.recorded.wall_ns // NS, UTC).strftime("%Y-%m-%d %H:%M UTC")
+            who = entry.done_by.removeprefix("person:")
+            why = f": {body.why}" if body.why else ", and gave no reason"
+            said = f"{who} withdrew it on {at} (entry {entry.seq}){why}"
+    return said
+
+
 def require(
     entries: Iterable[Entry],
     map_digest: str,
@@ -136,13 +175,10 @@ def require(
     invented: bool = False,
     practice: bool = False,
 ) -> None:
-    """Raise Withdrawn unless `wire_command` is approved after all `entries`, and well enough; see `find`, `by_name`."""
-    found = find(entries, map_digest, wire_command, procedure_digest)
-    if found is None:
-        raise Withdrawn("the approval was withdrawn", hint="ask the shop lead")
-    weak = by_name(found, invented=invented, practice=practice)
-    if weak:
-        raise Withdrawn(f"{wire_command} {weak}", hint=AGAIN)
+    """Raise Withdrawn unless `wire_command` is approved after all `entries`, and well enough; see `lacking`."""
+    why, hint = lacking(entries, map_digest, wire_command, procedure_digest, invented=invented, practice=practice)
+    if why:
+        raise Withdrawn(why, hint=hint)
 
 
 AGAIN = "the shop lead approves it again, with a PIN"

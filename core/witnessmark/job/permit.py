@@ -1,61 +1,79 @@
-"""What was refused because nobody allows it: nothing is asked for it before it is allowed.
+"""What nobody allows any more, or yet: nothing is asked or opened for it before it is allowed.
 
-A refusal and the views that would ask again flow in, a view that waits for the lead flows out. Rules that hold here:
-no nipple is opened for it, and one that stands open for it is shut first; whether it is allowed meanwhile is read in
-the journal's thread, every two seconds.
+The walk's place and the views that would ask or open flow in, a view that waits for the lead flows out. Rules that hold
+here: no nipple is opened for it, and one that stands open for it is shut first; whether it is allowed is read in the
+journal's thread before the first view of a run, and every two seconds from then on; while something runs as well, and then it is told once, for the run goes on to its end.
 """
 
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable
+from typing import Any
 
 from msgspec.structs import replace
 
 from witnessmark.clock import NS
-from witnessmark.job.approval import find
+from witnessmark.job.approval import lacking
 from witnessmark.job.journal_thread import JournalThread
-from witnessmark.job.rules import Refusal
 from witnessmark.job.screens.step_view import nipple_view
 from witnessmark.job.state import JobState
 from witnessmark.job.view import View
 from witnessmark.journal.entry import Entry
 
-RULE = "not-approved"
 LOOK_EVERY_S = 2
 
 
 class Permit:
-    """Holds the wire command that was refused as not approved, until it is. `state` is asked for the job's of now."""
+    """Says whether the wire command of the walk's place is allowed. `state` is asked for the job's of now."""
 
     def __init__(
-        self, thread: JournalThread, approvals: Callable[[], Iterable[Entry]], state: Callable[[], JobState]
+        self,
+        thread: JournalThread,
+        approvals: Callable[[], Iterable[Entry]],
+        state: Callable[[], JobState],
+        tell: Callable[[dict[str, Any]], None],
+        *,
+        practice: bool,
     ) -> None:
         self._thread = thread
         self._approvals = approvals
         self._state = state
-        self._missing = ""
-        self._why = ""
-        self._since = -1
+        self._tell = tell
+        self._practice = practice
+        self._read_of = self._why = ""
+        self._told = False
         self._next_look_ns = 0
 
-    def refused(self, wire_command: str, refusal: Refusal) -> None:
-        """Take note of a refusal."""
-        if refusal.rule == RULE:
-            self._missing, self._why, self._next_look_ns = wire_command, refusal.why, 0
-            self._since = self._state().last_seq
+    @property
+    def looked(self) -> bool:
+        """Whether it is known for the wire command where the walk stands."""
+        return self._wanted() in ("", self._read_of)
+
+    def refused(self) -> None:
+        """Look anew: something was refused."""
+        self._next_look_ns = 0
 
     def look(self, now_ns: int) -> None:
-        """Look whether it is approved meanwhile, when it is time to."""
-        if self._missing and now_ns >= self._next_look_ns:
+        """Look whether it is allowed, when it is time to."""
+        self._told = False
+        if self._wanted() and (now_ns >= self._next_look_ns or not self.looked):
             self._next_look_ns = now_ns + LOOK_EVERY_S * NS
-            self._thread.call(self._read)
+            self._thread.call(lambda: self._read(self._wanted()))
+
+    def look_while(self, wire_command: str, now_ns: int) -> None:
+        """Look while a wire command runs, and tell once that it is allowed no longer."""
+        if now_ns >= self._next_look_ns and not self._told:
+            self._next_look_ns = now_ns + LOOK_EVERY_S * NS
+            self._thread.call(lambda: self._read(wire_command)).then = lambda _: self._tell_ended()
 
     def shown(self, view: View) -> View:
         """Return the view; in the place of one that asks for such a run, that a nipple is shut, then that it waits."""
         state = self._state()
         one, point = state.pass_of(view.pass_id), state.point
         opens = view.kind == "open" and point is not None and point.kind == "open" and not state.cued
-        if not self._missing or not (opens or view.kind == "arm") or one is None or one.wire_command != self._missing:
+        if not self._why or not (opens or view.kind == "arm") or one is None:
+            return view
+        if not one.wire_command or not one.wire_command == self._read_of == self._wanted():
             return view
         text = f"Nothing is sent: {self._why}."
         still = state.open_in(one)
@@ -68,8 +86,25 @@ class Permit:
         )
         return View(kind="busy", title=view.title, text=" ".join((text, *view.stands)), pass_id=view.pass_id)
 
-    def _read(self) -> None:
+    def _wanted(self) -> str:
+        """The wire command of a run that the walk is about to prepare; empty for none."""
         state = self._state()
-        found = find(self._approvals(), state.map_digest, self._missing, state.procedure_digest)
-        if found is not None and found.seq > self._since:  # one that was not good enough is no better now
-            self._missing = ""
+        point = state.point
+        if point is None or point.kind not in ("open", "run") or state.grade != "sent":
+            return ""
+        one = state.pass_of(point.pass_id)
+        return one.wire_command if one is not None and state.command_of(one) is not None else ""
+
+    def _read(self, wire_command: str) -> None:
+        state = self._state()
+        invented = state.map is not None and state.map.invented
+        self._why, _ = lacking(
+            self._approvals(), state.map_digest, wire_command, state.procedure_digest,
+            invented=invented, practice=self._practice,
+        )  # fmt: skip
+        self._read_of = wire_command
+
+    def _tell_ended(self) -> None:
+        if self._why and not self._told:
+            self._told = True
+            self._tell({"said": f"{self._why}. What runs goes on to its end; the stop ends it now."})

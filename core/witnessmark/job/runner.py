@@ -84,7 +84,7 @@ class Runner:
         self._face = FaceLine(face)
         self.half = HalfAnswered(state.procedure, clock)
         self.hands = Hands(self.record, approvals, clock, boot_id, self._face.tell)
-        self._permit = Permit(thread, approvals, lambda: self.state)
+        self._permit = Permit(thread, approvals, lambda: self.state, self._face.tell, practice=clock.practice)
         self._open_link = open_link
         self._boot_id = boot_id
         self._hearing = Hearing(open_link, self.record, clock, boot_id, self._face.tell, state.other_tester)
@@ -293,9 +293,8 @@ class Runner:
         self._run = None
         self._next_look_ns = 0
         self._unreadable = ()
-        if run.refusal is not None:
-            refusal = run.refusal
-            self._permit.refused(run.command.id, refusal)
+        if (refusal := run.refusal) is not None:
+            self._permit.refused()
             if refusal.rule == "unreadable":
                 self._unreadable = tuple(sorted(run.preflight.unreadable))
             if run.intent is None:  # there is no outcome to tell: the face must not go on showing a run
@@ -337,9 +336,11 @@ class Runner:
             self._asker.look(self.state, self._connect)
             self.hands.look(now_ns)
             self._permit.look(now_ns)
-            if not self.hands.looked:  # else the first view would change under the hand that answers it
+            if not (self.hands.looked and self._permit.looked):  # else the first view would change under the hand
                 self._next_look_ns = 0
                 return
+        elif self._run is not None and self._run.live:
+            self._permit.look_while(self._run.command.id, now_ns)
         unread, unasked = self._unreadable, self._asker.failed
         bay, came, at = self._hearing.bay, self._stop_came, self._hearing.moment()
         fresh = self._permit.shown(view_now(

@@ -14,7 +14,7 @@ from dataclasses import dataclass, replace
 from witnessmark.errors import InputError, LocalError
 from witnessmark.job import condition as conditions
 from witnessmark.job import first_use, numbers, rules
-from witnessmark.job.approval import AGAIN, Approved, by_name, find, mismatch
+from witnessmark.job.approval import Approved, find, lacking, mismatch
 from witnessmark.job.bay import Bay
 from witnessmark.job.condition import STANDING
 from witnessmark.job.journal_thread import Ticket
@@ -100,13 +100,8 @@ class Preflight:
         if refused:
             return refused
         approved = yield from self._approval()
-        if approved is None:
-            why = f"{self._command.id} is not approved for this control unit and this map"
-            return Refusal("not-approved", why, "the shop lead approves it first: witnessmark protocol approve MAP")
-        invented = self._state.map is not None and self._state.map.invented
-        weak = by_name(approved, invented=invented, practice=self._bay.clock.practice)
-        if weak:
-            return Refusal("not-approved", f"{self._command.id} {weak}", AGAIN)
+        if isinstance(approved, Refusal):
+            return approved
         refused = yield from self._identification(approved)
         refused = refused or (yield from self._vehicle())
         refused = refused or (yield from self._tried(approved))
@@ -155,13 +150,18 @@ class Preflight:
                 return Refusal("question", f"{asked.text} {said}", f"{first}, then answer again")
         return None
 
-    def _approval(self) -> Generator[Ticket, None, Approved | None]:
-        found: list[Approved | None] = []
+    def _approval(self) -> Generator[Ticket, None, Approved | Refusal]:
+        found: list[Approved | Refusal] = []
+        state, name = self._state, self._command.id
 
         def read() -> None:
-            found.append(
-                find(self._approvals(), self._state.map_digest, self._command.id, self._state.procedure_digest)
-            )
+            entries = tuple(self._approvals())
+            approved = find(entries, state.map_digest, name, state.procedure_digest)
+            why, hint = lacking(
+                entries, state.map_digest, name, state.procedure_digest,
+                invented=state.map is not None and state.map.invented, practice=self._bay.clock.practice,
+            )  # fmt: skip
+            found.append(approved if approved is not None and not why else Refusal("not-approved", why, hint))
 
         ticket = self._bay.record.thread.call(read)
         yield ticket
