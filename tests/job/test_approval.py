@@ -8,7 +8,7 @@ from tests.job.stand import LEAD, MAP, TECHNICIAN, MemoryJournal
 
 from witnessmark.clock import ManualClock
 from witnessmark.errors import InputError, LocalError
-from witnessmark.job.approval import Withdrawn, approve, find, mismatch, require, standing, withdraw
+from witnessmark.job.approval import Withdrawn, approve, find, lacking, mismatch, require, standing, withdraw
 from witnessmark.mapping.load import digest, from_document
 
 KNOWN = from_document(MAP)
@@ -109,3 +109,27 @@ def test_another_software_is_named_with_both_values(journal: MemoryJournal) -> N
     assert mismatch(found.body, "F189", "0102") == ""
     assert "0103" in mismatch(found.body, "F189", "0103") and "0102" in mismatch(found.body, "F189", "0103")
     assert "not answered" in mismatch(found.body, "F189", "")
+
+
+def test_values_that_are_text_are_said_as_text_beside_their_hex() -> None:
+    document = copy.deepcopy(MAP) | {"identification": [{"identifier": "F189", "value": b"03.20".hex().upper()}]}
+    journal = MemoryJournal(ManualClock())
+    journal.append(approve(LEAD, from_document(document)))
+    found = find(journal.made, digest(from_document(document)), "pump")
+    assert found is not None
+    said = mismatch(found.body, "F189", b"03.21".hex().upper())
+    assert "is 03.21 (30332E3231), approved was 03.20 (30332E3230)" in said
+
+
+def test_what_is_not_approved_says_who_withdrew_it_and_why_and_forgets_it_with_a_new_approval(
+    journal: MemoryJournal,
+) -> None:
+    assert lacking(journal.made, DIGEST, "pump")[0] == "pump is not approved for this control unit and this map"
+    journal.append(approve(LEAD, KNOWN))
+    journal.append(withdraw(TECHNICIAN, KNOWN, "the pump was loud"))
+    why, hint = lacking(journal.made, DIGEST, "pump")
+    assert f"withdrawn by {TECHNICIAN.id} on " in why and "(entry 1): the pump was loud" in why and "lead" in hint
+    journal.append(withdraw(TECHNICIAN, KNOWN, ""))
+    assert "(entry 2), and gave no reason" in lacking(journal.made, DIGEST, "pump")[0]
+    journal.append(approve(LEAD, KNOWN))
+    assert lacking(journal.made, DIGEST, "pump") == ("", "")

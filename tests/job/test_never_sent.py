@@ -349,7 +349,7 @@ def test_a_withdrawal_is_seen_before_a_nipple_opens_or_a_question_is_asked_and_s
             stand.journal.append(withdraw(TECHNICIAN, from_document(MAP), "the pump was loud"))
             stand.go_to("busy")
             assert (
-                f"{TECHNICIAN.id} withdrew it on " in stand.view["text"] and "the pump was loud" in stand.view["text"]
+                f"withdrawn by {TECHNICIAN.id} on " in stand.view["text"] and "the pump was loud" in stand.view["text"]
             )
             assert "Nothing is asked before." in stand.view["text"]
             assert not {"arm", "open"} & {one["view"]["kind"] for one in stand.told if "view" in one}
@@ -366,7 +366,7 @@ def test_a_withdrawal_while_it_runs_is_told_once_and_the_run_goes_on_to_its_end(
     armed.until(lambda: armed.acts)
     armed.journal.append(withdraw(TECHNICIAN, from_document(MAP), "the pump was loud"))
     armed.until(lambda: armed.bodies("outcome"))
-    said = [one["said"] for one in armed.told if "withdrew it" in str(one.get("said"))]
+    said = [one["said"] for one in armed.told if "withdrawn by" in str(one.get("said"))]
     assert len(said) == 1 and "What runs goes on to its end" in said[0]
     assert armed.bodies("outcome")[0].result == "completed"
 

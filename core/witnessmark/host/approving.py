@@ -17,6 +17,7 @@ from witnessmark.job import approval, fitting
 from witnessmark.job.length import require_fit
 from witnessmark.journal.entry import Draft
 from witnessmark.link.frame import Peer
+from witnessmark.mapping import words
 from witnessmark.mapping.model import ProtocolMap
 from witnessmark.procedure import load as procedures
 from witnessmark.procedure.model import Procedure
@@ -101,7 +102,7 @@ def check_unit(talk: Conversation, map_: ProtocolMap) -> None:
         value = answer.payload[3:].hex().upper() if exchange.result == "positive" else ""
         if value != one.value.upper():
             raise LocalError(
-                f"identifier {one.identifier} is {value or 'refused'}, the map says {one.value}: another unit or "
-                "other software",
+                f"identifier {one.identifier} is {words.spelled(value) or 'refused'}, the map says "
+                f"{words.spelled(one.value)}: another unit or other software",
                 hint="probe this control unit, and approve the map made from it",
             )

@@ -16,6 +16,7 @@ from witnessmark.clock import NS
 from witnessmark.errors import InputError, LocalError
 from witnessmark.journal.bodies import Approval, from_body, to_body
 from witnessmark.journal.entry import Draft, Entry
+from witnessmark.mapping import words
 from witnessmark.mapping.load import digest
 from witnessmark.mapping.model import ProtocolMap
 from witnessmark.people.person import Person, require_lead
@@ -162,7 +163,7 @@ def _ended(entries: Iterable[Entry], map_digest: str, wire_command: str) -> str:
             at = datetime.fromtimestamp(entry.recorded.wall_ns // NS, UTC).strftime("%Y-%m-%d %H:%M UTC")
             who = entry.done_by.removeprefix("person:")
             why = f": {body.why}" if body.why else ", and gave no reason"
-            said = f"{who} withdrew it on {at} (entry {entry.seq}){why}"
+            said = f"withdrawn by {who} on {at} (entry {entry.seq}){why}"
     return said
 
 
@@ -200,5 +201,6 @@ def mismatch(approved: Approval, identifier: str, value: str) -> str:
     wanted = approved.identification.get(identifier, "")
     if wanted and wanted.upper() == value.upper():
         return ""
-    said, allowed = value or "not answered", wanted or "nothing"
+    said, allowed = (words.spelled(one) if one else "" for one in (value, wanted))
+    said, allowed = said or "not answered", allowed or "nothing"
     return f"identifier {identifier} is {said}, approved was {allowed}: another unit or other software"

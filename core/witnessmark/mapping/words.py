@@ -75,6 +75,12 @@ def value(record: str) -> str:
     return raw.decode("ascii") if raw and all(0x20 <= byte <= 0x7E for byte in raw) else record
 
 
+def spelled(record: str) -> str:
+    """A record in hex, as text with its hex behind where it is all printable: `03.20 (30332E3230)`."""
+    text = value(record)
+    return record if text == record else f"{text} ({record})"
+
+
 def spread(found: Spread | None) -> str:
     """`median 1.2 ms, 95 % within 3.0 ms, longest 4.1 ms (of 265)`."""
     if found is None:

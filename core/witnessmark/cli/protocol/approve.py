@@ -100,5 +100,4 @@ def _identified(identifier: str, value: str) -> str:
     from witnessmark.mapping import words
     from witnessmark.wire.identifiers import identifier_name
 
-    text = words.value(value)
-    return f"{identifier_name(int(identifier, 16))}: " + (value if text == value else f"{text} ({value})")
+    return f"{identifier_name(int(identifier, 16))}: {words.spelled(value)}"
