@@ -2,7 +2,8 @@
 
 The walk's place and the views that would ask or open flow in, a view that waits for the lead flows out. Rules that hold
 here: no nipple is opened for it, and one that stands open for it is shut first; whether it is allowed is read in the
-journal's thread before the first view of a run, and every two seconds from then on; while something runs as well, and then it is told once, for the run goes on to its end.
+journal's thread before the first view of a run, and every two seconds from then on; while something runs as well, and
+then it is told once, for the run goes on to its end.
 """
 
 from __future__ import annotations
