@@ -14,6 +14,7 @@ from witnessmark.job.listening import listen, require_silent
 from witnessmark.job.runner import SCREEN_LOST
 from witnessmark.job.state import MISSED
 from witnessmark.journal import bodies
+from witnessmark.link.frame import Event
 from witnessmark.link.guard import BROKEN
 from witnessmark.link.port import Capabilities, FrameLink
 
@@ -472,6 +473,20 @@ def test_a_lost_link_is_said_at_the_head_and_listens_again_by_itself_once_it_is_
     bus_of(stand).gone = False
     stand.wait(2.5)
     assert "NOTHING" not in stand.view["text"] and events(stand)[-1] == "listening" and "lost" in events(stand)
+
+
+def test_a_loss_that_the_link_says_and_raises_besides_is_one(stand: Stand, monkeypatch: pytest.MonkeyPatch) -> None:
+    stand.go_to("open", "p1")
+    said = [Event("lost", stand.clock.stamp(), detail="unplugged")]
+
+    def receive(wait_s: float) -> list[Event]:
+        if not said:
+            raise LinkError("the interface is gone", kind="gone", hint="")
+        return [said.pop()]
+
+    monkeypatch.setattr(bus_of(stand), "receive", receive)
+    stand.turn(6)
+    assert events(stand).count("lost") == 1 and len(stand.errors) == 1
 
 
 def test_a_key_listens_again_at_once(stand: Stand) -> None:

@@ -262,6 +262,8 @@ class Listening:
             self._events.write(event.kind, event.detail, event.raw, run.intent if run else None)
 
     def _fail(self, error: LinkError) -> None:
+        if self.failure is not None:
+            return  # it says so itself, and raises besides
         self.failure = error
         self._reopen_ns = self._clock.mono_ns() + round(REOPEN_REAL_S * self._clock.rate * NS)
         self._events.write("lost", str(error), b"", None, always=True)
