@@ -489,6 +489,16 @@ def test_a_loss_that_the_link_says_and_raises_besides_is_one(stand: Stand, monke
     assert events(stand).count("lost") == 1 and len(stand.errors) == 1
 
 
+def test_a_lost_link_stands_at_the_head_of_every_other_view_too(stand: Stand) -> None:
+    stand.go_to("hear", "p1")
+    ran(stand)
+    assert stand.view["kind"] == "close"
+    bus_of(stand).gone = True
+    stand.wait(0.6)
+    assert stand.view["kind"] == "close"
+    assert stand.view["text"].startswith("NOTHING IS HEARD ANY MORE: the interface is gone. Plug the interface in. ")
+
+
 def test_a_key_listens_again_at_once(stand: Stand) -> None:
     stand.go_to("open", "p1")
     bus_of(stand).gone = True

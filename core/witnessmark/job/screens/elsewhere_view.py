@@ -115,8 +115,10 @@ def running_elsewhere_view(state: JobState, run: RunState) -> View:
 
 def unheard_view(state: JobState, shown: View, why: str, *, lost: bool) -> View:
     """Return the view while nothing is heard: nothing is opened or run on it, or, on a silent bus, it says so."""
-    if not lost or state.status != "open" or shown.kind not in ("open", "hear", "heard"):
+    if not lost:
         return replace(shown, caution=f"{why} {shown.caution}".strip())
+    if state.status != "open" or shown.kind not in ("open", "hear", "heard"):
+        return replace(shown, text=f"{why} Plug the interface in. {shown.text}")
     opened = next(((one, name) for one in reversed(state.plan) for name in state.open_in(one)), None)
     act = "Stop what runs on the other tester. Plug the interface in: we try to listen again by ourselves."
     if opened is not None:
