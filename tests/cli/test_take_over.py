@@ -121,6 +121,17 @@ def test_a_run_whose_end_nobody_knew_there_holds_the_job_here_until_somebody_has
     assert "nobody recorded looking" not in third.fine("sheet", "J-3", "--json")
 
 
+@pytest.mark.parametrize("ended", ["released", "abandoned"])
+def test_a_job_that_has_ended_is_taken_over_by_nobody(bay: Bay, second: Bay, tmp_path: Path, ended: str) -> None:
+    job, path = bay.open_job("--vin", VIN), tmp_path / "ended.json"
+    with bay.shop.write() as journal:
+        journal.append(Draft("state", job, "person:l-heron", body=to_body(State(state=ended))))  # type: ignore[arg-type]
+    bay.fine("evidence", job, "-o", path, "--unsealed")
+    result = second.run("job", "take-over", path)
+    assert result.exit_code == 2 and f"the job is {ended} there" in str(result.exception)
+    assert not second.shop.journal_path.exists()
+
+
 def test_a_name_that_is_taken_is_refused_and_another_given(second: Bay, moved: Path) -> None:
     taken = second.open_job()
     assert taken == job_of(moved)

@@ -24,6 +24,7 @@ from witnessmark.journal.entry import Draft, Entry
 from witnessmark.people.person import Person
 
 SOUND = ("intact", "consistent, unanchored")
+ENDED = ("released", "abandoned")
 
 
 @dataclass(frozen=True, slots=True)
@@ -49,7 +50,9 @@ def take_over(
     plate: str = "",
     customer: str = "",
 ) -> TakenOver:
-    """Verify `file` and `earlier`, and begin the job here. Raises InputError, naming the file, for one not sound."""
+    """Verify `file` and `earlier`, and begin the job here. Raises InputError, naming the file, for one that is
+    not sound or whose job has ended.
+    """
     verdict = ""
     parts = []
     for one in (*earlier, file):
@@ -61,6 +64,9 @@ def take_over(
         verdict = found.verdict
     moving.check_goes_on([(str(one), moving.one_bytes(one)) for one in (*earlier, file)])
     state = fold(joining.before_last(parts))
+    if state.status in ENDED:
+        hint = "nobody goes on with it; what comes after is a job of its own"
+        raise InputError(f"the job is {state.status} there", place=str(file), hint=hint)
     job = name or str(parts[-1][0].job)
     why = f"goes on from {parts[-1][0].job} of another bay"
     paused = Draft("state", job, by.actor, body=bodies.to_body(bodies.State(state="paused", why=why)))
