@@ -12,9 +12,10 @@ from tests.host.truck_job import DATA, LEAD, TECHNICIAN, Technician
 from tests.job.learned import NEVER, OBSERVED, changed
 from tests.plugins.practice.truck_process import TruckProcess, running
 
-from witnessmark.host import acting
+from witnessmark.clock import ManualClock
+from witnessmark.errors import LocalError
+from witnessmark.host import acting, opening
 from witnessmark.host.face import RunnerHandle
-from witnessmark.host.opening import open_job
 from witnessmark.job.approval import approve
 from witnessmark.journal.bodies import Intent, from_body
 from witnessmark.journal.store import Journal
@@ -58,18 +59,22 @@ def learned_document() -> dict[str, Any]:
     document: dict[str, Any] = json.loads((DATA / "map.json").read_text(encoding="utf-8"))
     (pump,) = [one for one in document["wire_commands"] if one["id"] == "pump-rear"]
     seen = {name: value for name, value in OBSERVED.items() if name != "seconds"}
-    pump |= {"origin": "learned", "longest_s": 8, "observed": seen}
+    pump |= {"origin": "learned", "longest_s": 8, "cool_down_s": 16, "observed": seen}
     document["wire_commands"] = [pump]
     return document
 
 
 def open_learned_job(folder: Path, truck: TruckProcess, document: dict[str, Any]) -> tuple[Path, str, str]:
-    """Make a journal in which the map is approved, whatever it says, and the lead has signed on with the PIN."""
+    """Make a journal in which the map is approved and a job is open with it, whatever it says; the lead is here.
+
+    As one may come from elsewhere: approving and opening here refuse what is never sent.
+    """
     path, link, known = folder / "journal.db", f"practice:{truck.folder}", maps.from_document(document)
-    with Journal.create(path, "bay.tests.invalid", truck.clock) as journal:
+    with Journal.create(path, "bay.tests.invalid", truck.clock) as journal, pytest.MonkeyPatch.context() as elsewhere:
+        elsewhere.setattr(opening, "require_sendable", lambda *given, hint: None)
         journal.append(approve(LEAD, known))
         acting.sign_on(journal, acting.Acting(LEAD, "pin"))
-        job = open_job(
+        job = opening.open_job(
             journal, from_text(PROCEDURE), known, by=TECHNICIAN, link=link, vehicle={"what": "practice truck"},
             now_ns=truck.clock.stamp().wall_ns,
         )  # fmt: skip
@@ -81,6 +86,18 @@ def acts_heard(truck: TruckProcess) -> list[str]:
     return [
         one["payload"] for one in truck.truth()["requests"] if one["payload"][:2].upper() in ("31", "2F", "10", "3B")
     ]
+
+
+@pytest.mark.parametrize("changes", [one for _, one in NEVER.values()], ids=NEVER.keys())
+def test_no_job_is_opened_with_what_is_never_sent_but_one_that_another_tester_runs(
+    changes: dict[str, Any], tmp_path: Path
+) -> None:
+    known, clock = maps.from_document(changed(learned_document(), changes)), ManualClock()
+    with Journal.create(tmp_path / "journal.db", "bay.tests.invalid", clock) as journal:
+        with pytest.raises(LocalError, match="pump-rear is never sent") as refused:
+            opening.open_job(journal, from_text(PROCEDURE), known, by=TECHNICIAN, vehicle={}, now_ns=0)
+        assert "--grade told" in refused.value.hint
+        assert opening.open_job(journal, from_text(PROCEDURE), known, by=TECHNICIAN, vehicle={}, grade="told", now_ns=0)
 
 
 @pytest.mark.parametrize(("rule", "changes"), NEVER.values(), ids=NEVER.keys())
