@@ -12,7 +12,7 @@ from click.testing import CliRunner, Result
 from tests.cli.bay import Bay
 
 from witnessmark.cli.main import witnessmark
-from witnessmark.errors import InputError, LocalError
+from witnessmark.errors import InputError, JournalError, LocalError
 from witnessmark.host.acting import register
 from witnessmark.host.shop import Shop
 from witnessmark.job.presence import signed_on
@@ -163,6 +163,19 @@ def test_one_signs_on_by_the_id_alone_and_two_ids_are_refused(shop: Path) -> Non
     assert "l-heron is signed on as lead" in run(shop, "sign-on", "l-heron", typed="4711\n").output
     assert run(shop, "sign-on", "l-heron", "--by", "t-otter", typed="4711\n").exit_code == 2
     assert "l-heron is signed off" in run(shop, "sign-off", "l-heron").output
+
+
+def test_nobody_is_signed_off_who_is_not_signed_on(shop: Path, tmp_path: Path) -> None:
+    run(shop, "sign-on", "l-heron", typed="4711\n")
+    run(shop, "sign-on", "t-otter", typed="0815\n")
+    assert run(shop, "sign-off", "t-otter").exit_code == 0
+    for name in ("ghost-1", "t-otter"):
+        refused = run(shop, "sign-off", name).exception
+        assert isinstance(refused, LocalError) and f"{name} is not signed on" in refused.what
+        assert refused.hint == "signed on here: l-heron"
+    assert len(entries(shop, "sign-off")) == 1
+    assert isinstance(run(tmp_path / "new", "sign-off", "ghost-1").exception, JournalError)
+    assert not Shop(tmp_path / "new").journal_path.exists()
 
 
 def test_where_no_pins_are_set_nobody_is_told_a_role(tmp_path: Path) -> None:

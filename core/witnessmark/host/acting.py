@@ -10,9 +10,10 @@ from __future__ import annotations
 from collections.abc import Callable
 from dataclasses import dataclass
 
-from witnessmark.errors import JournalError
+from witnessmark.errors import JournalError, LocalError
 from witnessmark.host import roster
 from witnessmark.host.shop import Shop
+from witnessmark.job.presence import signed_on
 from witnessmark.journal.entry import Draft, Entry
 from witnessmark.journal.store import Journal
 from witnessmark.people.person import Person, require_lead
@@ -67,7 +68,12 @@ def sign_on(journal: Journal, acting: Acting) -> Entry:
 
 
 def sign_off(journal: Journal, person: Person) -> Entry:
-    """Write that a person leaves. Needs no PIN: anybody may step back."""
+    """Write that a person leaves; needs no PIN. Raises LocalError for one who is not signed on."""
+    both = [entry for kind in ("sign-on", "sign-off") for entry in journal.entries(kind=kind)]
+    here = signed_on(sorted(both, key=lambda one: one.seq))
+    if person.id not in here:
+        known = ", ".join(here) or "nobody"
+        raise LocalError(f"{person.id} is not signed on, so nothing was written", hint=f"signed on here: {known}")
     return journal.append(Draft("sign-off", None, person.actor))
 
 

@@ -57,11 +57,12 @@ def sign_on(id_: str, by: str, pin: Callable[[], str], shop: Shop) -> None:
 @who_options
 @shop_option
 def sign_off(id_: str, by: str, shop: Shop) -> None:
-    """Say that you leave, by your ID or --by. Needs no PIN."""
+    """Say that you leave, by your ID or --by, once you are signed on. Needs no PIN."""
     from witnessmark.host import acting
     from witnessmark.people.person import Person
 
     del id_  # `by` is who it names
+    shop.need_journal()
     with shop.write() as journal:
         entry = acting.sign_off(journal, Person(by))
     click.echo(f"{by} is signed off in entry {entry.seq}")
