@@ -16,7 +16,8 @@ import msgspec
 
 from witnessmark.errors import InputError
 from witnessmark.mapping import words
-from witnessmark.mapping.facts import Habits, IdentifierFact, ServiceFact, SessionFact, Spread
+from witnessmark.mapping.facts import Candidate, Habits, IdentifierFact, ServiceFact, SessionFact, Spread
+from witnessmark.mapping.joined_candidate import joined
 from witnessmark.mapping.model import AddressPair, FunctionalFact, Identification, ProtocolMap, Timing, VehicleMap
 from witnessmark.mapping.unit import BINDING
 
@@ -121,7 +122,7 @@ def join_units(first: ProtocolMap, second: ProtocolMap, said: str = "") -> Proto
         ),
         codes=_facts(first.codes, second.codes, lambda one: one.request, lambda one: 0),
         habits=_habits(first.habits, second.habits),
-        candidates=_said("candidate", first.candidates, second.candidates, lambda one: one.id),
+        candidates=_candidates(first, second),
         evidence=first.evidence if learned else None,
     )
 
@@ -224,6 +225,19 @@ def _said(kind: str, first: tuple[Fact, ...], second: tuple[Fact, ...], key: Cal
                 hint="take it out of one of them, or name it in one of them first",
             )
     return tuple(names.values())
+
+
+def _candidates(first: ProtocolMap, second: ProtocolMap) -> tuple[Candidate, ...]:
+    """Join those whose bytes are the same; of the rest two of one name must be the same, as of all that is said."""
+    address, theirs = _address(first.address, second.address), {one.id: one for one in second.candidates}
+    ours = {}
+    for one in first.candidates:
+        other = theirs.get(one.id)
+        both = joined(one, other, address) if other is not None and other != one else None
+        ours[one.id] = both or one
+        if both is not None:
+            theirs[one.id] = both
+    return _said("candidate", tuple(ours.values()), tuple(theirs.values()), lambda one: one.id)
 
 
 def _habits(first: Habits | None, second: Habits | None) -> Habits | None:
