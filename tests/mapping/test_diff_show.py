@@ -126,6 +126,15 @@ def test_what_one_map_does_not_know_is_no_difference() -> None:
         ]  # fmt: skip
 
 
+def test_the_session_of_whoever_asked_is_no_difference_of_the_unit() -> None:
+    for name, kind in (("F186", "beside"), ("F18C", "differs")):
+        one, other = (identifier(name, value=value, length=1, values=1) for value in ("01", "03"))
+        told = unit_differences(
+            msgspec.structs.replace(UNIT, identifiers=(one,)), msgspec.structs.replace(UNIT, identifiers=(other,))
+        )
+        assert {each.kind for each in told if "it was" in each.text} == {kind}
+
+
 def test_a_unit_that_is_only_in_one_map_is_named() -> None:
     (gone,) = differences(of(UNIT), of())
     (new,) = differences(of(), of(UNIT))

@@ -17,6 +17,8 @@ from witnessmark.mapping.model import ProtocolMap
 
 Kind = Literal["differs", "one knows", "beside"]
 Fact = TypeVar("Fact")
+SESSION_NOW = "F186"
+"""activeDiagnosticSession (ISO 14229-1, annex C.1): the session of whoever asks, and nothing of the unit."""
 _HEX = re.compile(r"[0-9A-F]{4,}")
 
 
@@ -129,6 +131,7 @@ def _identifiers(before: ProtocolMap, after: ProtocolMap) -> Iterator[Told]:
             yield Told(f"{name} has {now.length} bytes; it had {was.length}")
         elif was.value != now.value and not told_already:
             lasting = was.values <= 1 and now.values <= 1 and now.identifier.startswith("F1")
+            lasting = lasting and now.identifier != SESSION_NOW
             text = f"{name} is {words.identifier(now)}; it was {words.identifier(was)}"
             yield Told(text, "differs" if lasting else "beside")
         elif not now.values:
