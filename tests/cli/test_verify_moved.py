@@ -57,6 +57,22 @@ def test_a_sheet_of_the_old_bay_is_no_alarm_and_says_which_file_is_needed(bay: B
     assert bay.fine("verify", moved.second, "--anchor", moved.new).startswith("INTACT")
 
 
+def test_of_files_of_which_one_is_signed_the_whole_is_not_said_to_be(bay: Bay, moved: Moved, tmp_path: Path) -> None:
+    there, unsigned = Bay(tmp_path / "bay3", "t-crane"), tmp_path / "unsigned.json"
+    there.fine("job", "take-over", moved.first, "--as", "J-3")
+    there.fine("evidence", "J-3", "-o", unsigned, "--unsealed")
+    first, *rest = bay.fine("verify", unsigned, "--earlier", moved.first).splitlines()
+    assert first.startswith("CONSISTENT, UNANCHORED: each file agrees with itself") and "signed it" not in first
+    assert sum("signed it" in one for one in rest) == sum("nothing in it is signed" in one for one in rest) == 1
+
+
+def test_the_key_that_somebody_holds_is_said_to_have_signed_it(bay: Bay, moved: Moved, tmp_path: Path) -> None:
+    public = tmp_path / "key.pub"
+    public.write_text(bay.fine("key", "show"), encoding="utf-8")
+    assert "the key that it names signed it" in bay.fine("verify", moved.first)
+    assert "the key that you gave signed it" in bay.fine("verify", moved.first, "--key", public)
+
+
 def test_the_head_that_the_first_entry_cites_is_found_there(bay: Bay, moved: Moved) -> None:
     note = parse_note(str(bay.entries(kind="checkpoint")[-1].body["note"]))
     for given in (str(note), moved.head(str(note))):

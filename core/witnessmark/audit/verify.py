@@ -86,7 +86,7 @@ def verify(
         if fault is not None:
             return _faulty(chain, fault)
     if anchor is None:
-        return _unanchored(chain, proven, () if from_journal else signed)
+        return _unanchored(chain, proven, () if from_journal else signed, held=key is not None)
     origin = None if proven is None else proven.checkpoint.origin
     said = None if with_before else of_bay_before(chain, origin, anchor)
     if said is not None:
@@ -107,9 +107,11 @@ def verify(
     )
 
 
-def _unanchored(chain: Chain, proven: Proven | None, unproven: tuple[int, ...]) -> Verification:
+def _unanchored(chain: Chain, proven: Proven | None, unproven: tuple[int, ...], *, held: bool) -> Verification:
     counted = proven is not None and proven.checkpoint.job is not None and proven.checkpoint.job.job == chain.job
-    signed = "and the key that it names signed it" if proven else "and nothing in it is signed"
+    signed = "and nothing in it is signed"
+    if proven:
+        signed = f"and {'the key that you gave' if held else 'the key that it names'} signed it"
     if unproven:
         signed = f"but the proof for the checkpoint that entry {unproven[-1]} says was signed is not in it"
     return Verification(

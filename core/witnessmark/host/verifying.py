@@ -19,6 +19,7 @@ from witnessmark.journal import evidence, moving
 from witnessmark.journal.checkpoint import Anchor, PublicKey
 
 PINNED = "all of it is pinned through the next bay, whose first entry holds the hash of this file"
+EACH = "each file agrees with itself and cites the one before it; what is signed of each stands beside its bay"
 
 
 @dataclass(frozen=True, slots=True)
@@ -63,7 +64,9 @@ def _whole(parts: Sequence[Part]) -> Verification:
     """Return what is worst among the parts and what each cites of the one before, told of the last part."""
     broken = [cited(before.found, one.found) for before, one in pairwise(parts)]
     found = [*filter(None, broken), *(one.found for one in parts)]
-    return max(found, key=lambda one: ORDER.index(one.verdict))
+    worst = max(found, key=lambda one: ORDER.index(one.verdict))
+    differ = len({one.text for one in found if one.verdict == worst.verdict}) > 1
+    return replace(worst, text=EACH) if worst.verdict == "consistent, unanchored" and differ else worst
 
 
 def _origin(data: bytes, name: str) -> str:
