@@ -32,7 +32,7 @@ def truck(tmp_path_factory: pytest.TempPathFactory) -> Iterator[TruckProcess]:
 
 
 def armed_or_refused(folder: Path, truck: TruckProcess, link: str, proven: str) -> tuple[str, list[str]]:
-    """Go on with a job until its run is armed or refused; return the view's kind and what was refused."""
+    """Go on with a job until its run is armed, or waits for the lead; return the view's kind and why it waits."""
     known, path = maps.load(DATA / "map.json"), folder / "journal.db"
     assert known.invented
     clock = truck.clock if link.startswith("practice:") else SystemClock()
@@ -45,14 +45,19 @@ def armed_or_refused(folder: Path, truck: TruckProcess, link: str, proven: str) 
         )  # fmt: skip
     with RunnerHandle.spawn(path, job, TECHNICIAN, link=link) as handle:
         hands = Technician(handle, truck)
-        hands.work_until(lambda: hands.errors or hands.view.get("kind") == "armed")
-    return hands.view["kind"], [one["what"] for one in hands.errors if one.get("rule") == "not-approved"]
+        hands.work_until(lambda: waits(hands) or hands.errors or hands.view.get("kind") == "armed")
+    return hands.view["kind"], [hands.view["text"]] if waits(hands) else [str(one) for one in hands.errors]
+
+
+def waits(hands: Technician) -> bool:
+    """Whether the screen says that nothing is sent, before anything is asked."""
+    return hands.view.get("kind") == "busy" and "Nothing is sent" in hands.view["text"]
 
 
 @pytest.mark.parametrize(
     ("real", "proven", "kind", "says"),
     [
-        (True, "name only", "arm", "by name only (entry 1), and this is no practice vehicle"),
+        (True, "name only", "busy", "by name only (entry 1), and this is no practice vehicle"),
         (True, "pin", "armed", ""),
         (False, "name only", "armed", ""),
     ],
