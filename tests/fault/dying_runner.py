@@ -74,10 +74,10 @@ def _give_up_root_at_the_lock() -> None:
     """Become nobody right before the journal is touched: by then everything is imported."""
     begin = Lock.__init__
 
-    def init(self: Lock, path: Path, who: str, clock: Clock) -> None:
+    def init(self: Lock, path: Path, who: str, clock: Clock, job: str = "") -> None:
         if os.getuid() == 0:
             os.setuid(NOBODY)
-        begin(self, path, who, clock)
+        begin(self, path, who, clock, job)
 
     Lock.__init__ = init  # type: ignore[method-assign]
 
