@@ -199,15 +199,10 @@ class Preflight:
         wanted = self._state.vehicle_read
         if not wanted:
             return None
-        exchange = yield from self._ask(numbers.VEHICLE_NUMBER)
-        yield self._bay.record.exchange(
-            exchange, "identification", pass_id=self._pass.id, shows_pending=self._bay.shows_pending
-        )
-        silent = self._silent(exchange)
+        silent, told = yield from self._identifier(numbers.VEHICLE_NUMBER)
         if silent:
             return silent
-        answer = exchange.answer
-        found = numbers.spelled(answer.payload[3:]) if exchange.result == "positive" and answer else ""
+        found = numbers.spelled(told)
         if found == wanted:
             return None
         why = f"the control unit says {found or 'no number'}, and this job's vehicle is {wanted}"
@@ -222,20 +217,24 @@ class Preflight:
             return None
         return Refusal("identification", "the control unit is another one than it was armed for", "arm again")
 
+    def _identifier(self, request: bytes) -> Generator[Exchange | Ticket, None, tuple[Refusal | None, bytes]]:
+        """Return why nothing was told in answer to `request`, or what was; nothing where it was refused."""
+        exchange = yield from self._ask(request)
+        yield self._bay.record.exchange(
+            exchange, "identification", pass_id=self._pass.id, shows_pending=self._bay.shows_pending
+        )
+        answer = exchange.answer
+        told = answer.payload[3:] if exchange.result == "positive" and answer else b""
+        return self._silent(exchange), told
+
     def _identification(self, approved: Approved) -> Generator[Exchange | Ticket, None, Refusal | None]:
         if not approved.body.identification:
             return Refusal("identification", "the approval names no control unit", "approve it again")
         for identifier in approved.body.identification:
-            exchange = yield from self._ask(b"\x22" + bytes.fromhex(identifier))
-            yield self._bay.record.exchange(
-                exchange, "identification", pass_id=self._pass.id, shows_pending=self._bay.shows_pending
-            )
-            silent = self._silent(exchange)
+            silent, told = yield from self._identifier(b"\x22" + bytes.fromhex(identifier))
             if silent:
                 return silent
-            answer = exchange.answer
-            value = answer.payload[3:].hex().upper() if exchange.result == "positive" and answer else ""
-            wrong = mismatch(approved.body, identifier, value)
+            wrong = mismatch(approved.body, identifier, told.hex().upper())
             if wrong:
                 return Refusal("identification", wrong, "the lead approves the map for this unit, or the map is wrong")
         return None
