@@ -14,6 +14,8 @@ from witnessmark.audit.say import listing
 from witnessmark.journal import bodies
 from witnessmark.report.times import Times
 
+MOST = 12
+"""How many questions, or rows of them, page one names of what was accepted."""
 PROVEN = {
     "pin": "with the PIN",
     "name only": "by name only: no PIN was asked for, so nothing proves that it was this person",
@@ -57,10 +59,15 @@ def _brief(by: str, accepted: list[dict[str, Any]]) -> str:
         return ""
     numbers = [one["number"] for one in accepted if one["number"] is not None]
     words = [str(low) if low == high else f"{low}-{high}" for low, high in ranges(numbers)]
+    words = words if len(words) <= MOST else [*words[:MOST], f"{sum(map(_count, ranges(numbers)[MOST:]))} more"]
     others = len(accepted) - len(numbers)
     said = [f"{'question' if len(numbers) == 1 else 'questions'} {listing(words)}"] if numbers else []
     said += [f"{others} {'thing' if others == 1 else 'things'} of no question"] if others else []
     return f"accepted by {by} as open: {', and '.join(said)}"
+
+
+def _count(one: tuple[int, int]) -> int:
+    return one[1] - one[0] + 1
 
 
 def _allowed(body: bodies.State) -> str:

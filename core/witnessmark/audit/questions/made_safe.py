@@ -7,7 +7,9 @@ from collections.abc import Sequence
 from witnessmark.audit.asked import asked, first_open, judge, last_close, words_of
 from witnessmark.audit.case import Case
 from witnessmark.audit.question import Question, hookimpl
+from witnessmark.audit.sequence import Mark
 from witnessmark.audit.verdict import Detail, Verdict, does_not_apply, from_details
+from witnessmark.procedure.model import Step
 
 BEFORE = ("made-safe", "service-mode-on")
 AFTER = "service-mode-off"
@@ -19,18 +21,25 @@ def answer(case: Case) -> Verdict:
     if not before and not after:
         return does_not_apply("the procedure names no step that makes safe and no service mode")
     opened, closed = first_open(case), last_close(case)
-    details = [
-        Detail(step.text, "no proof", opened) if isinstance(opened, str) else judge(case, step, word, before=opened)
-        for step in before
-        for word in words_of(step, *BEFORE)
-    ]
-    details += [
-        Detail(step.text, "no proof", closed) if isinstance(closed, str) else judge(case, step, AFTER, after=closed)
-        for step in after
-    ]
+    details = [_before(case, step, word, opened) for step in before for word in words_of(step, *BEFORE)]
+    details += [_after(case, step, closed) for step in after]
     said = ["made safe before the first nipple was opened"] if before else []
     said += ["service modes left after the last was closed"] if after else []
     return from_details(details, ", ".join(said))
+
+
+def _before(case: Case, step: Step, word: str, opened: Mark | str) -> Detail:
+    return judge(case, step, word, before=opened) if isinstance(opened, Mark) else _unknown(case, step, word, opened)
+
+
+def _after(case: Case, step: Step, closed: Mark | str) -> Detail:
+    return judge(case, step, AFTER, after=closed) if isinstance(closed, Mark) else _unknown(case, step, AFTER, closed)
+
+
+def _unknown(case: Case, step: Step, word: str, why: str) -> Detail:
+    """Judge a step of which nobody can say whether it was in time: one that was never done was not."""
+    found = judge(case, step, word)
+    return found if found.answer == "not met" else Detail(step.text, "no proof", why)
 
 
 @hookimpl

@@ -36,18 +36,19 @@ def enter(job: str, day: datetime | None, done_by: str, by: str, shop: Shop) -> 
     from witnessmark.people.person import Person
 
     worked, types = Person(done_by or by), Person(by)
-    now_ns = SystemClock().stamp().wall_ns
-    when = Day((day or datetime.fromtimestamp(now_ns // NS)).date(), now_ns)
+    day = day or datetime.fromtimestamp(SystemClock().stamp().wall_ns // NS)
     state = entering.state_of(shop, job)
     shop, clock = on_its_clock(shop, job)
     say_clock(clock)
-    click.echo(f"job {job}, {_vehicle(state)}; done by {worked.id}; {when}", err=True)
+    shown = Day(day.date(), SystemClock().stamp().wall_ns)
+    click.echo(f"job {job}, {_vehicle(state)}; done by {worked.id}; {shown}", err=True)
     before_ns, doubted = 0, ""
     while state.point is not None and state.status in ("open", "paused"):
         before = state.cursor, state.points
         line = click.prompt(_ask(state), default="", show_default=False, err=True).strip()
         if not line:
             break
+        when = Day(day.date(), SystemClock().stamp().wall_ns)  # what was to come a line ago may be past
         try:
             doubt = "" if line == doubted else entering.doubt(state, line, when, before_ns)
             if doubt:
