@@ -92,5 +92,7 @@ def test_a_pressure_read_before_the_machine_slept_is_too_old_to_arm(stand: Stand
     moved.slept_ns = 600 * NS
     stand.until(lambda: stand.view["kind"] == "close")
     stand.press("y")
+    stand.until(lambda: stand.view.get("step") == "level-look")
+    stand.press("y")
     stand.until(lambda: stand.view["kind"] == "reading")
     assert stand.view["what"] == "feed-pressure" and stand.acts == []
