@@ -19,6 +19,8 @@ CONTAINER_AGE = "12 d"
 LEFT_ML, UPPER_ML, FINAL_ML = 60, 760, 500
 """What is left in the reservoir after drawing off, its upper mark, and the level at the end, in mL."""
 
+LOOK = "level-look"
+"""The step at which the reservoir is looked at before a pass."""
 FOLLOWED: dict[str, tuple[tuple[str, str, str], ...]] = {
     "make-safe": (("park", "", ""), ("supply", "on", ""), ("wake", "", "")),
     "wake": (("wake", "", ""),),
@@ -54,6 +56,9 @@ class Apprentice:
             self._turn("open", nipples)
         if view.get("kind") == "arm" and command.get("key") == "k":
             self._turn("close", nipples)
+        if command.get("do") == "key" and (view.get("step") == LOOK or view.get("kind") == "paused"):
+            self._at_rest(view, str(command.get("key")), nipples)
+            return
         if command.get("do") != "key" or command.get("key") not in ("y", "o"):
             return
         if view.get("kind") == "open" or command["key"] == "o":
@@ -62,6 +67,17 @@ class Apprentice:
             self._turn("close", nipples)
         for act in FOLLOWED.get(str(view.get("step", "")), ()):
             self._do(*act)
+
+    def _at_rest(self, view: Mapping[str, Any], key: str, nipples: list[str]) -> None:
+        """Do what is done at the reservoir before a pass, or while the job is paused."""
+        if key == "o":
+            self._do("depressurise", "", "")
+        elif key == "f":
+            self._do("remove-feed", "", "")
+            self._do("refill", f"{max(UPPER_ML - self._level(), 0)} mL", "")
+            self._do("fit-feed", "", "")
+        elif key == "y" and view.get("kind") == "paused":
+            self._turn("close", nipples)
 
     def on_cue(self, view: Mapping[str, Any]) -> None:
         """Open the nipples of an armed `view`: the countdown has reached zero."""
@@ -135,6 +151,7 @@ class Apprentice:
         "feed-off": _feed_off,
         "topped-up": _topped_up,
         "level": _read_level,
+        LOOK: _read_level,
         "wheels": _wheels,
     }
 

@@ -17,6 +17,7 @@ from tests.plugins.practice.truck_process import TruckProcess
 from witnessmark.clock import NS, SystemClock
 from witnessmark.host.face import RunnerHandle
 from witnessmark.host.opening import open_job
+from witnessmark.host.rehearsal import AT_THE_RESERVOIR, offered
 from witnessmark.job.approval import approve
 from witnessmark.journal.store import Journal
 from witnessmark.mapping.load import load as load_map
@@ -139,7 +140,7 @@ class Technician:
             keys = {"inspect": "1", "decide": "r", "paused": "r", "done": "f"}
             command |= {
                 "do": "key",
-                "key": keys.get(view["kind"], "y" if _offers(view, "y") else "2"),
+                "key": keys.get(view["kind"]) or offered(view, "y", *AT_THE_RESERVOIR, "2"),
                 "said": seen or "DOT 4, class 4",
             }
         self.truck.workshop.follow(view, command)
@@ -156,7 +157,3 @@ def truth_runs(truck: TruckProcess) -> list[dict[str, Any]]:
     record: dict[str, Any] = json.loads(truck.workshop.do("truth"))
     runs: list[dict[str, Any]] = record["runs"]
     return runs
-
-
-def _offers(view: dict[str, Any], key: str) -> bool:
-    return any(one["key"] == key for one in view.get("buttons", ()))

@@ -7,7 +7,7 @@ done otherwise than the screen asks, by which disputed recordings are made.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable
+from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass
 from typing import Any, Literal
 
@@ -37,6 +37,16 @@ class Slip:
     kind: SlipKind
     pass_id: str
     value: str
+
+
+AT_THE_RESERVOIR = ("o", "f")
+"""What is done where no yes is offered: the feed's pressure is let off, then the reservoir is filled."""
+
+
+def offered(view: Mapping[str, Any], *keys: str) -> str:
+    """Return the first of `keys` that a view has a button for, the first of all where it has none of them."""
+    known = [one["key"] for one in view.get("buttons", ())]
+    return next((one for one in keys if one in known), keys[0])
 
 
 class Rehearsal:
@@ -136,6 +146,7 @@ class Rehearsal:
             self._workshop.do("fault", "none")  # whatever was pulled off is plugged in again
             said = "looked: nothing moves, the nipple stands as it was"
         key = chosen or {"inspect": "1", "decide": "r", "paused": "r", "done": "f"}.get(kind, "y")
+        key = offered(view, key, *AT_THE_RESERVOIR)
         return {"do": "key", "view": identity, "key": key, "said": said}
 
     def _slip(self, view: dict[str, Any]) -> dict[str, Any] | None:

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import pytest
+
 from witnessmark_practice.apprentice import Apprentice
 
 
@@ -21,3 +23,27 @@ def test_they_open_what_is_said_to_be_open_before_arming_and_shut_what_is_said_t
     assert done == [("open", "rear-left"), ("close", "rear-left")]
     hands.follow({**view, "kind": "decide"}, {"do": "key", "key": "k"})
     assert len(done) == 2
+
+
+@pytest.mark.parametrize(
+    ("view", "key", "acts"),
+    [
+        ({"step": "level-look", "kind": "step"}, "o", ["depressurise"]),
+        ({"step": "level-look", "kind": "step"}, "f", ["remove-feed", "read", "refill", "fit-feed"]),
+        ({"step": "level-look", "kind": "step"}, "y", []),
+        ({"kind": "paused", "nipples": ["rear-left"]}, "o", ["depressurise"]),
+        ({"kind": "paused", "nipples": ["rear-left"]}, "y", ["close"]),
+        ({"kind": "paused", "nipples": ["rear-left"]}, "n", []),
+    ],
+)
+def test_hands_do_at_the_reservoir_and_in_a_pause_what_is_said_and_open_nothing(
+    view: dict[str, object], key: str, acts: list[str]
+) -> None:
+    done: list[str] = []
+
+    def do(act: str, item: str = "", value: str = "") -> str:
+        done.append(act)
+        return "420 mL"
+
+    Apprentice(do).follow(view, {"do": "key", "key": key})
+    assert done == acts
