@@ -247,7 +247,7 @@ def test_the_commands_of_the_readme_that_open_a_practice_job_run_as_they_stand_t
 
 def test_a_known_map_reads_whether_the_vehicle_is_parked(truck: TruckProcess, tmp_path: Path) -> None:
     result = probe(truck, tmp_path / "map.json", "--map", DATA / "map.json", typed="")
-    assert result.exit_code == 0 and "parked" not in result.stderr
+    assert result.exit_code == 0 and "parked" not in result.stderr, result.stderr
 
 
 def test_the_extended_session_is_asked_for_only_after_its_caution(truck: TruckProcess, tmp_path: Path) -> None:

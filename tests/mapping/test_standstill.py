@@ -18,6 +18,10 @@ EVERYBODY = (Peer(0x7DF, None, functional=True),)
 STANDS, MOVES, SILENCE = b"\x41\x0d\x00", b"\x41\x0d\x03", b""
 
 
+ASIDE_S = 2.0
+"""How long a request that ended in silence cannot be asked again here."""
+
+
 class Told:
     """A reader that is answered from a list, by request; nothing when it is used up."""
 
@@ -27,10 +31,17 @@ class Told:
         self.clock = ManualClock()
         self.speeds = list(speeds)
         self.asked: list[bytes] = []
+        self.silent_ns: dict[bytes, int] = {}
+
+    def set_aside(self, peer: Peer, request: ReadRequest) -> bool:
+        since = self.silent_ns.get(request.payload)
+        return since is not None and self.clock.mono_ns() - since < ASIDE_S * NS
 
     def ask(self, peer: Peer, request: ReadRequest, *, watch: bool = False) -> Logged:
         self.asked.append(request.payload)
         payload = self.speeds.pop(0) if request.payload == b"\x01\x0d" and self.speeds else SILENCE
+        if not payload:
+            self.silent_ns[request.payload] = self.clock.mono_ns()
         answers = (LoggedAnswer(source="7E8", payload=payload.hex().upper(), first_ns="0", last_ns="0"),)
         return Logged(
             target="7DF", request=request.payload.hex().upper(), asked_ns="0", answers=answers if payload else ()
@@ -97,6 +108,10 @@ def test_a_vehicle_that_is_switched_on_and_rolls_is_noticed_with_the_first_unit_
     told = Told([SILENCE, MOVES])
     still = Standstill(None, lambda question: True, EVERYBODY)
     still.first(cast(Reader, told))
+    still.answered()
+    still.again(cast(Reader, told))
+    assert told.asked.count(b"\x01\x0d") == 1, "it ended in silence a moment ago: nothing waits for it"
+    told.clock.advance(ASIDE_S)
     still.answered()
     with pytest.raises(ProbeStopped, match="the vehicle moves: 3 km/h"):
         still.again(cast(Reader, told))

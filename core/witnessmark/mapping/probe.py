@@ -160,8 +160,6 @@ class Probe:
 
     def _read(self, unit: Peer, request: ReadRequest, missing: set[int]) -> Logged:
         line = self._ask(unit, request)
-        if line.answers and self._silences:
-            self._standstill.answered()
         self._silences = 0 if line.answers else self._silences + 1
         if self._silences == SILENCES:
             if not self._reader.ask(unit, reads.tester_present(), watch=True).answers:

@@ -98,6 +98,10 @@ class Reader:
         self._log.add(line)
         return line
 
+    def set_aside(self, peer: Peer, request: ReadRequest) -> bool:
+        """Whether the request ended in silence a moment ago, so that it would have to be waited for."""
+        return self._talk.set_aside_ns(peer, request.payload) is not None
+
     def _once(self, peer: Peer, request: ReadRequest, watch: bool) -> Logged:
         if self._stop():
             raise ProbeStopped("stopped as asked")

@@ -98,9 +98,10 @@ class Standstill:
         return tuple(pid for pid, name in PIDS.items() if name not in self._conditions and pid not in self._obd)
 
     def _seek(self, reader: Reader) -> None:
-        """Ask all for what is not watched yet, and take what is told at its word."""
+        """Ask all for what is not watched yet, and take what is told at its word; nothing is waited for."""
         for pid in self._missing() if reader.functional else ():
-            told = ((one, self._parameter(reader, pid, one)) for one in self._all)
+            free = (one for one in self._all if not reader.set_aside(one, reads.current_data(pid)))
+            told = ((one, self._parameter(reader, pid, one)) for one in free)
             for one, value in islice((each for each in told if each[1] is not None), 1):
                 self._obd[pid] = one
                 self._judge(PIDS[pid], value, "")
