@@ -11,7 +11,7 @@ import pytest
 from tests.job.stand import LEAD, MAP, MemoryJournal, Stand
 
 from witnessmark.job.approval import approve, mismatch
-from witnessmark.journal import bodies
+from witnessmark.journal import bodies, permission
 from witnessmark.journal.entry import Draft
 from witnessmark.mapping.load import digest, from_document
 
@@ -94,5 +94,5 @@ def test_a_stop_is_not_sent_again_when(changes: dict[str, Any]) -> None:
 
 @pytest.mark.parametrize("read", ["", "0102"])
 def test_an_identifier_approved_with_no_value_never_matches(read: str) -> None:
-    approved = bodies.Approval(map_digest="", identification={"F189": ""}, wire_commands=("pump",))
+    approved = permission.Approval(map_digest="", identification={"F189": ""}, wire_commands=("pump",))
     assert "another unit" in mismatch(approved, "F189", read) and "another unit" in mismatch(approved, "F18C", read)

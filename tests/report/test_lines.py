@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import pytest
 
-from witnessmark.journal import bodies
+from witnessmark.journal import bodies, permission
 from witnessmark.journal.kinds import KINDS
 from witnessmark.report.lines import line
 
@@ -73,20 +73,22 @@ AMOUNT = bodies.Amount(value="9", unit="N.m")
         ),
         (
             "people",
-            bodies.People(act="added", person="t-otter", people={"t-otter": bodies.KnownPerson("technician", "ab")}),
+            permission.People(
+                act="added", person="t-otter", people={"t-otter": permission.KnownPerson("technician", "ab")}
+            ),
             "t-otter is added, a technician",
         ),
         (
             "people",
-            bodies.People(act="accepted", people={}, differences=("t-otter is a lead",), why="by hand"),
+            permission.People(act="accepted", people={}, differences=("t-otter is a lead",), why="by hand"),
             "the people file is accepted as it is: t-otter is a lead; by hand",
         ),
         (
             "people",
-            bodies.People(act="role", person="t-otter", people={"t-otter": bodies.KnownPerson("lead", "ab")}),
+            permission.People(act="role", person="t-otter", people={"t-otter": permission.KnownPerson("lead", "ab")}),
             "t-otter is now a lead",
         ),
-        ("people", bodies.People(act="pin", person="t-otter", people={}), "t-otter has a new PIN"),
+        ("people", permission.People(act="pin", person="t-otter", people={}), "t-otter has a new PIN"),
         ("scan", bodies.CodeScan(when="after", codes=()), "trouble codes after: none"),
         ("state", bodies.State(state="paused", why="end of shift"), "job paused: end of shift"),
         (

@@ -24,7 +24,7 @@ ALLOWED: dict[str, set[str]] = {
     "report": {
         "errors", "clock", "quantity", "audit", "wire", "procedure",
         "journal.entry", "journal.bodies", "journal.kinds", "journal.checkpoint", "journal.canonical",
-        "journal.evidence",
+        "journal.evidence", "journal.permission",
     },
     "hookspecs": {"errors", "clock", "quantity", "link"},
     "plugin": {

@@ -22,7 +22,7 @@ import msgspec
 from witnessmark.errors import InputError, JournalError, LocalError
 from witnessmark.host.shop import Shop
 from witnessmark.job.presence import signed_on
-from witnessmark.journal import bodies
+from witnessmark.journal import bodies, permission
 from witnessmark.journal.entry import Draft, Entry
 from witnessmark.journal.store import Journal
 from witnessmark.people import known
@@ -97,7 +97,7 @@ def change(
         _finish(shop)
         now = _there(shop, _with_entry(shop, read(path_of(shop))))
         now.check()
-        body = bodies.People(act=act, person=id_, people={}, proven=proven)
+        body = permission.People(act=act, person=id_, people={}, proven=proven)
         return _record(shop, made(now.people), now, by, body, origin)
 
 
@@ -135,7 +135,7 @@ def accept(shop: Shop, by: str, pin: Callable[[], str], why: str) -> Entry:
         now = _with_entry(shop, read(path_of(shop)))
         if now.differences != seen.differences:
             raise LocalError("the people file was changed meanwhile", hint="look again: `witnessmark person list`")
-        body = bodies.People(act="accepted", people={}, proven="pin", why=why, differences=now.differences)
+        body = permission.People(act="accepted", people={}, proven="pin", why=why, differences=now.differences)
         return _record(shop, now.people, now, Person(by, "lead"), body)
 
 
@@ -157,7 +157,7 @@ def begin_anew(shop: Shop, lead: Person, pin: str, why: str) -> Entry:
         check_anew(shop, lead)
         was = _read_or_nobody(shop)
         people = Register(path_of(shop)).add(lead.id, lead.role, pin)
-        body = bodies.People(act="anew", person=lead.id, people={}, proven="name only", why=why)
+        body = permission.People(act="anew", person=lead.id, people={}, proven="name only", why=why)
         return _record(shop, people, was, lead, body)
 
 
@@ -202,7 +202,7 @@ def _with_entry(shop: Shop, people: Register) -> Roster:
     if last is None:
         return Roster(people, None, {})
     body = bodies.from_body(last.kind, last.body)
-    assert isinstance(body, bodies.People)
+    assert isinstance(body, permission.People)
     return Roster(people, last.seq, {id_: Known(one.role, one.pin) for id_, one in body.people.items()})
 
 
@@ -220,7 +220,7 @@ def _finish(shop: Shop) -> None:
         found.people.put_in_place()
 
 
-def _record(shop: Shop, people: Register, was: Roster, by: Person, body: bodies.People, origin: str = "") -> Entry:
+def _record(shop: Shop, people: Register, was: Roster, by: Person, body: permission.People, origin: str = "") -> Entry:
     """Lay `people` ready, write the entry, put them in place. Whoever is changed by another is signed off by it."""
     people.lay_ready()
     before = was.recorded if was.seq is not None else known.lines(was.people)
@@ -235,15 +235,15 @@ def _record(shop: Shop, people: Register, was: Roster, by: Person, body: bodies.
 
 
 def _note(journal: Journal, people: Register, by: Person, proven: str, why: str) -> None:
-    journal.append(_draft(by, bodies.People(act="noted", people=_told(people), proven=proven, why=why)))
+    journal.append(_draft(by, permission.People(act="noted", people=_told(people), proven=proven, why=why)))
 
 
-def _draft(by: Person, body: bodies.People) -> Draft:
+def _draft(by: Person, body: permission.People) -> Draft:
     return Draft("people", None, by.actor, body=bodies.to_body(body))
 
 
-def _told(people: Register) -> dict[str, bodies.KnownPerson]:
-    return {id_: bodies.KnownPerson(*one) for id_, one in known.lines(people).items()}
+def _told(people: Register) -> dict[str, permission.KnownPerson]:
+    return {id_: permission.KnownPerson(*one) for id_, one in known.lines(people).items()}
 
 
 def _changed(before: dict[str, Known], now: dict[str, Known]) -> frozenset[str]:

@@ -14,8 +14,9 @@ from datetime import UTC, datetime
 
 from witnessmark.clock import NS
 from witnessmark.errors import InputError, LocalError
-from witnessmark.journal.bodies import Approval, from_body, to_body
+from witnessmark.journal.bodies import from_body, to_body
 from witnessmark.journal.entry import Draft, Entry
+from witnessmark.journal.permission import Approval
 from witnessmark.mapping import words
 from witnessmark.mapping.load import digest
 from witnessmark.mapping.model import ProtocolMap

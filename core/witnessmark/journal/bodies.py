@@ -13,15 +13,13 @@ from typing import Any, Literal
 
 import msgspec
 
+from witnessmark.journal.body import Body as Body
+from witnessmark.journal.permission import Approval, People
 from witnessmark.journal.spelling import Hex, Ns, Number
 
 Grade = Literal["sent", "heard", "told"]
 """Who saw an actuation: we sent it, we heard another tester send it, or a person told it."""
 GRADES: tuple[Grade, ...] = ("sent", "heard", "told")
-
-
-class Body(msgspec.Struct, frozen=True, omit_defaults=True):
-    """A body of one kind of entry."""
 
 
 class Amount(Body, frozen=True):
@@ -53,7 +51,7 @@ class JobOpened(Body, frozen=True, kw_only=True):
     complaint: str = ""
     customer: str = ""
     invented: bool = False
-    instruments: dict[str, str] = {}
+    instruments: dict[str, str] = msgspec.field(default_factory=dict)
     earlier: tuple[str, ...] = ()
 
 
@@ -266,7 +264,7 @@ class FirstUse(Body, frozen=True, kw_only=True):
     start: str
     stop: str
     identification: dict[str, str]
-    unit: dict[str, str] = {}
+    unit: dict[str, str] = msgspec.field(default_factory=dict)
 
 
 class LinkEvent(Body, frozen=True, kw_only=True):
@@ -295,47 +293,6 @@ class State(Body, frozen=True, kw_only=True):
     again: str = ""
     proven: str = ""
     may_release: tuple[str, ...] | None = None
-
-
-class Approval(Body, frozen=True, kw_only=True):
-    """kind `approval`. The lead allows these wire commands for control units with this identification.
-
-    `withdrawn` ends it. It binds to the map's digest: a map that changes needs a new approval; with a
-    procedure's digest it holds for that procedure alone. `proven` says how the lead proved to be one (`pin`,
-    `name only`), `unit` on which address (hex) the control unit answers.
-    """
-
-    map_digest: str
-    identification: dict[str, str]
-    wire_commands: tuple[str, ...]
-    procedure_digest: str = ""
-    withdrawn: bool = False
-    why: str = ""
-    proven: str = ""
-    unit: str = ""
-
-
-class KnownPerson(Body, frozen=True):
-    """A person of the shop: the role, and a digest (hex) of what is kept of the PIN, salt included."""
-
-    role: str
-    pin: str
-
-
-class People(Body, frozen=True, kw_only=True):
-    """kind `people`. Who works here from now on, as the people file beside the journal says it; of no job.
-
-    `act` is what was done, `person` to whom: `added`, `removed`, a new `role` or `pin`; the file was made `anew` after
-    it was lost, `noted` as it was found, or `accepted` though it was not as the entry before says, with the
-    `differences`. `proven` says how whoever did it proved to be that person (`pin`, `name only`).
-    """
-
-    act: Literal["added", "removed", "role", "pin", "anew", "noted", "accepted"]
-    person: str = ""
-    people: dict[str, KnownPerson]
-    proven: str = ""
-    why: str = ""
-    differences: tuple[str, ...] = ()
 
 
 class CodeScan(Body, frozen=True, kw_only=True):

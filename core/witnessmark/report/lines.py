@@ -11,7 +11,7 @@ from typing import Any
 from witnessmark.audit import say
 from witnessmark.audit.limits import band
 from witnessmark.audit.timeline import NOT_RIGHT
-from witnessmark.journal import bodies
+from witnessmark.journal import bodies, permission
 from witnessmark.journal.kinds import KINDS
 
 OWN_STEPS = {
@@ -175,7 +175,7 @@ _PEOPLE = {
 }
 
 
-def _people(body: bodies.People) -> str:
+def _people(body: permission.People) -> str:
     text = _PEOPLE[body.act].format(body.person)
     if body.act in ("added", "role") and body.person in body.people:
         text += f"{',' if body.act == 'added' else ''} a {body.people[body.person].role}"
@@ -202,13 +202,13 @@ _SAY: dict[type, Callable[[Any], str]] = {
     bodies.FirstUse: lambda body: _tail(f"first use of {body.wire_command}: {_RESULT[body.result]}", "", body.said),
     bodies.LinkEvent: lambda body: _tail(f"link: {body.what}", "", body.detail),
     bodies.State: _state,
-    bodies.Approval: lambda body: _tail(
+    permission.Approval: lambda body: _tail(
         ("approval withdrawn: " if body.withdrawn else "approved: ")
         + (", ".join(body.wire_commands) or "all of its map"),
         "",
         body.why,
     ),
-    bodies.People: _people,
+    permission.People: _people,
     bodies.CodeScan: _scan,
     bodies.Remark: _remark,
 }
