@@ -10,15 +10,13 @@ The words that go over the socket are told in `face_line`, what the link says is
 
 from __future__ import annotations
 
-import select
 import socket
 from collections.abc import Callable, Iterable, Mapping
-from typing import Any
 
 import msgspec
 
 from witnessmark.clock import NS, Clock
-from witnessmark.errors import LocalError, OutcomeUnknown, WitnessmarkError
+from witnessmark.errors import LocalError, WitnessmarkError
 from witnessmark.job import first_use, telling
 from witnessmark.job.asking import Asker
 from witnessmark.job.bay import Bay
@@ -36,19 +34,18 @@ from witnessmark.job.record import Record
 from witnessmark.job.rules import Refusal
 from witnessmark.job.screens.now import progress, view_now, wait_text
 from witnessmark.job.sending.run import Run
-from witnessmark.job.sending.stop import Stop
 from witnessmark.job.state import JobState
-from witnessmark.job.view import ELSEWHERE, NOT_OURS, UNKNOWN_ACT, View
+from witnessmark.job.stop_again import StopAgain
+from witnessmark.job.view import ELSEWHERE, NOT_OURS, View
+from witnessmark.job.waiting import Waiting
 from witnessmark.journal.bodies import Disarmed, Interrupted, Refused
 from witnessmark.journal.entry import Entry
 from witnessmark.link.port import FrameLink
-from witnessmark.mapping.never_sent import stop_reasons
 from witnessmark.people.person import Person
-from witnessmark.talk.conversation import SLICE_REAL_S, Conversation
+from witnessmark.talk.conversation import Conversation
 
 LOOK_EVERY_S = 0.5
 TELL_EVERY_S = 0.2
-STOP_AGAIN_S = 15.0
 BY_FACE = "the operator"
 SCREEN_LOST = "the screen was lost"
 LEFT_OR_LOST = "the screen was left or lost"
@@ -89,10 +86,9 @@ class Runner:
         self._boot_id = boot_id
         self._hearing = Hearing(open_link, self.record, clock, boot_id, self._face.tell, state.other_tester)
         self._listening: Listening | None = None
-        self._wakeup = wakeup
+        self._waiting = Waiting(thread, self._face, clock, wakeup)
         self._run: Run | None = None
-        self._again: Stop | None = None
-        self._stop_came = ""
+        self._again = StopAgain(self._face.tell)
         self._asker = Asker()
         self._taken_up: Ticket | None = None
         self._unreadable: tuple[str, ...] = ()
@@ -141,7 +137,7 @@ class Runner:
         bay = self._connect()
         if bay is None:
             raise LocalError("there is no link to the vehicle", hint="see the error before this one")
-        self._stop_came = ""
+        self._again.came = ""
         first = first_use.due_now(self.state) is not None
         one = first_use.trial(command) if first else one
         self._run = Run(bay, self.state, one, command, answers, self._approvals, self._unreadable, first)
@@ -161,8 +157,8 @@ class Runner:
         if self._run is not None:
             self._run.stop(why)
             self._next_tell_ns = 0
-        elif self.state.inspect is not None and self._again is None and why != "paused":
-            self._stop_again()
+        elif self.state.inspect is not None and not self._again.going and why != "paused":
+            self._again.begin(self.state, self._connect)
         elif self._listening is not None and why in ("paused", "abandoned"):
             self._listening.give_up(f"{why} while it ran")
         elif self.view is not None and self.view.kind in NOT_OURS and why == BY_FACE:
@@ -200,39 +196,16 @@ class Runner:
         self._face.flush()
 
     def _wait(self) -> None:
-        readers: list[Any] = [self._thread]
-        wait_s = 0.5
-        if not self._face.gone:
-            readers.append(self._face)
-        if self._wakeup is not None:
-            readers.append(self._wakeup)
         link: Conversation | FrameLink | None = None
         if self._listening is not None and self._listening.failure is None:
             link = self._listening.link
         elif self._hearing.bay is not None and self._hearing.works:
             link = self._hearing.bay.talk
-        if link is not None:
-            fd = link.fileno()
-            if fd is None:
-                wait_s = SLICE_REAL_S
-            else:
-                readers.append(fd)
-        deadline_ns = self._deadline_ns()
-        if deadline_ns is not None:
-            wait_s = min(wait_s, max(0.0, self._clock.real_s((deadline_ns - self._clock.mono_ns()) / NS)))
-        ready, _, _ = select.select(readers, [self._face] if self._face.wants_to_write else [], [], wait_s)
-        if self._wakeup in ready and self._wakeup is not None:
-            self._wakeup.recv(4096)
-
-    def _deadline_ns(self) -> int | None:
         moments = [self._next_look_ns]
-        bay = self._hearing.bay
-        for one in (bay.talk if bay is not None else None, self._run, self._again, self._listening):
-            if one is not None:
-                moments.append(one.deadline_ns())  # type: ignore[arg-type]
         if self._run is not None or (self._listening is not None and self._listening.running):
             moments.append(self._next_tell_ns)
-        return min((one for one in moments if one is not None), default=None)
+        talk = self._hearing.bay.talk if self._hearing.bay is not None else None
+        self._waiting.wait(link, (talk, self._run, self._again, self._listening), moments)
 
     def _hear_wire(self) -> None:
         if self._listening is not None:
@@ -240,8 +213,7 @@ class Runner:
         for exchange in self._hearing.ended(self._actuation, self._lost):
             if (self._run is not None and self._run.exchange(exchange)) or self._asker.ended(exchange):
                 continue
-            if self._again is not None:
-                self._again.ended(exchange)
+            self._again.ended(exchange)
 
     def _lost(self) -> None:
         if self._run is not None:
@@ -268,13 +240,8 @@ class Runner:
 
     def _pass_time(self) -> None:
         now_ns = self._clock.mono_ns()
-        if self._again is not None:
-            self._again.tick(now_ns)
-            if self._again.status != "waiting":
-                self._tell_stopped_again(self._again)
-                self._stop_came = self._again.status
-                self._again = None
-                self._next_look_ns = 0
+        if self._again.tick(now_ns, self.state.procedure.physical_fallback):
+            self._next_look_ns = 0
         heard = self._listening.progress(now_ns) if self._listening is not None else None
         if heard is not None and now_ns >= self._next_tell_ns:
             self._face.tell({"run": heard})
@@ -322,7 +289,7 @@ class Runner:
 
     def over(self) -> bool:
         """Whether it has been told to end and nothing of it is going on any more."""
-        busy = self._run is not None or self._again is not None or self._asker.busy or self._thread.waiting > 0
+        busy = self._run is not None or self._again.going or self._asker.busy or self._thread.waiting > 0
         return bool(self._leaving) and not busy
 
     def _look(self) -> None:
@@ -331,7 +298,7 @@ class Runner:
         if now_ns < self._next_look_ns or self._thread.waiting > 0:
             return
         self._next_look_ns = now_ns + round(LOOK_EVERY_S * self._clock.rate * NS)
-        stopping = self._again is not None
+        stopping = self._again.going
         if self._run is None and not stopping and not self._leaving:
             self._asker.look(self.state, self._connect)
             self.hands.look(now_ns)
@@ -342,7 +309,7 @@ class Runner:
         elif self._run is not None and self._run.live:
             self._permit.look_while(self._run.command.id, now_ns)
         unread, unasked = self._unreadable, self._asker.failed
-        bay, came, at = self._hearing.bay, self._stop_came, self._hearing.moment()
+        bay, came, at = self._hearing.bay, self._again.came, self._hearing.moment()
         fresh = self._permit.shown(view_now(
             self.state, bay, self._run, at, stopping=stopping, unreadable=unread, unasked=unasked, stop_came=came,
             unheard=self._listening.trouble if self._listening is not None else "",
@@ -375,26 +342,6 @@ class Runner:
 
     def _connect(self) -> Bay | None:
         return self._hearing.connect(self.state.map) if self.state.grade == "sent" else None
-
-    def _stop_again(self) -> None:
-        """Send the stop request of an actuation whose end nobody knows: it needs no approval."""
-        run = self.state.run_of(self.state.inspect)
-        command = self.state.command_named(run.wire_command) if run and run.grade == "sent" else None
-        bay = self._connect()
-        known = self.state.map
-        if run is None or command is None or bay is None or known is None or stop_reasons(command, known.address):
-            where = "" if run is None or run.grade == "sent" else f" {ELSEWHERE}"
-            self._tell_error(LocalError("no stop request can be sent", hint=UNKNOWN_ACT + where))
-            return
-        payload, session = bytes.fromhex(command.stop), command.session
-        self._again = Stop(bay, payload, session, actuation=run.intent, pass_id=run.pass_id, for_s=STOP_AGAIN_S)
-
-    def _tell_stopped_again(self, again: Stop) -> None:
-        if again.status == "confirmed":
-            self._face.tell({"said": "stop confirmed"})
-            return
-        act = f"{UNKNOWN_ACT} {self.state.procedure.physical_fallback}".strip()
-        self._tell_error(OutcomeUnknown(f"stop unknown: nobody confirmed it ({again.status})", budget="", hint=act))
 
     def _tell_error(self, error: WitnessmarkError) -> None:
         self._face.tell(telling.of_error(error))

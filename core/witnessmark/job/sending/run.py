@@ -2,7 +2,8 @@
 
 Flows in: what the loop hears (exchanges, tickets, time, stop). Flows out: requests, entries, what the face is told.
 Rules that hold here are those of `actuation`; besides: a run is ended by us when its time is up, or by a silent control
-unit, a vehicle that moves, a machine that slept meanwhile. What may be on the wire is held by `on_wire`.
+unit, a vehicle that moves, a machine that slept meanwhile. From the intent on disk to the start request leads
+`approach`; what may be on the wire is held by `on_wire`.
 """
 
 from __future__ import annotations
@@ -10,8 +11,6 @@ from __future__ import annotations
 from collections.abc import Callable, Mapping
 from decimal import Decimal
 
-from witnessmark.clock import NS
-from witnessmark.errors import LocalError, PeerError
 from witnessmark.job import length, moment, rules
 from witnessmark.job.amount import seconds
 from witnessmark.job.approval import Withdrawn
@@ -21,19 +20,17 @@ from witnessmark.job.record import MACHINE
 from witnessmark.job.rules import Refusal
 from witnessmark.job.sending import armed, last_word
 from witnessmark.job.sending.actuation import MAY_HAVE_LEFT, Action, Actuation, Event
+from witnessmark.job.sending.approach import Approach
 from witnessmark.job.sending.on_wire import OnWire
 from witnessmark.job.sending.outcome import Ending, intent_of, kept_alive, outcome_of, told_of
-from witnessmark.job.sending.preflight import Approvals, Held, Looking, Preflight, refused_by
+from witnessmark.job.sending.preflight import Approvals, Held, Looking, Preflight
 from witnessmark.job.sending.stop import stop_once
-from witnessmark.job.state import CUE_GIVEN, JobState
+from witnessmark.job.state import JobState
 from witnessmark.journal import bodies
 from witnessmark.journal.entry import Entry
 from witnessmark.mapping.model import WireCommand
 from witnessmark.procedure.model import Pass
 from witnessmark.talk.exchange import Exchange
-
-CUE = 3
-"""Seconds counted down aloud before a start that the nipple opens with."""
 
 
 class Run:
@@ -73,13 +70,10 @@ class Run:
         self._look = Looking(self.preflight.steps(asked_before), self._looked)
         self.run_s = Decimal(0)
         self._payload = b""
-        self._until_ns: int | None = None
         self._armed_until_ns = 0
         self._intent: Ticket | None = None
-        self._count = CUE
-        self._session: Exchange | None = None
+        self._approach: Approach | None = None
         self._wire: OnWire | None = None
-        self._code: int | None = None
         self._outcome: Ticket | None = None
 
     def begin(self) -> None:
@@ -92,7 +86,7 @@ class Run:
         if self.life.state != "ended" or (self._outcome is not None and not self._outcome.done):
             return False
         waits = self._look.waits if isinstance(self._look.waits, Exchange) else None
-        return not any(one is not None and one.open for one in (waits, self._session, self._wire))
+        return not any(one is not None and one.open for one in (waits, self._approach, self._wire))
 
     @property
     def from_ns(self) -> int | None:
@@ -123,11 +117,13 @@ class Run:
         if exchange is self._look.waits:
             if self.life.state == "ended":
                 self._look.waits = None
-                self._exchange_entry(exchange, "condition")
+                self._bay.record.exchange(
+                    exchange, "condition", pass_id=self.one.id, shows_pending=self._bay.shows_pending
+                )
             else:
                 self._look.go_on()
-        elif exchange is self._session:
-            self._session_ended(exchange)
+        elif self._approach is not None and self._approach.ended(exchange):
+            pass
         elif self._wire is not None and self._wire.ended(exchange):
             if self._wire.wrong and self.life.state == "running":
                 self.stop(self._wire.wrong)
@@ -141,6 +137,8 @@ class Run:
             self._not_recorded(ticket)
         elif ticket is self._look.waits and self.life.state != "ended":
             self._look.go_on()
+        elif self._approach is not None:
+            self._approach.ticket(ticket)
 
     def tick(self, now_ns: int) -> None:
         """Let time pass."""
@@ -149,8 +147,9 @@ class Run:
         if self._bay.talk.broken is not None:
             self.why = self.why or str(self._bay.talk.broken)
             self.stop(self.why)
-        if self._wire is not None:
-            self._wire.tick(now_ns)
+        for part in (self._approach, self._wire):
+            if part is not None:
+                part.tick(now_ns)
         until_ns = self._until()
         if until_ns is None or now_ns < until_ns:
             return
@@ -159,9 +158,6 @@ class Run:
             self._fire("expired")
         elif self.life.state == "running":
             self._fire("time_up")
-        elif self.life.state == "cue":
-            self._count -= 1
-            self._tell_cue()
 
     def lost(self) -> None:
         """The link is gone."""
@@ -182,7 +178,9 @@ class Run:
     def _until(self) -> int | None:
         if self.life.state == "running" and self._wire is not None:
             return self._wire.until_ns
-        return self._until_ns if self.life.state in ("armed", "cue") else None
+        if self.life.state == "cue" and self._approach is not None:
+            return self._approach.until_ns
+        return self._armed_until_ns if self.life.state == "armed" else None
 
     # What the table says to do.
 
@@ -201,9 +199,9 @@ class Run:
 
     def _record_armed(self) -> None:
         assert self.held is not None
-        self._until_ns = self._armed_until_ns = self._bay.clock.mono_ns() + armed.holds_for_ns(self._state.procedure)
+        self._armed_until_ns = self._bay.clock.mono_ns() + armed.holds_for_ns(self._state.procedure)
         request = self._request()
-        body = armed.armed_of(request, self.held.found, self._answers, self._until_ns, self.held.lead)
+        body = armed.armed_of(request, self.held.found, self._answers, self._armed_until_ns, self.held.lead)
         self.shown = body.shown
         self._bay.record.said(body).then = lambda _: self._fire("synced")
 
@@ -241,102 +239,37 @@ class Run:
         last_word.require_leave(self._approvals(), self._request(), now, first_use=self.first_use)
 
     def _intent_synced(self, ticket: Ticket) -> None:
-        assert ticket.entry is not None
+        assert ticket.entry is not None and self.held is not None
         self.intent = ticket.entry.seq
+        self._approach = Approach(
+            self._bay, self.one, self.command, self.intent, self.life, self._fire, preflight=self.preflight,
+            held=self.held, payload=self._payload, armed_until_ns=self._armed_until_ns, forbidden=self._forbidden,
+            refuse=self._refused, require=self._require,
+        )  # fmt: skip
         self._wire = OnWire(self._bay, self._state, self.one, self.command, self.intent, self.life, self._fire)
         self._fire("synced")
 
-    def _enter_session(self) -> None:
-        """Look again first: since arming the plug may sit in another vehicle, or this one may have begun to roll."""
-        assert self.held is not None
-        if self._forbidden(self._payload):
-            self._fire("refused")
-        else:
-            self._look = Looking(self.preflight.again(self.held.approved), self._looked_again)
-            self._look.go_on()
+    def _approach_start(self) -> None:
+        assert self._approach is not None
+        self._approach.begin()
 
-    def _looked_again(self, found: Refusal | Held | None) -> None:
-        request = bytes((0x10, self.command.session))
-        if (isinstance(found, Refusal) and self._refused(found)) or self._forbidden(request):
-            self._fire("refused")
-        elif self.command.session == 1:
-            self._session_holds()
-        else:
-            try:
-                self._session = self._bay.talk.begin(self._bay.peer, request, self._bay.timing)
-            except LocalError as error:
-                self.refusal, self.why = refused_by(error), error.what
-                self._fire("refused")
-
-    def _session_ended(self, exchange: Exchange) -> None:
-        self._exchange_entry(exchange, "session")
-        if self.life.state != "session":
-            return
-        if exchange.result == "positive" and exchange.answer is not None:
-            try:
-                self._bay.timing = self._bay.timing.after_session(exchange.answer.payload)
-            except PeerError:
-                self._bay.tell({"said": "the session answer states no times: the map's hold"})
-            self._session_holds()
-            return
-        self._code = exchange.code
-        self.why = "the control unit did not enter the session"
-        self._fire("negative" if exchange.result == "negative" else "silence")
-
-    def _session_holds(self) -> None:
-        self._bay.talk.keep_alive(self._bay.peer, self._bay.timing)
-        self._bay.record.thread.call(self._require).then = lambda _: self._still_approved()
-
-    def _still_approved(self) -> None:
-        if self.life.state != "session":
-            return
-        event: Event = "counting" if self.one.order == "with" else "ready"
-        late = self._bay.clock.mono_ns() >= self._armed_until_ns
-        self._fire("refused" if self._forbidden(self._payload, late=late) else event)
-
-    def _tell_cue(self) -> None:
-        if self._count == 1:  # what was read before the countdown is as old as that
-            self._look = Looking(self.preflight.stands(self._require), self._go)
-            self._look.go_on()
-        if self._count > 0 and self.life.state == "cue":
-            self._until_ns = self._bay.clock.mono_ns() + NS
-            self._bay.record.thread.call(self._require)
-            self._bay.tell({"cue": self._count})
-        elif self.life.state == "cue":
-            self._until_ns = None
-            self._go(None)
-
-    def _go(self, found: Refusal | Held | None) -> None:
-        """Start when both the countdown and the look are over: nobody opens a nipple for a run that does not begin."""
-        if isinstance(found, Refusal):
-            self._refused(found)
-            self._fire("refused")
-        elif self._count > 0 or self._look.waits is not None:
-            return
-        elif self._forbidden(self._payload):
-            self._fire("refused")
-        else:
-            self._bay.tell({"cue": 0})
-            self._fire("go")
+    def _count_down(self) -> None:
+        assert self._approach is not None
+        self._approach.count_down()
 
     def _send_start(self) -> None:
         assert self._wire is not None
         self._wire.send_start(self._payload)
-        if self.one.order == "with":
-            when = self._bay.record.cue()
-            for nipple in self.one.nipples:  # only that it was called out: whether it was opened is asked afterwards
-                body = bodies.StepDone(step=CUE_GIVEN, act="done", pass_id=self.one.id, nipple=nipple, on_cue=True)
-                self._bay.record.seen(body, when)
+        if self.one.order == "with" and self._approach is not None:
+            self._approach.record_cue()
 
-    def _forbidden(self, payload: bytes, *, late: bool = False) -> bool:
-        """Look once more, right before sending, at what may have changed since the person started."""
-        refused = last_word.refusal(self._request(), self._bay.talk, payload, slept=self._awake.slept(), late=late)
-        return refused is not None and self._refused(refused)
+    def _forbidden(self, payload: bytes, late: bool) -> Refusal | None:
+        """Return why it may not leave now: much may have changed since the person started."""
+        return last_word.refusal(self._request(), self._bay.talk, payload, slept=self._awake.slept(), late=late)
 
-    def _refused(self, refused: Refusal) -> bool:
+    def _refused(self, refused: Refusal) -> None:
         self.refusal, self.why = refused, refused.why
         self._bay.record.seen(bodies.Refused(pass_id=self.one.id, rule=refused.rule, why=refused.why))
-        return True
 
     def _begin_clock(self) -> None:
         assert self._wire is not None
@@ -357,16 +290,11 @@ class Run:
             self._bay.tell(message)
 
     def _ending(self) -> Ending:
-        life, wire = self.life, self._wire
-        assert wire is not None
+        life, wire, before = self.life, self._wire, self._approach
+        assert wire is not None and before is not None
         to_ns = wire.heard_ns if wire.to_ns is None else wire.to_ns
-        code, why = self._code if wire.code is None else wire.code, wire.why or self.why
+        code, why = before.code if wire.code is None else wire.code, wire.why or before.why or self.why
         return Ending(life.was, life.reason, self.asked, why, wire.stop_sent, code, wire.from_ns, to_ns)
-
-    def _exchange_entry(self, exchange: Exchange, purpose: str) -> None:
-        self._bay.record.exchange(
-            exchange, purpose, actuation=self.intent, pass_id=self.one.id, shows_pending=self._bay.shows_pending
-        )
 
     def _not_recorded(self, ticket: Ticket) -> None:
         """An entry could not be written: refuse where nothing was sent, stop where it runs."""
@@ -391,8 +319,8 @@ _ACTIONS: dict[Action, Callable[[Run], None]] = {
     "refuse": Run._refuse,
     "disarm": Run._disarm,
     "write_intent": Run._write_intent,
-    "enter_session": Run._enter_session,
-    "count_down": Run._tell_cue,
+    "enter_session": Run._approach_start,
+    "count_down": Run._count_down,
     "send_start": Run._send_start,
     "begin_clock": Run._begin_clock,
     "send_stop": Run._send_stop,
