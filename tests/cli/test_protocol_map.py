@@ -18,11 +18,13 @@ from tests.plugins.practice.truck_process import TruckProcess, running
 
 import witnessmark_practice
 from witnessmark.cli.main import witnessmark
+from witnessmark.cli.protocol.probe import _Line
 from witnessmark.errors import InputError, LinkError, LocalError
 from witnessmark.host.shop import Shop
 from witnessmark.mapping.load import load, load_vehicle, to_text
 from witnessmark.mapping.model import VehicleMap
-from witnessmark.mapping.probe_log import Logged, ProbeLog
+from witnessmark.mapping.probe import Progress
+from witnessmark.mapping.probe_log import Logged, LoggedAnswer, ProbeLog
 from witnessmark_practice.wire_commands import WIRE_COMMANDS
 
 DATA = Path(witnessmark_practice.__file__).parent / "data"
@@ -67,18 +69,19 @@ def test_a_vehicle_that_nobody_says_is_parked_is_not_probed(truck: TruckProcess,
     assert result.exit_code == 1 and "nobody said that the vehicle is parked" in result.stderr
     asked = {one["payload"] for one in truck.truth()["requests"][before:]}
     assert asked <= {"010D", "0142"} and not list(tmp_path.glob("map.json*"))
-    assert "Nothing was learned yet, and nothing is written." in result.stderr
+    assert "Nothing was learned yet, and nothing is written: the same command begins anew." in result.stderr
 
 
-def test_ctrl_c_at_its_question_ends_a_probe_at_once_and_keeps_nobody_to_its_options(
-    truck: TruckProcess, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+@pytest.mark.parametrize("number", [signal.SIGINT, signal.SIGTERM])
+def test_a_stop_at_its_question_ends_a_probe_at_once_and_keeps_nobody_to_its_options(
+    truck: TruckProcess, tmp_path: Path, monkeypatch: pytest.MonkeyPatch, number: signal.Signals
 ) -> None:
     def pressed(*_: object, **__: object) -> bool:
         try:
-            signal.raise_signal(signal.SIGINT)
+            signal.raise_signal(number)
         except KeyboardInterrupt:  # which click's own question turns into this
             raise click.Abort from None
-        raise AssertionError("Ctrl-C was waited over")
+        raise AssertionError("the stop was waited over")
 
     with monkeypatch.context() as at_the_question:
         at_the_question.setattr(click, "confirm", pressed)
@@ -99,7 +102,14 @@ def test_a_log_in_which_nothing_was_learned_does_not_refuse_other_options(tmp_pa
     log.close()
     other = ProbeLog.open(path, "another plan", "practice:yard")
     assert other.lines == [] and other.header.plan == "another plan"
-    other.add(Logged(target="6B3", request="22F190", asked_ns="1"))
+    other.add(Logged(target="6B3", request="3E00", asked_ns="1"))
+    other.close()
+    third = ProbeLog.open(path, "a third plan", "practice:yard")
+    assert third.lines == [], "silence is nothing to go on from"
+    third.close()
+    other = ProbeLog.open(path, "another plan", "practice:yard")
+    said = LoggedAnswer(source="6BB", payload="7E00", first_ns="2", last_ns="2")
+    other.add(Logged(target="6B3", request="3E00", asked_ns="1", answers=(said,)))
     other.close()
     with pytest.raises(InputError, match="asks for something else"):
         ProbeLog.open(path, "one plan", "practice:yard")
@@ -186,6 +196,52 @@ def test_where_nobody_answers_nothing_is_written_and_the_same_command_asks_anew(
         assert "ignition on" in silent.exception.hint and not list(tmp_path.glob("map.json*"))
         asleep.workshop.do("wake")
         assert probe(asleep, output).exit_code == 0 and len(load_vehicle(output).units) == 1
+
+
+@pytest.mark.parametrize("number", [signal.SIGINT, signal.SIGTERM])
+@pytest.mark.parametrize("presses", [1, 2])
+def test_a_probe_stopped_at_a_vehicle_that_fell_silent_writes_its_map_and_the_same_command_goes_on(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch, number: signal.Signals, presses: int
+) -> None:
+    output = tmp_path / "map.json"
+    with running(tmp_path / "yard") as truck:
+        truck.workshop.do("wake")
+
+        def meddle(self: object, progress: Progress) -> None:
+            if progress.doing == "6B3: 22 F1 9F":
+                truck.workshop.do("fault", "silent")
+            if progress.doing == "6B3: 19 01 FF":  # what comes next ended in silence with it, and has to wait
+                for _ in range(presses):
+                    signal.raise_signal(number)
+
+        with monkeypatch.context() as meddling:
+            meddling.setattr(_Line, "tell", meddle)
+            stopped = probe(truck, output)
+        assert stopped.exit_code == 1 and stopped.exception.__class__ is SystemExit
+        assert "it ended early: stopped" in stopped.stderr and "The same command goes on" in stopped.stderr
+        (unit,) = load_vehicle(output).units
+        assert "F190" in {one.identifier for one in unit.identifiers} and not unit.codes
+        truck.workshop.do("fault", "none")
+        assert probe(truck, output).exit_code == 0
+    assert "F190" in {one.identifier for one in load_vehicle(output).units[0].identifiers}
+
+
+def test_a_probe_stopped_before_anybody_answered_leaves_nothing_that_is_in_the_way_of_the_next(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    output = tmp_path / "map.json"
+
+    def meddle(self: object, progress: Progress) -> None:
+        signal.raise_signal(signal.SIGINT)
+
+    with running(tmp_path / "yard") as asleep:
+        with monkeypatch.context() as meddling:
+            meddling.setattr(_Line, "tell", meddle)
+            stopped = probe(asleep, output, "--address", "6B4:6BC")
+        assert stopped.exit_code == 1 and "the same command begins anew" in stopped.stderr
+        assert not list(tmp_path.glob("map.json*"))
+        asleep.workshop.do("wake")
+        assert probe(asleep, output, "--address", "6B4:6BC").exit_code == 0 and len(load_vehicle(output).units) == 1
 
 
 def test_the_commands_of_the_readme_that_learn_a_vehicle_run_as_they_stand_there(

@@ -10,6 +10,7 @@ import pytest
 from tests.plugins.practice.truck_process import TruckProcess, running
 
 import witnessmark_practice
+from witnessmark.clock import NS
 from witnessmark.errors import InputError, LocalError
 from witnessmark.host.speaking import conversation
 from witnessmark.mapping.load import load
@@ -27,6 +28,7 @@ from witnessmark_practice.identity import IDENTIFICATION
 
 KNOWN = load(Path(witnessmark_practice.__file__).parent / "data" / "map.json")
 READS = {"10", "3E", "22", "19", "1A", "21", "01", "02", "03", "07", "09", "0A"}
+QUESTION_S = 4
 PEERS = (*standard_peers()[:3], *parse_peers("6B3:6BB"))
 
 
@@ -188,7 +190,8 @@ def test_it_stops_when_asked_and_goes_on_where_it_was(truck: TruckProcess, talk:
 
 def test_a_log_of_another_plan_or_of_something_else_is_refused(tmp_path: Path) -> None:
     begun = ProbeLog.open(tmp_path / "log", "this", "practice:yard")
-    begun.add(Logged(target="6B3", request="1001", asked_ns="0"))
+    said = LoggedAnswer(source="6BB", payload="5001", first_ns="1", last_ns="1")
+    begun.add(Logged(target="6B3", request="1001", asked_ns="0", answers=(said,)))
     begun.close()
     ProbeLog.open(tmp_path / "log", "this", "practice:yard").close()
     with pytest.raises(InputError, match="something else"):
@@ -250,6 +253,26 @@ def test_progress_counts_to_the_end_and_the_time_left_to_nothing(talk: Conversat
     assert [one.done for one in told] == sorted(one.done for one in told)
     assert told[-1].done == told[-1].total and told[-1].left_s == 0
     assert all(one.done <= one.total for one in told)
+
+
+def test_the_time_left_is_not_guessed_at_and_no_time_that_a_person_took_to_answer_counts(
+    talk: Conversation, tmp_path: Path
+) -> None:
+    def slowly(question: str) -> bool:
+        until_ns = talk.clock.mono_ns() + round(QUESTION_S * talk.clock.rate * NS)
+        while talk.clock.mono_ns() < until_ns:
+            talk.pump(0.1)
+        return True
+
+    told: list[Progress] = []
+    plan = ProbePlan(tuple(standard_peers()) + PEERS[-1:], identifiers=((0x7001, 0x7040),))
+    probe(talk, tmp_path / "log", plan=plan, known=None, confirm=slowly, tell=told.append)
+    finding = [one for one in told if one.finding]
+    reading = [one for one in told if not one.finding]
+    assert [one.doing for one in finding] == [*(f"7E{n}" for n in range(8)), "6B3"]
+    assert finding[0].left_s is None and reading[0].left_s is None
+    known = [one.left_s / (one.total - one.done) for one in told if one.left_s]
+    assert known and max(known) < QUESTION_S / 8, "what the question took is in no estimate, as a share of 8 requests"
 
 
 @pytest.mark.parametrize(

@@ -111,7 +111,7 @@ def probe(
     """Probe a vehicle and return the log, closed, and why it ended early; None when it went through.
 
     `note` is told what of the vehicle nobody but a person watches meanwhile, and when that changes.
-    A log in which nothing was learned is not left behind, however it ends.
+    A log in which nothing was learned is not left behind, however it ends. KeyboardInterrupt ends it as `stop` does.
 
     Raises InputError, nothing sent, for addresses that are not of this link's kind: a K-line is the one that is
     half-duplex.
@@ -125,6 +125,8 @@ def probe(
             Probe(plan, reader, Standstill(known, confirm, everybody(plan.peers), note), tell).run()
         except ProbeStopped as end:
             early = end
+        except KeyboardInterrupt:
+            early = ProbeStopped("stopped at once, as asked twice")
         finally:
             log.close()
             if log.empty:  # nobody is kept to these options by a log in which nothing was learned

@@ -12,6 +12,7 @@ from collections.abc import Callable, Iterator
 from dataclasses import dataclass
 from itertools import chain
 
+from witnessmark.clock import NS
 from witnessmark.errors import PeerError
 from witnessmark.link.frame import Peer
 from witnessmark.mapping import read_request as reads
@@ -32,6 +33,8 @@ KWP_IDENTIFICATION = range(0x80, 0xA0)
 """identificationOption of ISO 14230-3 that holds the unit's own records (from memory)."""
 NOT_SUPPORTED = (0x11, 0x7F)
 """serviceNotSupported, and not in this session: no identifier of that service will be answered."""
+TO_GO_BY = 8
+"""After so many requests it is told how long the rest takes: fewer are too few to go by. No source."""
 SILENCES = 10
 """After so many silences in a row a unit that has answered is asked whether it is still there. No source."""
 OBD_MODES = (0x03, 0x07, 0x0A)
@@ -56,12 +59,17 @@ class ProbePlan:
 
 @dataclass(frozen=True, slots=True)
 class Progress:
-    """How far it is. `left_s` is None until there is something to go by."""
+    """How far it is. `finding`: how many will answer, and so how much there is to read, is not known yet.
+
+    `left_s` is how long it still takes, or how long finding does, in seconds of whoever waits; None until there is
+    something to go by.
+    """
 
     done: int
     total: int
     left_s: float | None
     doing: str
+    finding: bool = False
 
 
 class Probe:
@@ -79,6 +87,7 @@ class Probe:
         self._reader = reader
         self._standstill = standstill
         self._tell = tell
+        self._finding = True
         self._done = 0
         self._total = len(plan.peers)
         self._begun_ns, self._asked_before = reader.clock.mono_ns(), 0
@@ -91,9 +100,11 @@ class Probe:
             self._reader.expect(peer)
         self._standstill.first(self._reader)
         resumed.check(self._reader, self._reader.logged)
+        self._measure_anew()
         self._find()
+        self._finding = False
         self._total = len(self._plan.peers) + len(list(self._questions())) * len(self.units)
-        self._begun_ns, self._asked_before = self._reader.clock.mono_ns(), self._reader.asked  # silence has been paid
+        self._measure_anew()
         for unit in self.units:
             self._read_all(unit)
         self._reader.finish()
@@ -112,7 +123,7 @@ class Probe:
                 self.units.append(peer)
                 self._standstill.answered()
             self._done += 1
-            self._said(f"address {_name(peer)}")
+            self._said(_name(peer))
 
     def _questions(self) -> Iterator[ReadRequest]:
         yield reads.default_session()
@@ -185,12 +196,18 @@ class Probe:
         self._standstill.again(self._reader)
         return self._reader.ask(peer, request)
 
+    def _measure_anew(self) -> None:
+        """What a request takes is measured from here: before, a person was asked, or silence was paid."""
+        self._begun_ns, self._asked_before = self._reader.clock.mono_ns(), self._reader.asked
+
     def _said(self, doing: str) -> None:
-        spent_s = (self._reader.clock.mono_ns() - self._begun_ns) / 1e9
         left = max(0, self._total - self._done)
         asked = self._reader.asked - self._asked_before
-        per_request_s = spent_s / asked if asked else None
-        self._tell(Progress(self._done, self._total, None if per_request_s is None else left * per_request_s, doing))
+        left_s = None if left else 0.0
+        if left and asked >= TO_GO_BY:
+            spent_s = self._reader.clock.real_s((self._reader.clock.mono_ns() - self._begun_ns) / NS)
+            left_s = left * spent_s / asked
+        self._tell(Progress(self._done, self._total, left_s, doing, self._finding))
 
 
 def _obd(mode: int, number: int = 0) -> ReadRequest:

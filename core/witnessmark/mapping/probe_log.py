@@ -118,7 +118,7 @@ class ProbeLog:
         try:
             if path.exists() and path.stat().st_size:
                 header_read, lines, finished_ns, size = _read(path)
-                nothing = all(one.watch for one in lines)
+                nothing = _nothing_learned(lines)
                 same_kind = _scheme(header_read.link) == _scheme(link)
                 if not nothing and not (header_read.plan == plan and same_kind):
                     began = "asks for something else" if same_kind else f"was begun over {header_read.link}, not {link}"
@@ -177,8 +177,11 @@ class ProbeLog:
 
     @property
     def empty(self) -> bool:
-        """Whether nothing was asked yet but how the vehicle stands."""
-        return all(one.watch for one in self.lines)
+        """Whether nothing was learned yet: nothing was asked but how the vehicle stands, or nobody answered.
+
+        Silence is no knowledge to go on from: the vehicle may be awake when the same is asked next.
+        """
+        return _nothing_learned(self.lines)
 
     def close(self) -> None:
         self._file.close()
@@ -189,6 +192,10 @@ class ProbeLog:
             self._file.flush()
         except OSError as error:
             raise LocalError(f"the log cannot be written: {error.strerror}", hint="is the disk full?") from error
+
+
+def _nothing_learned(lines: list[Logged]) -> bool:
+    return not any(one.answers for one in lines if not one.watch)
 
 
 def _scheme(link: str) -> str:

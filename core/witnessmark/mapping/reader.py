@@ -2,7 +2,8 @@
 
 Requests flow in, logged lines flow out. Rules that hold here: one request at a time, each followed by a rest; a request
 that was asked before is not asked again; a unit that says it is busy (21) is given time and asked at most three times;
-another tester on the bus, a lost link and a wish to stop end the probe.
+another tester on the bus, a lost link and a wish to stop end the probe, whatever is waited for; what was being asked
+then is left out of the log, and asked again by whoever goes on.
 """
 
 from __future__ import annotations
@@ -103,15 +104,13 @@ class Reader:
         return self._talk.set_aside_ns(peer, request.payload) is not None
 
     def _once(self, peer: Peer, request: ReadRequest, watch: bool) -> Logged:
-        if self._stop():
-            raise ProbeStopped("stopped as asked")
-        begun_ns = self.clock.mono_ns()
         aside_ns = self._talk.set_aside_ns(peer, request.payload)
         if aside_ns is not None:  # it ended in silence a moment ago, and a late answer could not be told apart
-            self._wait((aside_ns - begun_ns) / NS)
-            begun_ns = self.clock.mono_ns()
+            self._wait_until(aside_ns)
+        self._go_on()
+        begun_ns = self.clock.mono_ns()
         exchange = self._talk.begin(peer, request.payload, self._timing.get(peer), budget_s=LONGEST_S)
-        while exchange.open and self.clock.mono_ns() - begun_ns < LONGEST_S * NS:
+        while exchange.open and self.clock.mono_ns() - begun_ns < LONGEST_S * NS and not self._stop():
             deadline_ns = self._talk.deadline_ns()
             self._pump(SLICE_REAL_S if deadline_ns is None else self._left_real_s(deadline_ns))
         if self._talk.failure is not None:
@@ -120,6 +119,7 @@ class Reader:
             )
         if exchange.open:
             self._talk.give_up(exchange)
+            self._go_on()
             if exchange.left is None:
                 raise ProbeStopped(
                     "the interface does not send", "is it on the right bus, at its speed, with the vehicle awake?"
@@ -127,6 +127,7 @@ class Reader:
         self.asked += 1
         if exchange.result == "positive" and bits(peer) == 8 and exchange.asked.service < 0x10:
             self._hear_more(exchange)
+            self._go_on()
         if exchange.replies:
             self._rest(self.clock.mono_ns() - begun_ns)
         return _logged(peer, exchange, watch)
@@ -143,6 +144,11 @@ class Reader:
                     exchange.keep(news.message, "positive")
                     until_ns = news.message.last.mono_ns + p2_ns
 
+    def _go_on(self) -> None:
+        """Raise ProbeStopped where somebody wishes to stop."""
+        if self._stop():
+            raise ProbeStopped("stopped as asked")
+
     def _rest(self, took_ns: int) -> None:
         self._owed_s += took_ns * REST_SHARE / NS
         if self._owed_s >= REST_S:
@@ -150,7 +156,9 @@ class Reader:
             self._owed_s = 0.0
 
     def _wait(self, seconds: float) -> None:
-        until_ns = self.clock.mono_ns() + round(seconds * NS)
+        self._wait_until(self.clock.mono_ns() + round(seconds * NS))
+
+    def _wait_until(self, until_ns: int) -> None:
         while self.clock.mono_ns() < until_ns and not self._stop():
             self._pump(self._left_real_s(until_ns))
 

@@ -6,6 +6,7 @@ Exit codes: 0 all was asked, now or before; 1 it ended early, and the map holds 
 
 from __future__ import annotations
 
+import math
 import os
 import signal
 from collections.abc import Iterator
@@ -76,8 +77,7 @@ def probe(
             link, plan, log_path, known=known, confirm=_confirm, tell=line.tell, stop=stop, note=line.note,
         )  # fmt: skip
     click.echo(err=True)
-    if early is None and not any(line.answers for line in log.lines):
-        log_path.unlink()
+    if early is None and log.empty:
         raise LinkError(
             "nobody answered at any address that was tried",
             kind="silent",
@@ -86,7 +86,8 @@ def probe(
         )
     if early is not None and (log.empty or isinstance(early, OtherVehicle)):
         _tell(early, link)
-        click.echo("Nothing was learned yet, and nothing is written." if log.empty else "Nothing is written.", err=True)
+        nothing = "Nothing was learned yet, and nothing is written: the same command begins anew."
+        click.echo(nothing if log.empty else "Nothing is written.", err=True)
         raise click.exceptions.Exit(1)
     _write(log, output, id_, title)
     if early is not None:
@@ -195,7 +196,7 @@ def _accept() -> bool:
 
 
 def _confirm(question: str) -> bool:
-    """Ask a person. Ctrl-C here ends the probe as it does everywhere else, at once."""
+    """Ask a person. Ctrl-C, or being told to end, ends the probe here as it does everywhere else, at once."""
     from witnessmark.mapping.reader import ProbeStopped
 
     pressed: list[int] = []
@@ -204,7 +205,7 @@ def _confirm(question: str) -> bool:
         pressed.append(number)
         raise KeyboardInterrupt
 
-    before = signal.signal(signal.SIGINT, end)
+    before = {number: signal.signal(number, end) for number in (signal.SIGINT, signal.SIGTERM)}
     try:
         return click.confirm(question, default=False, err=True)
     except click.Abort:
@@ -213,7 +214,8 @@ def _confirm(question: str) -> bool:
         click.echo(err=True)
         return False  # nobody is there to answer, and no answer is a no
     finally:
-        signal.signal(signal.SIGINT, before)
+        for number, handler in before.items():
+            signal.signal(number, handler)
 
 
 class _Line:
@@ -228,8 +230,7 @@ class _Line:
         if not self._live and tenth == self._shown:
             return
         self._shown = tenth
-        left = "" if progress.left_s is None else f", about {_span(progress.left_s)} left"
-        text = f"{progress.done} of {progress.total}{left}: {progress.doing}"
+        text = f"{_how_far(progress)}: {progress.doing}"
         click.echo(f"\r\x1b[K{text}" if self._live else text, err=True, nl=not self._live)
 
     def note(self, text: str) -> None:
@@ -237,6 +238,21 @@ class _Line:
         click.echo(f"\r\x1b[K{text}" if self._live else text, err=True)
 
 
+def _how_far(progress: Progress) -> str:
+    """Say how far it is, and how long it still takes, as far as that is known."""
+    if progress.finding:
+        left = "" if progress.left_s is None else f" in about {_span(progress.left_s)}"
+        known = f"who answers is known{left}" if left else _NOT_KNOWN
+        return f"address {progress.done} of {progress.total}, {known}"
+    if progress.left_s == 0:
+        return f"{progress.done} of {progress.total}"
+    left = _NOT_KNOWN if progress.left_s is None else f"about {_span(progress.left_s)} left"
+    return f"{progress.done} of {progress.total}, {left}"
+
+
+_NOT_KNOWN = "time left not known yet"
+
+
 def _span(seconds: float) -> str:
-    minutes, left = divmod(round(seconds), 60)
+    minutes, left = divmod(math.ceil(seconds), 60)
     return f"{minutes} min {left} s" if minutes else f"{left} s"
