@@ -84,7 +84,7 @@ def test_where_bubbles_are_expected_the_note_is_shown_and_one_key_says_that_they
     while stand.view.get("what") != "torque":
         stand.follow()
     assert "Noted for this pass: bubbles are expected" in stand.view["text"]
-    assert [one["key"] for one in stand.view["buttons"]] == ["b"]
+    assert [one["key"] for one in stand.view["buttons"]] == ["b", "u"]
     stand.press("b")
     seen = stand.bodies("step")[-1]
     assert (seen.step, seen.act, seen.pass_id, seen.nipple) == ("not-clear-as-expected", "confirmed", "p1", "rr")

@@ -99,3 +99,96 @@ def test_of_two_nipples_each_is_asked_for_and_the_other_one_is_still_read(both: 
     assert both.view["text"] == "Was the nipple rear left opened while it ran?"
     both.press("y")
     assert (both.view["what"], both.view["nipples"]) == ("torque", ["rl"])
+
+
+def shut_again(stand: Stand) -> None:
+    """Open the nipple of p1, shut it before its run (at a pause), put its opening off, and let the run complete."""
+    stand.go_to("open", "p1")
+    stand.press("y")
+    assert stand.state.open_nipples == ("rr",)
+    stand.send(do="pause", why="asked for elsewhere")
+    stand.until(lambda: stand.view["kind"] == "paused")
+    stand.press("y")
+    stand.press("r")
+    stand.until(lambda: stand.view["kind"] not in ("busy", "paused"))
+    put_off(stand, "p1")
+
+
+def test_one_that_was_opened_and_shut_again_before_its_run_is_asked_for_as_one_never_opened(stand: Stand) -> None:
+    shut_again(stand)
+    assert stand.view["text"] == "Was the nipple rear right opened while it ran?"
+    stand.press("n")
+    assert stand.view["kind"] == "decide" and stand.state.missed == {("p1", "rr")}
+    stand.press("r")
+    stand.go_to("reading", "p1")
+    assert stand.view["what"] == "feed-pressure"
+
+
+def test_it_is_asked_for_where_the_nipple_is_closed_with_a_touch_of_its_own_too() -> None:
+    for stand in stand_at(PROCEDURE):
+        shut_again(stand)
+        assert stand.view["text"] == "Was the nipple rear right opened while it ran?"
+        stand.press("y")
+        assert (stand.view["kind"], stand.view["nipples"]) == ("close", ["rr"])
+        opened = [one for one in stand.journal.made if one.body.get("act") == "opened"][-1]
+        outcome = stand.bodies("outcome")[-1]
+        assert opened.occurred.basis == "typed"
+        length = int(opened.occurred.to_ns) - int(opened.occurred.from_ns)
+        assert length == int(outcome.to_mono) - int(outcome.from_mono)
+
+
+def test_a_pass_done_again_is_asked_for_anew_although_its_torque_was_read_before(stand: Stand) -> None:
+    stand.go_to("reading", "p1")
+    stand.follow()
+    stand.go_to("reading", "p1")
+    assert stand.view["what"] == "torque"
+    stand.read("9", "N.m")
+    stand.send(do="say", what="empty")
+    stand.until(lambda: "ran empty" in stand.view["text"])
+    while stand.state.air:
+        stand.press(stand.view["buttons"][0]["key"])
+    while stand.view["kind"] != "open":
+        stand.press("f") if stand.view.get("step") == "level-look" else stand.follow()
+    stand.press("l", "opened as it runs")
+    count = len(stand.bodies("outcome"))
+    stand.go_to("running", "p1")
+    stand.until(lambda: len(stand.bodies("outcome")) > count)
+    stand.until(lambda: stand.view["kind"] not in ("busy", "running"))
+    assert stand.view["text"] == "Was the nipple rear right opened while it ran?"
+
+
+EXPECTED = CLOSES.replace('overlap = "90 %"', 'overlap = "90 %"\nclear = false')
+
+
+def test_where_bubbles_are_expected_a_key_says_that_the_nipple_was_not_open() -> None:
+    for stand in stand_at(EXPECTED):
+        stand.go_to("reading", "p1")
+        stand.follow()
+        stand.go_to("reading", "p1")
+        assert {"b", "u"} <= {one["key"] for one in stand.view["buttons"]}
+        stand.press("u")
+        assert stand.view["kind"] == "close" and stand.state.decide == "p1"
+        stand.press("y")
+        assert stand.view["text"].startswith("The run completed, and its nipple was not open.")
+        stand.press("k", "served at p2 as well")
+        assert stand.view["pass_id"] != "p1" and not stand.bodies("reading")[1:]
+
+
+def test_one_of_a_told_run_that_was_opened_as_it_ran_was_so_between_the_two_touches() -> None:
+    stand = Stand(procedure=CLOSES, grade="told", without_map=True)
+    try:
+        stand.go_to("open", "p1")
+        stand.press("l", "opened as it runs")
+        stand.go_to("tell", "p1")
+        stand.press("b")
+        stand.wait(8)
+        stand.press("e")
+        stand.wait(30)
+        assert stand.view["text"] == "Was the nipple rear right opened while it ran?"
+        stand.press("y")
+        entries = [one for one in stand.journal.made if one.kind == "outcome" or one.body.get("act") == "opened"]
+        ended, opened = entries
+        assert int(opened.occurred.to_ns) <= int(ended.occurred.to_ns)
+        assert 7e9 < int(opened.occurred.to_ns) - int(opened.occurred.from_ns) < 9e9
+    finally:
+        stand.close()

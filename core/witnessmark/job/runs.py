@@ -50,10 +50,21 @@ def intent(state: JobState, entry: Entry, body: Body) -> JobState:
         first_use=body.first_use,
         grade=body.grade,
     )
-    state = replace(state, runs=(*state.runs, run))
+    state = _as_it_begins(replace(state, runs=(*state.runs, run)), body.pass_id)
     if body.grade == "heard" and (not body.pass_id or state.open_intent is not None):
         return state
     return replace(state, armed=None, open_intent=entry.seq)
+
+
+def _as_it_begins(state: JobState, pass_id: str) -> JobState:
+    """Take only the nipples that stand open as a run begins as open for it: one shut again before it was not.
+
+    One that comes while its pass is to be decided on takes nothing from the run before it.
+    """
+    if state.decide == pass_id:
+        return state
+    kept = (one for one in state.was_open if one[0] != pass_id or one[1] in state.open_nipples)
+    return replace(state, was_open=frozenset(kept))
 
 
 def outcome(state: JobState, entry: Entry, body: Body) -> JobState:
@@ -64,6 +75,7 @@ def outcome(state: JobState, entry: Entry, body: Body) -> JobState:
         replace(
             run,
             recorded=entry.recorded,
+            begun=run.recorded,
             from_mono=_ns(body.from_mono),
             to_mono=_ns(body.to_mono),
             ended=True,

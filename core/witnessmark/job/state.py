@@ -92,6 +92,8 @@ class RunState:
     result: str = ""
     first_use: bool = False
     grade: bodies.Grade = "sent"
+    begun: Recorded | None = None
+    """When its start was recorded, once its end is."""
     unseen: bool = False
     """Nobody knows how it ended, and nobody has looked yet."""
 
@@ -113,9 +115,9 @@ class JobState:
     `wrong_fluid` is what the container said last, where that is not what is asked. `stays_open` is the pass whose
     nipple was said to stay open until the pressure is read again. `fluids` is what was read off container and vehicle
     last, by what the step affects; `mixing_allowed` that a lead goes on although they never mix. `was_open` are the
-    nipples that were open on a pass, each with its pass, since it was last begun, `missed` those said not to have been
-    opened while it ran, `not_right` the checks whose last word was that they are not right, `done_not_right` why a pass
-    whose run completed must be decided on.
+    nipples that were open on a pass, each with its pass, since it was last begun, and since its run began, `missed`
+    those said not to have been opened while it ran, `not_right` the checks whose last word was that they are not right,
+    `done_not_right` why a pass whose run completed must be decided on.
     `reservoir_said` is the entry that said last how the reservoir stands, `runs_before` are runs of other jobs of this
     bay that the motor may still be warm from. `other_tester` is when another tester was last recorded in this bay.
     `as_expected` are the passes of which it was said that they ran not clear, as they may.

@@ -21,6 +21,14 @@ def job(u: float = 1.0, **more: object) -> Job:
         (job().open("rr", "p1", 8).run("p1", 10, 30), "no proof", "no entry closes it"),
         (job().run("p1", 10, 30), "no proof", "no entry says that it was open"),
         (job().open("rr", "p1", 40).run("p1", 10, 30).close("rr", 50), "not met", "0 %"),
+        (job().open("rr", "p1", 0).close("rr", 5, "p1").run("p1", 10, 30), "no proof", "shut again before the run"),
+        (job().open("rr", "p1", 5).close("rr", 9.8).run("p1", 10, 30), "no proof", "no entry opens it after that"),
+        (
+            job().open("rr", "p1", 0).close("rr", 5, "p1").run("p1", 10, 30)
+            .step("nipple-missed", 40, act="skipped", pass_id="p1", nipple="rr"),
+            "not met",
+            "says that it was not opened while it ran",
+        ),
         (job().open("rr", "p1", 8).close("rr", 35), "no proof", "no entry of a run"),
         (job().open("rr", "p1", 8).run("p1", 10, None, answer="negative", code="22"), "not met", "refused"),
         (job().open("rr", "p1", 8).run("p1", 10, None, answer="silence"), "no proof", "nothing says whether"),
@@ -37,7 +45,7 @@ def job(u: float = 1.0, **more: object) -> Job:
     ],
     ids=[
         "open before", "opened late", "too near to tell", "just enough", "not closed", "never opened",
-        "opened after the run", "no run", "refused", "silence", "no outcome", "closed and opened again",
+        "opened after the run", "shut again", "shut again just before", "shut again and said so", "no run", "refused", "silence", "no outcome", "closed and opened again",
         "told", "told and too near", "no wire command", "clean",
     ],
 )  # fmt: skip

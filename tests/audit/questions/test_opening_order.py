@@ -79,3 +79,28 @@ def test_where_either_of_two_openings_may_be_the_nearest_both_decide() -> None:
     assert ask(8, job.open("rr", "p1", 12, basis="typed", u=1).run("p1", 10, 30)).answer == "not met"
     job = Job(scope="nipples rr").open("rr", "p1", 4).close("rr", 8)
     assert ask(8, job.open("rr", "p1", 12, basis="typed", u=9).run("p1", 10, 30)).answer == "no proof"
+
+
+def shut_before_its_run() -> Job:
+    return Job(scope="nipples rr").open("rr", "p1", 2).close("rr", 6, "p1").run("p1", 10, 30)
+
+
+def test_one_that_was_shut_again_before_the_run_is_no_opening_for_it() -> None:
+    finding = ask(8, shut_before_its_run())
+    assert (finding.answer, "shut again before the run began (entry 2)" in finding.text) == ("no proof", True), finding
+    said = shut_before_its_run().step("nipple-missed", 40, act="skipped", pass_id="p1", nipple="rr")
+    assert "says that it was not opened while it ran" in ask(8, said).text
+    late = shut_before_its_run().open("rr", "p1", 20, u=10, basis="typed", entered=40)
+    assert ask(8, late).answer == "no proof" and "after the run began" in ask(8, late).text
+    after = shut_before_its_run().open("rr", "p1", 40)
+    assert ask(8, after).answer == "not met"
+
+
+@pytest.mark.parametrize("missed", [False, True])
+def test_what_is_said_of_one_that_was_shut_again_agrees_with_whether_it_was_the_right_one(missed: bool) -> None:
+    job = shut_before_its_run()
+    if missed:
+        job.step("nipple-missed", 40, act="skipped", pass_id="p1", nipple="rr")
+    words = ask(8, job).text.partition(": ")[2]
+    assert ask(7, job).answer == ask(8, job).answer == "no proof" and words in ask(7, job).text
+    assert words in ask(6, job).text

@@ -44,6 +44,20 @@ def another(kind: str, **changed: object) -> Job:
         ),
         (job().open("rr", "p1", 8).run("p1", 10, 30, wire_command="valve").close("rr", 35), "not met", "asks for pump"),
         (job().run("p1", 10, 30), "no proof", "any nipple"),
+        (job().open("rr", "p1", 0).close("rr", 5, "p1").run("p1", 10, 30), "no proof", "shut again before"),
+        (job().open("rr", "p1", 5).close("rr", 9.8).run("p1", 10, 30), "no proof", "no entry opens it after that"),
+        (
+            job().open("rr", "p1", 0).close("rr", 5, "p1").run("p1", 10, 30)
+            .step("nipple-missed", 40, act="skipped", pass_id="p1", nipple="rr"),
+            "no proof",
+            "says that it was not opened while it ran",
+        ),
+        (
+            job().open("rr", "p1", 0).close("rr", 5, "p1").run("p1", 10, 30)
+            .open("rr", "p1", 20, u=10, basis="typed", entered=40).close("rr", 42),
+            "met",
+            "own nipple",
+        ),
         (job().open("rr", "p1", 30.5).run("p1", 10, 30).close("rr", 35), "no proof", "open or shut"),
         (job().open("rr", "p1", 8), "no proof", "no entry of a run"),
         (job().open("rr", "p1", 8).run("p1", 10, None, answer="silence"), "no proof", "nothing says"),
@@ -72,7 +86,8 @@ def another(kind: str, **changed: object) -> Job:
     ],
     ids=[
         "own", "another", "own and another", "another opened at the end", "another closed at the start",
-        "another wire command", "none", "maybe its own", "no run", "silence", "refused",
+        "another wire command", "none", "shut again", "shut again just before", "shut again and said so",
+        "shut again and opened some time in the run", "maybe its own", "no run", "silence", "refused",
         "done again", "wrong, then done again", "may be together",
         "one of two", "one of two in time", "started for another", "tied to another by hand",
         "other bytes", "no wire command", "clean",

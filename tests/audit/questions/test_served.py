@@ -21,8 +21,43 @@ def two() -> Job:
         (serve(two(), "p1", 100).step("bleed", 200, act="skipped", pass_id="p2", said="seized"), "not met", "seized"),
         (serve(serve(two(), "p1", 100), "p2", 200).step("x", 5, act="skipped", pass_id="p2"), "met", "rear left"),
         (serve(serve(two(), "p1", 100), "p1", 200), "no proof", "p2"),
+        (
+            serve(two(), "p1", 100).open("rl", "p2", 200).close("rl", 205, "p2").run("p2", 210, 230),
+            "no proof",
+            "opened, shut again before the run began",
+        ),
+        (
+            serve(two(), "p1", 100)
+            .open("rl", "p2", 200)
+            .close("rl", 205, "p2")
+            .run("p2", 210, 230)
+            .step("nipple-missed", 240, act="skipped", pass_id="p2", nipple="rl"),
+            "not met",
+            "says that it was not opened while it ran",
+        ),
+        (
+            serve(two(), "p1", 100)
+            .open("rl", "p2", 200)
+            .close("rl", 205, "p2")
+            .run("p2", 210, 230)
+            .open("rl", "p2", 220, u=10, basis="typed", entered=240)
+            .close("rl", 242, "p2"),
+            "met",
+            "rear left",
+        ),
     ],
-    ids=["all", "one missing", "left open", "only closed", "left out", "left out and then done", "one twice"],
+    ids=[
+        "all",
+        "one missing",
+        "left open",
+        "only closed",
+        "left out",
+        "left out and then done",
+        "one twice",
+        "shut before its run",
+        "shut before its run and said so",
+        "shut before its run and opened in it",
+    ],
 )
 def test_served(job: Job, answer: str, text: str) -> None:
     finding = ask(4, job)

@@ -14,7 +14,7 @@ from witnessmark.audit.case import Case, not_opened
 from witnessmark.audit.question import Question, hookimpl
 from witnessmark.audit.range import covered
 from witnessmark.audit.timeline import Actuation
-from witnessmark.audit.unopened import missed
+from witnessmark.audit.unopened import in_words, missed, over, shut_before
 from witnessmark.audit.verdict import Detail, Verdict, does_not_apply, from_details
 from witnessmark.procedure.model import Pass
 
@@ -41,14 +41,14 @@ def _nipple(case: Case, one: Pass, name: str) -> Detail:
 def _share(case: Case, one: Pass, name: str, run: Actuation, subject: str) -> Detail:
     assert run.ran is not None
     openings = case.timeline.openings_of(name)
-    near = [opening for opening in case.timeline.open_during(run.ran) if opening.nipple == name]
+    near = [one for one in case.timeline.open_during(run.ran) if one.nipple == name and not over(case, one, run)]
     # Of a run that may have had no length any opening may have been the one: then one of them stands for all.
     least, most = covered(run.ran, [opening.open for opening in near or openings[:1]])
     asked = float(quantity.parse(one.overlap, place="overlap").number) / 100
     against = missed(case, run, name)
     cites = (*run.cites, *(seq for opening in near for seq in opening.cites), *against)
-    if not openings:
-        text, cues = case.no_opening(one.id, name)
+    if not openings or shut_before(case, run, name):
+        text, cues = in_words(case, run, name)
         return Detail(subject, "not met" if against else "no proof", text, (*cites, *cues))
     text = f"open for {say.share(least, most)} of the run of {say.length(run.ran.length())}, asked {one.overlap}"
     if any(opening.closed is None for opening in near):

@@ -10,7 +10,7 @@ from witnessmark.audit.cited import spell
 from witnessmark.audit.question import Question, hookimpl
 from witnessmark.audit.range import Range, Span, Sure, every
 from witnessmark.audit.timeline import Opening
-from witnessmark.audit.unopened import missed
+from witnessmark.audit.unopened import in_words, missed, over
 from witnessmark.audit.verdict import Detail, Verdict, does_not_apply, from_details, from_sure
 from witnessmark.procedure.model import Pass
 
@@ -32,9 +32,9 @@ def _nipple(case: Case, one: Pass, name: str) -> Detail:
     start = run.ran.start
     near = [opening for opening in case.timeline.open_during(run.ran) if opening.nipple == name]
     openings = dict.fromkeys((*case.timeline.openings_of(name, one.id), *near))
-    mine = sorted((opening for opening in openings if opening.opened is not None), key=_place)
+    mine = sorted((one for one in openings if one.opened is not None and not over(case, one, run)), key=_place)
     if not mine:
-        text, cues = case.no_opening(one.id, name)
+        text, cues = in_words(case, run, name)
         return Detail(subject, "no proof", text, (*run.cites, *cues))
     nearest = _nearest(mine, start)
     answers = {_sure(one, opening, run.ran) for opening in nearest}

@@ -17,7 +17,7 @@ from witnessmark.audit.missing import only_heard_of
 from witnessmark.audit.question import Question, hookimpl
 from witnessmark.audit.say import listing
 from witnessmark.audit.timeline import Actuation, Opening
-from witnessmark.audit.unopened import missed
+from witnessmark.audit.unopened import in_words, missed, over
 from witnessmark.audit.verdict import Detail, Verdict, does_not_apply, from_details
 
 
@@ -56,7 +56,10 @@ def _run(case: Case, run: Actuation) -> Detail | None:
     own: list[Opening] = []
     foreign: list[Opening] = []
     for opening in case.timeline.open_during(run.ran):
-        (own if opening.nipple in one.nipples else foreign).append(opening)
+        if opening.nipple not in one.nipples:
+            foreign.append(opening)
+        elif not over(case, opening, run):
+            own.append(opening)
     wrong = [
         opening for opening in foreign if not any({opening.nipple, *one.nipples} <= group for group in case.together)
     ]
@@ -97,7 +100,7 @@ def _judge(case: Case, run: Actuation, own: list[Opening], wrong: list[Opening])
         names = _names(case, wrong)
         return Detail(run.pass_id, "no proof", f"{names} may have been open as well", cites)
     if not own:
-        return Detail(run.pass_id, "no proof", "no entry says that any nipple was open", cites)
+        return _none_open(case, run, cites)
     shown = {opening.nipple for opening in own if opening.open.meets(run.ran) == "yes"}
     unsure = [name for name in case.nipples_of(run.pass_id) if name not in shown]
     if unsure:
@@ -108,6 +111,16 @@ def _judge(case: Case, run: Actuation, own: list[Opening], wrong: list[Opening])
             text = f"{case.nipple(name).name} is said to have been open, and {not_opened(against)}"
             return Detail(run.pass_id, "no proof", text, (*cites, *against))
     return Detail(run.pass_id, "met", f"{run.wire_command} ran with its own nipple open", cites)
+
+
+def _none_open(case: Case, run: Actuation, cites: tuple[int, ...]) -> Detail:
+    """Say of a run while which no entry has a nipple of its pass open what is known of each."""
+    text = "no entry says that any nipple was open while it ran"
+    for name in case.nipples_of(run.pass_id):
+        said, seqs = in_words(case, run, name)
+        if seqs:
+            text, cites = f"{text}; {case.nipple(name).name}: {said}", (*cites, *seqs)
+    return Detail(run.pass_id, "no proof", text, cites)
 
 
 def _names(case: Case, openings: Sequence[Opening]) -> str:

@@ -1,6 +1,7 @@
 """4: was every nipple served? The planned visits against the nipple openings; a step said to be skipped is not met.
 
-An opening of which another entry says that it was not opened while its run lasted is no proof.
+An opening of which another entry says that it was not opened while its run lasted is no proof, nor is one that was over
+before the run of its pass began: the wire command ran with the nipple shut, as far as the record goes.
 """
 
 from __future__ import annotations
@@ -11,8 +12,8 @@ from witnessmark.audit.case import MISSED, Case, not_opened
 from witnessmark.audit.cited import spell
 from witnessmark.audit.question import Question, hookimpl
 from witnessmark.audit.say import listing
-from witnessmark.audit.unopened import contrary
-from witnessmark.audit.verdict import Detail, Verdict, from_details
+from witnessmark.audit.unopened import contrary, in_words, missed, shut_before
+from witnessmark.audit.verdict import Answer, Detail, Verdict, from_details
 from witnessmark.audit.volumes import nothing_collected
 from witnessmark.procedure.model import Pass
 
@@ -28,6 +29,8 @@ def _visit(case: Case, one: Pass, name: str) -> Detail:
     openings = [opening for opening in case.timeline.openings_of(name, one.id) if opening.opened is not None]
     disputed = {opening: against for opening in openings if (against := contrary(case, opening))}
     whole = [opening for opening in openings if opening.closed is not None and opening not in disputed]
+    if whole and (not_run := _not_while_it_ran(case, one, name, subject)) is not None:
+        return not_run
     if whole:
         nothing = nothing_collected(case, one.id, name)
         cites = (*whole[-1].cites, *nothing)
@@ -46,6 +49,19 @@ def _visit(case: Case, one: Pass, name: str) -> Detail:
     if openings:
         return Detail(subject, "no proof", "opened, and no entry closes it", openings[-1].cites)
     return Detail(subject, "no proof", *case.no_opening(one.id, name))
+
+
+def _not_while_it_ran(case: Case, one: Pass, name: str, subject: str) -> Detail | None:
+    """Return what is to be said of a nipple that was shut again before the run that its pass is judged by; else None.
+
+    Its fluid ran without the wire command that its pass asks for.
+    """
+    run = case.timeline.run_that_counts(one.id) if one.wire_command else None
+    if run is None or run.ran is None or shut_before(case, run, name) is None:
+        return None
+    text, cites = in_words(case, run, name)
+    answer: Answer = "not met" if missed(case, run, name) else "no proof"
+    return Detail(subject, answer, f"opened, {text}", (*run.cites, *cites))
 
 
 @hookimpl

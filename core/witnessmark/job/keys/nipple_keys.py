@@ -7,9 +7,10 @@ from __future__ import annotations
 
 from witnessmark.job.keys import told_run
 from witnessmark.job.keys.acts import Acts
-from witnessmark.job.state import LATER, MISSED, STAYS_OPEN, Cue, JobState
+from witnessmark.job.state import LATER, MISSED, STAYS_OPEN, Cue, JobState, RunState
 from witnessmark.job.view import View
 from witnessmark.journal import bodies
+from witnessmark.journal.entry import Occurred
 
 
 def nipple_key(runner: Acts, view: View, key: str, said: str, by: str) -> None:
@@ -39,11 +40,20 @@ def nipple_key(runner: Acts, view: View, key: str, said: str, by: str) -> None:
     )
     run = next((one for one in reversed(state.runs) if one.pass_id == view.pass_id), None)
     when = None
-    if missed and run is not None and run.from_mono is not None and run.to_mono is not None:
-        when = runner.record.between(run.from_mono, run.to_mono)
+    if missed and run is not None:
+        when = _while_it_ran(runner, run)
     if view.kind == "close" and key == "b":
         when = runner.record.since_wall(state.left_wall_ns)
     runner.record.said(body, by=by, when=when)
+
+
+def _while_it_ran(runner: Acts, run: RunState) -> Occurred | None:
+    """Return the range of a run that has ended; of one that was told it lies between the two touches."""
+    if run.from_mono is not None and run.to_mono is not None:
+        return runner.record.between(run.from_mono, run.to_mono)
+    if run.grade != "told" or run.begun is None or run.begun.boot_id != run.recorded.boot_id:
+        return None
+    return runner.record.between(run.begun.mono_ns, run.recorded.mono_ns)
 
 
 def _cue_key(runner: Acts, cue: Cue, key: str, by: str) -> None:

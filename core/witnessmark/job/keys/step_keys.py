@@ -16,6 +16,7 @@ from witnessmark.job.state import (
     AGAIN,
     AS_EXPECTED,
     LEVEL_LOOK,
+    MISSED,
     MIXING_ALLOWED,
     NOT_AGAIN,
     OTHER_PASS,
@@ -57,6 +58,10 @@ def step_key(runner: Acts, view: View, key: str, said: str, by: str) -> None:
         nipple = view.nipples[0] if view.nipples else ""
         seen = bodies.StepDone(step=AS_EXPECTED, act="confirmed", pass_id=view.pass_id, nipple=nipple)
         runner.record.said(seen, by=by)
+        return
+    if key == "u":
+        shut = bodies.StepDone(step=MISSED, act="skipped", pass_id=view.pass_id, nipple=view.nipples[0])
+        runner.record.said(shut, by=by)
         return
     if key == "x":
         left = bodies.StepDone(step=NOT_AGAIN, act="confirmed", pass_id=view.pass_id, answer=step.id)

@@ -236,7 +236,8 @@ def _was_open(state: JobState, point: Point) -> bool:
     if point.kind == "close" or point.step is None:
         return False
     last = state.reading(point.step.what)
-    return last is not None and last.pass_id == point.pass_id and last.nipple == point.nipple
+    begun = max((run.intent for run in state.runs if run.pass_id == point.pass_id), default=-1)
+    return last is not None and (last.pass_id, last.nipple) == (point.pass_id, point.nipple) and last.seq > begun
 
 
 def _opened_in(state: JobState) -> Pass | None:

@@ -113,6 +113,8 @@ def reading_view(state: JobState, point: Point) -> View:
     text = f"{step.text.rstrip('.')}{noted}" if noted else step.text
     if _not_asked_clear(point) and point.pass_id not in state.as_expected:
         buttons.append(Button("b", "not clear, or bubbles: as expected here"))
+        if point.nipple and point.pass_id in {run.pass_id for run in state.runs}:
+            buttons.append(Button("u", "the nipple was not open while it ran: the run does not count"))
     if refused and last is not None:
         text = f"{text.rstrip('.')}. It was {last.amount.value} {last.amount.unit}, outside the limits: put it right "
         text += "and read again. The later reading counts; both are kept."
