@@ -15,7 +15,7 @@ PLAIN = edit(
 
 def read(job: Job, *readings: tuple[str, float]) -> Job:
     for amount, at in readings:
-        job.read("feed-pressure", amount, at)
+        job.read("feed-pressure", amount, at, instrument="gauge 1")
     return job
 
 
@@ -46,15 +46,34 @@ FL = Job(scope="nipples fl")
         (12, two_gauges("gauge 1", "gauge 2", "1.6 bar"), "no proof", "never read twice with one gauge"),
         (12, two_gauges("gauge 1", "gauge 1", "1.6 bar"), "not met", "0.40 bar a minute"),
         (12, two_gauges("gauge 1", "gauge 1", "1.6 bar", moved=True), "no proof", "never read twice with one gauge"),
+        (12, two_gauges("", "", "1.9 bar"), "no proof", "with which instrument is not said"),
+        (12, two_gauges("", "gauge 1", "1.9 bar"), "no proof", "with which instrument is not said"),
+        (12, two_gauges("", "", "0.2 bar"), "no proof", "with which instrument is not said"),
         (12, whole(), "no proof", "never read twice"),
         (12, read(whole(), ("2.0 bar", 10), ("0.2 bar", 70), ("1.9 bar", 75)), "no proof", "at once read again as 1.9"),
         (12, read(whole(), ("2.0 bar", 10), ("1.0 bar", 70), ("1.1 bar", 75)), "not met", "1.0 bar"),
         (13, Job(PLAIN), "does not apply", "no highest"),
-        (13, read(Job(), ("2.5 bar", 10)), "met", "above 2.5 bar"),
+        (13, read(Job(scope="nipples fl"), ("2.5 bar", 10)).open("fl", "p4", 20), "met", "above 2.5 bar"),
+        (13, read(Job(scope="nipples fl"), ("2.5 bar", 10)), "no proof", "p4: no entry of what was done"),
+        (
+            13,
+            read(Job(scope="nipples fl"), ("2.5 bar", 10)).step(
+                "bleed", 20, act="skipped", pass_id="p4", said="seized"
+            ),
+            "met",
+            "above 2.5 bar",
+        ),
+        (13, Job(scope="nipples fl").read("feed-pressure", "2.0 bar", 10, pass_id="p4"), "met", "above 2.5 bar"),
+        (13, read(two(), ("2.0 bar", 10)).open("rr", "p1", 20), "no proof", "p2: no entry of what was done"),
         (13, read(Job(), ("2.0 bar", 10), ("2.6 bar", 20)), "not met", "2.6 bar read, at most 2.5 bar"),
         (13, read(Job(), ("37 psi", 10)), "not met", "37 psi"),
         (13, read(Job(), ("2.0 bar", 10)).pressurise(20), "no proof", "put under pressure, and no reading"),
-        (13, read(Job().pressurise(5), ("2.0 bar", 10)).depressurise(20), "met", ""),
+        (
+            13,
+            read(Job(scope="nipples fl").pressurise(5), ("2.0 bar", 10)).open("fl", "p4", 12).depressurise(20),
+            "met",
+            "",
+        ),
         (13, read(Job(), ("2.0 bar", 10)).open("rr", "p1", 20).open("rl", "p2", 60), "no proof", "for this pass"),
         (13, Job(), "no proof", "no reading"),
         (35, Job(PLAIN), "does not apply", "no pressure before"),

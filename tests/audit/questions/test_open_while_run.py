@@ -45,7 +45,8 @@ def job(u: float = 1.0, **more: object) -> Job:
     ],
     ids=[
         "open before", "opened late", "too near to tell", "just enough", "not closed", "never opened",
-        "opened after the run", "shut again", "shut again just before", "shut again and said so", "no run", "refused", "silence", "no outcome", "closed and opened again",
+        "opened after the run", "shut again", "shut again just before", "shut again and said so",
+        "no run", "refused", "silence", "no outcome", "closed and opened again",
         "told", "told and too near", "no wire command", "clean",
     ],
 )  # fmt: skip

@@ -1,6 +1,7 @@
 """12: did the pressure decay? The fall between two readings of the feed with nothing done to it between them.
 
-Two gauges are not one: readings of two instruments, or of two bays that the job went through, are not held together.
+Two gauges are not one: readings of two instruments, of none that is named, or of two bays that the job went through,
+are not held together.
 """
 
 from __future__ import annotations
@@ -25,16 +26,18 @@ def answer(case: Case) -> Verdict:
     untouched = [(a, b) for a, b in pairwise(readings) if not any_between(acts, a.seq, b.seq)]
     held = [(a, b) for a, b in untouched if _one_gauge(case, a, b)]
     if not held:
+        named = all(one.instrument for pair in untouched for one in pair)
         why = "with one gauge" if untouched else "without being touched between"
+        why += "" if named else ": with which instrument is not said"
         return no_proof(f"the feed was never read twice {why}", *(one.seq for one in readings))
     details = [_slip(case, a, b) or _fall(case, a, b) for a, b in held]
     return from_details(details, "the feed lost no more than allowed between two readings")
 
 
 def _one_gauge(case: Case, earlier: Gauge, later: Gauge) -> bool:
-    """Whether two readings are of the same instrument and of the same bay."""
+    """Whether two readings are of the same instrument, which is named, and of the same bay."""
     moved = any(earlier.seq < one.seq < later.seq for one in case.of_kind("moved"))
-    return earlier.instrument == later.instrument and not moved
+    return bool(earlier.instrument) and earlier.instrument == later.instrument and not moved
 
 
 def _fall(case: Case, earlier: Gauge, later: Gauge) -> Detail:

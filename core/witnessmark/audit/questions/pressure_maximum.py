@@ -1,4 +1,7 @@
-"""13: was the pressure over the maximum? Every reading of the feed against the highest that the procedure allows."""
+"""13: was the pressure over the maximum? Every reading of the feed against the highest that the procedure allows.
+
+A planned pass that asks for a pressure and has no entry at all is no proof.
+"""
 
 from __future__ import annotations
 
@@ -52,6 +55,9 @@ def _unread(case: Case, readings: Sequence[Gauge]) -> Iterator[Detail]:
         if not case.timeline.readings("feed-pressure", one.pass_id) and not any_between(read, since, one.opened):
             yield Detail(one.pass_id, "no proof", "no reading of the feed for this pass", (one.opened,))
         since = one.opened
+    for visit in case.untouched:
+        if visit.pressure and not case.timeline.readings("feed-pressure", visit.id):
+            yield Detail(visit.id, "no proof", "no entry of what was done, nor a reading of the feed for this pass")
 
 
 @hookimpl
