@@ -81,8 +81,8 @@ def test_every_line_becomes_an_entry_that_says_it_was_typed(bay: Bay, job: str) 
     assert made[0].occurred.to_ns - made[0].occurred.from_ns == 60 * 10**9 - 1, "a minute as written is that minute"
 
 
-def test_a_time_that_the_card_does_not_have_is_any_of_its_day_and_proves_no_order(bay: Bay, job: str) -> None:
-    bay.fine("job", "enter", job, *DAY, typed=LINES.replace("10:42\n", "?\n").replace("10:43\n", "?\n"))
+def test_a_mark_without_a_time_is_any_of_its_day_and_proves_no_order(bay: Bay, job: str) -> None:
+    bay.fine("job", "enter", job, *DAY, typed=LINES.replace("10:42\n", "? done\n").replace("10:43\n", "? done\n"))
     opened, closed = (one for one in bay.entries(job) if one.body.get("act") in ("opened", "closed"))
     assert [one.occurred.to_ns - one.occurred.from_ns for one in (opened, closed)] == [86_400 * 10**9 - 1] * 2
     found = json.loads(bay.run("audit", job, "--json").stdout)
@@ -247,7 +247,7 @@ def test_a_pass_that_was_done_again_is_keyed_in_after_its_first_time(bay: Bay, b
 def test_a_step_that_cannot_be_left_out_is_neither_offered_nor_taken_so(bay: Bay, job: str) -> None:
     result = bay.run("job", "enter", job, *DAY, typed="10:40 DOT 4\n- no gauge\n10:41 2.0\n- it was forgotten\n\n")
     assert result.stderr.count("this cannot be left out") == 2
-    assert "[10:42 and the value in bar]" in result.stderr and "[10:42]" in result.stderr
+    assert "[10:42 and the value in bar, or ?]" in result.stderr and "[10:42, or ?]" in result.stderr
     assert not [one for one in bay.entries(job, kind="step") if one.body["act"] == "skipped"]
 
 
@@ -256,7 +256,7 @@ def test_a_step_that_may_be_left_out_is_left_out_with_its_reason(bay: Bay, tmp_p
     path.write_text(CARD.replace('text = "Drive"', 'text = "Drive"\nmay_skip = true'), encoding="utf-8")
     job = bay.fine("job", "open", "--procedure", path, "--grade", "told", "--vehicle", "v-1").split()[1]
     told = bay.run("job", "enter", job, *DAY, typed=LINES.replace("10:50", "- it rained"))
-    assert "6 of 6" in told.output and "[10:42, or - and why it was left out]" in told.stderr
+    assert "6 of 6" in told.output and "[10:42, or - and why it was left out, or ?]" in told.stderr
     last = bay.entries(job, kind="step")[-1]
     assert (last.body["act"], bay.words(last)["said"]) == ("skipped", "it rained")
 

@@ -61,6 +61,11 @@ JOBS = {
     "cued and missed": begun()
     .step("cue-given", 10, pass_id="p1", nipple="rr")
     .step("nipple-missed", 20, act="skipped", nipple="rr"),
+    "not written to be closed": left().step("not-written", 20, answer="close", pass_id="p1", nipple="rr"),
+    "not written to be opened": begun().step("not-written", 20, answer="open", pass_id="p1", nipple="rr"),
+    "not written, and closed later": left()
+    .step("not-written", 20, answer="close", pass_id="p1", nipple="rr")
+    .close("rr", 30, "p1"),
     "paused": paused(left(), "paused"),
     "paused and gone on with": paused(left().step("grade", 30), "paused", "open"),
     "paused, gone on with and closed": paused(left(), "paused", "open").close("rr", 70, "p1"),

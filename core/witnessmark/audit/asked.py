@@ -9,7 +9,7 @@ recorded it again; what was done first is told as in `sequence`; of several look
 from __future__ import annotations
 
 from witnessmark.audit import sequence
-from witnessmark.audit.case import Case
+from witnessmark.audit.case import SILENT, Case
 from witnessmark.audit.range import Sure, any_of, every
 from witnessmark.audit.sequence import Mark
 from witnessmark.audit.timeline import Act
@@ -64,7 +64,8 @@ def judge(
         for act in acts:
             if act.act == "skipped":
                 return Detail(subject, "not met", act.why_not, (act.seq,))
-        return Detail(subject, "no proof", "no entry")
+        silent = case.unwritten(step.id, pass_id, nipple)
+        return Detail(subject, "no proof", SILENT if silent else "no entry", silent)
     sure = [(act, every(_later(case, act, after), _earlier(case, act, before))) for act in held]
     whole = any_of(*(one for _, one in sure))
     best = next(act for act, one in reversed(sure) if one == whole)
@@ -79,6 +80,9 @@ def judge(
         )
         text = f"done, and {again}: {left[-1].said or 'no reason given'}"
         return Detail(subject, "no proof" if late else "not met", text, (*cites, left[-1].seq))
+    if later := [seq for seq in case.unwritten(step.id, pass_id, nipple) if seq > best.seq]:
+        text = f"done; that it was done when it was asked again is {SILENT}"
+        return Detail(subject, "no proof", text, (*cites, *later))
     if whole == "yes":
         return Detail(subject, "met", "done", cites)
     if whole == "maybe":

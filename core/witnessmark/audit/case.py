@@ -34,6 +34,10 @@ MISSED = "nipple-missed"
 """The step by which an entry says that a nipple was not opened while its run lasted."""
 OPEN_LATER = "open-later"
 """The step by which an entry says that a nipple is opened only while its run lasts: put off, not left out."""
+UNWRITTEN = "not-written"
+"""The step by which an entry says that a card leaves a point empty; `answer` is its step, or `open`, `close`, `run`."""
+SILENT = "not written on the card"
+"""What such an entry says: that nobody wrote, never that nothing was done."""
 DOES = ("step", "reading", "armed", "intent", "outcome", "state")
 """Kinds of entries between which two readings are not one that was put right."""
 B = TypeVar("B", bound=bodies.Body)
@@ -248,7 +252,29 @@ class Case:
         given = "the cue to open it was given, and " if cues else ""
         if missed := self.missed_at(pass_id, nipple):
             return f"{given}{not_opened(missed)}", (*cues, *missed)
-        return f"{given}no entry says that it was opened", cues
+        silent = self.unwritten("open", pass_id, nipple)
+        return f"{given}{SILENT if silent else 'no entry says'} that it was opened", (*cues, *silent)
+
+    def no_closing(self, pass_id: str, nipple: str) -> tuple[str, tuple[int, ...]]:
+        """Return in words that nothing closes a nipple on a pass, and the entries by which a card leaves it empty."""
+        closing = (step.id for step in self.procedure.steps_after_each_pass if "closed" in step.also)
+        silent = tuple(seq for one in ("close", *closing) for seq in self.unwritten(one, pass_id, nipple))
+        return f"{SILENT if silent else 'no entry says'} that it was closed", silent
+
+    def unwritten(self, what: str, pass_id: str = "", nipple: str = "") -> tuple[int, ...]:
+        """Return the entries that say that a card leaves a step, an opening, a closing or a run of a pass empty."""
+        at = self._unwritten.get((what, pass_id), ())
+        return tuple(act.seq for act in at if not nipple or act.nipple in ("", nipple))
+
+    def unread(self, what: str) -> tuple[int, ...]:
+        """Return the entries that say that a card leaves empty what a step reads, or affects, outside the passes."""
+        own = self._steps.values()
+        steps = (step.id for step in own if what in (step.what, step.affects, *step.also))
+        return tuple(seq for step in steps for seq in self.unwritten(step))
+
+    @cached_property
+    def _unwritten(self) -> dict[tuple[str, str], tuple[Act, ...]]:
+        return by((act for act in self.timeline.acts if act.step == UNWRITTEN), lambda act: (act.answer, act.pass_id))
 
     def missed_at(self, pass_id: str, nipple: str) -> tuple[int, ...]:
         """Return the entries that say that a nipple was not opened while a run of this pass lasted."""

@@ -4,9 +4,10 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from witnessmark.audit.case import Case
+from witnessmark.audit.case import SILENT, Case
 from witnessmark.audit.verdict import Detail
 from witnessmark.journal import bodies
+from witnessmark.procedure.model import Pass
 
 HEARD_ELSEWHERE = "heard elsewhere"
 """The event that journals have of a wire command of another tester that was not the pass's, where no run was kept."""
@@ -15,7 +16,14 @@ HEARD_ELSEWHERE = "heard elsewhere"
 def unrun(case: Case) -> Iterator[Detail]:
     """Name each planned pass that needs a wire command and has no entry of a run, nor of one that was refused."""
     for one in case.unrun:
-        yield Detail(one.id, "no proof", f"no entry of a run of {one.wire_command}")
+        yield no_run(case, one)
+
+
+def no_run(case: Case, one: Pass, subject: str = "") -> Detail:
+    """Return that the record shows no run of a pass: no entry, or a card that leaves it empty."""
+    silent = case.unwritten("run", one.id)
+    text = f"the run of {one.wire_command} is {SILENT}" if silent else f"no entry of a run of {one.wire_command}"
+    return Detail(subject or one.id, "no proof", text, silent)
 
 
 def unsure(case: Case) -> Iterator[Detail]:

@@ -35,7 +35,8 @@ def left_standing(shop: Shop, job: str) -> tuple[str, ...]:
 
 def open_items(state: JobState) -> tuple[str, ...]:
     """Return what keeps a job from being finished, a line each."""
-    found = [f"nipple {named(state, name)} stands open" for name in state.open_nipples]
+    found = [f"nipple {named(state, name)} stands open" for name in state.surely_open]
+    found += [f"the card does not say that nipple {named(state, name)} was closed" for _, name in state.unsure]
     if state.inspect is not None or state.unended:
         found.append("an actuation has no known end and nobody has looked")
     if state.decide:

@@ -12,7 +12,7 @@ from dataclasses import replace
 from functools import reduce
 
 from witnessmark.errors import InputError
-from witnessmark.job import air, corrected, decided, feed, not_right, numbers, reservoir, resume, runs, tank
+from witnessmark.job import air, corrected, decided, feed, not_right, numbers, reservoir, resume, runs, tank, unwritten
 from witnessmark.job.container import READ_OFF, is_other
 from witnessmark.job.keys import again
 from witnessmark.job.state import (
@@ -37,6 +37,7 @@ from witnessmark.job.state import (
     READY,
     REDO,
     STAYS_OPEN,
+    UNWRITTEN,
     VEHICLE,
     Cue,
     JobState,
@@ -124,9 +125,11 @@ def _step(state: JobState, entry: Entry, body: Body) -> JobState:
     if body.act == "opened":
         opened = [*(one for one in state.open_nipples if one != body.nipple), body.nipple]
         touched = {*state.was_open, (body.pass_id, body.nipple)}
-        state = replace(state, open_nipples=tuple(opened), was_open=frozenset(touched))
+        state = unwritten.settled(replace(state, open_nipples=tuple(opened), was_open=frozenset(touched)), body.nipple)
     elif body.act == "closed":
         state = _open_again(_closed(state, body.nipple), body.pass_id)
+    if body.step == UNWRITTEN:
+        return unwritten.passed(_shut(state, body.nipple, body.also), body)
     if body.step in air.DECIDED:
         return air.decided(state, again=body.step == PASSES_AGAIN)
     if body.step == LEVEL_LOOK:
@@ -288,7 +291,7 @@ def _shut(state: JobState, nipple: str, also: tuple[str, ...]) -> JobState:
 def _closed(state: JobState, nipple: str) -> JobState:
     """Take a nipple as closed."""
     still, left = (tuple(one for one in many if one != nipple) for many in (state.open_nipples, state.left_open))
-    return replace(state, open_nipples=still, left_open=left)
+    return unwritten.settled(replace(state, open_nipples=still, left_open=left), nipple)
 
 
 def _reading(state: JobState, entry: Entry, body: Body) -> JobState:

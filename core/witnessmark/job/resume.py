@@ -14,7 +14,7 @@ from dataclasses import replace
 from datetime import datetime
 
 from witnessmark.clock import NS
-from witnessmark.job.state import JobState
+from witnessmark.job.state import UNWRITTEN, JobState
 from witnessmark.job.steps import Point
 from witnessmark.journal.entry import Entry
 from witnessmark.procedure.words import OPEN_LAY_S
@@ -34,7 +34,8 @@ PAUSED, DATE, LONG = "the job lay since it was last seen", "it goes on on anothe
 
 def carded(state: JobState, entry: Entry) -> JobState:
     """Take note of when what was keyed in from a card was done: the job has lain since then, not since it was typed."""
-    to_ns = int(entry.occurred.to_ns)
+    unwritten = entry.kind == "step" and entry.body.get("step") == UNWRITTEN
+    to_ns = int(entry.occurred.from_ns if unwritten else entry.occurred.to_ns)
     if entry.occurred.basis != "typed" or entry.recorded.wall_ns - to_ns <= LEFT_S * NS:
         return state
     return replace(state, card_wall_ns=to_ns)
@@ -112,6 +113,12 @@ def _again(state: JobState, everything: bool) -> list[Point]:
 def _since(state: JobState) -> int:
     """Return since when nothing was done on a job."""
     return state.card_wall_ns or state.last_wall_ns
+
+
+def card_day_ns(state: JobState) -> int:
+    """Return when the day of the card began that was keyed in last: what it does not say was done since then."""
+    day = datetime.fromtimestamp((state.left_wall_ns or _since(state)) / NS)
+    return round(day.replace(hour=0, minute=0, second=0, microsecond=0).timestamp()) * NS
 
 
 def _date(wall_ns: int) -> object:

@@ -10,6 +10,8 @@ from collections.abc import Iterable
 from witnessmark.job.state import JobState
 from witnessmark.job.steps import Point
 
+NOT_SAID = "the card does not say that it was closed"
+
 
 def named(state: JobState, nipple: str) -> str:
     """Return the name of a nipple, its id when the procedure does not have it."""
@@ -41,7 +43,9 @@ def standing(state: JobState) -> tuple[str, ...]:
 
 
 def _how(state: JobState, nipple: str) -> str:
-    """Return how an open nipple stands: left so by a pause, or open."""
+    """Return how an open nipple stands: left so by a pause, perhaps by a card, or open."""
+    if state.is_unsure(nipple):
+        return f"may be OPEN ({NOT_SAID})"
     left = state.status == "paused" or nipple in state.left_open
     return "was left OPEN when the job was paused" if left else "is OPEN"
 

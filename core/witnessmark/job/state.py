@@ -37,6 +37,8 @@ AGAIN, NOT_AGAIN = "do-again", "not-again"
 """The step ids by which a step (the `answer`) is taken up again, and left after all."""
 LEFT_OPEN, PRESSURE_STAYS, LET_OFF = "left-open", "pressure-stays-on", "let-off-for-a-pause"
 """The step ids by which, at a pause, a nipple or the feed is said to stay as it is, or the feed to be let off."""
+LET_OFF_LAST = "let-off-at-the-end"
+"""The step id by which the feed is said to be let off behind the last step, where none before said it."""
 LEVEL_LOOK, AIR_DRAWN = "level-look", "air-drawn"
 """The step ids by which the reservoir is looked at before a pass, and by which it is said to have run empty."""
 OFF_TO_FILL = "let-off-to-fill"
@@ -47,6 +49,8 @@ LEFT_BY_OTHERS = "left-by-others"
 """The step id by which what other jobs left open on the vehicle is said to be closed and let off."""
 AS_EXPECTED = "not-clear-as-expected"
 """The step id by which it is said that what ran was not clear, on a pass that does not ask for it."""
+UNWRITTEN = "not-written"
+"""The step id by which a card says nothing of a point: the `answer` is the id of its step, or the kind of its point."""
 READY = "ready-at-wheel"
 """The step id by which a second person says that they are ready at the wheel: what two people do starts only then."""
 ENDED_EARLY = "ended-early"
@@ -126,7 +130,8 @@ class JobState:
     nipples that stood open when the job went on and were not closed since, `paused_wall_ns` when it was paused,
     `left_wall_ns` from when it had lain as it went on last, `card_wall_ns` when what was keyed in from a card last was
     done, 0 where the job went on since. `others` is what other jobs left open on this vehicle, in words, `others_said`
-    the entry that last said that it is closed.
+    the entry that last said that it is closed. `unsure` are the nipples, each after its pass, of which a card does not
+    say that they were closed: they count as open.
     """
 
     job: str
@@ -185,6 +190,7 @@ class JobState:
     others: tuple[str, ...] = ()
     others_said: int = -1
     as_expected: tuple[str, ...] = ()
+    unsure: tuple[tuple[str, str], ...] = ()
 
     @property
     def point(self) -> Point | None:
@@ -206,7 +212,7 @@ class JobState:
     def passes_ahead(self) -> tuple[str, ...]:
         """The pass that is next and those after it, when none of its points is done and no nipple stands open."""
         point = self.point
-        if point is None or not point.pass_id or self.open_nipples or self.decide or self.inspect is not None:
+        if point is None or not point.pass_id or self.surely_open or self.decide or self.inspect is not None:
             return ()
         done = [one for one in self.points[: self.cursor] if not one.again]
         if point.again or (done and done[-1].pass_id == point.pass_id):
@@ -220,9 +226,19 @@ class JobState:
         done = {pass_id for pass_id, _ in self.was_open} | {run.pass_id for run in self.runs}
         return tuple(one.id for one in self.plan if one.id in done)
 
+    @property
+    def surely_open(self) -> tuple[str, ...]:
+        """The nipples that stand open, but for those of which only a card does not say that they were closed."""
+        return tuple(one for one in self.open_nipples if not self.is_unsure(one))
+
+    def is_unsure(self, nipple: str) -> bool:
+        """Whether a nipple counts as open because a card does not say that it was closed."""
+        return any(name == nipple for _, name in self.unsure)
+
     def opened_at(self, nipple: str) -> str:
-        """The pass at which a nipple was opened last, empty where none is known."""
-        return next((one.id for one in reversed(self.plan) if (one.id, nipple) in self.was_open), "")
+        """The pass at which a nipple was opened last, or is not said to have been closed; empty where none is known."""
+        unsure = next((pass_id for pass_id, name in self.unsure if name == nipple), "")
+        return unsure or next((one.id for one in reversed(self.plan) if (one.id, nipple) in self.was_open), "")
 
     def reading(self, what: str) -> ReadingState | None:
         return dict(self.readings).get(what)

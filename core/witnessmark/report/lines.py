@@ -9,6 +9,7 @@ from collections.abc import Callable
 from typing import Any
 
 from witnessmark.audit import say
+from witnessmark.audit.case import SILENT, UNWRITTEN
 from witnessmark.audit.limits import band
 from witnessmark.audit.timeline import NOT_RIGHT
 from witnessmark.journal import bodies, permission
@@ -22,8 +23,10 @@ OWN_STEPS = {
     "level-look": "the reservoir looked at, well above where it draws air",
     "left-open": "left open while the job is paused",
     "let-off-for-a-pause": "the feed's pressure let off for a pause",
+    "let-off-at-the-end": "the feed's pressure let off behind the last step",
     "let-off-to-fill": "the feed's pressure let off to fill the reservoir",
     "nipple-missed": "opening while it ran",
+    "not-written": "not written on the card",
     "open-later": "opening before the run",
     "not-clear-as-expected": "not clear or with bubbles, as this pass expects",
     "not-clear": "clear and without bubbles",
@@ -69,6 +72,10 @@ def _step(body: bodies.StepDone) -> str:
         )
     elif body.step == "cue-given":
         text = f"cue given to open nipple {body.nipple}"
+    elif body.step == UNWRITTEN:
+        what = {"open": "opening", "close": "closing", "run": "the run"}.get(body.answer) or step_name(body.answer)
+        ticked = f" but for {say.listing(body.also)}" if body.also else ""
+        return _tail(f"{what}{' at ' + body.nipple if body.nipple else ''}: {SILENT}{ticked}", body.pass_id, "")
     elif body.step == "nipple-missed" and body.act == "skipped":
         text = f"nipple {body.nipple} not opened while it ran"
     else:

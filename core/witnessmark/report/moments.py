@@ -7,7 +7,7 @@ from typing import Any
 
 from witnessmark import quantity
 from witnessmark.audit import say
-from witnessmark.audit.case import Case
+from witnessmark.audit.case import SILENT, UNWRITTEN, Case
 from witnessmark.audit.limits import band, inside
 from witnessmark.audit.timeline import Act, Actuation, Gauge, Opening, Timeline
 from witnessmark.audit.visits import Visit, pressure_band, visits
@@ -40,18 +40,26 @@ def timeline(case: Case, times: Times) -> dict[str, Any]:
             {
                 "seq": act.seq,
                 "step": act.step,
-                "text": case.step_text(act.step) or step_name(act.step),
+                "text": _named(case, act),
                 "act": act.act,
-                "how": act.how,
+                "how": SILENT if act.step == UNWRITTEN else act.how,
                 "pass": act.pass_id,
                 "affects": act.affects,
-                "said": act.answer or act.said,
+                "said": "" if act.step == UNWRITTEN else act.answer or act.said,
                 "by": act.done_by.partition(":")[2],
                 "at": times.moment(act.at),
             }
             for act in _told(line)
         ],
     }
+
+
+def _named(case: Case, act: Act) -> str:
+    """Return a step in words; of what a card leaves empty what that is."""
+    if act.step == UNWRITTEN:
+        what = {"open": "opening", "close": "closing", "run": "the run"}.get(act.answer) or case.step_text(act.answer)
+        return what or step_name(act.answer)
+    return case.step_text(act.step) or step_name(act.step)
 
 
 def _told(line: Timeline) -> list[Act]:

@@ -6,10 +6,15 @@ left out and done after all was part of the job, and of several words on the sam
 
 from __future__ import annotations
 
-from witnessmark.audit.case import Case
+from msgspec.structs import replace
+
+from witnessmark.audit.case import SILENT, UNWRITTEN, Case
 from witnessmark.audit.say import listing
 from witnessmark.audit.timeline import NOT_RIGHT, Act
 from witnessmark.procedure.model import Pass
+
+MOST = 8
+"""How many things that a card leaves empty are named on page one: a choice of this project."""
 
 
 def not_part(case: Case) -> list[str]:
@@ -24,7 +29,20 @@ def not_part(case: Case) -> list[str]:
     left_out = [act for act in case.timeline.acts if act.act == "skipped" and _of_procedure(case, act)]
     last = {(act.step, act.pass_id, act.nipple): act for act in left_out}
     said += [_left_out(case, act) for act in left_out if act in last.values() and not _after_all(case, act)]
-    return said
+    return [*said, *_unwritten(case)]
+
+
+def _unwritten(case: Case) -> list[str]:
+    """Return one line that names what a card leaves empty and nobody did since, each thing with its passes."""
+    found: dict[str, dict[str, None]] = {}
+    for act in case.timeline.acts:
+        silent = replace(act, step=act.answer)
+        if act.step == UNWRITTEN and not _after_all(case, silent):
+            found.setdefault(_what(case, silent), {})[act.pass_id] = None
+    each = [f"{what} ({listing(at)})" if any(at) else what for what, at in found.items()]
+    more = len(each) - MOST
+    each = [*each[:MOST], f"{more} more things, named with the entries"] if more > 0 else each
+    return [f"{SILENT}, so there is no proof of it: {'; '.join(each)}"] if each else []
 
 
 def _after_all(case: Case, left: Act) -> bool:
@@ -50,9 +68,13 @@ def _of_procedure(case: Case, act: Act) -> bool:
     return act.step in case.step_ids or act.step in ("", "open", "close", "run")
 
 
+def _what(case: Case, act: Act) -> str:
+    return case.step_text(act.step) or {"run": "the run", "close": "closing"}.get(act.step, "opening")
+
+
 def _left_out(case: Case, act: Act) -> str:
     where = [act.pass_id, case.nipple(act.nipple).name if act.nipple else ""]
-    what = case.step_text(act.step) or {"run": "the run", "close": "closing"}.get(act.step, "opening")
+    what = _what(case, act)
     what_of = NOT_RIGHT if act.looked else "left out"
     stop = "" if what.endswith("?") else ":"
     return f"{', '.join([one for one in where if one] + [what])}{stop} {what_of}, {act.said or 'no reason given'}"

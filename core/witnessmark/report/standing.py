@@ -2,8 +2,8 @@
 
 A case flows in, lines flow out, each with the next act and the entries it rests on. Rules that hold here: the last
 entry decides; what is open as first written or as corrected is open; a cue that nobody answered may have opened its
-nipple; a nipple that stood open as the job was paused was left open, until
-it is closed.
+nipple, and one that a card does not say was closed may be open; a nipple that stood open as the job was paused was
+left open, until it is closed.
 """
 
 from __future__ import annotations
@@ -13,7 +13,7 @@ from typing import Any
 
 from witnessmark.audit.amended import as_corrected
 from witnessmark.audit.assemble import body_of
-from witnessmark.audit.case import CUE_GIVEN, FEED, MISSED, Case
+from witnessmark.audit.case import CUE_GIVEN, FEED, MISSED, UNWRITTEN, Case
 from witnessmark.errors import InputError
 from witnessmark.journal import bodies
 from witnessmark.journal.entry import Entry
@@ -32,6 +32,7 @@ def standing(case: Case) -> list[dict[str, Any]]:
 
 
 LEFT = "was left OPEN when the job was paused"
+NOT_SAID = "the card does not say that it was closed"
 PRESSURE_ON = "The feed's pressure is on."
 
 
@@ -48,10 +49,17 @@ def _corrected(entries: tuple[Entry, ...]) -> tuple[Entry, ...]:
     return made
 
 
+def _opens_or_closes(case: Case, body: bodies.StepDone) -> bool:
+    """Whether a card leaves empty that a nipple was opened, or closed."""
+    step = case.step(body.answer)
+    return body.answer in ("open", "close") or (step is not None and "closed" in step.also)
+
+
 def _open(case: Case, entries: Iterable[Entry]) -> dict[str, int]:
     """Return what the last entries leave open, in words, with the entry that says so."""
     opened: dict[str, int] = {}
     cued: dict[str, int] = {}
+    unsure: dict[str, int] = {}
     left: set[str] = set()
     paused = False
     pressure: int | None = None
@@ -66,8 +74,12 @@ def _open(case: Case, entries: Iterable[Entry]) -> dict[str, int]:
             if body.act == "opened":
                 opened[body.nipple] = entry.seq
                 left.discard(body.nipple)
+                unsure.pop(body.nipple, None)
             elif body.act == "closed":
                 opened.pop(body.nipple, None)
+                unsure.pop(body.nipple, None)
+            elif body.step == UNWRITTEN and _opens_or_closes(case, body):
+                unsure[body.nipple] = entry.seq
             if body.step == CUE_GIVEN:
                 cued[body.nipple] = entry.seq
             elif body.act == "opened" or body.step == MISSED:
@@ -77,16 +89,21 @@ def _open(case: Case, entries: Iterable[Entry]) -> dict[str, int]:
             pressure = entry.seq if any(digit in "123456789" for digit in body.amount.value) else None
         if "closed" in words:
             opened.pop(body.nipple, None)
+            unsure.pop(body.nipple, None)
         for word in words:
             if word in FEED:
                 pressure = entry.seq if word == "pressurise" else None
     told = {
         f"Nipple {case.nipple(name).name} {LEFT if paused or name in left else 'is OPEN'}: close it.": seq
         for name, seq in opened.items()
+        if name not in unsure
     }
     told |= {
         f"Nipple {case.nipple(name).name} may be OPEN (the cue was given): close it.": seq
         for name, seq in cued.items()
         if name not in opened
+    }
+    told |= {
+        f"Nipple {case.nipple(name).name} may be OPEN ({NOT_SAID}): close it.": seq for name, seq in unsure.items()
     }
     return told | ({} if pressure is None else {PRESSURE_ON: pressure})

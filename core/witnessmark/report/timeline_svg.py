@@ -139,7 +139,7 @@ def _steps(scale: Axis, y: float, steps: list[dict[str, Any]]) -> Iterator[Marku
         shape = (
             f"M{x - 3:.1f},{at - 3:.1f} l6,6 m-6,0 l6,-6" if step["act"] == "skipped" else f"M{x:.1f},{at - 5:.1f} v10"
         )
-        words = tag("title", f"{step['step']}: {step['act']}, {step['at']['text']}")
+        words = tag("title", f"{step['step']}: {step['how']}, {step['at']['text']}")
         yield tag("path", words, d=shape, class_="cross" if step["act"] == "skipped" else "step")
         yield whisker(scale, step["at"], at)
 

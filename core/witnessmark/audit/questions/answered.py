@@ -8,6 +8,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from witnessmark.audit.case import Case
+from witnessmark.audit.missing import no_run
 from witnessmark.audit.question import Question, hookimpl
 from witnessmark.audit.timeline import Actuation, Exchange
 from witnessmark.audit.verdict import Detail, Verdict, does_not_apply, from_details
@@ -25,7 +26,7 @@ def answer(case: Case) -> Verdict:
 def _pass(case: Case, one: Pass) -> Detail:
     run = case.timeline.run_that_counts(one.id)
     if run is None:
-        return Detail(one.id, "no proof", f"no entry of a run of {one.wire_command}")
+        return no_run(case, one)
     start, stop = run.exchange("start"), run.exchange("stop")
     cites = (*run.cites, *(exchange.seq for exchange in (start, stop) if exchange is not None))
     if run.grade == "told":

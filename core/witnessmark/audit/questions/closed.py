@@ -36,7 +36,8 @@ def _closed(case: Case, watch: Unwatched, one: Opening) -> Detail:
         text = f"it {may} left open while the job was paused, as was said"
         return Detail(subject, _ANSWERS[left[0]], text, (*one.cites, left[1].seq))
     if one.closed is None:
-        return Detail(subject, "no proof", "no entry closes it", one.cites)
+        text, silent = case.no_closing(one.pass_id, one.nipple)
+        return Detail(subject, "no proof", text if silent else "no entry closes it", (*one.cites, *silent))
     if one.opened is None:
         return Detail(subject, "no proof", "no entry says when it was opened", one.cites)
     for act in case.fed_at.within(*one.open.possible):

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from dataclasses import replace
 
-from witnessmark.audit.case import Case
+from witnessmark.audit.case import SILENT, Case
 from witnessmark.audit.containers import filled, used
 from witnessmark.audit.limits import inside
 from witnessmark.audit.question import Question, hookimpl
@@ -23,7 +23,10 @@ def answer(case: Case) -> Verdict:
         return does_not_apply("the procedure does not limit how long a container may have been open")
     readings = case.timeline.readings("container-age")
     if not readings:
-        return no_proof(f"no entry of how long the container had been open, at most {allowed}")
+        silent = case.unread("container-age")
+        what = "how long the container had been open"
+        said = f"{what} is {SILENT}" if silent else f"no entry of {what}"
+        return no_proof(f"{said}, at most {allowed}", *silent)
     details = [
         Detail(
             f"entry {one.seq}",

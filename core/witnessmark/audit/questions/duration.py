@@ -10,6 +10,7 @@ from collections.abc import Sequence
 from witnessmark.audit import say
 from witnessmark.audit.case import Case, time_ns
 from witnessmark.audit.ends import unseen
+from witnessmark.audit.missing import no_run
 from witnessmark.audit.question import Question, hookimpl
 from witnessmark.audit.verdict import Detail, Verdict, does_not_apply, from_details, from_sure
 from witnessmark.procedure.model import Pass
@@ -27,7 +28,7 @@ def answer(case: Case) -> Verdict:
 def _run(case: Case, one: Pass) -> Detail:
     run = case.timeline.run_that_counts(one.id)
     if run is None:
-        return Detail(one.id, "no proof", f"no entry of a run of {one.wire_command}")
+        return no_run(case, one)
     if run.began == "no":
         return Detail(one.id, "not met", f"{one.wire_command} {run.never} and never ran", run.cites)
     if run.ran is None:

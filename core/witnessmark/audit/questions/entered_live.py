@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from witnessmark.audit import say
-from witnessmark.audit.case import NS, Case
+from witnessmark.audit.case import NS, SILENT, UNWRITTEN, Case
 from witnessmark.audit.question import Question, hookimpl
 from witnessmark.audit.range import Range, exact
 from witnessmark.audit.reconcile import AFTERWARDS
@@ -33,6 +33,8 @@ def answer(case: Case) -> Verdict:
 
 def _late(case: Case, entry: Entry) -> Detail | None:
     subject = f"entry {entry.seq}"
+    if entry.body.get("step") == UNWRITTEN:
+        return Detail(subject, "not met", SILENT, (entry.seq,))
     if entry.occurred.basis in AFTERWARDS:
         return Detail(subject, "not met", "entered afterwards", (entry.seq,))
     lag = exact(case.clock.recorded(entry)).minus(case.clock.occurred(entry))

@@ -10,7 +10,7 @@ from collections.abc import Callable, Iterator, Sequence
 from dataclasses import replace
 
 from witnessmark.audit.asked import asked
-from witnessmark.audit.case import Case
+from witnessmark.audit.case import SILENT, Case
 from witnessmark.audit.containers import put_right
 from witnessmark.audit.question import Question, hookimpl
 from witnessmark.audit.say import listing
@@ -105,7 +105,9 @@ def _judge(case: Case, what: str, asked: str, affects: str, read: Callable[[str]
     before = put_right(case, _labels(case))
     acts = [act for act in acts if act not in before]
     if not acts:
-        yield Detail(what, "no proof", f"no entry of what the container says, asked {asked}")
+        silent = case.unread(affects)
+        said = f"what the container says is {SILENT}" if silent else "no entry of what the container says"
+        yield Detail(what, "no proof", f"{said}, asked {asked}", silent)
     for act in acts:
         yield _container(act, what, asked, read(asked), read(act.answer))
 

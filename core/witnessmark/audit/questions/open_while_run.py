@@ -11,6 +11,7 @@ from collections.abc import Sequence
 from witnessmark import quantity
 from witnessmark.audit import say
 from witnessmark.audit.case import Case, not_opened
+from witnessmark.audit.missing import no_run
 from witnessmark.audit.question import Question, hookimpl
 from witnessmark.audit.range import covered
 from witnessmark.audit.timeline import Actuation
@@ -30,7 +31,7 @@ def _nipple(case: Case, one: Pass, name: str) -> Detail:
     subject = f"{one.id}, {case.nipple(name).name}"
     run = case.timeline.run_that_counts(one.id)
     if run is None:
-        return Detail(subject, "no proof", f"no entry of a run of {one.wire_command}")
+        return no_run(case, one, subject)
     if run.began == "no":
         return Detail(subject, "not met", f"{one.wire_command} {run.never} and never ran", run.cites)
     if run.ran is None:

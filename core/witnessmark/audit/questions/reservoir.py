@@ -12,7 +12,7 @@ from itertools import pairwise
 
 from witnessmark import quantity
 from witnessmark.audit import unwatched
-from witnessmark.audit.case import Case
+from witnessmark.audit.case import SILENT, Case
 from witnessmark.audit.moments import Moments
 from witnessmark.audit.question import Question, hookimpl
 from witnessmark.audit.say import listing
@@ -47,7 +47,9 @@ def answer(case: Case) -> Verdict:
         | {one.seq for one in case.timeline.readings("volume-in")}
     )
     if not filled:
-        return no_proof("no entry says that the reservoir was filled")
+        silent = case.unread("refill")
+        text = f"that the reservoir was filled is {SILENT}" if silent else "no entry says that the reservoir was filled"
+        return no_proof(text, *silent)
     if case.timeline.openings and (case.timeline.openings[0].opened or 0) < filled[0]:
         return no_proof("a nipple was opened before the reservoir was recorded as filled", filled[0])
     bounds = [*filled, case.entries[-1].seq + 1]

@@ -13,7 +13,7 @@ from collections.abc import Sequence
 
 from witnessmark.audit import first_use, unheard
 from witnessmark.audit.case import Case, not_opened
-from witnessmark.audit.missing import only_heard_of
+from witnessmark.audit.missing import no_run, only_heard_of
 from witnessmark.audit.question import Question, hookimpl
 from witnessmark.audit.say import listing
 from witnessmark.audit.timeline import Actuation, Opening
@@ -30,7 +30,7 @@ def answer(case: Case) -> Verdict:
     for one in case.actuating:
         runs = case.timeline.actuations_of(one.id)
         if not runs:
-            details.append(Detail(one.id, "no proof", f"no entry of a run of {one.wire_command}"))
+            details.append(no_run(case, one))
         elif all(run.began == "no" for run in runs):
             text = f"{one.wire_command} {runs[-1].never} and never ran"
             details.append(Detail(one.id, "no proof", text, runs[-1].cites))

@@ -47,7 +47,9 @@ def _visit(case: Case, one: Pass, name: str) -> Detail:
         text = f"{spell(opening.cites[:1])} opens it, and {not_opened(against)}: the two disagree"
         return Detail(subject, "no proof", text, (*opening.cites, *against))
     if openings:
-        return Detail(subject, "no proof", "opened, and no entry closes it", openings[-1].cites)
+        text, silent = case.no_closing(one.id, name)
+        text = f"opened, and {text if silent else 'no entry closes it'}"
+        return Detail(subject, "no proof", text, (*openings[-1].cites, *silent))
     return Detail(subject, "no proof", *case.no_opening(one.id, name))
 
 

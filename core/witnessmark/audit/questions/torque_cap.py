@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 
 from witnessmark.audit.asked import asked, judge
-from witnessmark.audit.case import Case
+from witnessmark.audit.case import SILENT, Case
 from witnessmark.audit.limits import inside, spell
 from witnessmark.audit.question import Question, hookimpl
 from witnessmark.audit.sequence import Mark, closed, last, mark, not_after
@@ -48,7 +48,7 @@ def _torque(case: Case, pass_id: str, name: str, steps: Sequence[Step]) -> Detai
     subject = f"{pass_id}, {case.nipple(name).name}, torque"
     close = _close(case, pass_id, name)
     if close is None:
-        return Detail(subject, "no proof", "no entry says that it was closed")
+        return Detail(subject, "no proof", *case.no_closing(pass_id, name))
     skipped = list(_skipped(case, pass_id, name))
     nipples = ("", name) if len(case.nipples_of(pass_id)) == 1 else (name,)
     read = [one for one in case.timeline.readings("torque", pass_id) if one.nipple in nipples]
@@ -60,7 +60,9 @@ def _torque(case: Case, pass_id: str, name: str, steps: Sequence[Step]) -> Detai
     if not readings:
         if skipped:
             return Detail(subject, "not met", skipped[-1].why_not, (skipped[-1].seq,))
-        return Detail(subject, "no proof", "no torque read after it was closed", (close.seq,))
+        silent = [seq for step in steps for seq in case.unwritten(step.id, pass_id, name)]
+        said = f"the torque is {SILENT}" if silent else "no torque read after it was closed"
+        return Detail(subject, "no proof", said, (close.seq, *silent))
     final = readings[-1]
     limit = case.nipple(name).torque or next((step.limit for step in steps), None)
     cites = (close.seq, final.seq)
@@ -80,7 +82,7 @@ def _cap(case: Case, pass_id: str, name: str) -> Detail:
     subject = f"{pass_id}, {case.nipple(name).name}, cap"
     close = _close(case, pass_id, name)
     if close is None:
-        return Detail(subject, "no proof", "no entry says that it was closed")
+        return Detail(subject, "no proof", *case.no_closing(pass_id, name))
     step = asked(case, "capped", each_pass=True)[0]
     return judge(case, step, "capped", after=close, pass_id=pass_id, nipple=name, subject=subject)
 

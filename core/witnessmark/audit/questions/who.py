@@ -9,7 +9,7 @@ from collections.abc import Iterator, Sequence
 from datetime import UTC, date, datetime, timedelta
 from hashlib import sha256
 
-from witnessmark.audit.case import CUE_GIVEN, NS, Case
+from witnessmark.audit.case import CUE_GIVEN, NS, UNWRITTEN, Case
 from witnessmark.audit.question import Question, hookimpl
 from witnessmark.audit.range import Sure
 from witnessmark.audit.reconcile import AFTERWARDS
@@ -22,6 +22,8 @@ from witnessmark.procedure.load import digest
 READY = "ready-at-wheel"
 """The step by which a second person says that they are ready at the wheel."""
 BY_HAND = ("step", "reading")
+NOBODY = (CUE_GIVEN, UNWRITTEN)
+"""Steps that say of nobody that they did anything."""
 MEASURED = ("feed-pressure", "torque", "wheel-torque", "voltage", "boiling-point", "water")
 """Readings off an instrument; volumes, levels and ages are read off a bottle, a mark or a label."""
 
@@ -30,7 +32,7 @@ WEST, EAST = timedelta(hours=12), timedelta(hours=14)
 
 
 def answer(case: Case) -> Verdict:
-    entries = [one for one in case.entries if one.kind in BY_HAND and one.body.get("step") != CUE_GIVEN]
+    entries = [one for one in case.entries if one.kind in BY_HAND and one.body.get("step") not in NOBODY]
     if not entries:
         return no_proof("no entry by hand")
     details = [_documents(case), _people(entries), *_second(case), *_second_steps(case, entries)]
@@ -106,6 +108,10 @@ def _second_steps(case: Case, entries: Sequence[Entry]) -> Iterator[Detail]:
                 waiting.append(entry)
             else:
                 yield _apart(case, entry, last)
+    for alone in waiting:
+        subject = case.step_text(str(alone.body["step"])) or str(alone.body["step"])
+        text = "asked of a second person, and no entry beside it says who else was there"
+        yield Detail(subject, "no proof", text, (alone.seq,))
 
 
 def _apart(case: Case, entry: Entry, beside: Entry) -> Detail:

@@ -14,6 +14,10 @@ if TYPE_CHECKING:
     from witnessmark.job.state import JobState
 
 
+EMPTIES = """? is what the card leaves empty: a time, a value, the rest of a line, alone the whole line.
+Where only a time is asked, a mark without one is ? done."""
+
+
 @click.command("enter")
 @click.argument("job")
 @click.option("--on", "day", type=click.DateTime(["%Y-%m-%d"]), help="The day on the card. Default: today.")
@@ -23,7 +27,9 @@ if TYPE_CHECKING:
 def enter(job: str, day: datetime | None, done_by: str, by: str, shop: Shop) -> None:
     """Key in a card afterwards, from where the job stands. An empty line ends; each entry says it was typed.
 
-    Where the card has no time write ? for it: it was done, on that day, and nobody knows when.
+    What the card leaves empty is ?: in place of a time or a value, at the end of a line for the boxes and words that
+    are left, alone for the whole line. It goes on to the next, and proves nothing. A mark instead of a time, where only
+    a time is asked, is ? done: it was done, on that day, and nobody knows when.
 
     Each line is recorded at once and whole, so the typing may be broken off after any of them. The bay is free
     meanwhile: another job may run in it.
@@ -42,6 +48,7 @@ def enter(job: str, day: datetime | None, done_by: str, by: str, shop: Shop) -> 
     say_clock(clock)
     shown = Day(day.date(), SystemClock().stamp().wall_ns)
     click.echo(f"job {job}, {_vehicle(state)}; done by {worked.id}; {shown}", err=True)
+    click.echo(EMPTIES, err=True)
     before_ns, doubted = 0, ""
     while state.point is not None and state.status in ("open", "paused"):
         before = state.cursor, state.points

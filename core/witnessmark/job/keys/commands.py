@@ -20,7 +20,7 @@ from witnessmark.job.keys.pause_keys import others_key, pause, paused_key
 from witnessmark.job.keys.step_keys import mixing_key, reading, step_again, step_key
 from witnessmark.job.screens.first_use_view import RESULTS
 from witnessmark.job.screens.run_view import LOOKED
-from witnessmark.job.state import ACCEPT, EMPTY, LEFT_BY_OTHERS, LEVEL_LOOK, READY, REDO, REFILL
+from witnessmark.job.state import ACCEPT, EMPTY, LEFT_BY_OTHERS, LET_OFF_LAST, LEVEL_LOOK, READY, REDO, REFILL
 from witnessmark.job.view import View
 from witnessmark.journal import bodies
 from witnessmark.procedure.repeated import KEYS
@@ -115,6 +115,9 @@ def _why_key(runner: Acts, view: View, key: str, said: str, by: str) -> None:
 
 
 def _done_key(runner: Acts, view: View, key: str, said: str, by: str) -> None:
+    if key == "o":
+        runner.record.said(bodies.StepDone(step=LET_OFF_LAST, act="done", affects="depressurise"), by=by)
+        return
     runner.record.said(bodies.State(state="finished", why=said), by=by)
 
 

@@ -7,6 +7,7 @@ from __future__ import annotations
 
 from witnessmark.job.keys import told_run
 from witnessmark.job.keys.acts import Acts
+from witnessmark.job.resume import card_day_ns
 from witnessmark.job.state import LATER, MISSED, STAYS_OPEN, Cue, JobState, RunState
 from witnessmark.job.view import View
 from witnessmark.journal import bodies
@@ -43,7 +44,7 @@ def nipple_key(runner: Acts, view: View, key: str, said: str, by: str) -> None:
     if missed and run is not None:
         when = _while_it_ran(runner, run)
     if view.kind == "close" and key == "b":
-        when = runner.record.since_wall(state.left_wall_ns)
+        when = runner.record.since_wall(card_day_ns(state) if state.is_unsure(nipple) else state.left_wall_ns)
     runner.record.said(body, by=by, when=when)
 
 

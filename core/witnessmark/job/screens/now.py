@@ -27,7 +27,7 @@ from witnessmark.job.screens.elsewhere_view import (
 )
 from witnessmark.job.screens.first_use_view import first_use_view, result_view
 from witnessmark.job.screens.level_view import air_view, level_view, must_look
-from witnessmark.job.screens.pause_view import left_open_view, others_view, paused_view
+from witnessmark.job.screens.pause_view import done_view, left_open_view, others_view, paused_view
 from witnessmark.job.screens.run_view import arm_view, decide_view, inspect_view, opens_at_arming, run_view
 from witnessmark.job.screens.step_view import (
     ask_view,
@@ -43,7 +43,7 @@ from witnessmark.job.sending.run import Run
 from witnessmark.job.standing import is_open, sentence, standing
 from witnessmark.job.state import JobState
 from witnessmark.job.steps import Point, pressure_point
-from witnessmark.job.view import GONE, Button, View, busy_view, title
+from witnessmark.job.view import GONE, View, busy_view, title
 from witnessmark.procedure.model import Pass
 
 AFTER = {
@@ -181,6 +181,8 @@ def next_view(
         return others_view(state)
     if state.left_open:
         return left_open_view(state, state.left_open[0])
+    if state.unsure:
+        return left_open_view(state, state.unsure[0][1])
     if state.air:
         return air_view(state)
     if state.decide:
@@ -190,8 +192,7 @@ def next_view(
     if (never := never_mix(state)) and not state.mixing_allowed and not state.wrong_fluid and not _reads_fluid(point):
         return mixing_view(state, never)
     if point is None:
-        buttons = (Button("f", "finish the job"),)
-        return View(kind="done", title="All steps are done.", buttons=buttons)
+        return done_view(state)
     one = state.pass_of(point.pass_id) if point.pass_id else _opened_in(state)
     must_close = _must_close(state, one)
     if must_close:

@@ -9,7 +9,7 @@ from __future__ import annotations
 from msgspec.structs import replace
 
 from witnessmark.job.screens.step_view import cued_view
-from witnessmark.job.standing import named
+from witnessmark.job.standing import NOT_SAID, named
 from witnessmark.job.state import LEFT_BY_OTHERS, JobState
 from witnessmark.job.view import Button, View, title
 
@@ -48,14 +48,28 @@ def _view(text: str, pass_id: str, nipples: tuple[str, ...], buttons: tuple[Butt
 def left_open_view(state: JobState, nipple: str) -> View:
     """Return the view that has a nipple closed which stood open while the job lay: before all else."""
     pass_id = state.opened_at(nipple)
+    text = f"The job lay with the nipple {named(state, nipple)} OPEN."
+    before = "it was closed before the job went on"
+    if state.is_unsure(nipple):
+        text = f"The nipple {named(state, nipple)} may be OPEN: {NOT_SAID}."
+        before = "it stands closed: looked at, at the nipple"
     return View(
         kind="close",
         title=title(state, pass_id),
-        text=f"The job lay with the nipple {named(state, nipple)} OPEN. Close it first of all; then look at the level.",
+        text=f"{text} Close it first of all; then look at the level.",
         pass_id=pass_id,
         nipples=(nipple,),
-        buttons=(Button("y", "closed just now"), Button("b", "it was closed before the job went on")),
+        buttons=(Button("y", "closed just now"), Button("b", before)),
     )
+
+
+def done_view(state: JobState) -> View:
+    """Return the view at the end of the walk: finish it, or first say that the feed, not said to be let off, is."""
+    buttons = (Button("f", "finish the job"),)
+    if not state.pressurised:
+        return View(kind="done", title="All steps are done.", buttons=buttons)
+    text = "No entry says that the feed's pressure was let off. Let it off before its lid comes off: fluid sprays out."
+    return View(kind="done", title="All steps are done.", text=text, buttons=(Button("o", "it is let off"), *buttons))
 
 
 def others_view(state: JobState) -> View:

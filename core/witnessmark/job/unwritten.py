@@ -1,0 +1,58 @@
+"""What a card leaves empty: the walk goes on, and nothing counts as done for it.
+
+A job's state and the entry that a place is not written flow in, the state after it flows out. Rules that hold here: a
+nipple of which no closing is written counts as open until somebody closes it; how the reservoir stands is looked at
+before anything runs; what was ticked beside an empty value is said by it alone.
+"""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+from witnessmark.job.state import JobState
+from witnessmark.job.steps import Point
+from witnessmark.job.tank import OF_IT
+from witnessmark.journal import bodies
+
+DOUBT = "the card does not say all that was done to it"
+
+
+def name_of(point: Point) -> str:
+    """Return what an entry calls a point that is not written: the id of its step, or its kind."""
+    return point.step.id if point.step is not None else point.kind
+
+
+def passed(state: JobState, body: bodies.StepDone) -> JobState:
+    """Return the state after a point that is not written."""
+    point = state.point
+    asked = point is not None and (name_of(point), point.pass_id, point.nipple) == (
+        body.answer, body.pass_id, body.nipple,
+    )  # fmt: skip
+    if body.answer == "open" or (_closes(state, body.answer) and "closed" not in body.also):
+        state = _may_be_open(state, body.pass_id, body.nipple)
+    if not asked or point is None:
+        return state
+    if point.step is not None and {point.step.what, *_words(point)} & {*OF_IT, "empty", "refill"}:
+        state = replace(state, tank=replace(state.tank, doubt=DOUBT))
+    return replace(state, wrong_fluid="", cursor=state.cursor + 1)
+
+
+def _closes(state: JobState, name: str) -> bool:
+    """Whether the touch that is not written closes a nipple."""
+    closing = (step.id for step in state.procedure.steps_after_each_pass if "closed" in step.also)
+    return name in ("close", *closing)
+
+
+def settled(state: JobState, nipple: str) -> JobState:
+    """Return the state after a nipple was said to be opened, or closed."""
+    return replace(state, unsure=tuple(one for one in state.unsure if one[1] != nipple))
+
+
+def _may_be_open(state: JobState, pass_id: str, nipple: str) -> JobState:
+    others = tuple(one for one in state.open_nipples if one != nipple)
+    state = settled(state, nipple)
+    return replace(state, open_nipples=(*others, nipple), unsure=(*state.unsure, (pass_id, nipple)))
+
+
+def _words(point: Point) -> tuple[str, ...]:
+    return (point.step.affects, *point.step.also) if point.step is not None else ()
