@@ -8,7 +8,7 @@ from pathlib import Path
 import pytest
 from tests.job.stand import MAP, PROCEDURE, TECHNICIAN
 
-from witnessmark.audit.missing import HEARD_ELSEWHERE
+from witnessmark.audit.assemble import HEARD_ELSEWHERE
 from witnessmark.clock import NS, ManualClock, Stamp
 from witnessmark.host.opening import open_job
 from witnessmark.host.other_jobs import warnings

@@ -3,7 +3,9 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from dataclasses import replace
 
+import msgspec
 import pytest
 from tests.job.bus import ListeningLink
 from tests.job.stand import Stand
@@ -12,6 +14,7 @@ from tests.talk.ends import MemoryMessageLink
 from witnessmark.errors import LinkError, LocalError
 from witnessmark.job.listening import listen, require_silent
 from witnessmark.job.runner import SCREEN_LOST
+from witnessmark.job.screens.elsewhere_view import elsewhere_view, unheard_view
 from witnessmark.job.state import MISSED
 from witnessmark.journal import bodies
 from witnessmark.link.frame import Event
@@ -475,6 +478,28 @@ def test_a_lost_link_is_said_at_the_head_and_listens_again_by_itself_once_it_is_
     assert "NOTHING" not in stand.view["text"] and events(stand)[-1] == "listening" and "lost" in events(stand)
 
 
+def test_what_is_said_when_nothing_is_heard_names_the_pass_its_nipple_is_open_for_and_no_later_one(
+    stand: Stand,
+) -> None:
+    stand.go_to("hear", "p1")
+    first = stand.state.plan[0]
+    again = replace(stand.state, plan=(*stand.state.plan, msgspec.structs.replace(first, id="p9")))
+    shown = unheard_view(again, elsewhere_view(again, first), "NOTHING IS HEARD ANY MORE: it is gone.", lost=True)
+    assert shown.kind == "close" and shown.title.startswith("Pass 1 of 3: ") and shown.pass_id == "p1"
+    here = replace(again, points=tuple(replace(one, pass_id="p9") for one in again.points),
+                   was_open=frozenset({*again.was_open, ("p9", first.nipples[0])}))  # fmt: skip
+    assert unheard_view(here, elsewhere_view(here, first), "NOTHING", lost=True).title.startswith("Pass 3 of 3: ")
+
+
+def test_a_nipple_is_called_by_its_name_while_it_runs_elsewhere(stand: Stand) -> None:
+    stand.go_to("hear", "p1")
+    ran(stand)
+    stand.go_to("hear", "p2")
+    begin(stand, "2F71010305", "6F71010301")
+    stand.until(lambda: stand.view["kind"] == "heard")
+    assert "Open the nipple rear left now." in stand.view["text"]
+
+
 def test_a_loss_that_the_link_says_and_raises_besides_is_one(stand: Stand, monkeypatch: pytest.MonkeyPatch) -> None:
     stand.go_to("open", "p1")
     said = [Event("lost", stand.clock.stamp(), detail="unplugged")]
@@ -524,6 +549,33 @@ def test_a_run_of_which_only_the_end_was_heard_is_in_the_journal(stand: Stand) -
     stand.go_to("hear", "p1")
     end(stand)
     assert [one.detail for one in stand.bodies("event")] == ["", "pump, its end was heard and its start was not"]
+
+
+def test_an_end_that_is_heard_after_the_link_was_lost_is_of_the_run_that_was_heard_to_begin(stand: Stand) -> None:
+    stand.go_to("hear", "p1")
+    begin(stand)
+    bus_of(stand).gone = True
+    stand.wait(1)
+    bus_of(stand).gone = False
+    stand.wait(2.5)
+    end(stand)
+    (intent,) = [one.seq for one in stand.journal.of("J1") if one.kind == "intent"]
+    stops = [one for one in stand.bodies("exchange") if one.purpose == "stop"]
+    assert [(one.actuation, one.pass_id, one.result) for one in stops] == [(intent, "p1", "positive")]
+    assert "heard elsewhere" not in events(stand) and [one.result for one in stand.bodies("outcome")] == ["unknown"]
+    assert {"said": "a stop of pump was confirmed now: look all the same"} in stand.told
+
+
+def test_an_end_that_is_heard_after_a_person_looked_is_of_another_run(stand: Stand) -> None:
+    stand.go_to("hear", "p1")
+    begin(stand)
+    bus_of(stand).gone = True
+    stand.wait(1)
+    bus_of(stand).gone = False
+    stand.until(lambda: stand.view["kind"] == "inspect")
+    stand.press("1")
+    end(stand)
+    assert events(stand)[-1] == "heard elsewhere"
 
 
 def test_a_face_that_is_gone_leaves_it_unknown_and_the_runner_ends(stand: Stand) -> None:

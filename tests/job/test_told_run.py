@@ -65,7 +65,7 @@ def test_a_whole_job_is_walked_with_no_link_and_no_map(stand: Stand) -> None:
     stand.go_to("tell", "p2")
     rested(stand)
     stand.press("b")
-    assert stand.view["nipples"] == ["rl"] and "Open the nipple rl now." in stand.view["text"]
+    assert stand.view["nipples"] == ["rl"] and "Open the nipple rear left now." in stand.view["text"]
     stand.press("o")
     stand.wait(5)
     stand.press("e")

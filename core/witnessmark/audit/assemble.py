@@ -24,6 +24,10 @@ from witnessmark.journal import bodies
 from witnessmark.journal.entry import Entry
 from witnessmark.quantity import Quantity
 
+HEARD_ELSEWHERE = "heard elsewhere"
+"""The event of a run of another tester of which only one request is in the record."""
+ONLY_END = "its end was heard and its start was not"
+"""What it says, after the wire command's name, where that request was the stop."""
 Read = tuple[Entry, bodies.Body | None]
 """An entry and its typed body, read once for all who look at it."""
 
@@ -179,6 +183,15 @@ class _Work:
     def interruption(self, entry: Entry, body: bodies.Interrupted) -> None:
         self.interrupted.add(body.actuation)
 
+    def event(self, entry: Entry, body: bodies.LinkEvent) -> None:
+        """A run that was heard to end and not to begin may be the last one of its wire command that was heard to."""
+        name, _, how = body.detail.partition(", ")
+        if (body.what, how) != (HEARD_ELSEWHERE, ONLY_END):
+            return
+        runs = [run for run in self.runs.values() if (run.intent.grade, run.intent.wire_command) == ("heard", name)]
+        if runs:
+            self.looked.append((runs[-1].entry.seq, Latest(entry.seq, "stop", self.clock.occurred(entry).high)))
+
     def inspection(self, entry: Entry, body: bodies.Inspection) -> None:
         if body.safe:
             self.looked.append((body.actuation, Latest(entry.seq, "looked", self.clock.occurred(entry).high)))
@@ -193,6 +206,7 @@ _TAKE: dict[type, Any] = {
     bodies.Outcome: _Work.outcome,
     bodies.Interrupted: _Work.interruption,
     bodies.Inspection: _Work.inspection,
+    bodies.LinkEvent: _Work.event,
 }
 
 

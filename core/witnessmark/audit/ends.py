@@ -44,6 +44,8 @@ def spell(run: Actuation) -> str:
         return ""
     lasted = run.ran.length()
     least = f"nobody saw it end; it ran at least {say.seconds(lasted.low)}"
+    if not say.has_length(lasted.low):
+        least = "nobody saw it end, and nothing shows how long it ran"
     if run.latest is None:
         return f"{least}, and no entry says by when it had ended"
     return (

@@ -4,13 +4,11 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
+from witnessmark.audit.assemble import HEARD_ELSEWHERE, ONLY_END
 from witnessmark.audit.case import SILENT, Case
 from witnessmark.audit.verdict import Detail
 from witnessmark.journal import bodies
 from witnessmark.procedure.model import Pass
-
-HEARD_ELSEWHERE = "heard elsewhere"
-"""The event that journals have of a wire command of another tester that was not the pass's, where no run was kept."""
 
 
 def unrun(case: Case) -> Iterator[Detail]:
@@ -34,9 +32,23 @@ def unsure(case: Case) -> Iterator[Detail]:
 
 
 def only_heard_of(case: Case) -> Iterator[Detail]:
-    """Name each start by another tester of which the record has the request, and not what came of it."""
+    """Name each run by another tester of which the record has one request, and not the rest.
+
+    A stop that may have ended a run that was heard to begin is no other run: it bounds that one.
+    """
     for seq, event in case.all_of(bodies.LinkEvent):
-        if event.what == HEARD_ELSEWHERE:
-            name = event.detail.partition(",")[0]
+        if event.what != HEARD_ELSEWHERE:
+            continue
+        name, _, how = event.detail.partition(", ")
+        if how != ONLY_END:
             text = f"another tester asked for {name}; what it was answered and how long it ran is not recorded"
             yield Detail(f"{name} besides", "no proof", text, (seq,))
+        elif not _ends_one(case, name, seq):
+            text = f"a run of {name} by another tester was heard to end and not to begin: how long it ran is not known"
+            yield Detail(f"{name} besides", "no proof", text, (seq,))
+
+
+def _ends_one(case: Case, name: str, seq: int) -> bool:
+    runs = [run for run in case.timeline.actuations if run.wire_command == name and run.seq < seq]
+    latest = runs[-1].latest if runs else None
+    return latest is not None and (latest.how == "stop" or latest.seq == seq)

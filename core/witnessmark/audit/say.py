@@ -21,10 +21,20 @@ def seconds(ns: int) -> str:
     return f"{sign}{tenths // 600} min {tenths % 600 // 10:02d}.{tenths % 10} s"
 
 
+def has_length(ns: int) -> bool:
+    """Whether a length shows as more than 0.0 s: as the least that something lasted, that says nothing."""
+    return round(ns / (NS // 10)) > 0
+
+
+def is_known(span: Range) -> bool:
+    """Whether anything is known of a length."""
+    return span.high < FOREVER // 2 or has_length(span.low)
+
+
 def length(span: Range) -> str:
-    """Return a length that is a range: `20.0 s`, `18.0 to 22.0 s`, `at least 18.0 s`."""
+    """Return a length that is a range: `20.0 s`, `18.0 to 22.0 s`, `at least 18.0 s`, or `a time that is not known`."""
     if span.high >= FOREVER // 2:
-        return f"at least {seconds(span.low)}"
+        return f"at least {seconds(span.low)}" if is_known(span) else "a time that is not known"
     low, high = seconds(span.low), seconds(span.high)
     if low == high:
         return low

@@ -12,7 +12,7 @@ from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from itertools import pairwise
 
-from witnessmark.audit import say
+from witnessmark.audit import ends, say
 from witnessmark.audit.case import NS, Case
 from witnessmark.audit.moments import Moments
 from witnessmark.audit.range import Range, Span, exact
@@ -61,7 +61,7 @@ def while_open(case: Case) -> Iterator[Detail]:
 
 
 def between_runs(case: Case, rests_ns: Mapping[str, int] | None = None) -> Iterator[Detail]:
-    """Name each two runs, one of them heard, between which nobody listened.
+    """Name each two runs, one of them heard, between which nobody listened, and the last where nobody heard its end.
 
     `rests_ns` is how long nothing may have run before a run of a wire command: before the first, that time counts too.
     """
@@ -77,6 +77,9 @@ def between_runs(case: Case, rests_ns: Mapping[str, int] | None = None) -> Itera
             since = Range(min(before.end.low, after.start.low), min(before.end.high, after.start.high))
             cites = (*earlier.cites, *later.cites)
             yield from _details(later.subject, f"after {earlier.subject}: ", Span(since, after.start), found, cites)
+    for run, ran in known[-1:]:
+        if run.grade == "heard" and ends.unseen(run):
+            yield from _details(run.subject, "after its start: ", ran, found, run.cites)
 
 
 def only_told(case: Case) -> str:

@@ -10,7 +10,7 @@ from __future__ import annotations
 from dataclasses import replace
 from functools import reduce
 
-from witnessmark.audit.missing import HEARD_ELSEWHERE
+from witnessmark.audit.assemble import HEARD_ELSEWHERE
 from witnessmark.clock import NS, Stamp
 from witnessmark.host.other_jobs import left_on
 from witnessmark.job import reservoir, runs

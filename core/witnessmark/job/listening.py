@@ -3,8 +3,9 @@
 Frames flow in, entries of grade `heard` flow out. Rules that hold here: the link must promise to listen in silence,
 nothing is ever sent on it and there is no stop of ours; a run belongs to the pass in hand only when it is that pass's
 wire command, and any other of the map is recorded as a run of no pass; it begins and ends with the control unit's own
-positive answers, and one whose end is not heard, for whatever reason, is unknown and is looked at; when we listened and
-when not is in the record, and a link that is lost is opened again by itself.
+positive answers, and one whose end is not heard, for whatever reason, is unknown and is looked at; a stop that is heard
+after that is of the same run, and shows that it had ended by then; when we listened and when not is in the record, and
+a link that is lost is opened again by itself.
 """
 
 from __future__ import annotations
@@ -20,7 +21,7 @@ from witnessmark.job.events import Events
 from witnessmark.job.heard_reading import HeardReadings
 from witnessmark.job.heard_run import HeardRun, HeardWriter, Lateness
 from witnessmark.job.record import Record
-from witnessmark.job.state import JobState
+from witnessmark.job.state import JobState, RunState
 from witnessmark.job.view import ELSEWHERE, GONE
 from witnessmark.link.frame import Event, Frame
 from witnessmark.link.port import FrameLink, MessageLink
@@ -290,6 +291,9 @@ class Listening:
             self._start(heard, state)
         elif (run := self._runs.get(heard.command.id)) is not None:
             self._stop(heard, run)
+        elif heard.result == "positive" and (before := _end_unheard(heard, state)) is not None:
+            self._record.seen(self._writer.body(heard, before.intent, before.pass_id), self._writer.when(heard.at_ns))
+            self._tell({"said": f"a stop of {heard.command.id} was confirmed now: look all the same"})
         elif heard.result == "positive":
             detail = f"{heard.command.id}, its end was heard and its start was not"
             self._events.write(HEARD_ELSEWHERE, detail, heard.request.payload, None, always=True)
@@ -351,6 +355,12 @@ def _pass_in_hand(heard: Heard, state: JobState) -> Pass | None:
     point = state.point
     one = state.pass_of(point.pass_id) if point is not None and state.status == "open" else None
     return one if one is not None and one.wire_command == heard.command.id else None
+
+
+def _end_unheard(heard: Heard, state: JobState) -> RunState | None:
+    """Return the run that a stop may have ended: the last one of its wire command, its end not heard nor looked at."""
+    runs = [run for run in state.runs if run.grade == "heard" and run.wire_command == heard.command.id]
+    return runs[-1] if runs and runs[-1].unseen else None
 
 
 def _least_s(one: Pass) -> Decimal:

@@ -38,7 +38,7 @@ def told_otherwise(seconds: int) -> Job:
             "at least 8.0 s",
         ),
         (job().run("p1", 10, 30, result="unknown", stop="unknown", stop_answer="silence"), "met", "at least 20.0 s"),
-        (job().run("p1", 10, None, outcome=False), "no proof", "at least 0.0 s"),
+        (job().run("p1", 10, None, outcome=False), "no proof", "ran a time that is not known"),
         (job().run("p1", 10, None, answer="negative", code="22"), "not met", "refused"),
         (job().run("p1", 10, None, answer="silence"), "no proof", "nothing says whether"),
         (job(), "no proof", "no entry of a run"),

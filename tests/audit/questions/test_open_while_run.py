@@ -32,7 +32,7 @@ def job(u: float = 1.0, **more: object) -> Job:
         (job().open("rr", "p1", 8).close("rr", 35), "no proof", "no entry of a run"),
         (job().open("rr", "p1", 8).run("p1", 10, None, answer="negative", code="22"), "not met", "refused"),
         (job().open("rr", "p1", 8).run("p1", 10, None, answer="silence"), "no proof", "nothing says whether"),
-        (job().open("rr", "p1", 8).run("p1", 10, None, outcome=False).close("rr", 35), "no proof", "at least"),
+        (job().open("rr", "p1", 8).run("p1", 10, None, outcome=False).close("rr", 35), "no proof", "of a length that"),
         (
             job().open("rr", "p1", 8).run("p1", 10, 30).close("rr", 20).open("rr", "p1", 20).close("rr", 40),
             "met",

@@ -51,7 +51,9 @@ def _share(case: Case, one: Pass, name: str, run: Actuation, subject: str) -> De
     if not openings or shut_before(case, run, name):
         text, cues = in_words(case, run, name)
         return Detail(subject, "not met" if against else "no proof", text, (*cites, *cues))
-    text = f"open for {say.share(least, most)} of the run of {say.length(run.ran.length())}, asked {one.overlap}"
+    lasted = run.ran.length()
+    length = f" of {say.length(lasted)}" if say.is_known(lasted) else ", of a length that is not known"
+    text = f"open for {say.share(least, most)} of the run{length}, asked {one.overlap}"
     if any(opening.closed is None for opening in near):
         text += "; no entry closes it"
     if against:

@@ -16,7 +16,7 @@ from witnessmark.job.questions import questions, unread
 from witnessmark.job.reasons import UNSEEN as WHY_UNSEEN
 from witnessmark.job.rest import lacking_ns, rest_s
 from witnessmark.job.screens.step_view import nipple_view
-from witnessmark.job.standing import close_now
+from witnessmark.job.standing import close_now, named
 from witnessmark.job.state import JobState, RunState
 from witnessmark.job.view import ELSEWHERE, Button, View, title
 from witnessmark.procedure.model import Pass
@@ -89,7 +89,7 @@ def running_elsewhere_view(state: JobState, run: RunState) -> View:
             Button(UNSEEN, "nobody saw it end, and why", asks=True, reasons=WHY_UNSEEN),
             Button(NEVER, "it did not start after all"),
         ]
-    opens = f"Open the nipple {closed[0]} now. " if closed else ""
+    opens = f"Open the nipple {named(state, closed[0])} now. " if closed else ""
     lacking = lacking_ns(state, run)
     if lacking > 0:
         early = f"it was started {in_seconds(lacking)} s before the motor's rest was over"
@@ -119,7 +119,7 @@ def unheard_view(state: JobState, shown: View, why: str, *, lost: bool) -> View:
         return replace(shown, caution=f"{why} {shown.caution}".strip())
     if state.status != "open" or shown.kind not in ("open", "hear", "heard"):
         return replace(shown, text=f"{why} Plug the interface in. {shown.text}")
-    opened = next(((one, name) for one in reversed(state.plan) for name in state.open_in(one)), None)
+    opened = _opened(state)
     act = "Stop what runs on the other tester. Plug the interface in: we try to listen again by ourselves."
     if opened is not None:
         near = nipple_view(state, *opened, "close")
@@ -141,7 +141,7 @@ def besides_view(state: JobState) -> View | None:
         return None
     names = " and ".join(dict.fromkeys(run.wire_command.upper() for run in running))
     text = f"{names} RUNS, heard: it is NOT this pass's. {ELSEWHERE}"
-    opened = next(((one, name) for one in reversed(state.plan) for name in state.open_in(one)), None)
+    opened = _opened(state)
     if opened is None:
         point = state.point
         where = title(state, point.pass_id if point is not None else "")
@@ -150,6 +150,17 @@ def besides_view(state: JobState) -> View | None:
     shown = nipple_view(state, one, nipple, "close")
     said = f"A NIPPLE IS OPEN. {close_now(state, nipple)}"
     return replace(shown, text=f"{text} {said}", fallback=_by_hand(state))
+
+
+def _opened(state: JobState) -> tuple[Pass, str] | None:
+    """Return the nipple that was opened last and stands open, and the pass it is open for, of several in the plan."""
+    for nipple in reversed(state.open_nipples):
+        here = state.point.pass_id if state.point is not None else ""
+        at = here if (here, nipple) in state.was_open else state.opened_at(nipple)
+        one = state.pass_of(at) or next((each for each in state.plan if nipple in each.nipples), None)
+        if one is not None:
+            return one, nipple
+    return None
 
 
 def _by_hand(state: JobState) -> str:
