@@ -111,6 +111,38 @@ def test_a_changed_map_is_not_approved(tmp_path: Path) -> None:
     assert find(approvals(tmp_path), digest(changed), "pump") is None
 
 
+@pytest.mark.parametrize(
+    ("old", "new", "says"),
+    [
+        ('"cool_down_s": 15', '"cool_down_s": 5', "this map has 5 s of rest after a run, and another map"),
+        ('"longest_s": 20', '"longest_s": 60', "this map has 60 s for a run, and another map"),
+    ],
+)
+def test_a_map_that_is_less_strict_than_another_in_force_for_its_unit_is_refused_until_that_is_withdrawn(
+    tmp_path: Path, old: str, new: str, says: str
+) -> None:
+    strict, loose = tmp_path / "strict.json", tmp_path / "loose.json"
+    strict.write_text(TEXT, encoding="utf-8")
+    loose.write_text(edited(old, new).replace('"id": "pump"', '"id": "pump-again"', 1), encoding="utf-8")
+    assert run(tmp_path, "approve", strict).exit_code == 0
+    refused = run(tmp_path, "approve", loose)
+    assert isinstance(refused.exception, LocalError) and says in refused.exception.what
+    assert f"approved in entry 1, has {old.split()[1]} s" in refused.exception.what and len(approvals(tmp_path)) == 1
+    assert run(tmp_path, "withdraw", loose).exit_code == 0, "what its hint says"
+    assert run(tmp_path, "approve", loose).exit_code == 0
+    again = run(tmp_path, "approve", strict)
+    assert again.exit_code == 0 and "STILL APPROVED in entry 3, with another map of the same control" in again.output
+
+
+def test_of_another_control_unit_each_map_has_its_own_figures(tmp_path: Path) -> None:
+    strict, loose = tmp_path / "strict.json", tmp_path / "loose.json"
+    strict.write_text(TEXT, encoding="utf-8")
+    loose.write_text(edited('"cool_down_s": 15', '"cool_down_s": 5').replace("7A8", "7BB"), encoding="utf-8")
+    assert run(tmp_path, "approve", strict).exit_code == 0
+    other = run(tmp_path, "approve", loose)
+    assert other.exit_code == 0 and "STILL APPROVED" not in other.output
+
+
 def test_a_wire_command_the_map_does_not_have_is_named(tmp_path: Path) -> None:
     result = run(tmp_path, "approve", MAP, "--command", "valve-rear-right")
     assert isinstance(result.exception, InputError) and "valve-rear-right" in str(result.exception)

@@ -16,7 +16,7 @@ from witnessmark.clock import NS
 from witnessmark.errors import InputError, LocalError
 from witnessmark.journal.bodies import from_body, to_body
 from witnessmark.journal.entry import Draft, Entry
-from witnessmark.journal.permission import Approval
+from witnessmark.journal.permission import Approval, Limits
 from witnessmark.mapping import words
 from witnessmark.mapping.load import digest
 from witnessmark.mapping.model import ProtocolMap
@@ -60,6 +60,11 @@ def approve(person: Person, protocol_map: ProtocolMap, wire_commands: Iterable[s
         wire_commands=wanted,
         why=why,
         unit=protocol_map.address.answer,
+        limits={
+            one.start: Limits(longest_s=one.longest_s, cool_down_s=one.cool_down_s)
+            for one in protocol_map.wire_commands
+            if one.id in wanted
+        },
     )
     return Draft("approval", None, person.actor, body=to_body(body))
 

@@ -7,7 +7,16 @@ from __future__ import annotations
 
 from typing import Literal
 
+import msgspec
+
 from witnessmark.journal.body import Body
+
+
+class Limits(Body, frozen=True, kw_only=True):
+    """How long a wire command may run, and how long it rests then, in seconds."""
+
+    longest_s: int
+    cool_down_s: int
 
 
 class Approval(Body, frozen=True, kw_only=True):
@@ -15,7 +24,8 @@ class Approval(Body, frozen=True, kw_only=True):
 
     `withdrawn` ends it. It binds to the map's digest: a map that changes needs a new approval; with a
     procedure's digest it holds for that procedure alone. `proven` says how the lead proved to be one (`pin`,
-    `name only`), `unit` on which address (hex) the control unit answers.
+    `name only`), `unit` on which address (hex) the control unit answers, `limits` what the map has of each by the
+    request that starts it; entries of before have none.
     """
 
     map_digest: str
@@ -26,6 +36,7 @@ class Approval(Body, frozen=True, kw_only=True):
     why: str = ""
     proven: str = ""
     unit: str = ""
+    limits: dict[str, Limits] = msgspec.field(default_factory=dict)
 
 
 class KnownPerson(Body, frozen=True):

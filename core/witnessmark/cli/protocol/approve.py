@@ -41,6 +41,7 @@ def approve(
     from witnessmark.cli.plainly import plain
     from witnessmark.host import acting, approving
     from witnessmark.host.speaking import conversation
+    from witnessmark.job import strictest
     from witnessmark.mapping import load as maps
     from witnessmark.procedure import load as procedures
 
@@ -54,8 +55,10 @@ def approve(
             approving.check_unit(talk, map_)
         click.echo("the control unit identifies itself as the map says")
     with shop.write() as journal:
+        there = list(journal.entries(kind="approval"))
+        strictest.require_as_strict(there, map_, draft.body["wire_commands"])
         entry = journal.append(draft)
-    for line in _lines(entry, map_, procedure):
+    for line in (*_lines(entry, map_, procedure), *strictest.looser(there, map_, entry.body["wire_commands"])):
         click.echo(plain(line))
     if lead.proven != "pin":
         click.echo(
