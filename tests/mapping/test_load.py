@@ -40,7 +40,8 @@ def test_layout_does_not_change_the_digest_but_content_does() -> None:
         ('"denominator": 10', '"denominator": 0', "conditions[1].denominator", "divide"),
         ('"unit": "km/h"', '"numerator": 0', "conditions[0].numerator", "every value 0"),
         ('"name": "gear"', '"name": "speed"', "conditions[2].name", "stands twice"),
-        ('"words"', '"word"', "wire_commands[0]", "word"),
+        ('"words"', '"word"', "wire_commands[0].word", "unknown field `word`"),
+        ('"identification"', '"identity": 3, "identification"', "identity", "unknown field `identity`"),
         ('"witnessmark-map/1"', '"witnessmark-map/9"', "format", "witnessmark-map/9"),
     ],
 )
@@ -51,8 +52,14 @@ def test_a_mistake_is_named_with_its_line_and_key(old: str, new: str, key: str, 
     line = 1 + TEXT[: TEXT.index(old)].count("\n")
     where, _, named = caught.value.place.partition(", ")
     assert named == key and says in caught.value.what and caught.value.hint
-    # msgspec names the object an unknown or missing key belongs to, so there the line is the object's.
-    assert where == f"unit.json line {line}" or key == "wire_commands[0]"
+    assert where == f"unit.json line {line}"
+
+
+def test_a_missing_key_is_named_with_the_line_of_its_object() -> None:
+    with pytest.raises(InputError, match="missing required field `longest_s`") as caught:
+        from_text(edited('"longest_s": 20,', ""), file="unit.json")
+    line = TEXT[: TEXT.index('"id": "pump"')].count("\n")
+    assert caught.value.place == f"unit.json line {line}, wire_commands[0]"
 
 
 def test_what_was_heard_from_another_tester_is_not_called_published() -> None:

@@ -30,6 +30,7 @@ _ENCODER = msgspec.json.Encoder(order="deterministic")
 _HEX = re.compile(r"(?:[0-9A-F]{2})+")
 _STRING = re.compile(r'"(?:[^"\\]|\\.)*"')
 _KEEP_ALIVE = tuple(one.hex().upper() for one in REQUESTS)
+_UNKNOWN = re.compile(r"Object contains unknown field `(.*)`", re.DOTALL)
 _ADDRESS = re.compile(r"[0-9A-F]{1,8}")
 _MISTAKE = tuple[str, str, str]
 """Path, what is wrong, what was expected."""
@@ -156,7 +157,10 @@ def _convert(document: Any, kind: type[Map], file: str, line_of: Callable[[str],
         return msgspec.convert(document, kind)
     except msgspec.ValidationError as error:
         what, _, path = str(error).partition(" - at ")
-        _refuse(file, path.strip("`") or "$", what, "docs/protocol-map.md tells the keys of a protocol map", line_of)
+        path = path.strip("`") or "$"
+        if unknown := _UNKNOWN.fullmatch(what):
+            path = f"{path}.{unknown[1]}"
+        _refuse(file, path, what, "docs/protocol-map.md tells the keys of a protocol map", line_of)
 
 
 def _refuse(file: str, path: str, what: str, hint: str, line_of: Callable[[str], int]) -> NoReturn:

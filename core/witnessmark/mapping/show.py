@@ -111,11 +111,12 @@ def _services(unit: ProtocolMap) -> Table:
 
 
 def _identifiers(unit: ProtocolMap) -> Table:
+    binding = {one.identifier: words.value(one.value) for one in unit.identification}
     rows = tuple(
         (
             f"{one.service} {one.identifier}",
             one.name,
-            words.identifier(one),
+            (binding.get(one.identifier) if one.service == "22" else None) or words.identifier(one),
             str(one.length),
             evidence(one.evidence, unit.source),
         )

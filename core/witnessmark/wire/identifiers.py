@@ -46,7 +46,7 @@ NAMES = {
     0xFF01: "reservedForISO15765-5",
 }
 
-_TEXT = frozenset((0xF187, 0xF188, 0xF18A, 0xF18C, 0xF190, 0xF191, 0xF192, 0xF194, 0xF197))
+_TEXT = frozenset((0xF187, 0xF188, 0xF189, 0xF18A, 0xF18C, 0xF190, 0xF191, 0xF192, 0xF193, 0xF194, 0xF195, 0xF197))
 """Identifiers whose records are usually letters and digits (common practice; the standard leaves most formats open)."""
 
 # From memory of annex C.1, and as two libraries have them; the first range that holds the number names it.
