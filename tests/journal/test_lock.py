@@ -30,7 +30,7 @@ def test_a_second_holder_is_told_who_has_it(tmp_path: Path) -> None:
     clock = ManualClock()
     with Lock(tmp_path / "lock", "bay page", clock):
         clock.advance(300)
-        with pytest.raises(JournalError, match=f"bay page \\(process {os.getpid()} on .*, for 5 min\\)"):
+        with pytest.raises(JournalError, match=f"bay page \\(process {os.getpid()} on .*, since [0-9:]+, for 5 min\\)"):
             Lock(tmp_path / "lock", "job run", clock)
 
 
@@ -114,3 +114,19 @@ def test_the_text_of_a_holder_that_is_gone_lets_nobody_in_beside_the_next_one(tm
         locks.beside(path, "job enter", clock, "J2"),
     ):
         raise AssertionError("both write")
+
+
+@pytest.mark.parametrize(
+    ("held", "wanted", "way"),
+    [("J1", "J2", "pause it at that screen"), ("J1", "J1", "go on at that screen"), ("", "J2", "end that one first")],
+)
+def test_who_works_on_which_job_where_and_since_when_is_told_with_the_way_on(
+    tmp_path: Path, held: str, wanted: str, way: str
+) -> None:
+    clock = ManualClock()
+    with Lock(tmp_path / "lock", "job run", clock, held, "t-otter"), pytest.raises(InUse) as refused:
+        Lock(tmp_path / "lock", "job run", clock, wanted)
+    of = f" of job {held}" if held else ""
+    assert f"in use by job run{of} by t-otter (process {os.getpid()} on " in str(refused.value)
+    assert ", since " in str(refused.value) and way in refused.value.hint
+    assert refused.value.job == held

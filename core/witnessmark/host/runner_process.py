@@ -63,7 +63,7 @@ def _run(asked: argparse.Namespace, face: socket.socket) -> int:
     person = Person(asked.person, asked.role)
     clock = clock_of(asked.link) if asked.link else SystemClock()
     with (
-        locks.Lock(locks.path_of(asked.journal), asked.who, SystemClock(), asked.job),
+        locks.Lock(locks.path_of(asked.journal), asked.who, SystemClock(), asked.job, asked.person),
         Journal.open(asked.journal, clock, write=True) as journal,
     ):
         moving.check_here(journal, asked.job)

@@ -14,6 +14,7 @@ import socket
 import threading
 from collections.abc import Iterator
 from contextlib import contextmanager
+from datetime import datetime
 from pathlib import Path
 from types import TracebackType
 
@@ -39,11 +40,12 @@ class InUse(JournalError):
 class Lock:
     """Held from construction to `close`. Raises InUse naming the holder when another process has it.
 
-    `who` is a word for people: `job run`, `bay page`; `job` is the one that is worked on, empty for the journal itself.
+    `who` is a word for people: `job run`, `bay page`; `job` is the one that is worked on, empty for the journal itself,
+    `by` the person who works on it.
     """
 
-    def __init__(self, path: Path, who: str, clock: Clock, job: str = "") -> None:
-        self._take(path, who, clock, job)
+    def __init__(self, path: Path, who: str, clock: Clock, job: str = "", by: str = "") -> None:
+        self._take(path, who, clock, job, by)
         try:
             with _beside(path):
                 pass  # who came beside an earlier holder has ended, and no other comes beside this one unseen
@@ -58,7 +60,7 @@ class Lock:
         lock._take(path, who, clock, job)
         return lock
 
-    def _take(self, path: Path, who: str, clock: Clock, job: str) -> None:
+    def _take(self, path: Path, who: str, clock: Clock, job: str, by: str = "") -> None:
         self._fd = _opened(path)
         try:
             fcntl.flock(self._fd, fcntl.LOCK_EX | fcntl.LOCK_NB)
@@ -66,10 +68,12 @@ class Lock:
             said_by_it = os.pread(self._fd, 4096, 0)
             holder = _holder(said_by_it, clock.stamp().wall_ns)
             self.close()
-            busy = InUse(f"the journal is in use by {holder}", hint="end that one first, or use another journal")
-            busy.job = _job(said_by_it)
+            held = _job(said_by_it)
+            busy = InUse(f"the journal is in use by {holder}", hint=_way_on(held, job))
+            busy.job = held
             raise busy from error
         said = {
+            "by": by,
             "host": socket.gethostname(),
             "job": job,
             "pid": os.getpid(),
@@ -154,12 +158,24 @@ def _job(text: bytes) -> str:
         return ""
 
 
+def _way_on(held: str, wanted: str) -> str:
+    """Return what to do where another one holds the journal for a job."""
+    if not held:
+        return "end that one first, or use another journal"
+    if held == wanted:
+        return "go on at that screen, or leave it there (key q) and start it here again"
+    first = "one job runs in a bay at a time: pause it at that screen (key p), leave it (key q), then start this one"
+    return f"{first}; a card of another job may be keyed in meanwhile (`witnessmark job enter`)"
+
+
 def _holder(text: bytes, now_ns: int) -> str:
     try:
         said = json.loads(text)
         age_s = max(0, now_ns - int(said["since"])) // NS
         age = f"{age_s} s" if age_s < 120 else f"{age_s // 60} min"
         of = f" of job {said['job']}" if said.get("job") else ""
-        return f"{said['who']}{of} (process {said['pid']} on {said['host']}, for {age})"
-    except (ValueError, KeyError, TypeError):
+        since = datetime.fromtimestamp(int(said["since"]) / NS).astimezone().strftime("%H:%M")
+        by = f" by {said['by']}" if said.get("by") else ""
+        return f"{said['who']}{of}{by} (process {said['pid']} on {said['host']}, since {since}, for {age})"
+    except (ValueError, KeyError, TypeError, OverflowError, OSError):
         return "another process that has not named itself yet"
