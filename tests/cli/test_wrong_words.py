@@ -87,3 +87,18 @@ def test_a_copy_that_cannot_be_written_names_the_place(bay: Bay, tmp_path: Path)
     refused = bay.run("copy", tmp_path / "there")
     assert isinstance(refused.exception, JournalError | OSError)
     assert str(tmp_path / "there") in str(refused.exception)
+
+
+@pytest.mark.parametrize(
+    "command", [("job", "show"), ("job", "enter"), ("job", "close"), ("job", "abandon", "--why", "x")]
+)
+def test_a_file_in_place_of_a_job_is_told_what_is_expected_and_which_commands_read_files(
+    bay: Bay, command: tuple[str, ...]
+) -> None:
+    bay.open_job()
+    result = bay.run(*command[:2], "old/260331-1.evidence.json", *command[2:])
+    error = result.exception
+    assert isinstance(error, InputError) and "an id is expected here, such as 260331-1" in str(error)
+    assert "witnessmark job list" in error.hint and "witnessmark audit FILE" in error.hint
+    plain = bay.run("job", "show", "9-9").exception
+    assert isinstance(plain, InputError) and plain.hint == "see `witnessmark job list`"

@@ -17,6 +17,7 @@ from witnessmark.job.standing import named, spoken, standing, undecided
 from witnessmark.job.state import JobState
 from witnessmark.journal import bodies, moving
 from witnessmark.journal.entry import Draft, Entry
+from witnessmark.journal.no_job import no_job
 from witnessmark.journal.store import Journal
 from witnessmark.people.person import Person
 
@@ -24,8 +25,14 @@ from witnessmark.people.person import Person
 def state_of(shop: Shop, job: str) -> JobState:
     """Return where a job stands. Raises InputError when there is no such job."""
     with shop.read() as journal:
-        journal.job_head(job)
+        _check_there(journal, job)
         return fold(history(journal, job))
+
+
+def _check_there(journal: Journal, job: str) -> None:
+    """Raise InputError where the journal has no such job."""
+    if not journal.job_head(job).count:
+        raise no_job(job)
 
 
 def left_standing(shop: Shop, job: str) -> tuple[str, ...]:
@@ -75,6 +82,7 @@ MOST_LINES = 12
 def _going(shop: Shop, job: str, who: str) -> Iterator[tuple[Journal, JobState]]:
     """Open the journal for writing of a job that goes on, and tell where it stands while nobody else writes of it."""
     with shop.beside(job, who) as journal:
+        _check_there(journal, job)
         moving.check_here(journal, job)
         state = fold(history(journal, job))
         if state.status in ("abandoned", "finished", "released"):

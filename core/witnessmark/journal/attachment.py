@@ -18,6 +18,7 @@ from witnessmark.journal.entry import Draft, Entry
 
 if TYPE_CHECKING:
     from witnessmark.journal.store import Journal
+from witnessmark.journal.no_job import no_job
 
 State = Literal["there", "missing", "changed"]
 
@@ -43,7 +44,7 @@ def attach(journal: Journal, job: str, file: Path, by: str, *, shows: str, targe
     job or entry of it, or the file cannot be read, JournalError when it cannot be kept; nothing is recorded then.
     """
     if not journal.job_head(job).count:
-        raise InputError(f"there is no job {job!r} in this journal", place="job", hint="see `witnessmark job list`")
+        raise no_job(job)
     if target is not None and journal.entry(target).job != job:
         raise InputError(f"entry {target} is not of job {job}", place="entry", hint="look it up with `job show`")
     digest, size = keep_file(journal, file)

@@ -18,6 +18,7 @@ from witnessmark.journal import evidence, merkle
 from witnessmark.journal.check import check_open
 from witnessmark.journal.checkpoint import Checkpoint, JobPin, Note, Signer
 from witnessmark.journal.entry import Draft, Entry
+from witnessmark.journal.no_job import no_job
 from witnessmark.journal.store import Journal
 
 
@@ -106,7 +107,7 @@ def _checkpoint(journal: Journal, job: str | None) -> Checkpoint:
     if job is not None:
         last = journal.job_head(job)
         if not last.count:
-            raise InputError(f"there is no job {job!r} in this journal", place="job", hint="see `witnessmark job list`")
+            raise no_job(job)
         pin = JobPin(last.count, last.head.hex(), job)
     return Checkpoint(journal.genesis().body["origin"], head.size, head.root, pin)
 

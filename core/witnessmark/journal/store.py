@@ -31,6 +31,7 @@ from witnessmark.journal import head as heads
 from witnessmark.journal.commitment import Kept
 from witnessmark.journal.entry import Draft, Entry, Recorded
 from witnessmark.journal.head import Head
+from witnessmark.journal.no_job import no_job
 from witnessmark.journal.tree import LEVEL, StoredTree
 
 _BATCH = 512
@@ -184,7 +185,7 @@ class Journal:
         """Return the exact texts of a job's entries in order. Raises InputError when there is no such job."""
         found = [text for _, text in self.texts(job)]
         if not found:
-            raise InputError(f"there is no job {job!r} in this journal", place="job", hint="see `witnessmark job list`")
+            raise no_job(job)
         return found
 
     def job_head(self, job: str) -> JobHead:
