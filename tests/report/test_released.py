@@ -71,3 +71,13 @@ def test_whom_the_shop_allowed_to_release_then_is_said(named: tuple[str, ...] | 
     told = of(released(may_release=named))
     assert said in Page(sheet(told)).text
     assert told["release"]["may_release"] == (None if named is None else list(named))
+
+
+def test_a_tag_of_a_released_job_names_what_was_accepted_what_is_not_met_first() -> None:
+    text = Page(tag(of(released(why="the customer was told", accepted=ACCEPTED)))).text
+    said = "Released with 2 points accepted as open by l-heron: Was a nipple left open? not met Was it fit? no proof"
+    assert said in text and "nobody wrote it down" not in text
+    assert "Released with 1 point accepted as open" in Page(tag(of(released(accepted=ACCEPTED[:1])))).text
+    assert "accepted" not in Page(tag(of(released()))).text
+    many = Page(tag(of(released(accepted=tuple(f"{n} Was it {n}? no proof: no" for n in range(1, 15)))))).text
+    assert "Was it 8? no proof and 6 more" in many and "Was it 9?" not in many

@@ -147,6 +147,21 @@ def test_a_key_tag_is_one_small_page(tmp_path: Path, unmet: int) -> None:
     assert pages(path) == 1
 
 
+def test_a_key_tag_of_a_release_with_many_acceptances_is_one_small_page(tmp_path: Path) -> None:
+    held = [
+        f"{one} {words} no proof: nobody wrote it down"
+        for one, words in enumerate(["Was the nipple open long"] * 33, 1)
+    ]
+    job = clean().state("finished", 700)
+    job.add("state", bodies.State(state="released", why="told", accepted=tuple(held)), 710, by="person:l-heron")
+    told = of(job)
+    told["vehicle"] = {"what": "a truck of a municipal depot", "vin": "AB1ZZZ22CD3456789", "plate": "AB CD 1234"}
+    told["standing"] = [{"text": "Nipple rear right is OPEN: close it.", "cites": [3]}]
+    path = tmp_path / "tag.html"
+    path.write_text(tag(told).replace("@page {", "@page { size: A6;"), encoding="utf-8")
+    assert pages(path) == 1
+
+
 @pytest.mark.parametrize("size", ["A4", "Letter"])
 def test_two_jobs_with_many_differences_are_compared_on_two_pages(tmp_path: Path, size: str) -> None:
     """On three, the third held one row."""

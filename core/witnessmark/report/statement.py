@@ -9,7 +9,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from typing import Any
 
-from witnessmark.audit.say import listing
+from witnessmark.audit.say import counted, listing
 from witnessmark.report.sheet import deciding, environment
 
 MANY = 8
@@ -85,7 +85,15 @@ def tag(facts: dict[str, Any]) -> str:
 
     What stands open on the vehicle is on top.
     """
-    return environment().get_template("tag.html.j2").render(facts, **_on_tag(facts["open"]))
+    accepted = (facts["release"] or {}).get("accepted", ())
+    return environment().get_template("tag.html.j2").render(facts, **_on_tag(facts["open"]), **_accepted(accepted))
+
+
+def _accepted(accepted: Sequence[dict[str, Any]]) -> dict[str, Any]:
+    """Return what a tag names of what a release accepted as open: each by its question and its answer, not met first."""
+    named = sorted((one["text"].partition(": ")[0] for one in accepted), key=lambda one: not one.endswith("not met"))
+    count = counted(len(named), "point", "points")
+    return {"accepted_count": count, "accepted": named[:MOST_ON_TAG], "accepted_more": len(named[MOST_ON_TAG:])}
 
 
 def _on_tag(open_: Sequence[dict[str, str]]) -> dict[str, Any]:
