@@ -94,3 +94,15 @@ def test_two_jobs_that_were_not_asked_the_same_are_compared_with_a_caution(bay: 
     assert "the whole procedure, 8 passes; depot-14; open" in told and f"again after job {whole}: p3 and p4" in told
     told = bay.fine("compare", whole, same, "-o", page)
     assert caution not in told and caution not in page.read_text(encoding="utf-8")
+
+
+def test_a_job_that_left_a_nipple_open_says_so_under_its_line(bay: Bay) -> None:
+    left, other = bay.open_job("--plate", "TT 100"), bay.open_job("--plate", "TT 200")
+    opened = bodies.StepDone(step="open", act="opened", pass_id="p1", nipple="rear-left")
+    with bay.shop.write() as journal:
+        journal.append(Draft("step", left, "person:t-otter", body=bodies.to_body(opened)))
+    bay.fine("job", "abandon", left, "--why", "called away", "--unsealed")
+    lines = bay.fine("job", "list").splitlines()
+    at = next(number for number, line in enumerate(lines) if line.startswith(left))
+    assert lines[at + 1] == "    ! Nipple rear left is OPEN: close it."
+    assert len([line for line in lines if line.startswith("    ")]) == 1 and any(one.startswith(other) for one in lines)

@@ -11,7 +11,7 @@ from tests.job.stand import MAP, PROCEDURE, TECHNICIAN
 from witnessmark.audit.assemble import HEARD_ELSEWHERE
 from witnessmark.clock import NS, ManualClock, Stamp
 from witnessmark.host.opening import open_job
-from witnessmark.host.other_jobs import warnings
+from witnessmark.host.other_jobs import NOT_LOOKED_UP, still_open, warnings
 from witnessmark.host.work_before import with_work_before
 from witnessmark.job.bay import peer_of
 from witnessmark.job.fold import fold
@@ -37,11 +37,15 @@ class Shop:
         self.clock = ManualClock()
         self.journal = Journal.create(folder / "journal.db", "bay1.tests.invalid", self.clock)
 
-    def open(self, vin: str = "", scope: str = "full") -> str:
+    def open(self, vin: str = "", scope: str = "full", plate: str = "") -> str:
         vehicle = {"vin": vin} if vin else {"what": "a truck"}
         return open_job(
-            self.journal, PLAN, KNOWN, by=TECHNICIAN, vehicle=vehicle, scope=scope, now_ns=self.clock.now_ns
-        )
+            self.journal, PLAN, KNOWN, by=TECHNICIAN, vehicle=vehicle, scope=scope, plate=plate,
+            now_ns=self.clock.now_ns,
+        )  # fmt: skip
+
+    def folded(self, job: str) -> JobState:
+        return fold(self.journal.entries(job))
 
     def write(self, job: str, kind: str, body: bodies.Body) -> int:
         return self.journal.append(Draft(kind, job, TECHNICIAN.actor, body=bodies.to_body(body))).seq
@@ -254,4 +258,28 @@ def test_before_another_job_is_opened_it_is_said_what_stands_open_and_what_is_no
     assert nipple.startswith(f"STOP, before anything else: Job {first} (paused): Nipple rear right was left OPEN")
     assert feed.endswith("The feed's pressure is on.")
     assert all(f"{one} (" in unfinished for one in (first, second)) and unfinished.startswith("note: not finished")
-    assert warnings(shop.journal, OTHER) == () and warnings(shop.journal, "") == ()
+    assert warnings(shop.journal, OTHER) == ()
+
+
+def test_a_plate_alone_finds_what_an_earlier_job_left_open_however_it_is_spaced(shop: Shop) -> None:
+    first, second = shop.open(plate="tt 100"), shop.open(plate="TT100")
+    left_open(shop, first)
+    nipple, *_ = warnings(shop.journal, "", "TT 1 00")
+    assert nipple.startswith(f"STOP, before anything else: Job {first}")
+    assert shop.state(second).others[0].startswith(f"Job {first} (abandoned): Nipple rear right is OPEN")
+    assert warnings(shop.journal, "", "TT 200") == () and shop.state(shop.open(plate="TT 200")).others == ()
+
+
+def test_without_number_and_plate_it_is_said_that_nothing_could_be_looked_up(shop: Shop) -> None:
+    assert warnings(shop.journal, "") == (), "there is no job yet"
+    left_open(shop, shop.open(plate="TT 100"))
+    assert warnings(shop.journal, "") == (NOT_LOOKED_UP,)
+
+
+def test_what_a_job_left_open_is_told_until_another_job_on_the_vehicle_settled_it(shop: Shop) -> None:
+    first = shop.open(plate="TT 100")
+    left_open(shop, first)
+    told = still_open(shop.journal, shop.folded(first), next(shop.journal.entries(first)))
+    assert told == ("Nipple rear right is OPEN: close it.", "The feed's pressure is on.")
+    shop.write(shop.open(plate="TT 100"), "step", bodies.StepDone(step=LEFT_BY_OTHERS, act="done"))
+    assert still_open(shop.journal, shop.folded(first), next(shop.journal.entries(first))) == ()

@@ -1,8 +1,9 @@
 """What other jobs left on the same vehicle: nipples that stand open, a feed under pressure, work that is not finished.
 
-A journal and a vehicle's number flow in, lines flow out. Rules that hold here: what stands open is said first of all,
-with the job that left it so; a job that wrote nothing since it was said to be closed, or since another was released,
-is not asked about again.
+A journal and a vehicle flow in, lines flow out. Rules that hold here: a vehicle is the same one where its number or its
+plate is; where neither is typed nothing can be looked up, and that is said; what stands open is said first of all, with
+the job that left it so; a job that wrote nothing since it was said to be closed, or since another was released, is not
+asked about again.
 """
 
 from __future__ import annotations
@@ -11,11 +12,12 @@ from witnessmark.host.history import history
 from witnessmark.job.fold import fold
 from witnessmark.job.standing import standing
 from witnessmark.job.state import JobState
-from witnessmark.journal import finding
+from witnessmark.journal import finding, personal
 from witnessmark.journal.entry import Entry
 from witnessmark.journal.store import Journal
 
 UNFINISHED = ("open", "paused")
+NOT_LOOKED_UP = "note: without --vin or --plate nobody can look up whether an earlier job left something open on it"
 
 
 def left_on(journal: Journal, vin: str, mine: Entry, since: int) -> tuple[str, ...]:
@@ -25,25 +27,44 @@ def left_on(journal: Journal, vin: str, mine: Entry, since: int) -> tuple[str, .
     opened: that stands in its own first steps.
     """
     followed = str(mine.body.get("scope", "")).split()[1:2] if mine.body.get("earlier") else []
-    states = [one for one in _on(journal, vin) if one.job != mine.job]
+    states = [one for one in _on(journal, vin, plate_of(journal, mine)) if one.job != mine.job]
     unsettled = _unsettled(states, since)
     return tuple(
         line for one in unsettled if [one.job] != followed or one.last_seq > mine.seq for line in _standing(one)
     )
 
 
-def warnings(journal: Journal, vin: str) -> tuple[str, ...]:
+def warnings(journal: Journal, vin: str, plate: str = "") -> tuple[str, ...]:
     """Return what is said before another job is opened on this vehicle."""
-    states = _on(journal, vin)
+    if not vin.strip() and not plate.strip():
+        return (NOT_LOOKED_UP,) if journal.jobs() else ()
+    states = _on(journal, vin, plate)
     left = tuple(f"STOP, before anything else: {line}" for one in _unsettled(states) for line in _standing(one))
     unfinished = ", ".join(f"{one.job} ({one.status})" for one in states if one.status in UNFINISHED)
     more = f"note: not finished on this vehicle: job {unfinished}. Go on with it, or abandon it."
     return (*left, more) if unfinished else left
 
 
-def _on(journal: Journal, vin: str) -> list[JobState]:
-    """Return where each job on the vehicle with this number stands, none where it has none."""
-    return [fold(history(journal, one)) for one in dict.fromkeys(finding.by_vin(journal, vin))] if vin.strip() else []
+def still_open(journal: Journal, state: JobState, mine: Entry) -> tuple[str, ...]:
+    """Return what a job left standing on its vehicle, nothing where another job has settled it since."""
+    if not standing(state):
+        return ()
+    others = [one for one in _on(journal, state.vehicle, plate_of(journal, mine)) if one.job != state.job]
+    return standing(state) if state in _unsettled([*others, state]) else ()
+
+
+def plate_of(journal: Journal, opened: Entry) -> str:
+    """Return the plate with which a job was opened, empty for none, or one that was erased."""
+    mark = opened.body.get("vehicle", {}).get("registration") or opened.body.get("registration")
+    kept = personal.values_of(journal, opened.job or "").get(mark) if mark else None
+    return str(kept.value) if kept is not None and kept.value != personal.CHANGED else ""
+
+
+def _on(journal: Journal, vin: str, plate: str) -> list[JobState]:
+    """Return where each job on the vehicle with this number or this plate stands, none where it has neither."""
+    found = [*(finding.by_vin(journal, vin) if vin.strip() else ())]
+    found += finding.by_registration(journal, plate) if plate.strip() else []
+    return [fold(history(journal, one)) for one in dict.fromkeys(found)]
 
 
 def _unsettled(states: list[JobState], since: int = -1) -> list[JobState]:

@@ -31,13 +31,14 @@ DAY = click.DateTime(["%Y-%m-%d", "%Y-%m-%d %H:%M"])
 def list_(
     vin: str, plate: str, since: datetime | None, until: datetime | None, by: str, finding: str, shop: Shop
 ) -> None:
-    """List the jobs of this bay, the last one first.
+    """List the jobs of this bay, the last one first; under each what it left open on the vehicle.
 
     With options, those that all of them fit.
     """
     from witnessmark.audit import say
     from witnessmark.host.history import history
     from witnessmark.host.looking import worked_on
+    from witnessmark.host.other_jobs import still_open
     from witnessmark.job.fold import fold
     from witnessmark.journal import moving
 
@@ -63,7 +64,8 @@ def list_(
             what = f"{_vehicle(entries)}{state.procedure.title}"
             head = f"{line.job:<10} {state.status:<9} {open_:<12} {where:<14} {size:>12}"
             click.echo(f"{head}  {_scope(entries):<{SCOPE}}  {what}")
-            for text in why:
+            stands = still_open(journal, state, entries[0])
+            for text in (*(f"! {one}" for one in stands), *why):
                 click.echo(f"    {text}")
     if not lines:
         click.echo("no job yet; open one with `witnessmark job open`")

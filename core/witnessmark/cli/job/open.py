@@ -64,7 +64,7 @@ def open_(
     asked = _vehicle(vehicle, vin)
     scope, earlier = comeback.follow(shop, scope) if scope.startswith("follows") else (scope, ())
     with shop.write() as journal:
-        for line in other_jobs.warnings(journal, asked.get("vin", "")):
+        for line in other_jobs.warnings(journal, asked.get("vin", ""), plate):
             click.echo(line, err=True)
         job = open_job(
             journal, procedure, map_, by=person, link=link, vehicle=asked, scope=scope,
