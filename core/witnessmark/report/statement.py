@@ -90,7 +90,7 @@ def tag(facts: dict[str, Any]) -> str:
 
 
 def _accepted(accepted: Sequence[dict[str, Any]]) -> dict[str, Any]:
-    """Return what a tag names of what a release accepted as open: each by its question and its answer, not met first."""
+    """Return what a tag names of what a release accepted: each by its question and its answer, not met first."""
     named = sorted((one["text"].partition(": ")[0] for one in accepted), key=lambda one: not one.endswith("not met"))
     count = counted(len(named), "point", "points")
     return {"accepted_count": count, "accepted": named[:MOST_ON_TAG], "accepted_more": len(named[MOST_ON_TAG:])}
