@@ -14,6 +14,7 @@ from tests.audit.jobs import TRUCK, edit
 from tests.audit.procedures import WHOLE
 from tests.report.test_sheet import Page
 
+from witnessmark.host.card_beside import places_beside
 from witnessmark.host.card_line import Day, read_line
 from witnessmark.host.carding import card
 from witnessmark.job.places import Places, places
@@ -69,7 +70,9 @@ def test_every_point_has_its_places_on_the_card_once_and_the_card_has_no_other(n
     again = {one.partition("|")[2].partition("|")[0].rpartition(":")[2] for one in found.named if one[:5] == "again"}
     steps = {step.id for step in repeated(procedure)}
     assert len(again) == len(steps) and bool(again) == bool(steps)
-    assert {one.split("|")[0] for one in found.named} <= {"", "again", "spare"}
+    assert {one.split("|")[0] for one in found.named} <= {"", "again", "spare", "beside"}
+    beside = [f"beside|{one.id}|{kind}" for one in procedure.passes for kind in places_beside(procedure).kinds]
+    assert sorted(one for one in found.named if one.startswith("beside|")) == sorted(beside)
     kept, spare = 2, 1
     assert found.bare == HEAD_LINES + kept + spare
 
@@ -137,7 +140,7 @@ def test_a_card_asks_for_clear_and_not_clear_only_where_the_pass_does() -> None:
     asks = Blanks(drawn(closing(("closed", "clear", "capped")), "nipples fl")).named
     assert {"|p4:torque:fl|box clear", "|p4:torque:fl|box not clear", "|p4:torque:fl|box capped"} <= {*asks}
     never = Blanks(drawn(closing(("closed", "clear", "capped"), clear=False), "nipples fl")).named
-    assert [one for one in never if "box" in one] == ["|p4:torque:fl|box capped", "spare|p4:torque:fl|box capped"]
+    assert [one for one in never if "box c" in one] == ["|p4:torque:fl|box capped", "spare|p4:torque:fl|box capped"]
 
 
 def test_a_card_holds_only_the_passes_of_the_scope() -> None:
@@ -180,3 +183,10 @@ def test_a_card_has_lines_for_what_may_be_done_again_and_only_where_something_ma
     text = Page(drawn(repeats)).text
     assert "Nothing is wet leaks" in text.partition("Done again")[2]
     assert "Done again" not in Page(drawn(WHOLE)).text
+
+
+def test_a_card_asks_for_a_filling_only_where_no_step_of_the_pass_does_and_for_the_feed_where_one_is() -> None:
+    pressed, vacuum = (load.load(DATA / f"{name}.toml") for name in ("procedure", "vacuum"))
+    assert "off time" in places_beside(pressed).kinds and "filled value" in places_beside(pressed).kinds
+    assert places_beside(vacuum).kinds == ("level time", "level value", "note")
+    assert "level box yes" in places_beside(msgspec.structs.replace(TRUCK, steps_before=(), steps_after=())).kinds

@@ -10,6 +10,7 @@ from collections.abc import Sequence
 from typing import Any
 
 from witnessmark.audit.limits import band
+from witnessmark.host.card_beside import places_beside
 from witnessmark.job.places import places
 from witnessmark.job.steps import Point, walk
 from witnessmark.procedure import load
@@ -60,8 +61,10 @@ def _spare(blocks: Sequence[dict[str, Any]]) -> list[Line]:
 
 def _block(procedure: Procedure, one: Pass, points: Sequence[Point]) -> dict[str, Any]:
     names = {nipple.id: nipple.name for nipple in procedure.nipples}
+    beside = places_beside(procedure)
     return {
         "id": one.id,
+        "beside": {"unit": beside.unit, "fed": beside.fed, "fills": beside.fills},
         "nipples": [names.get(name, name) for name in one.nipples],
         "note": one.note,
         "lines": [_line(procedure, point) for point in points],

@@ -12,7 +12,7 @@ A line is `10:42` for a step, `10:42 what the container says`, `10:42 2.1 bar` f
 capped` for one with boxes, `10:42:05 10:42:15` for a run (started, ended, and when each nipple opened that opens with
 it), `- why` for what was left out, `again STEP` or `again PASS` for what was done again, `first PASS why` for a pass
 that was taken before its turn. `?` stands for what is not written: in place of a time or a value, at the end for all
-that is left of the line, alone for all of it.
+that is left of the line, alone for all of it. What stands beside the walk is in `card_beside`.
 """
 
 from __future__ import annotations
@@ -22,6 +22,7 @@ from contextlib import contextmanager
 from decimal import Decimal
 
 from witnessmark.errors import InputError, LocalError
+from witnessmark.host.card_beside import WORDS, body_of
 from witnessmark.host.card_entries import bodies_of, refused, unit_at
 from witnessmark.host.card_line import AGAIN_WORD, EMPTY, FIRST_WORD, LEFT, Day, Line, first_word, read_line
 from witnessmark.host.history import history
@@ -80,7 +81,7 @@ def doubt(state: JobState, text: str, day: Day, before_ns: int) -> str:
     """Return why a line can hardly be so, empty when it can. `before_ns` is the time of the line before, 0 for none."""
     point = state.point
     first, _ = first_word(text)
-    if point is None or first in (LEFT, AGAIN_WORD, FIRST_WORD):
+    if point is None or first in (LEFT, AGAIN_WORD, FIRST_WORD, *WORDS):
         return ""
     line = read_line(text, here(state), day, point.id)
     if line.times[0].to_ns < before_ns:
@@ -165,6 +166,11 @@ def enter(journal: Journal, state: JobState, text: str, day: Day, done_by: Perso
     if first in (AGAIN_WORD, FIRST_WORD):
         body = _again(state, rest) if first == AGAIN_WORD else _first(state, rest)
         journal.append(Draft("step", state.job, done_by.actor, entered_by.actor, body=bodies.to_body(body)))
+        return 0
+    if first in WORDS:
+        kind, when, body_beside = body_of(state, first, rest, day)
+        made = bodies.to_body(body_beside)
+        journal.append(Draft(kind, state.job, done_by.actor, entered_by.actor, when, made))
         return 0
     line = read_line(text, here(state), day, point.id)
     second = Person(line.by) if line.by else done_by

@@ -181,7 +181,8 @@ def _step(state: JobState, entry: Entry, body: Body) -> JobState:
         return decided.accepted(state, body.pass_id)
     if _is_other_fluid(state, body):
         return replace(state, wrong_fluid=body.answer)
-    return _past(replace(state, wrong_fluid=""), body.step, body.act, body.pass_id, body.nipple)
+    after = _past(state, body.step, body.act, body.pass_id, body.nipple)
+    return after if after is state else replace(after, wrong_fluid="")
 
 
 def _open_again(state: JobState, pass_id: str) -> JobState:

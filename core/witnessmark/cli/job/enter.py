@@ -15,7 +15,8 @@ if TYPE_CHECKING:
 
 
 EMPTIES = """? is what the card leaves empty: a time, a value, the rest of a line, alone the whole line.
-Where only a time is asked, a mark without one is ? done."""
+Where only a time is asked, a mark without one is ? done.
+Before the first line of a pass: level 10:41 500 mL, off 10:41, filled 10:42 200 mL; at any time: note p3 and words."""
 
 
 @click.command("enter")
@@ -31,12 +32,16 @@ def enter(job: str, day: datetime | None, done_by: str, by: str, shop: Shop) -> 
     are left, alone for the whole line. It goes on to the next, and proves nothing. A mark instead of a time, where only
     a time is asked, is ? done: it was done, on that day, and nobody knows when.
 
+    What the card has beside a pass is keyed in before the next line: level 10:41 500 mL, off 10:41 (the feed's pressure
+    let off to fill), filled 10:42 200 mL, note p3 and its words.
+
     Each line is recorded at once and whole, so the typing may be broken off after any of them. The bay is free
     meanwhile: another job may run in it.
     """
     from witnessmark.clock import NS, SystemClock
     from witnessmark.errors import InputError
     from witnessmark.host import entering
+    from witnessmark.host.card_beside import WORDS
     from witnessmark.host.card_line import Day
     from witnessmark.host.job_clock import on_its_clock
     from witnessmark.people.person import Person
@@ -70,7 +75,9 @@ def enter(job: str, day: datetime | None, done_by: str, by: str, shop: Shop) -> 
             continue
         doubted, before_ns = "", max(began_ns, before_ns)
         state = entering.state_of(shop, job)
-        if (state.cursor, state.points) == before:
+        if (state.cursor, state.points) == before and line.split()[0] in WORDS:
+            click.echo("recorded", err=True)
+        elif (state.cursor, state.points) == before:
             click.echo(entering.stays(state), err=True)
     click.echo(f"job {job}: {state.cursor} of {len(state.points)} steps, entered afterwards by {by}")
 
