@@ -17,15 +17,13 @@ from witnessmark.job.amount import unit_of, within
 from witnessmark.job.container import READ_OFF
 from witnessmark.job.keys import told_run
 from witnessmark.job.places import BOXES, NO, NOT_CLEAR, YES, may_leave
-from witnessmark.job.state import READY, UNWRITTEN, JobState
+from witnessmark.job.state import READY, UNCLEAR, UNWRITTEN, JobState
 from witnessmark.job.steps import Point
 from witnessmark.journal import bodies
 from witnessmark.journal.entry import Occurred
 from witnessmark.procedure.model import Pass, Step
 from witnessmark.quantity import convert, parse
 
-UNCLEAR = "not-clear"
-"""The step by which a card says that the fluid did not run clear, beside the reading that was taken all the same."""
 ENDLESS = "the card does not say when it ended"
 
 Made = tuple[str, Occurred | None, Any]

@@ -12,6 +12,7 @@ from contextlib import contextmanager
 from witnessmark.errors import InputError, LocalError
 from witnessmark.host.history import history
 from witnessmark.host.shop import Shop
+from witnessmark.job import unclear
 from witnessmark.job.fold import fold
 from witnessmark.job.standing import named, spoken, standing, undecided
 from witnessmark.job.state import JobState
@@ -48,6 +49,7 @@ def open_items(state: JobState) -> tuple[str, ...]:
         found.append("an actuation has no known end and nobody has looked")
     if state.decide:
         found.append(f"pass {state.decide}: {undecided(state)} Do it again or accept it")
+    found += [f"pass {one}: {unclear.WHY}. Do it again or accept it" for one in state.unclear if one != state.decide]
     if state.air:
         found.append("the reservoir ran empty: do the passes again, or say why not")
     if state.pressurised:

@@ -12,7 +12,20 @@ from dataclasses import replace
 from functools import reduce
 
 from witnessmark.errors import InputError
-from witnessmark.job import air, corrected, decided, feed, not_right, numbers, reservoir, resume, runs, tank, unwritten
+from witnessmark.job import (
+    air,
+    corrected,
+    decided,
+    feed,
+    not_right,
+    numbers,
+    reservoir,
+    resume,
+    runs,
+    tank,
+    unclear,
+    unwritten,
+)
 from witnessmark.job.container import READ_OFF, is_other
 from witnessmark.job.keys import again
 from witnessmark.job.state import (
@@ -119,7 +132,7 @@ def _open(entry: Entry) -> JobState:
 
 def _step(state: JobState, entry: Entry, body: Body) -> JobState:
     assert isinstance(body, bodies.StepDone)
-    state = not_right.note(_cue(state, entry, body), body)
+    state = unclear.note(not_right.note(_cue(state, entry, body), body), body)
     if body.step == MISSED:
         return _missed(state, body)
     if body.act == "opened":
@@ -176,9 +189,13 @@ def _step(state: JobState, entry: Entry, body: Body) -> JobState:
     if point is not None and point.kind == "reading" and point.step is not None and body.act == "confirmed":
         state = _keep(state, point, body)
     if body.step == REDO:
-        return decided.done_again(state, body.pass_id)
+        of_card = body.pass_id in state.unclear
+        state = unclear.settled(state, body.pass_id)
+        return unclear.done_again(state, body.pass_id) if of_card else decided.done_again(state, body.pass_id)
     if body.step == ACCEPT:
-        return decided.accepted(state, body.pass_id)
+        of_card = body.pass_id in state.unclear and state.decide != body.pass_id
+        state = unclear.settled(state, body.pass_id)
+        return state if of_card else decided.accepted(state, body.pass_id)
     if _is_other_fluid(state, body):
         return replace(state, wrong_fluid=body.answer)
     after = _past(state, body.step, body.act, body.pass_id, body.nipple)
@@ -303,7 +320,7 @@ def _reading(state: JobState, entry: Entry, body: Body) -> JobState:
     if body.what == PRESSURE:
         state = replace(state, pressurised=any(digit in "123456789" for digit in body.amount.value))
         state = state if body.within is False else replace(state, stays_open="")
-    state = _reservoir(state, entry, body)
+    state = unclear.note(_reservoir(state, entry, body), body)
     state = _shut(state, body.nipple, body.also)
     if body.within is False:
         return state

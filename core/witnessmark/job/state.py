@@ -51,6 +51,8 @@ AS_EXPECTED = "not-clear-as-expected"
 """The step id by which it is said that what ran was not clear, on a pass that does not ask for it."""
 UNWRITTEN = "not-written"
 """The step id by which a card says nothing of a point: the `answer` is the id of its step, or the kind of its point."""
+UNCLEAR = "not-clear"
+"""The step by which a card says that the fluid did not run clear, beside the reading that was taken all the same."""
 READY = "ready-at-wheel"
 """The step id by which a second person says that they are ready at the wheel: what two people do starts only then."""
 ENDED_EARLY = "ended-early"
@@ -131,7 +133,8 @@ class JobState:
     `left_wall_ns` from when it had lain as it went on last, `card_wall_ns` when what was keyed in from a card last was
     done, 0 where the job went on since. `others` is what other jobs left open on this vehicle, in words, `others_said`
     the entry that last said that it is closed. `unsure` are the nipples, each after its pass, of which a card does not
-    say that they were closed: they count as open.
+    say that they were closed: they count as open. `unclear` are the passes of which a card says that they did not run
+    clear, and on which nobody has decided yet.
     """
 
     job: str
@@ -191,6 +194,7 @@ class JobState:
     others_said: int = -1
     as_expected: tuple[str, ...] = ()
     unsure: tuple[tuple[str, str], ...] = ()
+    unclear: tuple[str, ...] = ()
 
     @property
     def point(self) -> Point | None:

@@ -43,6 +43,7 @@ from witnessmark.job.sending.run import Run
 from witnessmark.job.standing import is_open, sentence, standing
 from witnessmark.job.state import JobState
 from witnessmark.job.steps import Point, pressure_point
+from witnessmark.job.unclear import to_decide
 from witnessmark.job.view import GONE, View, busy_view, title
 from witnessmark.procedure.model import Pass
 
@@ -188,6 +189,8 @@ def next_view(
     if state.decide:
         decided = decide_view(state)
         return why_view(state) if state.why_due and decided.kind == "decide" else decided
+    if (on_card := to_decide(state)) is not None:
+        return decide_view(on_card)
     point = state.point
     if (never := never_mix(state)) and not state.mixing_allowed and not state.wrong_fluid and not _reads_fluid(point):
         return mixing_view(state, never)
