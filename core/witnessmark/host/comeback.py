@@ -42,7 +42,7 @@ def look_at(audit: Audit) -> list[str]:
     unproven = [one for one in left_open(audit) if one.answer == "no proof"]
     if len(unproven) <= MOST_ALONE:
         return [*unmet, *map(spell, unproven)]
-    return [*unmet, f"no proof of {len(unproven)} things: {' '.join(one.title for one in unproven)}"]
+    return [*unmet, "\n".join((f"no proof of {len(unproven)} things:", *(f"- {one.title}" for one in unproven)))]
 
 
 def spell(one: Finding) -> str:

@@ -24,6 +24,8 @@ UNSURE = ("it could not be heard", "it was heard, and nobody saw what it moved")
 ELSEWHERE = "another tester speaks on this job: nothing of ours asks"
 """Why the machine's own step is left out where it sends nothing."""
 AIR = ("air cannot have been drawn: it was looked at", "the lead says so")
+STAYS = ("this job does it again", "nobody can show it any more", "the lead says so")
+"""Why what an earlier job left open stays so."""
 ACCEPTED = ("it ran long enough", "enough fluid came", "the lead says so")
 
 

@@ -66,6 +66,7 @@ def walk(procedure: Procedure, plan: Iterable[Pass]) -> tuple[Point, ...]:
     return tuple(points)
 
 
+LEFT = "Left open by the job before:"
 LOOK = "Put it right, then look: is it as it must be?"
 
 
@@ -74,12 +75,19 @@ def look_first(earlier: Iterable[str]) -> tuple[Point, ...]:
     steps = (
         Step(
             id=f"earlier-{number}",
-            text=f"Left open by the job before: {text.rstrip('.')}{'' if text.endswith('?') else '.'} {LOOK}",
+            text=_left(text),
             act="check",
         )
         for number, text in enumerate(earlier, 1)
     )
     return tuple(_point(step) for step in steps)
+
+
+def _left(text: str) -> str:
+    """Return what was left open with what is done about it, below it where it is a list."""
+    if "\n" in text:
+        return f"{LEFT} {text}\n{LOOK}"
+    return f"{LEFT} {text.rstrip('.')}{'' if text.endswith('?') else '.'} {LOOK}"
 
 
 def _pass(procedure: Procedure, one: Pass, after: str) -> Iterator[Point]:

@@ -81,7 +81,8 @@ class View(msgspec.Struct, frozen=True, kw_only=True, omit_defaults=True):
     `fallback` is what a person does by hand if a run does not stop; `stands` what stands open, in words, `opened` which
     nipples do; a reading
     outside `least` to `most` is asked about once more. `second` is who does what a second `person` does; `hands` whose
-    hands they are, where more people are signed on than the one `at_screen`.
+    hands they are, where more people are signed on than the one `at_screen`. `whole`: no key of it counts before all of
+    its pages were shown.
     """
 
     id: str = ""
@@ -110,6 +111,7 @@ class View(msgspec.Struct, frozen=True, kw_only=True, omit_defaults=True):
     questions: tuple[Asked, ...] = ()
     shown: dict[str, str] = {}
     wait_s: str = ""
+    whole: bool = False
     at: int = 0
     of: int = 0
 

@@ -83,7 +83,9 @@ def _step(body: bodies.StepDone) -> str:
         if body.looked:
             act = f": {NOT_RIGHT}"
         elif body.step.startswith("earlier-"):
-            act = ": right now" if body.act == "confirmed" else ": not right, or not looked at"
+            act = ": not right, or not looked at"
+            if body.act == "confirmed":
+                act = ": stays so" if body.said else ": right now"
         text = f"{step_name(body.step)}{' at ' + body.nipple if body.nipple else ''}{act}"
     return _tail(text, body.pass_id, body.answer or body.said or (body.mended and f"mended: {body.mended}"))
 

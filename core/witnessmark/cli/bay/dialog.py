@@ -101,6 +101,10 @@ class Dialog:
             self.page = (self.page + 1) % self.pages
             return None
         if button is not None:
+            if self.view.get("whole") and self.page < self.pages - 1:
+                self.page += 1
+                self.complaint = "read on first: this is the next page"
+                return None
             if button.get("asks"):
                 self.asking, self.typed, self.picking = button, "", bool(button.get("reasons"))
                 return None

@@ -77,7 +77,8 @@ def others_view(state: JobState) -> View:
     return View(
         kind="decide",
         title=state.procedure.title,
-        text=f"STOP: this vehicle was left so. {' '.join(state.others)} Close it and let it off first of all.",
+        text="\n".join(("STOP: this vehicle was left so.", *state.others, "Close it and let it off first of all.")),
+        whole=True,
         step=LEFT_BY_OTHERS,
         buttons=(Button("y", "all of it is closed and let off: looked at, at the vehicle"),),
     )

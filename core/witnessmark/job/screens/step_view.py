@@ -13,6 +13,7 @@ from witnessmark.job.calibrated import read_with
 from witnessmark.job.container import DO_NOT_FILL, READ_OFF, asked
 from witnessmark.job.plausible import bounds
 from witnessmark.job.reasons import KEEP, LATER, LEAVE_OUT, MENDED, MIXED, NO, NOT_CLEAR, SPILLED, UNREAD, pass_first
+from witnessmark.job.screens.earlier_view import earlier_view, is_earlier
 from witnessmark.job.standing import named
 from witnessmark.job.state import Cue, JobState, ReadingState
 from witnessmark.job.steps import PRESSURE, Point, is_bottle
@@ -53,6 +54,8 @@ def step_view(state: JobState, point: Point) -> View:
     """Return the view of a step that a person does or looks at."""
     step = point.step
     assert step is not None
+    if is_earlier(point):
+        return earlier_view(state.procedure.title, point)
     says = step.affects in READ_OFF
     check, seen = step.act == "check", not_right.seen(state, step.id)
     buttons = [Button(str(number), choice) for number, choice in enumerate(step.choices, 1)]

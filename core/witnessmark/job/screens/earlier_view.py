@@ -1,0 +1,36 @@
+"""The view of what an earlier job left open: each thing in words of its own, and keys that say what was done to it.
+
+A step of `steps.look_first` flows in, one view flows out. Rules that hold here: what stands open on the vehicle is
+closed or let off, nothing else passes it; what was not met, or is without proof, is right now, or stays so with a
+reason: no key says that it is right where it only was read.
+"""
+
+from __future__ import annotations
+
+from witnessmark.job.reasons import NO, STAYS
+from witnessmark.job.steps import LEFT, Point
+from witnessmark.job.view import Button, View
+
+STANDS = ("Nipple ", "The feed's pressure")
+"""How a line begins that says what stands open on the vehicle."""
+MANY = "no proof of "
+
+
+def is_earlier(point: Point) -> bool:
+    """Whether a point is about what an earlier job left open."""
+    return point.step is not None and point.step.id.startswith("earlier-") and point.step.text.startswith(LEFT)
+
+
+def earlier_view(title: str, point: Point) -> View:
+    """Return the view of one thing, or of all that is without proof, a line each."""
+    step = point.step
+    assert step is not None
+    thing = step.text.removeprefix(LEFT).strip()
+    stands = thing.startswith(STANDS)
+    right = "closed, let off: looked at, at the vehicle" if stands else "it is right now: looked at, at the vehicle"
+    right = "each is right now: looked at, at the vehicle" if thing.startswith(MANY) else right
+    stays = () if stands else (Button("k", "not all of it can be put right, and why", asks=True, reasons=STAYS),)
+    no = Button("n", "no, and what you see", asks=True, reasons=NO)
+    return View(
+        kind="step", title=title, text=step.text, step=step.id, buttons=(Button("y", right), *stays, no), whole=True
+    )
