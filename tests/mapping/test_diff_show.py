@@ -135,10 +135,28 @@ def test_the_session_of_whoever_asked_is_no_difference_of_the_unit() -> None:
         assert {each.kind for each in told if "it was" in each.text} == {kind}
 
 
-def test_a_unit_that_is_only_in_one_map_is_named() -> None:
-    (gone,) = differences(of(UNIT), of())
-    (new,) = differences(of(), of(UNIT))
-    assert "not in the second map" in gone.text and "only in the second map" in new.text and gone.unit == "7A8"
+@pytest.mark.parametrize(
+    ("how", "silent", "says", "kind"),
+    [
+        ("probed", (), "was not asked for the {} map", "one knows"),
+        ("probed", ("7B0-7BF", "18DA10F1"), "was not asked for the {} map", "one knows"),
+        ("probed", ("700-7A0",), "was asked for the {} map, and did not answer", "differs"),
+        ("heard", (), "was not heard for the {} map", "one knows"),
+        ("", (), "is not in the {} map, which does not say whether it was asked", "one knows"),
+    ],
+)
+def test_a_unit_that_is_only_in_one_map_is_named_and_differs_where_it_was_asked_for_the_other(
+    how: str, silent: tuple[str, ...], says: str, kind: str
+) -> None:
+    other = msgspec.structs.replace(
+        of(),
+        silent=silent,
+        evidence=Evidence(how) if how else None,  # type: ignore[arg-type]
+    )
+    both = {"second": differences(of(UNIT), other), "first": differences(other, of(UNIT))}
+    for which, found in both.items():
+        (gone,) = [one for one in found if one.unit == "7A8"]
+        assert says.format(which) in gone.text and gone.kind == kind, found
 
 
 def test_tables_show_what_is_known_and_nothing_else() -> None:

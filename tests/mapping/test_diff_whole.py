@@ -57,21 +57,31 @@ UNIT: dict[str, Any] = {
                     "refused_ns": ["8"], "said": ["pump"], "never": ["it needs"], "evidence": EVIDENCE}],
     "evidence": EVIDENCE,
 }  # fmt: skip
+NODE: dict[str, Any] = {
+    "format": "witnessmark-map/1",
+    "id": "node",
+    "title": "a node of a K-line",
+    "source": "tests",
+    "address": {"request": "10", "answer": "10", "bits": 8, "transport": "iso14230", "header": "addresses"},
+    "identification": [{"identifier": "F189", "value": "0102"}],
+}
 MAP: dict[str, Any] = {
     "format": "witnessmark-vehicle-map/1", "id": "v", "title": "truck", "source": "tests", "invented": True,
-    "units": [UNIT], "functional": [{"request": "7DF", "bits": 11, "extension": "12", "asked": {"3E": 5}}],
+    "units": [UNIT, NODE], "silent": ["7E1-7E7"],
+    "functional": [{"request": "7DF", "bits": 11, "extension": "12", "asked": {"3E": 5}}],
     "evidence": EVIDENCE,
 }  # fmt: skip
 OTHER: dict[str, Any] = {
     "how": "told", "digest": "cd" * 32, "transport": "iso13400", "keep_alive": "3E00", "origin": "published",
-    "answer": "refused", "functional": "6FF",
+    "answer": "refused", "functional": "6FF", "header": "none",
 }  # fmt: skip
 """What else a key may say that holds only certain words."""
 ONE_MORE: dict[str, Any] = {
     "seconds": 9, "sub_functions": "02", "needs": "28", "codes": "C1B52-16 2C", "refused_ns": "9",
 }  # fmt: skip
 NAMED_BY = ("F189", "speed", "pump", "31-7310", "03 extended", "22 read", "F190", "0100", "1902FF", "7DF", "habits",
-            "map", "7A8", "states", "keeps a session", "asked with all")  # fmt: skip
+            "map", "7A8", "states", "keeps a session", "asked with all", "headers", "silent",
+            "its address")  # fmt: skip
 
 
 def leaves(part: Any, path: tuple[Any, ...] = ()) -> Iterator[tuple[Any, ...]]:

@@ -84,7 +84,9 @@ def test_the_truck_is_found_and_read_and_hears_nothing_but_reading_requests(tmp_
             log, why = probe(talk, tmp_path / "log")
         truth = truck.truth()
     assert why == ""
-    (unit,) = learn(log).vehicle("truck", "truck").units
+    found = learn(log).vehicle("truck", "truck")
+    (unit,) = found.units
+    assert found.silent == ("7E0-7E2",), "who was asked alone and gave no answer"
     assert (unit.address.request, unit.address.answer, unit.address.functional) == ("6B3", "6BB", "7DF")
     values = {one.identifier: one.value for one in unit.identifiers if one.value}
     for identifier, value in IDENTIFICATION.items():

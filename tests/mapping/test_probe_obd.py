@@ -191,7 +191,7 @@ def test_a_kline_is_probed_node_by_node_and_its_answers_in_parts_put_together(tm
     (unit,) = learn(log).vehicle("truck", "truck").units
     address = unit.address
     assert (address.request, address.answer, address.bits, address.transport) == ("10", "10", 8, "iso14230")
-    assert address.functional == "33"
+    assert address.functional == "33" and address.header == "addresses"
     read = values(unit)
     assert read["1A", "80"] == b"INVENTED 14".hex().upper() and read["21", "01"] == "2233"
     assert read["09", "02"] == "01" + VIN_BYTES.hex().upper() and read["01", "0D"] == "00"

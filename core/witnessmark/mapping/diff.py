@@ -14,6 +14,8 @@ from witnessmark.mapping import words
 from witnessmark.mapping.diff_facts import Kind, Told, beside, fact_differences, pairs
 from witnessmark.mapping.labels import LABELS, changed
 from witnessmark.mapping.model import FunctionalFact, ProtocolMap, VehicleMap, WireCommand
+from witnessmark.mapping.silent import was_asked
+from witnessmark.mapping.words import HEADERS
 
 _NAMES = ("id", "title", "source", "invented", "evidence")
 _TIMES = {"p2_ms": "P2", "p2_star_ms": "P2*", "s3_ms": "S3"}
@@ -33,9 +35,9 @@ def differences(before: VehicleMap, after: VehicleMap) -> list[Difference]:
     old, new = _placed(before), _placed(after)
     for place in sorted({*old, *new}):
         if place not in new:
-            found.append(Difference(place[2], f"{_called(old[place], after)} is not in the second map"))
+            found.append(Difference(place[2], *_absent(old[place], after, "second")))
         elif place not in old:
-            found.append(Difference(place[2], f"{_called(new[place], before)} is only in the second map"))
+            found.append(Difference(place[2], *_absent(new[place], before, "first")))
         else:
             found += [Difference(place[2], one.text, one.kind) for one in unit_differences(old[place], new[place])]
     return found
@@ -60,6 +62,10 @@ def _vehicle(before: VehicleMap, after: VehicleMap) -> Iterator[Told]:
     )  # fmt: skip
     for was, now in both:
         yield from beside(f"functional address {now.request}", changed(was, now, ("asked",)))
+    for which, ours, theirs in (("first", before, after), ("second", after, before)):
+        alone = [one for one in ours.silent if one not in theirs.silent]
+        if alone:
+            yield Told(f"only for the {which} map were asked, and were silent: {', '.join(alone)}", "one knows")
     yield from beside("the map of the vehicle", changed(before, after, _NAMES))
 
 
@@ -81,6 +87,11 @@ def _address(before: ProtocolMap, after: ProtocolMap) -> Iterator[Told]:
     elif was != now:
         which, known = ("second", now) if after.address.request else ("first", was)
         yield Told(f"only the {which} map knows where it is asked: {known}", "one knows")
+    was, now = before.address.header, after.address.header
+    if was != now and was and now:
+        yield Told(f"the headers of its answers are {HEADERS[now]}; they were {HEADERS[was]}")
+    elif was != now:
+        yield Told(f"only the {'second' if now else 'first'} map knows its headers: {HEADERS[now or was]}", "one knows")
     was, now = before.address.functional, after.address.functional
     if was != now and was and now:
         yield Told(f"it is asked with all others on {now}; that was {was}")
@@ -125,6 +136,17 @@ def _commands(before: ProtocolMap, after: ProtocolMap) -> Iterator[Told]:
         else:
             yield from (Told(f"wire command {name}: {text}") for text in changed(old[name], new[name], keys))
             yield from beside(f"wire command {name}", changed(old[name], new[name], ("evidence",)))
+
+
+def _absent(unit: ProtocolMap, other: VehicleMap, which: str) -> Told:
+    """Say of a unit that the other map does not have whether it was silent there, or nobody asked it."""
+    called = _called(unit, other)
+    if was_asked(other.silent, unit.address.request):
+        return Told(f"{called} was asked for the {which} map, and did not answer")
+    how = other.evidence.how if other.evidence is not None else ""
+    if how not in ("heard", "probed"):
+        return Told(f"{called} is not in the {which} map, which does not say whether it was asked", "one knows")
+    return Told(f"{called} was not {'heard' if how == 'heard' else 'asked'} for the {which} map", "one knows")
 
 
 def _called(unit: ProtocolMap, other: VehicleMap) -> str:

@@ -71,6 +71,7 @@ def join(first: VehicleMap, second: VehicleMap, *, one_vehicle: bool = False) ->
         invented=first.invented and second.invented,
         units=tuple(units[place] for place in sorted(units)),
         functional=_functional(first, second),
+        silent=tuple(dict.fromkeys((*first.silent, *second.silent))),
     )
     return Joined(vehicle, by, bool(unsure))
 
@@ -170,6 +171,7 @@ def _address(first: AddressPair, second: AddressPair) -> AddressPair:
         request=asked.request,
         request_extension=asked.request_extension,
         functional=first.functional or second.functional,
+        header=first.header or second.header,
     )
 
 

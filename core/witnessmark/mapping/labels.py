@@ -65,7 +65,7 @@ LABELS: dict[type[msgspec.Struct], dict[str, str]] = {
     model.AddressPair: {
         "request": "the address of its requests", "answer": "the address of its answers", "bits": "the bits of it",
         "functional": "the address of all", "transport": "its transport", "extension": "the address byte",
-        "request_extension": "the address byte of its requests",
+        "request_extension": "the address byte of its requests", "header": "the form of its headers",
     },
     model.Timing: {
         "p2_ms": "P2", "p2_star_ms": "P2*", "s3_ms": "S3", "keep_alive": "what keeps a session",
@@ -97,7 +97,8 @@ LABELS: dict[type[msgspec.Struct], dict[str, str]] = {
     model.VehicleMap: {
         "format": "its format", "id": "what the shop calls it", "title": "its title", "source": "its source",
         "invented": "whether it is invented for practice", "units": "its units",
-        "functional": "its functional addresses", "evidence": "its evidence",
+        "functional": "its functional addresses", "silent": "the addresses that were silent",
+        "evidence": "its evidence",
     },
 }  # fmt: skip
 

@@ -10,8 +10,10 @@ from __future__ import annotations
 from collections import Counter
 from collections.abc import Iterable
 
+from msgspec.structs import replace
+
 from witnessmark.mapping.facts import Evidence
-from witnessmark.mapping.model import AddressPair, FunctionalFact, ProtocolMap, Transport, VehicleMap
+from witnessmark.mapping.model import AddressPair, FunctionalFact, HeaderForm, ProtocolMap, Transport, VehicleMap
 from witnessmark.mapping.naming import Namer, nobody
 from witnessmark.mapping.seen import Seen
 from witnessmark.mapping.unit import Unit
@@ -26,6 +28,9 @@ class Learner:
         self._namer = namer
         self._units: dict[Line, Unit] = {}
         self._functional: dict[Line, Counter[int]] = {}
+        self.silent: tuple[str, ...] = ()
+        self.headers: dict[int, HeaderForm] = {}
+        """By the node that answered, the form of the headers it answered with; whoever sees them fills it in."""
 
     def feed(self, one: Seen) -> None:
         """Take in one request, or one answer without its request."""
@@ -60,12 +65,14 @@ class Learner:
         )  # fmt: skip
         return VehicleMap(
             format="witnessmark-vehicle-map/1", id=id_, title=title, source=self._evidence.source, invented=invented,
-            units=tuple(units), functional=functional, evidence=self._evidence,
+            units=tuple(units), functional=functional, silent=self.silent, evidence=self._evidence,
         )  # fmt: skip
 
     def _unit(self, line: Line, unit: Unit, vehicle: str, invented: bool) -> ProtocolMap:
         functional = {one for one in unit.functional if one.channel == line.channel and one.ext is None}
         address = address_of(line, unit.asked_on(), min(functional, default=None))
+        if line.width == NODE:
+            address = replace(address, header=self.headers.get(line.number, ""))
         where = f" on {line.channel}" if line.channel else ""
         return ProtocolMap(
             format="witnessmark-map/1",
@@ -90,6 +97,8 @@ FOR_ALL = frozenset((0x10, 0x11, 0x28, 0x2F, 0x31, 0x3E, 0x85))
 """Asked of all at once, often without an answer: wire commands and what they may rest on, sessions, keep-alive."""
 
 
+NODE = 8
+"""The width of a line that is a node of a K-line."""
 TRANSPORTS: dict[int, Transport] = {8: "iso14230", 32: "iso13400"}
 
 

@@ -21,6 +21,7 @@ from witnessmark.mapping import place as places
 from witnessmark.mapping.fact_mistakes import fact_mistakes, functional_mistakes
 from witnessmark.mapping.measured_mistakes import measured_mistakes
 from witnessmark.mapping.model import AddressPair, ConditionRead, ProtocolMap, VehicleMap, WireCommand
+from witnessmark.mapping.silent import FORM
 from witnessmark.talk.keepalive import REQUESTS
 
 HOLE = "{seconds}"
@@ -83,6 +84,9 @@ def vehicle_from_text(text: str, *, file: str = "map") -> VehicleMap:
     for index, functional in enumerate(vehicle.functional):
         for path, what, hint in functional_mistakes(index, functional):
             _refuse(file, path, what, hint, line_of)
+    for index, asked in enumerate(vehicle.silent):
+        if not FORM.fullmatch(asked):
+            _refuse(file, f"$.silent[{index}]", f"{asked!r} is no address", "write hex like 7E1 or 7E1-7E7", line_of)
     for index, unit in enumerate(vehicle.units):
         for path, what, hint in _mistakes(unit):
             _refuse(file, f"$.units[{index}]{path[1:]}", what, hint, line_of)
@@ -210,6 +214,8 @@ def _address(address: AddressPair, spoken_to: bool) -> Iterator[_MISTAKE]:
             continue
         if not _ADDRESS.fullmatch(value) or int(value, 16) >> address.bits:
             yield f"$.address.{name}", f"{value!r} is no identifier of {address.bits} bits", "write hex like 7A0"
+    if address.header and address.transport != "iso14230":
+        yield "$.address.header", "only messages of a K-line have such a header", "leave it out, or use iso14230"
     for name in ("extension", "request_extension"):
         value = getattr(address, name)
         if value and not re.fullmatch(r"[0-9A-F]{2}", value):

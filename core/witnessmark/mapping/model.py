@@ -27,12 +27,16 @@ from witnessmark.mapping.facts import (
 Transport = Literal["iso15765-2", "iso14230", "iso13400"]
 
 
+HeaderForm = Literal["", "addresses", "none", "exception"]
+
+
 class AddressPair(Strict, frozen=True):
     """Where requests go and where answers come from, as hex text (`7A0`).
 
     `bits` is 11 or 29 for CAN, 16 for ISO 13400, 8 for ISO 14230. `request` is empty for a unit that was only heard
     answering, then nothing can be sent to it. `extension` is the address byte of the answers in extended and mixed
-    addressing; that of the requests is the same, or `request_extension` where it is another.
+    addressing; that of the requests is the same, or `request_extension` where it is another. `header` is the form of
+    the headers of ISO 14230 that its answers had (`exception`: that of ISO 9141-2).
     """
 
     request: str
@@ -42,6 +46,7 @@ class AddressPair(Strict, frozen=True):
     transport: Transport = "iso15765-2"
     extension: str = ""
     request_extension: str = ""
+    header: HeaderForm = ""
 
 
 class Timing(Strict, frozen=True):
@@ -137,7 +142,10 @@ class FunctionalFact(Strict, frozen=True, kw_only=True):
 
 
 class VehicleMap(Strict, frozen=True, kw_only=True):
-    """All control units of one vehicle that were found, in the order of their addresses."""
+    """All control units of one vehicle that were found, in the order of their addresses.
+
+    `silent` are addresses that a probe asked alone and that gave no answer, in ranges (`7E1-7E7`).
+    """
 
     format: Literal["witnessmark-vehicle-map/1"]
     id: str
@@ -146,4 +154,5 @@ class VehicleMap(Strict, frozen=True, kw_only=True):
     invented: bool = False
     units: tuple[ProtocolMap, ...] = ()
     functional: tuple[FunctionalFact, ...] = ()
+    silent: tuple[str, ...] = ()
     evidence: Evidence | None = None

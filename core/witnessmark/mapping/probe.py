@@ -23,6 +23,7 @@ from witnessmark.mapping.peers import bits, everybody, spell
 from witnessmark.mapping.probe_log import Logged, ProbeLog
 from witnessmark.mapping.read_request import Accepted, ReadRequest
 from witnessmark.mapping.reader import ProbeStopped, Reader
+from witnessmark.mapping.silent import silent
 from witnessmark.mapping.standstill import WAKE, Standstill
 from witnessmark.talk.timing import Timing
 from witnessmark.wire.obd import pids
@@ -229,4 +230,6 @@ def _name(peer: Peer) -> str:
 def learn(log: ProbeLog, namer: Namer = nobody) -> Learner:
     """Return what a log teaches; a log of a probe that was stopped gives a map of what came until then."""
     learner = Learner("probed", log.header.link.partition(":")[0], namer=namer)
+    learner.silent = silent(log.lines)
+    learner.headers = {int(one.source, 16): one.header for line in log.lines for one in line.answers if one.header}
     return learner.feed_all(seen for line in log.lines if not line.watch for seen in line.seen())

@@ -15,6 +15,7 @@ import msgspec
 
 from witnessmark.errors import InputError, LocalError
 from witnessmark.mapping.facts import Strict
+from witnessmark.mapping.model import HeaderForm
 from witnessmark.mapping.read_request import FORMS
 from witnessmark.mapping.seen import Answer, Seen
 from witnessmark.recording.line import Line, Width
@@ -37,12 +38,13 @@ class Header(Strict, frozen=True, kw_only=True):
 
 
 class LoggedAnswer(Strict, frozen=True, kw_only=True):
-    """One answer: the identifier it came on, its bytes, when its first and last part came."""
+    """One answer: the identifier it came on, its bytes, when its first and last part came, on a K-line its header."""
 
     source: Address
     payload: Bytes
     first_ns: Moment
     last_ns: Moment
+    header: HeaderForm = ""
 
 
 class Logged(Strict, frozen=True, kw_only=True):

@@ -8,11 +8,12 @@ then is left out of the log, and asked again by whoever goes on.
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 
 from witnessmark.clock import NS
 from witnessmark.errors import LocalError
 from witnessmark.link.frame import Event, Peer
+from witnessmark.mapping.model import HeaderForm
 from witnessmark.mapping.peers import bits, spell
 from witnessmark.mapping.probe_log import Logged, LoggedAnswer, ProbeLog
 from witnessmark.mapping.read_request import Accepted, ReadRequest
@@ -21,6 +22,7 @@ from witnessmark.talk.conversation import LONGEST_S, SLICE_REAL_S, Conversation
 from witnessmark.talk.exchange import Exchange
 from witnessmark.talk.news import News, Unasked
 from witnessmark.talk.timing import Timing
+from witnessmark.wire.kline import FORMS
 from witnessmark.wire.uds.codes import ResponseCode
 
 REST_SHARE = 0.05
@@ -178,6 +180,14 @@ class Reader:
         return min(SLICE_REAL_S, max(0.0, self.clock.real_s((until_ns - self.clock.mono_ns()) / NS)))
 
 
+def _header(raw: Sequence[bytes]) -> HeaderForm:
+    """Return the form of the header of a K-line message (ISO 14230-2, 4.2.1: bits 7 and 6 of its format byte)."""
+    if not raw or not raw[0]:
+        return ""
+    form = FORMS[raw[0][0] >> 6]
+    return form if form in ("none", "exception") else "addresses"
+
+
 def _logged(peer: Peer, exchange: Exchange, watch: bool) -> Logged:
     left, width = exchange.left, bits(peer)
     answers = tuple(
@@ -186,6 +196,7 @@ def _logged(peer: Peer, exchange: Exchange, watch: bool) -> Logged:
             payload=reply.payload.hex().upper(),
             first_ns=str(reply.first.wall_ns),
             last_ns=str(reply.last.wall_ns),
+            header=_header(reply.raw) if width == 8 else "",
         )
         for reply in exchange.replies
         if reply.payload and reply.verdict in ("positive", "negative", "pending", "ambiguous")

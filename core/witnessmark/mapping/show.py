@@ -55,6 +55,8 @@ def _facts(unit: ProtocolMap) -> Table:
         ("times it states" if words.states_times(unit) else "times of the standard",
          f"P2 {unit.timing.p2_ms} ms, P2* {unit.timing.p2_star_ms} ms, S3 {unit.timing.s3_ms} ms"),
     ]  # fmt: skip
+    if unit.address.header:
+        rows.append(("headers of its answers", words.HEADERS[unit.address.header]))
     rows += [("identification", f"{one.identifier} {words.value(one.value)}") for one in unit.identification]
     rows += [
         (

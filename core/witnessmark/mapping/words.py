@@ -6,7 +6,7 @@ Facts flow in, short texts flow out. Rule that holds here: what nobody asked is 
 from __future__ import annotations
 
 from witnessmark.mapping.facts import IdentifierFact, Observed, ServiceFact, Spread
-from witnessmark.mapping.model import AddressPair, ProtocolMap
+from witnessmark.mapping.model import AddressPair, HeaderForm, ProtocolMap
 from witnessmark.wire.uds.codes import RESPONSE_PENDING, nrc_name
 
 NOT_KNOWN = "not known"
@@ -17,6 +17,11 @@ MISSING = "does not have it"
 _NOT_SUPPORTED = "11"
 PENDING = f"{RESPONSE_PENDING:02X}"
 """It asks for time, and is no refusal."""
+HEADERS: dict[HeaderForm, str] = {
+    "addresses": "with addresses",
+    "none": "without addresses",
+    "exception": "of the exception form (ISO 9141-2)",
+}
 SHORTEST_US = 100
 """What is shorter is called "below 0.1 ms": 0.0 ms would say that it took no time."""
 
