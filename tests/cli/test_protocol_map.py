@@ -365,6 +365,23 @@ def test_a_damaged_recording_is_learned_from_and_the_exit_code_says_so(tmp_path:
     assert result.exit_code == 1 and "half a byte" in result.stderr
 
 
+def test_messages_that_were_not_heard_whole_are_told_with_how_many_when_and_what_it_means(tmp_path: Path) -> None:
+    capture = CAPTURES / "battery-polling.log"
+    assert "not heard whole" not in run("listen", capture, "-o", tmp_path / "whole.json").stderr
+    lines = capture.read_text(encoding="ascii").splitlines(keepends=True)
+    first = next(at for at, line in enumerate(lines) if "#10" in line)
+    name = lines[first].split()[2].partition("#")[0]
+    path = tmp_path / "hole.log"
+    gone = next(at for at in range(first + 1, len(lines)) if f" {name}#2" in lines[at])
+    path.write_text("".join(line for at, line in enumerate(lines) if at != gone), encoding="ascii")
+    result = run("listen", path, "-o", tmp_path / "map.json")
+    assert result.exit_code == 0
+    said = f"1 message not heard whole: frames are missing or out of order, on {name} (1)"
+    assert said in result.stderr and "may be incomplete" in result.stderr
+    at_s = lines[first][1:].partition(")")[0]
+    assert f"on {name}\n" in result.stderr and at_s.partition(".")[2] in result.stderr, "the moment, as decode tells it"
+
+
 def learned_capture(folder: Path) -> VehicleMap:
     path = folder / "capture.json"
     run("listen", CAPTURES / "fault-scan.log", "-o", path)

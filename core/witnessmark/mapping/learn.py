@@ -9,6 +9,7 @@ from __future__ import annotations
 
 from collections import Counter
 from collections.abc import Iterable
+from typing import NamedTuple
 
 from msgspec.structs import replace
 
@@ -20,17 +21,28 @@ from witnessmark.mapping.unit import Unit
 from witnessmark.recording.line import Line
 
 
+class Broken(NamedTuple):
+    """A message of which frames are missing or out of order: when it began (wall ns), and the line it was on."""
+
+    at_ns: int
+    line: Line
+
+
 class Learner:
-    """Collects. `how`, `source` and `digest` are what every fact's evidence says."""
+    """Collects. `how`, `source` and `digest` are what every fact's evidence says.
+
+    `broken` are the messages that were not heard whole, `silent` who was asked alone and gave no answer, `headers` with
+    what headers each node of a K-line answered: whoever sees that fills them in.
+    """
 
     def __init__(self, how: str, source: str, digest: str = "", namer: Namer = nobody) -> None:
         self._evidence = Evidence("probed" if how == "probed" else "heard", source, digest)
         self._namer = namer
         self._units: dict[Line, Unit] = {}
         self._functional: dict[Line, Counter[int]] = {}
+        self.broken: list[Broken] = []
         self.silent: tuple[str, ...] = ()
         self.headers: dict[int, HeaderForm] = {}
-        """By the node that answered, the form of the headers it answered with; whoever sees them fills it in."""
 
     def feed(self, one: Seen) -> None:
         """Take in one request, or one answer without its request."""

@@ -5,7 +5,8 @@ from __future__ import annotations
 import os
 import select
 import shutil
-from collections.abc import Callable, Iterator
+from collections import Counter
+from collections.abc import Callable, Iterator, Sequence
 from contextlib import contextmanager
 from datetime import datetime
 from pathlib import Path
@@ -18,9 +19,12 @@ from witnessmark.cli.options import keep_map, write_file
 from witnessmark.cli.stopping import stoppable
 
 if TYPE_CHECKING:
+    from witnessmark.mapping.learn import Broken
     from witnessmark.mapping.model import VehicleMap
     from witnessmark.recording.file import Recording
 
+FIRST = 3
+"""So many moments and identifiers are named."""
 FILE = click.Path(dir_okay=False, path_type=Path)
 
 
@@ -66,6 +70,7 @@ def listen(
     vehicle, places = put(vehicle, remarks)
     write_file(output, maps.to_text(vehicle).encode())
     _tell(vehicle, recording, output)
+    _tell_broken(learner.broken)
     for (_, text), place in zip(remarks, places, strict=True):
         where = f"said of {place}" if place else "said of nothing: no wire command was asked for within 30 s of it"
         click.echo(f"{text!r} is {where}")
@@ -139,12 +144,31 @@ def _typing(remarks: list[tuple[int, str]]) -> Iterator[Callable[[str, int], Non
         yield look
 
 
+def _tell_broken(broken: Sequence[Broken]) -> None:
+    """Say how many messages were not heard whole, on which identifiers and when: what they held was not learned."""
+    from witnessmark.cli.decode.text import time_text
+
+    if not broken:
+        return
+    lines = Counter(one.line.name for one in broken)
+    shown = ", ".join(f"{name} ({count})" for name, count in lines.most_common(FIRST))
+    first = ", ".join(f"{time_text(one.at_ns)} on {one.line.name}" for one in broken[:FIRST])
+    click.echo(
+        f"{counted(len(broken), 'message')} not heard whole: frames are missing or out of order, on {shown}\n"
+        f"  first at {first}\n"
+        "  what they held was not learned: runs, rests and identifiers around them may be incomplete",
+        err=True,
+    )
+
+
 def _tell(vehicle: VehicleMap, recording: Recording, output: Path) -> None:
     from witnessmark.cli.tables import draw
     from witnessmark.mapping.show import overview, tables
 
     for error in recording.damage[:20]:
         click.echo(f"damaged: {error}; {error.hint}", err=True)
+    if recording.damaged > len(recording.damage[:20]):
+        click.echo(f"damaged: {counted(recording.damaged - 20, 'more place')}", err=True)
     if vehicle.units:
         draw(overview(vehicle))
     for unit in vehicle.units:
