@@ -242,8 +242,8 @@ def _how_far(progress: Progress) -> str:
     """Say how far it is, and how long it still takes, as far as that is known."""
     if progress.finding:
         left = "" if progress.left_s is None else f" in about {_span(progress.left_s)}"
-        known = f"who answers is known{left}" if left else _NOT_KNOWN
-        return f"address {progress.done} of {progress.total}, {known}"
+        known = f", who answers is known{left}" if left else f", {_NOT_KNOWN}"
+        return f"address {progress.done} of {progress.total}{known if progress.left_s != 0 else ''}"
     if progress.left_s == 0:
         return f"{progress.done} of {progress.total}"
     left = _NOT_KNOWN if progress.left_s is None else f"about {_span(progress.left_s)} left"
