@@ -64,6 +64,12 @@ def parse(text: str, *, place: str, unit: str | None = None) -> Quantity:
 
     A decimal comma is taken as a point. Raises InputError naming `place` when the number or the unit is not understood.
     """
+    return _parsed(text, place, unit)
+
+
+@lru_cache(4096)
+def _parsed(text: str, place: str, unit: str | None) -> Quantity:
+    """Read what was written; a job asks for the same few again and again."""
     number, _, written = text.strip().partition(" ")
     written = written.strip() or (unit or "")
     written = KEYS.get(written, written)
@@ -76,9 +82,8 @@ def parse(text: str, *, place: str, unit: str | None = None) -> Quantity:
     return Quantity(number, written)
 
 
-@lru_cache(4096)
 def _is_decimal(number: str) -> bool:
-    """Say whether it is a finite number written out; a job asks it of the same few again and again."""
+    """Say whether it is a finite number written out."""
     try:
         value = Decimal(number)
     except InvalidOperation:
@@ -111,7 +116,12 @@ def _magnitude(value: str, written: str, unit: str) -> float:
 
 def compare(left: Quantity, right: Quantity) -> int:
     """Return -1, 0 or 1 as `left` is less than, equal to or more than `right`, after conversion to `right`'s unit."""
-    a, b = convert(left, right.unit), convert(right, right.unit)
+    return _compared(left.value, left.unit, right.value, right.unit)
+
+
+@lru_cache(4096)
+def _compared(value: str, written: str, other: str, unit: str) -> int:
+    a, b = _magnitude(value, written, unit), _magnitude(other, unit, unit)
     if abs(a - b) <= 1e-9 * max(abs(a), abs(b)):
         return 0
     return -1 if a < b else 1

@@ -33,7 +33,9 @@ def done(case: Case, step: Step, word: str = "", *, pass_id: str = "", nipple: s
 
     `word` is what the step is asked for: where it says that only besides, an act without the word does not count.
     """
-    found = [act for act in case.acts_at(pass_id) if _is_of(case, act, step, word or step.affects)]
+    word = word or step.affects
+    near = case.acts_at(pass_id) if case.is_said_besides(pass_id, word) else case.acts_of(pass_id, step.id)
+    found = [act for act in near if _is_of(case, act, step, word)]
     only = len(case.nipples_of(pass_id)) == 1 or step.whole_pass
     nipples = ("", nipple) if only else (nipple,)
     return [act for act in found if not nipple or act.nipple in nipples]
@@ -99,11 +101,11 @@ def _where(after: Mark | None, before: Mark | None) -> str:
 
 
 def _later(case: Case, act: Act, after: Mark | None) -> Sure:
-    return "yes" if after is None else sequence.not_after(case, after, sequence.mark(act))
+    return "yes" if after is None else sequence.not_after(case, after, act)
 
 
 def _earlier(case: Case, act: Act, before: Mark | None) -> Sure:
-    return "yes" if before is None else sequence.not_after(case, sequence.mark(act), before)
+    return "yes" if before is None else sequence.not_after(case, act, before)
 
 
 def words_of(step: Step, *words: str) -> tuple[str, ...]:

@@ -7,9 +7,10 @@ are the copies kept in the job's first entry, so that a later change of a file c
 from __future__ import annotations
 
 from bisect import bisect_right
+from collections import defaultdict
 from collections.abc import Collection, Sequence
 from dataclasses import dataclass, replace
-from functools import cached_property
+from functools import cached_property, lru_cache
 from itertools import pairwise
 from typing import Any, Protocol, TypeVar
 
@@ -78,9 +79,9 @@ class Case:
 
     @cached_property
     def _typed(self) -> dict[type, list[tuple[int, Any]]]:
-        found: dict[type, list[tuple[int, Any]]] = {}
-        for seq, body in self.bodies.items():
-            found.setdefault(type(body), []).append((seq, body))
+        found: defaultdict[type, list[tuple[int, Any]]] = defaultdict(list)
+        for entry, body in self.read:
+            found[type(body)].append((entry.seq, body))
         return found
 
     def all_of(self, kind: type[B]) -> list[tuple[int, B]]:
@@ -206,6 +207,23 @@ class Case:
             for one in self.timeline.gauges
         )
         return by((*self.timeline.acts, *read), lambda act: act.pass_id)
+
+    def acts_of(self, pass_id: str, step: str) -> tuple[Act, ...]:
+        """Return what `acts_at` does, of one step."""
+        return self._acts_of.get((pass_id, step), ())
+
+    @cached_property
+    def _acts_of(self) -> dict[tuple[str, str], tuple[Act, ...]]:
+        return by((act for acts in self._acts_at.values() for act in acts), lambda act: (act.pass_id, act.step))
+
+    def is_said_besides(self, pass_id: str, word: str) -> bool:
+        """Say whether an act of a pass, of a step that the procedure does not have, affects that word."""
+        return (pass_id, word) in self._besides
+
+    @cached_property
+    def _besides(self) -> frozenset[tuple[str, str]]:
+        acts = (act for acts in self._acts_at.values() for act in acts)
+        return frozenset((act.pass_id, act.affects) for act in acts if act.affects and act.step not in self._steps)
 
     @cached_property
     def untouched(self) -> tuple[Pass, ...]:
@@ -351,6 +369,7 @@ def not_opened(missed: Sequence[int]) -> str:
     return f"{spell(missed)} {'says' if len(missed) == 1 else 'say'} that it was not opened while it ran"
 
 
+@lru_cache(1024)
 def time_ns(text: str) -> int:
     """Return a quantity of time that a procedure gives, in ns."""
     return round(quantity.convert(quantity.parse(text, place="procedure"), "s") * NS)

@@ -11,7 +11,7 @@ from collections.abc import Sequence
 from witnessmark.audit.case import Case, time_ns
 from witnessmark.audit.limits import inside, spell
 from witnessmark.audit.range import FOREVER
-from witnessmark.audit.sequence import Mark, mark, may_precede, not_after, opened
+from witnessmark.audit.sequence import Mark, may_precede, not_after, opened
 from witnessmark.audit.timeline import Act, Gauge, Opening
 from witnessmark.audit.verdict import Detail
 from witnessmark.procedure.model import Limit, Pass
@@ -20,10 +20,10 @@ from witnessmark.procedure.model import Limit, Pass
 def before(case: Case, one: Pass, opening: Opening) -> Detail:
     """Judge the feed's pressure before one opening of a pass; the subject is left empty."""
     start = opened(opening)
-    known = [gauge for gauge in near(case, start) if may_precede(case, mark(gauge), start)]
-    acts = [act for act in _acts_near(case, start, known) if may_precede(case, mark(act), start)]
+    known = [gauge for gauge in near(case, start) if may_precede(case, gauge, start)]
+    acts = [act for act in _acts_near(case, start, known) if may_precede(case, act, start)]
     off = [act for act in acts if act.affects != "pressurise"]
-    earlier = [gauge for gauge in known if not_after(case, mark(gauge), start) == "yes"]
+    earlier = [gauge for gauge in known if not_after(case, gauge, start) == "yes"]
     band = one.pressure or case.procedure.pressure_limit or Limit()
     for act in off:
         if not _put_on(case, act, acts) and not _read(case, act, known) and act.at.before(start.at) == "yes":
@@ -36,7 +36,7 @@ def before(case: Case, one: Pass, opening: Opening) -> Detail:
         return _outside(case, start, lasts, outside, acts, band)
     text = f"{lasts[-1].amount} read before it opened, asked {spell(band)}"
     for act in off:
-        if not all(not_after(case, mark(act), mark(gauge)) == "yes" for gauge in lasts):
+        if not all(not_after(case, act, gauge) == "yes" for gauge in lasts):
             since = f"{text}; the feed's pressure may have been let off since, and it was not read again"
             return Detail("", "no proof", since, (lasts[-1].seq, act.seq))
     oldest = min(lasts, key=lambda gauge: gauge.at.low)
@@ -70,7 +70,7 @@ def _outside(
     last = outside[-1]
     text = f"{last.amount} read before it opened, asked {spell(band)}"
     on = [act for act in acts if act.affects == "pressurise"]
-    restored = [act for act in on if any(may_precede(case, mark(one), mark(act)) for one in outside)]
+    restored = [act for act in on if any(may_precede(case, one, act) for one in outside)]
     if restored:
         return Detail("", "no proof", f"{text}; restored then and not read again", (last.seq, restored[0].seq))
     if len(outside) < len(lasts):
@@ -82,15 +82,15 @@ def _outside(
 
 def _replaces(case: Case, later: Gauge, earlier: Gauge) -> bool:
     """Say whether one reading surely came after another; of two at one moment the later entry."""
-    after = not_after(case, mark(earlier), mark(later)) == "yes"
-    return after and (not_after(case, mark(later), mark(earlier)) != "yes" or later.seq > earlier.seq)
+    after = not_after(case, earlier, later) == "yes"
+    return after and (not_after(case, later, earlier) != "yes" or later.seq > earlier.seq)
 
 
 def _put_on(case: Case, off: Act, acts: Sequence[Act]) -> bool:
     """Say whether the feed may have been put under pressure again after it was let off."""
-    return any(act.affects == "pressurise" and may_precede(case, mark(off), mark(act)) for act in acts)
+    return any(act.affects == "pressurise" and may_precede(case, off, act) for act in acts)
 
 
 def _read(case: Case, off: Act, readings: Sequence[Gauge]) -> bool:
     """Say whether it may have been read after it was let off."""
-    return any(may_precede(case, mark(off), mark(gauge)) for gauge in readings)
+    return any(may_precede(case, off, gauge) for gauge in readings)

@@ -11,15 +11,16 @@ from witnessmark.quantity import Quantity
 
 def inside(amount: Quantity, limit: Limit) -> bool:
     """Say whether the amount lies in the band, its ends included. Raises InputError for a unit of another kind."""
-    if limit.low and quantity.compare(amount, _bound(limit.low)) < 0:
+    return _inside(amount.value, amount.unit, limit.low, limit.high)
+
+
+@lru_cache(maxsize=4096)
+def _inside(value: str, unit: str, low: str, high: str) -> bool:
+    """Compare with both ends; the same few readings are asked of the same few bands."""
+    amount = Quantity(value, unit)
+    if low and quantity.compare(amount, quantity.parse(low, place="limit")) < 0:
         return False
-    return not (limit.high and quantity.compare(amount, _bound(limit.high)) > 0)
-
-
-@lru_cache(maxsize=256)
-def _bound(text: str) -> Quantity:
-    """Read an end of a band; the same few are asked of every reading."""
-    return quantity.parse(text, place="limit")
+    return not (high and quantity.compare(amount, quantity.parse(high, place="limit")) > 0)
 
 
 def spell(limit: Limit) -> str:

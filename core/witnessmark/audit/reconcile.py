@@ -14,10 +14,11 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
-from typing import NamedTuple
+
+import msgspec
 
 from witnessmark.audit.range import Range
-from witnessmark.journal.entry import Entry
+from witnessmark.journal.entry import Entry, Occurred
 
 STEP_NS = 500_000_000
 STEP_PPM = 100
@@ -38,13 +39,15 @@ class Disturbance:
     cites: tuple[int, int]
 
 
-class _Clocks(NamedTuple):
+class _Clocks(msgspec.Struct, frozen=True, gc=False):
     """What the clocks stood at when an entry was written, each read out of its text once."""
 
     entry: Entry
     wall_ns: int
     mono_ns: int
     boot_ns: int | None
+    boot_id: str
+    rate: int
 
 
 class Reconciled:
@@ -62,17 +65,19 @@ class Reconciled:
         latest = 0
         for entry in entries:
             read = entry.recorded
-            now = _Clocks(entry, read.wall_ns, read.mono_ns, read.boot_ns)
+            now = _Clocks(entry, read.wall_ns, read.mono_ns, read.boot_ns, read.boot_id, read.rate)
             if last is not None:
                 offset += self._compare(last, now)
             if last is None or _begins_anew(last, now):
                 offset = max(now.wall_ns - now.mono_ns, latest - now.mono_ns)
             if self._still is None:
                 self._still, self._asleep_ns = now, 0
-            self._offset_ns[entry.seq] = offset
-            self._recorded_ns[entry.seq] = now.mono_ns + offset
-            self._occurred[entry.seq] = _happened(entry, now.mono_ns + offset - now.wall_ns)
-            latest = max(latest, now.mono_ns + offset)
+            recorded, seq = now.mono_ns + offset, entry.seq
+            self._offset_ns[seq] = offset
+            self._recorded_ns[seq] = recorded
+            self._occurred[seq] = _happened(entry.occurred, recorded - now.wall_ns)
+            if recorded > latest:
+                latest = recorded
             last = now
 
     def recorded(self, entry: Entry) -> int:
@@ -96,14 +101,14 @@ class Reconciled:
 
     def _compare(self, last: _Clocks, now: _Clocks) -> int:
         """Note what disturbed the clocks between two entries; return how long the monotonic clock stood still."""
-        before, after, cites = last.entry.recorded, now.entry.recorded, (last.entry.seq, now.entry.seq)
+        cites = (last.entry.seq, now.entry.seq)
         wall = now.wall_ns - last.wall_ns
-        if before.boot_id != after.boot_id:
+        if last.boot_id != now.boot_id:
             self._settle()
             kind = "another" if now.entry.kind == "moved" else "reboot"
             self.disturbances.append(Disturbance(kind, wall, cites))
             return 0
-        if before.rate != after.rate and before.process != after.process:
+        if last.rate != now.rate and last.entry.recorded.process != now.entry.recorded.process:
             self._settle()
             return 0
         mono = now.mono_ns - last.mono_ns
@@ -147,16 +152,14 @@ class Reconciled:
         self._still, self._crept = None, None
 
 
-def _happened(entry: Entry, shift_ns: int) -> Range:
+def _happened(happened: Occurred, shift_ns: int) -> Range:
     """Return when what an entry tells of happened, moved along with the entry where a clock gave it."""
-    happened = entry.occurred
     shift = 0 if happened.basis in AFTERWARDS else shift_ns
     return Range(happened.from_ns + shift, happened.to_ns + shift)
 
 
 def _begins_anew(last: _Clocks, now: _Clocks) -> bool:
-    before, after = last.entry.recorded, now.entry.recorded
-    return before.boot_id != after.boot_id or now.mono_ns < last.mono_ns or before.rate != after.rate
+    return last.boot_id != now.boot_id or now.mono_ns < last.mono_ns or last.rate != now.rate
 
 
 WRITTEN_NS = 1_000_000_000

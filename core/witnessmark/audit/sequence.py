@@ -10,12 +10,23 @@ from __future__ import annotations
 
 from bisect import bisect_right
 from collections.abc import Sequence
+from typing import Protocol
 
 import msgspec
 
 from witnessmark.audit.case import Case
 from witnessmark.audit.range import Range, Sure
-from witnessmark.audit.timeline import Act, Gauge, Opening
+from witnessmark.audit.timeline import Opening
+
+
+class Placed(Protocol):
+    """Anything that was at some moment and stands in the journal: a mark, an act, a reading."""
+
+    @property
+    def at(self) -> Range: ...
+
+    @property
+    def seq(self) -> int: ...
 
 
 class Mark(msgspec.Struct, frozen=True, gc=False):
@@ -24,10 +35,6 @@ class Mark(msgspec.Struct, frozen=True, gc=False):
     at: Range
     seq: int
     name: str = ""
-
-
-def mark(one: Act | Gauge) -> Mark:
-    return Mark(one.at, one.seq)
 
 
 def opened(one: Opening) -> Mark:
@@ -40,17 +47,17 @@ def closed(one: Opening) -> Mark:
     return Mark(one.open.end, (one.opened or 0) if one.closed is None else one.closed, "it was closed")
 
 
-def not_after(case: Case, one: Mark, other: Mark) -> Sure:
+def not_after(case: Case, one: Placed, other: Placed) -> Sure:
     """Say whether `one` was done no later than `other`; `no` only where the times settle it."""
     if one.seq == other.seq:
         return "yes"
     sure = one.at.before(other.at)
-    if sure == "maybe" and one.seq < other.seq and {one.seq, other.seq} <= case.timeline.live:
+    if sure == "maybe" and one.seq < other.seq and one.seq in case.timeline.live and other.seq in case.timeline.live:
         return "yes"
     return sure
 
 
-def may_precede(case: Case, one: Mark, other: Mark) -> bool:
+def may_precede(case: Case, one: Placed, other: Placed) -> bool:
     """Say whether `one` may have been done before `other`, as far as times and journal tell."""
     return not_after(case, one, other) == "yes" or not_after(case, other, one) != "yes"
 
@@ -61,21 +68,21 @@ def any_between(seqs: Sequence[int], after: int, before: int) -> bool:
     return place < len(seqs) and seqs[place] < before
 
 
-def while_open(case: Case, opening: Opening, moment: Mark) -> Sure:
+def while_open(case: Case, opening: Opening, moment: Placed) -> Sure:
     """Say whether something was done while a nipple was open; `yes` only where the times settle it."""
     before = not_after(case, moment, opened(opening)) == "yes"
     after = opening.closed is not None and not_after(case, closed(opening), moment) == "yes"
     return "no" if before or after else opening.open.contains(moment.at)
 
 
-def first(case: Case, marks: Sequence[Mark], name: str) -> Mark:
+def first(case: Case, marks: Sequence[Placed], name: str) -> Mark:
     """Return the first of `marks`: when it was, and an entry by whose place in the journal it can be told, if any."""
     at = Range(min(one.at.low for one in marks), min(one.at.high for one in marks))
     likely = [one.seq for one in marks if one.at.low <= at.high]
     return Mark(at, min(_afterwards(case, likely) or likely), name)
 
 
-def last(case: Case, marks: Sequence[Mark], name: str) -> Mark:
+def last(case: Case, marks: Sequence[Placed], name: str) -> Mark:
     """Return the last of `marks`, as `first` does."""
     at = Range(max(one.at.low for one in marks), max(one.at.high for one in marks))
     likely = [one.seq for one in marks if one.at.high >= at.low]

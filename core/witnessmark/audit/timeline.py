@@ -7,7 +7,8 @@ by a person; a nipple is always told.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Hashable, Iterable
+from collections import defaultdict
+from collections.abc import Callable, Hashable, Iterable, Sequence
 from dataclasses import dataclass, field
 from functools import cached_property
 from typing import Literal, TypeVar
@@ -195,7 +196,7 @@ class Timeline:
         """Return the openings of a nipple, of one pass where given."""
         if pass_id is None:
             return self._openings_of.get(nipple, ())
-        return tuple(one for one in self.openings_at(pass_id) if one.nipple == nipple)
+        return self._openings_of_at.get((nipple, pass_id), ())
 
     def openings_at(self, pass_id: str) -> tuple[Opening, ...]:
         """Return the openings of a pass."""
@@ -220,14 +221,13 @@ class Timeline:
 
     def run_that_counts(self, pass_id: str) -> Actuation | None:
         """Return the run a pass is judged by: the last that completed, else the last that began, else the last."""
-        runs = self.actuations_of(pass_id)
-        completed = [one for one in runs if one.outcome is not None and one.outcome.result == "completed"]
-        began = [one for one in runs if one.began == "yes"]
-        return (completed or began or list(runs) or [None])[-1]  # type: ignore[list-item]
+        return self._runs_that_count.get(pass_id)
 
     def acts_affecting(self, *words: str) -> tuple[Act, ...]:
-        """Return the steps done (not skipped) whose `affects` is one of `words`."""
-        return tuple(one for one in self.acts if one.done and one.affects in words)
+        """Return the steps done (not skipped) whose `affects` is one of `words`, in order."""
+        if len(words) == 1:
+            return self._affecting.get(words[0], ())
+        return tuple(one for one in self._affecting_something if one.affects in words)
 
     def readings(self, what: str, pass_id: str | None = None) -> tuple[Gauge, ...]:
         """Return the readings of one thing, of one pass where given."""
@@ -246,12 +246,28 @@ class Timeline:
         return by(self.openings, lambda one: one.nipple)
 
     @cached_property
+    def _openings_of_at(self) -> dict[tuple[str, str], tuple[Opening, ...]]:
+        return by(self.openings, lambda one: (one.nipple, one.pass_id))
+
+    @cached_property
     def _openings_at(self) -> dict[str, tuple[Opening, ...]]:
         return by(self.openings, lambda one: one.pass_id)
 
     @cached_property
     def _actuations_of(self) -> dict[str, tuple[Actuation, ...]]:
         return by(self.actuations, lambda one: one.pass_id)
+
+    @cached_property
+    def _runs_that_count(self) -> dict[str, Actuation]:
+        return {name: _that_counts(runs) for name, runs in self._actuations_of.items()}
+
+    @cached_property
+    def _affecting_something(self) -> tuple[Act, ...]:
+        return tuple(one for one in self.acts if one.affects and one.done)
+
+    @cached_property
+    def _affecting(self) -> dict[str, tuple[Act, ...]]:
+        return by(self._affecting_something, lambda one: one.affects)
 
     @cached_property
     def _read(self) -> dict[str, tuple[Gauge, ...]]:
@@ -262,9 +278,16 @@ class Timeline:
         return by(self.gauges, lambda one: (one.what, one.pass_id))
 
 
+def _that_counts(runs: Sequence[Actuation]) -> Actuation:
+    """Return the last of the runs of a pass that completed, else the last that began, else the last."""
+    completed = [one for one in runs if one.outcome is not None and one.outcome.result == "completed"]
+    began = [one for one in runs if one.began == "yes"]
+    return (completed or began or runs)[-1]
+
+
 def by(found: Iterable[T], key: Callable[[T], K]) -> dict[K, tuple[T, ...]]:
     """Return what was found by its key, each group in the order it was found in."""
-    groups: dict[K, list[T]] = {}
+    groups: defaultdict[K, list[T]] = defaultdict(list)
     for one in found:
-        groups.setdefault(key(one), []).append(one)
+        groups[key(one)].append(one)
     return {name: tuple(group) for name, group in groups.items()}

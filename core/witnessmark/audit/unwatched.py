@@ -15,7 +15,7 @@ from dataclasses import dataclass
 from witnessmark.audit import say
 from witnessmark.audit.case import NS, Case
 from witnessmark.audit.range import Sure
-from witnessmark.audit.sequence import Mark, closed, mark, may_precede, opened
+from witnessmark.audit.sequence import Placed, closed, may_precede, opened
 from witnessmark.audit.timeline import Act, Opening, by
 from witnessmark.journal import bodies
 from witnessmark.procedure.words import OPEN_LAY_S
@@ -38,8 +38,8 @@ class Unwatched:
 
     case: Case
     lays: tuple[tuple[int, int, int], ...]
-    empty: tuple[tuple[Act, Mark | None], ...]
-    feed: dict[int, Mark]
+    empty: tuple[tuple[Act, Placed | None], ...]
+    feed: Mapping[int, Placed]
     left_open: Mapping[tuple[str, str], Sequence[Act]]
 
     def open_too_long(self, one: Opening) -> Why | None:
@@ -53,7 +53,7 @@ class Unwatched:
             text = f"open for {say.length(length)}: nobody can say that fluid and pressure lasted"
             return text, (one.opened, one.closed)
         for act, seen in self.empty:
-            if may_precede(self.case, opened(one), mark(act)) and (
+            if may_precede(self.case, opened(one), act) and (
                 seen is None or may_precede(self.case, seen, closed(one))
             ):
                 return "the reservoir ran empty, and nobody can say when", (act.seq,)
@@ -69,7 +69,7 @@ class Unwatched:
                 return one.open.end.minus(act.at).at_least(OPEN_LAY_S * NS), act
         return None
 
-    def too_far(self, one: Opening, before: Sequence[Mark], after: Mark) -> Why | None:
+    def too_far(self, one: Opening, before: Sequence[Placed], after: Placed) -> Why | None:
         """Return why readings `before` an opening and what shows the feed `after` it do not tell of it; None: they do.
 
         The marks are the readings that may be the last before it, and the first thing after it.
@@ -95,8 +95,8 @@ def of(case: Case) -> Unwatched:
     begun = min((one.opened for one in case.timeline.openings if one.opened is not None), default=None)
     said = [act for act in case.timeline.acts if act.step in RAN_EMPTY and act.done]
     empty = tuple((act, _seen(case, act)) for act in said if begun is not None and act.seq > begun)
-    feed = {one.seq: mark(one) for one in case.timeline.readings("feed-pressure")}
-    feed |= {one.seq: mark(one) for one in case.feed_acts}
+    feed: dict[int, Placed] = {one.seq: one for one in case.timeline.readings("feed-pressure")}
+    feed |= {one.seq: one for one in case.feed_acts}
     left = (act for act in case.timeline.acts if act.step == LEFT_OPEN and act.done)
     return Unwatched(case, tuple(_lays(case)), empty, feed, by(left, lambda act: (act.pass_id, act.nipple)))
 
@@ -117,8 +117,7 @@ def _lays(case: Case) -> list[tuple[int, int, int]]:
     return found
 
 
-def _seen(case: Case, act: Act) -> Mark | None:
+def _seen(case: Case, act: Act) -> Placed | None:
     """Return when the reservoir was last filled or read before it was said to have run empty, None where never."""
-    filled = [mark(one) for one in case.timeline.acts_affecting("refill") if one.seq < act.seq]
-    levels = [mark(one) for one in case.timeline.readings("level") if one.seq < act.seq]
-    return max((*filled, *levels), key=lambda one: one.seq, default=None)
+    seen: tuple[Placed, ...] = (*case.timeline.acts_affecting("refill"), *case.timeline.readings("level"))
+    return max((one for one in seen if one.seq < act.seq), key=lambda one: one.seq, default=None)

@@ -13,7 +13,7 @@ from witnessmark.audit import unwatched
 from witnessmark.audit.case import Case
 from witnessmark.audit.question import Question, hookimpl
 from witnessmark.audit.range import Sure, every
-from witnessmark.audit.sequence import closed, mark, not_after, opened, while_open
+from witnessmark.audit.sequence import closed, not_after, opened, while_open
 from witnessmark.audit.timeline import Opening
 from witnessmark.audit.unwatched import Unwatched
 from witnessmark.audit.verdict import Answer, Detail, Verdict, from_details, no_proof
@@ -41,7 +41,7 @@ def _closed(case: Case, watch: Unwatched, one: Opening) -> Detail:
     if one.opened is None:
         return Detail(subject, "no proof", "no entry says when it was opened", one.cites)
     for act in case.fed_at.within(*one.open.possible):
-        sure = "no" if act.affects == "pressurise" else while_open(case, one, mark(act))
+        sure = "no" if act.affects == "pressurise" else while_open(case, one, act)
         if sure != "no":
             may = "was" if sure == "yes" else "may have been"
             text = f"the feed {may} let off before it was closed"

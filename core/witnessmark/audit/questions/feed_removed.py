@@ -12,7 +12,7 @@ from witnessmark.audit.asked import asked
 from witnessmark.audit.case import Case
 from witnessmark.audit.question import Question, hookimpl
 from witnessmark.audit.range import FOREVER
-from witnessmark.audit.sequence import mark, may_precede, not_after
+from witnessmark.audit.sequence import may_precede, not_after
 from witnessmark.audit.timeline import Act
 from witnessmark.audit.verdict import Detail, Verdict, does_not_apply, from_details, no_proof
 
@@ -47,7 +47,7 @@ def _fed(case: Case) -> bool:
 def _on_again(case: Case, removed: Sequence[Act]) -> Iterator[Detail]:
     """Name what put the feed on again after it was last taken off: nobody took it off then."""
     for act in case.timeline.acts_affecting("feed-on", "pressurise"):
-        if removed and not any(not_after(case, mark(act), mark(off)) == "yes" for off in reversed(removed)):
+        if removed and not any(not_after(case, act, off) == "yes" for off in reversed(removed)):
             text = "on again, and no entry says that it was taken off then"
             yield Detail(f"feed, entry {act.seq}", "no proof", text, (act.seq,))
 
@@ -60,9 +60,9 @@ def _filled(case: Case) -> Iterator[Detail]:
         last: list[Act] = []
         for index in range(bisect_right(starts, fill.at.high) - 1, -1, -1):
             one = acts[index]
-            if one.seq != fill.seq and may_precede(case, mark(one), mark(fill)):
+            if one.seq != fill.seq and may_precede(case, one, fill):
                 last.append(one)
-                if not_after(case, mark(one), mark(fill)) == "yes":
+                if not_after(case, one, fill) == "yes":
                     break
         pressed = [one for one in last if one.affects == "pressurise"]
         cites = (*(one.seq for one in last), fill.seq)
@@ -80,20 +80,20 @@ def _removed(case: Case, off: Act) -> Detail:
     subject = f"feed off, entry {off.seq}"
     acts = [one for one in case.feed_acts if one.affects != "feed-off"]
     let_off = [one for one in acts if one.affects == "depressurise"]
-    earlier = [one for one in acts if may_precede(case, mark(one), mark(off))]
-    sure = [one for one in let_off if not_after(case, mark(one), mark(off)) == "yes"]
+    earlier = [one for one in acts if may_precede(case, one, off)]
+    sure = [one for one in let_off if not_after(case, one, off) == "yes"]
     pressed = [one for one in earlier if one.affects == "pressurise"]
     latest = max((act.at.low for act in pressed), default=-FOREVER)
     for one in sure:
-        if one.at.high >= latest and all(not_after(case, mark(act), mark(one)) == "yes" for act in pressed):
+        if one.at.high >= latest and all(not_after(case, act, one) == "yes" for act in pressed):
             return Detail(subject, "met", "the pressure had been let off", (one.seq, off.seq))
     cites = (*(one.seq for one in earlier[-1:]), off.seq)
-    if any(may_precede(case, mark(one), mark(off)) for one in let_off if one not in sure):
+    if any(may_precede(case, one, off) for one in let_off if one not in sure):
         text = "whether the pressure was let off before is within the uncertainty of the times"
         return Detail(subject, "no proof", text, cites)
     if not pressed:
         return Detail(subject, "no proof", "no entry says that its pressure was let off", cites)
-    late = [one for one in let_off if not may_precede(case, mark(one), mark(off))]
+    late = [one for one in let_off if not may_precede(case, one, off)]
     off_first = [one for one in late if off.at.before(one.at) == "yes" and not _pressed_between(case, off, one)]
     if off_first:
         return Detail(subject, "not met", "the pressure was let off only afterwards", (off.seq, off_first[0].seq))
@@ -107,7 +107,7 @@ def _removed(case: Case, off: Act) -> Detail:
 def _pressed_between(case: Case, off: Act, later: Act) -> bool:
     """Say whether the feed was put under pressure again between two things: then the later one says nothing of it."""
     acts = case.timeline.acts_affecting("pressurise")
-    return any(may_precede(case, mark(off), mark(one)) and may_precede(case, mark(one), mark(later)) for one in acts)
+    return any(may_precede(case, off, one) and may_precede(case, one, later) for one in acts)
 
 
 @hookimpl

@@ -8,7 +8,7 @@ from witnessmark.audit.asked import asked, last_close
 from witnessmark.audit.case import Case
 from witnessmark.audit.limits import inside, spell
 from witnessmark.audit.question import Question, hookimpl
-from witnessmark.audit.sequence import Mark, last, mark, not_after
+from witnessmark.audit.sequence import Mark, Placed, last, not_after
 from witnessmark.audit.timeline import Gauge
 from witnessmark.audit.verdict import Verdict, does_not_apply, no_proof
 from witnessmark.procedure.model import Limit, Step
@@ -34,7 +34,7 @@ def answer(case: Case) -> Verdict:
     marks = [close, *_moved(case)]
     cites = (final.seq, *(one.seq for one in marks))
     for one in marks:
-        sure = not_after(case, one, mark(final))
+        sure = not_after(case, one, final)
         if sure == "no":
             return no_proof(f"{text}; read before {one.name}, not after", *cites)
         if sure == "maybe":
@@ -51,7 +51,7 @@ def answer(case: Case) -> Verdict:
 def _at_intake(case: Case, one: Gauge, close: Mark | str) -> bool:
     """Whether a level is that of a step before the work, and not read again after the last nipple was closed."""
     before = any(step.id == one.step for step in case.procedure.steps_before)
-    return before and (isinstance(close, str) or not_after(case, close, mark(one)) != "yes")
+    return before and (isinstance(close, str) or not_after(case, close, one) != "yes")
 
 
 def _limit(reading: Gauge, step: Step) -> Limit:
@@ -62,14 +62,14 @@ def _moved(case: Case) -> Iterator[Mark]:
     """The last of each thing that moves the level: the pedal pumped, fluid filled in, fluid drawn off."""
     if (pumped := _pumped(case)) is not None:
         yield pumped
-    filled = [mark(one) for one in case.timeline.acts_affecting("refill", "empty", "level-set")]
-    filled += [mark(one) for what in ("volume-in", "volume-drawn") for one in case.timeline.readings(what)]
+    filled: list[Placed] = [*case.timeline.acts_affecting("refill", "empty", "level-set")]
+    filled += [one for what in ("volume-in", "volume-drawn") for one in case.timeline.readings(what)]
     if filled:
         yield last(case, filled, "fluid was last filled in or drawn off")
 
 
 def _pumped(case: Case) -> Mark | None:
-    pumped = [mark(one) for one in case.timeline.acts_affecting("pedal-pumped")]
+    pumped = case.timeline.acts_affecting("pedal-pumped")
     return last(case, pumped, "the pedal was pumped") if pumped else None
 
 

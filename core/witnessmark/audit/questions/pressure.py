@@ -18,7 +18,7 @@ from witnessmark.audit.case import Case
 from witnessmark.audit.feed import before
 from witnessmark.audit.limits import inside, spell
 from witnessmark.audit.question import Question, hookimpl
-from witnessmark.audit.sequence import closed, mark, not_after, opened, while_open
+from witnessmark.audit.sequence import closed, not_after, opened, while_open
 from witnessmark.audit.timeline import Gauge, Opening
 from witnessmark.audit.unwatched import Unwatched
 from witnessmark.audit.verdict import Detail, Verdict, does_not_apply, from_details, worst
@@ -66,8 +66,8 @@ def _while(case: Case, one: Pass, opening: Opening) -> Detail:
     low = Limit(low=kept.low)
     near = case.feed_read_at.within(*opening.open.possible)
     acts = case.fed_at.within(*opening.open.possible)
-    let_off = [(act, while_open(case, opening, mark(act))) for act in acts if act.affects != "pressurise"]
-    too_low = [(one, while_open(case, opening, mark(one))) for one in near if not inside(one.amount, low)]
+    let_off = [(act, while_open(case, opening, act)) for act in acts if act.affects != "pressurise"]
+    too_low = [(one, while_open(case, opening, one)) for one in near if not inside(one.amount, low)]
     for act, sure in let_off:
         if sure == "yes":
             return Detail("", "not met", "the feed's pressure was let off while it was open", (act.seq,))
@@ -89,14 +89,14 @@ def _while(case: Case, one: Pass, opening: Opening) -> Detail:
 def _after(case: Case, opening: Opening, low: Limit) -> Detail:
     """A low reading after it closed, before anyone acted on the feed, leaves open when the pressure fell."""
     end = closed(opening)
-    reading = case.feed_read_at.first(end.at.low, end.at.high, lambda one: not_after(case, end, mark(one)) == "yes")
+    reading = case.feed_read_at.first(end.at.low, end.at.high, lambda one: not_after(case, end, one) == "yes")
     if reading is not None and not _touched(case, opening, reading):
         if not inside(reading.amount, low):
             text = f"{reading.amount} at the next reading, asked {spell(low)}; nobody saw when it fell"
             return Detail("", "no proof", text, (reading.seq,))
         return Detail("", "met", f"{reading.amount} at the next reading", (reading.seq,))
     shown = [reading.seq] if reading is not None else []
-    act = case.fed_at.first(end.at.low, end.at.high, lambda one: not_after(case, end, mark(one)) == "yes")
+    act = case.fed_at.first(end.at.low, end.at.high, lambda one: not_after(case, end, one) == "yes")
     shown += [act.seq] if act is not None else []
     if not shown:
         return Detail("", "no proof", "no entry about the feed after it was closed says until when it held")
@@ -106,8 +106,8 @@ def _after(case: Case, opening: Opening, low: Limit) -> Detail:
 def _touched(case: Case, opening: Opening, reading: Gauge) -> bool:
     """Say whether somebody surely acted on the feed between an opening and a reading."""
     start = opened(opening)
-    between = [mark(act) for act in case.fed_at.within(start.at.low, reading.at.high)]
-    return any(not_after(case, start, one) == "yes" == not_after(case, one, mark(reading)) for one in between)
+    between = case.fed_at.within(start.at.low, reading.at.high)
+    return any(not_after(case, start, one) == "yes" == not_after(case, one, reading) for one in between)
 
 
 @hookimpl

@@ -8,7 +8,7 @@ from witnessmark.audit.case import Case
 from witnessmark.audit.feed import before, near
 from witnessmark.audit.question import Question, hookimpl
 from witnessmark.audit.range import FOREVER
-from witnessmark.audit.sequence import mark, may_precede, opened
+from witnessmark.audit.sequence import may_precede, opened
 from witnessmark.audit.timeline import Opening
 from witnessmark.audit.verdict import Detail, Verdict, does_not_apply, from_details
 from witnessmark.procedure.model import Pass
@@ -34,7 +34,7 @@ def _pass(case: Case, one: Pass) -> Detail:
 
 def _fed_since(case: Case, one: Pass, opening: Opening, found: Detail) -> Detail | None:
     """Say that fluid was let out after the reading that is the last before this pass; None when none was."""
-    read = [mark(gauge) for gauge in near(case, opened(opening)) if gauge.seq in found.cites]
+    read = [gauge for gauge in near(case, opened(opening)) if gauge.seq in found.cites]
     since = min((one.at.low for one in read), default=FOREVER)
     for other in case.timeline.opened_at.within(since, opening.open.start.high):
         if other.pass_id == one.id or other.opened is None or not may_precede(case, opened(other), opened(opening)):

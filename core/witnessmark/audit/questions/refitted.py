@@ -8,7 +8,7 @@ from witnessmark.audit.asked import asked, judge, last_close, words_of
 from witnessmark.audit.case import Case
 from witnessmark.audit.limits import inside, spell
 from witnessmark.audit.question import Question, hookimpl
-from witnessmark.audit.sequence import Mark, mark, not_after
+from witnessmark.audit.sequence import Mark, not_after
 from witnessmark.audit.verdict import Detail, Verdict, does_not_apply, from_details, no_proof
 from witnessmark.procedure.model import Step
 
@@ -41,7 +41,7 @@ def _wheel(case: Case, step: Step, done: Detail, close: Mark) -> Detail:
         return done
     unsure = []
     for one in case.timeline.readings("wheel-torque"):
-        sure = not_after(case, close, mark(one))
+        sure = not_after(case, close, one)
         if sure == "no" or inside(one.amount, limit):
             continue
         text, again = f"{one.amount}, asked {spell(limit)}", case.read_again(one)

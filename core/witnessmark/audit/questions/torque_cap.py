@@ -8,7 +8,7 @@ from witnessmark.audit.asked import asked, judge
 from witnessmark.audit.case import SILENT, Case
 from witnessmark.audit.limits import inside, spell
 from witnessmark.audit.question import Question, hookimpl
-from witnessmark.audit.sequence import Mark, closed, last, mark, not_after
+from witnessmark.audit.sequence import Mark, closed, last, not_after
 from witnessmark.audit.timeline import Act
 from witnessmark.audit.verdict import Detail, Verdict, does_not_apply, from_details
 from witnessmark.procedure.model import Step
@@ -52,8 +52,8 @@ def _torque(case: Case, pass_id: str, name: str, steps: Sequence[Step]) -> Detai
     skipped = list(_skipped(case, pass_id, name))
     nipples = ("", name) if len(case.nipples_of(pass_id)) == 1 else (name,)
     read = [one for one in case.timeline.readings("torque", pass_id) if one.nipple in nipples]
-    readings = [one for one in read if not_after(case, close, mark(one)) == "yes"]
-    unsure = [one for one in read if not_after(case, close, mark(one)) == "maybe"]
+    readings = [one for one in read if not_after(case, close, one) == "yes"]
+    unsure = [one for one in read if not_after(case, close, one) == "maybe"]
     if unsure:
         text = f"{unsure[-1].amount}; whether it was read after it was closed is within the uncertainty of the times"
         return Detail(subject, "no proof", text, (close.seq, unsure[-1].seq))
