@@ -111,6 +111,11 @@ class Case:
         return found
 
     @cached_property
+    def witnessed_otherwise(self) -> bool:
+        """Whether a run was not sent by us."""
+        return bool(set(self.grades.values()) - {"sent"})
+
+    @cached_property
     def _nipples(self) -> dict[str, Nipple]:
         return {one.id: one for one in self.procedure.nipples}
 
@@ -315,8 +320,12 @@ class Case:
 
     def wire_command(self, name: str) -> dict[str, Any]:
         """Return the wire command's entry in the job's map, empty when there is none."""
+        return self._wire_commands.get(name, {})
+
+    @cached_property
+    def _wire_commands(self) -> dict[str, dict[str, Any]]:
         commands = (self.opened.map or {}).get("wire_commands", ())
-        return next((one for one in commands if one.get("id") == name), {})
+        return {one["id"]: one for one in reversed(commands) if isinstance(one.get("id"), str)}
 
 
 def open_case(entries: Sequence[Entry], integrity: Integrity | None = None, policy: Policy = DEFAULT) -> Case:

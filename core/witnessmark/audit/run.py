@@ -62,10 +62,10 @@ def audit(
 def find(question: Question, case: Case) -> Finding:
     """Return the finding of one question."""
     verdict = _verdict(question, case)
-    cites = set(verdict.cites).union(*(detail.cites for detail in verdict.details))
+    cites = _resting(verdict)
     grades = witnesses(case, cites)
     text, details = verdict.text, verdict.details
-    if set(case.grades.values()) - {"sent"} and grades:
+    if case.witnessed_otherwise and grades:
         text = f"{text} (rests on runs {listing(grades)})"
         details = tuple(_with_grade(case, detail) for detail in details)
     return Finding(
@@ -110,7 +110,12 @@ def _misshapen(verdict: object, known: Set[int]) -> str:
     strange = {verdict.answer, *(detail.answer for detail in verdict.details)} - set(ORDER)
     if strange:
         return f"{listing(sorted(map(repr, strange)))} is no answer"
-    cites = set(verdict.cites).union(*(detail.cites for detail in verdict.details))
+    cites = _resting(verdict)
     if unknown := sorted(cites - known):
         return f"it rests on entry {unknown[0]}, which is not in the record"
     return "it answers met and rests on no entry" if verdict.answer == "met" and not cites else ""
+
+
+def _resting(verdict: Verdict) -> set[int]:
+    """Return the entries that a verdict and its parts rest on."""
+    return set(verdict.cites).union(*(detail.cites for detail in verdict.details))

@@ -53,9 +53,7 @@ class Unwatched:
             text = f"open for {say.length(length)}: nobody can say that fluid and pressure lasted"
             return text, (one.opened, one.closed)
         for act, seen in self.empty:
-            if may_precede(self.case, opened(one), act) and (
-                seen is None or may_precede(self.case, seen, closed(one))
-            ):
+            if may_precede(self.case, opened(one), act) and (seen is None or may_precede(self.case, seen, closed(one))):
                 return "the reservoir ran empty, and nobody can say when", (act.seq,)
         return None
 

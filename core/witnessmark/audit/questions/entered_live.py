@@ -9,6 +9,7 @@ from witnessmark.audit.case import NS, SILENT, UNWRITTEN, Case
 from witnessmark.audit.question import Question, hookimpl
 from witnessmark.audit.range import Range, exact
 from witnessmark.audit.reconcile import AFTERWARDS
+from witnessmark.audit.timeline import by
 from witnessmark.audit.verdict import Detail, Verdict, from_details, from_sure, no_proof
 from witnessmark.journal.entry import Entry
 
@@ -32,36 +33,36 @@ def answer(case: Case) -> Verdict:
 
 
 def _late(case: Case, entry: Entry) -> Detail | None:
-    subject = f"entry {entry.seq}"
+    """Return what is wrong with when an entry was made, None for nothing."""
     if entry.body.get("step") == UNWRITTEN:
-        return Detail(subject, "not met", SILENT, (entry.seq,))
+        return Detail(f"entry {entry.seq}", "not met", SILENT, (entry.seq,))
     if entry.occurred.basis in AFTERWARDS:
-        return Detail(subject, "not met", "entered afterwards", (entry.seq,))
-    lag = exact(case.clock.recorded(entry)).minus(case.clock.occurred(entry))
+        return Detail(f"entry {entry.seq}", "not met", "entered afterwards", (entry.seq,))
+    recorded, occurred = case.clock.recorded(entry), case.clock.occurred(entry)
+    most = case.policy.lag_s * NS
+    if 0 <= recorded - occurred.low <= most:
+        return None
+    lag = exact(recorded).minus(occurred)
     if lag.high < 0:
         early = say.length(Range(-lag.high, -lag.low))
-        return Detail(subject, "not met", f"made {early} before it happened", (entry.seq,))
-    answer = from_sure(lag.at_most(case.policy.lag_s * NS))
-    if answer == "met":
-        return None
+        return Detail(f"entry {entry.seq}", "not met", f"made {early} before it happened", (entry.seq,))
     late = say.length(Range(max(0, lag.low), lag.high))
-    return Detail(subject, answer, f"made {late} after it happened", (entry.seq,))
+    return Detail(f"entry {entry.seq}", from_sure(lag.at_most(most)), f"made {late} after it happened", (entry.seq,))
 
 
 def _bursts(case: Case, entries: Sequence[Entry]) -> list[Detail]:
     """Entries by one person that came faster than anyone works."""
     found: list[Detail] = []
     size, within = case.policy.burst, case.policy.burst_s * NS
-    for person in dict.fromkeys(one.entered_by for one in entries):
-        mine = [one for one in entries if one.entered_by == person]
+    for person, mine in by(entries, lambda one: one.entered_by).items():
+        written = [case.clock.recorded(one) for one in mine]
         last = -1
-        for index in range(len(mine) - size + 1):
-            group = mine[index : index + size]
-            apart = case.clock.recorded(group[-1]) - case.clock.recorded(group[0])
-            if apart <= within and group[0].seq > last:
-                last = group[-1].seq
-                text = f"{size} entries within {say.seconds(apart)}"
-                found.append(Detail(person.partition(":")[2], "no proof", text, tuple(one.seq for one in group)))
+        for index, (first, final) in enumerate(zip(written, written[size - 1 :], strict=False)):
+            if final - first <= within and mine[index].seq > last:
+                group = tuple(one.seq for one in mine[index : index + size])
+                last = group[-1]
+                text = f"{size} entries within {say.seconds(final - first)}"
+                found.append(Detail(person.partition(":")[2], "no proof", text, group))
     return found
 
 

@@ -42,7 +42,7 @@ def _nipple(case: Case, one: Pass, name: str) -> Detail:
 def _share(case: Case, one: Pass, name: str, run: Actuation, subject: str) -> Detail:
     assert run.ran is not None
     openings = case.timeline.openings_of(name)
-    near = [one for one in case.timeline.open_during(run.ran) if one.nipple == name and not over(case, one, run)]
+    near = [one for one in case.timeline.open_in(run) if one.nipple == name and not over(case, one, run)]
     # Of a run that may have had no length any opening may have been the one: then one of them stands for all.
     least, most = covered(run.ran, [opening.open for opening in near or openings[:1]])
     asked = float(quantity.parse(one.overlap, place="overlap").number) / 100

@@ -30,7 +30,7 @@ def _nipple(case: Case, one: Pass, name: str) -> Detail:
         cites = run.cites if run else ()
         return Detail(subject, "no proof", f"nothing says when {one.wire_command} began", cites)
     start = run.ran.start
-    near = [opening for opening in case.timeline.open_during(run.ran) if opening.nipple == name]
+    near = [opening for opening in case.timeline.open_in(run) if opening.nipple == name]
     openings = dict.fromkeys((*case.timeline.openings_of(name, one.id), *near))
     mine = sorted((one for one in openings if one.opened is not None and not over(case, one, run)), key=_place)
     if not mine:

@@ -16,32 +16,35 @@ from witnessmark.audit.question import Question, hookimpl
 from witnessmark.audit.sequence import any_between
 from witnessmark.audit.timeline import Gauge
 from witnessmark.audit.verdict import Detail, Verdict, does_not_apply, from_details, no_proof
+from witnessmark.quantity import Quantity
 
 
 def answer(case: Case) -> Verdict:
     if not case.procedure.pressure_fall:
         return does_not_apply("the procedure does not limit how much the feed may lose")
     acts = [act.seq for act in case.feed_acts]
+    moved = [one.seq for one in case.of_kind("moved")]
     readings = case.timeline.readings("feed-pressure")
     untouched = [(a, b) for a, b in pairwise(readings) if not any_between(acts, a.seq, b.seq)]
-    held = [(a, b) for a, b in untouched if _one_gauge(case, a, b)]
+    held = [(a, b) for a, b in untouched if _one_gauge(moved, a, b)]
     if not held:
         named = all(one.instrument for pair in untouched for one in pair)
         why = "with one gauge" if untouched else "without being touched between"
         why += "" if named else ": with which instrument is not said"
         return no_proof(f"the feed was never read twice {why}", *(one.seq for one in readings))
-    details = [_slip(case, a, b) or _fall(case, a, b) for a, b in held]
+    allowed = quantity.parse(case.procedure.pressure_fall, place="pressure_fall")
+    falls = ((a, b, _fall(allowed, a, b)) for a, b in held)
+    details = [fall if fall.answer == "met" else _slip(case, moved, allowed, a, b) or fall for a, b, fall in falls]
     return from_details(details, "the feed lost no more than allowed between two readings")
 
 
-def _one_gauge(case: Case, earlier: Gauge, later: Gauge) -> bool:
-    """Whether two readings are of the same instrument, which is named, and of the same bay."""
-    moved = any(earlier.seq < one.seq < later.seq for one in case.of_kind("moved"))
-    return bool(earlier.instrument) and earlier.instrument == later.instrument and not moved
+def _one_gauge(moved: Sequence[int], earlier: Gauge, later: Gauge) -> bool:
+    """Whether two readings are of the same instrument, which is named, and of the same bay: none `moved` lies between."""
+    same = bool(earlier.instrument) and earlier.instrument == later.instrument
+    return same and not any_between(moved, earlier.seq, later.seq)
 
 
-def _fall(case: Case, earlier: Gauge, later: Gauge) -> Detail:
-    allowed = quantity.parse(case.procedure.pressure_fall, place="pressure_fall")
+def _fall(allowed: Quantity, earlier: Gauge, later: Gauge) -> Detail:
     lost = quantity.convert(earlier.amount, allowed.unit) - quantity.convert(later.amount, allowed.unit)
     apart = later.at.minus(earlier.at)
     minutes = max(1, (apart.low + apart.high) // 2) / (60 * NS)
@@ -52,12 +55,10 @@ def _fall(case: Case, earlier: Gauge, later: Gauge) -> Detail:
     return Detail(later.pass_id or f"entry {later.seq}", "met" if fine else "not met", text, (earlier.seq, later.seq))
 
 
-def _slip(case: Case, earlier: Gauge, later: Gauge) -> Detail | None:
+def _slip(case: Case, moved: Sequence[int], allowed: Quantity, earlier: Gauge, later: Gauge) -> Detail | None:
     """Say that a fall ends at a reading that was at once read again: a slip, or it was put right; None where not."""
-    if _fall(case, earlier, later).answer == "met":
-        return None
     again = case.read_again(later)
-    if again is None or not _one_gauge(case, later, again) or _fall(case, earlier, again).answer != "met":
+    if again is None or not _one_gauge(moved, later, again) or _fall(allowed, earlier, again).answer != "met":
         return None
     text = f"{later.amount} read, at once read again as {again.amount}: nothing settles which"
     return Detail(later.pass_id or f"entry {later.seq}", "no proof", text, (earlier.seq, later.seq, again.seq))

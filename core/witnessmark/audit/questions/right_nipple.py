@@ -55,7 +55,7 @@ def _run(case: Case, run: Actuation) -> Detail | None:
         return Detail(run.pass_id, "not met", said, (*run.cites, sent))
     own: list[Opening] = []
     foreign: list[Opening] = []
-    for opening in case.timeline.open_during(run.ran):
+    for opening in case.timeline.open_in(run):
         if opening.nipple not in one.nipples:
             foreign.append(opening)
         elif not over(case, opening, run):

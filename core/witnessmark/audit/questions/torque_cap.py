@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Sequence
 
 from witnessmark.audit.asked import asked, judge
 from witnessmark.audit.case import SILENT, Case
@@ -24,9 +24,11 @@ def answer(case: Case) -> Verdict:
         return does_not_apply("the procedure asks for neither torque nor caps")
     details: list[Detail] = []
     for pass_id, name in _visits(case):
+        close = _close(case, pass_id, name)
         if torques:
-            details.append(_torque(case, pass_id, name, steps))
-        details += [_cap(case, pass_id, name)] if caps else []
+            details.append(_torque(case, pass_id, name, close, steps))
+        if caps:
+            details.append(_cap(case, pass_id, name, close, caps[0]))
     return from_details(details, "each nipple was torqued within its limits and capped after each visit")
 
 
@@ -44,20 +46,20 @@ def _close(case: Case, pass_id: str, name: str) -> Mark | None:
     return last(case, [closed(one) for one in openings], "it was closed")
 
 
-def _torque(case: Case, pass_id: str, name: str, steps: Sequence[Step]) -> Detail:
+def _torque(case: Case, pass_id: str, name: str, close: Mark | None, steps: Sequence[Step]) -> Detail:
     subject = f"{pass_id}, {case.nipple(name).name}, torque"
-    close = _close(case, pass_id, name)
     if close is None:
         return Detail(subject, "no proof", *case.no_closing(pass_id, name))
-    skipped = list(_skipped(case, pass_id, name))
     nipples = ("", name) if len(case.nipples_of(pass_id)) == 1 else (name,)
     read = [one for one in case.timeline.readings("torque", pass_id) if one.nipple in nipples]
-    readings = [one for one in read if not_after(case, close, one) == "yes"]
-    unsure = [one for one in read if not_after(case, close, one) == "maybe"]
+    after = [(one, not_after(case, close, one)) for one in read]
+    readings = [one for one, sure in after if sure == "yes"]
+    unsure = [one for one, sure in after if sure == "maybe"]
     if unsure:
         text = f"{unsure[-1].amount}; whether it was read after it was closed is within the uncertainty of the times"
         return Detail(subject, "no proof", text, (close.seq, unsure[-1].seq))
     if not readings:
+        skipped = _skipped(case, pass_id, name)
         if skipped:
             return Detail(subject, "not met", skipped[-1].why_not, (skipped[-1].seq,))
         silent = [seq for step in steps for seq in case.unwritten(step.id, pass_id, name)]
@@ -71,19 +73,16 @@ def _torque(case: Case, pass_id: str, name: str, steps: Sequence[Step]) -> Detai
     return Detail(subject, "met", f"{final.amount}" + (f", asked {spell(limit)}" if limit else ""), cites)
 
 
-def _skipped(case: Case, pass_id: str, name: str) -> Iterator[Act]:
+def _skipped(case: Case, pass_id: str, name: str) -> list[Act]:
     steps = {step.id for step in case.procedure.steps_after_each_pass if step.what == "torque"}
-    for act in case.acts_at(pass_id):
-        if act.act == "skipped" and act.step in steps and act.nipple in ("", name):
-            yield act
+    acts = (act for act in case.acts_at(pass_id) if act.act == "skipped" and act.step in steps)
+    return [act for act in acts if act.nipple in ("", name)]
 
 
-def _cap(case: Case, pass_id: str, name: str) -> Detail:
+def _cap(case: Case, pass_id: str, name: str, close: Mark | None, step: Step) -> Detail:
     subject = f"{pass_id}, {case.nipple(name).name}, cap"
-    close = _close(case, pass_id, name)
     if close is None:
         return Detail(subject, "no proof", *case.no_closing(pass_id, name))
-    step = asked(case, "capped", each_pass=True)[0]
     return judge(case, step, "capped", after=close, pass_id=pass_id, nipple=name, subject=subject)
 
 

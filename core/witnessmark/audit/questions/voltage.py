@@ -63,7 +63,8 @@ def _run(case: Case, run: Actuation, samples: Moments[Sample]) -> Detail:
     first, final = start - gap, end + gap
     near = [one for one in samples.within(first, final) if one[1].high >= first and one[1].low <= final]
     cites = (*run.cites, *(one[0] for one in near))
-    low = [one for one in near if run.ran.contains(one[1]) == "yes" and not _fine(case, one)]
+    outside = [one for one in near if not inside(one[2], case.procedure.voltage)]
+    low = [one for one in outside if run.ran.contains(one[1]) == "yes"]
     if low:
         text = f"{low[0][2]} while it ran, asked {spell(case.procedure.voltage)}"
         return Detail(run.subject, "not met", text, cites)
@@ -73,7 +74,6 @@ def _run(case: Case, run: Actuation, samples: Moments[Sample]) -> Detail:
         return Detail(run.subject, "no proof", "no sample of the voltage while it ran", cites)
     if not gap:
         return Detail(run.subject, "no proof", "the procedure does not say how far apart samples may be", cites)
-    outside = [one for one in near if not _fine(case, one)]
     if outside:
         when = (
             "perhaps while it ran" if run.ran.contains(outside[0][1]) == "maybe" else "shortly before or after it ran"
@@ -83,11 +83,6 @@ def _run(case: Case, run: Actuation, samples: Moments[Sample]) -> Detail:
     least = min((one[2] for one in near), key=lambda amount: quantity.convert(amount, "V"))
     text = f"least {least}, samples at most {say.seconds(widest)} apart, asked {case.procedure.voltage_gap}"
     return Detail(run.subject, "met" if widest <= gap else "no proof", text, cites)
-
-
-def _fine(case: Case, sample: Sample) -> bool:
-    assert case.procedure.voltage is not None
-    return inside(sample[2], case.procedure.voltage)
 
 
 def _widest(moments: list[Range], start: int, end: int) -> int:

@@ -6,7 +6,7 @@ How long an instrument is calibrated is read from `calibrated_until` (a date, YY
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from datetime import UTC, date, datetime, timedelta
+from datetime import date
 from hashlib import sha256
 
 from witnessmark.audit.case import CUE_GIVEN, NS, UNWRITTEN, Case
@@ -14,6 +14,7 @@ from witnessmark.audit.question import Question, hookimpl
 from witnessmark.audit.range import Sure
 from witnessmark.audit.reconcile import AFTERWARDS
 from witnessmark.audit.say import counted, listing
+from witnessmark.audit.timeline import by
 from witnessmark.audit.verdict import Detail, Verdict, from_details, no_proof
 from witnessmark.journal.canonical import encode_plain
 from witnessmark.journal.entry import Entry
@@ -27,8 +28,10 @@ NOBODY = (CUE_GIVEN, UNWRITTEN)
 MEASURED = ("feed-pressure", "torque", "wheel-torque", "voltage", "boiling-point", "water")
 """Readings off an instrument; volumes, levels and ages are read off a bottle, a mark or a label."""
 
-WEST, EAST = timedelta(hours=12), timedelta(hours=14)
+HOUR_NS, DAY_NS = 3600 * NS, 86400 * NS
+WEST_NS, EAST_NS = 12 * HOUR_NS, 14 * HOUR_NS
 """How far the clocks of the world lie behind and before UTC (from memory)."""
+EPOCH = date(1970, 1, 1).toordinal()
 
 
 def answer(case: Case) -> Verdict:
@@ -37,12 +40,8 @@ def answer(case: Case) -> Verdict:
         return no_proof("no entry by hand")
     details = [_documents(case), _people(entries), *_second(case), *_second_steps(case, entries)]
     measured = [one for one in entries if one.kind == "reading" and one.body.get("what") in MEASURED]
-    details += [_instrument(name, [one for one in measured if one.body["what"] == name]) for name in _names(measured)]
+    details += [_instrument(*each) for each in by(measured, lambda one: str(one.body["what"])).items()]
     return from_details(details, "people, instruments and documents are named, and every instrument is in date")
-
-
-def _names(measured: Sequence[Entry]) -> list[str]:
-    return list(dict.fromkeys(str(one.body["what"]) for one in measured))
 
 
 def _documents(case: Case) -> Detail:
@@ -75,7 +74,7 @@ def _second(case: Case) -> Iterator[Detail]:
     """For each run of a pass for two people: somebody else said before it that they were ready at the wheel."""
     two = {one.id for one in case.plan if one.two_people}
     starters = {entry.seq: entry.entered_by for entry in case.of_kind("intent")}
-    by = {entry.seq: entry.done_by for entry in case.entries}
+    doers = {entry.seq: entry.done_by for entry in case.entries} if two else {}
     for run in case.timeline.actuations:
         if run.pass_id not in two or run.began == "no":
             continue
@@ -84,7 +83,7 @@ def _second(case: Case) -> Iterator[Detail]:
             for act in case.acts_at(run.pass_id)
             if act.step == READY and act.act != "read" and act.seq < run.seq
         ]
-        others = [seq for seq in ready if by[seq] != starters.get(run.seq)]
+        others = [seq for seq in ready if doers[seq] != starters.get(run.seq)]
         if others:
             yield Detail(run.pass_id, "met", "a second person was ready at the wheel", (others[-1], run.seq))
         else:
@@ -129,7 +128,8 @@ def _instrument(name: str, readings: Sequence[Entry]) -> Detail:
         return Detail(
             subject, "no proof", f"no instrument named in {len(nameless)} of {len(readings)}", tuple(nameless)
         )
-    late = {one.seq: _after(one, until) for one in readings if (until := _until(one)) is not None}
+    ends = {one.seq: _until(one) for one in readings}
+    late = {one.seq: _after(one, until) for one in readings if (until := ends[one.seq]) is not None}
     overdue = [seq for seq, sure in late.items() if sure == "yes"]
     if overdue:
         names = listing(dict.fromkeys(str(one.body["instrument"]) for one in readings if one.seq in overdue))
@@ -138,7 +138,7 @@ def _instrument(name: str, readings: Sequence[Entry]) -> Detail:
     if unsure:
         text = "it was read about when its calibration ended: whether before is within the uncertainty"
         return Detail(subject, "no proof", text, tuple(unsure))
-    unknown = [one.seq for one in readings if _until(one) is None]
+    unknown = [one.seq for one in readings if ends[one.seq] is None]
     if unknown:
         text = "nobody recorded until when its instrument is calibrated"
         return Detail(subject, "no proof", text, tuple(unknown))
@@ -159,9 +159,9 @@ def _after(entry: Entry, until: date) -> Sure:
     A time that was typed counts as it was typed, every other as it was written.
     """
     typed = entry.occurred.basis in AFTERWARDS
-    ends = (entry.occurred.from_ns, entry.occurred.to_ns) if typed else (entry.recorded.wall_ns,) * 2
-    first, last = (datetime.fromtimestamp(moment // NS, UTC) for moment in ends)
-    return "yes" if (first - WEST).date() > until else "no" if (last + EAST).date() <= until else "maybe"
+    first, last = (entry.occurred.from_ns, entry.occurred.to_ns) if typed else (entry.recorded.wall_ns,) * 2
+    over = (until.toordinal() + 1 - EPOCH) * DAY_NS
+    return "yes" if first - WEST_NS >= over else "no" if last + EAST_NS < over else "maybe"
 
 
 @hookimpl
