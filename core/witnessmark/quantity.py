@@ -8,11 +8,12 @@ refuses units of another dimension. Pint is imported on first use: it is slow to
 from __future__ import annotations
 
 import re
-from dataclasses import dataclass
 from decimal import Decimal, InvalidOperation
 from functools import cache, lru_cache
 from math import isfinite
 from typing import Any
+
+import msgspec
 
 from witnessmark.errors import InputError
 
@@ -29,8 +30,7 @@ KEYS = {sign: unit for unit, sign in SIGNS.items()}
 _ENTERED = re.compile(rf"(?<![\w.])(?:{'|'.join(map(re.escape, SIGNS))})(?!\.?\w)")
 
 
-@dataclass(frozen=True, slots=True)
-class Quantity:
+class Quantity(msgspec.Struct, frozen=True, gc=False):
     """`value` is the decimal text as entered, `unit` a key of `UNITS`."""
 
     value: str

@@ -10,7 +10,7 @@ of entry that is not known here is left alone, a known one that cannot be read i
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass, field
 from typing import Any
 
 import msgspec
@@ -51,18 +51,17 @@ def assemble(read: Sequence[Read], clock: Reconciled) -> Timeline:
         take = _TAKE.get(type(body))
         if take is not None:
             take(work, entry, body)
-    entered = {entry.seq: clock.recorded(entry) for entry, _ in read}
     return Timeline(
-        start=min(entered.values(), default=0),
-        end=max(entered.values(), default=0),
+        start=min(clock.entered.values(), default=0),
+        end=max(clock.entered.values(), default=0),
         actuations=tuple(_actuations(work)),
         openings=tuple(work.openings),
         acts=tuple(work.acts),
         gauges=tuple(work.gauges),
         exchanges=tuple(work.exchanges),
         pressurised=tuple(_pressurised(work.acts)),
-        entered=entered,
-        live=frozenset(entry.seq for entry, _ in read if clock.live(entry)),
+        entered=clock.entered,
+        live=frozenset(clock.live),
     )
 
 
@@ -126,7 +125,7 @@ class _Work:
             fits = one.nipple == body.nipple and body.pass_id in ("", one.pass_id)
             if fits and one.closed is None and at.high >= one.open.start.low:
                 end = Range(max(at.low, one.open.start.low), max(at.high, one.open.start.high))
-                self.openings[index] = replace(one, open=Span(one.open.start, end), closed=seq)
+                self.openings[index] = msgspec.structs.replace(one, open=Span(one.open.start, end), closed=seq)
                 return
         unseen = Span(Range(-FOREVER, at.high), at)
         self.openings.append(Opening(body.nipple, body.pass_id, unseen, None, seq))

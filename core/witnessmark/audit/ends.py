@@ -8,7 +8,8 @@ next positive start at the same control unit; the earliest of them counts. Witho
 from __future__ import annotations
 
 from collections.abc import Collection, Mapping, Sequence
-from dataclasses import replace
+
+import msgspec
 
 from witnessmark.audit import say
 from witnessmark.audit.range import FOREVER, Range, Span
@@ -65,7 +66,7 @@ def _bound(run: Actuation, runs: Sequence[Actuation], seen: Sequence[tuple[int, 
     if not found:
         return run
     latest = min(found, key=lambda one: one.at)
-    return replace(run, ran=Span(run.ran.start, Range(low, max(low, latest.at))), latest=latest)
+    return msgspec.structs.replace(run, ran=Span(run.ran.start, Range(low, max(low, latest.at))), latest=latest)
 
 
 def _same(run: Actuation, later: Actuation, peers: Peers) -> bool:

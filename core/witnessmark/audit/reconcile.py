@@ -55,11 +55,15 @@ class Reconciled:
 
     def __init__(self, entries: Sequence[Entry]) -> None:
         self._offset_ns: dict[int, int] = {}
-        self._recorded_ns: dict[int, int] = {}
+        self.entered: dict[int, int] = {}
+        """When each entry was written, by seq."""
         self._occurred: dict[int, Range] = {}
+        self.live: set[int] = set()
+        """The entries that were made as what they tell of was done, by seq."""
         self.disturbances: list[Disturbance] = []
         self._crept: Disturbance | None = None
         self._still: _Clocks | None = None
+        self._asleep_ns = 0
         offset = 0
         last: _Clocks | None = None
         latest = 0
@@ -74,15 +78,17 @@ class Reconciled:
                 self._still, self._asleep_ns = now, 0
             recorded, seq = now.mono_ns + offset, entry.seq
             self._offset_ns[seq] = offset
-            self._recorded_ns[seq] = recorded
-            self._occurred[seq] = _happened(entry.occurred, recorded - now.wall_ns)
+            self.entered[seq] = recorded
+            at = self._occurred[seq] = _happened(entry.occurred, recorded - now.wall_ns)
+            if at.low <= recorded <= at.high + WRITTEN_NS * now.rate and entry.occurred.basis not in NOT_LIVE:
+                self.live.add(seq)
             if recorded > latest:
                 latest = recorded
             last = now
 
     def recorded(self, entry: Entry) -> int:
         """Return when the entry was written."""
-        return self._recorded_ns[entry.seq]
+        return self.entered[entry.seq]
 
     def mono(self, entry: Entry, mono_ns: int) -> int:
         """Return when the process that wrote the entry saw its monotonic clock at `mono_ns`."""
@@ -91,13 +97,6 @@ class Reconciled:
     def occurred(self, entry: Entry) -> Range:
         """Return when what the entry tells of happened."""
         return self._occurred[entry.seq]
-
-    def live(self, entry: Entry) -> bool:
-        """Say whether the entry was made as what it tells of was done."""
-        if entry.occurred.basis in (*AFTERWARDS, "cue"):
-            return False
-        at, made = self.occurred(entry), self.recorded(entry)
-        return at.low <= made <= at.high + WRITTEN_NS * entry.recorded.rate
 
     def _compare(self, last: _Clocks, now: _Clocks) -> int:
         """Note what disturbed the clocks between two entries; return how long the monotonic clock stood still."""
@@ -166,3 +165,5 @@ WRITTEN_NS = 1_000_000_000
 """How long after a touch its entry may stand in the journal: this project's choice, no source."""
 AFTERWARDS = ("typed", "recording")
 """The bases of `occurred` whose time was not read off the clock of the machine that wrote the entry."""
+NOT_LIVE = (*AFTERWARDS, "cue")
+"""The bases of what may not have been done as its entry was made, whatever the clocks say."""

@@ -9,7 +9,9 @@ where not every run was sent by us, a finding says of which grade the runs are t
 from __future__ import annotations
 
 from collections.abc import Iterable, Sequence, Set
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
+
+from msgspec import structs
 
 from witnessmark.audit import amended
 from witnessmark.audit.case import Case, Integrity, corrected, open_case
@@ -88,7 +90,7 @@ def witnesses(case: Case, cites: Iterable[int]) -> tuple[str, ...]:
 
 def _with_grade(case: Case, detail: Detail) -> Detail:
     grades = witnesses(case, detail.cites)
-    return replace(detail, text=f"{detail.text} ({listing(grades)})") if grades else detail
+    return structs.replace(detail, text=f"{detail.text} ({listing(grades)})") if grades else detail
 
 
 def _verdict(question: Question, case: Case) -> Verdict:

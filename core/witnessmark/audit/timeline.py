@@ -27,8 +27,7 @@ T = TypeVar("T")
 K = TypeVar("K", bound=Hashable)
 
 
-@dataclass(frozen=True, slots=True)
-class Exchange:
+class Exchange(msgspec.Struct, frozen=True, gc=False):
     """A request and all that answered it."""
 
     seq: int
@@ -44,8 +43,7 @@ class Exchange:
         return next((answer for answer in self.body.answers if answer.verdict == "positive"), None)
 
 
-@dataclass(frozen=True, slots=True)
-class Latest:
+class Latest(msgspec.Struct, frozen=True, gc=False):
     """The entry that shows that a run had ended by `at` (ns): a stop confirmed, somebody who looked, the next start."""
 
     seq: int
@@ -53,8 +51,7 @@ class Latest:
     at: int
 
 
-@dataclass(frozen=True, slots=True)
-class Actuation:
+class Actuation(msgspec.Struct, frozen=True, gc=False):
     """A run of a wire command. `ran` is None when nothing says that it began; an end nobody saw is open.
 
     Where a later entry shows that it had ended, `latest` is that entry and the end lies before it. `began` says whether
@@ -107,8 +104,7 @@ class Actuation:
         return next((one for one in reversed(self.exchanges) if one.body.purpose == purpose), None)
 
 
-@dataclass(frozen=True, slots=True)
-class Opening:
+class Opening(msgspec.Struct, frozen=True, gc=False):
     """A nipple open, as a person told it. `closed` is None when no entry closes it: then the end is open."""
 
     nipple: str

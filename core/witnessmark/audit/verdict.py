@@ -10,6 +10,8 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from typing import Literal
 
+import msgspec
+
 from witnessmark.audit.range import Sure
 from witnessmark.audit.say import listing
 
@@ -19,8 +21,7 @@ ORDER: tuple[Answer, ...] = ("not met", "no proof", "met", "does not apply")
 """From the one that decides to the one that only stands alone."""
 
 
-@dataclass(frozen=True, slots=True)
-class Detail:
+class Detail(msgspec.Struct, frozen=True, gc=False):
     """The answer for one part: a pass, a nipple, an entry. `cites` are the `seq` of entries."""
 
     subject: str

@@ -13,6 +13,8 @@ from functools import cached_property
 from pathlib import Path
 from typing import Any
 
+from msgspec import structs
+
 from witnessmark.audit.policy import DEFAULT, Policy
 from witnessmark.audit.policy import read as read_policy
 from witnessmark.audit.verdict import Finding
@@ -89,7 +91,7 @@ class Dossier:
 
     def said(self, finding: Finding) -> Finding:
         """Return a finding with the words of people in it, as far as they are kept here."""
-        details = tuple(replace(one, text=self.beside.say(one.text)) for one in finding.details)
+        details = tuple(structs.replace(one, text=self.beside.say(one.text)) for one in finding.details)
         return replace(finding, text=self.beside.say(finding.text), details=details)
 
 

@@ -8,6 +8,8 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import replace
 
+from msgspec import structs
+
 from witnessmark.audit.asked import asked, done, judge, last_close, words_of
 from witnessmark.audit.case import Case
 from witnessmark.audit.overturned import overturned
@@ -44,7 +46,7 @@ def _checked(case: Case, step: Step, word: str, close: Mark) -> Detail:
     cites = (*found.cites, *changed.cites)
     if found.answer == "met":
         return Detail(found.subject, "met" if changed.mended else "no proof", changed.text, cites)
-    return replace(found, text=f"{found.text}; {changed.text}", cites=cites)
+    return structs.replace(found, text=f"{found.text}; {changed.text}", cites=cites)
 
 
 @hookimpl
