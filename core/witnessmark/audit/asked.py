@@ -34,7 +34,9 @@ def done(case: Case, step: Step, word: str = "", *, pass_id: str = "", nipple: s
     `word` is what the step is asked for: where it says that only besides, an act without the word does not count.
     """
     word = word or step.affects
-    near = case.acts_at(pass_id) if case.is_said_besides(pass_id, word) else case.acts_of(pass_id, step.id)
+    near = case.acts_at(pass_id)
+    if not case.is_said_besides(pass_id, word):
+        near = tuple(act for act in near if act.step == step.id)
     found = [act for act in near if _is_of(case, act, step, word)]
     only = len(case.nipples_of(pass_id)) == 1 or step.whole_pass
     nipples = ("", nipple) if only else (nipple,)

@@ -213,22 +213,14 @@ class Case:
         )
         return by((*self.timeline.acts, *read), lambda act: act.pass_id)
 
-    def acts_of(self, pass_id: str, step: str) -> tuple[Act, ...]:
-        """Return what `acts_at` does, of one step."""
-        return self._acts_of.get((pass_id, step), ())
-
-    @cached_property
-    def _acts_of(self) -> dict[tuple[str, str], tuple[Act, ...]]:
-        return by((act for acts in self._acts_at.values() for act in acts), lambda act: (act.pass_id, act.step))
-
     def is_said_besides(self, pass_id: str, word: str) -> bool:
         """Say whether an act of a pass, of a step that the procedure does not have, affects that word."""
         return (pass_id, word) in self._besides
 
     @cached_property
     def _besides(self) -> frozenset[tuple[str, str]]:
-        acts = (act for acts in self._acts_at.values() for act in acts)
-        return frozenset((act.pass_id, act.affects) for act in acts if act.affects and act.step not in self._steps)
+        strange = (act for act in self.timeline.acts if act.affects and act.step not in self._steps)
+        return frozenset((act.pass_id, act.affects) for act in strange)
 
     @cached_property
     def untouched(self) -> tuple[Pass, ...]:
@@ -301,12 +293,13 @@ class Case:
 
     def missed_at(self, pass_id: str, nipple: str) -> tuple[int, ...]:
         """Return the entries that say that a nipple was not opened while a run of this pass lasted."""
-        return tuple(act.seq for act in self._missed.get((pass_id, nipple), ()))
+        return self._missed.get((pass_id, nipple), ())
 
     @cached_property
-    def _missed(self) -> dict[tuple[str, str], tuple[Act, ...]]:
+    def _missed(self) -> dict[tuple[str, str], tuple[int, ...]]:
         said = (act for act in self.timeline.acts if act.step == MISSED and act.act == "skipped")
-        return by(said, lambda act: (act.pass_id, act.nipple))
+        acts = by(said, lambda act: (act.pass_id, act.nipple))
+        return {name: tuple(act.seq for act in each) for name, each in acts.items()}
 
     @cached_property
     def unrun(self) -> tuple[Pass, ...]:

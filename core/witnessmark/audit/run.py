@@ -8,8 +8,9 @@ where not every run was sent by us, a finding says of which grade the runs are t
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence, Set
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
+from itertools import chain
 
 from msgspec import structs
 
@@ -64,7 +65,7 @@ def audit(
 def find(question: Question, case: Case) -> Finding:
     """Return the finding of one question."""
     verdict = _verdict(question, case)
-    cites = _resting(verdict)
+    cites = set(_cites(verdict))
     grades = witnesses(case, cites)
     text, details = verdict.text, verdict.details
     if case.witnessed_otherwise and grades:
@@ -84,7 +85,7 @@ def find(question: Question, case: Case) -> Finding:
 
 def witnesses(case: Case, cites: Iterable[int]) -> tuple[str, ...]:
     """Return the grades of the runs whose entries are cited, the surest first."""
-    found = {case.grades[seq] for seq in cites if seq in case.grades}
+    found = {case.grades[seq] for seq in case.grades.keys() & cites}
     return tuple(grade for grade in bodies.GRADES if grade in found)
 
 
@@ -105,19 +106,23 @@ def _verdict(question: Question, case: Case) -> Verdict:
     return no_proof(f"this question broke and answered nothing: {wrong}") if wrong else verdict
 
 
-def _misshapen(verdict: object, known: Set[int]) -> str:
+def _misshapen(verdict: object, known: frozenset[int]) -> str:
     """Return why what a question gave back is no verdict, empty when it is one: absence of entries is never met."""
     if not isinstance(verdict, Verdict):
         return f"it gave {type(verdict).__name__} and no verdict"
     strange = {verdict.answer, *(detail.answer for detail in verdict.details)} - set(ORDER)
     if strange:
         return f"{listing(sorted(map(repr, strange)))} is no answer"
-    cites = _resting(verdict)
-    if unknown := sorted(cites - known):
+    if not known.issuperset(_cites(verdict)):
+        unknown = sorted(set(_cites(verdict)) - known)
         return f"it rests on entry {unknown[0]}, which is not in the record"
-    return "it answers met and rests on no entry" if verdict.answer == "met" and not cites else ""
+    return (
+        "it answers met and rests on no entry"
+        if verdict.answer == "met" and next(_cites(verdict), None) is None
+        else ""
+    )
 
 
-def _resting(verdict: Verdict) -> set[int]:
+def _cites(verdict: Verdict) -> Iterator[int]:
     """Return the entries that a verdict and its parts rest on."""
-    return set(verdict.cites).union(*(detail.cites for detail in verdict.details))
+    return chain(verdict.cites, chain.from_iterable(detail.cites for detail in verdict.details))

@@ -96,8 +96,8 @@ class Actuation(msgspec.Struct, frozen=True, gc=False):
     @property
     def cites(self) -> tuple[int, ...]:
         """The entries the run rests on: the intent, the outcome, and what shows that it had ended by then."""
-        known = (self.seq, self.outcome_seq, self.latest.seq if self.latest else None)
-        return tuple(seq for seq in known if seq is not None)
+        outcome = () if self.outcome_seq is None else (self.outcome_seq,)
+        return (self.seq, *outcome, *(() if self.latest is None else (self.latest.seq,)))
 
     def exchange(self, purpose: str) -> Exchange | None:
         """Return the last exchange of this purpose."""
@@ -116,7 +116,8 @@ class Opening(msgspec.Struct, frozen=True, gc=False):
 
     @property
     def cites(self) -> tuple[int, ...]:
-        return tuple(seq for seq in (self.opened, self.closed) if seq is not None)
+        opened = () if self.opened is None else (self.opened,)
+        return opened if self.closed is None else (*opened, self.closed)
 
 
 class Act(msgspec.Struct, frozen=True, gc=False):

@@ -23,18 +23,19 @@ def answer(case: Case) -> Verdict:
     readings = case.timeline.readings("feed-pressure")
     if not readings:
         return no_proof("no reading of the feed's pressure")
-    details = [_reading(case, one, highest) for one in readings]
+    limit = Limit(high=highest)
+    details = [_reading(case, one, limit) for one in readings]
     details += _unread(case, readings)
     return from_details(details, f"no reading of the feed was above {highest}")
 
 
-def _reading(case: Case, one: Gauge, highest: str) -> Detail:
+def _reading(case: Case, one: Gauge, limit: Limit) -> Detail:
     """Judge one reading. One that was read again at once was a slip or an excess let off: nothing settles which."""
-    subject, text = one.pass_id or f"entry {one.seq}", f"{one.amount} read, at most {highest}"
-    if inside(one.amount, Limit(high=highest)):
+    subject, text = one.pass_id or f"entry {one.seq}", f"{one.amount} read, at most {limit.high}"
+    if inside(one.amount, limit):
         return Detail(subject, "met", text, (one.seq,))
     later = case.read_again(one)
-    if later is not None and inside(later.amount, Limit(high=highest)):
+    if later is not None and inside(later.amount, limit):
         text += f"; at once read again as {later.amount}: a slip, or an excess that was let off"
         return Detail(subject, "no proof", text, (one.seq, later.seq))
     return Detail(subject, "not met", text, (one.seq,))

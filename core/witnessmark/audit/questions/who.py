@@ -7,6 +7,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 from datetime import date
+from functools import lru_cache
 from hashlib import sha256
 
 from witnessmark.audit.case import CUE_GIVEN, NS, UNWRITTEN, Case
@@ -58,16 +59,16 @@ def _documents(case: Case) -> Detail:
 
 
 def _people(entries: Sequence[Entry]) -> Detail:
-    nameless = [one.seq for one in entries if not one.done_by.startswith("person:")]
-    if nameless:
+    who = dict.fromkeys(one.done_by for one in entries)
+    if not all(one.startswith("person:") for one in who):
+        nameless = [one.seq for one in entries if not one.done_by.startswith("person:")]
         return Detail(
             "people",
             "no proof",
             f"{counted(len(nameless), 'entry', 'entries')} by hand without a person's name",
             tuple(nameless),
         )
-    who = dict.fromkeys(one.done_by.partition(":")[2] for one in entries)
-    return Detail("people", "met", ", ".join(who), tuple(one.seq for one in entries))
+    return Detail("people", "met", ", ".join(one.partition(":")[2] for one in who), tuple(one.seq for one in entries))
 
 
 def _second(case: Case) -> Iterator[Detail]:
@@ -128,8 +129,8 @@ def _instrument(name: str, readings: Sequence[Entry]) -> Detail:
         return Detail(
             subject, "no proof", f"no instrument named in {len(nameless)} of {len(readings)}", tuple(nameless)
         )
-    ends = {one.seq: _until(one) for one in readings}
-    late = {one.seq: _after(one, until) for one in readings if (until := ends[one.seq]) is not None}
+    ends = {one.seq: _over_ns(str(one.body.get("calibrated_until", ""))) for one in readings}
+    late = {one.seq: _after(one, over_ns) for one in readings if (over_ns := ends[one.seq]) is not None}
     overdue = [seq for seq, sure in late.items() if sure == "yes"]
     if overdue:
         names = listing(dict.fromkeys(str(one.body["instrument"]) for one in readings if one.seq in overdue))
@@ -146,22 +147,23 @@ def _instrument(name: str, readings: Sequence[Entry]) -> Detail:
     return Detail(subject, "met", f"{names}, in date", tuple(one.seq for one in readings))
 
 
-def _until(entry: Entry) -> date | None:
+@lru_cache(64)
+def _over_ns(until: str) -> int | None:
+    """Return when that day is over in UTC, in ns since 1970; None where it is no date, or none that can be read."""
     try:
-        return date.fromisoformat(str(entry.body.get("calibrated_until", "")))
+        return (date.fromisoformat(until).toordinal() + 1 - EPOCH) * DAY_NS
     except ValueError:
-        return None  # no date, or none that can be read: it is not known until when
+        return None
 
 
-def _after(entry: Entry, until: date) -> Sure:
-    """Say whether it was read after that day, wherever the shop is: its clocks may be 12 h behind UTC, or 14 h before.
+def _after(entry: Entry, over_ns: int) -> Sure:
+    """Say whether it was read after a day that is over in UTC then, wherever the shop is: 12 h behind, or 14 h before.
 
     A time that was typed counts as it was typed, every other as it was written.
     """
     typed = entry.occurred.basis in AFTERWARDS
     first, last = (entry.occurred.from_ns, entry.occurred.to_ns) if typed else (entry.recorded.wall_ns,) * 2
-    over = (until.toordinal() + 1 - EPOCH) * DAY_NS
-    return "yes" if first - WEST_NS >= over else "no" if last + EAST_NS < over else "maybe"
+    return "yes" if first - WEST_NS >= over_ns else "no" if last + EAST_NS < over_ns else "maybe"
 
 
 @hookimpl
