@@ -38,7 +38,7 @@ def _guarded(case: Case, run: Actuation) -> Detail:
         return Detail(run.subject, "not met", what, cites)
     if run.ran is None:
         return Detail(run.subject, "no proof", f"nothing says whether {run.wire_command} ran", cites)
-    opened = case.timeline.open_during(run.ran)
+    opened = case.timeline.open_in(run)
     if opened:
         sure = any(one.open.meets(run.ran) == "yes" for one in opened)
         cites = (*cites, *(seq for one in opened for seq in one.cites))

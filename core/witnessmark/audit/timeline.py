@@ -209,17 +209,16 @@ class Timeline:
         """The openings by when they may have been opened."""
         return Moments(self.openings, lambda one: (one.open.start.low, one.open.start.high))
 
-    def open_during(self, span: Span) -> list[Opening]:
-        """Return the openings that lasted, or may have lasted, at some moment of a span."""
-        return [one for one in self.open_while.within(*span.possible) if one.open.meets(span) != "no"]
-
     def open_in(self, run: Actuation) -> tuple[Opening, ...]:
         """Return the openings that lasted, or may have lasted, at some moment of a run; none if it never began."""
         return self._open_in.get(run.seq, ())
 
     @cached_property
     def _open_in(self) -> dict[int, tuple[Opening, ...]]:
-        return {run.seq: tuple(self.open_during(run.ran)) for run in self.actuations if run.ran is not None}
+        return {run.seq: self._open_during(run.ran) for run in self.actuations if run.ran is not None}
+
+    def _open_during(self, span: Span) -> tuple[Opening, ...]:
+        return tuple(one for one in self.open_while.within(*span.possible) if one.open.meets(span) != "no")
 
     def actuations_of(self, pass_id: str) -> tuple[Actuation, ...]:
         return self._actuations_of.get(pass_id, ())

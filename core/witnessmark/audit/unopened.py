@@ -45,7 +45,7 @@ def shut_before(case: Case, run: Actuation, nipple: str) -> Opening | None:
     Nor is there one where an opening of another pass may have lasted while it ran.
     """
     mine = case.timeline.openings_of(nipple, run.pass_id)
-    near = () if run.ran is None else case.timeline.open_during(run.ran)
+    near = case.timeline.open_in(run)
     may = any(one.nipple == nipple and not over(case, one, run) for one in near)
     return mine[-1] if mine and not may and all(over(case, one, run) for one in mine) else None
 

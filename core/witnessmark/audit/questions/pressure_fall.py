@@ -39,7 +39,7 @@ def answer(case: Case) -> Verdict:
 
 
 def _one_gauge(moved: Sequence[int], earlier: Gauge, later: Gauge) -> bool:
-    """Whether two readings are of the same instrument, which is named, and of the same bay: none `moved` lies between."""
+    """Whether two readings are of the same instrument, which is named, and of the same bay, with no move between."""
     same = bool(earlier.instrument) and earlier.instrument == later.instrument
     return same and not any_between(moved, earlier.seq, later.seq)
 
