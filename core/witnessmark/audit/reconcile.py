@@ -18,7 +18,7 @@ from dataclasses import dataclass
 import msgspec
 
 from witnessmark.audit.range import Range
-from witnessmark.journal.entry import Entry, Occurred
+from witnessmark.journal.entry import Entry
 
 STEP_NS = 500_000_000
 STEP_PPM = 100
@@ -69,18 +69,20 @@ class Reconciled:
         latest = 0
         for entry in entries:
             read = entry.recorded
-            now = _Clocks(entry, read.wall_ns, read.mono_ns, read.boot_ns, read.boot_id, read.rate)
+            wall_ns, mono_ns, boot_ns = read.clocks()
+            now = _Clocks(entry, wall_ns, mono_ns, boot_ns, read.boot_id, read.rate)
             if last is not None:
                 offset += self._compare(last, now)
             if last is None or _begins_anew(last, now):
-                offset = max(now.wall_ns - now.mono_ns, latest - now.mono_ns)
+                offset = max(wall_ns - mono_ns, latest - mono_ns)
             if self._still is None:
                 self._still, self._asleep_ns = now, 0
-            recorded, seq = now.mono_ns + offset, entry.seq
+            recorded, seq, happened = mono_ns + offset, entry.seq, entry.occurred
             self._offset_ns[seq] = offset
             self.entered[seq] = recorded
-            at = self._occurred[seq] = _happened(entry.occurred, recorded - now.wall_ns)
-            if at.low <= recorded <= at.high + WRITTEN_NS * now.rate and entry.occurred.basis not in NOT_LIVE:
+            shift = 0 if happened.basis in AFTERWARDS else recorded - wall_ns
+            at = self._occurred[seq] = Range(int(happened.start) + shift, int(happened.end) + shift)
+            if at.low <= recorded <= at.high + WRITTEN_NS * now.rate and happened.basis not in NOT_LIVE:
                 self.live.add(seq)
             if recorded > latest:
                 latest = recorded
@@ -120,7 +122,7 @@ class Reconciled:
             asleep = max(0, now.boot_ns - last.boot_ns - mono)
             if asleep > STEP_NS:
                 self.disturbances.append(Disturbance("asleep", asleep, cites))
-        if abs(wall - mono - asleep) > STEP_NS + mono * STEP_PPM // 1_000_000:
+        if _differ(wall - mono - asleep, mono):
             self._settle()
             self.disturbances.append(Disturbance("stepped", wall - mono - asleep, cites))
         else:
@@ -135,7 +137,7 @@ class Reconciled:
         self._asleep_ns += asleep
         mono = now.mono_ns - still.mono_ns
         by = now.wall_ns - still.wall_ns - mono - self._asleep_ns
-        if abs(by) <= STEP_NS + mono * STEP_PPM // 1_000_000:
+        if not _differ(by, mono):
             return
         one = Disturbance("crept", by, (still.entry.seq, now.entry.seq))
         if self._crept is None:
@@ -151,10 +153,10 @@ class Reconciled:
         self._still, self._crept = None, None
 
 
-def _happened(happened: Occurred, shift_ns: int) -> Range:
-    """Return when what an entry tells of happened, moved along with the entry where a clock gave it."""
-    shift = 0 if happened.basis in AFTERWARDS else shift_ns
-    return Range(happened.from_ns + shift, happened.to_ns + shift)
+def _differ(by_ns: int, mono_ns: int) -> bool:
+    """Say whether two clocks that moved by so much against each other in a time (ns) do not agree."""
+    apart = abs(by_ns)
+    return apart > STEP_NS and apart > STEP_NS + mono_ns * STEP_PPM // 1_000_000
 
 
 def _begins_anew(last: _Clocks, now: _Clocks) -> bool:

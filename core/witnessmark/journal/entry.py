@@ -81,6 +81,10 @@ class Recorded(msgspec.Struct, frozen=True, forbid_unknown_fields=True, gc=False
     def boot_ns(self) -> int | None:
         return None if self.boot is None else int(self.boot)
 
+    def clocks(self) -> tuple[int, int, int | None]:
+        """Return wall, monotonic and boot time at once."""
+        return int(self.wall), int(self.mono), None if self.boot is None else int(self.boot)
+
 
 class Entry(msgspec.Struct, frozen=True, forbid_unknown_fields=True, gc=False):
     """One entry as it stands in the journal, its fields in the order of its text.

@@ -8,6 +8,7 @@ reported again (the loader drops it).
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator
+from functools import lru_cache
 
 from witnessmark import quantity
 from witnessmark.document.mistake import Mistake, Path
@@ -248,19 +249,24 @@ def _run(one: Pass, path: Path) -> Iterator[Mistake]:
 
 def _quantity(text: str, dimension: str, path: Path) -> Iterator[Mistake]:
     """Check the text of a quantity; empty is fine (not given)."""
-    if not text:
-        return
+    wrong = _wrong(text, dimension) if text else None
+    if wrong is not None:
+        yield Mistake(path, *wrong)
+
+
+@lru_cache(1024)
+def _wrong(text: str, dimension: str) -> tuple[str, str] | None:
+    """Return what is wrong with a quantity and what to write, None for nothing; passes give the same few."""
     example = EXAMPLES.get(dimension, "2.0 bar")
     try:
         value = quantity.parse(text, place="")
     except InputError as error:
-        yield Mistake(path, error.what, f'write a number and a unit, like "{example}"')
-        return
+        return error.what, f'write a number and a unit, like "{example}"'
     if dimension and value.unit not in DIMENSIONS[dimension]:
-        hint = f"use one of: {', '.join(DIMENSIONS[dimension])}"
-        yield Mistake(path, f"{value.unit} is no unit of {dimension}", hint)
-    elif value.number < 0 and dimension in ("time", "share", "volume"):
-        yield Mistake(path, f"{text} is negative", f'write a number like "{example}"')
+        return f"{value.unit} is no unit of {dimension}", f"use one of: {', '.join(DIMENSIONS[dimension])}"
+    if value.number < 0 and dimension in ("time", "share", "volume"):
+        return f"{text} is negative", f'write a number like "{example}"'
+    return None
 
 
 def _limit(limit: Limit | None, dimension: str, path: Path) -> Iterator[Mistake]:

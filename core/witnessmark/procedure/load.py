@@ -20,7 +20,7 @@ from witnessmark.document.toml import read_toml
 from witnessmark.errors import InputError
 from witnessmark.procedure.check import check
 from witnessmark.procedure.model import Procedure
-from witnessmark.procedure.unfilled import unfilled
+from witnessmark.procedure.unfilled import FILL_IN, unfilled
 
 _ENCODER = msgspec.json.Encoder(order="deterministic")
 
@@ -63,14 +63,25 @@ def digest(procedure: Procedure) -> str:
 
 
 def _read(document: Any, file: str, line_of: Callable[[Path], int]) -> Procedure:
-    fitted, shape = fit(document, Procedure)
-    procedure = msgspec.convert(fitted, Procedure)
+    procedure, shape = _shaped(document)
     spoilt = [path for mistake in shape for path in (mistake.path, mistake.meant) if path]
-    left = list(unfilled(document))
+    left = list(unfilled(document)) if FILL_IN in str(document) else []
     spoilt += [one.path for one in left]
     content = [one for one in check(procedure) if not any(_touches(one.path, path) for path in spoilt)]
     refuse(file, [*shape, *left, *content], line_of)
     return procedure
+
+
+def _shaped(document: Any) -> tuple[Procedure, list[Mistake]]:
+    """Return the procedure and every mistake of shape: none where it gives its plain form back as it was."""
+    try:
+        procedure = msgspec.convert(document, Procedure)
+    except msgspec.ValidationError:
+        procedure = None
+    if procedure is not None and _ENCODER.encode(procedure) == _ENCODER.encode(document):
+        return procedure, []
+    fitted, shape = fit(document, Procedure)
+    return msgspec.convert(fitted, Procedure), shape
 
 
 def _touches(path: Path, spoilt: Path) -> bool:
