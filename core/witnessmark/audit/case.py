@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from bisect import bisect_right
 from collections import defaultdict
-from collections.abc import Collection, Sequence
+from collections.abc import Callable, Collection, Hashable, Sequence
 from dataclasses import dataclass, replace
 from functools import cached_property, lru_cache
 from itertools import pairwise
@@ -42,6 +42,7 @@ SILENT = "not written on the card"
 DOES = ("step", "reading", "armed", "intent", "outcome", "state")
 """Kinds of entries between which two readings are not one that was put right."""
 B = TypeVar("B", bound=bodies.Body)
+T = TypeVar("T")
 
 
 class Integrity(Protocol):
@@ -129,6 +130,17 @@ class Case:
         two = {one.nipple, other.nipple}
         one_visit = one.pass_id == other.pass_id and two <= set(self.nipples_of(one.pass_id))
         return one_visit or any(two <= group for group in self.together)
+
+    @cached_property
+    def _once(self) -> dict[Hashable, Any]:
+        return {}
+
+    def once(self, key: Hashable, judge: Callable[[], T]) -> T:
+        """Return what `judge` finds of this case: found once for all questions that ask for it by the same key."""
+        if key not in self._once:
+            self._once[key] = judge()
+        found: T = self._once[key]
+        return found
 
     @cached_property
     def feed_acts(self) -> tuple[Act, ...]:

@@ -19,6 +19,10 @@ from witnessmark.procedure.model import Limit, Pass
 
 def before(case: Case, one: Pass, opening: Opening) -> Detail:
     """Judge the feed's pressure before one opening of a pass; the subject is left empty."""
+    return case.once(("feed before", one.id, opening), lambda: _before(case, one, opening))
+
+
+def _before(case: Case, one: Pass, opening: Opening) -> Detail:
     start = opened(opening)
     known = [gauge for gauge in near(case, start) if may_precede(case, gauge, start)]
     acts = [act for act in _acts_near(case, start, known) if may_precede(case, act, start)]

@@ -60,6 +60,8 @@ class Moments(Generic[T]):
 
     def _places(self, first: int, final: int) -> list[int]:
         begin, end = bisect_left(self._highest, first), bisect_right(self._lows, final)
+        if begin >= end:
+            return []
         found = [place for _, high, place in self._by_low[begin:end] if high >= first]
         found.sort()
         return found
