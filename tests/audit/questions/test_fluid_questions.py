@@ -92,6 +92,28 @@ def one_bottle(*, read: bool = True) -> Job:
     return job.read("volume", "200 mL", 240, pass_id="p3") if read else job
 
 
+def two_spilled(filled: str = "", *, again: bool = False) -> Job:
+    """Return three visits of which the first two ran into one bottle that was spilled, and the last one was read."""
+    together = edit(
+        ('nipples = ["rl"]', 'nipples = ["rl"]\nbottle_with = "p3"'),
+        ("pressure_limit =", 'reservoir = "800 mL"\nbalance_tolerance = "40 mL"\npressure_limit ='),
+        (
+            "[pump]",
+            '[[steps_after_each_pass]]\nid = "bottle"\ntext = "Read the bottle"\nact = "volume"\nwhat = "volume"\n'
+            'unit = "mL"\nwhole_pass = true\n\n[pump]',
+        ),
+    )
+    job = Job(together, scope="nipples rl,fr,fl").read("volume-in", "800 mL", 5, affects="refill")
+    job.open("rl", "p2", 100).close("rl", 130, "p2").open("fr", "p3", 200).close("fr", 230, "p3")
+    job.step("bottle", 240, act="skipped", pass_id="p3", said="it was spilled")
+    if again:
+        job.read("volume", "90 mL", 245, pass_id="p3", step="bottle")
+    if filled:
+        job.read("volume-in", filled, 250)
+    job.open("fl", "p4", 300).close("fl", 330, "p4").read("volume", "273 mL", 340, pass_id="p4", step="bottle")
+    return job.read("level", "500 mL", 400)
+
+
 def containers(opened: int, aged: int) -> Job:
     """Return a job in which so many containers were read and filled from, and so many ages entered."""
     job = whole()
@@ -260,6 +282,12 @@ def wasted(amount: str) -> Job:
         (15, volumes("300 mL", "620 mL", "510 mL", "150 mL"), "not met", "510 mL ran out"),
         (15, whole().read("volume-in", "600 mL", 5).open("fl", "p4", 100).close("fl", 130), "no proof", "at p4"),
         (15, whole().step("fill", 5, "refill"), "no proof", "no entry of what was done at p4"),
+        (14, two_spilled(), "no proof", "what ran out at each visit, is not recorded"),
+        (14, two_spilled(again=True), "no proof", "363 mL came out"),
+        (15, two_spilled(), "no proof", "ran out at p2 and p3; at least 273 mL ran out after the filling"),
+        (15, two_spilled(again=True), "met", "363 mL ran out"),
+        (15, two_spilled("100 mL"), "no proof", "it may have held no more than 100 mL"),
+        (15, two_spilled("600 mL"), "no proof", "no entry of how much ran out at p2 and p3"),
         (15, filled_twice("400 mL"), "met", ""),
         (15, one_bottle(), "met", "200 mL ran out"),
         (15, one_bottle(read=False), "no proof", "how much ran out at p2 and p3"),
@@ -317,3 +345,12 @@ def test_every_container_that_was_filled_from_is_held_against_what_was_in_the_ve
     assert ask(2, job("DOT 4")).answer == "met"
     found = ask(2, job("DOT 5", "DOT 4"))
     assert (found.answer, "DOT 5 went in: these never mix" in found.text) == ("not met", True), found.text
+
+
+def test_no_bound_is_given_from_above_where_a_bottle_was_left_unread() -> None:
+    found = ask(15, two_spilled("600 mL"))
+    assert [(one.answer, "at most 273 mL" in one.text or "273 mL ran out" in one.text) for one in found.details] == [
+        ("no proof", False),
+        ("met", True),
+    ]
+    assert "at most" not in ask(15, two_spilled()).text.partition(", the reservoir held")[0]

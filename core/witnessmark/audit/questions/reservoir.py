@@ -1,7 +1,8 @@
 """15: could the reservoir run dry? What ran out since the last filling, against what it holds until it draws air.
 
 That it ran empty while the work was done, as somebody said, decides: not met, and named is what was begun before and
-not opened again after it (common practice, no source: air goes into every line).
+not opened again after it (common practice, no source: air goes into every line). Of a visit whose bottle nobody read
+nothing is known: what was read then is the least that ran out, and what was left may have been nothing.
 """
 
 from __future__ import annotations
@@ -65,8 +66,9 @@ def answer(case: Case) -> Verdict:
         near = ran.within(start, end)
         out = _out(near, start, end)
         visits = {one.pass_id: one for one in opened.within(start, end) if start < (one.opened or 0) < end}
-        details.append(_since(case, start, visits, stock, out, _between(near, start, end)))
-        stock = Range(stock.low - out.high, stock.high - out.low)
+        silent = _silent(case, visits, _between(near, start, end), start, end)
+        details.append(_since(case, start, silent, stock, out, _between(near, start, end)))
+        stock = Range(0.0 if silent else stock.low - out.high, stock.high - out.low)
     details += [Detail(one.id, "no proof", f"no entry of what was done at {one.id}") for one in case.untouched]
     details += list(_unopened(case))
     answer = worst(one.answer for one in details)
@@ -107,7 +109,7 @@ def _ran(case: Case) -> list[Ran]:
     """
     visits = by(case.timeline.openings, lambda one: read_with(case, one.pass_id))
     before: dict[tuple[str, str], tuple[int, tuple[int, int]]] = {}
-    found = []
+    found: list[Ran] = []
     for one in case.timeline.readings("volume"):
         since, span = before.get((one.pass_id, one.nipple), (0, None))
         of_it = [
@@ -117,9 +119,17 @@ def _ran(case: Case) -> list[Ran]:
         ]
         if span is None or of_it:
             span = _span(of_it or visits.get(one.pass_id, ()), one.seq)
+            span = (_with_unread(case, found[-1][0].seq if found else 0, one, span[0]), span[1])
         before[one.pass_id, one.nipple] = one.seq, span
         found.append((one, *span))
     return found
+
+
+def _with_unread(case: Case, since: int, one: Gauge, first: int) -> int:
+    """Return from which entry on what was read may have run out: a bottle left unread before may have gone into it."""
+    places = {act.pass_id for act in case.unread_bottles if since < act.seq < one.seq}
+    opened = (each.opened for each in case.timeline.openings if read_with(case, each.pass_id) in places)
+    return min((first, *(seq for seq in opened if seq is not None)))
 
 
 def _span(openings: Sequence[Opening], read: int) -> tuple[int, int]:
@@ -154,33 +164,58 @@ def _filled_in(case: Case, seq: int, full: float) -> float:
 
 
 def _since(
-    case: Case, start: int, visits: Mapping[str, Opening], stock: Range, out: Range, readings: Sequence[Gauge]
+    case: Case, start: int, silent: Mapping[str, int], stock: Range, out: Range, readings: Sequence[Gauge]
 ) -> Detail:
-    """Judge one filling, after which it held `stock` in mL, by the `visits` that began after it and before the next.
+    """Judge one filling, after which it held `stock` in mL, by what ran `out` after it and before the next.
 
-    `readings` are of what ran out from then on, in part or all of it.
+    `readings` are of that, in part or all of it; at the `silent` visits nobody read how much it was.
     """
     subject = f"filling, entry {start}"
     if (wrong := impossible(readings)) is not None:
         return Detail(subject, "no proof", *wrong)
     cites = (start, *(one.seq for one in readings))
     ran_out, held = quantity.plain(out.high), quantity.plain(stock.high)
-    most = "" if out.low == out.high else "at most "
+    if silent:
+        most, ran_out = "at least ", quantity.plain(out.low)
+    else:
+        most = "" if out.low == out.high else "at most "
     text = f"{most}{ran_out} mL ran out after the filling of entry {start}, the reservoir held at most {held} mL"
     if out.low > stock.high + TINY_ML:
         return Detail(subject, "not met", text, cites)
-    read = {one.pass_id for one in readings}
-    silent = [name for name in visits if read_with(case, name) not in read]
     if silent:
         missing = f"no entry of how much ran out at {listing(silent)}"
-        opened = (visits[name].opened or 0 for name in silent)
-        return Detail(subject, "no proof", f"{missing}; {text}" if readings else missing, (*cites, *opened))
+        said = f"{missing}; {text}" if out.low > 0 else missing
+        return Detail(subject, "no proof", said, (*cites, *silent.values(), *_left_unread(case, silent)))
     if out.high > stock.low + TINY_ML:
         why = "it was filled while a nipple was open, and how much had run out by then is not recorded"
-        if out.low > stock.low + TINY_ML:
+        if out.low > stock.low + TINY_ML or not _open_at(case, start):
             why = f"it may have held no more than {quantity.plain(stock.low)} mL, for nobody said that it was filled up"
         return Detail(subject, "no proof", f"{text}; {why}", cites)
     return Detail(subject, "met", text, cites)
+
+
+def _silent(
+    case: Case, visits: Mapping[str, Opening], readings: Sequence[Gauge], start: int, end: int
+) -> dict[str, int]:
+    """Return the visits of which nobody read how much ran out from one filling to the next, with their opening."""
+    read = {one.pass_id for one in readings}
+    silent = {name: one.opened or 0 for name, one in visits.items() if read_with(case, name) not in read}
+    for one in case.timeline.openings:
+        lasts = one.opened is not None and one.opened < end and (one.closed is None or one.closed > start)
+        if lasts and not case.timeline.readings("volume", read_with(case, one.pass_id)):
+            silent.setdefault(one.pass_id, one.opened or 0)
+    return silent
+
+
+def _open_at(case: Case, seq: int) -> bool:
+    """Whether a nipple stood open as this entry was made."""
+    return any((one.opened or 0) < seq and (one.closed is None or one.closed > seq) for one in case.timeline.openings)
+
+
+def _left_unread(case: Case, silent: Mapping[str, int]) -> list[int]:
+    """Return the entries that say that the bottles of these visits were not read."""
+    places = {read_with(case, name) for name in silent}
+    return [act.seq for act in case.unread_bottles if act.pass_id in places]
 
 
 @hookimpl
