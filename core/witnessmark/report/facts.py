@@ -63,7 +63,7 @@ def facts(audit: Audit, *, zone: tzinfo = UTC, beside: Beside = ALONE) -> dict[s
         "record": _record(case, beside),
         "counts": audit.counts(),
         "findings": [_finding(one) for one in audit.findings],
-        "passes": passes(case, times, corrections(case.entries, beside.say)),
+        "passes": passes(case, times, corrections(case.entries, beside.say), audit.findings),
         "not_part": not_part(case),
         "fluid": _fluid(case),
         "timeline": timeline(case, times),

@@ -10,12 +10,14 @@ from witnessmark.audit import say
 from witnessmark.audit.case import SILENT, UNWRITTEN, Case
 from witnessmark.audit.limits import band, inside
 from witnessmark.audit.timeline import Act, Actuation, Gauge, Opening, Timeline
+from witnessmark.audit.verdict import Finding
 from witnessmark.audit.visits import Visit, pressure_band, visits
 from witnessmark.audit.volumes import mixed
 from witnessmark.errors import InputError
 from witnessmark.procedure.model import Limit
 from witnessmark.procedure.words import DIMENSIONS
 from witnessmark.report import attempts
+from witnessmark.report.against import marks, unread
 from witnessmark.report.kept import Correction
 from witnessmark.report.lines import step_name
 from witnessmark.report.times import Times
@@ -174,9 +176,12 @@ def _pressure(case: Case, times: Times) -> dict[str, Any] | None:
     }
 
 
-def passes(case: Case, times: Times, corrected: Corrected) -> list[dict[str, Any]]:
-    """Return what was done on each planned visit, in the planned order, as first written and as corrected."""
-    return [_visit(case, one, times, corrected) for one in visits(case)]
+def passes(case: Case, times: Times, corrected: Corrected, findings: Sequence[Finding]) -> list[dict[str, Any]]:
+    """Return what was done on each planned visit, in the planned order, as first written and as corrected.
+
+    `findings` are the audit's: what is not met of a visit stands beside it in their words.
+    """
+    return [_visit(case, one, times, corrected) | marks(findings, case, one) for one in visits(case)]
 
 
 def _corrected(one: Visit, corrected: Corrected) -> list[dict[str, Any]]:
@@ -216,7 +221,7 @@ def _visit(case: Case, one: Visit, times: Times, corrected: Corrected) -> dict[s
         "grade": one.run.grade if one.run else "",
         "pressure": str(one.pressure.amount) if one.pressure else "",
         "pressure_outside": one.pressure is not None and _outside(one.pressure),
-        "readings": [_read(case, one, gauge) for gauge in one.readings],
+        "readings": [_read(case, one, gauge) for gauge in one.readings] + unread(case, one),
         "outside": [
             f"{_said(gauge)}, asked {_asked(gauge)}"
             for gauge in (*([one.pressure] if one.pressure else []), *one.readings)

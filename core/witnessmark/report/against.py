@@ -1,0 +1,74 @@
+"""What page one says beside the line of a visit that was not done as the procedure asks: in words, as the audit does.
+
+The findings of the audit and a visit flow in, plain values flow out. Rules that hold here: nothing is judged a second
+time, the words are the findings' own, so that page one and the audit never differ; a visit whose nipple was shut again
+before its run is told so although nothing proves that it was not opened once more; a bottle that nobody read is named
+with every visit whose fluid ran into it.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator
+from typing import Any
+
+from witnessmark.audit import say
+from witnessmark.audit.case import Case
+from witnessmark.audit.unopened import in_words, shut_before
+from witnessmark.audit.verdict import Detail, Finding
+from witnessmark.audit.visits import Visit
+from witnessmark.audit.volumes import read_with
+
+SHARE, ORDER, LENGTH = "open-while-run", "opening-order", "duration"
+"""The questions of which page one tells beside a visit what is not met: open for its run, in time, its length."""
+SAID = {SHARE: "not open as asked", ORDER: "not in time", LENGTH: "too short"}
+"""What a cell of the visit's line says beside its value."""
+
+
+def marks(findings: Iterable[Finding], case: Case, one: Visit) -> dict[str, Any]:
+    """Return the words beside when it was opened, how long it was open and ran, and a line for each thing not met."""
+    wrong = {finding.id: _not_met(finding, one) for finding in findings if finding.id in SAID}
+    texts = dict.fromkeys(_named(detail) for name in SAID for detail in wrong.get(name, ()))
+    run = one.run
+    never = run is not None and run.began == "no"
+    said = {name: SAID[name] if wrong.get(name) and not never else "" for name in SAID}
+    return {
+        "opened_mark": said[ORDER],
+        "open_for_mark": said[SHARE],
+        "ran_mark": said[LENGTH],
+        "not_as_asked": list(texts),
+        "not_known": [] if wrong.get(SHARE) else list(_shut_again(case, one)),
+    }
+
+
+def _not_met(finding: Finding, one: Visit) -> list[Detail]:
+    """Return the parts of a finding that are of this visit, or of a nipple of it, and not met."""
+    mine = (part for part in finding.details if part.subject == one.id or part.subject.startswith(f"{one.id}, "))
+    return [part for part in mine if part.answer == "not met"]
+
+
+def _named(detail: Detail) -> str:
+    """Return a part in words, with the nipple that it is of, if any."""
+    nipple = detail.subject.partition(", ")[2]
+    return f"{nipple}: {detail.text}" if nipple else detail.text
+
+
+def _shut_again(case: Case, one: Visit) -> Iterator[str]:
+    """Name each nipple of the visit that was shut again before the run it is judged by."""
+    if one.run is None or one.run.ran is None:
+        return
+    for nipple in case.nipples_of(one.id):
+        if shut_before(case, one.run, nipple) is not None:
+            yield f"{case.nipple(nipple).name}: {in_words(case, one.run, nipple)[0]}"
+
+
+def unread(case: Case, one: Visit) -> list[str]:
+    """Return in words that nobody knows how much ran out at a visit, and why; nothing where its bottle was read."""
+    place = read_with(case, one.id)
+    left = [act for act in case.unread_bottles if act.pass_id == place]
+    if not left or not case.timeline.openings_at(one.id):
+        return []
+    if place != one.id:
+        return [f"volume not known: the bottle of {place} was not read"]
+    others = [name for name, read in case.read_with.items() if read == place and case.timeline.openings_at(name)]
+    both = f", nor {say.listing(others)}'s" if others else ""
+    return [f"volume not known{both}: {left[-1].said or 'the bottle was not read'}"]
