@@ -262,3 +262,41 @@ def test_without_a_level_in_the_procedure_one_key_says_that_it_stands_well() -> 
     stand.press("y")
     assert not looks(stand)
     stand.close()
+
+
+def stopped(stand: Stand) -> None:
+    """Stop the run of p1, close its nipple and have the pass done again."""
+    stand.go_to("running", "p1")
+    stand.stop()
+    stand.until(lambda: stand.view["kind"] == "close")
+    stand.press("y")
+    assert stand.view["kind"] == "decide"
+    stand.press("r")
+    stand.until(lambda: stand.view["kind"] not in ("busy", "decide"))
+
+
+def test_a_pass_is_done_again_only_after_a_look_for_nobody_read_what_the_first_attempt_took(stand: Stand) -> None:
+    stopped(stand)
+    assert looks(stand) and "was not read" in stand.view["text"]
+    stand.read("400", "mL")
+    assert not looks(stand) and stand.view["what"] == "feed-pressure"
+    stand.go_to("armed", "p1")
+
+
+def test_one_that_was_never_open_took_nothing_and_asks_for_no_look(stand: Stand) -> None:
+    stand.go_to("open", "p1")
+    stand.press("l", "the spanner is not on yet")
+    stand.go_to("running", "p1")
+    stand.until(lambda: stand.bodies("outcome"))
+    stand.until(lambda: "opened while it ran" in stand.view.get("text", ""))
+    stand.press("n")
+    stand.press("r")
+    assert not looks(stand) and stand.view["what"] == "feed-pressure"
+
+
+def test_where_no_bottle_is_read_or_nothing_is_known_of_the_reservoir_none_is_asked_for() -> None:
+    for text in (PROCEDURE, TEXT.replace(BOTTLE, '[[steps_after]]\nid = "road-test"')):
+        made = early(Stand(procedure=text))
+        stopped(made)
+        assert not looks(made)
+        made.close()

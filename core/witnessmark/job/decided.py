@@ -10,7 +10,7 @@ from collections.abc import Sequence
 from dataclasses import replace
 
 from witnessmark.job.state import NOT_OPEN, JobState
-from witnessmark.job.steps import Point
+from witnessmark.job.steps import Point, is_bottle
 
 
 def next_of_a_pass(state: JobState) -> int | None:
@@ -78,7 +78,17 @@ def done_again(state: JobState, pass_id: str) -> JobState:
     points = (*done[:first], *ahead[:asked], *_of_the_walk(state, done[first:]), *ahead[asked:])
     was_open, missed = (frozenset(one for one in many if one[0] != pass_id) for many in (state.was_open, state.missed))
     anew = replace(state, points=points, cursor=first, was_open=was_open, missed=missed, ran_ahead="")
+    ran_out = any(one == pass_id for one, _ in state.was_open) and _asks_for_its_bottle(state)
+    anew = replace(anew, tank=anew.tank.unread()) if ran_out else anew
     return replace(anew, decide="", done_not_right="", why_due=False)
+
+
+def _asks_for_its_bottle(state: JobState) -> bool:
+    """Whether how much the attempt took is still to be read: what is done again before that takes as much once more.
+
+    Of a reservoir of which nothing is known nothing is asked.
+    """
+    return state.tank.holds_ml is not None and any(is_bottle(one) for one in state.points[state.cursor :])
 
 
 def _of_the_walk(state: JobState, points: Sequence[Point]) -> list[Point]:
