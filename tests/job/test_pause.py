@@ -133,3 +133,62 @@ def test_with_nothing_open_there_is_only_the_way_on() -> None:
     stand.until(lambda: stand.view["kind"] == "paused")
     assert keys(stand) == ["r"]
     stand.close()
+
+
+def paused_and_on(stand: Stand, key: str = "") -> None:
+    """Pause, press a key if any, and go on; the level is looked at."""
+    stand.send(do="pause", why="called away")
+    stand.until(lambda: stand.view["kind"] == "paused")
+    if key:
+        stand.press(key)
+    stand.press("r")
+    assert stand.view["step"] == "level-look"
+    stand.press("y")
+
+
+@pytest.mark.parametrize("grade", ["sent", "told"])
+def test_a_pass_that_is_still_to_run_has_its_pressure_read_again_however_short_the_pause(grade: str) -> None:
+    stand = Stand(grade=grade)  # type: ignore[arg-type]
+    stand.go_to("open", "p1")
+    stand.press("y")
+    paused_and_on(stand, "y")
+    assert (stand.view["kind"], stand.view["what"]) == ("reading", "feed-pressure")
+    assert not stand.view.get("buttons"), "it is not left out"
+    stand.read("2.0", "bar")
+    assert stand.view["kind"] == "open", "it was shut, and is opened again"
+    stand.press("y")
+    stand.go_to("running" if grade == "sent" else "tell", "p1")
+    assert stand.state.open_nipples == ("rr",)
+    assert len([one for one in stand.bodies("reading") if one.what == "feed-pressure"]) == 2
+    stand.close()
+
+
+def test_where_it_was_not_read_yet_or_the_run_is_over_it_is_not_asked_for_besides() -> None:
+    stand = Stand()
+    stand.go_to("reading", "p1")
+    paused_and_on(stand)
+    stand.go_to("open", "p1")
+    assert len(stand.bodies("reading")) == 1
+    stand.go_to("close", "p1")
+    stand.send(do="pause", why="called away")
+    stand.until(lambda: stand.view["kind"] == "paused")
+    stand.press("y")
+    stand.press("r")
+    assert stand.view["what"] == "torque"
+    stand.close()
+
+
+def test_let_off_to_fill_after_a_pause_it_is_put_on_before_it_is_read_and_read_once() -> None:
+    stand = Stand()
+    stand.go_to("open", "p1")
+    stand.send(do="pause", why="called away")
+    stand.until(lambda: stand.view["kind"] == "paused")
+    stand.press("r")
+    stand.press("o")
+    stand.press("f")
+    assert stand.view["step"] == "pressurise"
+    stand.press("y")
+    assert stand.view["what"] == "feed-pressure"
+    stand.read("2.0", "bar")
+    assert stand.view["kind"] == "open"
+    stand.close()

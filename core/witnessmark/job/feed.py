@@ -21,8 +21,12 @@ def puts_on(point: Point) -> bool:
 
 def is_before_work(point: Point) -> bool:
     """Whether a point puts the feed under pressure outside a pass, or reads it once more."""
-    again = point.again and point.step is not None and point.step.what == PRESSURE
-    return (puts_on(point) and (point.again or not point.pass_id)) or again
+    return (puts_on(point) and (point.again or not point.pass_id)) or _reads_again(point)
+
+
+def _reads_again(point: Point) -> bool:
+    """Whether a point reads the feed's pressure once more."""
+    return point.again and point.step is not None and point.step.what == PRESSURE
 
 
 def next_work(state: JobState) -> Point | None:
@@ -38,17 +42,33 @@ def begins(state: JobState, at: int) -> bool:
 
 def put_on_again(state: JobState) -> JobState:
     """Return the state in which the feed, let off, is put under pressure and read again before the next pass."""
-    ahead = range(state.cursor, len(state.points))
-    at = next((index for index in ahead if not state.points[index].again and begins(state, index)), None)
+    at = _next_begun(state)
     if at is None or state.pressurised:
         return state
     here, done = state.points[at].pass_id, state.points[:at]
     asked = [one for one in done if puts_on(one) and one.pass_id in ("", here)][-1:]
-    read = [one for one in done if one.step is not None and one.step.what == PRESSURE and one.pass_id == here][-1:]
+    read = read_before(state)
     if not asked or any(puts_on(one) for one in state.points[state.cursor : at]):
         return state
-    again = (replace(one, again=bool(one.pass_id)) for one in (*asked, *read))
-    return replace(state, points=(*done, *again, *state.points[at:]))
+    again = (replace(one, again=bool(one.pass_id)) for one in (*asked, *([read] if read is not None else [])))
+    waiting = (one for one in state.points[state.cursor : at] if not _reads_again(one))
+    return replace(state, points=(*state.points[: state.cursor], *waiting, *again, *state.points[at:]))
+
+
+def read_before(state: JobState) -> Point | None:
+    """Return the point by which the pass that is next has read its pressure already; None where it has not."""
+    at = _next_begun(state)
+    if at is None:
+        return None
+    here = state.points[at].pass_id
+    read = (one for one in reversed(state.points[:at]) if one.step is not None and one.pass_id == here)
+    return next((one for one in read if one.step is not None and one.step.what == PRESSURE), None)
+
+
+def _next_begun(state: JobState) -> int | None:
+    """Return the index of the next point of a pass that still has something to open or to run."""
+    ahead = range(state.cursor, len(state.points))
+    return next((index for index in ahead if not state.points[index].again and begins(state, index)), None)
 
 
 def must_be(state: JobState, point: Point) -> bool:

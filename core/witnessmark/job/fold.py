@@ -205,7 +205,7 @@ def _step(state: JobState, entry: Entry, body: Body) -> JobState:
 def _open_again(state: JobState, pass_id: str) -> JobState:
     """Ask again for the opening of a pass when a nipple of it was closed before its run, on another day too."""
     points = state.points
-    ahead = next((at for at, one in enumerate(points) if at >= state.cursor and one.pass_id), None)
+    ahead = decided.next_of_a_pass(state)
     if ahead is None or (points[ahead].kind, points[ahead].pass_id) != ("run", pass_id):
         return state
     if state.decide or state.open_intent is not None:

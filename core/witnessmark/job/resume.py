@@ -3,9 +3,10 @@
 A job's state and the wall clock flow in, the state it goes on from flows out. Rules that hold here: after every pause,
 and after a job was left for `LEFT_S`, with a nipple open for `OPEN_LAY_S` (what was keyed in from a card counts from
 when it was done), nipples that stood open are closed before all else, what holds for a time before arming is asked
-again, the level is looked at before the next arming, and the feed is put under pressure again where it was let off; on
-another date, or after `LONG_S`, the steps on supports, modes, supply, container, level and pressure that were done
-before are done again. After the last pass nothing is asked of the feed or the fluid any more.
+again, the level is looked at before the next arming, the feed is put under pressure again where it was let off, and a
+pass that has still to run has its pressure read again; on another date, or after `LONG_S`, the steps on supports,
+modes, supply, container, level and pressure that were done before are done again. After the last pass nothing is asked
+of the feed or the fluid any more.
 """
 
 from __future__ import annotations
@@ -14,8 +15,9 @@ from dataclasses import replace
 from datetime import datetime
 
 from witnessmark.clock import NS
+from witnessmark.job import feed
 from witnessmark.job.state import UNWRITTEN, JobState
-from witnessmark.job.steps import Point
+from witnessmark.job.steps import PRESSURE, Point
 from witnessmark.journal.entry import Entry
 from witnessmark.procedure.words import OPEN_LAY_S
 
@@ -78,6 +80,10 @@ def resumed(state: JobState, now_wall_ns: int, again: str) -> JobState:
         return replace(state, status="open", held=())
     everything = bool(again) or is_long(state, now_wall_ns)
     asked = tuple(_again(state, everything))
+    read = None if state.decide else feed.read_before(state)  # one that is done again reads it anyway
+    if read is not None:  # what was read before the pause holds no more
+        asked = (*asked, replace(read, again=True))
+        state = replace(state, readings=tuple(one for one in state.readings if one[0] != PRESSURE))
     return replace(
         state,
         status="open",
