@@ -214,8 +214,9 @@ class Case:
     def unread_bottles(self) -> tuple[Act, ...]:
         """The acts that say that nobody read how much was in a bottle, where that pass has no reading after them."""
         last = {one.pass_id: one.seq for one in self.timeline.readings("volume")}
-        left = (act for act in self.timeline.acts if act.act == "skipped" and act.pass_id)
-        steps = ((act, self.step(act.step)) for act in left)
+        silent = (act for act in self.timeline.acts if act.act == "skipped" or act.step == UNWRITTEN)
+        left = (act for act in silent if act.pass_id)
+        steps = ((act, self.step(act.answer if act.step == UNWRITTEN else act.step)) for act in left)
         return tuple(
             act for act, step in steps if step and step.what == "volume" and last.get(act.pass_id, -1) < act.seq
         )

@@ -354,3 +354,10 @@ def test_no_bound_is_given_from_above_where_a_bottle_was_left_unread() -> None:
         ("met", True),
     ]
     assert "at most" not in ask(15, two_spilled()).text.partition(", the reservoir held")[0]
+
+
+def test_a_bottle_that_a_card_leaves_empty_is_in_no_later_one_for_sure() -> None:
+    job = two_spilled()
+    job.entries()[6].body.update({"step": "not-written", "act": "confirmed", "answer": "bottle", "said": ""})
+    found = ask(15, job)
+    assert (found.answer, "ran out at p2 and p3; at least 273 mL" in found.text) == ("no proof", True), found.text

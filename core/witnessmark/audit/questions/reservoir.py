@@ -48,9 +48,9 @@ def answer(case: Case) -> Verdict:
         | {one.seq for one in case.timeline.readings("volume-in")}
     )
     if not filled:
-        silent = case.unread("refill")
-        text = f"that the reservoir was filled is {SILENT}" if silent else "no entry says that the reservoir was filled"
-        return no_proof(text, *silent)
+        empty = case.unread("refill")
+        text = f"that the reservoir was filled is {SILENT}" if empty else "no entry says that the reservoir was filled"
+        return no_proof(text, *empty)
     if case.timeline.openings and (case.timeline.openings[0].opened or 0) < filled[0]:
         return no_proof("a nipple was opened before the reservoir was recorded as filled", filled[0])
     bounds = [*filled, case.entries[-1].seq + 1]
