@@ -143,7 +143,7 @@ def test_a_key_tag_is_one_small_page(tmp_path: Path, unmet: int) -> None:
     stands = ["Nipple rear right is OPEN: close it.", "The feed's pressure is on."]
     told["standing"] = [{"text": one, "cites": [3]} for one in stands]
     path = tmp_path / "tag.html"
-    path.write_text(tag(told).replace("@page {", "@page { size: A6;"), encoding="utf-8")
+    path.write_text(tag(told).replace("@page {", "@page { size: 105mm 148mm;"), encoding="utf-8")
     assert pages(path) == 1
 
 
@@ -158,7 +158,7 @@ def test_a_key_tag_of_a_release_with_many_acceptances_is_one_small_page(tmp_path
     told["vehicle"] = {"what": "a truck of a municipal depot", "vin": "AB1ZZZ22CD3456789", "plate": "AB CD 1234"}
     told["standing"] = [{"text": "Nipple rear right is OPEN: close it.", "cites": [3]}]
     path = tmp_path / "tag.html"
-    path.write_text(tag(told).replace("@page {", "@page { size: A6;"), encoding="utf-8")
+    path.write_text(tag(told).replace("@page {", "@page { size: 105mm 148mm;"), encoding="utf-8")
     assert pages(path) == 1
 
 
