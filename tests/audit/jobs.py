@@ -306,7 +306,8 @@ class Job:
         )
         intent = self.add("intent", body, start, **by)  # type: ignore[arg-type]
         if end is not None:
-            outcome = bodies.Outcome(actuation=intent, pass_id=pass_id, result=result, stop="unknown")  # type: ignore[arg-type]
+            stop: Any = "unknown" if result == "unknown" else "confirmed"  # as told_run has it
+            outcome = bodies.Outcome(actuation=intent, pass_id=pass_id, result=result, stop=stop)  # type: ignore[arg-type]
             self.add("outcome", outcome, end, **by)  # type: ignore[arg-type]
         return self
 

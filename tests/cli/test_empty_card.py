@@ -212,3 +212,16 @@ def test_the_way_for_what_is_empty_is_said_once_and_stands_at_every_line(bay: Ba
     said, _ = keyed(bay, boxed, *BEFORE)
     assert said.count("? is what the card leaves empty") == 1
     assert said.count(", or ?]") == 5
+
+
+def test_entries_that_lack_the_same_are_named_together_and_what_was_seen_is_not_what_is_wrong_with_them(
+    bay: Bay, boxed: str
+) -> None:
+    keyed(bay, boxed, *BEFORE[:3], "10:42:20 ?", "10:43 8.1, not clear: fine bubbles, capped", "?")
+    found = findings(bay, boxed)["entered-live"]
+    assert found["text"] == "entries 2-8: entered afterwards; entry 9: not written on the card (rests on runs told)"
+    told = json.loads(bay.run("sheet", boxed, "--json").stdout)
+    seen = {one["title"]: one.get("seen", "") for one in told["open"]}
+    assert seen["Did it run clear at each nipple?"] == "fine bubbles"
+    assert seen["Were entries made as the work was done?"] == ""
+    assert told["passes"][0]["ran"] == "started; its end is not written"

@@ -98,7 +98,7 @@ def _attempt(run: Actuation) -> str:
         return "said not to have started after all"
     if run.began == "no":
         return "refused" if result == "refused" else "stopped before anything was sent"
-    if run.ran is None or not _end_known(run):
+    if run.ran is None or not _end_known(run) or _endless(run):
         return _lasted(run)
     how = {"completed": "ran its time of", "stopped": "stopped after", "failed": "ended by itself after"}[result]
     if run.grade == "told":
@@ -111,8 +111,16 @@ def _lasted(run: Actuation) -> str:
         return "refused" if run.outcome and run.outcome.result == "refused" else "never ran"
     if run.ran is None:
         return "not known whether it ran"
+    if _endless(run):
+        return "started; its end is not written"
     lasted = say.length(run.ran.length())
     return lasted if _end_known(run) else f"{lasted} ({UNKNOWN})"
+
+
+def _endless(run: Actuation) -> bool:
+    """Whether a card has the start of a run and not its end: it was over some time on that day."""
+    ended = run.outcome is not None and (run.outcome.result, run.outcome.stop) == ("completed", "unknown")
+    return ended and run.grade == "told"
 
 
 def _end_known(run: Actuation) -> bool:

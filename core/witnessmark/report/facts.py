@@ -8,7 +8,6 @@ what is open. Values are text, whole numbers, true, false and null.
 from __future__ import annotations
 
 import textwrap
-from collections.abc import Sequence
 from datetime import UTC, tzinfo
 from typing import Any
 
@@ -39,6 +38,8 @@ NOT_YET = {"open": "the work is not finished", "finished": "finished, and not re
 """What stands against a release in a state that does not say it itself."""
 WORK = frozenset(("step", "reading", "condition", "armed", "intent", "outcome", "inspection", "first-use"))
 """The kinds of entry that say what somebody did to the vehicle; the others are about the record or about the job."""
+OF_THE_ENTRIES = ("entered-live", "who", "altered")
+"""Questions about how entries were made: what was seen, as an entry says it, is not what is wrong with it."""
 ALONE = Beside()
 """Nothing beside the entries: what a file alone can say."""
 
@@ -191,7 +192,7 @@ def _open(audit: Audit) -> list[dict[str, str]]:
         if (run.outcome is None or run.outcome.result == "unknown") and run.seq not in inspected
     ]
     asked = [
-        {"what": one.answer, "title": one.title, "text": one.text, **_seen(case, one.cites)}
+        {"what": one.answer, "title": one.title, "text": one.text, **_seen(case, one)}
         for answer in ("not met", "no proof")
         for one in audit.findings
         if one.answer == answer
@@ -200,9 +201,11 @@ def _open(audit: Audit) -> list[dict[str, str]]:
     return [{"what": "state", "title": title, "text": why}, *unknown, *asked]
 
 
-def _seen(case: Case, cites: Sequence[int]) -> dict[str, str]:
+def _seen(case: Case, found: Finding) -> dict[str, str]:
     """Return in a few words what was seen where somebody looked and it was not right, among the entries cited."""
-    said = dict.fromkeys(one.said for one in case.timeline.acts if one.looked and one.said and one.seq in cites)
+    if found.id in OF_THE_ENTRIES:
+        return {}
+    said = dict.fromkeys(one.said for one in case.timeline.acts if one.looked and one.said and one.seq in found.cites)
     return {"seen": textwrap.shorten("; ".join(said), MOST_SEEN)} if said else {}
 
 

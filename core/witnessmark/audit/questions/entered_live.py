@@ -3,9 +3,11 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import replace
 
 from witnessmark.audit import say
 from witnessmark.audit.case import NS, SILENT, UNWRITTEN, Case
+from witnessmark.audit.cited import spell
 from witnessmark.audit.question import Question, hookimpl
 from witnessmark.audit.range import Range, exact
 from witnessmark.audit.reconcile import AFTERWARDS
@@ -24,12 +26,26 @@ def answer(case: Case) -> Verdict:
     details = [detail for one in entries if (detail := _late(case, one)) is not None]
     details += _bursts(case, entries)
     if details:
-        return from_details(details, "")
+        return _together(from_details(details, ""))
     shop = case.policy
     count = say.counted(len(entries), "entry", "entries")
     lag = f"none later than {shop.lag_s} s after it happened, no {shop.burst} within {shop.burst_s} s"
     text = f"{count} by hand, {lag} (set by the shop, else our choice)"
     return Verdict("met", text, (), tuple(one.seq for one in entries))
+
+
+def _together(verdict: Verdict) -> Verdict:
+    """Return the verdict with the entries of which it says the same named together."""
+    said: dict[str, list[int]] = {}
+    for one in verdict.details:
+        if one.answer == verdict.answer and one.subject.startswith("entry "):
+            said.setdefault(one.text, []).extend(one.cites)
+    others = [one for one in verdict.details if one.answer == verdict.answer and one.text not in said]
+    each = [
+        *(f"{spell(seqs)}: {text}" for text, seqs in said.items()),
+        *(f"{one.subject}: {one.text}" for one in others),
+    ]
+    return replace(verdict, text="; ".join(each))
 
 
 def _late(case: Case, entry: Entry) -> Detail | None:

@@ -14,9 +14,10 @@ if TYPE_CHECKING:
     from witnessmark.job.state import JobState
 
 
-EMPTIES = """? is what the card leaves empty: a time, a value, the rest of a line, alone the whole line.
-Where only a time is asked, a mark without one is ? done.
-Before the first line of a pass: level 10:41 500 mL, off 10:41, filled 10:42 200 mL; at any time: note p3 and words."""
+EMPTIES = """? is what the card leaves empty: a time, a value, the rest of a line,
+or alone the whole line. Where only a time is asked, a mark without one: ? done
+Before the first line of a pass, as the card has it: level 10:41 500 mL,
+off 10:41, filled 10:42 200 mL. At any time: note p3 and its words."""
 
 
 @click.command("enter")
