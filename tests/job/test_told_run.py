@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 import pytest
-from tests.job.stand import Stand
+from tests.job.stand import PROCEDURE, Stand
 
 from witnessmark.audit.case import open_case
 from witnessmark.report.lines import line
@@ -210,3 +210,13 @@ def test_why_a_run_ended_early_is_asked_of_none_that_comes_after_it_is_done_agai
     while stand.state.air:  # the nipple is shut, the feed let off, then it is done again
         stand.press(stand.view["buttons"][0]["key"])
     assert stand.state.decide == "" and not stand.state.why_due
+
+
+def test_what_two_touches_cannot_prove_is_said_before_the_run() -> None:
+    for tolerance, said in (("1 s", True), ("2 s", False)):
+        text = PROCEDURE.replace('seconds_tolerance = "1 s"', f'seconds_tolerance = "{tolerance}"')
+        stand = Stand(procedure=text, grade="told", without_map=True)
+        stand.go_to("tell", "p1")
+        shown = stand.view["shown"].get("What two touches can show", "")
+        assert ("how long it ran to 2 s: for a run of 8 s there will hardly be proof" in shown) is said
+        stand.close()

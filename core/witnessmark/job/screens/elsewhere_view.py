@@ -10,10 +10,12 @@ from collections.abc import Iterable
 
 from msgspec.structs import replace
 
+from witnessmark.job.amount import seconds
 from witnessmark.job.keys.told_run import EARLY, ENDED, NEVER, UNSEEN, WHY
 from witnessmark.job.moment import in_seconds
 from witnessmark.job.questions import questions, unread
 from witnessmark.job.reasons import UNSEEN as WHY_UNSEEN
+from witnessmark.job.record import TOUCH_S
 from witnessmark.job.rest import lacking_ns, rest_s
 from witnessmark.job.screens.step_view import nipple_view
 from witnessmark.job.standing import close_now, named
@@ -24,7 +26,8 @@ from witnessmark.procedure.model import Pass
 LOOK = "Look yourself before it runs"
 REST = "Rest since the run before"
 OTHER = "Let the other tester show before it runs"
-"""Who is to say what: nothing of it is recorded, because nobody here answers it."""
+TOUCHES = "What two touches can show"
+"""Who is to say what, and what it will prove: nothing of it is recorded, because nobody here answers it."""
 
 
 def elsewhere_view(state: JobState, one: Pass) -> View:
@@ -33,6 +36,7 @@ def elsewhere_view(state: JobState, one: Pass) -> View:
     what = f"{command.words if command is not None else one.wire_command}, for {one.seconds}"
     shown = {LOOK: _apart(one.text for one in questions(state)), OTHER: _apart(unread(state)), REST: _rest(state)}
     heard = state.grade == "heard"
+    shown[TOUCHES] = "" if heard else _touches(state, one)
     does = "We listen and time it; we send nothing." if heard else "Press as it starts, and again as it ends."
     return View(
         kind="hear" if heard else "tell",
@@ -44,6 +48,16 @@ def elsewhere_view(state: JobState, one: Pass) -> View:
         buttons=() if heard else (Button("b", "it has started"),),
         shown={who: what for who, what in shown.items() if what},
     )
+
+
+def _touches(state: JobState, one: Pass) -> str:
+    """Say beforehand where two touches cannot prove that a run lasted its time; empty where they can."""
+    touch_s = seconds(state.procedure.manual_uncertainty) if state.procedure.manual_uncertainty else TOUCH_S
+    apart_s = 2 * float(touch_s)
+    if not one.seconds or not one.seconds_tolerance or apart_s <= float(seconds(one.seconds_tolerance)):
+        return ""
+    text = f"Their times are known to {float(touch_s):g} s each, so how long it ran to {apart_s:g} s: for a run of "
+    return f"{text}{one.seconds} there will hardly be proof of its length, nor of what was open while it ran"
 
 
 def rests(left_s: int) -> str:
