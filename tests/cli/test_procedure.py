@@ -91,7 +91,8 @@ def test_check_names_wire_commands_that_a_map_does_not_have(bay: Bay, tmp_path: 
 def test_show_gives_the_walk_in_order_and_says_that_it_is_invented(bay: Bay) -> None:
     shown = bay.fine("procedure", "show", PROCEDURE, "--scope", "nipples rear-right")
     assert "INVENTED: never on a real vehicle" in shown and "run pump-rear for 12 s" in shown
-    assert "pump-front" not in shown
+    assert "run pump-front" not in shown
+    assert "pump: a run of at most 20 s, 15 s of rest after each, at most 90 s within 240 s; for pump-rear, " in shown
     assert shown.index("Fit the feed lid") < shown.index("run pump-rear") < shown.index("Take the feed lid off")
 
 

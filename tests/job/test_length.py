@@ -29,6 +29,8 @@ def shorter(longest_s: int = 6, at: int = 0) -> dict[str, Any]:
         (shorter(8), "", "", {}),
         (MAP, 'longest_run = "20 s"', 'longest_run = "7 s"', {"p1": "8 s are asked for, at most 7 s are allowed"}),
         (MAP, 'seconds = "8 s"', 'seconds = "8.5 s"', {"p1": "wire command pump: 8.5 s do not fit into one byte"}),
+        (MAP, 'longest_run = "20 s"', 'longest_run = "4 s"\nwire_commands = ["pump"]',
+         {"p1": "8 s are asked for, at most 4 s are allowed"}),
         (learned_map(), "", "", {}),
         (learned_map({"longest_ms": 7900}), "", "", {"p1": "8 s are asked for, at most 7 s are allowed"}),
         (learned_map({"seconds": [4, 6]}), "", "", {"p1": "8 s are asked for, at most 6 s are allowed"}),

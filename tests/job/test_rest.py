@@ -136,3 +136,35 @@ def test_one_that_another_tester_starts_before_the_rest_is_over_is_told_while_it
 
 def test_every_rule_says_what_to_do() -> None:
     assert HINTS.keys() == RULES.keys() and all(HINTS.values())
+
+
+@pytest.mark.parametrize(
+    ("works", "least_s"), [("", 15), ('wire_commands = ["pump"]\n', 0), ('wire_commands = ["pump", "valve"]\n', 15)]
+)
+def test_the_rest_of_the_pump_is_asked_before_what_works_the_pump(works: str, least_s: int) -> None:
+    """What the map asks after a run of the pump, 15 s, is asked before anything; the procedure's 40 s are the pump's."""
+    text = PROCEDURE.replace('order = "with"', 'order = "before"').replace('rest = "10 s"\n', f'rest = "40 s"\n{works}')
+    stand = Stand(procedure=text)
+    stand.go_to("running", "p1")
+    stand.go_to("reading", "p1")
+    stand.follow()
+    assert stand.view["kind"] == "busy" and "motor rests for another" in stand.view["text"]
+    left = int(stand.view["text"].split(" s.")[0].split()[-1])
+    assert least_s < left <= (40 if least_s else 15)
+    stand.until(lambda: stand.view["kind"] == "open", 50)
+    stand.go_to("armed", "p2")
+    stand.close()
+
+
+@pytest.mark.parametrize(("works", "allowed"), [("", False), ('wire_commands = ["pump"]\n', True)])
+def test_the_window_of_the_pump_counts_no_run_of_a_valve(works: str, allowed: bool) -> None:
+    text = PROCEDURE.replace('order = "with"', 'order = "before"').replace(
+        'on_time = "30 s"', f'{works}on_time = "12 s"'
+    )
+    stand = Stand(procedure=text)
+    stand.go_to("running", "p1")
+    stand.go_to("reading", "p1")
+    stand.follow()
+    stand.wait(30)
+    assert (stand.view["kind"] == "open") is allowed
+    stand.close()

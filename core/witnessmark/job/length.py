@@ -15,6 +15,7 @@ from witnessmark.job.amount import seconds
 from witnessmark.mapping.load import HOLE
 from witnessmark.mapping.model import ProtocolMap, WireCommand
 from witnessmark.procedure.model import Pass, Procedure
+from witnessmark.procedure.pump import works_pump
 
 WAY_ON = "write other seconds into the procedure, or give a map that allows as many"
 
@@ -36,8 +37,9 @@ def longest_s(procedure: Procedure, command: WireCommand) -> Decimal:
     What was never observed bounds nothing here: it is never sent at all (`mapping.never_sent`).
     """
     allowed = [Decimal(command.longest_s)]
-    if procedure.pump is not None and procedure.pump.longest_run:
-        allowed.append(seconds(procedure.pump.longest_run, place="pump, longest_run"))
+    pump = procedure.pump if works_pump(procedure, command.id) else None
+    if pump is not None and pump.longest_run:
+        allowed.append(seconds(pump.longest_run, place="pump, longest_run"))
     observed = command.observed if command.origin == "learned" else None
     if observed is not None and observed.longest_ms is not None:
         allowed.append(Decimal(observed.longest_ms // 1000))

@@ -24,6 +24,7 @@ from witnessmark.mapping import never_sent
 from witnessmark.mapping.load import HOLE
 from witnessmark.mapping.model import WireCommand
 from witnessmark.procedure.model import Pass
+from witnessmark.procedure.pump import works_pump
 from witnessmark.wire.uds.services import service_name
 
 OTHER_TESTER_S = 10
@@ -136,13 +137,14 @@ def _length(request: Request) -> str:
 
 
 def _cool_down(request: Request) -> str:
-    left = rest_ns(request.state, request.at)
+    left = rest_ns(request.state, request.at, request.command.id)
     return f"the motor rests for another {in_seconds(left)} s" if left > 0 else ""
 
 
 def _on_time(request: Request) -> str:
     pump = request.state.procedure.pump
-    if pump is None or not pump.on_time or not pump.window:
+    works = works_pump(request.state.procedure, request.command.id)
+    if pump is None or not pump.on_time or not pump.window or not works:
         return ""
     wanted_ns = on_ns(request.state, request.at) + round(seconds(request.one.seconds) * NS)
     if wanted_ns > round(seconds(pump.on_time) * NS):

@@ -130,12 +130,17 @@ class Question(Strict, frozen=True):
 
 
 class Pump(Strict, frozen=True):
-    """Limits on running the pump. `longest_run` and `rest` are quantities; `rest` follows each run."""
+    """Limits on running the pump. `longest_run` and `rest` are quantities; `rest` follows each run.
+
+    `wire_commands` are those that work the pump: a run of another, as of a valve, is held to none of these limits and
+    needs no rest. Where they are not given, every run counts as one of the pump.
+    """
 
     longest_run: str = ""
     rest: str = ""
     on_time: str = ""
     window: str = ""
+    wire_commands: tuple[str, ...] = ()
 
 
 class Wake(Strict, frozen=True):

@@ -8,6 +8,8 @@ import pytest
 from tests.audit.jobs import MAP, Job, clean, edit
 from tests.audit.shipped import ask
 
+from witnessmark.procedure.model import Procedure
+
 WINDOW = edit(('rest = "20 s"', 'rest = "20 s"\non_time = "50 s"\nwindow = "120 s"'))
 NO_PUMP = edit(('[pump]\nlongest_run = "30 s"\nrest = "20 s"', ""))
 
@@ -106,6 +108,44 @@ def told_late(u: float) -> Job:
     ],
 )
 def test_pump_rest(job: Job, answer: str, text: str) -> None:
+    finding = ask(17, job)
+    shown = finding.text + "".join(one.text for one in finding.details)
+    assert (finding.answer, text in shown) == (answer, True), finding
+
+
+VALVE = edit(
+    ('id = "p2"\nnipples = ["rl"]\nwire_command = "pump"', 'id = "p2"\nnipples = ["rl"]\nwire_command = "valve"'),
+    ('rest = "20 s"', 'rest = "20 s"\non_time = "50 s"\nwindow = "120 s"\nwire_commands = ["pump"]'),
+)
+"""The second pass holds a valve open; the procedure says that its pump's limits are those of the pump."""
+EVERY = edit(
+    ('id = "p2"\nnipples = ["rl"]\nwire_command = "pump"', 'id = "p2"\nnipples = ["rl"]\nwire_command = "valve"')
+)
+"""The same with nothing said of which wire commands work the pump."""
+
+
+def three(procedure: Procedure) -> Job:
+    return Job(procedure, scope="nipples rr,rl,fr", protocol_map=None)
+
+
+@pytest.mark.parametrize(
+    ("job", "answer", "text"),
+    [
+        (three(EVERY).run("p1", 10, 30).run("p2", 31, 51).run("p3", 90, 110), "not met", "1.0 s of rest after p1"),
+        (three(VALVE).run("p1", 10, 30).run("p2", 31, 51).run("p3", 90, 110), "met", ""),
+        (three(VALVE).run("p1", 10, 30).run("p2", 31, 75).run("p3", 90, 110), "met", ""),
+        (three(EVERY).run("p1", 10, 30).run("p2", 60, 104).run("p3", 130, 150), "not met", "ran 44.0 s"),
+        # The rest is the pump's, whatever ran between.
+        (three(VALVE).run("p1", 10, 30).run("p2", 31, 35).run("p3", 45, 65), "not met", "15.0 s of rest after p1"),
+        (three(VALVE).run("p1", 10, 41).run("p2", 42, 62).run("p3", 90, 110), "not met", "ran 31.0 s"),
+        # The valve's time is no time of the pump within its window, and the pump's is.
+        (three(VALVE).run("p1", 10, 30).run("p2", 31, 61).run("p3", 70, 90), "met", "40.0 s within 120 s"),
+        (Job(VALVE, scope="nipples rl", protocol_map=None).run("p2", 10, 75), "does not apply", "limits"),
+        # One that is in none of the passes may have been any: the limits hold.
+        (three(VALVE).run("p1", 10, 30).run("p2", 31, 51, wire_command="other").run("p3", 90, 110), "not met", "1.0 s"),
+    ],
+)
+def test_limits_on_the_pump_hold_for_the_wire_commands_that_work_it(job: Job, answer: str, text: str) -> None:
     finding = ask(17, job)
     shown = finding.text + "".join(one.text for one in finding.details)
     assert (finding.answer, text in shown) == (answer, True), finding

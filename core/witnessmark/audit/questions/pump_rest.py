@@ -1,7 +1,8 @@
 """17: was the pump overheated? Each run against the longest allowed, each pause against the rest, and the on-time of
 any window.
 
-The limits are the procedure's and those that the map states of the wire command; both hold. What was only seen of a
+The limits are the procedure's, for the wire commands that work the pump as it says, and those that the map states of a
+wire command; both hold. What was only seen of a
 learned one (the longest run, the shortest pause of another tester) is nobody's limit: where nobody gave another, there
 is no proof. A run is ordered to last so long, and is known to have ended when the stop is answered: what lies between
 the request and its answer, and how sure the wire's times are, is allowed besides.
@@ -20,6 +21,7 @@ from witnessmark.audit.range import Range, any_of
 from witnessmark.audit.timeline import Actuation
 from witnessmark.audit.verdict import Detail, Verdict, does_not_apply, from_details, from_sure, no_proof
 from witnessmark.procedure.model import Pump
+from witnessmark.procedure.pump import works_pump
 
 SURE_NS = NS // 10
 """How surely a length taken from the wire is known: within 0.1 s of the truth, as the practice truck shows."""
@@ -33,13 +35,15 @@ def answer(case: Case) -> Verdict:
     if not case.actuating and not runs:
         return does_not_apply("no pass of this job runs a wire command")
     names = {one.wire_command for one in case.actuating} | {run.wire_command for run in runs}
-    if case.procedure.pump is None and not any(set(LIMITS) & case.wire_command(name).keys() for name in names):
+    ours = case.procedure.pump is not None and any(works_pump(case.procedure, name) for name in names)
+    if not ours and not any(set(LIMITS) & case.wire_command(name).keys() for name in names):
         return does_not_apply("neither procedure nor map limits how long a wire command may run")
     if not runs:
         return no_proof("no entry of a run")
     details = [*unrun(case), *only_heard_of(case), *_unknown(runs), *_each(case, runs), *_pauses(case, runs)]
     rests = {run.wire_command: max(_given(case, run, "rest", "cool_down_s"), default=0) for run in runs}
-    details += [*_window(case.procedure.pump, runs), *unheard.between_runs(case, rests)]
+    pumping = [run for run in runs if works_pump(case.procedure, run.wire_command)]
+    details += [*_window(case.procedure.pump, pumping), *unheard.between_runs(case, rests)]
     met = "no run was too long and each had its rest before the next"
     return from_details(details, f"{met}{unheard.only_told(case)}")
 
@@ -73,13 +77,14 @@ def _pauses(case: Case, runs: Sequence[Actuation]) -> Iterator[Detail]:
     """Judge the rest between each two runs that follow each other, and between any two that may lack it."""
     known = sorted((run for run in runs if run.ran is not None), key=_began)
     for place, earlier in enumerate(known):
-        rest = max(_given(case, earlier, "rest", "cool_down_s"), default=None)
+        longest = max(_given(case, earlier, "rest", "cool_down_s"), default=0)
         for index, later in enumerate(known[place + 1 :]):
             if earlier.ran is None or later.ran is None:
                 continue
             pause, back = later.ran.start.minus(earlier.ran.end), earlier.ran.start.minus(later.ran.end)
-            if index and pause.low >= (rest or 0):
+            if index and pause.low >= longest:
                 break  # and so have all that began after it
+            rest = max(_given(case, earlier, "rest", "cool_down_s", before=later), default=None)
             shown = f"{say.length(Range(max(0, pause.low), max(0, pause.high)))} of rest after {earlier.subject}"
             cites = (*earlier.cites, *later.cites)
             if rest is not None:
@@ -110,18 +115,23 @@ def _fullest(pieces: Sequence[tuple[int, int]], width: int) -> int:
     return max((sum(max(0, min(high, at + width) - max(low, at)) for low, high in pieces) for at in begins), default=0)
 
 
-def _given(case: Case, run: Actuation, ours: str, theirs: str) -> list[int]:
-    """Return the limits (ns) that somebody gave: the procedure, and the map where it states more than was seen."""
-    written = getattr(case.procedure.pump, ours, "")
+def _given(case: Case, run: Actuation, ours: str, theirs: str, *, before: Actuation | None = None) -> list[int]:
+    """Return the limits (ns) that somebody gave: the procedure, and the map where it states more than was seen.
+
+    The procedure's are those on the pump: on the run, and of a rest on the run that it is `before`.
+    """
+    pumps = all(works_pump(case.procedure, one.wire_command) for one in (run, before) if one is not None)
+    written = getattr(case.procedure.pump, ours, "") if pumps else ""
     command = case.wire_command(run.wire_command)
     stated = [int(command[theirs]) * NS] if theirs in command and not _is_observed(command, theirs) else []
     return [*([time_ns(written)] if written else []), *stated]
 
 
 def _only_seen(case: Case, run: Actuation, name: str) -> int | None:
-    """Return what the map of a learned wire command has of it by seeing alone, in ns."""
+    """Return what the map of a learned wire command that works the pump has of it by seeing alone, in ns."""
     command = case.wire_command(run.wire_command)
-    return int(command[name]) * NS if _is_observed(command, name) else None
+    pumps = works_pump(case.procedure, run.wire_command)
+    return int(command[name]) * NS if pumps and _is_observed(command, name) else None
 
 
 def _is_observed(command: Mapping[str, Any], name: str) -> bool:

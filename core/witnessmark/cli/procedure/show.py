@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 import click
 
 if TYPE_CHECKING:
-    from witnessmark.procedure.model import Pass, Procedure
+    from witnessmark.procedure.model import Pass, Procedure, Pump
 
 
 @click.command("show")
@@ -54,5 +54,19 @@ def _head(read: Procedure) -> None:
         click.echo(f"CAUTION: {caution}")
     if read.wake and read.wake.how:
         click.echo(f"wake: {read.wake.how} It energises: {read.wake.energises}.")
+    if read.pump and (limits := _pump(read.pump)):
+        click.echo(f"pump: {limits}")
     if read.physical_fallback:
         click.echo(f"by hand: {read.physical_fallback}")
+
+
+def _pump(pump: Pump) -> str:
+    """Say the limits on running the pump, and which wire commands they hold for."""
+    said = {
+        f"a run of at most {pump.longest_run}": pump.longest_run,
+        f"{pump.rest} of rest after each": pump.rest,
+        f"at most {pump.on_time} within {pump.window}": pump.on_time,
+    }
+    limits = ", ".join(words for words, given in said.items() if given)
+    holds = f"for {', '.join(pump.wire_commands)}" if pump.wire_commands else "for every wire command"
+    return f"{limits}; {holds}" if limits else ""

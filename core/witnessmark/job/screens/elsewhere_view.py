@@ -34,7 +34,7 @@ def elsewhere_view(state: JobState, one: Pass) -> View:
     """Return the view before another tester runs the wire command of a pass."""
     command = state.command_of(one)
     what = f"{command.words if command is not None else one.wire_command}, for {one.seconds}"
-    shown = {LOOK: _apart(one.text for one in questions(state)), OTHER: _apart(unread(state)), REST: _rest(state)}
+    shown = {LOOK: _apart(one.text for one in questions(state)), OTHER: _apart(unread(state)), REST: _rest(state, one)}
     heard = state.grade == "heard"
     shown[TOUCHES] = "" if heard else _touches(state, one)
     does = "We listen and time it; we send nothing." if heard else "Press as it starts, and again as it ends."
@@ -80,9 +80,9 @@ def resting_elsewhere_view(state: JobState, one: Pass, fresh: View, left_s: int)
     return View(kind="tell", title=fresh.title, text=f"{text} {ELSEWHERE}", pass_id=one.id, buttons=buttons)
 
 
-def _rest(state: JobState) -> str:
+def _rest(state: JobState, one: Pass) -> str:
     """Return how long the motor is to rest after the run before, empty where there was none or nothing asks for it."""
-    rest = rest_s(state, state.runs[-1]) if state.runs else 0
+    rest = rest_s(state, state.runs[-1], one.wire_command) if state.runs else 0
     return f"at least {rest:g} s" if rest else ""
 
 
