@@ -14,6 +14,8 @@ from hashlib import sha256
 from pathlib import Path
 from typing import Any
 
+from tests.procedure.kept import kept
+
 from witnessmark.audit.case import Case, Integrity, open_case
 from witnessmark.audit.policy import DEFAULT, Policy
 from witnessmark.audit.question import Question
@@ -22,7 +24,7 @@ from witnessmark.audit.verdict import Finding
 from witnessmark.journal import bodies
 from witnessmark.journal.canonical import encode_plain
 from witnessmark.journal.entry import FORMAT, Entry, Occurred, Recorded, leaf
-from witnessmark.procedure.load import digest, from_text, to_document
+from witnessmark.procedure.load import digest, to_document
 from witnessmark.procedure.model import Procedure
 from witnessmark.procedure.plan import parse_scope, plan
 
@@ -34,7 +36,7 @@ MACHINE = "machine:runner"
 PEER = {"source": "F1", "target": "7A0"}
 
 TRUCK_TEXT = (Path(__file__).parent / "truck.toml").read_text(encoding="utf-8")
-TRUCK = from_text(TRUCK_TEXT, file="truck.toml")
+TRUCK = kept(TRUCK_TEXT, file="truck.toml")
 """An invented truck: four nipples, passes p1 rr, p2 rl, p3 fr, p4 fl; p1 to p3 run the pump for 20 s, p4 does not."""
 
 MAP: dict[str, Any] = {
@@ -60,7 +62,7 @@ def edit(*pairs: tuple[str, str]) -> Procedure:
     for old, new in pairs:
         assert old in text, old
         text = text.replace(old, new)
-    return from_text(text)
+    return kept(text)
 
 
 class Job:

@@ -9,7 +9,7 @@ from tests.cli.bay import MAP, PROCEDURE, Bay
 
 FILLED = {
     "a few words": "Fluid change by hand",
-    "document and page": "invented",
+    "document and page": "the maker's manual, page 12",
     "which vehicle": "Depot unit 3, invented",
     "the grade": "DOT 4",
     "between full": "400 mL",
@@ -74,9 +74,19 @@ def test_check_explains_every_mistake_with_line_and_key(bay: Bay, tmp_path: Path
     made.write_text(text, encoding="utf-8")
     result = bay.run("procedure", "check", made, PROCEDURE)
     assert result.exit_code == 1
-    assert "line 10, fluit: key 'fluit' is not known (did you mean fluid?)" in result.output
+    assert "line 11, fluit: key 'fluit' is not known (did you mean fluid?)" in result.output
     assert "passes[0].nipples[0]: nipple 'rear-rigth' is not known" in result.output
     assert "procedure.toml: good. 8 passes" in result.output
+
+
+def test_check_names_runs_that_a_map_does_not_allow(bay: Bay, tmp_path: Path) -> None:
+    other = tmp_path / "other.toml"
+    text = PROCEDURE.read_text(encoding="utf-8").replace('longest_run = "20 s"', 'longest_run = "60 s"')
+    other.write_text(text.replace('seconds = "12 s"', 'seconds = "59 s"', 1), encoding="utf-8")
+    assert bay.run("procedure", "check", other).exit_code == 0
+    result = bay.run("procedure", "check", other, "--map", MAP)
+    assert result.exit_code == 1 and "pass p2: 59 s are asked for, at most" in result.output, result.output
+    assert "write other seconds into the procedure" in result.output
 
 
 def test_check_names_wire_commands_that_a_map_does_not_have(bay: Bay, tmp_path: Path) -> None:

@@ -8,6 +8,7 @@ from pathlib import Path
 
 import pytest
 from tests.job.stand import PROCEDURE, TECHNICIAN
+from tests.procedure.kept import kept
 
 from witnessmark.errors import LocalError
 from witnessmark.host import closing
@@ -16,7 +17,6 @@ from witnessmark.host.shop import Shop
 from witnessmark.journal import bodies
 from witnessmark.journal.entry import Draft
 from witnessmark.journal.store import Journal
-from witnessmark.procedure.load import from_text
 
 
 class Busy(Shop):
@@ -33,7 +33,7 @@ class Busy(Shop):
 def test_a_job_that_somebody_else_ended_meanwhile_ends_no_second_time(tmp_path: Path) -> None:
     shop = Busy(tmp_path)
     with shop.write("bay1.depot.example") as journal:
-        job = open_job(journal, from_text(PROCEDURE), None, by=TECHNICIAN, vehicle={}, grade="told", now_ns=0)
+        job = open_job(journal, kept(PROCEDURE), None, by=TECHNICIAN, vehicle={}, grade="told", now_ns=0)
     with pytest.raises(LocalError, match="abandoned already"):
         closing.abandon(shop, job, TECHNICIAN, "called away")
     with shop.read() as journal:

@@ -8,20 +8,20 @@ from pathlib import Path
 from typing import Any
 
 from tests.job.stand import MAP, PROCEDURE, TECHNICIAN
+from tests.procedure.kept import kept
 
 from witnessmark.clock import SystemClock
 from witnessmark.host.face import LOG, RunnerHandle
 from witnessmark.host.opening import open_job
 from witnessmark.journal.store import Journal
 from witnessmark.mapping.load import from_document
-from witnessmark.procedure.load import from_text
 
 
 def opened(folder: Path) -> tuple[Path, str]:
     path = folder / "journal.db"
     with Journal.create(path, "bay.tests.invalid", SystemClock()) as journal:
         vehicle = {"what": "invented truck"}
-        job = open_job(journal, from_text(PROCEDURE), from_document(MAP), by=TECHNICIAN, vehicle=vehicle, now_ns=0)
+        job = open_job(journal, kept(PROCEDURE), from_document(MAP), by=TECHNICIAN, vehicle=vehicle, now_ns=0)
     return path, job
 
 

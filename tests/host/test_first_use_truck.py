@@ -11,6 +11,7 @@ import pytest
 from tests.host.truck_job import DATA, LEAD, TECHNICIAN, Technician
 from tests.job.learned import NEVER, OBSERVED, changed
 from tests.plugins.practice.truck_process import TruckProcess, running
+from tests.procedure.kept import kept
 
 from witnessmark.clock import ManualClock
 from witnessmark.errors import LocalError
@@ -20,7 +21,6 @@ from witnessmark.job.approval import approve
 from witnessmark.journal.bodies import Intent, from_body
 from witnessmark.journal.store import Journal
 from witnessmark.mapping import load as maps
-from witnessmark.procedure.load import from_text
 
 PROCEDURE = """
 format = "witnessmark-procedure/1"
@@ -75,7 +75,7 @@ def open_learned_job(folder: Path, truck: TruckProcess, document: dict[str, Any]
         journal.append(approve(LEAD, known))
         acting.sign_on(journal, acting.Acting(LEAD, "pin"))
         job = opening.open_job(
-            journal, from_text(PROCEDURE), known, by=TECHNICIAN, link=link, vehicle={"what": "practice truck"},
+            journal, kept(PROCEDURE), known, by=TECHNICIAN, link=link, vehicle={"what": "practice truck"},
             now_ns=truck.clock.stamp().wall_ns,
         )  # fmt: skip
     return path, job, link
@@ -95,9 +95,9 @@ def test_no_job_is_opened_with_what_is_never_sent_but_one_that_another_tester_ru
     known, clock = maps.from_document(changed(learned_document(), changes)), ManualClock()
     with Journal.create(tmp_path / "journal.db", "bay.tests.invalid", clock) as journal:
         with pytest.raises(LocalError, match="pump-rear is never sent") as refused:
-            opening.open_job(journal, from_text(PROCEDURE), known, by=TECHNICIAN, vehicle={}, now_ns=0)
+            opening.open_job(journal, kept(PROCEDURE), known, by=TECHNICIAN, vehicle={}, now_ns=0)
         assert "--grade told" in refused.value.hint
-        assert opening.open_job(journal, from_text(PROCEDURE), known, by=TECHNICIAN, vehicle={}, grade="told", now_ns=0)
+        assert opening.open_job(journal, kept(PROCEDURE), known, by=TECHNICIAN, vehicle={}, grade="told", now_ns=0)
 
 
 @pytest.mark.parametrize(("rule", "changes"), NEVER.values(), ids=NEVER.keys())

@@ -14,6 +14,7 @@ import pytest
 from tests.host.test_first_use_truck import PROCEDURE, acts_heard
 from tests.host.truck_job import DATA, LEAD, TECHNICIAN, Technician
 from tests.plugins.practice.truck_process import TruckProcess, running
+from tests.procedure.kept import kept
 
 from witnessmark.clock import SystemClock
 from witnessmark.host.face import RunnerHandle
@@ -21,7 +22,6 @@ from witnessmark.host.opening import open_job
 from witnessmark.job.approval import approve
 from witnessmark.journal.store import Journal
 from witnessmark.mapping import load as maps
-from witnessmark.procedure.load import from_text
 
 
 @pytest.fixture(scope="module")
@@ -40,7 +40,7 @@ def armed_or_refused(folder: Path, truck: TruckProcess, link: str, proven: str) 
         draft = approve(LEAD, known)
         journal.append(replace(draft, body={**draft.body, "proven": proven}))
         job = open_job(
-            journal, from_text(PROCEDURE), known, by=TECHNICIAN, link=link, vehicle={"what": "practice truck"},
+            journal, kept(PROCEDURE), known, by=TECHNICIAN, link=link, vehicle={"what": "practice truck"},
             now_ns=clock.stamp().wall_ns,
         )  # fmt: skip
     with RunnerHandle.spawn(path, job, TECHNICIAN, link=link) as handle:

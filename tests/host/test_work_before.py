@@ -7,6 +7,7 @@ from pathlib import Path
 
 import pytest
 from tests.job.stand import MAP, PROCEDURE, TECHNICIAN
+from tests.procedure.kept import kept
 
 from witnessmark.audit.assemble import HEARD_ELSEWHERE
 from witnessmark.clock import NS, ManualClock, Stamp
@@ -23,10 +24,9 @@ from witnessmark.journal import bodies
 from witnessmark.journal.entry import Draft
 from witnessmark.journal.store import Journal
 from witnessmark.mapping.load import from_document
-from witnessmark.procedure.load import from_text
 
 KNOWN = from_document(MAP)
-PLAN = from_text(PROCEDURE.replace('pressure = { low = "1.8 bar", high = "2.2 bar" }\npressure_age = "90 s"\n', ""))
+PLAN = kept(PROCEDURE.replace('pressure = { low = "1.8 bar", high = "2.2 bar" }\npressure_age = "90 s"\n', ""))
 TRUCK, OTHER = "1M8GDM9AXKP042788", "1J9RP1A36A1644345"  # 49 CFR 565: examples with a right check digit
 
 

@@ -13,6 +13,7 @@ from collections.abc import Callable
 from dataclasses import replace
 from typing import Any
 
+from tests.procedure.kept import kept
 from tests.talk.ends import MemoryMessageLink, Unit
 
 from witnessmark.clock import Clock, ManualClock
@@ -267,7 +268,7 @@ class Stand:
         self.document = MAP if map_document is None else map_document
         self.opens = 0
         known = maps.from_document(self.document)
-        plan = procedures.from_text(procedure)
+        plan = kept(procedure)
         opened = bodies.JobOpened(
             title=plan.title,
             vehicle={"what": "invented truck"},

@@ -7,9 +7,9 @@ from collections.abc import Iterator
 import pytest
 from msgspec.structs import replace
 from tests.job.stand import PROCEDURE, Stand
+from tests.procedure.kept import kept
 
 from witnessmark.job.container import asked, is_other
-from witnessmark.procedure.load import from_text
 
 FLUID = PROCEDURE.replace(
     'affects = "fluid-grade"\n',
@@ -65,12 +65,12 @@ def test_another_fluid_goes_on_only_with_a_reason_that_says_nothing_of_the_conta
     ],
 )
 def test_words_that_do_not_name_what_is_asked_are_not_it(said: str, other: bool) -> None:
-    procedure = from_text(FLUID)
+    procedure = kept(FLUID)
     assert is_other(procedure, procedure.steps_before[0], said) is other
 
 
 def test_without_choices_only_the_grade_is_asked_of_a_grade() -> None:
-    procedure = from_text(FLUID)
+    procedure = kept(FLUID)
     step = replace(procedure.steps_before[0], choices=())
     assert asked(procedure, step) == "DOT 4" and not is_other(procedure, step, "DOT 4")
     assert is_other(procedure, step, "DOT 4.1")

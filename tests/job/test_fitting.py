@@ -7,14 +7,14 @@ from typing import Any
 import pytest
 from tests.job.learned import learned_map
 from tests.job.stand import MAP, PROCEDURE
+from tests.procedure.kept import kept
 
 from witnessmark.errors import InputError, LocalError
 from witnessmark.job.fitting import require_asked, require_described, require_sendable
 from witnessmark.mapping.load import from_document
 from witnessmark.mapping.model import ProtocolMap
-from witnessmark.procedure.load import from_text
 
-KNOWN = from_text(PROCEDURE)
+KNOWN = kept(PROCEDURE)
 
 
 def with_pump(**changes: Any) -> ProtocolMap:

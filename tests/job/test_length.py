@@ -8,11 +8,11 @@ from typing import Any
 import pytest
 from tests.job.learned import learned_map
 from tests.job.stand import MAP, PROCEDURE, Stand
+from tests.procedure.kept import kept
 
 from witnessmark.errors import InputError
 from witnessmark.job.length import require_fit, unfit_passes
 from witnessmark.mapping.load import from_document
-from witnessmark.procedure.load import from_text
 
 
 def shorter(longest_s: int = 6, at: int = 0) -> dict[str, Any]:
@@ -44,12 +44,12 @@ def test_the_least_that_anything_allows_counts(
     seen = document["wire_commands"][0].get("observed")
     if seen is not None and seen["seconds"] == [9, 12]:
         seen["longest_ms"] = 12_000
-    procedure = from_text(PROCEDURE.replace(old, new) if old else PROCEDURE)
+    procedure = kept(PROCEDURE.replace(old, new) if old else PROCEDURE)
     assert unfit_passes(procedure, procedure.passes, from_document(document)) == says
 
 
 def test_each_pass_is_named_with_what_it_asks_what_is_allowed_and_the_way_on() -> None:
-    procedure = from_text(PROCEDURE)
+    procedure = kept(PROCEDURE)
     document = shorter(6)
     document["wire_commands"][1]["longest_s"] = 4
     with pytest.raises(InputError) as refused:

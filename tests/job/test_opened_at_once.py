@@ -6,6 +6,7 @@ from collections.abc import Callable, Iterator
 
 import pytest
 from tests.job.stand import PROCEDURE, Stand
+from tests.procedure.kept import kept
 
 from witnessmark.cli.bay.dialog import Dialog
 from witnessmark.cli.bay.screen import Screen
@@ -14,7 +15,6 @@ from witnessmark.job.fold import fold
 from witnessmark.job.half_answered import HalfAnswered
 from witnessmark.job.standing import standing
 from witnessmark.job.view import Asked, View
-from witnessmark.procedure import load as procedures
 
 AT_ARMING = PROCEDURE.replace("invented = true\n", "invented = true\nopened_at_arming = true\n", 1).replace(
     '[[questions]]\nid = "nobody-near"',
@@ -186,7 +186,7 @@ def test_every_other_screen_has_a_line_for_it(stand: Stand) -> None:
 
 
 def test_a_yes_is_kept_no_longer_than_it_holds_and_for_its_pass_alone(stand: Stand) -> None:
-    half = HalfAnswered(procedures.from_text(AT_ARMING), stand.clock)
+    half = HalfAnswered(kept(AT_ARMING), stand.clock)
     view = View(kind="arm", pass_id="p1", questions=(Asked("mounted", "?"), Asked("nobody-near", "?")))
     answers = {"mounted": True, "nobody-near": True, "opened": True}
     half.keep("p1", answers)

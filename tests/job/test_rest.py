@@ -142,7 +142,7 @@ def test_every_rule_says_what_to_do() -> None:
     ("works", "least_s"), [("", 15), ('wire_commands = ["pump"]\n', 0), ('wire_commands = ["pump", "valve"]\n', 15)]
 )
 def test_the_rest_of_the_pump_is_asked_before_what_works_the_pump(works: str, least_s: int) -> None:
-    """What the map asks after a run of the pump, 15 s, is asked before anything; the procedure's 40 s are the pump's."""
+    """What the map asks after a run of the pump, 15 s, holds before anything; the procedure's 40 s are the pump's."""
     text = PROCEDURE.replace('order = "with"', 'order = "before"').replace('rest = "10 s"\n', f'rest = "40 s"\n{works}')
     stand = Stand(procedure=text)
     stand.go_to("running", "p1")

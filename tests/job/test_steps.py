@@ -1,9 +1,9 @@
 from __future__ import annotations
 
 from tests.job.stand import PROCEDURE
+from tests.procedure.kept import kept
 
 from witnessmark.job.steps import walk
-from witnessmark.procedure.load import from_text
 from witnessmark.procedure.model import Procedure
 
 
@@ -12,7 +12,7 @@ def ids(procedure: Procedure) -> list[str]:
 
 
 def test_a_pass_is_its_pressure_its_nipple_its_run_and_what_follows_in_the_procedures_order() -> None:
-    assert ids(from_text(PROCEDURE)) == [
+    assert ids(kept(PROCEDURE)) == [
         "step grade",
         "step pressurise",
         "reading p1:pressure",
@@ -30,7 +30,7 @@ def test_a_pass_is_its_pressure_its_nipple_its_run_and_what_follows_in_the_proce
 def test_a_pass_without_a_wire_command_opens_and_closes() -> None:
     text = PROCEDURE.replace('wire_command = "valve"\nseconds = "5 s"\nseconds_tolerance = "1 s"\norder = "with"\n', "")
     text = text.replace('order_tolerance = "5 s"\noverlap = "50 %"\n', "")
-    assert [one for one in ids(from_text(text)) if " p2:" in one] == [
+    assert [one for one in ids(kept(text)) if " p2:" in one] == [
         "open p2:open:rl",
         "close p2:close:rl",
         "reading p2:torque:rl",
@@ -39,7 +39,7 @@ def test_a_pass_without_a_wire_command_opens_and_closes() -> None:
 
 def test_every_nipple_of_a_pass_is_opened_closed_and_torqued_and_names_its_own_limit() -> None:
     text = PROCEDURE.replace('nipples = ["rr"]', 'nipples = ["rr", "rl"]')
-    procedure = from_text(text)
+    procedure = kept(text)
     points = [point for point in walk(procedure, procedure.passes[:1]) if point.pass_id]
     assert [(point.kind, point.nipple) for point in points if point.nipple] == [
         ("open", "rr"), ("open", "rl"), ("close", "rr"), ("close", "rl"), ("reading", "rr"), ("reading", "rl"),
@@ -51,7 +51,7 @@ def test_a_pressure_step_of_the_procedure_is_held_to_the_band_of_the_pass() -> N
     step = (
         '[[steps_before_each_pass]]\nid = "p"\ntext = "Read it"\nact = "read"\nwhat = "feed-pressure"\nunit = "bar"\n'
     )
-    procedure = from_text(PROCEDURE.replace("[[passes]]", step + "[[passes]]", 1))
+    procedure = kept(PROCEDURE.replace("[[passes]]", step + "[[passes]]", 1))
     readings = [point for point in walk(procedure, procedure.passes) if point.step and point.step.id == "p"]
     assert [point.limit.high if point.limit else "" for point in readings] == ["2.2 bar", ""]
     assert "reading p1:pressure" not in ids(procedure)
@@ -61,9 +61,9 @@ def test_a_pass_that_need_not_run_clear_is_not_asked_about_it() -> None:
     step = '[[steps_after_each_pass]]\nid = "clear"\ntext = "Clear?"\nact = "check"\naffects = "clear"\n'
     text = PROCEDURE.replace("[[steps_after_each_pass]]", step + "[[steps_after_each_pass]]", 1)
     text = text.replace('overlap = "50 %"\n', 'overlap = "50 %"\nclear = false\n')
-    assert [one for one in ids(from_text(text)) if ":clear" in one] == ["step p1:clear:rr"]
+    assert [one for one in ids(kept(text)) if ":clear" in one] == ["step p1:clear:rr"]
 
 
 def test_points_have_ids_of_their_own() -> None:
-    named = ids(from_text(PROCEDURE))
+    named = ids(kept(PROCEDURE))
     assert len(set(named)) == len(named)

@@ -88,7 +88,13 @@ ASKED = 'questions = [{ id = "q", text = "Is it?", holds = "2 h", said_by = "now
         ('physical_fallback = "close the nipple, switch the vehicle off"\n', "", "", "no physical fallback", "by hand"),
         ('limit = { low = "1.8 bar"', 'limit = { low = "2.8 bar"', "limit =", "low 2.8 bar is above", "exchange"),
         ('limit = { low = "1.8 bar"', 'limit = { low = "40 psi"', "limit =", "low 40 psi is above", "exchange"),
-        ('affects = "feed-on"', 'affects = "feed-in"', "affects", "'feed-in' is not known", "did you mean feed-on?"),
+        (
+            'affects = "feed-on"',
+            'affects = "feed-in"',
+            'affects = "feed-in',
+            "'feed-in' is not known",
+            "did you mean feed-on?",
+        ),
         ('what = "feed-pressure"\n', "", "[[steps_before_each", "a reading has no name", "feed-pressure"),
         ('unit = "bar"', 'unit = "L"', "unit =", "L is no unit of pressure", "bar"),
         ('unit = "bar"', 'unit = "Bar"', "unit =", "unit 'Bar' is not known", "did you mean bar?"),
@@ -136,7 +142,7 @@ def test_all_mistakes_are_listed_in_the_order_of_the_file() -> None:
 def test_the_message_names_file_line_and_key() -> None:
     with pytest.raises(InputError) as caught:
         load.from_text(TRUCK.replace('seconds = "20 s"', "seconds = 20"), file="truck.toml")
-    assert str(caught.value).startswith("truck.toml line 35, passes[0].seconds: ")
+    assert str(caught.value).startswith("truck.toml line 43, passes[0].seconds: ")
 
 
 def test_text_that_is_not_toml_is_refused_with_its_line() -> None:

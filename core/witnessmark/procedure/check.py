@@ -1,8 +1,9 @@
 """What a procedure must satisfy beyond its shape.
 
-A procedure whose shape fits flows in, every mistake flows out. Rules that hold here: what the audit needs to judge a
-pass must be given by the author, for there is no default of ours; a blank that stands for a missing key is not
-reported again (the loader drops it).
+A procedure whose shape fits flows in, every mistake flows out: those with which it cannot be read or judged at all.
+Rules that hold here: what the audit needs to judge a pass must be given by the author, for there is no default of ours;
+a blank that stands for a missing key is not reported again (the loader drops it). What a written one must make sense of
+besides is in `figures`, `handwork` and `whole`.
 """
 
 from __future__ import annotations
@@ -16,12 +17,12 @@ from witnessmark.document.shape import nearest
 from witnessmark.errors import InputError
 from witnessmark.procedure.model import MACHINE_ACTS, Limit, Nipple, Pass, Procedure, Step
 from witnessmark.procedure.repeated import KEYS, repeated
+from witnessmark.procedure.steps import STEPS
 from witnessmark.procedure.words import AFFECTS, DIMENSIONS, READINGS
 
 ARMED_FOR_S = (30, 90)
 """How long an actuation may stay armed: a choice of this project, no source."""
 
-STEPS = ("steps_before", "steps_before_each_pass", "steps_after_each_pass", "steps_after")
 EXAMPLES = {"pressure": "2.0 bar", "time": "20 s", "torque": "9 N.m", "volume": "150 mL", "voltage": "12.0 V"}
 
 
@@ -67,7 +68,8 @@ def _whole(procedure: Procedure) -> Iterator[Mistake]:
         for key in ("longest_run", "rest", "on_time", "window"):
             yield from _quantity(getattr(procedure.pump, key), "time", ("pump", key))
         if bool(procedure.pump.on_time) != bool(procedure.pump.window):
-            yield Mistake(("pump",), "on_time and window belong together", "give both or neither")
+            at: Path = ("pump", "window" if procedure.pump.on_time else "on_time")
+            yield Mistake(at, "on_time and window belong together", "give both or neither")
     yield from _actuated(procedure)
     yield from _together(procedure)
     yield from _questions(procedure)
@@ -75,7 +77,7 @@ def _whole(procedure: Procedure) -> Iterator[Mistake]:
     yield from _repeated(procedure)
     for index, left in enumerate(procedure.leaves_out):
         if not (left.question.isdecimal() and left.why.strip()):
-            at: Path = ("leaves_out", index)
+            at = ("leaves_out", index)
             yield Mistake(at, "a question is left out without its number or a reason", 'write question = "12" and why')
 
 
@@ -174,7 +176,8 @@ def _nipple(nipple: Nipple, path: Path) -> Iterator[Mistake]:
     for key in ("line_volume", "caliper_volume"):
         yield from _quantity(getattr(nipple, key), "volume", (*path, key))
     if bool(nipple.bore) != bool(nipple.length):
-        yield Mistake((*path, "bore"), "bore and length belong together", "give both, or the line_volume, or neither")
+        at = (*path, "length" if nipple.bore else "bore")
+        yield Mistake(at, "bore and length belong together", "give both, or the line_volume, or neither")
     if not nipple.circuit.strip():
         yield Mistake((*path, "circuit"), "this is empty", "name the hydraulic circuit the nipple belongs to")
 

@@ -1,7 +1,8 @@
 """Read a procedure from its TOML file or from the copy kept in a journal; give its plain form and digest.
 
-Rules that hold here: every mistake is named at once, with its line; reading the plain form gives the same procedure;
-the digest is SHA-256 over the canonical JSON of the plain form, so that comments and layout of the file do not count.
+Rules that hold here: every mistake is named at once, with its line; reading the plain form gives the same procedure,
+and asks no more of it than that it can be read, so that a job stays readable by whatever procedure it was worked; the
+digest is SHA-256 over the canonical JSON of the plain form, so that comments and layout of the file do not count.
 """
 
 from __future__ import annotations
@@ -19,8 +20,11 @@ from witnessmark.document.shape import fit
 from witnessmark.document.toml import read_toml
 from witnessmark.errors import InputError
 from witnessmark.procedure.check import check
+from witnessmark.procedure.figures import figures
+from witnessmark.procedure.handwork import handwork
 from witnessmark.procedure.model import Procedure
-from witnessmark.procedure.unfilled import FILL_IN, unfilled
+from witnessmark.procedure.unfilled import FILL_IN, empty, unfilled
+from witnessmark.procedure.whole import whole
 
 _ENCODER = msgspec.json.Encoder(order="deterministic")
 
@@ -42,12 +46,12 @@ def from_text(text: str, *, file: str = "procedure") -> Procedure:
     """Read a procedure from TOML text. Raises as `load` does; `file` is the name in messages."""
     document = read_toml(text, file)
     found = lines.lines(text)
-    return _read(document, file, lambda path: lines.line_of(path, found))
+    return _read(document, file, lambda path: lines.line_of(path, found), written=True)
 
 
 def from_document(document: dict[str, Any], *, place: str = "procedure") -> Procedure:
     """Read the plain form that `to_document` gave, as a journal keeps it. Raises InputError naming the key."""
-    return _read(document, place, lambda _path: 0)
+    return _read(document, place, lambda _path: 0, written=False)
 
 
 def to_document(procedure: Procedure) -> dict[str, Any]:
@@ -62,12 +66,19 @@ def digest(procedure: Procedure) -> str:
     return sha256(_ENCODER.encode(to_document(procedure))).hexdigest()
 
 
-def _read(document: Any, file: str, line_of: Callable[[Path], int]) -> Procedure:
+def _read(document: Any, file: str, line_of: Callable[[Path], int], *, written: bool) -> Procedure:
+    """Read a document; one that somebody has `written` must make sense to a person of the trade as well."""
     procedure, shape = _shaped(document)
     spoilt = [path for mistake in shape for path in (mistake.path, mistake.meant) if path]
     left = list(unfilled(document)) if FILL_IN in str(document) else []
+    left += empty(document) if written else ()
     spoilt += [one.path for one in left]
-    content = [one for one in check(procedure) if not any(_touches(one.path, path) for path in spoilt)]
+    content = check(procedure)
+    if written:
+        wrong = [one.path for one in content]
+        sense = [*figures(procedure), *handwork(procedure), *whole(procedure)]
+        content += [one for one in sense if not any(_touches(one.path, path) for path in wrong)]
+    content = [one for one in content if not any(_touches(one.path, path) for path in spoilt)]
     refuse(file, [*shape, *left, *content], line_of)
     return procedure
 

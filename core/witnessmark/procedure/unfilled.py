@@ -1,7 +1,8 @@
-"""What an author has still to fill in: values that begin with FILL IN and say what belongs there.
+"""What an author has still to fill in: values that begin with FILL IN and say what belongs there, and empty ones.
 
-The plain form of a procedure flows in, a mistake for each such value flows out. Rule that holds here: a document with
-one left is not finished, whatever else is right in it; nothing is worked by it.
+The plain form of a procedure flows in, a mistake for each such value flows out. Rules that hold here: a document with
+one left is not finished, whatever else is right in it; nothing is worked by it; an empty value says nothing, and
+whoever wrote the key meant something by it.
 """
 
 from __future__ import annotations
@@ -25,3 +26,15 @@ def unfilled(part: Any, path: Path = ()) -> Iterator[Mistake]:
     elif isinstance(part, str) and part.strip().startswith(FILL_IN):
         wanted = part.strip().removeprefix(FILL_IN).lstrip(": ").strip()
         yield Mistake(path, "this is not filled in yet", wanted or "say what the maker publishes")
+
+
+def empty(part: Any, path: Path = ()) -> Iterator[Mistake]:
+    """Return a mistake for every value in `part` of a document, at `path`, that is empty text or an empty table."""
+    if isinstance(part, dict) and (part or not path):
+        for key, value in part.items():
+            yield from empty(value, (*path, key))
+    elif isinstance(part, list | tuple):
+        for index, value in enumerate(part):
+            yield from empty(value, (*path, index))
+    elif part == {} or (isinstance(part, str) and not part.strip()):
+        yield Mistake(path, "this is empty", "fill it in; what the procedure does not need is left out with its key")

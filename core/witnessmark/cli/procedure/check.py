@@ -12,15 +12,22 @@ FILE = click.Path(dir_okay=False, path_type=Path)
 
 @click.command("check")
 @click.argument("files", type=FILE, nargs=-1, required=True)
-@click.option("--map", "map_path", type=FILE, help="A protocol map: has it the wire commands the passes need?")
+@click.option(
+    "--map",
+    "map_path",
+    type=FILE,
+    help="A protocol map: has it the wire commands the passes need, and may they run so long?",
+)
 def check(files: tuple[Path, ...], map_path: Path | None) -> None:
     """Say whether procedures can be used; explain every mistake with line and key."""
     from witnessmark.errors import InputError
     from witnessmark.host.approving import needed
+    from witnessmark.job.length import WAY_ON, unfit_passes
     from witnessmark.mapping import load as maps
     from witnessmark.procedure import load as procedures
 
-    known = {one.id for one in maps.load(map_path).wire_commands} if map_path else None
+    spoken = maps.load(map_path) if map_path else None
+    known = {one.id for one in spoken.wire_commands} if spoken else None
     wrong = 0
     for path in files:
         try:
@@ -33,6 +40,12 @@ def check(files: tuple[Path, ...], map_path: Path | None) -> None:
         if missing:
             wrong += 1
             click.echo(f"{path.name}: the map does not have {', '.join(missing)}\n  do: give a map that has")
+            continue
+        unfit = unfit_passes(read, read.passes, spoken)
+        if unfit:
+            wrong += 1
+            said = "; ".join(f"pass {name}: {why}" for name, why in unfit.items())
+            click.echo(f"{path.name}: {said}\n  do: {WAY_ON}")
             continue
         said = "invented, for practice only" if read.invented else f"source: {read.source}"
         counts = f"{_many(read.passes, 'pass', 'passes')}, {_many(read.nipples, 'nipple', 'nipples')}"

@@ -11,11 +11,12 @@ from witnessmark.cli.options import write_file
 TEMPLATE = """# Fill in from what the maker publishes. Order, limits and times are data: nothing here is a default.
 # Every FILL IN says what belongs there; `witnessmark procedure check` names each, and no job opens while one is left.
 # What the procedure does not ask for is taken out; a nipple, a pass or a step more is one more block.
+# Practice data says so: source = "invented" and, in a line of its own, invented = true.
 # may_repeat = true lets a step be done again at any later time with a key of its own; each time is recorded by itself.
 format = "witnessmark-procedure/1"
 id = "{name}"
 title = "FILL IN: what this procedure does, in a few words"
-source = "FILL IN: the document and page all figures come from, or: invented"
+source = "FILL IN: the document and page all figures come from"
 vehicle = "FILL IN: for which vehicle"
 fluid = "FILL IN: the grade that the vehicle asks for, like DOT 4"
 reservoir = "FILL IN: what it holds between full and where it draws air, like 400 mL"

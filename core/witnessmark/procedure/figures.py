@@ -1,0 +1,205 @@
+"""Do the figures of a procedure fit one another, and can they be met at all?
+
+A procedure whose shape fits flows in, every mistake flows out. Rules that hold here: a figure that cannot be read is
+another's mistake and is passed over; each mistake stands at the key that an author has to change.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from witnessmark import quantity
+from witnessmark.document.mistake import Mistake, Path
+from witnessmark.document.shape import nearest
+from witnessmark.errors import InputError
+from witnessmark.procedure.model import Limit, Nipple, Pass, Procedure, Step
+from witnessmark.procedure.pump import works_pump
+from witnessmark.procedure.steps import each_step
+
+WHOLE = ("container_age", "reservoir", "balance_tolerance", "pressure_fall", "voltage_gap", "manual_uncertainty")
+OF_PUMP = ("longest_run", "rest", "on_time", "window")
+OF_NIPPLE = ("line_volume", "bore", "length", "caliper_volume")
+OF_PASS = ("seconds_tolerance", "order_tolerance", "pressure_age")
+HELD = ("level", "volume-removed", "volume-in", "volume")
+"""Readings that cannot be more than the reservoir holds."""
+NEVER_NEGATIVE = ("feed-pressure", "torque", "wheel-torque", "voltage")
+SWAP = "give a band that can be met, or one end of it"
+
+
+def figures(procedure: Procedure) -> Iterator[Mistake]:
+    """Return every figure that is nothing, or that another one makes impossible."""
+    yield from _nothing(procedure, WHOLE, ())
+    yield from _bands(procedure)
+    yield from _reservoir(procedure)
+    yield from _pressure(procedure)
+    yield from _pump(procedure)
+    for index, nipple in enumerate(procedure.nipples):
+        yield from _nothing(nipple, OF_NIPPLE, ("nipples", index))
+        yield from _filled(nipple, ("nipples", index))
+    for index, one in enumerate(procedure.passes):
+        yield from _nothing(one, OF_PASS, ("passes", index))
+        yield from _times(one, ("passes", index))
+    for index, question in enumerate(procedure.questions):
+        yield from _nothing(question, ("holds",), ("questions", index))
+    for path, step in each_step(procedure):
+        yield from _step(step, procedure, path)
+
+
+def _nothing(part: object, keys: tuple[str, ...], path: Path) -> Iterator[Mistake]:
+    """A figure that was given has to be more than nothing."""
+    for key in keys:
+        value = read(getattr(part, key))
+        if value is not None and value.number <= 0:
+            yield Mistake((*path, key), f"{value} is not more than nothing", "say how much, or leave it out")
+
+
+def _bands(procedure: Procedure) -> Iterator[Mistake]:
+    limits: list[tuple[Path, Limit | None, bool]] = [
+        (("voltage",), procedure.voltage, True),
+        (("pressure_limit",), procedure.pressure_limit, True),
+    ]
+    limits += [(("nipples", i, "torque"), one.torque, True) for i, one in enumerate(procedure.nipples)]
+    limits += [(("preconditions", i, "limit"), one.limit, False) for i, one in enumerate(procedure.preconditions)]
+    limits += [(("passes", i, "pressure"), one.pressure, True) for i, one in enumerate(procedure.passes)]
+    limits += [(("passes", i, "volume"), one.volume, True) for i, one in enumerate(procedure.passes)]
+    limits += [((*path, "limit"), step.limit, step.what in NEVER_NEGATIVE) for path, step in each_step(procedure)]
+    for path, limit, positive in limits:
+        low, high = (read(limit.low), read(limit.high)) if limit is not None else (None, None)
+        if low is not None and high is not None and _compare(low, high) == 0:
+            yield Mistake(path, f"low and high are both {high}", SWAP)
+        if positive and low is not None and low.number < 0:
+            yield Mistake((*path, "low"), f"{low} is less than nothing", "say the least that is allowed")
+        if positive and high is not None and high.number <= 0:
+            yield Mistake((*path, "high"), f"{high} is not more than nothing", "say the most that is allowed")
+        for key, end in (("low", low), ("high", high)):
+            if end is not None and end.unit == "%" and end.number > 100:
+                yield Mistake((*path, key), f"{end} is more than all of it", "write a share up to 100 %")
+
+
+def _reservoir(procedure: Procedure) -> Iterator[Mistake]:
+    """What is read of the reservoir, and what one pass draws from it, is no more than it holds."""
+    holds = procedure.reservoir
+    if above(procedure.balance_tolerance, holds):
+        what = f"{procedure.balance_tolerance} is more than the reservoir holds ({holds})"
+        yield Mistake(("balance_tolerance",), what, "say how far the instruments may disagree")
+    limits = [((*path, "limit"), step.limit) for path, step in each_step(procedure) if step.what in HELD]
+    for path, limit in limits:
+        for key in ("low", "high"):
+            if limit is not None and above(getattr(limit, key), holds):
+                what = f"{getattr(limit, key)} is more than the reservoir holds ({holds})"
+                yield Mistake((*path, key), what, "correct this, or reservoir")
+    for index, one in enumerate(procedure.passes):
+        if one.volume is not None and above(one.volume.low, holds):
+            what = f"{one.volume.low} is more than the reservoir holds ({holds}): it would run dry"
+            yield Mistake(("passes", index, "volume", "low"), what, "make it two passes with a filling between")
+
+
+def _pressure(procedure: Procedure) -> Iterator[Mistake]:
+    """Each pressure that is asked for lies within what the feed may ever have."""
+    may = procedure.pressure_limit
+    if may is None or above(may.low, may.high):
+        return
+    if above(procedure.pressure_fall, may.high):
+        what = f"{procedure.pressure_fall} is more than the feed ever has ({may.high})"
+        yield Mistake(("pressure_fall",), what, "say how much it may lose between two readings")
+    asked: list[tuple[Path, Limit | None]] = [
+        (("passes", index, "pressure"), one.pressure) for index, one in enumerate(procedure.passes)
+    ]
+    asked += [((*path, "limit"), step.limit) for path, step in each_step(procedure) if step.what == "feed-pressure"]
+    for path, limit in asked:
+        for key in ("low", "high"):
+            end = getattr(limit, key, "")
+            if above(end, may.high):
+                yield Mistake((*path, key), f"{end} is above pressure_limit ({may.high})", "correct one of the two")
+            elif above(may.low, end):
+                yield Mistake((*path, key), f"{end} is below pressure_limit ({may.low})", "correct one of the two")
+
+
+def _pump(procedure: Procedure) -> Iterator[Mistake]:
+    pump = procedure.pump
+    if pump is None:
+        return
+    yield from _nothing(pump, OF_PUMP, ("pump",))
+    commands = list(dict.fromkeys(one.wire_command for one in procedure.passes if one.wire_command))
+    if not commands:
+        yield Mistake(("pump",), "no pass runs a wire command", "leave [pump] out, or name the wire commands")
+    if not any(getattr(pump, key) for key in OF_PUMP):
+        yield Mistake(("pump",), "it limits nothing", "give longest_run, rest, or on_time and window")
+    for index, name in enumerate(pump.wire_commands):
+        at: Path = ("pump", "wire_commands", index)
+        if name not in commands:
+            yield Mistake(at, f"no pass runs the wire command {name!r}", nearest(name, commands))
+        elif name in pump.wire_commands[:index]:
+            yield Mistake(at, f"wire command {name!r} is there twice", "name each once")
+    if above(pump.longest_run, pump.on_time):
+        what = f"{pump.longest_run} is more than on_time allows ({pump.on_time})"
+        yield Mistake(("pump", "longest_run"), what, "correct one of the two")
+    if above(pump.on_time, pump.window):
+        what = f"{pump.on_time} is more than the window has ({pump.window})"
+        yield Mistake(("pump", "on_time"), what, "exchange them")
+    for index, one in enumerate(procedure.passes):
+        if not one.wire_command or not works_pump(procedure, one.wire_command):
+            continue
+        for key in ("longest_run", "on_time"):
+            if above(one.seconds, getattr(pump, key)):
+                what = f"{one.seconds} is longer than the pump may run (pump.{key} {getattr(pump, key)})"
+                yield Mistake(("passes", index, "seconds"), what, "correct one of the two: it would never be sent")
+                break
+
+
+def _filled(nipple: Nipple, path: Path) -> Iterator[Mistake]:
+    if nipple.line_volume and (nipple.bore or nipple.length):
+        what = "the line is given twice: by its volume, and by bore and length"
+        yield Mistake((*path, "line_volume"), what, "keep one of the two")
+
+
+def _times(one: Pass, path: Path) -> Iterator[Mistake]:
+    if not one.wire_command:
+        for key in ("seconds", "two_people"):
+            if getattr(one, key):
+                yield Mistake((*path, key), "nothing runs on this pass", "leave it out, or name the wire command")
+        return
+    if _reaches(one.seconds_tolerance, one.seconds):
+        what = f"{one.seconds_tolerance} is as much as the whole run ({one.seconds})"
+        yield Mistake((*path, "seconds_tolerance"), what, "say how far from its seconds it may end")
+    if one.order in ("with", "after") and _reaches(one.order_tolerance, one.seconds):
+        what = f"{one.order_tolerance} after its start the run of {one.seconds} is over"
+        yield Mistake((*path, "order_tolerance"), what, "say how long after its start the nipple may open")
+
+
+def _step(step: Step, procedure: Procedure, path: Path) -> Iterator[Mistake]:
+    high = step.limit.high if step.limit is not None else ""
+    if step.what == "container-age" and above(high, procedure.container_age):
+        what = f"{high} is more than container_age ({procedure.container_age})"
+        yield Mistake((*path, "limit", "high"), what, "correct one of the two")
+    if step.what == "torque" and step.limit is None:
+        for index, nipple in enumerate(procedure.nipples):
+            if nipple.torque is None:
+                what = f"its torque is read at step {step.id!r} and no band is given"
+                yield Mistake(("nipples", index, "torque"), what, "give the torque that the maker publishes")
+
+
+def read(text: str) -> quantity.Quantity | None:
+    """Return a quantity, None where there is none or it cannot be read."""
+    try:
+        return quantity.parse(text, place="") if text else None
+    except InputError:
+        return None
+
+
+def above(text: str, most: str) -> bool:
+    """Whether a quantity is more than another of its kind; where one of them is not given or not readable: no."""
+    one, other = read(text), read(most)
+    return one is not None and other is not None and _compare(one, other) == 1
+
+
+def _reaches(text: str, other: str) -> bool:
+    one, two = read(text), read(other)
+    return one is not None and two is not None and two.number > 0 and _compare(one, two) in (0, 1)
+
+
+def _compare(one: quantity.Quantity, other: quantity.Quantity) -> int | None:
+    try:
+        return quantity.compare(one, other)
+    except InputError:
+        return None

@@ -1,0 +1,207 @@
+"""A procedure must make sense to a person of the trade: each thing that does not is named where it is to be mended."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import pytest
+
+import witnessmark_practice
+from witnessmark.document.mistake import Mistakes, spell
+from witnessmark.procedure import load
+
+DATA = Path(witnessmark_practice.__file__).parent / "data"
+TRUCK, STORED, VAN = (
+    (DATA / f"{name}.toml").read_text(encoding="utf-8") for name in ("procedure", "stored_pressure", "vacuum")
+)
+LEAK = 'also = ["leak-check", "pedal-check"]'
+
+
+def mistakes(text: str) -> list[tuple[str, str, str]]:
+    with pytest.raises(Mistakes) as caught:
+        load.from_text(text)
+    return [(spell(one.path), one.what, one.hint) for _, one in caught.value.mistakes]
+
+
+@pytest.mark.parametrize(
+    ("text", "old", "new", "at", "what", "hint"),
+    [
+        # Fluid.
+        (VAN, 'fluid = "DOT 4"\n', "", "fluid", "no fluid is named", "DOT 4"),
+        (VAN, 'fluid = "DOT 4"', 'fluid = ""', "fluid", "this is empty", "fill it in"),
+        (VAN, 'fluid = "DOT 4"', 'fluid = "red"', "fluid", "'red' is no grade", "DOT 5.1"),
+        (TRUCK, 'fluid_class = "class 4"', 'fluid_class = "class 9"', "fluid_class", "is no class", "class 6"),
+        (VAN, 'fluid = "DOT 4"', 'fluid = "DOT 5"\nfluid_class = "class 4"', "fluid_class",
+         "DOT 5 is no fluid of class 4", "never mix"),
+        (VAN, '["DOT 3", "DOT 4", "DOT 5.1"]', '["DOT 3", "DOT 5.1"]', "steps_before[4].choices",
+         "DOT 4, which the procedure asks for, is not among them", "add it"),
+        (VAN, '["DOT 3", "DOT 4", "DOT 5.1"]', '["DOT 4", "blue"]', "steps_before[4].choices[1]",
+         "'blue' names no fluid", "not known"),
+        (TRUCK, '"DOT 4, class 4", ', "", "steps_before[5].choices", "DOT 4 of class 4", "fluid_class"),
+        # The pump.
+        (TRUCK, 'longest_run = "20 s"', 'longest_run = "11 s"', "passes[1].seconds", "12 s is longer than", "never be"),
+        (TRUCK, 'on_time = "90 s"', 'on_time = "19 s"', "pump.longest_run", "more than on_time", "correct"),
+        (TRUCK, 'window = "240 s"', 'window = "80 s"', "pump.on_time", "more than the window", "exchange"),
+        (TRUCK, '"pump-rear", "pump', '"pump-reer", "pump', "pump.wire_commands[0]", "no pass runs", "pump-rear"),
+        (TRUCK, '"pump-rear", "pump', '"pump-rear", "pump-rear", "pump', "pump.wire_commands[1]", "twice", "once"),
+        (VAN, "[[steps_before]]", '[pump]\nrest = "9 s"\n\n[[steps_before]]', "pump", "no pass runs", "leave"),
+        (STORED, 'longest_run = "15 s"\nrest = "20 s"\n', "", "pump", "it limits nothing", "longest_run"),
+        # Pressures, volumes, times.
+        (TRUCK, '{ low = "1.8 bar", high = "2.2 bar" }', '{ low = "1.8 bar", high = "2.6 bar" }',
+         "passes[0].pressure.high", "2.6 bar is above pressure_limit (2.4 bar)", "one of the two"),
+        (TRUCK, '{ low = "1.8 bar", high = "2.2 bar" }', '{ low = "20 psi", high = "2.2 bar" }',
+         "passes[0].pressure.low", "20 psi is below pressure_limit (1.5 bar)", "one of the two"),
+        (TRUCK, '{ low = "400 mL", high = "600 mL" }', '{ low = "400 mL", high = "0.9 L" }',
+         "steps_after[4].limit.high", "0.9 L is more than the reservoir holds (800 mL)", "reservoir"),
+        (VAN, 'volume = { low = "120 mL", high = "300 mL" }', 'volume = { low = "420 mL", high = "500 mL" }',
+         "passes[0].volume.low", "would run dry", "two passes"),
+        (VAN, 'balance_tolerance = "40 mL"', 'balance_tolerance = "0.5 L"', "balance_tolerance", "more than", "far"),
+        (VAN, 'limit = { high = "30 d" }', 'limit = { high = "60 d" }', "steps_before[5].limit.high",
+         "60 d is more than container_age (30 d)", "one of the two"),
+        (TRUCK, "voltage = {", 'pressure_fall = "3 bar"\nvoltage = {', "pressure_fall", "more than the feed", "lose"),
+        (TRUCK, 'voltage = { low = "11.5 V", high = "15.0 V" }\n', "", "voltage_gap", "no band", "voltage"),
+        (TRUCK, 'seconds_tolerance = "1 s"', 'seconds_tolerance = "10 s"', "passes[0].seconds_tolerance",
+         "as much as the whole run", "how far"),
+        (TRUCK, 'order_tolerance = "5 s"', 'order_tolerance = "12 s"', "passes[6].order_tolerance", "is over", "long"),
+        (TRUCK, 'pressure = { low = "1.8 bar", high = "2.2 bar" }\n', "", "passes[0].pressure_age",
+         "no pressure is asked for", "leave it out"),
+        (TRUCK, 'torque = { low = "7 N.m", high = "9 N.m" }\n', "", "nipples[0].torque", "its torque is read", "maker"),
+        (TRUCK, 'line_volume = "18 mL"', 'line_volume = "18 mL"\nbore = "3 mm"\nlength = "1 in"',
+         "nipples[1].line_volume", "given twice", "one of the two"),
+        (TRUCK, 'holds = "2 h"', 'holds = "0 h"', "questions[0].holds", "not more than nothing", "leave it out"),
+        (TRUCK, 'limit = { high = "0 km/h" }', 'limit = { high = "0 V" }', "preconditions[2].limit.high",
+         "V is no unit of speed", "km/h"),
+        (TRUCK, 'unit = "mL"\naffects = "level-set"', 'unit = "bar"\naffects = "level-set"',
+         "steps_after[3].unit", "bar is no unit of volume", "mL"),
+        (STORED, 'act = "read"\nwhat = "stored-pressure"', 'act = "volume"\nwhat = "stored-pressure"',
+         "steps_before[5].act", "stored-pressure is no volume", "read"),
+        (TRUCK, 'what = "boiling-point"', 'what = "boiling-pont"', "steps_before[3].what", "is not known", "boiling-p"),
+        # Names.
+        (TRUCK, 'id = "rear-right"', 'id = "rear right"', "nipples[1].id", "is not one word", "rear-left"),
+        (TRUCK, 'name = "rear right"', 'name = "Rear  left"', "nipples[1].name", "is called", "of its own"),
+        (TRUCK, 'nipples = ["rear-right"]', 'nipples = ["rear-left"]', "nipples[1]", "no pass visits", "take it out"),
+        (TRUCK, "[[\"front-left-inner\", \"front-right-inner\"]]", '[["front-left-inner"]]',
+         "nipples_may_be_open_together[0]", "one nipple alone", "two or more"),
+        (TRUCK, "nipples_may_be_open_together = [[\"front-left-inner\", \"front-right-inner\"]]\n", "",
+         "passes[5].nipples", "open at once in one run", "nipples_may_be_open_together"),
+        (TRUCK, 'note = "the new caliper once more"', "clear = false", "passes[7].clear", "last visit", "leave"),
+        (TRUCK, 'id = "mounted"', 'id = "gear"', "preconditions[1].name", "is called 'gear' as well", "of its own"),
+        (TRUCK, 'name = "gear"\ntext = "The selector stands in P"\nequals = "P"', 'name = "gear"\ntext = "In P"',
+         "preconditions[1]", "says nothing that must hold", "equals or limit"),
+        (TRUCK, 'equals = "P"', 'equals = "P"\nlimit = { high = "1 V" }', "preconditions[1].limit", "equal", "one of"),
+        (TRUCK, 'codes_set_by_work = ["C1B41-54"', 'codes_set_by_work = ["C1B4154"', "codes_set_by_work[0]",
+         "is no trouble code", "C1B41-54"),
+        (TRUCK, 'act = "scan"\n\n[[steps_after]]\nid = "wheels"', '\n[[steps_after]]\nid = "wheels"',
+         "codes_set_by_work", "no step after the passes reads", "scan"),
+        (TRUCK, "invented = true\n", "", "invented", "nothing else would warn", "invented = true"),
+        # What only a run needs.
+        (VAN, 'manual_uncertainty = "2 s"', 'manual_uncertainty = "2 s"\narmed_for = "60 s"', "armed_for",
+         "no pass runs one", "leave it out"),
+        (VAN, 'manual_uncertainty = "2 s"', 'manual_uncertainty = "2 s"\nvoltage = { low = "12 V" }', "voltage",
+         "no pass runs one", "leave it out"),
+        (VAN, "[[steps_before]]", '[[questions]]\nid = "q"\ntext = "Is it?"\n\n[[steps_before]]', "questions",
+         "asked before arming", "leave it out"),
+        (VAN, "[[steps_before]]", '[[preconditions]]\nname = "q"\ntext = "Is it?"\nequals = "on"\n\n[[steps_before]]',
+         "preconditions", "before a wire command", "leave it out"),
+        (VAN, 'volume = { low = "120 mL", high = "300 mL" }', 'seconds = "20 s"', "passes[0].seconds",
+         "nothing runs", "wire command"),
+        (VAN, 'volume = { low = "120 mL", high = "300 mL" }', "two_people = true", "passes[0].two_people",
+         "nothing runs", "wire command"),
+        # Waking.
+        (TRUCK, 'source = "invented"\n\n[[steps_before]]', "\n[[steps_before]]", "wake.source", "not given", "publish"),
+        (TRUCK, 'how = "Ignition on with the key, engine off. Do not press the pedal to wake it."\n', "", "wake.how",
+         "not given", "improvises"),
+        # Steps.
+        (VAN, 'affects = "made-safe"\n', "", "steps_before", "no step makes the vehicle safe", "made-safe"),
+        (STORED, 'caution = "Hands clear: every caliper moves now."\n', "", "steps_after[2].caution",
+         "a dangerous step without a caution", "hands clear"),
+        (TRUCK, 'also = ["wake"]\ncaution = "', 'also = ["wake"]\nsource = "', "steps_before[0].caution",
+         "without a caution", "say what"),
+        (VAN, 'affects = "made-safe"', 'affects = "made-safe"\nmay_skip = true', "steps_before[0].may_skip",
+         "never left out", "take"),
+        (VAN, 'text = "Chock', 'instrument = "jack"\ntext = "Chock', "steps_before[0].instrument", "nothing", "unit"),
+        (VAN, 'text = "Chock', 'unit = "mL"\ntext = "Chock', "steps_before[0].unit", "nothing is read", "read"),
+        (VAN, 'text = "Chock', 'limit = { low = "1 mL" }\ntext = "Chock', "steps_before[0].limit", "nothing", "read"),
+        (VAN, 'text = "Chock', 'whole_pass = true\ntext = "Chock', "steps_before[0].whole_pass", "no pass", "out"),
+        (VAN, 'text = "Chock', 'choices = ["a", "b"]\ntext = "Chock', "steps_before[0].choices", "looked at", "check"),
+        (VAN, '["DOT 3", "DOT 4", "DOT 5.1"]', '["DOT 4"]', "steps_before[4].choices", "nothing to choose", "two"),
+        (VAN, '["DOT 3", "DOT 4", "DOT 5.1"]', '["DOT 4", "dot 4"]', "steps_before[4].choices[1]", "twice", "once"),
+        (TRUCK, 'act = "identify"', 'act = "identify"\nperson = "second"', "steps_before[1].person", "machine", "own"),
+        (TRUCK, "also = [\"closed\", \"clear\", \"capped\"]", 'also = ["torqued", "closed", "clear", "capped"]',
+         "steps_after_each_pass[0].also[0]", "'torqued' is there twice", "once"),
+        (TRUCK, 'what = "volume"\nunit = "mL"\nwhole_pass = true', 'what = "volume"\nunit = "mL"\nalso = ["closed"]',
+         "steps_after_each_pass[1].also", "closed at a step before", "one step"),
+        (TRUCK, 'affects = "torqued"\nalso = ["closed", ', 'affects = "closed"\nalso = ["torqued", ',
+         "steps_after_each_pass[0].affects", "says so besides", "also"),
+        (VAN, 'affects = "empty"', 'affects = "capped"', "steps_before[6].affects", "said of a nipple", "each_pass"),
+        (VAN, 'affects = "empty"', 'affects = "refitted"', "steps_before[6].affects", "after the p", "steps_after"),
+        (VAN, 'affects = "waste"', 'affects = "wake"', "steps_after[3].affects", "before the passes", "steps_before"),
+        (VAN, 'what = "boiling-point"\nunit = "degC"', 'what = "torque"\nunit = "N.m"', "steps_before[1].what",
+         "read of a nipple", "each_pass"),
+        (VAN, 'what = "boiling-point"\nunit = "degC"', 'what = "wheel-torque"\nunit = "N.m"', "steps_before[1].what",
+         "wheels come on after", "steps_after"),
+        # The course of the work.
+        (TRUCK, 'affects = "feed-off"\nalso = ["waste"]', 'affects = "waste"', "steps_before[9].affects",
+         "never taken off", "feed-off"),
+        (STORED, 'affects = "depressurise"', 'affects = "waste"', "steps_before[10].affects", "never let off", "depr"),
+        (STORED, 'affects = "service-mode-off"\n', "", "steps_before[4].affects", "never left", "service-mode-off"),
+        (STORED, 'affects = "service-mode-on"\n', "", "steps_after[2].affects", "never entered", "service-mode-on"),
+        (VAN, LEAK, 'also = ["leak-check", "pedal-check", "road-test"]\ncaution = "Slowly."', "steps_after[0].affects",
+         "road-test comes before wheels-torqued", "exchange"),
+    ],
+)  # fmt: skip
+def test_what_makes_no_sense_is_named_where_it_is_mended(
+    text: str, old: str, new: str, at: str, what: str, hint: str
+) -> None:
+    assert old in text
+    found = mistakes(text.replace(old, new, 1))
+    assert any(place == at and what in said and hint in way for place, said, way in found), found
+
+
+def test_one_cause_is_one_mistake() -> None:
+    """A word or name that is not known is not told again as all that hangs on it."""
+    for old, new in (
+        ('affects = "feed-on"', 'affects = "feed-in"'),
+        ('nipples = ["rear-right"]', 'nipples = ["rear-rigth"]'),
+        ('low = "1.5 bar", high = "2.4 bar" }\nnipples', 'low = "2.5 bar", high = "2.4 bar" }\nnipples'),
+        ('longest_run = "20 s"', 'longest_run = "20 V"'),
+    ):
+        assert len(mistakes(TRUCK.replace(old, new, 1))) == 1, new
+
+
+def test_the_level_is_read_after_the_last_pumping() -> None:
+    level = VAN[VAN.index('[[steps_after]]\nid = "level"') : VAN.index('[[steps_after]]\nid = "wheels"')]
+    text = VAN.replace(level, "").replace('[[steps_after]]\nid = "pedal"', f'{level}[[steps_after]]\nid = "pedal"')
+    ((at, what, _),) = mistakes(text)
+    assert (at, what) == ("steps_after[0].what", "the level is read before the pedal is pumped for the last time")
+
+
+def test_the_feed_is_let_off_before_it_comes_off() -> None:
+    text = STORED.replace('affects = "depressurise"', 'affects = "x"').replace("feed-off", "depressurise")
+    text = text.replace('affects = "x"', 'affects = "feed-off"')
+    assert ("steps_after[0].affects", "feed-off comes before depressurise", "exchange the two steps") in mistakes(text)
+
+
+def test_nothing_is_filled_before_the_vehicle_is_made_safe() -> None:
+    step = VAN[VAN.index('[[steps_before]]\nid = "make-safe"') : VAN.index('[[steps_before]]\nid = "fluid-test"')]
+    text = VAN.replace(step, "").replace("[[steps_before_each_pass]]", f"{step}[[steps_before_each_pass]]")
+    found = mistakes(text)
+    assert ("steps_before[5].affects", "empty comes before made-safe", "exchange the two steps") in found
+    assert ("steps_before[6].affects", "refill comes before made-safe", "exchange the two steps") in found
+
+
+def test_a_question_left_out_with_its_reason_is_not_asked_for() -> None:
+    out = '[[leaves_out]]\nquestion = "{}"\nwhy = "nobody lifts anything"\n\n[[nipples]]'
+    text = VAN.replace("[[nipples]]", out.format(36), 1)
+    assert load.from_text(text.replace('affects = "made-safe"\n', ""))
+    assert load.from_text(VAN.replace("[[nipples]]", out.format(2), 1).replace('fluid = "DOT 4"\n', ""))
+    assert mistakes(text.replace("[[nipples]]", out.format(36), 1))[0][1] == "question 36 is left out twice"
+    assert mistakes(VAN.replace("[[nipples]]", out.format("0"), 1))[0][1] == "there is no question 0"
+
+
+def test_a_job_stays_readable_whose_procedure_would_not_be_taken_today() -> None:
+    """What a journal keeps was taken once: it is read, and judged by the audit."""
+    plain = load.to_document(load.from_text(VAN))
+    del plain["fluid"]
+    plain["steps_before"][0].pop("caution")
+    assert load.from_document(plain).fluid == ""
