@@ -36,7 +36,7 @@ MACHINE = "machine:runner"
 PEER = {"source": "F1", "target": "7A0"}
 
 TRUCK_TEXT = (Path(__file__).parent / "truck.toml").read_text(encoding="utf-8")
-TRUCK = kept(TRUCK_TEXT, file="truck.toml")
+TRUCK = kept(TRUCK_TEXT)
 """An invented truck: four nipples, passes p1 rr, p2 rl, p3 fr, p4 fl; p1 to p3 run the pump for 20 s, p4 does not."""
 
 MAP: dict[str, Any] = {

@@ -473,6 +473,48 @@ def test_a_reading_outside_its_limits_is_recorded_and_asked_again(stand: Stand) 
     assert "k" not in [one["key"] for one in stand.view.get("buttons", [])]
 
 
+WHEELS = """
+[[steps_after]]
+id = "wheels"
+text = "Torque the wheels"
+act = "read"
+what = "wheel-torque"
+unit = "N.m"
+limit = { low = "170 N.m", high = "190 N.m" }
+"""
+
+
+def test_wheels_read_outside_their_limits_count_again_once_it_is_said_what_was_put_right() -> None:
+    stand = Stand(procedure=PROCEDURE + WHEELS)
+    while stand.view.get("what") != "wheel-torque":
+        stand.follow()
+    assert "m" not in [one["key"] for one in stand.view.get("buttons", [])]
+    stand.read("150", "N.m")
+    assert "say what was put right; then read again, and the later reading counts: only then." in stand.view["text"]
+    stand.press("m", "tightened again to its torque")
+    said = stand.bodies("step")[-1]
+    assert (said.step, said.answer, said.mended) == ("put-right", "wheels", "tightened again to its torque")
+    assert "what was put right is recorded, the later reading counts" in stand.view["text"]
+    assert [one["key"] for one in stand.view["buttons"]] == ["k"]
+    stand.read("160", "N.m")
+    assert "m" in [one["key"] for one in stand.view["buttons"]], "what was put right was not enough"
+    stand.press("m", "loosened and tightened again")
+    stand.read("180", "N.m")
+    assert stand.view["kind"] == "done"
+    stand.close()
+
+
+def test_a_pressure_over_the_maximum_is_told_to_stay_open() -> None:
+    limit = 'pressure_limit = { low = "1.5 bar", high = "2.4 bar" }\n'
+    stand = Stand(procedure=PROCEDURE.replace("invented = true\n", f"invented = true\n{limit}"))
+    stand.go_to("reading")
+    stand.read("2.3", "bar")
+    assert "The later reading counts. Both" in stand.view["text"]
+    stand.read("2.5", "bar")
+    assert "counts for the pass; that the feed was over its maximum stays open." in stand.view["text"]
+    stand.close()
+
+
 def test_a_torque_outside_its_limits_may_be_kept_with_a_reason(stand: Stand) -> None:
     stand.go_to("close", "p1")
     stand.press("y")

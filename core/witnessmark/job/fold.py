@@ -46,6 +46,7 @@ from witnessmark.job.state import (
     OTHER_PASS,
     PASSES_AGAIN,
     PRESSURE_STAYS,
+    PUT_RIGHT,
     READ_FLUIDS,
     READY,
     REDO,
@@ -165,6 +166,8 @@ def _step(state: JobState, entry: Entry, body: Body) -> JobState:
         return change(state, body.answer)
     if body.step == AS_EXPECTED:
         return replace(state, as_expected=(*state.as_expected, body.pass_id))
+    if body.step == PUT_RIGHT:
+        return replace(state, put_right=body.answer)
     if body.step == ENDED_EARLY:
         return replace(state, why_due=False)
     if body.step == READY:
@@ -316,7 +319,7 @@ def _reading(state: JobState, entry: Entry, body: Body) -> JobState:
     assert isinstance(body, bodies.Reading)
     known = dict(state.readings)
     known[body.what] = ReadingState(body.amount, body.within, entry.recorded, body.pass_id, entry.seq, body.nipple)
-    state = replace(state, readings=tuple(known.items()))
+    state = replace(state, readings=tuple(known.items()), put_right="")
     if body.what == PRESSURE:
         state = replace(state, pressurised=any(digit in "123456789" for digit in body.amount.value))
         state = state if body.within is False else replace(state, stays_open="")

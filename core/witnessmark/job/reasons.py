@@ -11,6 +11,8 @@ UNSEEABLE = "cannot be seen"
 NO = ("it leaks", "it is not so", UNSEEABLE)
 NOTHING_MENDED = "nothing was mended: the first look was wrong"
 MENDED = ("tightened, wiped dry and looked at again", "the leaking part was replaced", "bled again", NOTHING_MENDED)
+TIGHTENED = ("tightened again to its torque", "loosened and tightened again", "another wrench, tightened again")
+"""What was put right at wheels that were read outside their limits."""
 SPILLED = ("it was spilled", "it was not measured", "it ran together with another bottle")
 """Why nobody knows how much was in a bottle."""
 UNREAD = ("there is no label", "the label cannot be read", "two labels differ")

@@ -53,6 +53,8 @@ UNWRITTEN = "not-written"
 """The step id by which a card says nothing of a point: the `answer` is the id of its step, or the kind of its point."""
 UNCLEAR = "not-clear"
 """The step by which a card says that the fluid did not run clear, beside the reading that was taken all the same."""
+PUT_RIGHT = "put-right"
+"""The step id by which it is said what was put right since a step (the `answer`) was read outside its limits."""
 READY = "ready-at-wheel"
 """The step id by which a second person says that they are ready at the wheel: what two people do starts only then."""
 ENDED_EARLY = "ended-early"
@@ -126,7 +128,8 @@ class JobState:
     `done_not_right` why a pass whose run completed must be decided on.
     `reservoir_said` is the entry that said last how the reservoir stands, `runs_before` are runs of other jobs of this
     bay that the motor may still be warm from. `other_tester` is when another tester was last recorded in this bay.
-    `as_expected` are the passes of which it was said that they ran not clear, as they may.
+    `as_expected` are the passes of which it was said that they ran not clear, as they may. `put_right` is the step read
+    outside its limits of which it was said since what was put right.
     `tank` is what the reservoir may hold; `air`: it ran empty, and nobody has decided on the passes before.
     `stays_said` is what was said to stay in this pause: nipples, and an empty name for the feed; `left_open` the
     nipples that stood open when the job went on and were not closed since, `paused_wall_ns` when it was paused,
@@ -195,6 +198,7 @@ class JobState:
     as_expected: tuple[str, ...] = ()
     unsure: tuple[tuple[str, str], ...] = ()
     unclear: tuple[str, ...] = ()
+    put_right: str = ""
 
     @property
     def point(self) -> Point | None:

@@ -33,6 +33,7 @@ OWN_STEPS = {
     "passes-again": "the passes that were begun to be done again",
     "pass-first": "this pass taken before its turn",
     "pressure-stays-on": "the feed stays under pressure while the job is paused",
+    "put-right": "what was put right after a reading outside its limits",
     "ready-at-wheel": "ready at the wheel",
     "stays-open": "stays open while the pressure is read again",
     "ended-early": "why the run ended before its time",

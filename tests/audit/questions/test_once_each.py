@@ -73,6 +73,15 @@ def wheels(before: str, *after: str) -> Job:
     return job.step("refit", 240, "refitted")
 
 
+def put_right(mended: str, *after: str, of: str = "wheels") -> Job:
+    """Return a job whose wheels were read too loose; then it was said what was mended; then they were read again."""
+    job = visited().read("wheel-torque", "150 N.m", 200, step="wheels")
+    job.step("put-right", 205, act="confirmed", answer=of, mended=mended)
+    for index, torque in enumerate(after):
+        job.read("wheel-torque", torque, 210 + 5 * index, step="wheels")
+    return job.step("refit", 240, "refitted")
+
+
 def two_looks() -> Job:
     return Job(TWO_LOOKS, scope="nipples fl").open("fl", "p4", 100).close("fl", 130, "p4")
 
@@ -254,6 +263,12 @@ SAFE, ON, OFF = ("safe", "made-safe"), ("service-on", "service-mode-on"), ("serv
         (34, wheels("150 N.m", "180 N.m"), "met", "put back"),
         (34, wheels("", "150 N.m", "180 N.m"), "no proof", "a slip, or another wheel"),
         (34, wheels("", "150 N.m", "155 N.m"), "not met", "150 N.m"),
+        (34, put_right("tightened", "180 N.m"), "met", "otter says what was put right: tightened (entry 4)"),
+        (34, put_right("tightened", "180 N.m"), "met", "then read as 180 N.m"),
+        (34, put_right("tightened", "155 N.m"), "not met", "150 N.m"),
+        (34, put_right("", "180 N.m"), "not met", "150 N.m"),
+        (34, put_right("tightened", "180 N.m", of="level"), "not met", "150 N.m"),
+        (34, put_right("tightened", "180 N.m", "150 N.m"), "not met", "150 N.m"),
         (33, PLAIN, "does not apply", "nowhere"),
         (33, visited().step("clear", 128, "clear", pass_id="p4", nipple="fl"), "met", "clear"),
         (33, visited(), "no proof", "no entry"),

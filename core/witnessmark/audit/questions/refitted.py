@@ -9,9 +9,13 @@ from witnessmark.audit.case import Case
 from witnessmark.audit.limits import inside, spell
 from witnessmark.audit.question import Question, hookimpl
 from witnessmark.audit.sequence import Mark, not_after
+from witnessmark.audit.timeline import Gauge
 from witnessmark.audit.verdict import Detail, Verdict, does_not_apply, from_details, no_proof
 from witnessmark.procedure.model import Step
 
+PUT_RIGHT = "put-right"
+"""The step by which a person says what was put right after a reading outside its limits."""
+MENDED = "says what was put right"
 WORDS = ("wheels-torqued", "refitted", "access-clear")
 
 
@@ -28,24 +32,29 @@ def answer(case: Case) -> Verdict:
     details = [judge(case, step, word, after=close) for step, word in asked_by_hand]
     details += [_wheel(case, step, judge(case, step, after=close), close) for step in wheels]
     put_back = "everything the procedure names was put back after the last nipple was closed"
-    return from_details(list(dict.fromkeys(details)), put_back)
+    details = list(dict.fromkeys(details))
+    again = "".join(f"; {one.subject}: {one.text}" for one in details if one.answer == "met" and MENDED in one.text)
+    return from_details(details, f"{put_back}{again}")
 
 
 def _wheel(case: Case, step: Step, done: Detail, close: Mark) -> Detail:
     """A wheel's torque is done, and what was read after the last nipple was closed lies within the step's limit.
 
-    One out of it that was read again at once was a slip, or another wheel: nothing settles which.
+    One out of it counts no more where somebody said what was put right and it was then read within its limit. One that
+    was only read again at once was a slip, or another wheel: nothing settles which.
     """
     limit = step.limit
     if limit is None or done.answer == "not met":
         return done
-    unsure = []
+    unsure, told = [], []
     for one in case.timeline.readings("wheel-torque"):
         sure = not_after(case, close, one)
         if sure == "no" or inside(one.amount, limit):
             continue
         text, again = f"{one.amount}, asked {spell(limit)}", case.read_again(one)
-        if again is not None and inside(again.amount, limit):
+        if (mended := _mended(case, step, one)) is not None:
+            told.append(Detail(done.subject, "met", f"{text}; {mended[0]}", (one.seq, *mended[1])))
+        elif again is not None and inside(again.amount, limit):
             text += f"; at once read again as {again.amount}: a slip, or another wheel"
             unsure.append(Detail(done.subject, "no proof", text, (one.seq, again.seq)))
         elif sure == "maybe":
@@ -53,7 +62,21 @@ def _wheel(case: Case, step: Step, done: Detail, close: Mark) -> Detail:
             unsure.append(Detail(done.subject, "no proof", text, (one.seq,)))
         else:
             return Detail(done.subject, "not met", text, (one.seq,))
-    return unsure[0] if unsure and done.answer == "met" else done
+    if done.answer != "met":
+        return done
+    return next(iter((*unsure, *told)), done)
+
+
+def _mended(case: Case, step: Step, one: Gauge) -> tuple[str, tuple[int, ...]] | None:
+    """Return in words, and by entries, what was put right after a reading, and what was read then; else None."""
+    said = [act for act in case.acts_at(one.pass_id) if act.step == PUT_RIGHT and act.answer == step.id and act.mended]
+    mend = next((act for act in said if act.seq > one.seq), None)
+    later = [other for other in case.timeline.readings("wheel-torque") if mend is not None and other.seq > mend.seq]
+    if mend is None or step.limit is None or not later or not inside(later[-1].amount, step.limit):
+        return None
+    who = mend.done_by.partition(":")[2]
+    text = f"then {who} {MENDED}: {mend.mended} (entry {mend.seq}); then read as {later[-1].amount}"
+    return text, (mend.seq, later[-1].seq)
 
 
 @hookimpl

@@ -20,6 +20,7 @@ from witnessmark.job.state import (
     MIXING_ALLOWED,
     NOT_AGAIN,
     OTHER_PASS,
+    PUT_RIGHT,
     READ_FLUIDS,
     JobState,
 )
@@ -62,6 +63,11 @@ def step_key(runner: Acts, view: View, key: str, said: str, by: str) -> None:
     if key == "u":
         shut = bodies.StepDone(step=MISSED, act="skipped", pass_id=view.pass_id, nipple=view.nipples[0])
         runner.record.said(shut, by=by)
+        return
+    if key == "m":
+        mended = said.strip()
+        right = bodies.StepDone(step=PUT_RIGHT, act="confirmed", pass_id=view.pass_id, answer=step.id, mended=mended)
+        runner.record.said(right, by=by)
         return
     if key == "x":
         left = bodies.StepDone(step=NOT_AGAIN, act="confirmed", pass_id=view.pass_id, answer=step.id)

@@ -12,14 +12,28 @@ from witnessmark.job.amount import unit_of, within
 from witnessmark.job.calibrated import read_with
 from witnessmark.job.container import DO_NOT_FILL, READ_OFF, asked
 from witnessmark.job.plausible import bounds
-from witnessmark.job.reasons import KEEP, LATER, LEAVE_OUT, MENDED, MIXED, NO, NOT_CLEAR, SPILLED, UNREAD, pass_first
+from witnessmark.job.reasons import (
+    KEEP,
+    LATER,
+    LEAVE_OUT,
+    MENDED,
+    MIXED,
+    NO,
+    NOT_CLEAR,
+    SPILLED,
+    TIGHTENED,
+    UNREAD,
+    pass_first,
+)
 from witnessmark.job.screens.earlier_view import earlier_view, is_earlier
 from witnessmark.job.standing import named
 from witnessmark.job.state import Cue, JobState, ReadingState
 from witnessmark.job.steps import PRESSURE, Point, is_bottle
 from witnessmark.job.view import INSTRUMENT, Button, View, title
-from witnessmark.procedure.model import Pass, Step
+from witnessmark.procedure.model import Limit, Pass, Step
 from witnessmark.quantity import Quantity
+
+WHEELS = "wheel-torque"
 
 
 def ask_view(state: JobState, point: Point, unasked: str) -> View:
@@ -102,6 +116,8 @@ def reading_view(state: JobState, point: Point) -> View:
     buttons = []
     if refused and (not pressure or _may_keep(state, last)):
         buttons.append(Button("k", "keep it as it is, and why", asks=True, reasons=KEEP))
+    if refused and step.what == WHEELS and state.put_right != step.id:
+        buttons.append(Button("m", "what was put right", asks=True, reasons=TIGHTENED))
     if step.may_skip:
         buttons.append(Button("n", "leave out, and why", asks=True, reasons=LEAVE_OUT))
     elif "clear" in point.also:
@@ -120,7 +136,7 @@ def reading_view(state: JobState, point: Point) -> View:
             buttons.append(Button("u", "the nipple was not open while it ran: the run does not count"))
     if refused and last is not None:
         text = f"{text.rstrip('.')}. It was {last.amount.value} {last.amount.unit}, outside the limits: put it right "
-        text += "and read again. The later reading counts; both are kept."
+        text += f"{_counts(state, step, last)} Both are kept."
     unit = unit_of(point.limit, step.unit)
     least, most = bounds(step.what or step.id, unit)
     most = state.tank.most(step.what, unit, most)
@@ -142,6 +158,25 @@ def reading_view(state: JobState, point: Point) -> View:
         person=step.person,
         buttons=tuple(buttons),
     )
+
+
+def _counts(state: JobState, step: Step, last: ReadingState) -> str:
+    """Say what the next reading is worth after one outside the limits: as much as the audit makes of it."""
+    if step.what == WHEELS and state.put_right != step.id:
+        return "and say what was put right; then read again, and the later reading counts: only then."
+    if step.what == WHEELS:
+        return "and read again: what was put right is recorded, the later reading counts."
+    if step.what == PRESSURE and _over(state, last):
+        return "and read again. The later reading counts for the pass; that the feed was over its maximum stays open."
+    return "and read again. The later reading counts."
+
+
+def _over(state: JobState, last: ReadingState) -> bool:
+    """Whether a pressure is known to have been above the highest that the procedure allows at all."""
+    high = state.procedure.pressure_limit.high if state.procedure.pressure_limit else ""
+    if not high:
+        return False
+    return within(Quantity(last.amount.value, last.amount.unit), Limit(high=high)) is False
 
 
 def _not_asked_clear(point: Point) -> bool:
