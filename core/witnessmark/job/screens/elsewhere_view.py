@@ -21,6 +21,7 @@ from witnessmark.job.screens.step_view import nipple_view
 from witnessmark.job.standing import close_now, named
 from witnessmark.job.state import JobState, RunState
 from witnessmark.job.view import ELSEWHERE, Button, View, title
+from witnessmark.job.waking import SILENT, when_silent
 from witnessmark.procedure.model import Pass
 
 LOOK = "Look yourself before it runs"
@@ -35,6 +36,7 @@ def elsewhere_view(state: JobState, one: Pass) -> View:
     command = state.command_of(one)
     what = f"{command.words if command is not None else one.wire_command}, for {one.seconds}"
     shown = {LOOK: _apart(one.text for one in questions(state)), OTHER: _apart(unread(state)), REST: _rest(state, one)}
+    shown |= {SILENT: when_silent(state.procedure)}
     heard = state.grade == "heard"
     shown[TOUCHES] = "" if heard else _touches(state, one)
     does = "We listen and time it; we send nothing." if heard else "Press as it starts, and again as it ends."

@@ -30,6 +30,7 @@ from witnessmark.job.standing import named
 from witnessmark.job.state import Cue, JobState, ReadingState
 from witnessmark.job.steps import PRESSURE, Point, is_bottle
 from witnessmark.job.view import INSTRUMENT, Button, View, title
+from witnessmark.job.waking import SILENT, wake_line, when_silent
 from witnessmark.procedure.model import Limit, Pass, Step
 from witnessmark.quantity import Quantity
 
@@ -48,12 +49,12 @@ def ask_view(state: JobState, point: Point, unasked: str) -> View:
             text=f"{step.text}: {how}, so no machine reads it. Read it on the other tester, and go on.",
             caution=step.caution,
             step=step.id,
+            shown={SILENT: when_silent(state.procedure)},
             buttons=(Button("n", "go on without it"),),
         )
     if not unasked:
         return View(kind="busy", title=state.procedure.title, text=f"{step.text}: asking the control unit.")
-    wake = state.procedure.wake
-    how = f" {wake.how} (this energises: {wake.energises})" if wake and wake.how and "answer" in unasked else ""
+    how = f" {when_silent(state.procedure)}" if "answer" in unasked else ""
     return View(
         kind="step",
         title=state.procedure.title,
@@ -85,6 +86,8 @@ def step_view(state: JobState, point: Point) -> View:
     elif step.may_skip:
         buttons.append(Button("n", "leave out, and why", asks=True, reasons=LEAVE_OUT))
     text, caution = step.text, _caution(state, step)
+    if "wake" in (step.affects, *point.also) and (line := wake_line(state.procedure)):
+        text = f"{text.rstrip('.')}. Only so: {line}."
     if seen:
         text = f"{text} It was not right when it was looked at. Put it right, then look again."
     if wanted := asked(state.procedure, step):

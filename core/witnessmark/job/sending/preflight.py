@@ -22,6 +22,7 @@ from witnessmark.job.questions import OPENED, held, questions
 from witnessmark.job.rules import Refusal
 from witnessmark.job.standing import close_first, named
 from witnessmark.job.state import JobState
+from witnessmark.job.waking import NO_WAY, wake_line
 from witnessmark.journal.bodies import Condition
 from witnessmark.journal.entry import Entry
 from witnessmark.mapping.first_use import QUESTIONS
@@ -297,8 +298,7 @@ class Preflight:
         names = dict.fromkeys((*self._state.open_nipples, *said_open))
         shut = f"shut the nipple {' and '.join(named(self._state, one) for one in names)}, then " if names else ""
         first = f"first {shut}hands off; then look at plug and cable, and whether the vehicle is awake"
-        wake = self._state.procedure.wake
-        return f"{first}: {wake.how} (this energises: {wake.energises})" if wake and wake.how else first
+        return f"{first}: {wake_line(self._state.procedure) or NO_WAY}"
 
 
 def refused_by(error: LocalError) -> Refusal:
