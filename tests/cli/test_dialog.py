@@ -192,6 +192,37 @@ def test_a_value_that_can_hardly_be_is_asked_once_more() -> None:
     assert press(one, "\x7f" * 5 + "150\r")[0]["value"] == "150"
 
 
+READING: dict[str, Any] = {"id": "v8", "kind": "reading", "unit": "bar"}
+
+
+def test_a_number_whose_first_digits_came_before_it_was_asked_is_asked_once_more() -> None:
+    """60 bar typed as the view came is 0 bar to the reading: taken only where its person says so."""
+    one = dialog("step", buttons=[DONE])
+    press(one, "y6")
+    one.show(READING)
+    assert press(one, "0\r") == [] and "keys came before this was asked. REALLY 0 bar?" in one.complaint
+    assert press(one, "\x7f60\r") == [] and "REALLY 60 bar?" in one.complaint
+    assert press(one, "\r")[0]["value"] == "60"
+
+
+def test_a_number_that_was_half_typed_when_the_view_changed_is_asked_once_more() -> None:
+    one = dialog("reading", unit="bar")
+    press(one, "1")
+    one.show(READING)
+    assert press(one, ".4\r") == [] and "REALLY .4 bar?" in one.complaint
+    assert press(one, "\r")[0]["value"] == ".4"
+    one.show(READING | {"id": "v9"})
+    assert press(one, "1.4\r")[0]["value"] == "1.4", "what came after it is taken as it is"
+
+
+@pytest.mark.parametrize("keys_before", ["y", "6y", "z", "y6z"])
+def test_a_number_that_no_digit_came_before_is_taken_at_once(keys_before: str) -> None:
+    one = dialog("step", buttons=[DONE])
+    press(one, keys_before)
+    one.show(READING)
+    assert press(one, "2\r")[0]["value"] == "2"
+
+
 def test_all_questions_have_a_plain_key() -> None:
     assert press(dialog("arm", questions=QUESTIONS), "a") == [
         {"do": "answers", "view": "v7", "answers": {"a": True, "b": True}}

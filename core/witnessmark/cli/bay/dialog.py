@@ -2,7 +2,8 @@
 
 Rules that hold here: while anything runs, every key but a button of the view is stop, and so is every key after the
 one that starts, before anything was heard of it; armed, every key that means nothing disarms; elsewhere it does
-nothing; a view that changes drops what was half typed, so that no key meant for one view acts in another.
+nothing; a view that changes drops what was half typed, so that no key meant for one view acts in another; a number of
+which the first digits may have been dropped so is asked once more before it is taken.
 """
 
 from __future__ import annotations
@@ -48,6 +49,7 @@ class Dialog:
         self.unseen: tuple[str, ...] = ()
         self._doubted = ""
         self._started = False
+        self._dropped = self._torn = False
 
     @property
     def live(self) -> bool:
@@ -68,6 +70,8 @@ class Dialog:
     def show(self, view: dict[str, Any]) -> None:
         """Take a new view; what was half typed for another is dropped."""
         if view.get("id") != self.view.get("id"):
+            self._torn = self._dropped or (bool(self.typed) and self.asking is None)
+            self._dropped = False
             self.typed, self.asking, self.answers, self.complaint, self.instrument = "", None, {}, "", ""
             self._started = self.picking = False
             self.page, self._doubted = 0, ""
@@ -75,7 +79,7 @@ class Dialog:
 
     def press(self, key: str) -> dict[str, Any] | Act | None:
         """Return what a key asks for: a command, `stop`, `leave`, or nothing."""
-        self.complaint = ""
+        self.complaint, self._dropped = "", False
         if self._started:
             return "stop"
         button = self._button(key)
@@ -118,6 +122,7 @@ class Dialog:
             return "leave"
         if self.view.get("kind") == "armed":
             return "stop"
+        self._dropped = key.isdigit()  # perhaps the first of a number, typed before the view that asks for it
         self.complaint = f"[{key}] does nothing here" if key.isprintable() and key != " " else "that does nothing here"
         return None
 
@@ -202,18 +207,20 @@ class Dialog:
         except InputError as error:
             self.complaint = f"{error.what}; {error.hint}"
             return None
-        self.typed = ""
+        self.typed, self._torn = "", False
         return command
 
     def _doubts(self, value: str, entered: Quantity) -> bool:
         """Ask once more about a value that can hardly be: the same Enter again takes it."""
         least, most = self.view.get("least"), self.view.get("most")
         low, high = Decimal(least or "-Infinity"), Decimal(most or "Infinity")
-        if low <= Decimal(value) <= high or self._doubted == self.typed:
+        likely = low <= Decimal(value) <= high and not self._torn
+        if likely or self._doubted == self.typed:
             return False
         self._doubted = self.typed
+        early = "keys came before this was asked. " if self._torn else ""
         self.complaint = (
-            f"REALLY {entered.value} {entered.unit}? It is taken as read with Enter again; else put it right"
+            f"{early}REALLY {entered.value} {entered.unit}? It is taken as read with Enter again; else put it right"
         )
         return True
 
