@@ -119,7 +119,7 @@ def test_a_new_view_drops_what_was_half_typed_and_half_answered() -> None:
     press(one, "2")
     one.show({"id": "v9", "kind": "reading", "unit": "bar"})
     assert (one.typed, one.answers) == ("", {})
-    assert press(one, "1.9\r")[0]["view"] == "v9"
+    assert press(one, "1.9\r\r")[0]["view"] == "v9"
 
 
 def test_pause_and_leave_are_keys_of_every_quiet_view() -> None:

@@ -111,7 +111,8 @@ def running_elsewhere_view(state: JobState, run: RunState) -> View:
         early = f"it was started {in_seconds(lacking)} s before the motor's rest was over"
         opens = f"TOO EARLY: {early}. {'Leave the nipple shut. ' if closed else ''}"
     if run.grade != "heard":
-        now = f"It runs, as you said. {ELSEWHERE}"
+        lasts = "" if lacking > 0 else f" Let it run {run.seconds} s, then press as it ends."
+        now = f"It runs, as you said.{lasts} {ELSEWHERE}"
     elif lacking > 0:
         now = f"Its start was heard, and no end yet. {ELSEWHERE}"
     else:
