@@ -488,17 +488,17 @@ def test_wheels_read_outside_their_limits_count_again_once_it_is_said_what_was_p
     stand = Stand(procedure=PROCEDURE + WHEELS)
     while stand.view.get("what") != "wheel-torque":
         stand.follow()
-    assert "m" not in [one["key"] for one in stand.view.get("buttons", [])]
+    assert "w" not in [one["key"] for one in stand.view.get("buttons", [])]
     stand.read("150", "N.m")
     assert "say what was put right; then read again, and the later reading counts: only then." in stand.view["text"]
-    stand.press("m", "tightened again to its torque")
+    stand.press("w", "tightened again to its torque")
     said = stand.bodies("step")[-1]
     assert (said.step, said.answer, said.mended) == ("put-right", "wheels", "tightened again to its torque")
     assert "what was put right is recorded, the later reading counts" in stand.view["text"]
     assert [one["key"] for one in stand.view["buttons"]] == ["k"]
     stand.read("160", "N.m")
-    assert "m" in [one["key"] for one in stand.view["buttons"]], "what was put right was not enough"
-    stand.press("m", "loosened and tightened again")
+    assert "w" in [one["key"] for one in stand.view["buttons"]], "what was put right was not enough"
+    stand.press("w", "loosened and tightened again")
     stand.read("180", "N.m")
     assert stand.view["kind"] == "done"
     stand.close()

@@ -64,7 +64,7 @@ def step_key(runner: Acts, view: View, key: str, said: str, by: str) -> None:
         shut = bodies.StepDone(step=MISSED, act="skipped", pass_id=view.pass_id, nipple=view.nipples[0])
         runner.record.said(shut, by=by)
         return
-    if key == "m":
+    if key == "w":
         mended = said.strip()
         right = bodies.StepDone(step=PUT_RIGHT, act="confirmed", pass_id=view.pass_id, answer=step.id, mended=mended)
         runner.record.said(right, by=by)

@@ -120,7 +120,7 @@ def reading_view(state: JobState, point: Point) -> View:
     if refused and (not pressure or _may_keep(state, last)):
         buttons.append(Button("k", "keep it as it is, and why", asks=True, reasons=KEEP))
     if refused and step.what == WHEELS and state.put_right != step.id:
-        buttons.append(Button("m", "what was put right", asks=True, reasons=TIGHTENED))
+        buttons.append(Button("w", "what was put right", asks=True, reasons=TIGHTENED))
     if step.may_skip:
         buttons.append(Button("n", "leave out, and why", asks=True, reasons=LEAVE_OUT))
     elif "clear" in point.also:
