@@ -72,6 +72,17 @@ def bottles(stand: Stand) -> list[str]:
     return [one.pass_id for one in stand.bodies("reading") if one.what == "volume"]
 
 
+def test_how_much_is_to_run_through_is_said_before_the_nipple_is_shut_for_it() -> None:
+    """The bottle is read when it is too late for more."""
+    volume = 'id = "p3"\nnipples = ["rl"]\nvolume = { low = "120 mL", high = "300 mL" }'
+    one = Stand(procedure=SHARED.replace('id = "p3"\nnipples = ["rl"]', volume))
+    one.go_to("open", "p3")
+    assert one.view["text"] == "Open the nipple rear left. To run through before it is shut: 120 mL to 300 mL."
+    one.follow()
+    assert one.view["kind"] == "close" and "To run through before it is shut: 120 mL to 300 mL." in one.view["text"]
+    one.close()
+
+
 def test_a_shared_bottle_is_read_before_another_pass_than_the_one_it_is_shared_with(shared: Stand) -> None:
     shared.go_to("reading", "p2")
     assert bottles(shared) == []

@@ -168,6 +168,7 @@ def test_a_reading_outside_its_band_is_marked_and_said_with_the_band() -> None:
         state.OTHER_PASS,
         state.PASSES_AGAIN,
         state.PRESSURE_STAYS,
+        state.PUT_RIGHT,
         state.READY,
         state.REDO,
         "said-empty",
@@ -179,6 +180,24 @@ def test_a_step_that_only_the_job_knows_is_said_in_words(step: str) -> None:
     assert step in OWN_STEPS
     (told,) = of(Job().step(step, 10, pass_id="p1"))["timeline"]["steps"]
     assert told["text"] == OWN_STEPS[step] and "-" not in told["text"]
+
+
+def test_what_was_put_right_is_said_by_its_words_and_not_by_its_step() -> None:
+    job = Job(WHOLE).step("put-right", 10, act="confirmed", answer="wheels", mended="tightened again")
+    told = of(job)
+    assert told["timeline"]["steps"][0]["said"] == "tightened again"
+    assert "outside its limits: wheels, tightened again" in told["entries"][-1]["text"]
+
+
+def test_what_is_left_out_for_one_reason_stands_in_one_line() -> None:
+    job = Job(WHOLE, scope="nipples fl").open("fl", "p4", 100).close("fl", 130, "p4")
+    for step in ("safe", "service-on"):
+        job.step(step, 200, act="skipped", said="no tester")
+    job.step("road", 210, act="skipped", said="it rains")
+    assert of(job)["not_part"][-2:] == [
+        "Set supports; Enter the service mode: left out, no tester",
+        "Road test: left out, it rains",
+    ]
 
 
 def test_a_step_left_out_is_named_in_words_and_a_nipple_opened_later_is_not_left_out() -> None:

@@ -25,7 +25,7 @@ from witnessmark.report.kept import Beside, corrections, seal
 from witnessmark.report.kept import line as kept
 from witnessmark.report.lines import line
 from witnessmark.report.moments import passes, timeline
-from witnessmark.report.not_part import not_part
+from witnessmark.report.not_part import not_part, together
 from witnessmark.report.reads import reads
 from witnessmark.report.released import release
 from witnessmark.report.standing import standing
@@ -74,7 +74,7 @@ def facts(audit: Audit, *, zone: tzinfo = UTC, beside: Beside = ALONE) -> dict[s
         "entries": _entries(case, times, beside),
     }
     said: dict[str, Any] = beside.say(told)
-    return said
+    return said | {"not_part": together(said["not_part"])}
 
 
 def _fluid(case: Case) -> dict[str, Any]:

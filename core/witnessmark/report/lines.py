@@ -64,6 +64,13 @@ def line(kind: str, body: bodies.Body | None, done_by: str = "") -> str:
     return KINDS.get(kind, f"{kind}: a kind that this version does not know")
 
 
+def _said(body: bodies.StepDone) -> str:
+    """Return what was chosen, read off or said; what somebody says was put right goes before the step it was at."""
+    if body.mended:
+        return f"{body.answer.replace('-', ' ')}, {body.mended}" if body.answer else f"mended: {body.mended}"
+    return body.answer or body.said
+
+
 def _step(body: bodies.StepDone) -> str:
     if body.act in ("opened", "closed"):
         text = f"nipple {body.nipple} {body.act}" + (" on cue" if body.on_cue else "")
@@ -88,7 +95,7 @@ def _step(body: bodies.StepDone) -> str:
             if body.act == "confirmed":
                 act = ": stays so" if body.said else ": right now"
         text = f"{step_name(body.step)}{' at ' + body.nipple if body.nipple else ''}{act}"
-    return _tail(text, body.pass_id, body.answer or body.said or (body.mended and f"mended: {body.mended}"))
+    return _tail(text, body.pass_id, _said(body))
 
 
 def _reading(body: bodies.Reading) -> str:

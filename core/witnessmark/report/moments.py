@@ -47,7 +47,7 @@ def timeline(case: Case, times: Times) -> dict[str, Any]:
                 "how": SILENT if act.step == UNWRITTEN else act.how,
                 "pass": act.pass_id,
                 "affects": act.affects,
-                "said": "" if act.step == UNWRITTEN else act.answer or act.said,
+                "said": "" if act.step == UNWRITTEN else act.mended or act.answer or act.said,
                 "by": act.done_by.partition(":")[2],
                 "at": times.moment(act.at),
             }

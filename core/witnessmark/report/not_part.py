@@ -6,6 +6,8 @@ left out and done after all was part of the job, and of several words on the sam
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+
 from msgspec.structs import replace
 
 from witnessmark.audit.case import SILENT, UNWRITTEN, Case
@@ -43,6 +45,20 @@ def _unwritten(case: Case) -> list[str]:
     more = len(each) - MOST
     each = [*each[:MOST], f"{more} more things, named with the entries"] if more > 0 else each
     return [f"{SILENT}, so there is no proof of it: {'; '.join(each)}"] if each else []
+
+
+LEFT_OUT = " left out, "
+
+
+def together(said: Sequence[str]) -> list[str]:
+    """Return the lines, as they are read, with all that was left out for one reason in one of them."""
+    found: dict[str, list[str]] = {}
+    for one in said:
+        _, left, why = one.partition(LEFT_OUT)
+        found.setdefault(why if left else one, []).append(one)
+    return [
+        "; ".join([*(one.partition(LEFT_OUT)[0].rstrip(":") for one in many[:-1]), many[-1]]) for many in found.values()
+    ]
 
 
 def _after_all(case: Case, left: Act) -> bool:

@@ -39,11 +39,12 @@ def elsewhere_view(state: JobState, one: Pass) -> View:
     shown |= {SILENT: when_silent(state.procedure)}
     heard = state.grade == "heard"
     shown[TOUCHES] = "" if heard else _touches(state, one)
+    soon = f" Start it within {one.order_tolerance} of the opening." if one.order == "before" else ""
     does = "We listen and time it; we send nothing." if heard else "Press as it starts, and again as it ends."
     return View(
         kind="hear" if heard else "tell",
         title=title(state, one.id),
-        text=f"Now run it on the other tester: {what}. {does} {ELSEWHERE}",
+        text=f"Now run it on the other tester: {what}.{soon} {does} {ELSEWHERE}",
         caution=" ".join(state.procedure.cautions),
         pass_id=one.id,
         nipples=one.nipples,

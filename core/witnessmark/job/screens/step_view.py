@@ -193,7 +193,17 @@ def _noted(state: JobState, point: Point) -> str:
     if one is None or point.step is None or "clear" not in point.step.also:
         return ""
     said = ". It is recorded that it was not clear, as expected here" if one.id in state.as_expected else ""
+    said += f". {_to_run(one).rstrip('.')}" if _to_run(one) else ""
     return (f". Noted for this pass: {one.note.rstrip('.')}" if one.note else "") + said
+
+
+def _to_run(one: Pass | None) -> str:
+    """Say how much a pass is to run through its nipple: it is read only when the nipple is shut again."""
+    if one is None or one.volume is None or len(one.nipples) > 1:
+        return ""
+    low, high = one.volume.low, one.volume.high
+    between = f"{low} to {high}" if low and high else f"at least {low}" if low else f"at most {high}"
+    return f"To run through before it is shut: {between}."
 
 
 def _of_pressure(state: JobState) -> str:
@@ -243,13 +253,14 @@ def nipple_view(state: JobState, one: Pass | None, nipple: str, kind: Literal["o
     known = next((known for known in state.procedure.nipples if known.id == nipple), None)
     name = known.name if known else nipple
     how = f" {known.opening}" if known and kind == "open" and known.opening else ""
+    runs = f" {_to_run(one)}" if _to_run(one) else ""
     buttons = [Button("y", "opened" if kind == "open" else "closed")]
     if kind == "open" and one is not None and one.wire_command:
         buttons.append(Button("l", "not yet: open it while it runs, and why", asks=True, reasons=LATER))
     return View(
         kind=kind,
         title=title(state, one.id if one else ""),
-        text=f"{'Open' if kind == 'open' else 'Close'} the nipple {name}{how}.",
+        text=f"{'Open' if kind == 'open' else 'Close'} the nipple {name}{how}.{runs}",
         pass_id=one.id if one else "",
         nipples=(nipple,),
         buttons=tuple(buttons),
