@@ -83,6 +83,25 @@ def test_how_much_is_to_run_through_is_said_before_the_nipple_is_shut_for_it() -
     one.close()
 
 
+def test_a_volume_outside_its_limits_counts_beside_the_next_unless_it_is_said_to_be_misread() -> None:
+    volume = 'id = "p3"\nnipples = ["rl"]\nvolume = { low = "120 mL", high = "300 mL" }'
+    one = Stand(procedure=SHARED.replace('id = "p3"\nnipples = ["rl"]', volume))
+    one.go_to("reading", "p3")
+    while one.view.get("what") != "volume" or one.view["pass_id"] != "p3":
+        one.follow()
+    one.read("500", "mL")
+    assert "Both count as they stand, unless you say that the first was misread." in one.view["text"]
+    one.press("w", "misread: the wrong mark was read")
+    said = one.bodies("step")[-1]
+    assert (said.step, said.answer, said.pass_id, said.mended) == (
+        "put-right", "bottle", "p3", "misread: the wrong mark was read",
+    )  # fmt: skip
+    assert "the first is recorded as misread, the later reading counts" in one.view["text"]
+    one.read("150", "mL")
+    assert one.view.get("what") != "volume"
+    one.close()
+
+
 def test_a_shared_bottle_is_read_before_another_pass_than_the_one_it_is_shared_with(shared: Stand) -> None:
     shared.go_to("reading", "p2")
     assert bottles(shared) == []

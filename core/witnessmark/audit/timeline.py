@@ -20,6 +20,10 @@ from witnessmark.audit.range import Range, Span
 from witnessmark.journal.bodies import Answer, ExchangeBody, KeepAlive, Outcome
 from witnessmark.quantity import Quantity
 
+PUT_RIGHT = "put-right"
+"""The step by which a person says what was put right, or misread, since a step was read outside its limits."""
+VOLUMES = ("volume", "volume-removed", "volume-in", "volume-drawn", "waste")
+"""Readings that add up: one read again is one more, unless it is said that the first was misread."""
 NOT_RIGHT = "looked at, and not right"
 """What a no to a check says, in words."""
 
@@ -234,7 +238,7 @@ class Timeline:
         return tuple(one for one in self._affecting_something if one.affects in words)
 
     def readings(self, what: str, pass_id: str | None = None) -> tuple[Gauge, ...]:
-        """Return the readings of one thing, of one pass where given."""
+        """Return the readings of one thing, of one pass where given: without the volumes that were `misread`."""
         return self._read.get(what, ()) if pass_id is None else self._read_at.get((what, pass_id), ())
 
     def gauge(self, seq: int) -> Gauge | None:
@@ -274,12 +278,29 @@ class Timeline:
         return by(self._affecting_something, lambda one: one.affects)
 
     @cached_property
+    def misread(self) -> dict[int, tuple[Gauge, Act]]:
+        """The volumes that a person says were misread, and that were read again since, with the act that says so."""
+        found: dict[int, tuple[Gauge, Act]] = {}
+        said = [act for act in self.acts if act.step == PUT_RIGHT and act.mended]
+        at_steps = by(self.gauges, lambda one: (one.step, one.pass_id)) if said else {}
+        for act in said:
+            same = at_steps.get((act.answer, act.pass_id), ())
+            before = [one for one in same if one.seq < act.seq and one.what in VOLUMES]
+            if before and any(one.seq > act.seq and one.nipple == before[-1].nipple for one in same):
+                found[before[-1].seq] = (before[-1], act)
+        return found
+
+    @cached_property
+    def _counted(self) -> tuple[Gauge, ...]:
+        return tuple(one for one in self.gauges if one.seq not in self.misread) if self.misread else self.gauges
+
+    @cached_property
     def _read(self) -> dict[str, tuple[Gauge, ...]]:
-        return by(self.gauges, lambda one: one.what)
+        return by(self._counted, lambda one: one.what)
 
     @cached_property
     def _read_at(self) -> dict[tuple[str, str], tuple[Gauge, ...]]:
-        return by(self.gauges, lambda one: (one.what, one.pass_id))
+        return by(self._counted, lambda one: (one.what, one.pass_id))
 
 
 def _that_counts(runs: Sequence[Actuation]) -> Actuation:

@@ -13,6 +13,8 @@ NOTHING_MENDED = "nothing was mended: the first look was wrong"
 MENDED = ("tightened, wiped dry and looked at again", "the leaking part was replaced", "bled again", NOTHING_MENDED)
 TIGHTENED = ("tightened again to its torque", "loosened and tightened again", "another wrench, tightened again")
 """What was put right at wheels that were read outside their limits."""
+MISREAD = ("misread: nothing more ran or went in", "misread: the wrong mark was read")
+"""Why a volume that was read outside its limits counts no more once it is read again."""
 SPILLED = ("it was spilled", "it was not measured", "it ran together with another bottle")
 """Why nobody knows how much was in a bottle."""
 UNREAD = ("there is no label", "the label cannot be read", "two labels differ")

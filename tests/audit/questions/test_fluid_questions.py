@@ -52,6 +52,17 @@ def volumes(removed: str, filled: str, through: str, drawn: str, *levels: str) -
     return job.read("level", levels[-1], 210) if len(levels) > 1 else job
 
 
+def misread(mended: str = "misread: nothing more ran", of: str = "bottle", again: str = "150 mL") -> Job:
+    """Return a job whose bottle was read far too full; it was said that it was misread, and it was read again."""
+    job = whole().read("level", "500 mL", 2).read("volume-in", "300 mL", 5)
+    job.open("fl", "p4", 100).close("fl", 130, "p4")
+    job.read("volume", "900 mL", 140, pass_id="p4", step="bottle")
+    job.step("put-right", 145, act="confirmed", pass_id="p4", answer=of, mended=mended)
+    if again:
+        job.read("volume", again, 150, pass_id="p4", step="bottle")
+    return job.read("volume-drawn", "150 mL", 200).read("level", "500 mL", 210)
+
+
 def spilled() -> Job:
     """Return a job whose bottle was spilled before it was read."""
     job = whole().read("volume-in", "300 mL", 5).open("fl", "p4", 100).close("fl", 130, "p4")
@@ -234,6 +245,12 @@ def wasted(amount: str) -> Job:
         (3, whole().read("container-age", "-3 d", 5), "no proof", "-3 d"),
         (3, Job(), "does not apply", ""),
         (14, spilled(), "no proof", ""),
+        (14, misread(), "met", "900 mL (entry 5) was misread, as t-otter says"),
+        (15, misread(), "met", "150 mL ran out"),
+        (14, misread(mended=""), "not met", "1050 mL collected"),
+        (15, misread(mended=""), "not met", "1050 mL ran out"),
+        (14, misread(of="torque"), "not met", "1050 mL collected"),
+        (14, misread(again=""), "not met", "900 mL collected"),
         (14, volumes("300 mL", "620 mL", "150 mL", "150 mL", "500 mL", "510 mL"), "met", "balances"),
         (14, volumes("300 mL", "700 mL", "150 mL", "150 mL", "500 mL", "510 mL"), "not met", "+90 mL unaccounted"),
         (14, volumes("300 mL", "550 mL", "150 mL", "150 mL", "500 mL", "510 mL"), "not met", "-60 mL unaccounted"),

@@ -7,6 +7,7 @@ practice, no source: all of it goes in there), leave the sums without proof.
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import replace
 
 from witnessmark import quantity
 from witnessmark.audit import say
@@ -31,7 +32,14 @@ def answer(case: Case) -> Verdict:
     fine = "enough ran through at each visit" if asked else ""
     if tolerance:
         fine += f"{', and ' if fine else ''}what went in balances what came out"
-    return from_details(details, fine)
+    verdict = from_details(details, fine)
+    said, cites = [], verdict.cites
+    for one, act in case.timeline.misread.values():
+        said.append(f"{one.amount} (entry {one.seq}) was misread, as {act.done_by.partition(':')[2]} says")
+        cites = (*cites, one.seq, act.seq)
+    if not said:
+        return verdict
+    return replace(verdict, text=f"{verdict.text}; {listing(said)}", cites=cites)
 
 
 def _visit(case: Case, one: Pass) -> Detail:

@@ -9,12 +9,10 @@ from witnessmark.audit.case import Case
 from witnessmark.audit.limits import inside, spell
 from witnessmark.audit.question import Question, hookimpl
 from witnessmark.audit.sequence import Mark, not_after
-from witnessmark.audit.timeline import Gauge
+from witnessmark.audit.timeline import PUT_RIGHT, Gauge
 from witnessmark.audit.verdict import Detail, Verdict, does_not_apply, from_details, no_proof
 from witnessmark.procedure.model import Step
 
-PUT_RIGHT = "put-right"
-"""The step by which a person says what was put right after a reading outside its limits."""
 MENDED = "says what was put right"
 WORDS = ("wheels-torqued", "refitted", "access-clear")
 

@@ -17,6 +17,7 @@ from witnessmark.job.reasons import (
     LATER,
     LEAVE_OUT,
     MENDED,
+    MISREAD,
     MIXED,
     NO,
     NOT_CLEAR,
@@ -89,9 +90,9 @@ def step_view(state: JobState, point: Point) -> View:
     if "wake" in (step.affects, *point.also) and (line := wake_line(state.procedure)):
         text = f"{text.rstrip('.')}. Only so: {line}."
     if seen:
-        text = f"{text} It was not right when it was looked at. Put it right, then look again."
+        text = f"{_sentence(text)} It was not right when it was looked at. Put it right, then look again."
     if wanted := asked(state.procedure, step):
-        text = f"{text if text.endswith('?') else text.rstrip('.') + '.'} Asked for: {wanted}."
+        text = f"{_sentence(text)} Asked for: {wanted}."
     if wanted and state.wrong_fluid:
         text = f"It says {state.wrong_fluid}. {text} Get the right one and look again."
         caution = f"{DO_NOT_FILL} {caution}".strip()
@@ -121,6 +122,8 @@ def reading_view(state: JobState, point: Point) -> View:
         buttons.append(Button("k", "keep it as it is, and why", asks=True, reasons=KEEP))
     if refused and step.what == WHEELS and state.put_right != step.id:
         buttons.append(Button("w", "what was put right", asks=True, reasons=TIGHTENED))
+    elif refused and step.act == "volume" and state.put_right != step.id:
+        buttons.append(Button("w", "it was misread", asks=True, reasons=MISREAD))
     if step.may_skip:
         buttons.append(Button("n", "leave out, and why", asks=True, reasons=LEAVE_OUT))
     elif "clear" in point.also:
@@ -169,6 +172,10 @@ def _counts(state: JobState, step: Step, last: ReadingState) -> str:
         return "and say what was put right; then read again, and the later reading counts: only then."
     if step.what == WHEELS:
         return "and read again: what was put right is recorded, the later reading counts."
+    if step.act == "volume" and state.put_right != step.id:
+        return "and read again. Both count as they stand, unless you say that the first was misread."
+    if step.act == "volume":
+        return "and read again: the first is recorded as misread, the later reading counts."
     if step.what == PRESSURE and _over(state, last):
         return "and read again. The later reading counts for the pass; that the feed was over its maximum stays open."
     return "and read again. The later reading counts."
@@ -210,6 +217,10 @@ def _of_pressure(state: JobState) -> str:
     """Return the caution of the step that puts the feed under pressure: it holds for a pressure out of its limits."""
     steps = (*state.procedure.steps_before, *state.procedure.steps_before_each_pass)
     return " ".join(step.caution for step in steps if "pressurise" in (step.affects, *step.also) and step.caution)
+
+
+def _sentence(text: str) -> str:
+    return text if text.endswith("?") else f"{text.rstrip('.')}."
 
 
 def _caution(state: JobState, step: Step) -> str:
