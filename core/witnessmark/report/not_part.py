@@ -17,6 +17,7 @@ from witnessmark.procedure.model import Pass
 
 MOST = 8
 """How many things that a card leaves empty are named on page one: a choice of this project."""
+LEFT_OUT = " left out, "
 
 
 def not_part(case: Case) -> list[str]:
@@ -45,9 +46,6 @@ def _unwritten(case: Case) -> list[str]:
     more = len(each) - MOST
     each = [*each[:MOST], f"{more} more things, named with the entries"] if more > 0 else each
     return [f"{SILENT}, so there is no proof of it: {'; '.join(each)}"] if each else []
-
-
-LEFT_OUT = " left out, "
 
 
 def together(said: Sequence[str]) -> list[str]:
