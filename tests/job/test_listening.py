@@ -74,6 +74,8 @@ def test_what_eyes_see_and_what_the_other_tester_shows_are_asked_apart(stand: St
     assert stand.view["shown"] == {
         "Look yourself before it runs": "Is nobody near? Is the hood shut?",
         "Let the other tester show before it runs": "Supply. Selector in park.",
+        "Where it does not answer": "First every nipple shut and hands off. "
+        "The procedure says no way to wake it: try none, fetch the lead.",
     }
     assert "Is nobody near?" not in stand.view.get("caution", "")
 

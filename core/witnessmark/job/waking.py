@@ -25,4 +25,6 @@ def wake_line(procedure: Procedure) -> str:
 
 def when_silent(procedure: Procedure) -> str:
     """Return what to do where a control unit stays silent for another tester."""
-    return f"First every nipple shut and hands off. Then only so: {wake_line(procedure) or NO_WAY}."
+    line = wake_line(procedure)
+    then = f"Then only so: {line}." if line else f"{NO_WAY[0].upper()}{NO_WAY[1:]}."
+    return f"First every nipple shut and hands off. {then}"
