@@ -27,6 +27,7 @@ title = "Bleed"
 source = "invented for tests"
 vehicle = "invented truck"
 invented = true
+leaves_out = [{ question = "2", why = "of no matter here" }, { question = "36", why = "of no matter here" }]
 armed_for = "60 s"
 physical_fallback = "Ignition off."
 nipples = [{ id = "rr", name = "rear right", circuit = "one" }]
@@ -55,6 +56,7 @@ overlap = "90 %"
 id = "road-test"
 text = "Drive"
 affects = "road-test"
+caution = "Slowly."
 """
 LINES = "10:40 DOT 4\n10:41 29 psi\n10:42\n10:42:20 10:42:30\n10:43\n10:50\n"
 DAY = ("--on", "2026-03-02")
@@ -190,7 +192,8 @@ BEFORE = "10:40 DOT 4\n10:41 2.0 bar\n10:42\n10:42:20 10:42:30\n"
 @pytest.fixture
 def boxed(bay: Bay, tmp_path: Path) -> str:
     path = tmp_path / "boxes.toml"
-    path.write_text(CARD.replace("[[steps_after]]", f"{BOXES}\n[[steps_after]]"), encoding="utf-8")
+    text = CARD.replace('circuit = "one" }', 'circuit = "one", torque = { low = "7 N.m", high = "9 N.m" } }')
+    path.write_text(text.replace("[[steps_after]]", f"{BOXES}\n[[steps_after]]"), encoding="utf-8")
     return bay.fine("job", "open", "--procedure", path, "--grade", "told", "--vehicle", "v-1").split()[1]
 
 

@@ -59,6 +59,7 @@ def test_a_procedure_narrows_the_approval_to_what_its_passes_need(tmp_path: Path
     text = PROCEDURE.read_text(encoding="utf-8")
     for other in ("valve-rear-left", "pump-front", "purge-unit"):
         text = text.replace(f'wire_command = "{other}"', 'wire_command = "pump-rear"')
+    text = text.replace('["pump-rear", "pump-front", "purge-unit"]', '["pump-rear"]')
     path.write_text(text, encoding="utf-8")
     assert run(tmp_path, "approve", MAP, "--procedure", path).exit_code == 0
     (entry,) = approvals(tmp_path)
@@ -67,7 +68,8 @@ def test_a_procedure_narrows_the_approval_to_what_its_passes_need(tmp_path: Path
 
 def test_a_procedure_that_asks_for_longer_runs_than_may_be_sent_is_not_approved(tmp_path: Path) -> None:
     path = tmp_path / "longer.toml"
-    path.write_text(PROCEDURE.read_text(encoding="utf-8").replace('seconds = "12 s"', 'seconds = "21 s"'))
+    text = PROCEDURE.read_text(encoding="utf-8").replace('longest_run = "20 s"', 'longest_run = "30 s"')
+    path.write_text(text.replace('seconds = "12 s"', 'seconds = "21 s"'), encoding="utf-8")
     refused = run(tmp_path, "approve", MAP, "--procedure", path)
     assert isinstance(refused.exception, InputError)
     for name in ("p2", "p5"):

@@ -82,4 +82,4 @@ def test_a_pressure_out_of_its_limits_shows_at_once_what_it_can_do(stand: Stand)
     assert "caution" not in stand.view and (stand.view["least"], stand.view["most"]) == ("0", "10")
     stand.read("3.5", "bar")
     assert stand.view["kind"] == "reading" and "burst" in stand.view["caution"]
-    assert "The later reading counts; both are kept." in stand.view["text"]
+    assert "The later reading counts. Both are kept." in stand.view["text"]

@@ -123,7 +123,6 @@ def mistakes(text: str) -> list[tuple[str, str, str]]:
         (VAN, 'text = "Chock', 'unit = "mL"\ntext = "Chock', "steps_before[0].unit", "nothing is read", "read"),
         (VAN, 'text = "Chock', 'limit = { low = "1 mL" }\ntext = "Chock', "steps_before[0].limit", "nothing", "read"),
         (VAN, 'text = "Chock', 'whole_pass = true\ntext = "Chock', "steps_before[0].whole_pass", "no pass", "out"),
-        (VAN, 'text = "Chock', 'choices = ["a", "b"]\ntext = "Chock', "steps_before[0].choices", "looked at", "check"),
         (VAN, '["DOT 3", "DOT 4", "DOT 5.1"]', '["DOT 4"]', "steps_before[4].choices", "nothing to choose", "two"),
         (VAN, '["DOT 3", "DOT 4", "DOT 5.1"]', '["DOT 4", "dot 4"]', "steps_before[4].choices[1]", "twice", "once"),
         (TRUCK, 'act = "identify"', 'act = "identify"\nperson = "second"', "steps_before[1].person", "machine", "own"),

@@ -124,8 +124,6 @@ def _words(step: Step, path: Path) -> Iterator[Mistake]:
 
 
 def _choices(step: Step, path: Path) -> Iterator[Mistake]:
-    if step.choices and step.act == "do":
-        yield Mistake((*path, "choices"), "nothing is looked at here to choose from", 'write act = "check"')
     if len(step.choices) == 1:
         yield Mistake((*path, "choices"), "there is nothing to choose from", "give two or more")
     for index, choice in enumerate(step.choices):
