@@ -203,6 +203,30 @@ def test_a_check_that_the_touch_says_only_besides_is_asked_what_was_mended_too()
     stand.close()
 
 
+def test_after_a_leak_a_pass_is_bled_again_and_every_check_behind_the_passes_comes_again() -> None:
+    stand = begun(REPEATS)
+    stand.press("y")
+    follow_to(stand, "leaks")
+    assert "e" not in [one["key"] for one in stand.view["buttons"]], "nothing is wet yet"
+    stand.press("n", "it leaks")
+    again = next(one for one in stand.view["buttons"] if one["key"] == "e")
+    assert again["starts"] == list(dict.fromkeys(one.pass_id for one in stand.state.points if one.pass_id))
+    assert "A circuit that is opened for it is bled again" in stand.view["text"]
+    stand.press("e", "p9 its circuit was opened")
+    assert stand.view["step"] == "leaks", "a pass that is none takes nothing up"
+    behind = [one.id for one in stand.state.points[stand.state.cursor :]]
+    stand.press("e", "p1 its circuit was opened to mend it")
+    assert (done(stand, "run-again")[-1].body["pass_id"], stand.view["pass_id"]) == ("p1", "p1")
+    opened = [one for one in stand.journal.of("J1") if one.body.get("act") == "opened"]
+    follow_to(stand, "leaks")
+    assert len([one for one in stand.journal.of("J1") if one.body.get("act") == "opened"]) == len(opened) + 1
+    assert [one.id for one in stand.state.points[stand.state.cursor :]] == behind
+    stand.press("y", "the leaking part was replaced")
+    assert done(stand, "leaks")[-1].body["mended"] == "the leaking part was replaced"
+    assert fold(stand.journal.of("J1")).points == stand.state.points
+    stand.close()
+
+
 def test_another_pass_first_is_offered_still_and_loses_nothing(stand: Stand) -> None:
     stand.press("c")
     stand.read("80", "mL")

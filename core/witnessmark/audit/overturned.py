@@ -4,7 +4,8 @@ The acts of one check flow in, what became of its no flows out in words. Rules t
 whatever comes after it; a yes after it counts only where the record says what was done between: a nipple opened or
 closed, a run, a step or a torque done again that had been done before, or the words of the person on what was mended;
 what only looks, and a step that was then done for the first time, mend nothing. Whether what was done was the right
-mend is not judged here: it is named.
+mend is not judged here: it is named. But words that tell of an opened circuit, or of bleeding, count only where a
+nipple was opened and closed between as well.
 """
 
 from __future__ import annotations
@@ -16,7 +17,7 @@ from witnessmark.audit import say
 from witnessmark.audit.case import Case
 from witnessmark.audit.cited import spell
 from witnessmark.audit.timeline import Act
-from witnessmark.procedure.words import FINAL_CHECKS
+from witnessmark.procedure.words import BLED, FINAL_CHECKS, REPLACED
 
 
 @dataclass(frozen=True, slots=True)
@@ -36,17 +37,30 @@ def overturned(case: Case, acts: Sequence[Act]) -> Overturned | None:
         return None
     last = noes[-1]
     told = next((act.mended for act in acts if act.done and act.seq > last.seq and act.mended), "")
-    done = () if told else _between(case, last.seq, yes.seq)
+    bleeds = told in (REPLACED, BLED)
+    done = _bled(case, last.seq, yes.seq) if bleeds else () if told else _between(case, last.seq, yes.seq)
     said = say.listing(f"{one.why_not} ({say.clock(one.at)}, entry {one.seq})" for one in noes)
     if told:
         what = f"{yes.done_by.partition(':')[2]} says what was mended: {told}"
+        if bleeds:
+            what += (
+                f"; bled after it: {spell(done)}" if done else "; no nipple was opened and closed between to bleed it"
+            )
     elif done:
         what = f"done between: {spell(done)}"
     else:
         what = "no entry says what was mended between"
     after = say.apart(yes.at.minus(last.at))
     text = f"{said}; then yes ({say.clock(yes.at)}, entry {yes.seq}), {after}; {what}"
-    return Overturned(text, bool(told or done), (*(one.seq for one in noes), *done, yes.seq))
+    return Overturned(text, bool(done or (told and not bleeds)), (*(one.seq for one in noes), *done, yes.seq))
+
+
+def _bled(case: Case, no: int, yes: int) -> tuple[int, ...]:
+    """Return the openings and closings of nipples between two entries, of those that were opened and closed again."""
+    acts = [act for pass_id in ("", *case.passes) for act in case.acts_at(pass_id) if no < act.seq < yes]
+    opened = {act.nipple: act.seq for act in acts if act.act == "opened"}
+    closed = {act.nipple: act.seq for act in acts if act.act == "closed" and act.seq > opened.get(act.nipple, yes)}
+    return tuple(sorted(seq for nipple in closed for seq in (opened[nipple], closed[nipple])))
 
 
 def _between(case: Case, no: int, yes: int) -> tuple[int, ...]:

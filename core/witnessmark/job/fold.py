@@ -192,7 +192,7 @@ def _step(state: JobState, entry: Entry, body: Body) -> JobState:
     if point is not None and point.kind == "reading" and point.step is not None and body.act == "confirmed":
         state = _keep(state, point, body)
     if body.step == REDO:
-        of_card = body.pass_id in state.unclear
+        of_card = body.pass_id in state.unclear or body.pass_id in not_right.may_bleed_again(state)
         state = unclear.settled(state, body.pass_id)
         return unclear.done_again(state, body.pass_id) if of_card else decided.done_again(state, body.pass_id)
     if body.step == ACCEPT:

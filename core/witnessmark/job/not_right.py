@@ -1,7 +1,8 @@
 """Checks that were looked at and not right: a yes after that says what was mended.
 
-A job's state and a touch flow in, the state after it flows out, or what the touch says was mended. Rule that holds
-here: nothing is asked of a check that never said no, and who mended nothing can say so.
+A job's state and a touch flow in, the state after it flows out, or what the touch says was mended. Rules that hold
+here: nothing is asked of a check that never said no, and who mended nothing can say so; where a circuit was opened to
+mend it, each pass that was done can be done again first, and the checks behind the passes come again after it.
 """
 
 from __future__ import annotations
@@ -34,6 +35,16 @@ def _checks(state: JobState, body: bodies.StepDone) -> bool:
 def seen(state: JobState, step: str) -> bool:
     """Say whether a check was not right when it was looked at last."""
     return step in state.not_right
+
+
+def may_bleed_again(state: JobState) -> tuple[str, ...]:
+    """Return the passes that may be done again at a check of a finished walk that was not right; often none."""
+    point = state.point
+    if point is None or point.step is None or not seen(state, point.step.id):
+        return ()
+    if state.open_nipples or state.decide or any(one.pass_id for one in state.points[state.cursor :]):
+        return ()
+    return tuple(dict.fromkeys(one.pass_id for one in state.points[: state.cursor] if one.pass_id))
 
 
 def mended(state: JobState, step: str, said: str) -> str:

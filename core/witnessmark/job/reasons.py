@@ -4,13 +4,15 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 
+from witnessmark.procedure.words import BLED, REPLACED
+
 LEAVE_OUT = ("cannot be done here", "was done before this job", "the lead says so")
 KEEP = ("read twice, it stays so", "cannot be put right now", "the lead says so")
 NOT_CLEAR = ("bubbles", "dark or dirty", "nothing came")
 UNSEEABLE = "cannot be seen"
 NO = ("it leaks", "it is not so", UNSEEABLE)
 NOTHING_MENDED = "nothing was mended: the first look was wrong"
-MENDED = ("tightened, wiped dry and looked at again", "the leaking part was replaced", "bled again", NOTHING_MENDED)
+MENDED = ("tightened, wiped dry and looked at again", REPLACED, BLED, NOTHING_MENDED)
 TIGHTENED = ("tightened again to its torque", "loosened and tightened again", "another wrench, tightened again")
 """What was put right at wheels that were read outside their limits."""
 MISREAD = ("misread: nothing more ran or went in", "misread: the wrong mark was read")
@@ -31,6 +33,11 @@ AIR = ("air cannot have been drawn: it was looked at", "the lead says so")
 STAYS = ("this job does it again", "nobody can show it any more", "the lead says so")
 """Why what an earlier job left open stays so."""
 ACCEPTED = ("it ran long enough", "enough fluid came", "the lead says so")
+
+
+def pass_again(done: Iterable[str]) -> tuple[str, ...]:
+    """Return one reason for each pass that may be done again after a check, which begins with the pass."""
+    return tuple(f"{one} its circuit was opened to mend it" for one in done)
 
 
 def pass_first(ahead: Iterable[str]) -> tuple[str, ...]:

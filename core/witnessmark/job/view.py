@@ -49,6 +49,8 @@ NOT_OURS = ("hear", "heard", "tell", "told")
 """Views in which another tester is to run something or runs it: no stop of ours ends that."""
 
 
+BLEED_AGAIN = "e"
+"""The key of a check that was not right by which a pass is done again first."""
 INSTRUMENT = "i"
 """The key of a reading by which another instrument is named: the face sends its name with the value."""
 

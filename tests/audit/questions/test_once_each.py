@@ -109,6 +109,12 @@ def tightened(step: str, nipple: str) -> Job:
     return job.step("leaks", 206, "leak-check", act="confirmed")
 
 
+def bled_again(mended: str) -> Job:
+    """Return the job that leaked with its nipple opened and closed once more before a yes that says this."""
+    job = leaked().open("fl", "p4", 210).close("fl", 230, "p4").step("leaks", 250, "leak-check", mended=mended)
+    return job.step("road", 260, "road-test")
+
+
 def let_off(job: Job) -> Job:
     return job.depressurise(200).step("off", 210, "feed-off")
 
@@ -186,6 +192,21 @@ SAFE, ON, OFF = ("safe", "made-safe"), ("service-on", "service-mode-on"), ("serv
             "met",
             "it leaks (15:10:00Z, entry 5); then yes (15:10:06Z, entry 6), 4.0 to 8.0 s after; "
             "t-otter says what was mended: the union tightened",
+        ),
+        (
+            26,
+            leaked().step("leaks", 206, "leak-check", act="confirmed", mended="the leaking part was replaced"),
+            "no proof",
+            "what was mended: the leaking part was replaced; no nipple was opened and closed between to bleed it",
+        ),
+        (26, bled_again("the leaking part was replaced"), "met", "replaced; bled after it: entries 6 7"),
+        (26, bled_again("bled again"), "met", "bled again; bled after it: entries 6 7"),
+        (26, leaked().step("leaks", 206, "leak-check", act="confirmed", mended="bled again"), "no proof", "no nipple"),
+        (
+            26,
+            leaked().open("fl", "p4", 202).step("leaks", 206, "leak-check", act="confirmed", mended="bled again"),
+            "no proof",
+            "",
         ),
         (26, tightened("torque", "fl"), "met", "done between: entry 6"),
         (26, tightened("torque", "rr"), "no proof", "no entry says what was mended"),

@@ -22,10 +22,11 @@ from witnessmark.job.state import (
     OTHER_PASS,
     PUT_RIGHT,
     READ_FLUIDS,
+    REDO,
     JobState,
 )
 from witnessmark.job.steps import BOTTLE, pressure_point
-from witnessmark.job.view import INSTRUMENT, View
+from witnessmark.job.view import BLEED_AGAIN, INSTRUMENT, View
 from witnessmark.journal import bodies
 from witnessmark.journal.entry import Occurred
 from witnessmark.procedure.model import Limit, Step
@@ -49,6 +50,10 @@ def step_key(runner: Acts, view: View, key: str, said: str, by: str) -> None:
     assert step is not None
     if key == "t":
         _pass_first(runner, said, by)
+        return
+    if key == BLEED_AGAIN:
+        pass_id, why = _pass_and_why(said, not_right.may_bleed_again(runner.state))
+        runner.record.said(bodies.StepDone(step=REDO, act="done", pass_id=pass_id, said=why), by=by)
         return
     if key == INSTRUMENT:
         raise InputError("an instrument comes with its reading", place="key", hint="send its name with the value")
@@ -138,13 +143,18 @@ def _closing(runner: Acts, also: tuple[str, ...]) -> Occurred | None:
 
 def _pass_first(runner: Acts, said: str, by: str) -> None:
     """Take a later pass first. The words begin with its id; the rest is the reason."""
+    pass_id, why = _pass_and_why(said, runner.state.passes_ahead[1:])
+    runner.record.said(bodies.StepDone(step=OTHER_PASS, act="confirmed", pass_id=pass_id, said=why), by=by)
+
+
+def _pass_and_why(said: str, passes: tuple[str, ...]) -> tuple[str, str]:
+    """Return the pass that words begin with, and the reason after it. Raises InputError."""
     pass_id, _, why = said.strip().partition(" ")
-    ahead = runner.state.passes_ahead[1:]
-    if pass_id not in ahead or not why.strip():
+    if pass_id not in passes or not why.strip():
         raise InputError(
-            f"{said!r} is not a pass and a reason", place="said", hint=f"write one of {', '.join(ahead)}, then why"
+            f"{said!r} is not a pass and a reason", place="said", hint=f"write one of {', '.join(passes)}, then why"
         )
-    runner.record.said(bodies.StepDone(step=OTHER_PASS, act="confirmed", pass_id=pass_id, said=why.strip()), by=by)
+    return pass_id, why.strip()
 
 
 def reading(runner: Acts, view: View, command: Command) -> None:

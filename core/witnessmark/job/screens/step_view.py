@@ -24,13 +24,14 @@ from witnessmark.job.reasons import (
     SPILLED,
     TIGHTENED,
     UNREAD,
+    pass_again,
     pass_first,
 )
 from witnessmark.job.screens.earlier_view import earlier_view, is_earlier
 from witnessmark.job.standing import named
 from witnessmark.job.state import Cue, JobState, ReadingState
 from witnessmark.job.steps import PRESSURE, Point, is_bottle
-from witnessmark.job.view import INSTRUMENT, Button, View, title
+from witnessmark.job.view import BLEED_AGAIN, INSTRUMENT, Button, View, title
 from witnessmark.job.waking import SILENT, wake_line, when_silent
 from witnessmark.procedure.model import Limit, Pass, Step
 from witnessmark.quantity import Quantity
@@ -86,11 +87,15 @@ def step_view(state: JobState, point: Point) -> View:
         buttons.append(Button("n", no, asks=True, reasons=UNREAD if step.choices else NO))
     elif step.may_skip:
         buttons.append(Button("n", "leave out, and why", asks=True, reasons=LEAVE_OUT))
+    if bleeds := not_right.may_bleed_again(state):
+        label = f"bleed one again first ({', '.join(bleeds)}), and why"
+        buttons.append(Button(BLEED_AGAIN, label, asks=True, reasons=pass_again(bleeds), starts=bleeds))
     text, caution = step.text, _caution(state, step)
     if "wake" in (step.affects, *point.also) and (line := wake_line(state.procedure)):
         text = f"{text.rstrip('.')}. Only so: {line}."
     if seen:
         text = f"{_sentence(text)} It was not right when it was looked at. Put it right, then look again."
+        text += " A circuit that is opened for it is bled again: else it is no proof that it holds." if bleeds else ""
     if wanted := asked(state.procedure, step):
         text = f"{_sentence(text)} Asked for: {wanted}."
     if wanted and state.wrong_fluid:
