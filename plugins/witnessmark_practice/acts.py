@@ -28,6 +28,7 @@ ACTS = (
     ("read", "WHAT", "nipples, boiling-point, waste, tester (what it was answered)"),
     ("read", "WHAT NIPPLE", "volume, torque, outflow (clear, dark or bubbles)"),
     ("fault", "NAME[@RUN[+SECONDS]]", "a fault strikes, now or in a run; `fault none` mends all"),
+    ("software", "[03.20.7]", "the control unit runs this from now on; approvals are void"),
     ("tester", "HEX", "another tester on the bus sends this request"),
     ("tester", "HEX keep", "and keeps the session alive until `tester 1001`"),
     ("elsewhere", "WIRE-COMMAND [10 s]", "another tester runs it for so long, then stops it"),

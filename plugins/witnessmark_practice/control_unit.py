@@ -54,7 +54,7 @@ class Work:
 
 
 class ControlUnit:
-    """The server. `mood` may be changed at any time; `dead` says that it has no supply."""
+    """The server. `mood` and `identification` may be changed at any time; `dead` says that it has no supply."""
 
     def __init__(self, around: Surroundings, fluid: Hydraulics) -> None:
         self.around, self.fluid = around, fluid
@@ -63,6 +63,7 @@ class ControlUnit:
         self.session = DEFAULT
         self.mood = Mood.WELL
         self.dead = False
+        self.identification = dict(IDENTIFICATION)
         self._heard_s = 0.0
         self._work: Work | None = None
         self._late: list[tuple[float, bytes]] = []
@@ -199,8 +200,8 @@ class ControlUnit:
             identifier = payload[at] << 8 | payload[at + 1]
             if identifier == 0xF186:
                 value = bytes((self.session,))
-            elif identifier in IDENTIFICATION:
-                value = IDENTIFICATION[identifier]
+            elif identifier in self.identification:
+                value = self.identification[identifier]
             elif identifier in live:
                 value = live[identifier]()
             else:

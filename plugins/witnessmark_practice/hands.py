@@ -7,6 +7,7 @@ cannot be done with hands raises InputError and changes nothing.
 
 from __future__ import annotations
 
+import re
 from collections.abc import Callable
 from decimal import Decimal, InvalidOperation
 from typing import NoReturn
@@ -15,6 +16,7 @@ from witnessmark.errors import InputError
 from witnessmark_practice.elsewhere import ASKED
 from witnessmark_practice.faults import parse_fault
 from witnessmark_practice.hydraulics import RESERVOIR_ML
+from witnessmark_practice.identity import SOFTWARE, with_software
 from witnessmark_practice.vehicle import Opening, Truck
 from witnessmark_practice.wire_commands import WIRE_COMMANDS
 
@@ -23,6 +25,7 @@ MOST_BYTES = 4095
 KEEP = "keep"
 NOBODY = "nobody took it"
 _PRESSED_BAR = 0.05
+_SOFTWARE = re.compile(r"[0-9A-Za-z](?:[0-9A-Za-z.-]{0,18}[0-9A-Za-z])?")
 
 
 class Hands:
@@ -49,6 +52,7 @@ class Hands:
             "empty-bottle": self._empty_bottle,
             "read": self._read,
             "fault": self._fault,
+            "software": self._software,
             "tester": self._tester,
             "elsewhere": self._elsewhere,
         }
@@ -186,6 +190,15 @@ class Hands:
     def _fault(self, item: str, amount: str) -> str:
         self._truck.plan_fault(parse_fault(item))
         return "ok"
+
+    def _software(self, item: str, amount: str) -> str:
+        number = item or SOFTWARE
+        if amount or not _SOFTWARE.fullmatch(number):
+            _refuse(
+                f"{item!r} is not a software number", "software", "up to 20 letters, digits and dots: 03.21.0"
+            )
+        self._truck.unit.identification = with_software(number)
+        return number
 
     def _tester(self, item: str, amount: str) -> str:
         try:

@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
+import json
 from collections.abc import Iterator
 from pathlib import Path
 
 import pytest
 from click.testing import CliRunner, Result
+from tests.job.learned import learned_map
 from tests.mapping.maps import TEXT, edited
 from tests.plugins.practice.truck_process import TruckProcess, running
 
@@ -325,3 +327,38 @@ def test_with_a_link_another_control_unit_is_refused(tmp_path: Path, truck: Truc
     result = run(tmp_path, "approve", path, "--link", f"practice:{truck.folder}")
     assert isinstance(result.exception, LocalError) and "other software" in result.exception.what
     assert not Shop(tmp_path).journal_path.exists()
+
+
+def test_after_an_update_a_lead_approves_the_same_map_for_the_number_that_the_unit_says_now(
+    tmp_path: Path, truck: TruckProcess
+) -> None:
+    truck.workshop.do("software", "03.21.0")
+    try:
+        link = f"practice:{truck.folder}"
+        refused = run(tmp_path, "approve", MAP, "--link", link)
+        assert isinstance(refused.exception, LocalError) and "F195 is 03.21.0" in refused.exception.what
+        result = run(tmp_path, "approve", MAP, "--software", "F195=03.21.0", "--link", link)
+        assert result.exit_code == 0 and "not 03.20.7 (30332E32302E37) as the map says" in result.output
+    finally:
+        truck.workshop.do("software", "")
+    (entry,) = approvals(tmp_path)
+    bound = {one.identifier: one.value for one in load(MAP).identification}
+    assert entry.body["identification"] == bound | {"F195": b"03.21.0".hex().upper()}
+    assert entry.body["map_digest"] == digest(load(MAP))
+
+
+@pytest.mark.parametrize("said", ["F187=OTHER", "F189=03.21", "F195", "F195=", "F195=0x3", "F195=\u00b5", "03.21.0"])
+def test_only_a_software_number_that_the_map_binds_to_may_be_another(tmp_path: Path, said: str) -> None:
+    refused = run(tmp_path, "approve", MAP, "--software", said)
+    assert isinstance(refused.exception, InputError) and "F195=03.20.7" in refused.exception.hint
+    assert not Shop(tmp_path).journal_path.exists()
+
+
+def test_what_was_learned_is_approved_for_no_other_software_than_it_was_learned_on(with_pins: Path) -> None:
+    path = with_pins / "map.json"
+    path.write_text(json.dumps(learned_map()), encoding="utf-8")
+    assert run(with_pins, "approve", path, pin="4711").exit_code == 0
+    refused = run(with_pins, "approve", path, "--command", "pump", "--software", "F189=0x0103", pin="4711")
+    assert isinstance(refused.exception, LocalError) and "pump was learned on other software" in refused.exception.what
+    valve = run(with_pins, "approve", path, "--command", "valve", "--software", "F189=0x0103", pin="4711")
+    assert valve.exit_code == 0 and approvals(with_pins)[-1].body["identification"] == {"F189": "0103"}

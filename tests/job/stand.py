@@ -136,6 +136,7 @@ MAP: dict[str, Any] = {
     ],
 }  # fmt: skip
 
+READING_WHICH = "Reading which control unit this is"
 SESSION = bytes.fromhex("1003")
 START, STOP = bytes.fromhex("3101030108"), bytes.fromhex("31020301")
 VALVE_START, VALVE_STOP = bytes.fromhex("2F71010305"), bytes.fromhex("2F710100")
@@ -364,6 +365,11 @@ class Stand:
         seen, errors = self.view.get("id"), len(self.errors)
         self.send(view=seen, **command)
         self.until(lambda: self.view.get("id") != seen or len(self.errors) > errors)
+        self.until_known()
+
+    def until_known(self) -> None:
+        """Wait while it is being read which control unit this is."""
+        self.until(lambda: not self.view.get("text", "").startswith(READING_WHICH))
 
     def press(self, key: str, said: str = "", **more: str) -> None:
         self.do(do="key", key=key, said=said, **more)
@@ -377,6 +383,7 @@ class Stand:
 
     def arm_anyway(self) -> None:
         """Arm while the screen only waits, as no face can: the rules alone refuse."""
+        self.until_known()
         self.runner.arm({"nobody-near": True, "hood": True})
         self.until(lambda: self.errors)
 

@@ -44,7 +44,7 @@ def test_the_answers_before_arming_say_that_the_nipple_is_open(stand: Stand) -> 
 def test_a_nipple_that_is_not_open_refuses_and_nothing_is_sent(stand: Stand) -> None:
     stand.go_to("arm", "p1")
     stand.answer(opened=False)
-    assert "not open" in stand.errors[-1]["what"] and not stand.unit.heard
+    assert "not open" in stand.errors[-1]["what"] and not stand.acts
     assert not [one for one in stand.bodies("step") if one.act == "opened"]
 
 

@@ -292,7 +292,10 @@ def test_a_learned_wire_command_is_never_sent_though_it_is_approved_and_the_lead
     document = changed(learned_map(), changes)
     stand = Stand(map_document=document, before=lead_signs_on)
     try:
-        refused(stand, rule)
+        stand.go_to("busy", "p1")
+        assert "Its run is never sent" in stand.view["text"] and stand.state.begun == ()
+        stand.arm_anyway()
+        assert stand.errors[-1]["rule"] == rule == stand.bodies("refused")[-1].rule
         assert stand.acts == [] and b"\x10\x03" not in stand.unit.heard
     finally:
         stand.close()
@@ -340,7 +343,10 @@ def test_seconds_that_the_other_tester_never_asked_for_are_not_sent() -> None:
 
 def test_another_unit_than_was_approved_gets_no_first_use(stand: Stand) -> None:
     stand.unit.table[SOFTWARE] = [(0.02, bytes.fromhex("62F1890103"))]
-    refused(stand, "identification")
+    stand.go_to("busy", "p1")
+    assert "F189 is 0103, approved was 0102" in stand.view["text"]
+    stand.wait(5)
+    assert stand.view["kind"] == "busy" and not stand.acts  # its questions are not asked for nothing
 
 
 @pytest.mark.parametrize("said", ["pause", "empty"])

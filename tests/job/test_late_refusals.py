@@ -124,7 +124,7 @@ MOVES = [(0.02, bytes.fromhex("62700205"))]
 def refused_at_last(stand: Stand, rule: str) -> bodies.Outcome:
     """Return the outcome of a start that a last look refused, with nothing sent that acts."""
     before = len(stand.acts)
-    stand.until(lambda: stand.view["kind"] == "arm")
+    stand.until(lambda: stand.view["kind"] == ("close" if rule == "identification" else "arm"))
     stand.wait(1)
     assert len(stand.acts) == before and stand.bodies("refused")[-1].rule == rule
     assert stand.errors[-1]["rule"] == rule and stand.errors[-1]["reached"] == "nothing"

@@ -93,6 +93,9 @@ class Case:
     shown: str = "arm"
 
 
+NEVER = ("forbidden-service", "programming-session", "functional", "never-sent", "too-long", "not-asked")
+"""Rules of which map and procedure alone say that they refuse."""
+
 CASES = {
     "another tester was heard in the last 10 s": Case("other-tester", other_tester),
     "it is addressed to all control units": Case(
@@ -131,15 +134,18 @@ CASES = {
     "its hole stands in its identifier": Case("never-sent", document=a_map(start="3101{seconds}0103")),
     "its hole stands in its sub-function": Case("forbidden-service", document=a_map(start="31{seconds}030103")),
     "its results request reads two identifiers": Case("never-sent", document=a_map(results="22F190F191")),
-    "it is longer than the map's longest": Case("too-long", document=a_map(longest_s=7), shown="busy"),
+    "it is longer than the map's longest": Case("too-long", document=a_map(longest_s=7)),
     "it is longer than the procedure's longest": Case(
-        "too-long", procedure=PROCEDURE.replace('longest_run = "20 s"', 'longest_run = "7 s"'), shown="busy"
+        "too-long", procedure=PROCEDURE.replace('longest_run = "20 s"', 'longest_run = "7 s"')
     ),
     "its seconds do not fit the hole": Case(
-        "too-long", procedure=PROCEDURE.replace('seconds = "8 s"', 'seconds = "8.5 s"'), shown="busy"
+        "too-long", procedure=PROCEDURE.replace('seconds = "8 s"', 'seconds = "8.5 s"')
     ),
-    "the pump has run long enough in this window": Case(
-        "on-time", procedure=PROCEDURE.replace('on_time = "30 s"', 'on_time = "7 s"')
+    "it is longer than the pump may be on": Case(
+        "too-long", procedure=PROCEDURE.replace('on_time = "30 s"', 'on_time = "7 s"')
+    ),
+    "it has a precondition that the procedure does not ask": Case(
+        "not-asked", document=a_map(preconditions=["gear", "reservoir"])
     ),
     "the reservoir was recorded empty": Case("reservoir-empty", say("empty")),
     "it was never approved": Case("not-approved", approved=False, shown="busy"),
@@ -171,7 +177,10 @@ CASES = {
 def test_nothing_is_sent_when(case: Case) -> None:
     stand = Stand(procedure=case.procedure, map_document=case.document, approved=case.approved)
     try:
-        stand.go_to(case.shown)
+        stand.go_to("busy" if case.rule in NEVER else case.shown)
+        if case.rule in NEVER:
+            assert "Its run is never sent" in stand.view["text"] and "opened" not in str(stand.bodies("step"))
+            assert stand.unit.heard == [], "nothing is asked of a unit for what is never sent"
         case.change(stand)
         view = stand.view
         if view["kind"] == "arm":
@@ -307,6 +316,10 @@ def test_another_tester_is_not_forgotten_when_the_link_is_opened_anew(armed: Sta
     armed.until(lambda: armed.errors)
     armed.link.broken = False
     opens = armed.opens
+    armed.until(lambda: armed.view["kind"] == "close")  # nothing can be sent: what stands open is shut first
+    armed.press("y")
+    armed.press("r")
+    armed.press("y")
     armed.arm_again()
     assert armed.opens == opens + 1 and armed.errors[-1]["rule"] == "other-tester" and armed.acts == []
 

@@ -69,7 +69,7 @@ def test_it_is_an_entry_before_the_next_question_is_answered(stand: Stand) -> No
     assert acts(stand) == ["opened"] and stand.state.open_nipples == ("rr",)
     assert stand.view["kind"] == "arm" and [one["id"] for one in stand.view["questions"]] == ["nobody-near", "hood"]
     assert stand.view["text"].startswith("The nipple rear right is OPEN under PRESSURE.")
-    assert stand.view["opened"] == "The nipple rear right is OPEN under PRESSURE." and not stand.unit.heard
+    assert stand.view["opened"] == "The nipple rear right is OPEN under PRESSURE." and not stand.acts
 
 
 def test_what_is_left_arms_with_all_answers_and_it_was_opened_once(stand: Stand) -> None:
@@ -115,7 +115,7 @@ def test_it_is_recorded_when_the_screen_is_gone_in_the_same_moment_and_nothing_i
     stand.send(view=stand.view["id"], do="answers", answers=ALL | {"opened": True})
     stand.face.close()
     stand.until(stand.runner.over)
-    assert acts(stand) == ["opened"] and not stand.bodies("armed") and not stand.unit.heard
+    assert acts(stand) == ["opened"] and not stand.bodies("armed") and not stand.acts
 
 
 def test_the_pause_has_it_closed_first(stand: Stand) -> None:
@@ -139,7 +139,7 @@ def test_a_no_before_it_refuses_in_its_own_words_keeps_it_shut_and_is_on_record(
     error = stand.errors[-1]
     assert (error["what"], error["rule"], error["reached"]) == (words, "question", "nothing")
     assert error["hint"] == "keep the nipple shut; put it right, then answer again"
-    assert refusals(stand) == [words] and acts(stand) == [] and not stand.unit.heard
+    assert refusals(stand) == [words] and acts(stand) == [] and not stand.acts
     assert stand.view["kind"] == "arm" and stand.view["questions"][0]["id"] == "mounted"
 
 

@@ -22,6 +22,7 @@ from tests.job.stand import (
     Stand,
 )
 
+from witnessmark.audit.case import open_case
 from witnessmark.link.frame import Message
 
 STOPPED = bytes.fromhex("71020301")
@@ -279,6 +280,19 @@ def test_a_link_lost_while_it_runs_is_unknown_and_the_next_arming_opens_it_again
     stand.press("r")
     stand.go_to("armed", "p1")
     assert stand.opens == 2
+
+
+@pytest.mark.parametrize("asked", [SESSION, START], ids=["session", "start"])
+def test_a_link_lost_before_an_answer_ends_in_an_outcome_that_the_audit_counts(stand: Stand, asked: bytes) -> None:
+    stand.unit.table[asked] = []
+    stand.go_to("armed", "p1")
+    stand.send(do="start", view=stand.view["id"])
+    stand.until(lambda: asked in stand.unit.heard)
+    stand.link.broken = True
+    assert ended(stand) == (("unknown", "not sent") if asked == START else ("stopped", "not sent"))
+    (run,) = open_case(tuple(stand.journal.of("J1"))).timeline.actuations
+    assert run.began == ("maybe" if asked == START else "no") and run.outcome == stand.bodies("outcome")[-1]
+    assert stand.bodies("exchange")[-1].result == "lost"
 
 
 def test_a_stop_that_the_interface_does_not_take_at_first_is_sent_again(stand: Stand) -> None:
@@ -603,13 +617,20 @@ def test_a_start_answered_too_late_is_kept_and_stopped(stand: Stand) -> None:
     assert "late" in verdicts or "late answer" in events
 
 
-def test_a_job_whose_link_cannot_be_opened_goes_on_by_hand_and_refuses_to_arm(stand: Stand) -> None:
+def test_a_job_whose_link_is_broken_goes_on_by_hand_and_has_nothing_opened_for_what_cannot_be_sent(
+    stand: Stand,
+) -> None:
     stand.link.broken = True
     stand.wait(0.1)
-    stand.go_to("arm")
-    stand.answer()
-    stand.until(lambda: "rule" in stand.errors[-1])
-    assert stand.acts == []
+    stand.go_to("busy", "p1")
+    stand.until_known()
+    opens = stand.opens
+    stand.wait(10)
+    assert stand.view["text"].startswith("Nothing is sent: the link is lost. Check plug and cable")
+    assert stand.acts == [] and stand.opens == opens, "nobody asks again by itself"
+    stand.link.broken = False
+    stand.press("r")
+    stand.go_to("armed", "p1")
 
 
 def test_a_face_that_only_listens_any_more_is_told_how_the_run_ended(stand: Stand) -> None:

@@ -35,13 +35,22 @@ def require_asked(map_: ProtocolMap, wanted: Collection[str], procedure: Procedu
     else:
         asked, where = {one.name for one in procedure.preconditions}, "the procedure asks nothing of that name"
     for one in _meant(map_, wanted):
-        for name in one.preconditions:
-            if name not in asked | {STANDING}:
-                raise InputError(
-                    f"{one.id} has the precondition {name!r}, and {where}",
-                    place="map, preconditions",
-                    hint=f"there are: {', '.join(sorted(asked)) or 'none'}; one that nobody asks holds nothing",
-                )
+        for name in _unasked(one, asked):
+            raise InputError(
+                f"{one.id} has the precondition {name!r}, and {where}",
+                place="map, preconditions",
+                hint=f"there are: {', '.join(sorted(asked)) or 'none'}; one that nobody asks holds nothing",
+            )
+
+
+def unasked(procedure: Procedure, command: WireCommand) -> str:
+    """Say which precondition of a wire command is read and asked by nobody in this procedure; empty for none."""
+    name = next(_unasked(command, {one.name for one in procedure.preconditions}), "")
+    return f"{command.id} has the precondition {name!r}, and the procedure asks nothing of that name" if name else ""
+
+
+def _unasked(command: WireCommand, asked: Collection[str]) -> Iterator[str]:
+    return (name for name in command.preconditions if name not in asked and name != STANDING)
 
 
 def require_described(map_: ProtocolMap, wanted: Collection[str]) -> None:

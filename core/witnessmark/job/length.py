@@ -40,6 +40,8 @@ def longest_s(procedure: Procedure, command: WireCommand) -> Decimal:
     pump = procedure.pump if works_pump(procedure, command.id) else None
     if pump is not None and pump.longest_run:
         allowed.append(seconds(pump.longest_run, place="pump, longest_run"))
+    if pump is not None and pump.on_time and pump.window:
+        allowed.append(seconds(pump.on_time, place="pump, on_time"))
     observed = command.observed if command.origin == "learned" else None
     if observed is not None and observed.longest_ms is not None:
         allowed.append(Decimal(observed.longest_ms // 1000))

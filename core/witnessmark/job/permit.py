@@ -11,12 +11,10 @@ from __future__ import annotations
 from collections.abc import Callable, Iterable
 from typing import Any
 
-from msgspec.structs import replace
-
 from witnessmark.clock import NS
-from witnessmark.job.approval import lacking
+from witnessmark.job.approval import Approved, find, lacking
 from witnessmark.job.journal_thread import JournalThread
-from witnessmark.job.screens.step_view import nipple_view
+from witnessmark.job.screens.withheld_view import run_asked_for, withheld_view
 from witnessmark.job.state import JobState
 from witnessmark.job.view import View
 from witnessmark.journal.entry import Entry
@@ -25,7 +23,10 @@ LOOK_EVERY_S = 2
 
 
 class Permit:
-    """Says whether the wire command of the walk's place is allowed. `state` is asked for the job's of now."""
+    """Says whether the wire command of the walk's place is allowed. `state` is asked for the job's of now.
+
+    `approved` is what allows it, None where nothing does or it is not known yet.
+    """
 
     def __init__(
         self,
@@ -41,6 +42,7 @@ class Permit:
         self._state = state
         self._tell = tell
         self._practice = practice
+        self.approved: Approved | None = None
         self._read_of = self._why = ""
         self._told = False
         self._next_look_ns = 0
@@ -70,39 +72,28 @@ class Permit:
     def shown(self, view: View) -> View:
         """Return the view; in the place of one that asks for such a run, that a nipple is shut, then that it waits."""
         state = self._state()
-        one, point = state.pass_of(view.pass_id), state.point
-        opens = view.kind == "open" and point is not None and point.kind == "open" and not state.cued
-        if not self._why or not (opens or view.kind == "arm") or one is None:
+        one = run_asked_for(state, view)
+        if not self._why or one is None or not one.wire_command == self._read_of == self._wanted():
             return view
-        if not one.wire_command or not one.wire_command == self._read_of == self._wanted():
-            return view
-        text = f"Nothing is sent: {self._why}."
-        still = state.open_in(one)
-        if still:
-            close = nipple_view(state, one, still[0], "close")
-            return replace(close, text=f"{text} {close.text}", stands=view.stands)
-        text += (
-            " It waits for the shop lead, who approves it with `witnessmark protocol approve`. "
-            "Nothing is asked and no nipple opened before."
-        )
-        return View(kind="busy", title=view.title, text=" ".join((text, *view.stands)), pass_id=view.pass_id)
+        waits = "It waits for the shop lead, who approves it with `witnessmark protocol approve`."
+        return withheld_view(state, one, view, self._why, waits)
 
     def _wanted(self) -> str:
         """The wire command of a run that the walk is about to prepare; empty for none."""
         state = self._state()
-        point = state.point
-        if point is None or point.kind not in ("open", "run") or state.grade != "sent":
-            return ""
-        one = state.pass_of(point.pass_id)
+        one = state.pass_ahead
         return one.wire_command if one is not None and state.command_of(one) is not None else ""
 
     def _read(self, wire_command: str) -> None:
         state = self._state()
         invented = state.map is not None and state.map.invented
+        entries = tuple(self._approvals())
         self._why, _ = lacking(
-            self._approvals(), state.map_digest, wire_command, state.procedure_digest,
+            entries, state.map_digest, wire_command, state.procedure_digest,
             invented=invented, practice=self._practice,
         )  # fmt: skip
+        found = find(entries, state.map_digest, wire_command, state.procedure_digest)
+        self.approved = None if self._why else found
         self._read_of = wire_command
 
     def _tell_ended(self) -> None:

@@ -9,12 +9,13 @@ from __future__ import annotations
 import math
 import re
 from collections.abc import Callable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from witnessmark.clock import NS, Stamp
 from witnessmark.errors import InputError
 from witnessmark.job.amount import seconds
 from witnessmark.job.container import never_mix
+from witnessmark.job.fitting import unasked
 from witnessmark.job.length import unfit
 from witnessmark.job.moment import in_seconds, since_ns
 from witnessmark.job.rest import Moment, on_ns, rest_ns
@@ -78,6 +79,14 @@ def refusal(request: Request) -> Refusal | None:
     return None
 
 
+def never(request: Request) -> Refusal | None:
+    """Return the first rule that refuses whatever is done meanwhile: known before anything is opened for the run."""
+    request = replace(request, also_answered_ns=None)
+    learned = _learned(request)
+    refused = ((name, RULES[name](request)) for name in ALWAYS)
+    return learned or next((Refusal(name, why, HINTS[name]) for name, why in refused if why), None)
+
+
 def pressure_is_stale(state: JobState, one: Pass, now: Stamp, boot_id: str) -> bool:
     """Whether the pass needs a feed pressure in its band that is younger than it allows, and has none."""
     return bool(_pressure_wrong(state, one, now, boot_id))
@@ -134,6 +143,10 @@ def _learned(request: Request) -> Refusal | None:
 
 def _length(request: Request) -> str:
     return unfit(request.state.procedure, request.one, request.command)
+
+
+def _unasked(request: Request) -> str:
+    return unasked(request.state.procedure, request.command)
 
 
 def _cool_down(request: Request) -> str:
@@ -195,6 +208,7 @@ RULES: dict[str, Callable[[Request], str]] = {
     "never-sent": _never,
     "inspection": _inspection,
     "too-long": _length,
+    "not-asked": _unasked,
     "cool-down": _cool_down,
     "on-time": _on_time,
     "reservoir-empty": _reservoir,
@@ -205,6 +219,8 @@ RULES: dict[str, Callable[[Request], str]] = {
     "second-person": _alone,
 }
 """The rules that need nothing from the vehicle; `preflight` adds those that are read from it, and a first use's."""
+ALWAYS = ("forbidden-service", "programming-session", "functional", "never-sent", "too-long", "not-asked")
+"""Those that hold by what map and procedure say, whenever it is asked."""
 
 HINTS: dict[str, str] = {
     "forbidden-service": "no role can send it: the map has to say another request",
@@ -212,6 +228,7 @@ HINTS: dict[str, str] = {
     "functional": "no role can send it: the map has to name one control unit",
     "never-sent": "no role can send it: the map has to say another request or address",
     "inspection": "look whether it is at rest, and say what you saw",
+    "not-asked": "open the job with a procedure that asks it, or a map that is right about it",
     "too-long": "open the job with a procedure and a map that agree on the seconds",
     "cool-down": "leave the nipple shut and wait; then arm again",
     "on-time": "leave the nipple shut and wait until the motor has cooled; then arm again",

@@ -28,6 +28,7 @@ from witnessmark.job.hearing import Hearing, OpenLink
 from witnessmark.job.journal_thread import JournalThread, Ticket
 from witnessmark.job.keys.commands import obey
 from witnessmark.job.keys.told_run import LEFT_TOLD
+from witnessmark.job.known_unit import KnownUnit
 from witnessmark.job.listening import Listening, listen
 from witnessmark.job.permit import Permit
 from witnessmark.job.record import Record
@@ -85,6 +86,7 @@ class Runner:
         self._open_link = open_link
         self._boot_id = boot_id
         self._hearing = Hearing(open_link, self.record, clock, boot_id, self._face.tell, state.other_tester)
+        self._unit = KnownUnit(self._hearing, lambda: self.state)
         self._listening: Listening | None = None
         self._waiting = Waiting(thread, self._face, clock, wakeup)
         self._run: Run | None = None
@@ -127,6 +129,8 @@ class Runner:
         """Check everything, then arm. What refuses is recorded and told."""
         if self._leaving:
             return
+        if self._unit.busy:
+            raise LocalError("it is being read which control unit this is", hint="wait for it, then arm")
         one = self.state.pass_of(self.state.point.pass_id) if self.state.point else None
         command = self.state.command_of(one) if one else None
         if one is None or command is None:
@@ -166,6 +170,7 @@ class Runner:
 
     def ask_again(self) -> None:
         self._asker.again()
+        self._unit.again()
         if self._listening is not None:
             self._listening.again()
 
@@ -212,6 +217,9 @@ class Runner:
             self._listening.pump(self.state)
         for exchange in self._hearing.ended(self._actuation, self._lost):
             if (self._run is not None and self._run.exchange(exchange)) or self._asker.ended(exchange):
+                continue
+            if self._unit.ended(exchange):
+                self._next_look_ns = 0
                 continue
             self._again.ended(exchange)
 
@@ -262,6 +270,7 @@ class Runner:
         self._unreadable = ()
         if (refusal := run.refusal) is not None:
             self._permit.refused()
+            self._unit.refused(refusal)
             if refusal.rule == "unreadable":
                 self._unreadable = tuple(sorted(run.preflight.unreadable))
             if run.intent is None:  # there is no outcome to tell: the face must not go on showing a run
@@ -289,7 +298,13 @@ class Runner:
 
     def over(self) -> bool:
         """Whether it has been told to end and nothing of it is going on any more."""
-        busy = self._run is not None or self._again.going or self._asker.busy or self._thread.waiting > 0
+        busy = (
+            self._run is not None
+            or self._again.going
+            or self._asker.busy
+            or self._unit.busy
+            or self._thread.waiting > 0
+        )
         return bool(self._leaving) and not busy
 
     def _look(self) -> None:
@@ -300,7 +315,8 @@ class Runner:
         self._next_look_ns = now_ns + round(LOOK_EVERY_S * self._clock.rate * NS)
         stopping = self._again.going
         if self._run is None and not stopping and not self._leaving:
-            self._asker.look(self.state, self._connect)
+            if not self._unit.busy:
+                self._asker.look(self.state, self._connect)
             self.hands.look(now_ns)
             self._permit.look(now_ns)
             if not (self.hands.looked and self._permit.looked):  # else the first view would change under the hand
@@ -314,7 +330,9 @@ class Runner:
             self.state, bay, self._run, at, stopping=stopping, unreadable=unread, unasked=unasked, stop_came=came,
             unheard=self._listening.trouble if self._listening is not None else "",
         ))  # fmt: skip
-        fresh = self.hands.shown(self.half.shown(fresh))
+        if not (self._run or stopping or self._leaving or self._asker.busy):
+            self._unit.look(self._permit.approved, fresh)
+        fresh = self.hands.shown(self.half.shown(self._unit.shown(fresh)))
         stands = self.view
         if stands is not None and msgspec.structs.replace(stands, id="", wait_s="", at=0, of=0) == fresh:
             return

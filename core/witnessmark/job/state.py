@@ -205,6 +205,13 @@ class JobState:
         """The next point; None when all are done."""
         return self.points[self.cursor] if self.cursor < len(self.points) else None
 
+    @property
+    def pass_ahead(self) -> Pass | None:
+        """The pass whose run of ours the walk is about to prepare: its nipples open next, or it is armed next."""
+        point = self.point
+        here = point is not None and point.kind in ("open", "run") and self.grade == "sent"
+        return self.pass_of(point.pass_id) if here and point is not None else None
+
     def pass_of(self, pass_id: str) -> Pass | None:
         return next((one for one in self.plan if one.id == pass_id), None)
 

@@ -127,6 +127,8 @@ def test_readings_come_from_the_model() -> None:
         (("supply", "maybe", ""), "'maybe' is neither on nor off"),
         (("fault", "storm", ""), "'storm' is not a fault"),
         (("fault", "dies@0", ""), "'dies@0' is not a fault"),
+        (("software", "03.21 beta", ""), "'03.21 beta' is not a software number"),
+        (("software", "0" * 21, ""), "is not a software number"),
         (("tester", "xyz", ""), "'xyz' is not a request"),
         (("pedal", "", "NaN"), "'NaN' is not an amount"),
     ],
@@ -139,6 +141,17 @@ def test_what_hands_cannot_do_is_refused_and_changes_nothing(act: tuple[str, str
     assert what in error.value.what
     assert error.value.hint
     assert truth(bay.truck, ORIGIN, 1) == before
+
+
+def test_other_software_tells_its_own_number_and_the_rest_as_before_until_the_old_one_is_back() -> None:
+    bay = Bay()
+    bay.ready()
+    as_built = dict(bay.truck.unit.identification)
+    assert bay.do("software", "03.9") == "03.9"
+    assert bay.send("0322f195") == ["0762f195" + b"03.9".hex()]
+    changed = {one for one, value in bay.truck.unit.identification.items() if value != as_built[one]}
+    assert changed == {0xF189, 0xF195}
+    assert bay.do("software") == "03.20.7" and bay.truck.unit.identification == as_built
 
 
 def test_a_lid_under_pressure_cannot_be_refilled_through_and_sprays_when_taken_off() -> None:

@@ -25,13 +25,14 @@ FILE = click.Path(dir_okay=False, path_type=Path)
 @click.option("--procedure", "procedure_path", type=FILE, help="Only what this procedure's passes need, for it alone.")
 @click.option("--command", "commands", multiple=True, metavar="ID", help="Only this wire command; may be repeated.")
 @click.option("--link", default="", metavar="ADDRESS", help="Read the control unit first and refuse another one.")
+@click.option("--software", multiple=True, metavar="ID=NUMBER", help="What it says since an update, like F195=03.21.0.")
 @click.option("--why", default="", help="What the approval rests on, without names.")
 @by_option
 @pin_option
 @shop_option
 def approve(
-    map_path: Path, procedure_path: Path | None, commands: tuple[str, ...], link: str, why: str, by: str,
-    pin: Callable[[], str], shop: Shop,
+    map_path: Path, procedure_path: Path | None, commands: tuple[str, ...], link: str,
+    software: tuple[str, ...], why: str, by: str, pin: Callable[[], str], shop: Shop,
 ) -> None:  # fmt: skip
     """Allow a map's wire commands for the control unit it identifies. Only a lead may, with a PIN.
 
@@ -48,12 +49,12 @@ def approve(
     map_ = maps.load(map_path)
     procedure = procedures.load(procedure_path) if procedure_path else None
     lead = acting.lead(shop, by, "approve a wire command", pin)
-    draft = approving.prepare(lead, map_, procedure=procedure, wire_commands=commands, why=why)
+    draft = approving.prepare(lead, map_, procedure=procedure, wire_commands=commands, software=software, why=why)
     if link:
         approving.check_link(lead, link)
         with conversation(link) as talk:
-            approving.check_unit(talk, map_)
-        click.echo("the control unit identifies itself as the map says")
+            approving.check_unit(talk, map_, draft.body["identification"])
+        click.echo(f"the control unit identifies itself as {'it is approved' if software else 'the map says'}")
     with shop.write() as journal:
         there = list(journal.entries(kind="approval"))
         strictest.require_as_strict(there, map_, draft.body["wire_commands"])
@@ -84,9 +85,19 @@ def _lines(entry: Entry, map_: ProtocolMap, procedure: Procedure | None) -> Iter
         yield f"only in jobs of this procedure: {procedure.title}"
     yield "and only while the control unit says:"
     for identifier, value in entry.body["identification"].items():
-        yield f"  {identifier} {_identified(identifier, value)}"
+        yield f"  {identifier} {_identified(identifier, value)}{_instead(map_, identifier, value)}"
     if not SOFTWARE & entry.body["identification"].keys():
         yield "none of these tells its software: an update would not end this approval, so withdraw it after one"
+
+
+def _instead(map_: ProtocolMap, identifier: str, value: str) -> str:
+    """Say that this is not what the map says, and that what was approved before of the map itself is over."""
+    said = next(one.value for one in map_.identification if one.identifier == identifier)
+    if said.upper() == value.upper():
+        return ""
+    from witnessmark.mapping import words
+
+    return f", not {words.spelled(said)} as the map says: from now on this map is approved for no other"
 
 
 def _passes(procedure: Procedure, wire_command: str) -> str:

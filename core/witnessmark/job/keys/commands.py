@@ -18,6 +18,7 @@ from witnessmark.job.keys.level_keys import air_key, level_key
 from witnessmark.job.keys.nipple_keys import nipple_key, told_key
 from witnessmark.job.keys.pause_keys import others_key, pause, paused_key
 from witnessmark.job.keys.step_keys import mixing_key, reading, step_again, step_key
+from witnessmark.job.known_unit import WHICH_UNIT
 from witnessmark.job.screens.first_use_view import RESULTS
 from witnessmark.job.screens.run_view import LOOKED
 from witnessmark.job.state import ACCEPT, EMPTY, LEFT_BY_OTHERS, LET_OFF_LAST, LEVEL_LOOK, READY, REDO, REFILL
@@ -89,7 +90,7 @@ def _tell_key(runner: Acts, view: View, key: str, said: str, by: str) -> None:
     runner.record.said(told_run.started(runner.state, one), by=by)
 
 
-def _hear_key(runner: Acts, view: View, key: str, said: str, by: str) -> None:
+def _again_key(runner: Acts, view: View, key: str, said: str, by: str) -> None:
     runner.ask_again()
 
 
@@ -190,7 +191,7 @@ _KEYS: dict[str, Callable[[Acts, View, str, str, str], None]] = {
     "armed": _armed_key,
     "mixing": mixing_key,
     "inspect": _inspect_key,
-    "hear": _hear_key,
+    "hear": _again_key,
     "heard": nipple_key,
     "tell": _tell_key,
     "told": told_key,
@@ -200,7 +201,7 @@ _KEYS: dict[str, Callable[[Acts, View, str, str, str], None]] = {
     "paused": paused_key,
     "done": _done_key,
 }
-_STEPS = {LEVEL_LOOK: level_key, LEFT_BY_OTHERS: others_key}
+_STEPS = {LEVEL_LOOK: level_key, LEFT_BY_OTHERS: others_key, WHICH_UNIT: _again_key}
 """What is asked beside the walk, in a view of whatever kind."""
 _OF_A_VIEW: dict[str, Callable[[Acts, View, Command], None]] = {
     "key": _key,

@@ -7,6 +7,7 @@ import dataclasses
 from msgspec.structs import replace
 
 from witnessmark.clock import NS
+from witnessmark.job import rules
 from witnessmark.job.bay import Bay
 from witnessmark.job.container import READ_OFF, never_mix
 from witnessmark.job.first_use import due_now, unread
@@ -15,7 +16,6 @@ from witnessmark.job.length import unfit_passes
 from witnessmark.job.moment import in_seconds
 from witnessmark.job.questions import held
 from witnessmark.job.rest import Moment, wait_ns
-from witnessmark.job.rules import pressure_is_stale
 from witnessmark.job.screens.elsewhere_view import (
     besides_view,
     elsewhere_view,
@@ -99,12 +99,12 @@ def _shown(
     arms = point is not None and point.kind in ("open", "run") and state.grade == "sent"
     one = state.pass_of(point.pass_id) if point is not None and arms else None
     one = None if due_now(state) is not None else one
-    stale = one is not None and bay is not None and pressure_is_stale(state, one, bay.clock.stamp(), bay.boot_id)
+    stale = one is not None and bay is not None and rules.pressure_is_stale(state, one, bay.clock.stamp(), bay.boot_id)
     holding = held(state, bay.clock.stamp(), bay.boot_id) if bay is not None else ()
     fresh = next_view(state, unreadable=unreadable, stale_pressure=stale, unasked=unasked, holding=holding)
     if unread(state) and not unasked and fresh.kind in ("open", "arm"):
         return busy_view("Reading which control unit this is.")
-    return _resting(state, at, fresh) or _never_sent(state, fresh) or again.beside(state, fresh)
+    return _resting(state, at, fresh) or _never_sent(state, bay, fresh) or again.beside(state, fresh)
 
 
 def _resting(state: JobState, at: Moment, fresh: View) -> View | None:
@@ -135,19 +135,31 @@ def _ahead(state: JobState, shown: View) -> str:
     return "".join(f"{title(state, name)}: its run is never sent: {why}. " for name, why in wrong.items())
 
 
-def _never_sent(state: JobState, fresh: View) -> View | None:
-    """Say before anything is opened for a run that its length is never sent; else None."""
+def _never_sent(state: JobState, bay: Bay | None, fresh: View) -> View | None:
+    """Say before anything is opened for a run that it is never sent, by what map and procedure say; else None."""
     point = state.point
     one = state.pass_of(fresh.pass_id)
     begins = point is not None and point.kind in ("open", "run") and fresh.kind in ("open", "arm")
     if one is None or not begins or state.grade != "sent" or state.cued or state.decide or state.open_in(one):
         return None
-    why = unfit_passes(state.procedure, (one,), state.map).get(one.id, "")
+    why = _why_never(state, bay, one)
     text = f"Its run is never sent: {why}. Leave every nipple shut. Pause, then go on with another tester"
-    text += (
-        f" (`witnessmark job run {state.job} --grade told`), or open a job with a procedure that asks what is allowed."
-    )
+    text += f" (`witnessmark job run {state.job} --grade told`), or open a job with a procedure and map that allow it."
     return View(kind="busy", title=fresh.title, text=text, pass_id=one.id) if why else None
+
+
+def _why_never(state: JobState, bay: Bay | None, one: Pass) -> str:
+    """Return why the run of a pass is never sent, empty when it may be."""
+    command = state.command_of(one)
+    if not one.wire_command:
+        return ""
+    if command is None:
+        return f"the map has no wire command {one.wire_command!r}" if state.map is not None else "there is no map"
+    too_long = unfit_passes(state.procedure, (one,), state.map).get(one.id, "")
+    if too_long or bay is None:
+        return too_long
+    never = rules.never(bay.request(state, one, command))
+    return never.why if never is not None else ""
 
 
 def next_view(

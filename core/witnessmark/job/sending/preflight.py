@@ -13,16 +13,15 @@ from dataclasses import dataclass, replace
 
 from witnessmark.errors import InputError, LocalError
 from witnessmark.job import condition as conditions
-from witnessmark.job import first_use, numbers, rules
-from witnessmark.job.approval import Approved, find, lacking, mismatch
+from witnessmark.job import first_use, identified, numbers, rules
+from witnessmark.job.approval import Approved, find, lacking
 from witnessmark.job.bay import Bay
 from witnessmark.job.condition import STANDING
 from witnessmark.job.journal_thread import Ticket
 from witnessmark.job.questions import OPENED, held, questions
 from witnessmark.job.rules import Refusal
-from witnessmark.job.standing import close_first, named
+from witnessmark.job.standing import close_first
 from witnessmark.job.state import JobState
-from witnessmark.job.waking import NO_WAY, wake_line
 from witnessmark.journal.bodies import Condition
 from witnessmark.journal.entry import Entry
 from witnessmark.mapping.first_use import QUESTIONS
@@ -103,8 +102,7 @@ class Preflight:
         approved = yield from self._approval()
         if isinstance(approved, Refusal):
             return approved
-        refused = yield from self._identification(approved)
-        refused = refused or (yield from self._vehicle())
+        refused = yield from self._who(approved)
         refused = refused or (yield from self._tried(approved))
         if refused:
             return refused
@@ -120,8 +118,7 @@ class Preflight:
 
     def again(self, approved: Approved) -> Again:
         """Look whether it is the same control unit as when it was armed, and still stands."""
-        refused = yield from self._identification(approved)
-        refused = refused or (yield from self._vehicle())
+        refused = yield from self._who(approved)
         refused = refused or (yield from self._same_unit())
         return refused or (yield from self._stands())
 
@@ -195,20 +192,6 @@ class Preflight:
             raise ticket.error
         return found[0]
 
-    def _vehicle(self) -> Again:
-        """Hold a job to the vehicle whose number was read for it: another one may have the same software."""
-        wanted = self._state.vehicle_read
-        if not wanted:
-            return None
-        silent, told = yield from self._identifier(numbers.VEHICLE_NUMBER)
-        if silent:
-            return silent
-        found = numbers.spelled(told)
-        if found == wanted:
-            return None
-        why = f"the control unit says {found or 'no number'}, and this job's vehicle is {wanted}"
-        return Refusal("identification", why, "hands off; go to the vehicle of this job, or open one for this vehicle")
-
     def _same_unit(self) -> Again:
         """Hold what was learned to the very unit that it was armed for: another may have the same software."""
         if self._command.origin != "learned":
@@ -216,29 +199,18 @@ class Preflight:
         told = yield from numbers.read(self._bay, self._pass.id)
         if not numbers.apart(told, self._numbers):
             return None
-        return Refusal("identification", "the control unit is another one than it was armed for", "arm again")
+        return Refusal(identified.RULE, "the control unit is another one than it was armed for", "arm again")
 
-    def _identifier(self, request: bytes) -> Generator[Exchange | Ticket, None, tuple[Refusal | None, bytes]]:
-        """Return why nothing was told in answer to `request`, or what was; nothing where it was refused."""
+    def _who(self, approved: Approved) -> Again:
+        refused = yield from identified.approved_unit(approved, self._identifier)
+        return refused or (yield from identified.vehicle_of(self._state, self._identifier))
+
+    def _identifier(self, request: bytes) -> Generator[Exchange | Ticket, None, identified.Answer]:
         exchange = yield from self._ask(request)
         yield self._bay.record.exchange(
-            exchange, "identification", pass_id=self._pass.id, shows_pending=self._bay.shows_pending
+            exchange, identified.RULE, pass_id=self._pass.id, shows_pending=self._bay.shows_pending
         )
-        answer = exchange.answer
-        told = answer.payload[3:] if exchange.result == "positive" and answer else b""
-        return self._silent(exchange), told
-
-    def _identification(self, approved: Approved) -> Generator[Exchange | Ticket, None, Refusal | None]:
-        if not approved.body.identification:
-            return Refusal("identification", "the approval names no control unit", "approve it again")
-        for identifier in approved.body.identification:
-            silent, told = yield from self._identifier(b"\x22" + bytes.fromhex(identifier))
-            if silent:
-                return silent
-            wrong = mismatch(approved.body, identifier, told.hex().upper())
-            if wrong:
-                return Refusal("identification", wrong, "the lead approves the map for this unit, or the map is wrong")
-        return None
+        return self._answer(exchange)
 
     def _read(self, one: Precondition, how: ConditionRead) -> Generator[Exchange | Ticket, None, Refusal | None]:
         exchange = yield from self._ask(conditions.request(how))
@@ -246,7 +218,7 @@ class Preflight:
             exchange, "condition", pass_id=self._pass.id, shows_pending=self._bay.shows_pending
         )
         yield ticket
-        silent = self._silent(exchange)
+        silent, _ = self._answer(exchange)
         if silent:
             return silent
         if exchange.result != "positive" or exchange.answer is None:
@@ -285,20 +257,9 @@ class Preflight:
         yield exchange
         return exchange
 
-    def _silent(self, exchange: Exchange) -> Refusal | None:
-        if exchange.result == "lost":
-            return Refusal("link-lost", "the link is lost", "check plug and cable, then arm again")
-        if exchange.result == "silence":
-            return Refusal("no-answer", "the control unit does not answer", self._when_silent())
-        return None
-
-    def _when_silent(self) -> str:
-        """Return what to do about a silent unit: waking it may run something, so hands and nipples come first."""
+    def _answer(self, exchange: Exchange) -> identified.Answer:
         said_open = self._pass.nipples if self._answers.get(OPENED) else ()
-        names = dict.fromkeys((*self._state.open_nipples, *said_open))
-        shut = f"shut the nipple {' and '.join(named(self._state, one) for one in names)}, then " if names else ""
-        first = f"first {shut}hands off; then look at plug and cable, and whether the vehicle is awake"
-        return f"{first}: {wake_line(self._state.procedure) or NO_WAY}"
+        return identified.answer(exchange, self._state, said_open)
 
 
 def refused_by(error: LocalError) -> Refusal:
