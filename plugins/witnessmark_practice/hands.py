@@ -194,9 +194,7 @@ class Hands:
     def _software(self, item: str, amount: str) -> str:
         number = item or SOFTWARE
         if amount or not _SOFTWARE.fullmatch(number):
-            _refuse(
-                f"{item!r} is not a software number", "software", "up to 20 letters, digits and dots: 03.21.0"
-            )
+            _refuse(f"{item!r} is not a software number", "software", "up to 20 letters, digits and dots: 03.21.0")
         self._truck.unit.identification = with_software(number)
         return number
 

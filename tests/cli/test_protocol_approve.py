@@ -345,6 +345,8 @@ def test_after_an_update_a_lead_approves_the_same_map_for_the_number_that_the_un
     bound = {one.identifier: one.value for one in load(MAP).identification}
     assert entry.body["identification"] == bound | {"F195": b"03.21.0".hex().upper()}
     assert entry.body["map_digest"] == digest(load(MAP))
+    shown = CliRunner().invoke(witnessmark, ["protocol", "show", str(MAP), "--shop", str(tmp_path)]).output
+    assert "pump-rear: approved in entry 1 for F195 03.21.0 (30332E32312E30) alone\n" in shown
 
 
 @pytest.mark.parametrize("said", ["F187=OTHER", "F189=03.21", "F195", "F195=", "F195=0x3", "F195=\u00b5", "03.21.0"])

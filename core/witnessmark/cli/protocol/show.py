@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -54,8 +55,19 @@ def _approvals(unit: ProtocolMap, shop: Shop) -> None:
     there = standing(entries).get(digest(unit), [])
     for command in unit.wire_commands:
         said = ", ".join(
-            f"approved in entry {one.seq}" + (" for one procedure alone" if one.body.procedure_digest else "")
+            f"approved in entry {one.seq}"
+            + (" for one procedure alone" if one.body.procedure_digest else "")
+            + _updated(unit, one.body.identification)
             for one in there
             if command.id in one.body.wire_commands
         )
         click.echo(f"  {command.id}: {said or 'not approved in this shop'}")
+
+
+def _updated(unit: ProtocolMap, approved: Mapping[str, str]) -> str:
+    """Return for which software it is approved, where that is not the map's."""
+    from witnessmark.mapping import words
+
+    said = {one.identifier: one.value.upper() for one in unit.identification}
+    others = [f"{name} {words.spelled(value)}" for name, value in approved.items() if said.get(name) != value.upper()]
+    return f" for {', '.join(others)} alone" if others else ""
