@@ -123,7 +123,11 @@ def test_a_plugin_that_breaks_when_opened_is_told_and_opens_later(
             stand.arm_anyway()
         stand.turn()
         assert "plugin shaky (bay-things 2.5): open_link broke with SystemExit" in stand.errors[-1]["what"]
+        stand.until(lambda: stand.view["kind"] == "close")
+        stand.press("y")  # nothing stands open, and none is opened, while nothing can be sent
+        assert "there is no link to the control unit" in stand.view["text"]
         (faults / "open").unlink()
+        stand.press("r")
         start(stand)
         stand.until(lambda: stand.bodies("outcome"))
         assert [one.result for one in stand.bodies("outcome")] == ["completed"]
