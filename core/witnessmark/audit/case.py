@@ -192,36 +192,6 @@ class Case:
         return {one.id: one for one in self.procedure.passes}
 
     @cached_property
-    def read_with(self) -> dict[str, str]:
-        """The pass with whose bottle what ran out at a planned one was read: the one it shares it with, or any before.
-
-        One whose own bottle was read stands for itself. A bottle that was left unread ends it: what was in that one may
-        have been spilled, and is in no later one for sure.
-        """
-        planned = {one.id for one in self.plan}
-        shared = {one.id: one.bottle_with for one in self.plan if one.bottle_with in planned}
-        bottles = self.timeline.readings("volume")
-        found = {}
-        for name, other in shared.items():
-            if not any(one.pass_id == name for one in bottles):
-                opened = min((one.opened for one in self.timeline.openings_at(name) if one.opened), default=None)
-                ends = sorted((one.seq, one.pass_id) for many in (bottles, self.unread_bottles) for one in many)
-                later = (place for seq, place in ends if opened is not None and seq > opened)
-                found[name] = next(later, other)
-        return found
-
-    @cached_property
-    def unread_bottles(self) -> tuple[Act, ...]:
-        """The acts that say that nobody read how much was in a bottle, where that pass has no reading after them."""
-        last = {one.pass_id: one.seq for one in self.timeline.readings("volume")}
-        silent = (act for act in self.timeline.acts if act.act == "skipped" or act.step == UNWRITTEN)
-        left = (act for act in silent if act.pass_id)
-        steps = ((act, self.step(act.answer if act.step == UNWRITTEN else act.step)) for act in left)
-        return tuple(
-            act for act, step in steps if step and step.what == "volume" and last.get(act.pass_id, -1) < act.seq
-        )
-
-    @cached_property
     def seqs(self) -> frozenset[int]:
         """The numbers of all entries."""
         return frozenset(entry.seq for entry in self.entries)

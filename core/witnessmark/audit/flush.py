@@ -12,9 +12,10 @@ import math
 from dataclasses import dataclass
 
 from witnessmark import quantity
+from witnessmark.audit.bottles import read_with
 from witnessmark.audit.case import Case
 from witnessmark.audit.say import listing
-from witnessmark.audit.volumes import in_ml, mixed, read_with, through
+from witnessmark.audit.volumes import in_ml, mixed, through
 from witnessmark.procedure.model import Nipple
 from witnessmark.procedure.words import DIMENSIONS
 

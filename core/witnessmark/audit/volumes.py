@@ -10,6 +10,7 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 
 from witnessmark import quantity
+from witnessmark.audit.bottles import elsewhere, read_with
 from witnessmark.audit.case import Case
 from witnessmark.audit.say import listing
 from witnessmark.audit.timeline import Gauge
@@ -59,17 +60,12 @@ def through(case: Case, pass_id: str, nipple: str = "") -> tuple[Gauge, ...]:
     return tuple(one for one in case.timeline.readings("volume", pass_id) if not nipple or one.nipple in ("", nipple))
 
 
-def read_with(case: Case, pass_id: str) -> str:
-    """Return the pass with which what ran out at `pass_id` was read: itself, or a later one."""
-    return case.read_with.get(pass_id, pass_id)
-
-
 def mixed(case: Case, pass_id: str) -> tuple[str, ...]:
     """Return the passes whose fluid ran into the bottle that was read with `pass_id`, when they do not share one.
 
     None where it holds that pass alone, or only what the procedure has run into one bottle.
     """
-    into = [one for one, read in case.read_with.items() if read == pass_id]
+    into = [one for one, read in elsewhere(case).items() if read == pass_id]
     if not into or not (bottles := through(case, pass_id)):
         return ()
     since = min((one.opened or 0 for name in into for one in case.timeline.openings_at(name)), default=0)

@@ -12,11 +12,11 @@ from collections.abc import Iterable, Iterator
 from typing import Any
 
 from witnessmark.audit import say
+from witnessmark.audit.bottles import elsewhere, left_unread, read_with
 from witnessmark.audit.case import Case
 from witnessmark.audit.unopened import in_words, shut_before
 from witnessmark.audit.verdict import Detail, Finding
 from witnessmark.audit.visits import Visit
-from witnessmark.audit.volumes import read_with
 
 SHARE, ORDER, LENGTH = "open-while-run", "opening-order", "duration"
 """The questions of which page one tells beside a visit what is not met: open for its run, in time, its length."""
@@ -64,11 +64,11 @@ def _shut_again(case: Case, one: Visit) -> Iterator[str]:
 def unread(case: Case, one: Visit) -> list[str]:
     """Return in words that nobody knows how much ran out at a visit, and why; nothing where its bottle was read."""
     place = read_with(case, one.id)
-    left = [act for act in case.unread_bottles if act.pass_id == place]
+    left = [act for act in left_unread(case) if act.pass_id == place]
     if not left or not case.timeline.openings_at(one.id):
         return []
     if place != one.id:
         return [f"volume not known: the bottle of {place} was not read"]
-    others = [name for name, read in case.read_with.items() if read == place and case.timeline.openings_at(name)]
+    others = [name for name, read in elsewhere(case).items() if read == place and case.timeline.openings_at(name)]
     both = f", nor {say.listing(others)}'s" if others else ""
     return [f"volume not known{both}: {left[-1].said or 'the bottle was not read'}"]

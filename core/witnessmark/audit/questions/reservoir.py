@@ -13,13 +13,14 @@ from itertools import pairwise
 
 from witnessmark import quantity
 from witnessmark.audit import unwatched
+from witnessmark.audit.bottles import left_unread, read_with
 from witnessmark.audit.case import SILENT, Case
 from witnessmark.audit.moments import Moments
 from witnessmark.audit.question import Question, hookimpl
 from witnessmark.audit.say import listing
 from witnessmark.audit.timeline import Act, Gauge, Opening, by
 from witnessmark.audit.verdict import Detail, Verdict, does_not_apply, from_details, no_proof, worst
-from witnessmark.audit.volumes import impossible, in_ml, read_with
+from witnessmark.audit.volumes import impossible, in_ml
 
 TINY_ML = 1e-9
 """What two sums of volumes may differ by through arithmetic alone."""
@@ -127,7 +128,7 @@ def _ran(case: Case) -> list[Ran]:
 
 def _with_unread(case: Case, since: int, one: Gauge, first: int) -> int:
     """Return from which entry on what was read may have run out: a bottle left unread before may have gone into it."""
-    places = {act.pass_id for act in case.unread_bottles if since < act.seq < one.seq}
+    places = {act.pass_id for act in left_unread(case) if since < act.seq < one.seq}
     opened = (each.opened for each in case.timeline.openings if read_with(case, each.pass_id) in places)
     return min((first, *(seq for seq in opened if seq is not None)))
 
@@ -215,7 +216,7 @@ def _open_at(case: Case, seq: int) -> bool:
 def _left_unread(case: Case, silent: Mapping[str, int]) -> list[int]:
     """Return the entries that say that the bottles of these visits were not read."""
     places = {read_with(case, name) for name in silent}
-    return [act.seq for act in case.unread_bottles if act.pass_id in places]
+    return [act.seq for act in left_unread(case) if act.pass_id in places]
 
 
 @hookimpl
