@@ -21,6 +21,8 @@ LEFT_ML, UPPER_ML, FINAL_ML = 60, 760, 500
 
 LOOK = "level-look"
 """The step at which the reservoir is looked at before a pass."""
+AT_REST = ("paused", "done")
+"""Views in which nothing goes on: while the job is paused, and when all its steps are done."""
 FOLLOWED: dict[str, tuple[tuple[str, str, str], ...]] = {
     "make-safe": (("park", "", ""), ("supply", "on", ""), ("wake", "", "")),
     "wake": (("wake", "", ""),),
@@ -56,12 +58,12 @@ class Apprentice:
             self._turn("open", nipples)
         if view.get("kind") == "arm" and command.get("key") == "k":
             self._turn("close", nipples)
-        if command.get("do") == "key" and (view.get("step") == LOOK or view.get("kind") == "paused"):
+        if command.get("do") == "key" and (view.get("step") == LOOK or view.get("kind") in AT_REST):
             self._at_rest(view, str(command.get("key")), nipples)
             return
         if command.get("do") != "key" or command.get("key") not in ("y", "o"):
             return
-        if view.get("kind") == "open" or command["key"] == "o":
+        if view.get("kind") == "open" or (command["key"] == "o" and view.get("kind") not in ("step", "reading")):
             self._turn("open", nipples)
         elif view.get("kind") == "close":
             self._turn("close", nipples)
@@ -69,10 +71,10 @@ class Apprentice:
             self._do(*act)
 
     def _at_rest(self, view: Mapping[str, Any], key: str, nipples: list[str]) -> None:
-        """Do what is done at the reservoir before a pass, or while the job is paused."""
+        """Do what is done at the reservoir before a pass, while the job is paused, or at its end."""
         if key == "o":
             self._do("depressurise", "", "")
-        elif key == "f":
+        elif key == "f" and view.get("step") == LOOK:
             self._do("remove-feed", "", "")
             self._do("refill", f"{max(UPPER_ML - self._level(), 0)} mL", "")
             self._do("fit-feed", "", "")

@@ -34,6 +34,11 @@ def test_they_open_what_is_said_to_be_open_before_arming_and_shut_what_is_said_t
         ({"kind": "paused", "nipples": ["rear-left"]}, "o", ["depressurise"]),
         ({"kind": "paused", "nipples": ["rear-left"]}, "y", ["close"]),
         ({"kind": "paused", "nipples": ["rear-left"]}, "n", []),
+        ({"kind": "done"}, "o", ["depressurise"]),
+        ({"kind": "done"}, "f", []),
+        ({"kind": "step", "step": "fluid-grade", "nipples": ["rear-left"]}, "o", []),
+        ({"kind": "running", "nipples": ["rear-left"]}, "o", ["open"]),
+        ({"kind": "told", "nipples": ["rear-left"]}, "o", ["open"]),
     ],
 )
 def test_hands_do_at_the_reservoir_and_in_a_pause_what_is_said_and_open_nothing(
