@@ -17,6 +17,7 @@ FED = """
 id = "feed-on"
 text = "Put it under pressure"
 affects = "pressurise"
+caution = "Over 2.4 bar it bursts."
 [[steps_before]]
 id = "level"
 text = "Read the level"
@@ -25,15 +26,20 @@ what = "level"
 unit = "mL"
 [[passes]]
 """
+OFF = """[[steps_after]]
+id = "feed-left"
+text = "Let its pressure off"
+affects = "depressurise"
+caution = "What is left of it sprays."
+"""
 BEFORE = ["10:40 DOT 4", "10:41 2.0 bar", "10:41", "10:41 500 mL"]
 
 
 @pytest.fixture
 def fed(bay: Bay, tmp_path: Path) -> str:
     path = tmp_path / "fed.toml"
-    path.write_text(
-        CARD.replace("[[passes]]\n", FED, 1).replace("invented = true", 'invented = true\nreservoir = "800 mL"', 1)
-    )
+    text = CARD.replace("[[passes]]\n", FED, 1).replace("[[steps_after]]\n", f"{OFF}[[steps_after]]\n", 1)
+    path.write_text(text.replace("invented = true", 'invented = true\nreservoir = "800 mL"', 1), encoding="utf-8")
     return open_job(bay, path)
 
 

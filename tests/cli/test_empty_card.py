@@ -8,7 +8,7 @@ from typing import Any
 
 import pytest
 from tests.cli.bay import DATA, Bay
-from tests.cli.test_entering import BOXES, CARD, CHECK, DAY
+from tests.cli.test_entering import BOXED, CARD, CHECK, DAY
 
 from witnessmark.host import entering
 from witnessmark.job.screens.now import next_view
@@ -48,7 +48,7 @@ def made(entries: list[Entry]) -> list[tuple[str, str]]:
 @pytest.fixture
 def boxed(bay: Bay, tmp_path: Path) -> str:
     path = tmp_path / "boxes.toml"
-    path.write_text(CARD.replace("[[steps_after]]", f"{BOXES}\n[[steps_after]]"), encoding="utf-8")
+    path.write_text(BOXED, encoding="utf-8")
     return open_job(bay, path)
 
 
@@ -132,7 +132,7 @@ def test_an_opening_or_a_run_that_is_not_written_whole_proves_neither_when_nor_h
 
 def test_a_nipple_that_opens_with_the_run_may_be_empty_beside_it(bay: Bay, tmp_path: Path) -> None:
     path = tmp_path / "with.toml"
-    path.write_text(CARD.replace('order = "before"', 'order = "with"'), encoding="utf-8")
+    path.write_text(CARD.replace('order = "before"\norder_tolerance = "60 s"', 'order = "with"\norder_tolerance = "2 s"'), encoding="utf-8")
     job = open_job(bay, path)
     said, found = keyed(bay, job, "10:40 DOT 4", "10:41 2.0", "10:42:20 10:42:30 ?", "?", "10:50")
     assert "5 of 5" in said
@@ -144,6 +144,7 @@ def test_a_reading_outside_its_limits_another_fluid_and_a_no_are_left_behind_whe
 ) -> None:
     path = tmp_path / "card.toml"
     text = CARD.replace("invented = true", 'invented = true\nfluid = "DOT 4"', 1)
+    text = text.replace('{ question = "2", why = "of no matter here" }, ', "")
     path.write_text(text.replace("[[steps_before]]", f"{CHECK}[[steps_before]]", 1), encoding="utf-8")
     job = open_job(bay, path)
     said, found = keyed(bay, job, "10:39 no it drips by t-heron", "?", "10:40 DOT 3", "?", "10:41 2.6 bar", "?")

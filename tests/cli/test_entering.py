@@ -186,14 +186,16 @@ affects = "torqued"
 also = ["closed", "clear", "capped"]
 instrument = "torque wrench"
 """
+BOXED = CARD.replace('circuit = "one" }', 'circuit = "one", torque = { low = "7 N.m", high = "9 N.m" } }').replace(
+    "[[steps_after]]", f"{BOXES}\n[[steps_after]]", 1
+)
 BEFORE = "10:40 DOT 4\n10:41 2.0 bar\n10:42\n10:42:20 10:42:30\n"
 
 
 @pytest.fixture
 def boxed(bay: Bay, tmp_path: Path) -> str:
     path = tmp_path / "boxes.toml"
-    text = CARD.replace('circuit = "one" }', 'circuit = "one", torque = { low = "7 N.m", high = "9 N.m" } }')
-    path.write_text(text.replace("[[steps_after]]", f"{BOXES}\n[[steps_after]]"), encoding="utf-8")
+    path.write_text(BOXED, encoding="utf-8")
     return bay.fine("job", "open", "--procedure", path, "--grade", "told", "--vehicle", "v-1").split()[1]
 
 

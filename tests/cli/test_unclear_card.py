@@ -7,7 +7,7 @@ from pathlib import Path
 import pytest
 from tests.cli.bay import Bay
 from tests.cli.test_empty_card import BEFORE, findings, keyed, open_job
-from tests.cli.test_entering import BOXES, CARD
+from tests.cli.test_entering import BOXED, CARD
 
 from witnessmark.host import entering
 from witnessmark.job.screens.now import next_view
@@ -23,7 +23,7 @@ SECOND = ["10:45", "10:45:20 10:45:30"]
 def job(bay: Bay, tmp_path: Path) -> str:
     path = tmp_path / "two.toml"
     one = CARD[CARD.index("[[passes]]") : CARD.index("[[steps_after]]")].replace('"p1"', '"p2"')
-    path.write_text(CARD.replace("[[steps_after]]", f"{one}{BOXES}\n[[steps_after]]", 1), encoding="utf-8")
+    path.write_text(BOXED.replace("\n[[steps_after_each_pass]]", f"{one}\n[[steps_after_each_pass]]", 1), encoding="utf-8")
     return open_job(bay, path)
 
 

@@ -28,7 +28,7 @@ def test_a_job_runs_on_the_truck_and_its_durations_are_the_trucks_own(tmp_path: 
             found = [from_body("outcome", one.body) for one in journal.entries(job, kind="outcome")]
         runs = truth_runs(truck)
     outcomes = [one for one in found if isinstance(one, Outcome)]
-    assert [one.result for one in outcomes] == ["completed"] * 3
+    assert [(one.result, one.why) for one in outcomes] == [("completed", "")] * 3
     for outcome, run in zip(outcomes, runs, strict=True):
         true_s = run["end_s"] - run["start_s"]
         # The truck's clock is ours; its answer and our reading of it lie apart by the line, in practice seconds.
@@ -108,7 +108,7 @@ def test_a_second_runner_is_refused_and_told_who_holds_the_journal(
     told = Technician(second, hands.truck)
     told.wait_until(lambda: told.errors)
     (error,) = told.errors
-    assert f"job run of job {job} (process {hands.handle.process.pid}" in error["what"] and error["fatal"]
+    assert f"job run of job {job} by {TECHNICIAN.id} (process {hands.handle.process.pid}" in error["what"] and error["fatal"]
     assert second.close() == 2
 
 

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import json
 import socket
+import tomllib
 from collections.abc import Iterator
 from contextlib import contextmanager
 from pathlib import Path
@@ -39,7 +40,7 @@ class LiveStand(Stand):
         commands = [{**one, "budget_ms": 300} for one in MAP["wire_commands"]]
         timing = {"p2_star_ms": 500}
         self.document = {**MAP, "address": wire.address_of_unit, "wire_commands": commands, "timing": timing}
-        known, plan = maps.from_document(self.document), procedures.from_text(SHORT)
+        known, plan = maps.from_document(self.document), procedures.from_document(tomllib.loads(SHORT))
         opened = bodies.JobOpened(
             title=plan.title,
             vehicle={"what": "invented truck"},
