@@ -23,7 +23,9 @@ SECOND = ["10:45", "10:45:20 10:45:30"]
 def job(bay: Bay, tmp_path: Path) -> str:
     path = tmp_path / "two.toml"
     one = CARD[CARD.index("[[passes]]") : CARD.index("[[steps_after]]")].replace('"p1"', '"p2"')
-    path.write_text(BOXED.replace("\n[[steps_after_each_pass]]", f"{one}\n[[steps_after_each_pass]]", 1), encoding="utf-8")
+    path.write_text(
+        BOXED.replace("\n[[steps_after_each_pass]]", f"{one}\n[[steps_after_each_pass]]", 1), encoding="utf-8"
+    )
     return open_job(bay, path)
 
 

@@ -12,9 +12,8 @@ import resource
 import signal
 import sys
 from collections.abc import Sequence
-from pathlib import Path
+from typing import Any
 
-from witnessmark.clock import Clock
 from witnessmark.host import runner_process
 from witnessmark.journal import entry as entries
 from witnessmark.journal.entry import Draft, Entry
@@ -74,10 +73,10 @@ def _give_up_root_at_the_lock() -> None:
     """Become nobody right before the journal is touched: by then everything is imported."""
     begin = Lock.__init__
 
-    def init(self: Lock, path: Path, who: str, clock: Clock, job: str = "") -> None:
+    def init(self: Lock, *words: Any) -> None:
         if os.getuid() == 0:
             os.setuid(NOBODY)
-        begin(self, path, who, clock, job)
+        begin(self, *words)
 
     Lock.__init__ = init  # type: ignore[method-assign]
 

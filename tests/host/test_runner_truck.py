@@ -108,7 +108,10 @@ def test_a_second_runner_is_refused_and_told_who_holds_the_journal(
     told = Technician(second, hands.truck)
     told.wait_until(lambda: told.errors)
     (error,) = told.errors
-    assert f"job run of job {job} by {TECHNICIAN.id} (process {hands.handle.process.pid}" in error["what"] and error["fatal"]
+    assert (
+        f"job run of job {job} by {TECHNICIAN.id} (process {hands.handle.process.pid}" in error["what"]
+        and error["fatal"]
+    )
     assert second.close() == 2
 
 
