@@ -100,9 +100,10 @@ class Apprentice:
         return f"{volume} mL"
 
     def _topped_up(self, view: Mapping[str, Any]) -> str:
-        volume = max(FINAL_ML - self._level(), 0)
-        self._do("refill", f"{volume} mL", "")
-        return f"{volume} mL"
+        """Set the level: what was filled up to the upper mark at a look may be too much without the feed's lid."""
+        missing = FINAL_ML - self._level()
+        self._do("refill" if missing > 0 else "draw-off", f"{abs(missing)} mL", "")
+        return f"{max(missing, 0)} mL"
 
     def _pressure(self, view: Mapping[str, Any]) -> str:
         self._do("pressurise", FEED, "")

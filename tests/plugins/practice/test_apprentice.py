@@ -52,3 +52,20 @@ def test_hands_do_at_the_reservoir_and_in_a_pause_what_is_said_and_open_nothing(
 
     Apprentice(do).follow(view, {"do": "key", "key": key})
     assert done == acts
+
+
+@pytest.mark.parametrize(
+    ("level", "act", "said"),
+    [("420 mL", ("refill", "80 mL"), "80 mL"), ("680 mL", ("draw-off", "180 mL"), "0 mL")],
+)
+def test_hands_set_the_level_at_the_end_whether_it_is_too_low_or_too_high(
+    level: str, act: tuple[str, str], said: str
+) -> None:
+    done: list[tuple[str, str]] = []
+
+    def do(act: str, item: str = "", value: str = "") -> str:
+        done.append((act, item))
+        return level
+
+    assert Apprentice(do).prepare({"id": "1", "kind": "reading", "step": "topped-up"}) == said
+    assert done[-1] == act
