@@ -7,6 +7,7 @@ from dataclasses import replace
 
 import pytest
 from tests.job.stand import LEAD, MAP, SESSION, SOFTWARE, SPEED, START, STOP, VALVE_START, Stand
+from tests.job.test_known_unit import allow_software
 
 from witnessmark.clock import NS
 from witnessmark.job.approval import approve, withdraw
@@ -172,6 +173,48 @@ def test_an_approval_by_name_only_that_came_since_it_was_armed_refuses_the_start
     armed.until(lambda: armed.view["kind"] != "armed" and armed.errors)
     assert "by name only" in armed.errors[-1]["what"] and "no practice vehicle" in armed.errors[-1]["what"]
     assert armed.acts == [] and armed.bodies("intent") == []
+
+
+def test_an_approval_for_other_software_that_came_since_it_was_armed_refuses_the_start(armed: Stand) -> None:
+    allow_software(armed, "0103")
+    armed.press("s")
+    armed.until(lambda: armed.view["kind"] == "close")
+    assert armed.errors[-1]["rule"] == "not-approved" and "another approval was given" in armed.errors[-1]["what"]
+    assert "F189 is 0102, approved was 0103" in armed.view["text"]
+    assert armed.acts == [] and armed.bodies("intent") == [] and SESSION not in armed.unit.heard
+
+
+def test_another_approval_that_comes_as_the_session_is_entered_refuses_the_start(armed: Stand) -> None:
+    start(armed)
+    armed.until(lambda: SESSION in armed.unit.heard)
+    allow_software(armed, "0103")
+    armed.until(lambda: armed.bodies("outcome"))
+    armed.wait(1)
+    assert armed.acts == [] and armed.bodies("outcome")[-1].stop == "not sent"
+
+
+def test_the_very_approval_given_once_more_while_armed_is_armed_on_anew(armed: Stand) -> None:
+    armed.journal.append(approve(LEAD, maps.from_document(MAP)))
+    armed.press("s")
+    assert "arm again" in armed.errors[-1]["hint"] and armed.acts == []
+    armed.arm_again()
+    armed.press("s")
+    armed.until(lambda: armed.acts)
+
+
+@pytest.mark.parametrize("again", [False, True])
+def test_what_ends_the_leave_to_send_ends_an_arming_that_nobody_starts(armed: Stand, again: bool) -> None:
+    if again:
+        allow_software(armed, "0103")
+    else:
+        armed.journal.append(withdraw(LEAD, maps.from_document(MAP), "recalled"))
+    armed.until(lambda: armed.view["kind"] == "close", seconds=3)
+    assert armed.view["text"].startswith("Nothing is sent: ") and armed.view["nipples"] == ["rr"]
+    assert [one["rule"] for one in armed.errors] == ["not-approved"]
+    assert len(armed.bodies("disarmed")) == 1 and armed.acts == [] and armed.bodies("intent") == []
+    armed.press("y")
+    armed.wait(5)
+    assert armed.view["kind"] == "busy" and armed.state.open_nipples == () and len(armed.bodies("refused")) == 1
 
 
 def test_a_unit_that_went_silent_is_looked_for_only_once_the_open_nipple_is_shut(armed: Stand) -> None:

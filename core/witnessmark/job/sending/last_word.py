@@ -1,7 +1,7 @@
 """What is looked at once more right before anything leaves: the rules, the leave to send, sleep, what was set aside.
 
 What is known at this moment flows in, a refusal or nothing flows out. Rule that holds here: what held when it was armed
-says nothing of now.
+says nothing of now; it is sent on the approval that it was armed on, for the unit is held to that one.
 """
 
 from __future__ import annotations
@@ -10,7 +10,7 @@ from collections.abc import Iterable
 
 from witnessmark.clock import Stamp
 from witnessmark.job import rules
-from witnessmark.job.approval import require
+from witnessmark.job.approval import Approved, Withdrawn, find, require
 from witnessmark.job.first_use import require_lead
 from witnessmark.job.rules import Refusal, Request
 from witnessmark.journal.entry import Entry
@@ -35,13 +35,18 @@ def refusal(
     return None
 
 
-def require_leave(entries: Iterable[Entry], request: Request, now: Stamp, *, first_use: bool) -> None:
-    """Raise when the approval holds no longer, or a first use's lead has left."""
+def require_leave(
+    entries: Iterable[Entry], request: Request, now: Stamp, *, armed_on: Approved, first_use: bool
+) -> None:
+    """Raise when the approval it was armed on holds no longer or is not the latest, or a first use's lead has left."""
     leave = tuple(entries)
     state = request.state
     require(
         leave, state.map_digest, request.command.id, state.procedure_digest,
         invented=state.map is not None and state.map.invented, practice=request.practice,
     )  # fmt: skip
+    found = find(leave, state.map_digest, request.command.id, state.procedure_digest)
+    if found is None or found.seq != armed_on.seq:
+        raise Withdrawn("another approval was given since it was armed", hint="arm again: the unit is held to that one")
     if first_use:
         require_lead(leave, now, request.boot_id)

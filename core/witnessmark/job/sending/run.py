@@ -11,6 +11,8 @@ from __future__ import annotations
 from collections.abc import Callable, Mapping
 from decimal import Decimal
 
+from witnessmark.clock import NS
+from witnessmark.errors import LocalError, WitnessmarkError
 from witnessmark.job import length, moment, rules
 from witnessmark.job.amount import seconds
 from witnessmark.job.approval import Withdrawn
@@ -31,6 +33,9 @@ from witnessmark.journal.entry import Entry
 from witnessmark.mapping.model import WireCommand
 from witnessmark.procedure.model import Pass
 from witnessmark.talk.exchange import Exchange
+
+LOOK_EVERY_S = 2
+"""How often it is looked, while armed, whether it may still be sent: who waits at the start is told, not surprised."""
 
 
 class Run:
@@ -70,7 +75,7 @@ class Run:
         self._look = Looking(self.preflight.steps(asked_before), self._looked)
         self.run_s = Decimal(0)
         self._payload = b""
-        self._armed_until_ns = 0
+        self._armed_until_ns = self._next_look_ns = 0
         self._intent: Ticket | None = None
         self._approach: Approach | None = None
         self._wire: OnWire | None = None
@@ -152,6 +157,8 @@ class Run:
                 part.tick(now_ns)
         until_ns = self._until()
         if until_ns is None or now_ns < until_ns:
+            if self.life.state == "armed" and now_ns >= self._next_look_ns:
+                self._look_for_leave(now_ns)
             return
         if self.life.state == "armed":
             self.expired, self.why = True, "not started in time"
@@ -199,7 +206,9 @@ class Run:
 
     def _record_armed(self) -> None:
         assert self.held is not None
-        self._armed_until_ns = self._bay.clock.mono_ns() + armed.holds_for_ns(self._state.procedure)
+        now_ns = self._bay.clock.mono_ns()
+        self._armed_until_ns = now_ns + armed.holds_for_ns(self._state.procedure)
+        self._next_look_ns = now_ns + LOOK_EVERY_S * NS
         request = self._request()
         body = armed.armed_of(request, self.held.found, self._answers, self._armed_until_ns, self.held.lead)
         self.shown = body.shown
@@ -235,8 +244,27 @@ class Run:
 
     def _require(self) -> None:
         """Raise when it may be sent no longer: for the journal's thread."""
-        now = self._bay.clock.stamp()
-        last_word.require_leave(self._approvals(), self._request(), now, first_use=self.first_use)
+        assert self.held is not None
+        now, on = self._bay.clock.stamp(), self.held.approved
+        last_word.require_leave(self._approvals(), self._request(), now, armed_on=on, first_use=self.first_use)
+
+    def _look_for_leave(self, now_ns: int) -> None:
+        """Look, while it is armed, whether it may still be sent; where not, it is refused before anybody starts it."""
+        self._next_look_ns = now_ns + LOOK_EVERY_S * NS
+        found: list[LocalError] = []
+
+        def look() -> None:
+            try:
+                self._require()
+            except LocalError as error:
+                found.append(error)
+
+        def looked(_: Ticket) -> None:
+            if found and self.life.state == "armed":
+                self.refusal = _refusal_of(found[0])
+                self._fire("refused")
+
+        self._bay.record.thread.call(look).then = looked
 
     def _intent_synced(self, ticket: Ticket) -> None:
         assert ticket.entry is not None and self.held is not None
@@ -302,16 +330,18 @@ class Run:
         assert error is not None
         if ticket is self._outcome or self.life.state in MAY_HAVE_LEFT:
             self.unrecorded = True
-        rule, what = (
-            ("not-approved", "") if isinstance(error, Withdrawn) else ("not-recorded", "it cannot be recorded: ")
-        )
+        what = "" if isinstance(error, Withdrawn) else "it cannot be recorded: "
         if self.life.state in MAY_HAVE_LEFT or self.life.state in ("session", "cue"):
             self.stop(f"{what}{error}")
         elif self._intent is not None and ticket is not self._intent:
             self.stop(f"{what}{error}")  # the intent may still come to be on disk: it is withdrawn, with an outcome
         elif self.life.state in ("checking", "arming", "recording", "withdrawing"):
-            self.refusal = Refusal(rule, str(error), error.hint)
+            self.refusal = _refusal_of(error)
             self._fire("refused" if self.life.state == "checking" else "unrecorded")
+
+
+def _refusal_of(error: WitnessmarkError) -> Refusal:
+    return Refusal("not-approved" if isinstance(error, Withdrawn) else "not-recorded", str(error), error.hint)
 
 
 _ACTIONS: dict[Action, Callable[[Run], None]] = {
