@@ -88,6 +88,16 @@ def test_a_candidate_that_lacks_something_keeps_no_name(values: dict[str, Any], 
         named(unit(**values))
 
 
+def test_a_cool_down_after_which_it_was_refused_as_too_soon_is_refused_at_once() -> None:
+    heard = unit(observed=msgspec.structs.replace(SEEN, rest_ms=None, refused_rest_ms=5300))
+    for too_short in (3, 5):
+        with pytest.raises(InputError, match="after 5300 ms it was refused as too soon") as refused:
+            named(heard, cool_down_s=too_short)
+        assert "6 s or more" in refused.value.hint
+    command = named(heard, cool_down_s=6).wire_commands[-1]
+    assert command.cool_down_s == 6 and never(command, heard.address) == ()
+
+
 def test_a_name_that_is_taken_is_refused() -> None:
     with pytest.raises(InputError, match="taken"):
         name(unit(), "31-7310", "pump", "runs the pump")

@@ -2,8 +2,8 @@
 
 A map, a candidate's id and what a person says of it flow in, a map with one wire command more flows out. Rules that
 hold here: no run may be longer than the longest that was seen, no cool-down shorter than the shortest after which it
-started again; what is never sent can be named too, and stays never sent; a name is one that a procedure can write, and
-wire commands of two control units never come into one map.
+started again, nor one after which it was refused as too soon; what is never sent can be named too, and stays never
+sent; a name is one that a procedure can write, and wire commands of two control units never come into one map.
 """
 
 from __future__ import annotations
@@ -71,8 +71,8 @@ def name(
     """Return the map with `candidate` as the wire command `id_`.
 
     `longest_s` is the longest observed, in whole seconds, unless given; `cool_down_s` the shortest observed. Raises
-    InputError for a run longer or a cool-down shorter than was observed, an id that is taken or no name, no words, or a
-    precondition that the map cannot read.
+    InputError for a run longer or a cool-down shorter than was observed, a cool-down after which it was refused as too
+    soon, an id that is taken or no name, no words, or a precondition that the map cannot read.
     """
     one = find(unit, candidate)
     if not _NAME.fullmatch(id_):
@@ -189,5 +189,12 @@ def _cool_down(one: Candidate, wanted_s: int | None) -> int:
             f"{wanted_s} s is shorter than the shortest pause seen",
             place="cool-down",
             hint=f"the shortest after which it started again: {seen_s} s",
+        )
+    too_soon_ms = one.observed.refused_rest_ms
+    if seen_s is None and too_soon_ms is not None and wanted_s * 1000 <= too_soon_ms:
+        raise InputError(
+            f"after {too_soon_ms} ms it was refused as too soon, and {wanted_s} s is no longer than that",
+            place="cool-down",
+            hint=f"say how long it must rest: {too_soon_ms // 1000 + 1} s or more",
         )
     return wanted_s
