@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import pytest
-from tests.audit.jobs import Job, clean
+from tests.audit.jobs import PEER, Job, clean
 from tests.audit.procedures import WHOLE
 from tests.audit.shipped import ask
 
@@ -106,3 +106,39 @@ def test_wire(number: int, job: Job, answer: str, text: str) -> None:
     finding = ask(number, job)
     shown = finding.text + "".join(one.text for one in finding.details)
     assert (finding.answer, text in shown) == (answer, True), finding
+
+
+def trial(job: Job, at: float, name: str, result: str = "completed") -> Job:
+    """Add a first use of a learned wire command, refused by the control unit or run to its end."""
+    intent = job.add(
+        "intent",
+        bodies.Intent(
+            pass_id="", nipples=(), wire_command=name, seconds="4", start="31010301", stop="31020301", peer=PEER,
+            learned=True, first_use=True,
+        ),
+        at,
+    )  # fmt: skip
+    refused = result == "refused"
+    job._exchange("start", "31010301", at, "negative" if refused else "positive", "22", 0, intent, "")
+    job._outcome(intent, "", not refused, at, at + 4, result, "not sent" if refused else "confirmed", "22")
+    return job
+
+
+def test_a_refused_first_use_is_called_one_and_a_run_of_the_same_follows_it_up() -> None:
+    withheld = bodies.Refused(pass_id="", rule="first-use", why="no lead is present")
+    job = rr()
+    job.add("refused", withheld, 5)
+    (detail,) = [one for one in ask(19, job).details if "lead" in one.text]
+    assert (detail.subject, detail.answer) == ("first use", "not met")
+    trial(job, 10, "learned")
+    (detail,) = [one for one in ask(19, job).details if "lead" in one.text]
+    assert (detail.subject, detail.answer) == ("first use", "met")
+
+
+@pytest.mark.parametrize(("then", "answer"), [("learned", "met"), ("another", "not met")])
+def test_a_first_use_that_the_unit_refused_is_followed_up_by_one_of_the_same_wire_command(
+    then: str, answer: str
+) -> None:
+    job = trial(trial(rr(), 5, "learned", "refused"), 10, then)
+    (detail,) = [one for one in ask(19, job).details if "conditionsNotCorrect" in one.text]
+    assert (detail.subject, detail.answer) == ("first use of learned", answer)

@@ -49,10 +49,18 @@ def _refusals(case: Case) -> list[tuple[int, str, str, Actuation | None]]:
 def _followed(case: Case, seq: int, pass_id: str, said: str, refused: Actuation | None) -> Detail:
     if refused is not None and refused.besides:
         return _followed_besides(case, refused, said)
-    later = [run for run in case.timeline.actuations_of(pass_id) if run.began == "yes" and run.seq > seq]
+    subject = pass_id or (refused.subject if refused is not None else "first use")
+    of_it = case.timeline.actuations_of(pass_id) if pass_id else _first_uses(case, refused)
+    later = [run for run in of_it if run.began == "yes" and run.seq > seq]
     if later:
-        return Detail(pass_id, "met", f"{said}; it ran afterwards", (seq, later[-1].seq))
-    return Detail(pass_id, "not met", f"{said}; it never ran afterwards", (seq,))
+        return Detail(subject, "met", f"{said}; it ran afterwards", (seq, later[-1].seq))
+    return Detail(subject, "not met", f"{said}; it never ran afterwards", (seq,))
+
+
+def _first_uses(case: Case, refused: Actuation | None) -> list[Actuation]:
+    """Return the first uses, which are of no pass: those of the wire command that was refused, where it is known."""
+    same = "" if refused is None else refused.wire_command
+    return [run for run in case.timeline.actuations if run.first_use and same in ("", run.wire_command)]
 
 
 def _followed_besides(case: Case, refused: Actuation, said: str) -> Detail:
