@@ -7,7 +7,7 @@ read with a later one, for what was in it may have been spilled.
 from __future__ import annotations
 
 from witnessmark.audit.case import UNWRITTEN, Case
-from witnessmark.audit.timeline import Act
+from witnessmark.audit.timeline import Act, Opening
 
 
 def read_with(case: Case, pass_id: str) -> str:
@@ -36,6 +36,18 @@ def _elsewhere(case: Case) -> dict[str, str]:
             later = (place for seq, place in ends if opened is not None and seq > opened)
             found[name] = next(later, other)
     return found
+
+
+def was_read(case: Case, one: Opening) -> bool:
+    """Whether what ran out at an opening was read: a volume of its bottle was entered after it was opened.
+
+    Where nothing says when it was opened, and its pass was opened before, no sooner than it was closed.
+    """
+    read = case.timeline.readings("volume", read_with(case, one.pass_id))
+    since = one.opened or 0
+    if one.opened is None and one is not case.timeline.openings_at(one.pass_id)[0]:
+        since = one.closed or 0
+    return bool(read) and read[-1].seq >= since
 
 
 def left_unread(case: Case) -> tuple[Act, ...]:

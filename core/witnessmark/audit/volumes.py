@@ -10,7 +10,7 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 
 from witnessmark import quantity
-from witnessmark.audit.bottles import elsewhere, read_with
+from witnessmark.audit.bottles import elsewhere, read_with, was_read
 from witnessmark.audit.case import Case
 from witnessmark.audit.say import listing
 from witnessmark.audit.timeline import Gauge
@@ -88,14 +88,13 @@ def counting(case: Case, gauges: Iterable[Gauge]) -> tuple[Gauge, ...]:
 
 
 def balance(case: Case, *, once: bool = False) -> Balance | None:
-    """Return the balance of the job; None when what was filled in, or what ran through a nipple, is not recorded.
+    """Return the balance of the job; None when what was filled in, or what ran out at an opening, is not recorded.
 
     With `once` what was at once read again does not count: the second reading may be more, or the first put right.
     """
     filled = case.timeline.readings("volume-in")
     out = [one for what in OUT for one in case.timeline.readings(what)]
-    visited = {read_with(case, one.pass_id) for one in case.timeline.openings}
-    if not filled or not out or case.untouched or any(not through(case, name) for name in visited):
+    if not filled or not out or case.untouched or not all(was_read(case, one) for one in case.timeline.openings):
         return None
     levels = [one for one in case.timeline.readings("level") if one.amount.unit in ("mL", "L")]
     risen = in_ml(levels[-1:]) - in_ml(levels[:1]) if len(levels) > 1 else None

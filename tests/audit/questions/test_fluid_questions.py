@@ -378,3 +378,34 @@ def test_a_bottle_that_a_card_leaves_empty_is_in_no_later_one_for_sure() -> None
     job.entries()[6].body.update({"step": "not-written", "act": "confirmed", "answer": "bottle", "said": ""})
     found = ask(15, job)
     assert (found.answer, "ran out at p2 and p3; at least 273 mL" in found.text) == ("no proof", True), found.text
+
+
+def visited_again(**second: str) -> Job:
+    """Return a job whose only nipple was opened twice: the first bottle was read, the second not or as given."""
+    job = whole().read("level", "350 mL", 2).read("volume-in", "150 mL", 5)
+    job.open("fl", "p4", 100).close("fl", 130, "p4").read("volume", "150 mL", 140, pass_id="p4", step="bottle")
+    if second.get("opened") == "not written":
+        job.step("not-written", 200, act="confirmed", answer="open", pass_id="p4", nipple="fl")
+    else:
+        job.open("fl", "p4", 200)
+    job.close("fl", 230, "p4")
+    if "read" in second:
+        job.read("volume", second["read"], 240, pass_id="p4", step="bottle")
+    return job.read("level", second.get("level", "350 mL"), 400)
+
+
+@pytest.mark.parametrize("number", [14, 15])
+@pytest.mark.parametrize(
+    ("job", "answer"),
+    [
+        (visited_again(), "no proof"),
+        (visited_again(opened="not written"), "no proof"),
+        (visited_again(read="0 mL"), "met"),
+    ],
+    ids=["not read again", "not said to be opened", "read again"],
+)
+def test_a_bottle_read_before_a_nipple_is_opened_again_says_nothing_of_that_opening(
+    number: int, job: Job, answer: str
+) -> None:
+    found = ask(number, job)
+    assert found.answer == answer, found

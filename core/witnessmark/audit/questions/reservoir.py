@@ -7,13 +7,13 @@ nothing is known: what was read then is the least that ran out, and what was lef
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from itertools import pairwise
 
 from witnessmark import quantity
 from witnessmark.audit import unwatched
-from witnessmark.audit.bottles import left_unread, read_with
+from witnessmark.audit.bottles import left_unread, read_with, was_read
 from witnessmark.audit.case import SILENT, Case
 from witnessmark.audit.moments import Moments
 from witnessmark.audit.question import Question, hookimpl
@@ -22,6 +22,8 @@ from witnessmark.audit.timeline import Act, Gauge, Opening, by
 from witnessmark.audit.verdict import Detail, Verdict, does_not_apply, from_details, no_proof, worst
 from witnessmark.audit.volumes import impossible, in_ml
 
+LAST = 1 << 62
+"""After every entry."""
 TINY_ML = 1e-9
 """What two sums of volumes may differ by through arithmetic alone."""
 
@@ -58,6 +60,7 @@ def answer(case: Case) -> Verdict:
     ran = Moments(_ran(case), lambda one: (min(one[1:]), max(one[1:])))
     begun = [one for one in case.timeline.openings if one.opened is not None]
     opened = Moments(begun, lambda one: (one.opened or 0, one.opened or 0))
+    unread = _lasting(one for one in begun if not was_read(case, one))
     details: list[Detail] = []
     stock = Range(_at_first(case, filled[0], holds), holds)
     for start, end in pairwise(bounds):
@@ -67,7 +70,8 @@ def answer(case: Case) -> Verdict:
         near = ran.within(start, end)
         out = _out(near, start, end)
         visits = {one.pass_id: one for one in opened.within(start, end) if start < (one.opened or 0) < end}
-        silent = _silent(case, visits, _between(near, start, end), start, end)
+        silent = _silent(case, visits, _between(near, start, end))
+        silent = {one.pass_id: one.opened or 0 for one in unread.within(start + 1, end - 1)} | silent
         details.append(_since(case, start, silent, stock, out, _between(near, start, end)))
         stock = Range(0.0 if silent else stock.low - out.high, stock.high - out.low)
     details += [Detail(one.id, "no proof", f"no entry of what was done at {one.id}") for one in case.untouched]
@@ -92,7 +96,7 @@ def _ran_empty(case: Case, act: Act) -> Detail:
 def _unopened(case: Case) -> Iterator[Detail]:
     """Name each visit of which a nipple was closed, nothing says when it was opened, and nobody read what ran out."""
     for one in case.timeline.openings:
-        if one.opened is None and not case.timeline.readings("volume", read_with(case, one.pass_id)):
+        if one.opened is None and not was_read(case, one):
             text = f"no entry of how much ran out at {one.pass_id}, nor of when its nipple was opened"
             yield Detail(one.pass_id, "no proof", text, one.cites)
 
@@ -129,6 +133,8 @@ def _ran(case: Case) -> list[Ran]:
 def _with_unread(case: Case, since: int, one: Gauge, first: int) -> int:
     """Return from which entry on what was read may have run out: a bottle left unread before may have gone into it."""
     places = {act.pass_id for act in left_unread(case) if since < act.seq < one.seq}
+    if not places:
+        return first
     opened = (each.opened for each in case.timeline.openings if read_with(case, each.pass_id) in places)
     return min((first, *(seq for seq in opened if seq is not None)))
 
@@ -195,22 +201,22 @@ def _since(
     return Detail(subject, "met", text, cites)
 
 
-def _silent(
-    case: Case, visits: Mapping[str, Opening], readings: Sequence[Gauge], start: int, end: int
-) -> dict[str, int]:
-    """Return the visits of which nobody read how much ran out from one filling to the next, with their opening."""
-    read = {one.pass_id for one in readings}
-    silent = {name: one.opened or 0 for name, one in visits.items() if read_with(case, name) not in read}
-    for one in case.timeline.openings:
-        lasts = one.opened is not None and one.opened < end and (one.closed is None or one.closed > start)
-        if lasts and not case.timeline.readings("volume", read_with(case, one.pass_id)):
-            silent.setdefault(one.pass_id, one.opened or 0)
-    return silent
+def _silent(case: Case, visits: Mapping[str, Opening], readings: Sequence[Gauge]) -> dict[str, int]:
+    """Return the visits whose bottle none of the readings after their last opening is of, with that opening."""
+    last = {one.pass_id: one.seq for one in readings}
+    opened = {name: one.opened or 0 for name, one in visits.items()}
+    return {name: seq for name, seq in opened.items() if last.get(read_with(case, name), -1) < seq}
+
+
+def _lasting(openings: Iterable[Opening]) -> Moments[Opening]:
+    """Return openings by the entries from which to which they lasted."""
+    return Moments(openings, lambda one: (one.opened or 0, LAST if one.closed is None else one.closed))
 
 
 def _open_at(case: Case, seq: int) -> bool:
     """Whether a nipple stood open as this entry was made."""
-    return any((one.opened or 0) < seq and (one.closed is None or one.closed > seq) for one in case.timeline.openings)
+    lasting = case.once("openings-by-entry", lambda: _lasting(case.timeline.openings))
+    return bool(lasting.within(seq, seq))
 
 
 def _left_unread(case: Case, silent: Mapping[str, int]) -> list[int]:
