@@ -279,16 +279,25 @@ class Timeline:
 
     @cached_property
     def misread(self) -> dict[int, tuple[Gauge, Act]]:
-        """The volumes that a person says were misread, and that were read again since, with the act that says so."""
+        """The volumes that a person says were misread, and that were read again since, with the act that says so.
+
+        One that was read after a nipple of the pass was opened again is of another visit: it takes away nothing.
+        """
         found: dict[int, tuple[Gauge, Act]] = {}
         said = [act for act in self.acts if act.step == PUT_RIGHT and act.mended]
         at_steps = by(self.gauges, lambda one: (one.step, one.pass_id)) if said else {}
         for act in said:
             same = at_steps.get((act.answer, act.pass_id), ())
             before = [one for one in same if one.seq < act.seq and one.what in VOLUMES]
-            if before and any(one.seq > act.seq and one.nipple == before[-1].nipple for one in same):
+            after = [one for one in same if one.seq > act.seq and before and one.nipple == before[-1].nipple]
+            if after and not self._opened_between(act.pass_id, before[-1].seq, after[0].seq):
                 found[before[-1].seq] = (before[-1], act)
         return found
+
+    def _opened_between(self, pass_id: str, first: int, final: int) -> bool:
+        """Whether a nipple of a pass was opened between two entries: then the second is of another visit."""
+        begun = (one.closed if one.opened is None else one.opened for one in self.openings_at(pass_id))
+        return any(first < seq < final for seq in begun if seq is not None)
 
     @cached_property
     def _counted(self) -> tuple[Gauge, ...]:

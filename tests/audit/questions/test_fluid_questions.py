@@ -409,3 +409,17 @@ def test_a_bottle_read_before_a_nipple_is_opened_again_says_nothing_of_that_open
 ) -> None:
     found = ask(number, job)
     assert found.answer == answer, found
+
+
+@pytest.mark.parametrize("opened", ["said", "not written"])
+def test_a_bottle_of_a_later_visit_takes_the_place_of_no_misread_one(opened: str) -> None:
+    job = whole().read("level", "500 mL", 2).read("volume-in", "500 mL", 5)
+    job.open("fl", "p4", 100).close("fl", 130, "p4").read("volume", "900 mL", 140, pass_id="p4", step="bottle")
+    job.step(
+        "put-right", 145, act="confirmed", pass_id="p4", answer="bottle", mended="misread: the wrong mark was read"
+    )
+    if opened == "said":
+        job.open("fl", "p4", 200)
+    job.close("fl", 230, "p4").read("volume", "150 mL", 240, pass_id="p4", step="bottle").read("level", "850 mL", 400)
+    assert not job.case().timeline.misread
+    assert (ask(14, job).answer, ask(15, job).answer) == ("not met", "not met")
