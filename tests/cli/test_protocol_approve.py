@@ -364,3 +364,13 @@ def test_what_was_learned_is_approved_for_no_other_software_than_it_was_learned_
     assert isinstance(refused.exception, LocalError) and "pump was learned on other software" in refused.exception.what
     valve = run(with_pins, "approve", path, "--command", "valve", "--software", "F189=0x0103", pin="4711")
     assert valve.exit_code == 0 and approvals(with_pins)[-1].body["identification"] == {"F189": "0103"}
+    assert "from now on valve of this map is approved for no other; what else was approved" in valve.output
+
+
+def test_what_an_approval_for_other_software_ends_is_said_as_it_is(tmp_path: Path) -> None:
+    other = "--software", "F195=03.21.0"
+    whole = run(tmp_path, "approve", MAP, *other).output
+    assert "from now on this map is approved for no other\n" in whole
+    narrow = run(tmp_path, "approve", MAP, "--procedure", PROCEDURE, *other).output
+    assert "approved for no other in jobs of this procedure; what else was approved of it stays" in narrow
+    assert "for no other" not in run(tmp_path, "approve", MAP).output

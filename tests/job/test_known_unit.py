@@ -4,10 +4,11 @@ from __future__ import annotations
 
 import copy
 from collections.abc import Iterator
+from dataclasses import replace
 
 import pytest
-from tests.job.learned import learned_stand
-from tests.job.stand import GEAR, LEAD, MAP, SOFTWARE, SPEED, VOLTAGE, Stand
+from tests.job.learned import learned_stand, try_it
+from tests.job.stand import GEAR, LEAD, MAP, SOFTWARE, SPEED, VOLTAGE, MemoryJournal, Stand
 
 from witnessmark.job.approval import approve
 from witnessmark.journal.entry import Draft
@@ -42,11 +43,66 @@ def test_every_number_that_differs_is_told_at_once_and_how_the_lead_types_it() -
         stand.go_to("busy", "p1")
         stand.until_known()
         assert "F189 is 0103" in stand.view["text"] and "F195 is 1.1" in stand.view["text"]
-        assert "`witnessmark protocol approve MAP --software F189=0x0103 --software F195=1.1`" in stand.view["text"]
+        assert "`witnessmark protocol approve MAP --software F189=0x0103 --software F195=1.1` (" in stand.view["text"]
+        assert "MAP is the file of this job's map)" in stand.view["text"] and "FILE" not in stand.view["text"]
         assert identified(stand) == ["positive"] * 3
         stand.unit.table[part] = [(0.02, b"\x62\xf1\x87AC")]
         stand.press("r")
         assert "F187 is AC" in stand.view["text"] and "Hands off" in stand.view["text"]
+    finally:
+        stand.close()
+
+
+@pytest.mark.parametrize(
+    ("wire_commands", "procedure", "typed"),
+    [
+        (("pump",), False, "MAP --command pump --software F189=0x0103`"),
+        (("valve", "pump"), True, "MAP --procedure FILE --command valve --command pump --software F189=0x0103`"),
+        (("valve", "pump"), False, "MAP --software F189=0x0103`"),
+    ],
+)
+def test_what_the_lead_types_after_an_update_approves_no_more_than_was_approved(
+    wire_commands: tuple[str, ...], procedure: bool, typed: str
+) -> None:
+    def allow(journal: MemoryJournal) -> None:
+        draft = approve(LEAD, from_document(MAP), wire_commands)
+        bound = {"procedure_digest": journal.made[0].body["procedure_digest"]} if procedure else {}
+        journal.append(replace(draft, body={**draft.body, **bound}))
+
+    stand = Stand(approved=False, before=allow)
+    try:
+        stand.unit.table[SOFTWARE] = OTHER
+        stand.go_to("busy", "p1")
+        stand.until_known()
+        assert f"`witnessmark protocol approve {typed}" in stand.view["text"]
+        assert ("FILE that of its procedure" in stand.view["text"]) == procedure
+    finally:
+        stand.close()
+
+
+def test_what_was_learned_is_not_said_to_wait_for_an_approval_that_nobody_can_give() -> None:
+    stand = learned_stand()
+    try:
+        stand.unit.table[SOFTWARE] = OTHER
+        stand.go_to("busy", "p1")
+        stand.until_known()
+        text = stand.view["text"]
+        assert "learned on other software is approved for no other" in text and "name it anew" in text
+        assert "protocol approve" not in text and "waits for the shop lead" not in text
+        assert opened(stand) == []
+    finally:
+        stand.close()
+
+
+def test_beside_a_learned_one_the_lead_is_told_to_approve_the_published_ones_alone() -> None:
+    stand = learned_stand()
+    try:
+        try_it(stand)
+        stand.go_to("running", "p1")
+        stand.unit.table[SOFTWARE] = OTHER
+        stand.go_to("busy", "p2")
+        stand.until(lambda: stand.view["text"].startswith("Nothing is sent"))
+        assert "`witnessmark protocol approve MAP --command valve --software F189=0x0103`" in stand.view["text"]
     finally:
         stand.close()
 

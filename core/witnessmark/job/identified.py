@@ -17,12 +17,18 @@ from witnessmark.job.rules import Refusal
 from witnessmark.job.standing import named
 from witnessmark.job.state import JobState
 from witnessmark.job.waking import NO_WAY, wake_line
+from witnessmark.mapping.model import ProtocolMap, WireCommand
 from witnessmark.talk.exchange import Exchange
 
 RULE = "identification"
 UPDATED = "it waits for the shop lead, who looks at what was changed and then approves it anew"
 OTHER_UNIT = "hands off; look which vehicle and which unit this is: for another one a job is opened with its own map"
 """What to do where the software is another, and where anything else is."""
+LEARNED = (
+    "hands off; what was learned on other software is approved for no other: go on with another tester, or listen to "
+    "it on this one, name it anew and open a job with that map"
+)
+"""What to do where the software is another, and the wire command in hand was learned by listening."""
 Answer = tuple[Refusal | None, bytes]
 """Why nothing was told, or what was; nothing where it was refused."""
 Read = Callable[[bytes], Generator[Exchange | Ticket, None, Answer]]
@@ -30,8 +36,11 @@ Read = Callable[[bytes], Generator[Exchange | Ticket, None, Answer]]
 Check = Generator[Exchange | Ticket, None, Refusal | None]
 
 
-def approved_unit(approved: Approved, read: Read) -> Check:
-    """Hold what was approved to the unit that answers: each value that the approval names."""
+def approved_unit(approved: Approved, read: Read, command: WireCommand | None, known: ProtocolMap | None) -> Check:
+    """Hold what was approved to the unit that answers: each value that the approval names.
+
+    `command` is to be sent, `known` is the map it stands in.
+    """
     if not approved.body.identification:
         return Refusal(RULE, "the approval names no control unit", "approve it again")
     wrong: dict[str, str] = {}
@@ -47,11 +56,24 @@ def approved_unit(approved: Approved, read: Read) -> Check:
     if not wrong:
         return None
     updated = wrong.keys() <= SOFTWARE and not any(one.endswith("=") for one in options.split())
-    return Refusal(
-        RULE,
-        "; ".join(wrong.values()),
-        f"{UPDATED}: `witnessmark protocol approve MAP{options}`" if updated else OTHER_UNIT,
-    )
+    then = OTHER_UNIT
+    if updated:
+        learned = command is not None and command.origin == "learned"
+        then = LEARNED if learned else f"{UPDATED}: {_approved_anew(approved, options, known)}"
+    return Refusal(RULE, "; ".join(wrong.values()), then)
+
+
+def _approved_anew(approved: Approved, options: str, known: ProtocolMap | None) -> str:
+    """Return what the lead types to approve for the other software what was approved, and nothing more."""
+    body, of_map = approved.body, known.wire_commands if known is not None else ()
+    learned = {one.id for one in of_map if one.origin == "learned"}
+    published = [name for name in body.wire_commands if name not in learned]
+    if body.procedure_digest or set(published) != {one.id for one in of_map}:
+        options = "".join(f" --command {name}" for name in published) + options
+    files = "MAP is the file of this job's map"
+    if body.procedure_digest:
+        options, files = f" --procedure FILE{options}", f"{files}, FILE that of its procedure"
+    return f"`witnessmark protocol approve MAP{options}` ({files})"
 
 
 def _typed(told: bytes) -> str:

@@ -73,7 +73,7 @@ class KnownUnit:
         self._of, self._talk, self._refusal = of, None, NO_LINK
         if bay is not None:
             self._talk, self._refusal = bay.talk, None
-            self._look = Looking(self._read(bay, state, approved), lambda found: self._found(bay, one, found))
+            self._look = Looking(self._read(bay, state, one, approved), lambda found: self._found(bay, one, found))
             self._look.go_on()
 
     def _works(self) -> Conversation | None:
@@ -99,14 +99,14 @@ class KnownUnit:
         then = sentence(self._refusal.hint)
         return withheld_view(state, one, view, self._refusal.why, then, again="read it again", step=WHICH_UNIT)
 
-    def _read(self, bay: Bay, state: JobState, approved: Approved) -> identified.Check:
+    def _read(self, bay: Bay, state: JobState, one: Pass, approved: Approved) -> identified.Check:
         def read(request: bytes) -> Generator[Exchange | Ticket, None, identified.Answer]:
             exchange = bay.talk.begin(bay.peer, request, bay.timing)
             self._asked.append(exchange)
             yield exchange
             return identified.answer(exchange, state)
 
-        refused = yield from identified.approved_unit(approved, read)
+        refused = yield from identified.approved_unit(approved, read, state.command_of(one), state.map)
         return refused or (yield from identified.vehicle_of(state, read))
 
     def _found(self, bay: Bay, one: Pass, found: Refusal | Held | None) -> None:

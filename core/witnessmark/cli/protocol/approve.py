@@ -86,18 +86,36 @@ def _lines(entry: Entry, map_: ProtocolMap, procedure: Procedure | None) -> Iter
     yield "and only while the control unit says:"
     for identifier, value in entry.body["identification"].items():
         yield f"  {identifier} {_identified(identifier, value)}{_instead(map_, identifier, value)}"
+    yield from _over(entry, map_, procedure)
     if not SOFTWARE & entry.body["identification"].keys():
         yield "none of these tells its software: an update would not end this approval, so withdraw it after one"
 
 
 def _instead(map_: ProtocolMap, identifier: str, value: str) -> str:
-    """Say that this is not what the map says, and that what was approved before of the map itself is over."""
-    said = next(one.value for one in map_.identification if one.identifier == identifier)
+    """Say that this is not what the map says."""
+    said = _of_map(map_)[identifier]
     if said.upper() == value.upper():
         return ""
     from witnessmark.mapping import words
 
-    return f", not {words.spelled(said)} as the map says: from now on this map is approved for no other"
+    return f", not {words.spelled(said)} as the map says"
+
+
+def _over(entry: Entry, map_: ProtocolMap, procedure: Procedure | None) -> Iterator[str]:
+    """Say which approvals of before are over, where this one is for other software than the map says."""
+    bound = entry.body["identification"]
+    if all(bound[name].upper() == value.upper() for name, value in _of_map(map_).items()):
+        return
+    named, known = entry.body["wire_commands"], [one.id for one in map_.wire_commands]
+    whole = set(named) == set(known)
+    what = "this map is" if whole else f"{' and '.join(named)} of this map {'is' if len(named) == 1 else 'are'}"
+    where = "" if procedure is None else " in jobs of this procedure"
+    rest = "" if whole and procedure is None else "; what else was approved of it stays as it was"
+    yield f"from now on {what} approved for no other{where}{rest}"
+
+
+def _of_map(map_: ProtocolMap) -> dict[str, str]:
+    return {one.identifier: one.value for one in map_.identification}
 
 
 def _passes(procedure: Procedure, wire_command: str) -> str:

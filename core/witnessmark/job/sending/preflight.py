@@ -202,7 +202,7 @@ class Preflight:
         return Refusal(identified.RULE, "the control unit is another one than it was armed for", "arm again")
 
     def _who(self, approved: Approved) -> Again:
-        refused = yield from identified.approved_unit(approved, self._identifier)
+        refused = yield from identified.approved_unit(approved, self._identifier, self._command, self._state.map)
         return refused or (yield from identified.vehicle_of(self._state, self._identifier))
 
     def _identifier(self, request: bytes) -> Generator[Exchange | Ticket, None, identified.Answer]:
