@@ -10,6 +10,7 @@ from __future__ import annotations
 from dataclasses import replace
 
 from witnessmark.job import feed
+from witnessmark.job.decided import each_once
 from witnessmark.job.state import AIR_ACCEPTED, AIR_DRAWN, EMPTY, PASSES_AGAIN, JobState
 from witnessmark.journal import bodies
 
@@ -29,7 +30,7 @@ def decided(state: JobState, *, again: bool) -> JobState:
     points = [one for one in state.points if not one.again]
     first = next(at for at, one in enumerate(points) if one.pass_id in state.begun)
     last = max(at for at, one in enumerate(points) if one.pass_id)
-    kept = tuple(one for at, one in enumerate(points) if at < first or one.pass_id or at > last)
+    kept = each_once(one for at, one in enumerate(points) if at < first or one.pass_id or at > last)
     begun = set(state.begun)
     was_open, missed = (
         frozenset(one for one in many if one[0] not in begun) for many in (state.was_open, state.missed)

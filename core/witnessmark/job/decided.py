@@ -6,7 +6,7 @@ lay stands in the walk before the pass goes on; it is neither passed over with t
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from dataclasses import replace
 
 from witnessmark.job.state import NOT_OPEN, JobState
@@ -69,18 +69,39 @@ def _shut_already(state: JobState, point: Point) -> bool:
 
 
 def done_again(state: JobState, pass_id: str) -> JobState:
-    """Return the state at the beginning of the pass; what is still to be asked again comes first, once."""
+    """Return the state at the beginning of the pass; what is still to be asked again comes first, once.
+
+    A pass that was walked more than once begins where it was begun last.
+    """
     done, ahead = (
         [one for one in many if not one.again] for many in (state.points[: state.cursor], state.points[state.cursor :])
     )
-    first = next((at for at, one in enumerate(done) if one.pass_id == pass_id), len(done))
+    first = _begun_last(done, pass_id)
     asked = next((at for at, one in enumerate(ahead) if not _asked_again(state, one)), len(ahead))
-    points = (*done[:first], *ahead[:asked], *_of_the_walk(state, done[first:]), *ahead[asked:])
+    anew_ahead = each_once((*_of_the_walk(state, done[first:]), *ahead[asked:]))
+    points = (*done[:first], *ahead[:asked], *anew_ahead)
     was_open, missed = (frozenset(one for one in many if one[0] != pass_id) for many in (state.was_open, state.missed))
     anew = replace(state, points=points, cursor=first, was_open=was_open, missed=missed, ran_ahead="")
     ran_out = any(one == pass_id for one, _ in state.was_open) and _asks_for_its_bottle(state)
     anew = replace(anew, tank=anew.tank.unread()) if ran_out else anew
     return replace(anew, decide="", done_not_right="", why_due=False)
+
+
+def _begun_last(done: Sequence[Point], pass_id: str) -> int:
+    """Return the index at which a pass was begun last, the end where it was not; what is of no pass may lie in it."""
+    own = [at for at, one in enumerate(done) if one.pass_id == pass_id]
+    if not own:
+        return len(done)
+    others = [at for at, one in enumerate(done[: own[-1]]) if one.pass_id not in ("", pass_id)]
+    return next(at for at in own if not others or at > others[-1])
+
+
+def each_once(points: Iterable[Point]) -> tuple[Point, ...]:
+    """Return points with each of a pass once: a nipple closed early was opened again, which is no second opening."""
+    found: dict[Point | int, Point] = {}
+    for at, one in enumerate(points):
+        found.setdefault(one if one.pass_id else at, one)
+    return tuple(found.values())
 
 
 def _asks_for_its_bottle(state: JobState) -> bool:

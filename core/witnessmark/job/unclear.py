@@ -43,7 +43,7 @@ def done_again(state: JobState, pass_id: str) -> JobState:
     here = state.point.pass_id if state.point is not None else ""
     if pass_id in (here, done[last].pass_id if last >= 0 and last == len(done) - 1 else ""):
         return decided.done_again(state, pass_id)
-    again = [one for one in done if one.pass_id == pass_id]
+    again = decided.each_once(one for one in done if one.pass_id == pass_id)
     ahead = list(state.points[state.cursor :])
     if not any(one.pass_id for one in ahead):  # behind the last pass: what was done there is done again after it
         points, cursor = (*done[: last + 1], *again, *done[last + 1 :], *ahead), last + 1
