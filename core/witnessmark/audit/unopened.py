@@ -3,7 +3,7 @@
 A case flows in, the numbers of such entries flow out, and what they say in words. Rules that hold here: the entry
 speaks of the last run of its pass before it; an opening of the same nipple that may have lasted while that run did
 stands against it, and where both were said neither is proof; one that was surely shut before the run began tells
-nothing of it, for it may have been opened again with no entry.
+nothing of it, for it may have been opened again with no entry; nor does one that only may have been shut by then.
 """
 
 from __future__ import annotations
@@ -48,6 +48,14 @@ def shut_before(case: Case, run: Actuation, nipple: str) -> Opening | None:
     near = case.timeline.open_in(run)
     may = any(one.nipple == nipple and not over(case, one, run) for one in near)
     return mine[-1] if mine and not may and all(over(case, one, run) for one in mine) else None
+
+
+def may_be_shut_before(case: Case, run: Actuation, nipple: str) -> bool:
+    """Whether each opening of a nipple on the pass of a run may have been over before it, as far as the times tell."""
+    assert run.ran is not None
+    start = Mark(run.ran.start, run.seq)
+    mine = case.timeline.openings_of(nipple, run.pass_id)
+    return bool(mine) and all(one.closed is not None and not_after(case, closed(one), start) != "no" for one in mine)
 
 
 def in_words(case: Case, run: Actuation, nipple: str) -> tuple[str, tuple[int, ...]]:

@@ -23,6 +23,13 @@ def job(u: float = 1.0, **more: object) -> Job:
         (job().open("rr", "p1", 40).run("p1", 10, 30).close("rr", 50), "not met", "0 %"),
         (job().open("rr", "p1", 0).close("rr", 5, "p1").run("p1", 10, 30), "no proof", "shut again before the run"),
         (job().open("rr", "p1", 5).close("rr", 9.8).run("p1", 10, 30), "no proof", "no entry opens it after that"),
+        (job().open("rr", "p1", 5).close("rr", 10.5, basis="typed").run("p1", 10, 30), "no proof", "may have been"),
+        (job().open("rr", "p1", 5).close("rr", 13).run("p1", 10, 30), "not met", "open for 10 % to 20 %"),
+        (
+            job().open("rr", "p1", 5).close("rr", 10.5).open("rr", "p1", 28).close("rr", 40).run("p1", 10, 30),
+            "not met",
+            "0",
+        ),
         (
             job().open("rr", "p1", 0).close("rr", 5, "p1").run("p1", 10, 30)
             .step("nipple-missed", 40, act="skipped", pass_id="p1", nipple="rr"),
@@ -45,7 +52,8 @@ def job(u: float = 1.0, **more: object) -> Job:
     ],
     ids=[
         "open before", "opened late", "too near to tell", "just enough", "not closed", "never opened",
-        "opened after the run", "shut again", "shut again just before", "shut again and said so",
+        "opened after the run", "shut again", "shut again just before", "shut perhaps before",
+        "shut early on", "shut perhaps before and opened late", "shut again and said so",
         "no run", "refused", "silence", "no outcome", "closed and opened again",
         "told", "told and too near", "no wire command", "clean",
     ],

@@ -15,7 +15,7 @@ from witnessmark.audit.missing import no_run
 from witnessmark.audit.question import Question, hookimpl
 from witnessmark.audit.range import covered
 from witnessmark.audit.timeline import Actuation
-from witnessmark.audit.unopened import in_words, missed, over, shut_before
+from witnessmark.audit.unopened import in_words, may_be_shut_before, missed, over, shut_before
 from witnessmark.audit.verdict import Detail, Verdict, does_not_apply, from_details
 from witnessmark.procedure.model import Pass
 
@@ -58,6 +58,9 @@ def _share(case: Case, one: Pass, name: str, run: Actuation, subject: str) -> De
         text += "; no entry closes it"
     if against:
         text += f"; {not_opened(against)}"
+    elif least == 0 and may_be_shut_before(case, run, name):
+        text += "; it may have been shut before the run began, and no entry opens it after that"
+        return Detail(subject, "no proof", text, cites)
     if least >= asked - 1e-9 and not against:
         return Detail(subject, "met", text, cites)
     return Detail(subject, "not met" if most < asked - 1e-9 else "no proof", text, cites)
