@@ -2,10 +2,14 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+
 import pytest
 from tests.audit.jobs import Job, edit
 from tests.audit.procedures import visited, whole
 from tests.audit.shipped import ask
+
+from witnessmark.procedure.model import Procedure
 
 DRAW = """
 [[steps_before]]
@@ -423,3 +427,54 @@ def test_a_bottle_of_a_later_visit_takes_the_place_of_no_misread_one(opened: str
     job.close("fl", 230, "p4").read("volume", "150 mL", 240, pass_id="p4", step="bottle").read("level", "850 mL", 400)
     assert not job.case().timeline.misread
     assert (ask(14, job).answer, ask(15, job).answer) == ("not met", "not met")
+
+
+GRADE = edit(
+    ("[pump]", '[[steps_before]]\nid = "grade"\ntext = "Read the container"\naffects = "fluid-grade"\n\n[pump]'),
+)
+OLD_AND_GRADE = edit(
+    ('fluid = "DOT 4"', ""),
+    (
+        "[pump]",
+        '[[steps_before]]\nid = "grade"\ntext = "Read the container"\naffects = "fluid-grade"\n\n'
+        '[[steps_before]]\nid = "old"\ntext = "What is in it?"\naffects = "fluid-in-vehicle"\n\n[pump]',
+    ),
+)
+
+
+def emptied(*acts: str, procedure: Procedure = GRADE) -> Job:
+    """Return a job of `labels` in which a card leaves one empty at `?`, and what was in the vehicle is known."""
+    job = Job(procedure, scope="nipples fl").step("old", 1, "fluid-in-vehicle", answer="DOT 3")
+    for index, act in enumerate(acts):
+        at = 5.0 + 10 * index
+        if act == "?":
+            job.step("not-written", at, act="confirmed", answer="grade")
+        elif act == "+":
+            job.read("volume-in", "200 mL", at)
+        elif act == "o":
+            job.open("fl", "p4", at)
+        else:
+            job.step("grade", at, "fluid-grade", act="confirmed", answer=act)
+    return job
+
+
+@pytest.mark.parametrize("procedure", [GRADE, OLD_AND_GRADE], ids=["as asked", "with what was in it"])
+@pytest.mark.parametrize(
+    ("acts", "answer"),
+    [
+        (("?", "+", "o", "DOT 4", "+"), "no proof"),
+        (("?", "o", "DOT 4", "+"), "no proof"),
+        (("DOT 4", "+", "?", "+"), "no proof"),
+        (("+", "DOT 4", "+"), "no proof"),
+        (("?", "+"), "no proof"),
+        (("?", "DOT 4", "+", "o"), "met"),
+        (("DOT 4", "+", "?"), "met"),
+        (("o", "DOT 4", "+"), "met"),
+        (("?", "+", "DOT 5", "+"), "not met"),
+    ],
+)
+def test_fluid_from_a_container_that_nobody_read_has_no_proof(
+    procedure: Procedure, acts: Sequence[str], answer: str
+) -> None:
+    found = ask(2, emptied(*acts, procedure=procedure))
+    assert found.answer == answer, found

@@ -1,7 +1,7 @@
 """2: the right fluid? What was read off the container against the procedure's grade and class: two things.
 
 And what was in the vehicle against what went in: silicone and mineral fluid never mix with glycol ones. A label that
-was read again before any was poured is not judged: it is named.
+was read again before any was poured is not judged: it is named. Fluid from a container that nobody read has no proof.
 """
 
 from __future__ import annotations
@@ -11,7 +11,7 @@ from dataclasses import replace
 
 from witnessmark.audit.asked import asked
 from witnessmark.audit.case import SILENT, Case
-from witnessmark.audit.containers import put_right
+from witnessmark.audit.containers import put_right, unknown
 from witnessmark.audit.question import Question, hookimpl
 from witnessmark.audit.say import listing
 from witnessmark.audit.timeline import Act
@@ -26,6 +26,7 @@ IN_VEHICLE = "fluid-in-vehicle"
 """Steps whose words are what was in the vehicle: off its cap or label, or tested."""
 ALLOWED = "mixing-allowed"
 """The step by which a lead goes on all the same."""
+NOBODY = "fluid came from a container that no entry says was read"
 WITH_OLD = "with what was in the vehicle"
 
 
@@ -84,6 +85,8 @@ def _in_vehicle(case: Case) -> Iterator[Detail]:
         for act in allowed[-1:]:
             text += f"; {act.done_by.partition(':')[2]} went on as lead: {act.said}"
         yield Detail(WITH_OLD, "not met", text, (*cites, *(act.seq for act in allowed)))
+    elif nobody := unknown(case, [act.seq for act in _labels(case)], [s for one in BOTH for s in case.unread(one)]):
+        yield Detail(WITH_OLD, "no proof", f"{there.name} was in the vehicle; {NOBODY}", (*cites, *nobody))
     else:
         each = dict.fromkeys(_blend(there, fluid) for fluid, act in known if act.affects == known[0][1].affects)
         yield Detail(WITH_OLD, "met", "; ".join(each), cites)
@@ -103,13 +106,15 @@ def _judge(case: Case, what: str, asked: str, affects: str, read: Callable[[str]
     acts = [act for act in case.timeline.acts if act.affects == affects]
     acts += [act for act in case.timeline.acts_affecting(*BOTH) if act.affects != affects and read(act.answer)]
     before = put_right(case, _labels(case))
+    read_at, silent = [act.seq for act in acts], case.unread(affects)
     acts = [act for act in acts if act not in before]
     if not acts:
-        silent = case.unread(affects)
         said = f"what the container says is {SILENT}" if silent else "no entry of what the container says"
         yield Detail(what, "no proof", f"{said}, asked {asked}", silent)
     for act in acts:
         yield _container(act, what, asked, read(asked), read(act.answer))
+    if acts and (nobody := unknown(case, read_at, silent)):
+        yield Detail(what, "no proof", f"{NOBODY}, asked {asked}", tuple(nobody))
 
 
 def _container(act: Act, what: str, asked: str, wanted: Fluid | None, found: Fluid | None) -> Detail:
