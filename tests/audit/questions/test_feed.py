@@ -34,6 +34,25 @@ def two_gauges(first: str, second: str, later: str, *, moved: bool = False) -> J
 FL = Job(scope="nipples fl")
 
 
+def shut_alone(job: Job | None = None) -> Job:
+    """Return a job of two passes: of the first only the closing is written, the second is done as it should be."""
+    job = job or two()
+    job.step("not-written", 100, act="confirmed", answer="open", pass_id="p1", nipple="rr").close("rr", 130, "p1")
+    job.read("feed-pressure", "2.0 bar", 295, pass_id="p2").open("rl", "p2", 300).run("p2", 304, 324)
+    return job.close("rl", 330, "p2")
+
+
+def opened_again(*, off: bool = False, read: str = "") -> Job:
+    """Return a job of one pass that was opened twice, the first time as it should be."""
+    job = Job(scope="nipples fl").pressurise(0).read("feed-pressure", "2.0 bar", 95)
+    job.open("fl", "p4", 100).close("fl", 130, "p4")
+    if off:
+        job.depressurise(140)
+    if read:
+        job.read("feed-pressure", read, 195, pass_id="p4")
+    return job.open("fl", "p4", 200).close("fl", 230, "p4")
+
+
 @pytest.mark.parametrize(
     ("number", "job", "answer", "text"),
     [
@@ -75,6 +94,9 @@ FL = Job(scope="nipples fl")
             "",
         ),
         (13, read(Job(), ("2.0 bar", 10)).open("rr", "p1", 20).open("rl", "p2", 60), "no proof", "for this pass"),
+        (13, shut_alone(), "no proof", "no reading of the feed for this pass"),
+        (13, read(shut_alone(), ("2.0 bar", 140)), "no proof", "no reading of the feed for this pass"),
+        (13, shut_alone(read(two(), ("2.0 bar", 10))), "met", ""),
         (13, Job(), "no proof", "no reading"),
         (35, Job(PLAIN), "does not apply", "no pressure before"),
         (35, clean(), "met", "before each pass"),
@@ -95,6 +117,10 @@ FL = Job(scope="nipples fl")
             "",
         ),
         (35, Job(scope="nipples fl").read("feed-pressure", "2.0 bar", 95), "no proof", "no entry says when"),
+        (35, opened_again(), "no proof", "60 s before"),
+        (35, opened_again(off=True), "not met", "let off"),
+        (35, opened_again(read="1.7 bar"), "not met", "1.7 bar"),
+        (35, opened_again(read="2.0 bar"), "met", ""),
     ],
 )
 def test_feed(number: int, job: Job, answer: str, text: str) -> None:

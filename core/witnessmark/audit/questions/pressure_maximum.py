@@ -1,6 +1,6 @@
 """13: was the pressure over the maximum? Every reading of the feed against the highest that the procedure allows.
 
-A planned pass that asks for a pressure and has no entry at all is no proof.
+A planned pass that asks for a pressure and has no entry at all is no proof; a closing alone shows that it was begun.
 """
 
 from __future__ import annotations
@@ -10,7 +10,7 @@ from collections.abc import Iterator, Sequence
 from witnessmark.audit.case import Case
 from witnessmark.audit.limits import inside
 from witnessmark.audit.question import Question, hookimpl
-from witnessmark.audit.sequence import any_between
+from witnessmark.audit.sequence import any_between, opened
 from witnessmark.audit.timeline import Gauge
 from witnessmark.audit.verdict import Detail, Verdict, does_not_apply, from_details, no_proof
 from witnessmark.procedure.model import Limit
@@ -51,11 +51,12 @@ def _unread(case: Case, readings: Sequence[Gauge]) -> Iterator[Detail]:
     since = -1
     asked = {visit.id for visit in case.plan if visit.pressure}
     for one in case.timeline.openings:
-        if one.pass_id not in asked or one.opened is None:
+        if one.pass_id not in asked:
             continue
-        if not case.timeline.readings("feed-pressure", one.pass_id) and not any_between(read, since, one.opened):
-            yield Detail(one.pass_id, "no proof", "no reading of the feed for this pass", (one.opened,))
-        since = one.opened
+        begun = opened(one).seq
+        if not case.timeline.readings("feed-pressure", one.pass_id) and not any_between(read, since, begun):
+            yield Detail(one.pass_id, "no proof", "no reading of the feed for this pass", (begun,))
+        since = begun
     for visit in case.untouched:
         if visit.pressure and not case.timeline.readings("feed-pressure", visit.id):
             yield Detail(visit.id, "no proof", "no entry of what was done, nor a reading of the feed for this pass")

@@ -1,4 +1,7 @@
-"""35: was the pressure restored before each pass? A reading within the pass's band, not older than it may be."""
+"""35: was the pressure restored before each pass? A reading within the pass's band, not older than it may be.
+
+Where a nipple of a pass was opened more than once, the pressure was restored before each time.
+"""
 
 from __future__ import annotations
 
@@ -10,8 +13,10 @@ from witnessmark.audit.question import Question, hookimpl
 from witnessmark.audit.range import FOREVER
 from witnessmark.audit.sequence import may_precede, opened
 from witnessmark.audit.timeline import Opening
-from witnessmark.audit.verdict import Detail, Verdict, does_not_apply, from_details
+from witnessmark.audit.verdict import Detail, Verdict, does_not_apply, from_details, worst
 from witnessmark.procedure.model import Pass
+
+UNSEEN = "no entry says when its nipple was opened"
 
 
 def answer(case: Case) -> Verdict:
@@ -22,14 +27,22 @@ def answer(case: Case) -> Verdict:
 
 
 def _pass(case: Case, one: Pass) -> Detail:
-    openings = case.timeline.openings_at(one.id)
-    if not openings or openings[0].opened is None:
-        return Detail(one.id, "no proof", "no entry says when its nipple was opened")
-    found = before(case, one, openings[0])
-    stale = _fed_since(case, one, openings[0], found) if found.answer == "met" else None
+    """Judge each opening of a pass: the worst of them stands for it."""
+    found = [_opening(case, one, opening) for opening in case.timeline.openings_at(one.id)]
+    if not found:
+        return Detail(one.id, "no proof", UNSEEN)
+    answer = worst(detail.answer for detail in found)
+    return next(detail for detail in found if detail.answer == answer)
+
+
+def _opening(case: Case, one: Pass, opening: Opening) -> Detail:
+    if opening.opened is None:
+        return Detail(one.id, "no proof", UNSEEN)
+    found = before(case, one, opening)
+    stale = _fed_since(case, one, opening, found) if found.answer == "met" else None
     if stale is not None:
         return stale
-    return Detail(one.id, found.answer, found.text, (openings[0].opened, *found.cites))
+    return Detail(one.id, found.answer, found.text, (opening.opened, *found.cites))
 
 
 def _fed_since(case: Case, one: Pass, opening: Opening, found: Detail) -> Detail | None:
