@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+
 import pytest
 from tests.audit.jobs import TECHNICIAN, Job, edit
 from tests.audit.procedures import STEPS, visited, whole
@@ -404,3 +406,35 @@ def test_what_a_person_says_was_mended_counts_for_each_word_of_the_touch() -> No
     job.add("step", yes, 300, u=1, by=TECHNICIAN, basis="touch")
     finding = ask(26, job)
     assert (finding.answer, "no entry says" in finding.text) == ("met", False), finding.text
+
+
+REAR = edit(
+    (
+        "[pump]",
+        '[[steps_after]]\nid = "rear"\ntext = "Torque the rear wheels"\nact = "read"\nwhat = "wheel-torque"\n'
+        'unit = "N.m"\nlimit = { low = "80 N.m", high = "100 N.m" }\n\n'
+        '[[steps_after]]\nid = "front"\ntext = "Torque the front wheels"\nact = "read"\nwhat = "wheel-torque"\n'
+        'unit = "N.m"\nlimit = { low = "170 N.m", high = "190 N.m" }\n\n[pump]',
+    ),
+)
+
+
+@pytest.mark.parametrize(
+    ("readings", "answer"),
+    [
+        ((("front", "180 N.m"), ("rear", "90 N.m")), "met"),
+        ((("front", "150 N.m"), ("mended", ""), ("rear", "90 N.m")), "not met"),
+        ((("front", "150 N.m"), ("mended", ""), ("rear", "180 N.m")), "not met"),
+        ((("front", "150 N.m"), ("mended", ""), ("front", "180 N.m"), ("rear", "90 N.m")), "met"),
+        ((("front", "180 N.m"), ("rear", "180 N.m")), "not met"),
+    ],
+)
+def test_each_step_of_wheels_is_judged_by_what_was_read_at_it(readings: Sequence[tuple[str, str]], answer: str) -> None:
+    job = Job(REAR, scope="nipples fl").open("fl", "p4", 100).close("fl", 130, "p4")
+    for index, (step, torque) in enumerate(readings):
+        if step == "mended":
+            job.step("put-right", 200 + index, act="confirmed", answer="front", mended="tightened again to its torque")
+        else:
+            job.read("wheel-torque", torque, 200 + index, step=step)
+    found = ask(34, job)
+    assert found.answer == answer, found

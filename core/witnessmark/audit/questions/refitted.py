@@ -45,7 +45,7 @@ def _wheel(case: Case, step: Step, done: Detail, close: Mark) -> Detail:
     if limit is None or done.answer == "not met":
         return done
     unsure, told = [], []
-    for one in case.timeline.readings("wheel-torque"):
+    for one in _readings(case, step):
         sure = not_after(case, close, one)
         if sure == "no" or inside(one.amount, limit):
             continue
@@ -65,11 +65,17 @@ def _wheel(case: Case, step: Step, done: Detail, close: Mark) -> Detail:
     return next(iter((*unsure, *told)), done)
 
 
+def _readings(case: Case, step: Step) -> list[Gauge]:
+    """Return the torques of wheels that tell of a step: all but those that were read at another step of wheels."""
+    others = {one.id for one in case.procedure.steps_after if one.what == step.what and one.id != step.id}
+    return [one for one in case.timeline.readings("wheel-torque") if one.step not in others]
+
+
 def _mended(case: Case, step: Step, one: Gauge) -> tuple[str, tuple[int, ...]] | None:
     """Return in words, and by entries, what was put right after a reading, and what was read then; else None."""
     said = [act for act in case.acts_at(one.pass_id) if act.step == PUT_RIGHT and act.answer == step.id and act.mended]
     mend = next((act for act in said if act.seq > one.seq), None)
-    later = [other for other in case.timeline.readings("wheel-torque") if mend is not None and other.seq > mend.seq]
+    later = [other for other in _readings(case, step) if mend is not None and other.seq > mend.seq]
     if mend is None or step.limit is None or not later or not inside(later[-1].amount, step.limit):
         return None
     who = mend.done_by.partition(":")[2]
