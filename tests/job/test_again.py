@@ -212,10 +212,12 @@ def test_after_a_leak_a_pass_is_bled_again_and_every_check_behind_the_passes_com
     again = next(one for one in stand.view["buttons"] if one["key"] == "e")
     assert again["starts"] == list(dict.fromkeys(one.pass_id for one in stand.state.points if one.pass_id))
     assert "A circuit that is opened for it is bled again" in stand.view["text"]
+    assert again["reasons"][0] == "p1 rear right: its circuit was opened to mend it"
     stand.press("e", "p9 its circuit was opened")
     assert stand.view["step"] == "leaks", "a pass that is none takes nothing up"
     behind = [one.id for one in stand.state.points[stand.state.cursor :]]
-    stand.press("e", "p1 its circuit was opened to mend it")
+    stand.press("e", again["reasons"][0])
+    assert done(stand, "run-again")[-1].body["said"] == "rear right: its circuit was opened to mend it"
     assert (done(stand, "run-again")[-1].body["pass_id"], stand.view["pass_id"]) == ("p1", "p1")
     opened = [one for one in stand.journal.of("J1") if one.body.get("act") == "opened"]
     follow_to(stand, "leaks")

@@ -35,9 +35,9 @@ STAYS = ("this job does it again", "nobody can show it any more", "the lead says
 ACCEPTED = ("it ran long enough", "enough fluid came", "the lead says so")
 
 
-def pass_again(done: Iterable[str]) -> tuple[str, ...]:
-    """Return one reason for each pass that may be done again after a check, which begins with the pass."""
-    return tuple(f"{one} its circuit was opened to mend it" for one in done)
+def pass_again(done: Iterable[tuple[str, str]]) -> tuple[str, ...]:
+    """Return one reason for each pass that may be done again after a check: it begins with the pass, then its place."""
+    return tuple(f"{one} {where}: its circuit was opened to mend it" for one, where in done)
 
 
 def pass_first(ahead: Iterable[str]) -> tuple[str, ...]:

@@ -18,6 +18,12 @@ def named(state: JobState, nipple: str) -> str:
     return next((known.name for known in state.procedure.nipples if known.id == nipple), nipple)
 
 
+def place(state: JobState, pass_id: str) -> str:
+    """Return the names of a pass's nipples, its id where the job has no such pass."""
+    one = state.pass_of(pass_id)
+    return " and ".join(named(state, name) for name in one.nipples) if one is not None else pass_id
+
+
 def spoken(state: JobState, point: Point) -> str:
     """Return a point of the walk in words: the pass and nipple it belongs to, and what is done at it."""
     one = state.pass_of(point.pass_id)

@@ -28,7 +28,7 @@ from witnessmark.job.reasons import (
     pass_first,
 )
 from witnessmark.job.screens.earlier_view import earlier_view, is_earlier
-from witnessmark.job.standing import named
+from witnessmark.job.standing import named, place
 from witnessmark.job.state import Cue, JobState, ReadingState
 from witnessmark.job.steps import PRESSURE, Point, is_bottle
 from witnessmark.job.view import BLEED_AGAIN, INSTRUMENT, Button, View, title
@@ -89,7 +89,8 @@ def step_view(state: JobState, point: Point) -> View:
         buttons.append(Button("n", "leave out, and why", asks=True, reasons=LEAVE_OUT))
     if bleeds := not_right.may_bleed_again(state):
         label = f"bleed one again first ({', '.join(bleeds)}), and why"
-        buttons.append(Button(BLEED_AGAIN, label, asks=True, reasons=pass_again(bleeds), starts=bleeds))
+        places = pass_again((one, place(state, one)) for one in bleeds)
+        buttons.append(Button(BLEED_AGAIN, label, asks=True, reasons=places, starts=bleeds))
     text, caution = step.text, _caution(state, step)
     if "wake" in (step.affects, *point.also) and (line := wake_line(state.procedure)):
         text = f"{text.rstrip('.')}. Only so: {line}."
