@@ -98,7 +98,7 @@ def test_where_bubbles_are_expected_the_note_is_shown_and_one_key_says_that_they
 def test_where_it_is_asked_to_run_clear_no_key_says_that_bubbles_are_expected(stand: Stand) -> None:
     while stand.view.get("what") != "torque":
         stand.follow()
-    assert [one["key"] for one in stand.view["buttons"]] == ["n"]
+    assert [one["key"] for one in stand.view["buttons"]] == ["n", "u"]
 
 
 def test_fluid_that_did_not_run_clear_is_said_and_the_pass_is_to_be_decided(stand: Stand) -> None:

@@ -168,10 +168,46 @@ def test_where_bubbles_are_expected_a_key_says_that_the_nipple_was_not_open() ->
         assert {"b", "u"} <= {one["key"] for one in stand.view["buttons"]}
         stand.press("u")
         assert stand.view["kind"] == "close" and stand.state.decide == "p1"
+        assert stand.view["text"].startswith("An entry says that the nipple rear right was opened. See that it is shut")
+        assert [one["label"] for one in stand.view["buttons"]] == ["it is shut"]
+        assert stand.view["stands"][0] == (
+            "Nipple rear right may be OPEN (it was said to be opened): see that it is shut."
+        )
+        assert not stand.view.get("opened")
         stand.press("y")
         assert stand.view["text"].startswith("The run completed, and its nipple was not open.")
         stand.press("k", "served at p2 as well")
         assert stand.view["pass_id"] != "p1" and not stand.bodies("reading")[1:]
+
+
+@pytest.mark.parametrize("procedure", [PROCEDURE, CLOSES], ids=["closed with a touch", "closed with its torque"])
+def test_where_it_must_run_clear_and_where_nothing_is_said_of_it_the_same_key_says_so_too(procedure: str) -> None:
+    for stand in stand_at(procedure):
+        stand.go_to("running", "p1")
+        stand.until(lambda one=stand: one.view["kind"] in ("close", "reading"))
+        assert stand.view["nipples"] == ["rr"]
+        stand.press("u")
+        stand.press("y")
+        assert stand.view["text"].startswith("The run completed, and its nipple was not open.")
+        assert stand.state.missed == {("p1", "rr")} and not stand.state.open_nipples
+        stand.press("r")
+        stand.go_to("running", "p1")
+        assert not stand.state.missed
+
+
+def test_one_that_no_entry_says_was_opened_is_not_asked_to_be_shut(stand: Stand) -> None:
+    put_off(stand, "p1")
+    stand.press("n")
+    assert stand.view["kind"] == "decide" and not stand.view.get("opened")
+    assert "u" not in [one["key"] for one in stand.view["buttons"]]
+
+
+def test_before_its_run_no_key_says_that_it_was_not_open(stand: Stand) -> None:
+    seen: list[str] = []
+    while stand.view["kind"] != "running":
+        seen += [one["key"] for one in stand.view.get("buttons", [])]
+        stand.follow()
+    assert "y" in seen and "u" not in seen
 
 
 def test_one_of_a_told_run_that_was_opened_as_it_ran_was_so_between_the_two_touches() -> None:

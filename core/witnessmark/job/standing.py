@@ -41,7 +41,7 @@ def spoken(state: JobState, point: Point) -> str:
 
 def standing(state: JobState) -> tuple[str, ...]:
     """Return what stands open: nipples, and the feed's pressure."""
-    lines = [f"Nipple {named(state, one)} {_how(state, one)}: close it." for one in state.open_nipples]
+    lines = [f"Nipple {named(state, one)} {_how(state, one)}" for one in state.open_nipples]
     lines += [f"Nipple {named(state, one.nipple)} may be OPEN (the cue was given): close it." for one in state.cued]
     if state.pressurised:
         lines.append("The feed's pressure is on.")
@@ -49,11 +49,18 @@ def standing(state: JobState) -> tuple[str, ...]:
 
 
 def _how(state: JobState, nipple: str) -> str:
-    """Return how an open nipple stands: left so by a pause, perhaps by a card, or open."""
+    """Return how an open nipple stands, and the act: left so by a pause, perhaps by a card, said to be so, or open."""
+    if is_contradicted(state, nipple):
+        return "may be OPEN (it was said to be opened): see that it is shut."
     if state.is_unsure(nipple):
-        return f"may be OPEN ({NOT_SAID})"
+        return f"may be OPEN ({NOT_SAID}): close it."
     left = state.status == "paused" or nipple in state.left_open
-    return "was left OPEN when the job was paused" if left else "is OPEN"
+    return f"{'was left OPEN when the job was paused' if left else 'is OPEN'}: close it."
+
+
+def is_contradicted(state: JobState, nipple: str) -> bool:
+    """Whether an entry says that a nipple was opened, and a later one that it was shut while its pass ran."""
+    return nipple in state.open_nipples and (state.decide, nipple) in state.missed
 
 
 def undecided(state: JobState) -> str:

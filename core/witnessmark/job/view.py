@@ -51,6 +51,8 @@ NOT_OURS = ("hear", "heard", "tell", "told")
 
 BLEED_AGAIN = "e"
 """The key of a check that was not right by which a pass is done again first."""
+NOT_OPEN_KEY = "u"
+"""The key after a run by which a person says that the nipple was shut while it ran."""
 INSTRUMENT = "i"
 """The key of a reading by which another instrument is named: the face sends its name with the value."""
 

@@ -9,7 +9,7 @@ from witnessmark.job.keys import told_run
 from witnessmark.job.keys.acts import Acts
 from witnessmark.job.resume import card_day_ns
 from witnessmark.job.state import LATER, MISSED, STAYS_OPEN, Cue, JobState, RunState
-from witnessmark.job.view import View
+from witnessmark.job.view import NOT_OPEN_KEY, View
 from witnessmark.journal import bodies
 from witnessmark.journal.entry import Occurred
 
@@ -24,7 +24,7 @@ def nipple_key(runner: Acts, view: View, key: str, said: str, by: str) -> None:
         _cue_key(runner, cue, key, by)
         return
     missed = view.kind == "open" and state.point is not None and state.point.closes
-    if missed and key == "n":
+    if (missed and key == "n") or (view.kind == "close" and key == NOT_OPEN_KEY):
         runner.record.said(bodies.StepDone(step=MISSED, act="skipped", pass_id=view.pass_id, nipple=nipple), by=by)
         return
     if key == "l":

@@ -26,7 +26,7 @@ from witnessmark.job.state import (
     JobState,
 )
 from witnessmark.job.steps import BOTTLE, pressure_point
-from witnessmark.job.view import BLEED_AGAIN, INSTRUMENT, View
+from witnessmark.job.view import BLEED_AGAIN, INSTRUMENT, NOT_OPEN_KEY, View
 from witnessmark.journal import bodies
 from witnessmark.journal.entry import Occurred
 from witnessmark.procedure.model import Limit, Step
@@ -65,7 +65,7 @@ def step_key(runner: Acts, view: View, key: str, said: str, by: str) -> None:
         seen = bodies.StepDone(step=AS_EXPECTED, act="confirmed", pass_id=view.pass_id, nipple=nipple)
         runner.record.said(seen, by=by)
         return
-    if key == "u":
+    if key == NOT_OPEN_KEY:
         shut = bodies.StepDone(step=MISSED, act="skipped", pass_id=view.pass_id, nipple=view.nipples[0])
         runner.record.said(shut, by=by)
         return

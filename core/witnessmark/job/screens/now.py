@@ -40,7 +40,7 @@ from witnessmark.job.screens.step_view import (
     step_view,
 )
 from witnessmark.job.sending.run import Run
-from witnessmark.job.standing import is_open, sentence, standing
+from witnessmark.job.standing import is_contradicted, is_open, sentence, standing
 from witnessmark.job.state import JobState
 from witnessmark.job.steps import Point, pressure_point
 from witnessmark.job.unclear import to_decide
@@ -73,7 +73,7 @@ def view_now(
     shown = _shown(state, bay, run, at, stopping, unreadable, unasked)
     if state.inspect is not None and shown.kind == "inspect":
         shown = inspect_view(state, stop_came)
-    opened = sentence(is_open(state, state.open_nipples))
+    opened = sentence(is_open(state, (one for one in state.open_nipples if not is_contradicted(state, one))))
     if unheard:
         shown = unheard_view(state, shown, unheard, lost=unheard.startswith(GONE))
     return replace(shown, stands=standing(state), opened=opened, caution=_ahead(state, shown) + shown.caution)

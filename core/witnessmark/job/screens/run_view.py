@@ -11,7 +11,7 @@ from witnessmark.job.questions import OPENED, questions
 from witnessmark.job.reasons import ACCEPTED, LATER
 from witnessmark.job.screens.step_view import nipple_view
 from witnessmark.job.sending.armed import BY_HAND
-from witnessmark.job.standing import close_now, is_open, named, sentence, undecided
+from witnessmark.job.standing import close_now, is_contradicted, is_open, named, sentence, undecided
 from witnessmark.job.state import JobState
 from witnessmark.job.steps import Point
 from witnessmark.job.view import ELSEWHERE, UNKNOWN_ACT, Asked, Button, View, title
@@ -174,8 +174,11 @@ def decide_view(state: JobState) -> View:
     one = state.pass_of(state.decide)
     if one is not None and state.open_in(one):
         nipple = state.open_in(one)[0]
-        text = f"{close_now(state, nipple)} {undecided(state)}"
-        return replace(nipple_view(state, one, nipple, "close"), text=text)
+        view = nipple_view(state, one, nipple, "close")
+        if is_contradicted(state, nipple):
+            says = f"An entry says that the nipple {named(state, nipple)} was opened. See that it is shut now."
+            return replace(view, text=f"{says} {undecided(state)}", buttons=(Button("y", "it is shut"),))
+        return replace(view, text=f"{close_now(state, nipple)} {undecided(state)}")
     return View(
         kind="decide",
         title=title(state, state.decide),

@@ -31,7 +31,7 @@ from witnessmark.job.screens.earlier_view import earlier_view, is_earlier
 from witnessmark.job.standing import named, place
 from witnessmark.job.state import Cue, JobState, ReadingState
 from witnessmark.job.steps import PRESSURE, Point, is_bottle
-from witnessmark.job.view import BLEED_AGAIN, INSTRUMENT, Button, View, title
+from witnessmark.job.view import BLEED_AGAIN, INSTRUMENT, NOT_OPEN_KEY, Button, View, title
 from witnessmark.job.waking import SILENT, wake_line, when_silent
 from witnessmark.procedure.model import Limit, Pass, Step
 from witnessmark.quantity import Quantity
@@ -87,9 +87,10 @@ def step_view(state: JobState, point: Point) -> View:
         buttons.append(Button("n", no, asks=True, reasons=UNREAD if step.choices else NO))
     elif step.may_skip:
         buttons.append(Button("n", "leave out, and why", asks=True, reasons=LEAVE_OUT))
+    buttons += _was_shut(state, point)
     if bleeds := not_right.may_bleed_again(state):
-        label = f"bleed one again first ({', '.join(bleeds)}), and why"
         places = pass_again((one, place(state, one)) for one in bleeds)
+        label = f"bleed one again first ({', '.join(bleeds)}), and why"
         buttons.append(Button(BLEED_AGAIN, label, asks=True, reasons=places, starts=bleeds))
     text, caution = step.text, _caution(state, step)
     if "wake" in (step.affects, *point.also) and (line := wake_line(state.procedure)):
@@ -144,8 +145,7 @@ def reading_view(state: JobState, point: Point) -> View:
     text = f"{step.text.rstrip('.')}{noted}" if noted else step.text
     if _not_asked_clear(point) and point.pass_id not in state.as_expected:
         buttons.append(Button("b", "not clear, or bubbles: as expected here"))
-        if point.nipple and point.pass_id in {run.pass_id for run in state.runs}:
-            buttons.append(Button("u", "the nipple was not open while it ran: the run does not count"))
+    buttons += _was_shut(state, point)
     if refused and last is not None:
         text = f"{text.rstrip('.')}. It was {last.amount.value} {last.amount.unit}, outside the limits: put it right "
         text += f"{_counts(state, step, last)} Both are kept."
@@ -198,6 +198,16 @@ def _over(state: JobState, last: ReadingState) -> bool:
 def _not_asked_clear(point: Point) -> bool:
     """Whether a touch asks whether it ran clear on a pass that need not."""
     return point.step is not None and "clear" in point.step.also and "clear" not in point.also
+
+
+def _was_shut(state: JobState, point: Point) -> list[Button]:
+    """Offer, where a nipple is asked for first after its run, to say that it was shut while it ran."""
+    says = {point.step.affects, *point.step.also} if point.step is not None else {"closed"}
+    said = (point.pass_id, point.nipple) in state.missed or point.pass_id in state.as_expected
+    ran = point.pass_id in {run.pass_id for run in state.runs} and not said
+    if not point.nipple or not says & {"closed", "clear"} or not ran:
+        return []
+    return [Button(NOT_OPEN_KEY, "the nipple was not open while it ran: the run does not count")]
 
 
 def _noted(state: JobState, point: Point) -> str:
@@ -274,6 +284,9 @@ def nipple_view(state: JobState, one: Pass | None, nipple: str, kind: Literal["o
     buttons = [Button("y", "opened" if kind == "open" else "closed")]
     if kind == "open" and one is not None and one.wire_command:
         buttons.append(Button("l", "not yet: open it while it runs, and why", asks=True, reasons=LATER))
+    if point := state.point if kind == "close" else None:
+        own = one is not None and (point.kind, point.pass_id, point.nipple) == ("close", one.id, nipple)
+        buttons += _was_shut(state, point) if own and not state.decide else []
     return View(
         kind=kind,
         title=title(state, one.id if one else ""),
