@@ -58,10 +58,13 @@ def test_what_is_said_beside_a_visit_is_what_the_audit_has_not_met(
 
 
 def test_page_one_says_it_in_words_and_with_a_sign() -> None:
-    front = page(LATE).text.partition("Timeline")[0]
-    assert ", not in time" in front and "Not as asked: rear right: open for 75 %" in front
-    assert "4.0 s, too short of 20 s" in page(SHORT).text
-    assert "not for its run" in page(SHUT).text and "Not known whether it was open for its run" in page(SHUT).text
+    table, _, full = page(LATE).text.partition("Not part of this job")
+    marked = "Not as asked: not open as asked (question 6 ; entries 1 5\u20137); not in time (question 8 ; entries 1 5 6)."
+    assert marked in table and "said in full under" in table
+    assert "rear right: open for 75 %" not in table and "rear right: open for 75 %" in full
+    assert "Not as asked: too short (question 16 ;" in page(SHORT).text
+    assert "Not as asked: never ran (questions 6 , 16 ;" in page(REFUSED).text
+    assert "Not known whether it was open for its run: rear right: shut again" in page(SHUT).text
     front = page(clean()).text.partition("Timeline")[0]
     assert not any(words in front for words in ("Not as asked", "too short", "not in time", "Not known whether"))
 

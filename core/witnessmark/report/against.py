@@ -8,7 +8,7 @@ with every visit whose fluid ran into it.
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterator, Sequence
 from typing import Any
 
 from witnessmark.audit import say
@@ -21,11 +21,13 @@ from witnessmark.audit.visits import Visit
 SHARE, ORDER, LENGTH = "open-while-run", "opening-order", "duration"
 """The questions of which page one tells beside a visit what is not met: open for its run, in time, its length."""
 SAID = {SHARE: "not open as asked", ORDER: "not in time", LENGTH: "too short"}
-"""What a cell of the visit's line says beside its value."""
+"""What is said of a cell of the visit's line that is marked."""
+NEVER = "never ran"
+"""What is said instead where nothing ran that a nipple could be open for."""
 
 
-def marks(findings: Iterable[Finding], case: Case, one: Visit) -> dict[str, Any]:
-    """Return the words beside when it was opened, how long it was open and ran, and a line for each thing not met."""
+def marks(findings: Sequence[Finding], case: Case, one: Visit) -> dict[str, Any]:
+    """Return the words for when it was opened, how long it was open and ran, and what is not met, short and in full."""
     wrong = {finding.id: _not_met(finding, one) for finding in findings if finding.id in SAID}
     texts = dict.fromkeys(_named(detail) for name in SAID for detail in wrong.get(name, ()))
     run = one.run
@@ -36,6 +38,7 @@ def marks(findings: Iterable[Finding], case: Case, one: Visit) -> dict[str, Any]
         "open_for_mark": said[SHARE],
         "ran_mark": said[LENGTH],
         "not_as_asked": list(texts),
+        "not_met": _in_short(findings, wrong, {name: NEVER if never else SAID[name] for name in SAID}),
         "not_known": [] if wrong.get(SHARE) else list(_shut_again(case, one)),
     }
 
@@ -44,6 +47,19 @@ def _not_met(finding: Finding, one: Visit) -> list[Detail]:
     """Return the parts of a finding that are of this visit, or of a nipple of it, and not met."""
     mine = (part for part in finding.details if part.subject == one.id or part.subject.startswith(f"{one.id}, "))
     return [part for part in mine if part.answer == "not met"]
+
+
+def _in_short(
+    findings: Sequence[Finding], wrong: dict[str, list[Detail]], words: dict[str, str]
+) -> list[dict[str, Any]]:
+    """Return each word for what is not met once, with the questions that say it in full and the entries they cite."""
+    found: dict[str, dict[str, Any]] = {}
+    for finding in findings:
+        if parts := wrong.get(finding.id):
+            one = found.setdefault(words[finding.id], {"mark": words[finding.id], "questions": [], "cites": []})
+            one["questions"].append(finding.number)
+            one["cites"] = sorted({*one["cites"], *(seq for part in parts for seq in part.cites)})
+    return list(found.values())
 
 
 def _named(detail: Detail) -> str:
