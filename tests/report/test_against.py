@@ -59,9 +59,9 @@ def test_what_is_said_beside_a_visit_is_what_the_audit_has_not_met(
 
 def test_page_one_says_it_in_words_and_with_a_sign() -> None:
     table, _, full = page(LATE).text.partition("Not part of this job")
-    marked = "Not as asked: not open as asked (question 6 ; entries 1 5\u20137); not in time (question 8 ; entries 1 5 6)."
-    assert marked in table and "said in full under" in table
-    assert "rear right: open for 75 %" not in table and "rear right: open for 75 %" in full
+    late = "not open as asked (question 6 ; entries 1 5\u20137); not in time (question 8 ; entries 1 5 6)."
+    assert f"Not as asked: {late}" in table and "said in full under Findings, by its question" in table
+    assert "open for 75 %" not in table and "open for 75 %" in full.partition("Findings")[2]
     assert "Not as asked: too short (question 16 ;" in page(SHORT).text
     assert "Not as asked: never ran (questions 6 , 16 ;" in page(REFUSED).text
     assert "Not known whether it was open for its run: rear right: shut again" in page(SHUT).text
