@@ -28,7 +28,8 @@ def passed(state: JobState, body: bodies.StepDone) -> JobState:
     asked = point is not None and (name_of(point), point.pass_id, point.nipple) == (
         body.answer, body.pass_id, body.nipple,
     )  # fmt: skip
-    if body.answer == "open" or (_closes(state, body.answer) and "closed" not in body.also):
+    touches = body.answer == "open" or (_closes(state, body.answer) and "closed" not in body.also)
+    if body.nipple and touches:
         state = _may_be_open(state, body.pass_id, body.nipple)
     if not asked or point is None:
         return state
