@@ -40,8 +40,6 @@ from witnessmark.journal.store import Journal
 from witnessmark.people.person import Person
 from witnessmark.quantity import convert, parse
 
-UNCLEAR = "not-clear"
-"""The step by which a card says that the fluid did not run clear, beside the reading that was taken all the same."""
 MEANWHILE = "something was written meanwhile"
 
 
