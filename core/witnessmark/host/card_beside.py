@@ -3,7 +3,8 @@
 A job's state and a line that begins with its word flow in, the body of its entry flows out: `level 10:41 500 mL`,
 `level 10:41 yes` where the procedure reads no level, `off 10:40` for the feed's pressure let off before a filling,
 `filled 10:42 200 mL`, `note p3 what was seen`. Rules that hold here: they say what the same keys at the bay's screen
-say; a filling of which no volume is written was one, and how much went in has no proof; a note says nothing else.
+say; a filling of which no volume is written was one, and how much went in has no proof; one with its volume is of
+that much and fills nothing up; a note says nothing else.
 """
 
 from __future__ import annotations
@@ -18,7 +19,7 @@ from witnessmark.job.keys.level_keys import let_off
 from witnessmark.job.places import YES
 from witnessmark.job.plausible import bounds
 from witnessmark.job.state import LEVEL_LOOK, REFILL, JobState
-from witnessmark.job.tank import FILLED, LEVEL
+from witnessmark.job.tank import FILLED, LEVEL, SAID_FILLED
 from witnessmark.journal import bodies
 from witnessmark.journal.entry import Occurred
 from witnessmark.procedure.model import Procedure
@@ -82,7 +83,7 @@ def _look(state: JobState, said: str, when: Occurred) -> tuple[str, Occurred, bo
 
 
 def _filled(state: JobState, said: str, when: Occurred) -> tuple[str, Occurred, bodies.Body]:
-    step, pass_id = f"said-{REFILL}", _ahead(state)
+    step, pass_id = SAID_FILLED, _ahead(state)
     if said in ("", EMPTY):
         return "step", when, bodies.StepDone(step=step, act="done", affects=REFILL, pass_id=pass_id)
     amount = _amount(said, FILLED_WORD, ML)

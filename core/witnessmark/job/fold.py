@@ -167,7 +167,7 @@ def _step(state: JobState, entry: Entry, body: Body) -> JobState:
     if body.step == AS_EXPECTED:
         return replace(state, as_expected=(*state.as_expected, body.pass_id))
     if body.step == PUT_RIGHT:
-        return replace(state, put_right=body.answer)
+        return replace(state, put_right=body.answer, tank=state.tank.misread(body.answer, body.pass_id))
     if body.step == ENDED_EARLY:
         return replace(state, why_due=False)
     if body.step == READY:

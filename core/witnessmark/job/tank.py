@@ -3,7 +3,8 @@
 Rules that hold here: it must be seen before the next run after a pause, when nobody has looked for `SEEN_S`, and when
 as much as one pass may take may be all that is left: what one took already, before that what the procedure has one
 take, and where neither is known `SHARE` of what it holds; filling it up answers each of them, a level those of time,
-and that of what is left where there is more. Volumes count in mL and L alone: here nothing is converted.
+and that of what is left where there is more; one said beside the walk with its volume adds that much and no more. What
+was misread counts no more, and its level is seen then. Volumes count in mL and L alone: here nothing is converted.
 """
 
 from __future__ import annotations
@@ -22,6 +23,8 @@ SEEN_S = 3600
 SHARE = Decimal("0.5")
 """How much of what it holds one pass may take while nothing says how much: a choice of this project, no source."""
 LEVEL, VOLUME, FILLED = "level", "volume", "volume-in"
+SAID_FILLED = "said-refill"
+"""The step by which it is said beside the walk that it was filled: up, where no volume is written."""
 OF_IT = (LEVEL, VOLUME, FILLED, "volume-removed")
 """What is read and cannot be more than the reservoir holds, or than is in it."""
 PER_UNIT = {"mL": 1, "L": 1000}
@@ -32,7 +35,8 @@ class Tank:
     """`holds_ml` is what it holds until it draws air, `left_ml` what may be left of it, None where not known.
 
     `most_ml` is the most that one reading of a bottle was, `pass_ml` the most that the procedure has one be, `seen`
-    when its level was seen or it was filled last, `doubt` why it must be seen whatever is left.
+    when its level was seen or it was filled last, `doubt` why it must be seen whatever is left. `before` is
+    the step and pass of the volume that was read last, with `left_ml` and `most_ml` before it.
     """
 
     holds_ml: Decimal | None = None
@@ -41,23 +45,35 @@ class Tank:
     pass_ml: Decimal | None = None
     seen: Recorded | None = None
     doubt: str = ""
+    before: tuple[str, str, Decimal | None, Decimal] | None = None
 
     def after(self, body: bodies.StepDone | bodies.Reading, empty: bool | None, at: Recorded) -> Tank:
         """Return what it holds after an entry that says it was emptied (True), filled up (False), or neither."""
-        if empty is not None:
+        read = _ml(body.amount.value, body.amount.unit) if isinstance(body, bodies.Reading) else None
+        beside = body.step == SAID_FILLED and read is not None
+        if empty is not None and not beside:
             left = Decimal(0) if empty else self.holds_ml
-            return replace(self, left_ml=left) if empty else replace(self, left_ml=left, seen=at, doubt="")
+            anew = replace(self, left_ml=left, before=None)
+            return anew if empty else replace(anew, seen=at, doubt="")
         if not isinstance(body, bodies.Reading):
             return self
-        read = _ml(body.amount.value, body.amount.unit)
         if body.what == LEVEL and body.within is not False:
-            return replace(self, left_ml=self._at_most(read), seen=at, doubt="")
-        if body.what == FILLED and read is not None and self.left_ml is not None:
-            return replace(self, left_ml=self._at_most(self.left_ml + read))
+            return replace(self, left_ml=self._at_most(read), seen=at, doubt="", before=None)
+        before = (body.step, body.pass_id, self.left_ml, self.most_ml)
+        left = Decimal(0) if self.left_ml is None and beside else self.left_ml
+        if body.what == FILLED and read is not None and left is not None:
+            return replace(self, left_ml=self._at_most(left + read), before=before)
         if body.what == VOLUME and read is not None:
-            left = None if self.left_ml is None else self.left_ml - read
-            return replace(self, left_ml=left, most_ml=max(self.most_ml, read))
+            left = None if left is None else left - read
+            return replace(self, left_ml=left, most_ml=max(self.most_ml, read), before=before)
         return self
+
+    def misread(self, step: str, pass_id: str) -> Tank:
+        """Return what it holds where the volume read last at a step was misread; as it is where that was another."""
+        if self.before is None or self.before[:2] != (step, pass_id):
+            return self
+        _, _, left, most = self.before
+        return replace(self, left_ml=left, most_ml=most, before=None, doubt="a volume was misread")
 
     def unread(self) -> Tank:
         """Return what it holds after a bottle that nobody read: its level says how much that was."""

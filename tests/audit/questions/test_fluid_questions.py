@@ -478,3 +478,13 @@ def test_fluid_from_a_container_that_nobody_read_has_no_proof(
 ) -> None:
     found = ask(2, emptied(*acts, procedure=procedure))
     assert found.answer == answer, found
+
+
+@pytest.mark.parametrize(
+    ("step", "answer"), [("said-refill", "no proof"), ("fill", "met")], ids=["beside the walk", "a step that fills it"]
+)
+def test_a_filling_beside_the_walk_is_of_as_much_as_is_written_and_no_more(step: str, answer: str) -> None:
+    job = whole().read("volume-in", "50 mL", 5, step=step, affects="refill")
+    job.open("fl", "p4", 100).close("fl", 130, "p4").read("volume", "450 mL", 140, pass_id="p4", step="bottle")
+    found = ask(15, job)
+    assert found.answer == answer, found

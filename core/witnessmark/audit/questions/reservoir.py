@@ -24,6 +24,8 @@ from witnessmark.audit.volumes import impossible, in_ml
 
 LAST = 1 << 62
 """After every entry."""
+SAID_FILLED = "said-refill"
+"""The step by which it is said beside the walk that it was filled: up, where no volume is written."""
 TINY_ML = 1e-9
 """What two sums of volumes may differ by through arithmetic alone."""
 
@@ -159,8 +161,13 @@ def _out(ran: Sequence[Ran], start: int, end: int) -> Range:
 
 
 def _at_first(case: Case, seq: int, full: float) -> float:
-    """Return the least it held after the first filling: all where it was filled up, else what went in."""
-    up = any(act.seq == seq for act in case.timeline.acts_affecting("refill"))
+    """Return the least it held after the first filling: all where it was filled up, else what went in.
+
+    One said beside the walk that gives its volume did not fill it up.
+    """
+    read = case.timeline.gauge(seq)
+    beside = read is not None and read.what == "volume-in" and read.step == SAID_FILLED
+    up = not beside and any(act.seq == seq for act in case.timeline.acts_affecting("refill"))
     return full if up else max(0.0, min(full, _filled_in(case, seq, full)))
 
 
