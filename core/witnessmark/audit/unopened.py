@@ -52,10 +52,15 @@ def shut_before(case: Case, run: Actuation, nipple: str) -> Opening | None:
 
 def may_be_shut_before(case: Case, run: Actuation, nipple: str) -> bool:
     """Whether each opening of a nipple on the pass of a run may have been over before it, as far as the times tell."""
-    assert run.ran is not None
-    start = Mark(run.ran.start, run.seq)
     mine = case.timeline.openings_of(nipple, run.pass_id)
-    return bool(mine) and all(one.closed is not None and not_after(case, closed(one), start) != "no" for one in mine)
+    return bool(mine) and all(may_be_over(case, one, run) for one in mine)
+
+
+def may_be_over(case: Case, opening: Opening, run: Actuation) -> bool:
+    """Whether an opening may have been over before a run began, as far as the times tell."""
+    if run.ran is None or opening.closed is None:
+        return False
+    return not_after(case, closed(opening), Mark(run.ran.start, run.seq)) != "no"
 
 
 def in_words(case: Case, run: Actuation, nipple: str) -> tuple[str, tuple[int, ...]]:

@@ -60,6 +60,20 @@ def test_of_two_openings_the_one_nearest_to_the_run_is_judged() -> None:
     assert ask(8, job).answer == "met"
 
 
+@pytest.mark.parametrize(("opened", "closed"), [(5, 10.5), (-40, 10.5), (-40, 9.5)])
+def test_one_that_was_perhaps_shut_before_the_run_has_no_proof(opened: float, closed: float) -> None:
+    job = Job(BEFORE, scope="nipples rr").open("rr", "p1", opened).close("rr", closed, "p1", basis="typed")
+    finding = ask(8, job.run("p1", 10, 30))
+    assert (finding.answer, "shut before the run began" in finding.text) == ("no proof", True), finding
+
+
+def test_one_that_was_surely_shut_after_the_run_began_is_judged() -> None:
+    job = Job(BEFORE, scope="nipples rr").open("rr", "p1", 5).close("rr", 12, "p1", basis="typed").run("p1", 10, 30)
+    assert ask(8, job).answer == "met"
+    late = Job(BEFORE, scope="nipples rr").open("rr", "p1", -40).close("rr", 12, "p1").run("p1", 10, 30)
+    assert ask(8, late).answer == "not met"
+
+
 def test_a_cued_opening_is_named() -> None:
     job = Job(WITH, scope="nipples rr", u=0.3).open("rr", "p1", 10, on_cue=True).run("p1", 10, 30)
     assert "on cue" in ask(8, job).details[0].text

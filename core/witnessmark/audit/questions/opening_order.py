@@ -1,8 +1,13 @@
-"""8: opened before, with or after the run began, as the procedure says? Its own tolerance decides."""
+"""8: opened before, with or after the run began, as the procedure says? Its own tolerance decides.
+
+One that was perhaps shut again before the run began was perhaps not the one that the run had: it has no proof.
+"""
 
 from __future__ import annotations
 
 from collections.abc import Sequence, Set
+
+from msgspec.structs import replace
 
 from witnessmark.audit import say
 from witnessmark.audit.case import Case, not_opened, time_ns
@@ -10,7 +15,7 @@ from witnessmark.audit.cited import spell
 from witnessmark.audit.question import Question, hookimpl
 from witnessmark.audit.range import Range, Span, Sure, every
 from witnessmark.audit.timeline import Opening
-from witnessmark.audit.unopened import in_words, missed, over
+from witnessmark.audit.unopened import in_words, may_be_over, missed, over
 from witnessmark.audit.verdict import Detail, Verdict, does_not_apply, from_details, from_sure
 from witnessmark.procedure.model import Pass
 
@@ -37,11 +42,13 @@ def _nipple(case: Case, one: Pass, name: str) -> Detail:
         text, cues = in_words(case, run, name)
         return Detail(subject, "no proof", text, (*run.cites, *cues))
     nearest = _nearest(mine, start)
-    answers = {_sure(one, opening, run.ran) for opening in nearest}
+    unsure = any(may_be_over(case, opening, run) for opening in nearest)
+    answers: set[Sure] = {"maybe"} if unsure else {_sure(one, opening, run.ran) for opening in nearest}
     if against := missed(case, run, name):
         cites = (*run.cites, *nearest[-1].cites[:1], *against)
         return Detail(subject, "no proof", f"{spell(nearest[-1].cites[:1])} opens it, and {not_opened(against)}", cites)
-    return _judge(one, subject, nearest[-1], start, answers, run.cites)
+    judged = _judge(one, subject, nearest[-1], start, answers, run.cites)
+    return replace(judged, text=f"{judged.text}; it may have been shut before the run began") if unsure else judged
 
 
 def _place(opening: Opening) -> int:
