@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import pytest
 from tests.audit.jobs import Job, clean, edit
-from tests.audit.questions.test_fluid_questions import two_spilled
+from tests.audit.questions.test_fluid_questions import BOTH, P3, two_spilled
 from tests.report.test_facts import of
 from tests.report.test_sheet import page
 
@@ -85,3 +85,23 @@ def test_a_bottle_that_nobody_read_is_named_with_every_visit_whose_fluid_ran_int
     ]
     read = [one["readings"] for one in of(two_spilled(again=True))["passes"]]
     assert read == [[], ["volume 90 mL, with p2's"], ["volume 273 mL"]]
+
+
+def test_what_a_later_visit_gave_makes_good_for_no_bottle_left_unread_before_it() -> None:
+    told = of(two_spilled(redone=P3))
+    assert [one["readings"] for one in told["passes"]] == [
+        ["volume not known: the bottle of p3 was not read then"],
+        ["volume 60 mL", "volume of one bottle not known, nor p2's: it was spilled"],
+        ["volume 273 mL"],
+    ]
+    told = of(two_spilled(redone=BOTH))
+    assert [one["readings"] for one in told["passes"]] == [
+        ["volume of one bottle not known: the bottle of p3 was not read then"],
+        ["volume 60 mL, with p2's", "volume of one bottle not known, nor p2's: it was spilled"],
+        ["volume 273 mL"],
+    ]
+    assert [one for one in told["not_part"] if "it was spilled" in one] == [
+        "p3, Read the bottle: left out, it was spilled"
+    ]
+    flushed = [one["collected_ml"] for one in told["fluid"]["flushed"]]
+    assert flushed == [None, 273], flushed

@@ -12,7 +12,7 @@ import math
 from dataclasses import dataclass
 
 from witnessmark import quantity
-from witnessmark.audit.bottles import read_with
+from witnessmark.audit.bottles import read_with, was_read
 from witnessmark.audit.case import Case
 from witnessmark.audit.say import listing
 from witnessmark.audit.volumes import in_ml, mixed, through
@@ -82,8 +82,10 @@ def _circuit(case: Case, circuit: str, nipples: list[Nipple]) -> Flush:
     places = dict.fromkeys(read_with(case, one.id) for one in visits)
     read = [gauge for place in places for gauge in through(case, place) if gauge.nipple in ("", *names)]
     why = _mixed(case, circuit, {one.id for one in visits})
-    known = all(through(case, place) for place in places) and all(names >= set(one.nipples) for one in visits)
-    known = known and not why and all(one.amount.unit in DIMENSIONS["volume"] for one in read)
+    openings = [opening for one in visits for opening in case.timeline.openings_at(one.id)]
+    known = all(through(case, place) for place in places) and all(was_read(case, one) for one in openings)
+    known = known and not why and all(names >= set(one.nipples) for one in visits)
+    known = known and all(one.amount.unit in DIMENSIONS["volume"] for one in read)
     return Flush(
         circuit,
         tuple(one.name for one in nipples),

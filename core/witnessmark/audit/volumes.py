@@ -10,7 +10,7 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 
 from witnessmark import quantity
-from witnessmark.audit.bottles import elsewhere, read_with, was_read
+from witnessmark.audit.bottles import into, lost, read_with, was_read
 from witnessmark.audit.case import Case
 from witnessmark.audit.say import listing
 from witnessmark.audit.timeline import Gauge
@@ -65,19 +65,21 @@ def mixed(case: Case, pass_id: str) -> tuple[str, ...]:
 
     None where it holds that pass alone, or only what the procedure has run into one bottle.
     """
-    into = [one for one, read in elsewhere(case).items() if read == pass_id]
-    if not into or not (bottles := through(case, pass_id)):
+    others = [one for one in into(case, pass_id) if one.pass_id != pass_id]
+    if not others:
         return ()
-    since = min((one.opened or 0 for name in into for one in case.timeline.openings_at(name)), default=0)
-    read = next((one.seq for one in bottles if one.seq > since), since)
+    since = min(one.opened or 0 for one in others)
+    read = next((one.seq for one in through(case, pass_id) if one.seq > since), since)
     between = [one.pass_id for one in case.timeline.openings if since <= (one.opened or -1) < read]
-    names = tuple(dict.fromkeys((*into, *between, pass_id)))
+    names = tuple(dict.fromkeys((*(one.pass_id for one in others), *between, pass_id)))
     sharing = {pass_id, *(one.id for one in case.passes.values() if one.bottle_with == pass_id)}
     return () if sharing >= set(names) else names
 
 
 def nothing_collected(case: Case, pass_id: str, nipple: str) -> tuple[int, ...]:
     """Return the readings of what came out on a visit when together they are nothing; none where it was not read."""
+    if lost(case, pass_id):
+        return ()
     read = through(case, read_with(case, pass_id), nipple)
     return tuple(one.seq for one in read) if read and in_ml(read) == 0 else ()
 

@@ -12,8 +12,9 @@ from collections.abc import Iterator, Sequence
 from typing import Any
 
 from witnessmark.audit import say
-from witnessmark.audit.bottles import elsewhere, left_unread, read_with
+from witnessmark.audit.bottles import lost, was_read
 from witnessmark.audit.case import Case
+from witnessmark.audit.timeline import Act
 from witnessmark.audit.unopened import in_words, shut_before
 from witnessmark.audit.verdict import Detail, Finding
 from witnessmark.audit.visits import Visit
@@ -79,12 +80,17 @@ def _shut_again(case: Case, one: Visit) -> Iterator[str]:
 
 def unread(case: Case, one: Visit) -> list[str]:
     """Return in words that nobody knows how much ran out at a visit, and why; nothing where its bottle was read."""
-    place = read_with(case, one.id)
-    left = [act for act in left_unread(case) if act.pass_id == place]
-    if not left or not case.timeline.openings_at(one.id):
-        return []
-    if place != one.id:
-        return [f"volume not known: the bottle of {place} was not read"]
-    others = [name for name, read in elsewhere(case).items() if read == place and case.timeline.openings_at(name)]
+    return [_unread(case, one.id, left) for left in lost(case, one.id)]
+
+
+def _unread(case: Case, name: str, left: Act) -> str:
+    read = {
+        place: any(was_read(case, each) for each in case.timeline.openings_at(place)) for place in (name, left.pass_id)
+    }
+    known = "volume of one bottle not known" if read[name] else "volume not known"
+    if left.pass_id != name:
+        return f"{known}: the bottle of {left.pass_id} was not read{' then' if read[left.pass_id] else ''}"
+    visited = dict.fromkeys(each.pass_id for each in case.timeline.openings if each.pass_id != name)
+    others = [other for other in visited if left in lost(case, other)]
     both = f", nor {say.listing(others)}'s" if others else ""
-    return [f"volume not known{both}: {left[-1].said or 'the bottle was not read'}"]
+    return f"{known}{both}: {left.said or 'the bottle was not read'}"

@@ -7,7 +7,7 @@ from typing import Any
 
 from witnessmark import quantity
 from witnessmark.audit import say
-from witnessmark.audit.bottles import elsewhere
+from witnessmark.audit.bottles import into
 from witnessmark.audit.case import SILENT, UNWRITTEN, Case
 from witnessmark.audit.limits import band, inside
 from witnessmark.audit.timeline import Act, Actuation, Gauge, Opening, Timeline
@@ -200,9 +200,11 @@ def _corrected(one: Visit, corrected: Corrected) -> list[dict[str, Any]]:
 
 def _read(case: Case, one: Visit, gauge: Gauge) -> str:
     """Return what was read on a visit; of a bottle also whose fluid it holds besides."""
-    names = mixed(case, one.id) or [name for name, read in elsewhere(case).items() if read == one.id]
-    others = [name for name in names if name != one.id and case.timeline.openings_at(name)]
-    return f"{_said(gauge)}, with {say.listing(others)}'s" if gauge.what == "volume" and others else _said(gauge)
+    if gauge.what != "volume":
+        return _said(gauge)
+    ran = dict.fromkeys(opening.pass_id for opening in into(case, one.id, gauge.seq))
+    others = [name for name in (mixed(case, one.id) if set(ran) - {one.id} else ()) or ran if name != one.id]
+    return f"{_said(gauge)}, with {say.listing(others)}'s" if others else _said(gauge)
 
 
 def _visit(case: Case, one: Visit, times: Times, corrected: Corrected) -> dict[str, Any]:

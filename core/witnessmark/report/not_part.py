@@ -10,6 +10,7 @@ from collections.abc import Sequence
 
 from msgspec.structs import replace
 
+from witnessmark.audit.bottles import left_unread
 from witnessmark.audit.case import SILENT, UNWRITTEN, Case
 from witnessmark.audit.say import listing
 from witnessmark.audit.timeline import NOT_RIGHT, Act
@@ -29,9 +30,10 @@ def not_part(case: Case) -> list[str]:
         asked = listing(f"{one.id} ({_nipples(case, one)})" for one in case.untouched)
         said.append(f"planned, and no entry says that it was done: {asked}")
     said += [f"question {one.question}: {one.why}" for one in case.procedure.leaves_out]
-    left_out = [act for act in case.timeline.acts if act.act == "skipped" and _of_procedure(case, act)]
+    skipped = [act for act in case.timeline.acts if act.act == "skipped" and _of_procedure(case, act)]
+    left_out = [act for act in skipped if not _after_all(case, act)]
     last = {(act.step, act.pass_id, act.nipple): act for act in left_out}
-    said += [_left_out(case, act) for act in left_out if act in last.values() and not _after_all(case, act)]
+    said += [_left_out(case, act) for act in left_out if act in last.values()]
     return [*said, *_unwritten(case)]
 
 
@@ -62,6 +64,8 @@ def together(said: Sequence[str]) -> list[str]:
 def _after_all(case: Case, left: Act) -> bool:
     """Whether what was left out was done later: the step itself, the opening, the closing or the run of its pass."""
     line = case.timeline
+    if any(act.seq == left.seq for act in left_unread(case)):
+        return False  # what was read since is another bottle
     if left.step == "run":
         return any(run.seq > left.seq and run.began == "yes" for run in line.actuations_of(left.pass_id))
     if left.step not in case.step_ids:

@@ -107,8 +107,11 @@ def one_bottle(*, read: bool = True) -> Job:
     return job.read("volume", "200 mL", 240, pass_id="p3") if read else job
 
 
-def two_spilled(filled: str = "", *, again: bool = False) -> Job:
-    """Return three visits of which the first two ran into one bottle that was spilled, and the last one was read."""
+def two_spilled(filled: str = "", *, again: bool = False, redone: Sequence[tuple[str, str]] = ()) -> Job:
+    """Return three visits of which the first two ran into one bottle that was spilled, and the last one was read.
+
+    With `again` it was read all the same; the nipples and passes `redone` were opened once more, and 60 mL read then.
+    """
     together = edit(
         ('nipples = ["rl"]', 'nipples = ["rl"]\nbottle_with = "p3"'),
         ("pressure_limit =", 'reservoir = "800 mL"\nbalance_tolerance = "40 mL"\npressure_limit ='),
@@ -126,7 +129,15 @@ def two_spilled(filled: str = "", *, again: bool = False) -> Job:
     if filled:
         job.read("volume-in", filled, 250)
     job.open("fl", "p4", 300).close("fl", 330, "p4").read("volume", "273 mL", 340, pass_id="p4", step="bottle")
+    for index, (nipple, pass_id) in enumerate(redone):
+        job.open(nipple, pass_id, 350 + 20 * index).close(nipple, 360 + 20 * index, pass_id)
+    if redone:
+        job.read("volume", "60 mL", 395, pass_id="p3", step="bottle")
     return job.read("level", "500 mL", 400)
+
+
+P3 = (("fr", "p3"),)
+BOTH = (("rl", "p2"), ("fr", "p3"))
 
 
 def containers(opened: int, aged: int) -> Job:
@@ -305,7 +316,11 @@ def wasted(amount: str) -> Job:
         (15, whole().step("fill", 5, "refill"), "no proof", "no entry of what was done at p4"),
         (14, two_spilled(), "no proof", "what ran out at each visit, is not recorded"),
         (14, two_spilled(again=True), "no proof", "363 mL came out"),
+        (14, two_spilled(redone=P3), "no proof", "what ran out at each visit, is not recorded"),
+        (14, two_spilled(redone=BOTH), "no proof", "what ran out at each visit, is not recorded"),
         (15, two_spilled(), "no proof", "ran out at p2 and p3; at least 273 mL ran out after the filling"),
+        (15, two_spilled(redone=P3), "no proof", "ran out at p2 and p3; at least 333 mL ran out after the filling"),
+        (15, two_spilled(redone=BOTH), "no proof", "ran out at p2 and p3; at least 333 mL ran out after the filling"),
         (15, two_spilled(again=True), "met", "363 mL ran out"),
         (15, two_spilled("100 mL"), "no proof", "it may have held no more than 100 mL"),
         (15, two_spilled("600 mL"), "no proof", "no entry of how much ran out at p2 and p3"),

@@ -11,13 +11,14 @@ from dataclasses import replace
 
 from witnessmark import quantity
 from witnessmark.audit import say
+from witnessmark.audit.bottles import lost
 from witnessmark.audit.case import Case
 from witnessmark.audit.limits import inside, spell
 from witnessmark.audit.question import Question, hookimpl
 from witnessmark.audit.say import listing
 from witnessmark.audit.verdict import Detail, Verdict, does_not_apply, from_details
 from witnessmark.audit.volumes import OUT, balance, counting, impossible, in_ml, mixed, through, volumes
-from witnessmark.procedure.model import Pass
+from witnessmark.procedure.model import Limit, Pass
 from witnessmark.quantity import Quantity
 
 
@@ -60,6 +61,16 @@ def _visit(case: Case, one: Pass) -> Detail:
     totals = [Quantity(quantity.plain(in_ml(counted)), "mL") for counted in (found, counting(case, found))]
     fine = [inside(total, one.volume) for total in totals]
     text = f"{totals[0]} collected, asked {spell(one.volume)}"
+    if left := lost(case, one.id):
+        if all(fine) and not one.volume.high:
+            return Detail(one.id, "met", text, cites)
+        over = not inside(totals[0], Limit(high=one.volume.high))
+        return Detail(
+            one.id,
+            "not met" if over else "no proof",
+            f"at least {text}: one bottle was not read",
+            (*cites, *(act.seq for act in left)),
+        )
     if fine[0] != fine[1]:
         text = f"{totals[0]} collected, or {totals[1]} if what was at once read again does not count"
         return Detail(one.id, "no proof", f"{text}; asked {spell(one.volume)}", cites)

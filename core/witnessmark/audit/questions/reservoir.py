@@ -13,7 +13,7 @@ from itertools import pairwise
 
 from witnessmark import quantity
 from witnessmark.audit import unwatched
-from witnessmark.audit.bottles import left_unread, read_with, was_read
+from witnessmark.audit.bottles import end_of, left_unread, read_with, was_read
 from witnessmark.audit.case import SILENT, Case
 from witnessmark.audit.moments import Moments
 from witnessmark.audit.question import Question, hookimpl
@@ -114,7 +114,8 @@ def _ran(case: Case) -> list[Ran]:
 
     It ran out in what was open since the bottle was read before; nothing was, then it was read once more.
     """
-    visits = by(case.timeline.openings, lambda one: read_with(case, one.pass_id))
+    kept = (one for one in case.timeline.openings if not (end := end_of(case, one)) or not end.left)
+    visits = by(kept, lambda one: read_with(case, one.pass_id))
     before: dict[tuple[str, str], tuple[int, tuple[int, int]]] = {}
     found: list[Ran] = []
     for one in case.timeline.readings("volume"):
