@@ -3,12 +3,13 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from dataclasses import replace
 
 import pytest
 from tests.job.dates import early, to_midnight_s
 from tests.job.stand import PROCEDURE, Stand
 
-from witnessmark.job.resume import DATE, LEFT_S, LONG, LONG_S, lain, was_left
+from witnessmark.job.resume import DATE, LEFT_S, LONG, LONG_S, lain, spared, was_left
 from witnessmark.procedure.words import OPEN_LAY_S
 
 SAFE = '[[steps_before]]\nid = "safe"\ntext = "Supports"\naffects = "made-safe"\n'
@@ -174,3 +175,69 @@ def test_a_pass_that_is_done_again_the_next_day_begins_after_all_that_is_asked_a
     stand.go_to("armed", "p1")
     opened = [one.step for one in stand.bodies("step")]
     assert opened.index("safe", opened.index("run-again")) < opened.index("open", opened.index("run-again"))
+
+
+BACK = """[[steps_after]]
+id = "let-off"
+text = "Let the pressure off"
+affects = "depressurise"
+[[steps_after]]
+id = "waste"
+text = "Put the old fluid away"
+affects = "waste"
+[[steps_after]]
+id = "wheels"
+text = "Wheels"
+act = "read"
+what = "wheel-torque"
+unit = "N.m"
+affects = "wheels-torqued"
+"""
+LAST = TEXT.replace('[[steps_after]]\nid = "road-test"', f'{BACK}[[steps_after]]\nid = "road-test"')
+
+
+def lifted(until: str) -> Stand:
+    """Return a job that goes on two days after it came to a step behind the passes, or to its end."""
+    stand = early(Stand(procedure=LAST))
+    asked(stand)
+    while until not in (stand.view.get("step"), stand.view["kind"]):
+        if stand.view.get("step") == "wheels":
+            stand.read("180", "N.m")
+        else:
+            stand.follow()
+    pause(stand)
+    stand.clock.advance(2 * 24 * 3600)
+    stand.press("r")
+    return stand
+
+
+def ahead(stand: Stand) -> list[str]:
+    return [one.id for one in stand.state.points[stand.state.cursor :]]
+
+
+def test_where_nothing_is_left_to_be_done_nothing_is_asked_again() -> None:
+    stand = lifted("done")
+    assert stand.view["kind"] == "done"
+    assert stand.bodies("state")[-1].again == DATE, "only that it is another date is in the record"
+    stand.close()
+
+
+def test_a_vehicle_made_safe_again_behind_the_passes_is_put_back_and_checked_again() -> None:
+    stand = lifted("road-test")
+    assert ahead(stand) == ["safe", "road-test"]
+    stand.press("y")
+    assert ahead(stand) == ["wheels", "road-test"], "the old fluid is away, whatever is lifted"
+    stand.read("180", "N.m")
+    stand.press("y")
+    assert stand.view["kind"] == "done"
+    stand.close()
+
+
+def test_a_decision_that_leaves_nothing_to_be_done_takes_back_what_was_asked_for_it() -> None:
+    stand = lifted("road-test")
+    state = replace(stand.state, decide="p2", points=stand.state.points[:-1])
+    assert [one.id for one in state.points[state.cursor :]] == ["safe"]
+    assert spared(state) == state
+    decided = spared(replace(state, decide=""))
+    assert decided.point is None
+    stand.close()

@@ -77,7 +77,7 @@ def done_again(state: JobState, pass_id: str) -> JobState:
         [one for one in many if not one.again] for many in (state.points[: state.cursor], state.points[state.cursor :])
     )
     first = _begun_last(done, pass_id)
-    asked = next((at for at, one in enumerate(ahead) if not _asked_again(state, one)), len(ahead))
+    asked = next((at for at, one in enumerate(ahead) if not asked_again(state, one)), len(ahead))
     anew_ahead = each_once((*_of_the_walk(state, done[first:]), *ahead[asked:]))
     points = (*done[:first], *ahead[:asked], *anew_ahead)
     was_open, missed = (frozenset(one for one in many if one[0] != pass_id) for many in (state.was_open, state.missed))
@@ -113,9 +113,9 @@ def _asks_for_its_bottle(state: JobState) -> bool:
 
 
 def _of_the_walk(state: JobState, points: Sequence[Point]) -> list[Point]:
-    return [one for one in points if not _asked_again(state, one)]
+    return [one for one in points if not asked_again(state, one)]
 
 
-def _asked_again(state: JobState, point: Point) -> bool:
-    """Whether a point that stands within the passes is a step of before them, asked again when the job went on."""
+def asked_again(state: JobState, point: Point) -> bool:
+    """Whether a point that stands within the passes or behind is a step of before them, asked again as it went on."""
     return not point.pass_id and point.step in state.procedure.steps_before

@@ -17,6 +17,7 @@ from witnessmark.job import (
     corrected,
     decided,
     feed,
+    made_safe,
     not_right,
     numbers,
     reservoir,
@@ -198,7 +199,7 @@ def _step(state: JobState, entry: Entry, body: Body) -> JobState:
     if body.step == ACCEPT:
         of_card = body.pass_id in state.unclear and state.decide != body.pass_id
         state = unclear.settled(state, body.pass_id)
-        return state if of_card else decided.accepted(state, body.pass_id)
+        return resume.spared(state if of_card else decided.accepted(state, body.pass_id))
     if _is_other_fluid(state, body):
         return replace(state, wrong_fluid=body.answer)
     after = _past(state, body.step, body.act, body.pass_id, body.nipple)
@@ -341,7 +342,10 @@ def _past(state: JobState, step: str, act: str, pass_id: str, nipple: str) -> Jo
         fits = act == "closed"
     else:
         fits = point.step is not None and point.step.id == step
-    return replace(state, cursor=state.cursor + 1) if fits else state
+    if not fits:
+        return state
+    past = replace(state, cursor=state.cursor + 1)
+    return past if act == "skipped" else made_safe.after(past, point)
 
 
 def _condition(state: JobState, entry: Entry, body: Body) -> JobState:

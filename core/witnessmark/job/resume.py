@@ -6,11 +6,13 @@ when it was done), nipples that stood open are closed before all else, what hold
 again, the level is looked at before the next arming, the feed is put under pressure again where it was let off, and a
 pass that has still to run has its pressure read again; on another date, or after `LONG_S`, the steps on supports,
 modes, supply, container, level and pressure that were done before are done again. After the last pass nothing is asked
-of the feed or the fluid any more.
+of the feed or the fluid any more, and nothing at all where nothing is left to be done: who lifted the vehicle again
+would have to put it back again.
 """
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import replace
 from datetime import datetime
 
@@ -79,7 +81,7 @@ def resumed(state: JobState, now_wall_ns: int, again: str) -> JobState:
     if state.cursor == 0 and not state.open_nipples:
         return replace(state, status="open", held=())
     everything = bool(again) or is_long(state, now_wall_ns)
-    asked = tuple(_again(state, everything))
+    asked = () if _nothing_left(state, state.points[state.cursor :]) else tuple(_again(state, everything))
     read = None if state.decide else feed.read_before(state)  # one that is done again reads it anyway
     if read is not None:  # what was read before the pause holds no more
         asked = (*asked, replace(read, again=True))
@@ -96,6 +98,20 @@ def resumed(state: JobState, now_wall_ns: int, again: str) -> JobState:
         stays_said=(),
         tank=replace(state.tank, doubt=PAUSED),
     )
+
+
+def spared(state: JobState) -> JobState:
+    """Return the state without what is asked again, where a decision leaves nothing that it is asked for."""
+    ahead = state.points[state.cursor :]
+    rest = [one for one in ahead if one.again or one.pass_id or one.step not in state.procedure.steps_before]
+    return replace(state, points=state.points[: state.cursor]) if _nothing_left(state, rest) else state
+
+
+def _nothing_left(state: JobState, ahead: Sequence[Point]) -> bool:
+    """Whether nothing is done on the vehicle any more: no point is ahead, nothing may be open, nothing undecided."""
+    undecided = state.decide or state.unclear or state.air or state.why_due
+    unknown = state.cued or state.inspect is not None or state.open_intent is not None or state.result_due is not None
+    return not (ahead or state.open_nipples or undecided or unknown)
 
 
 def _again(state: JobState, everything: bool) -> list[Point]:

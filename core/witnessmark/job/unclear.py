@@ -2,7 +2,8 @@
 
 A job's state and an entry flow in, the state after it flows out. Rules that hold here: the card is keyed in to its end
 before; what is said to have run clear later is decided; a pass that is done again is done where the job stands, once
-the pass in hand is through, and what was done behind the last pass is asked again after it.
+the pass in hand is through, and what was done behind the last pass is asked again after it; what is asked again because
+the job lay comes before.
 """
 
 from __future__ import annotations
@@ -46,7 +47,9 @@ def done_again(state: JobState, pass_id: str) -> JobState:
     again = decided.each_once(one for one in done if one.pass_id == pass_id)
     ahead = list(state.points[state.cursor :])
     if not any(one.pass_id for one in ahead):  # behind the last pass: what was done there is done again after it
-        points, cursor = (*done[: last + 1], *again, *done[last + 1 :], *ahead), last + 1
+        first = next((at for at, one in enumerate(ahead) if not decided.asked_again(state, one)), len(ahead))
+        behind = [one for one in done[last + 1 :] if not decided.asked_again(state, one)]
+        points, cursor = (*done[: last + 1], *ahead[:first], *again, *behind, *ahead[first:]), last + 1
     else:
         own = done[last].pass_id if last >= 0 else ""
         through = next((at for at, one in enumerate(ahead) if one.pass_id != own and not one.again), len(ahead))

@@ -1,6 +1,7 @@
 """26: leak check, pedal and road test? Each that the procedure asks for, after the last nipple was closed.
 
-A yes that comes after a no counts only where the record says what was mended between; the no is named either way.
+Where the vehicle was made safe once more after that, only what came after it counts. A yes that comes
+after a no counts only where the record says what was mended between; the no is named either way.
 """
 
 from __future__ import annotations
@@ -10,9 +11,10 @@ from dataclasses import replace
 
 from msgspec import structs
 
-from witnessmark.audit.asked import asked, done, judge, last_close, words_of
+from witnessmark.audit.asked import asked, done, judge, words_of
 from witnessmark.audit.case import Case
 from witnessmark.audit.overturned import overturned
+from witnessmark.audit.put_back import left_from
 from witnessmark.audit.question import Question, hookimpl
 from witnessmark.audit.sequence import Mark
 from witnessmark.audit.verdict import Detail, Verdict, does_not_apply, from_details, no_proof
@@ -24,22 +26,22 @@ def answer(case: Case) -> Verdict:
     steps = asked(case, *FINAL_CHECKS)
     if not steps:
         return does_not_apply("the procedure asks for no leak check, pedal check or road test")
-    close = last_close(case)
-    if isinstance(close, str):
+    since = left_from(case)
+    if isinstance(since, str):
         if any(act.done for step in steps for act in done(case, step)):
-            return no_proof(close)
+            return no_proof(since)
         details = [judge(case, step, word) for step in steps for word in words_of(step, *FINAL_CHECKS)]
         return from_details(list(dict.fromkeys(details)), "")
-    details = [_checked(case, step, word, close) for step in steps for word in words_of(step, *FINAL_CHECKS)]
+    details = [_checked(case, step, word, since) for step in steps for word in words_of(step, *FINAL_CHECKS)]
     details = list(dict.fromkeys(details))
     verdict = from_details(details, "each check was done at the end")
     mended = [f"{one.subject}: {one.text}" for one in details if one.answer == "met" and one.text != "done"]
     return replace(verdict, text="; ".join([verdict.text, *mended]))
 
 
-def _checked(case: Case, step: Step, word: str, close: Mark) -> Detail:
+def _checked(case: Case, step: Step, word: str, since: Mark) -> Detail:
     """Judge one check, and say of a no before its yes what became of it."""
-    found = judge(case, step, word, after=close)
+    found = judge(case, step, word, after=since)
     changed = overturned(case, done(case, step, word))
     if changed is None:
         return found

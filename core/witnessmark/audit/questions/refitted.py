@@ -1,12 +1,16 @@
-"""34: put back together? Wheels torqued, parts back on, accessible what must be: after the last nipple was closed."""
+"""34: put back together? Wheels torqued, parts back on, accessible what must be: after the last nipple was closed.
+
+Where the vehicle was made safe once more after that, only what came after it counts.
+"""
 
 from __future__ import annotations
 
 from collections.abc import Sequence
 
-from witnessmark.audit.asked import asked, judge, last_close, words_of
+from witnessmark.audit.asked import asked, judge, words_of
 from witnessmark.audit.case import Case
 from witnessmark.audit.limits import inside, spell
+from witnessmark.audit.put_back import left_from
 from witnessmark.audit.question import Question, hookimpl
 from witnessmark.audit.sequence import Mark, not_after
 from witnessmark.audit.timeline import PUT_RIGHT, Gauge
@@ -22,21 +26,21 @@ def answer(case: Case) -> Verdict:
     steps = asked(case, *WORDS)
     if not steps and not wheels:
         return does_not_apply("the procedure asks for nothing to be put back")
-    close = last_close(case)
-    if isinstance(close, str):
-        return no_proof(close)
+    since = left_from(case)
+    if isinstance(since, str):
+        return no_proof(since)
     said = [(step, word) for step in steps for word in words_of(step, *WORDS)]
     asked_by_hand = [(step, word) for step, word in said if step not in wheels or word != step.affects]
-    details = [judge(case, step, word, after=close) for step, word in asked_by_hand]
-    details += [_wheel(case, step, judge(case, step, after=close), close) for step in wheels]
-    put_back = "everything the procedure names was put back after the last nipple was closed"
+    details = [judge(case, step, word, after=since) for step, word in asked_by_hand]
+    details += [_wheel(case, step, judge(case, step, after=since), since) for step in wheels]
+    put_back = f"everything the procedure names was put back after {since.name}"
     details = list(dict.fromkeys(details))
     again = "".join(f"; {one.subject}: {one.text}" for one in details if one.answer == "met" and MENDED in one.text)
     return from_details(details, f"{put_back}{again}")
 
 
-def _wheel(case: Case, step: Step, done: Detail, close: Mark) -> Detail:
-    """A wheel's torque is done, and what was read after the last nipple was closed lies within the step's limit.
+def _wheel(case: Case, step: Step, done: Detail, since: Mark) -> Detail:
+    """A wheel's torque is done, and what was read after that moment lies within the step's limit.
 
     One out of it counts no more where somebody said what was put right and it was then read within its limit. One that
     was only read again at once was a slip, or another wheel: nothing settles which.
@@ -46,7 +50,7 @@ def _wheel(case: Case, step: Step, done: Detail, close: Mark) -> Detail:
         return done
     unsure, told = [], []
     for one in _readings(case, step):
-        sure = not_after(case, close, one)
+        sure = not_after(case, since, one)
         if sure == "no" or inside(one.amount, limit):
             continue
         text, again = f"{one.amount}, asked {spell(limit)}", case.read_again(one)
@@ -56,7 +60,7 @@ def _wheel(case: Case, step: Step, done: Detail, close: Mark) -> Detail:
             text += f"; at once read again as {again.amount}: a slip, or another wheel"
             unsure.append(Detail(done.subject, "no proof", text, (one.seq, again.seq)))
         elif sure == "maybe":
-            text += "; perhaps before the last nipple was closed"
+            text += f"; perhaps before {since.name}"
             unsure.append(Detail(done.subject, "no proof", text, (one.seq,)))
         else:
             return Detail(done.subject, "not met", text, (one.seq,))
