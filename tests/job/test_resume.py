@@ -9,6 +9,7 @@ import pytest
 from tests.job.dates import early, to_midnight_s
 from tests.job.stand import PROCEDURE, Stand
 
+from witnessmark.job import unclear
 from witnessmark.job.resume import DATE, LEFT_S, LONG, LONG_S, lain, spared, was_left
 from witnessmark.procedure.words import OPEN_LAY_S
 
@@ -240,4 +241,14 @@ def test_a_decision_that_leaves_nothing_to_be_done_takes_back_what_was_asked_for
     assert spared(state) == state
     decided = spared(replace(state, decide=""))
     assert decided.point is None
+    stand.close()
+
+
+def test_a_pass_done_again_behind_the_last_comes_behind_what_is_asked_again_and_before_what_puts_back() -> None:
+    stand = lifted("road-test")
+    after = unclear.done_again(stand.state, "p1")
+    steps = [one.id for one in after.points[after.cursor :] if one.pass_id in ("", "p1")]
+    of_pass = next(at for at, one in enumerate(steps) if one.startswith("p1"))
+    assert steps[0] == "safe" and steps.count("safe") == 1
+    assert steps[-4:] == ["let-off", "waste", "wheels", "road-test"] and of_pass < steps.index("let-off")
     stand.close()
