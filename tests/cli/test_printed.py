@@ -45,11 +45,30 @@ def test_a_job_is_shown_with_signs_and_its_entries_keep_what_was_entered(bay: Ba
 
 def test_an_audit_is_printed_with_signs(capsys: pytest.CaptureFixture[str]) -> None:
     part = Detail("p1", "not met", "5 N.m, asked 7 N.m to 9 N.m", (4,))
-    show([Finding(9, "torque", "Torqued?", "not met", "5 N.m at rear left", (4,), (part,))], "J1", "intact", True)
+    show(
+        [Finding(9, "torque", "Torqued?", "not met", "5 N.m at rear left", (4,), (part,))],
+        "J1",
+        "intact",
+        True,
+        graded=False,
+    )
     shown = capsys.readouterr().out
     assert "5 N\u00b7m at rear left" in shown and "7 N\u00b7m to 9 N\u00b7m" in shown
 
 
 def test_an_audit_cites_an_entry_once_and_a_range_by_its_ends(capsys: pytest.CaptureFixture[str]) -> None:
-    show([Finding(9, "torque", "Torqued?", "not met", "no", (320, 316, 316, 317, 318, 319))], "J1", "intact", False)
+    found = Finding(9, "torque", "Torqued?", "not met", "no", (320, 316, 316, 317, 318, 319))
+    show([found], "J1", "intact", False, graded=False)
     assert "no [entries 316-320]" in capsys.readouterr().out
+
+
+@pytest.mark.parametrize(("graded", "said"), [(True, "Once? (sent and told)"), (False, "Once?")])
+def test_an_answer_without_its_reason_says_which_runs_it_rests_on_where_not_all_were_sent(
+    graded: bool, said: str, capsys: pytest.CaptureFixture[str]
+) -> None:
+    ran = Finding(1, "order", "Once?", "met", "each once (rests on runs sent and told)", (4,), grades=("sent", "told"))
+    show([ran, Finding(9, "torque", "Torqued?", "met", "each", (5,))], "J1", "intact", False, graded=graded)
+    lines = [line.rstrip() for line in capsys.readouterr().out.splitlines()]
+    assert lines[1].endswith(f" 1  {said}") and lines[2].endswith(" 9  Torqued?")
+    show([ran], "J1", "intact", True, graded=graded)
+    assert "Once? (" not in capsys.readouterr().out

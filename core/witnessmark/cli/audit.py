@@ -46,7 +46,8 @@ def audit(
         told = {"job": name, "record": outcome.integrity.verdict, "findings": shown, "files": missing}
         click.echo(json.dumps(told, indent=2))
     else:
-        show(findings, name, outcome.integrity.verdict, details)
+        graded = outcome.audit.case.witnessed_otherwise
+        show(findings, name, outcome.integrity.verdict, details, graded=graded)
         for line in missing:
             click.echo(line)
     for error in outcome.broken:
@@ -75,21 +76,28 @@ def _runs(numbers: list[int]) -> str:
     return ", ".join(str(run[0]) if len(run) == 1 else f"{run[0]} to {run[-1]}" for run in found)
 
 
-def show(findings: list[Finding], name: str, integrity: str, details: bool) -> None:
-    """Print findings: answer, number and question; the reason and its entries where the answer is not plainly met."""
+def show(findings: list[Finding], name: str, integrity: str, details: bool, *, graded: bool) -> None:
+    """Print findings: answer, number and question; the reason and its entries where the answer is not plainly met.
+
+    `graded`: not every run was sent by us, so that each says of which grade the runs are that it rests on; where the
+    reason is printed, that says so.
+    """
     from rich.console import Console
     from rich.markup import escape
     from rich.padding import Padding
 
+    from witnessmark.audit.say import listing
     from witnessmark.cli.plainly import plain
     from witnessmark.quantity import printed
 
     console = Console(highlight=False)
     console.print(f"[bold]{escape(plain(name))}[/]: the record is {integrity}")
     for one in findings:
-        style = STYLE[one.answer]
-        console.print(f"[{style}]{MARK[one.answer]} {one.answer:<14}[/] {one.number:>2}  {escape(plain(one.title))}")
-        if details or one.answer in ("not met", "no proof"):
+        style, reason = STYLE[one.answer], details or one.answer in ("not met", "no proof")
+        rests = f" ({listing(one.grades)})" if graded and one.grades and not reason else ""
+        title = escape(plain(f"{one.title}{rests}"))
+        console.print(f"[{style}]{MARK[one.answer]} {one.answer:<14}[/] {one.number:>2}  {title}")
+        if reason:
             console.print(Padding(escape(plain(printed(f"{one.text}{_cites(one.cites)}"))), (0, 0, 0, INDENT)))
         for detail in one.details if details else ():
             line = f"{detail.answer}: {detail.subject}: {detail.text}{_cites(detail.cites)}"

@@ -157,7 +157,8 @@ def _conclude(console: Console, found: Dossier, title: str, sheet: Path) -> Path
     from witnessmark.report.sheet import sheet as draw
 
     outcome = found.audited()
-    show([found.said(one) for one in outcome.audit.findings], title, outcome.integrity.verdict, False)
+    findings, graded = [found.said(one) for one in outcome.audit.findings], outcome.audit.case.witnessed_otherwise
+    show(findings, title, outcome.integrity.verdict, False, graded=graded)
     zone = datetime.fromtimestamp(0).astimezone().tzinfo
     assert zone is not None
     write_file(sheet, draw(facts(outcome.audit, zone=zone, beside=found.beside)).encode())
