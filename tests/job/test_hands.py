@@ -64,6 +64,46 @@ def test_what_a_second_person_does_is_by_the_one_whose_hands_they_are_not(stand:
     assert [one.done_by for one in steps(stand)[-2:]] == [OTHER.actor, OTHER.actor], "a reading, a nipple opened"
 
 
+def said(stand: Stand) -> list[str]:
+    return [one["said"] for one in stand.told if "said" in one]
+
+
+def test_a_job_that_is_gone_on_with_keeps_the_hands_that_touched_last_and_says_so_first(stand: Stand) -> None:
+    switch(stand)
+    stand.press("y", "DOT 4")
+    stand.press("y")
+    assert steps(stand)[-1].done_by == TECHNICIAN.actor, "a second person's step"
+    stand.crash()
+    stand.until(lambda: stand.view.get("hands"))
+    assert stand.view["hands"] == OTHER.id
+    first = [next(iter(one)) for one in stand.told if "said" in one or "view" in one]
+    assert first[0] == "said" and said(stand) == [f"The hands are still {OTHER.id}'s, as at the last touch."]
+    stand.go_to("open", "p1")
+    assert steps(stand)[-1].done_by == OTHER.actor
+
+
+def test_a_switch_that_nobody_touched_after_is_told_to_be_none_when_the_job_is_gone_on_with(stand: Stand) -> None:
+    stand.press("y", "DOT 4")
+    switch(stand)
+    stand.crash()
+    stand.until(lambda: stand.view.get("hands"))
+    assert stand.view["hands"] == TECHNICIAN.id
+    assert said(stand) == [f"The hands are {TECHNICIAN.id}'s, as at the last touch."]
+
+
+def test_hands_that_are_gone_when_the_job_is_gone_on_with_are_said_to_have_changed(stand: Stand) -> None:
+    switch(stand)
+    stand.press("y", "DOT 4")
+    stand.journal.append(Draft("sign-off", None, OTHER.actor, body={}))
+    stand.crash()
+    stand.until(lambda: stand.view)
+    assert said(stand) == [f"The hands are {TECHNICIAN.id}'s now: at the last touch they were {OTHER.id}'s."]
+
+
+def test_a_job_that_is_begun_says_nothing_of_hands_before(stand: Stand) -> None:
+    assert not said(stand)
+
+
 def test_what_is_decided_at_the_screen_is_by_the_one_at_the_screen(stand: Stand) -> None:
     switch(stand)
     stand.go_to("armed", "p1")

@@ -26,6 +26,7 @@ from witnessmark.job import (
     tank,
     unclear,
     unwritten,
+    worked,
 )
 from witnessmark.job.container import READ_OFF, is_other
 from witnessmark.job.keys import again
@@ -89,7 +90,7 @@ def advance(state: JobState, entry: Entry) -> JobState:
     after = numbers.noted(state, entry) if entry.kind == "exchange" else after
     if change is not None:
         after = change(state, entry, from_body(entry.kind, entry.body))
-    after = resume.carded(_after_run(after), entry)
+    after = worked.noted(resume.carded(_after_run(after), entry), entry)
     return replace(after, last_seq=entry.seq, last_wall_ns=entry.recorded.wall_ns)
 
 

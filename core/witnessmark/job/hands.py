@@ -31,7 +31,8 @@ NOBODY = "nobody else is signed on"
 class Hands:
     """Who is at the screen, whose hands they are (`record.hands`), and who else is `here`, the last signed on first.
 
-    Until it has `looked` once, nobody knows who is here.
+    `worked` is whose hands touched last before this runner, and who entered it. Until it has `looked` once, nobody
+    knows who is here.
     """
 
     def __init__(
@@ -41,6 +42,7 @@ class Hands:
         clock: Clock,
         boot_id: str,
         tell: Callable[[dict[str, object]], None],
+        worked: tuple[str, str] = ("", ""),
     ) -> None:
         self.here: tuple[str, ...] = ()
         self.looked = False
@@ -49,6 +51,7 @@ class Hands:
         self._clock = clock
         self._boot_id = boot_id
         self._tell = tell
+        self._worked = worked
         self._next_look_ns = 0
         self._lead_is_here = False
 
@@ -119,12 +122,26 @@ class Hands:
         ticket.then = lambda _: self._see(tuple(found), any(leads), then)
 
     def _see(self, here: tuple[str, ...], lead: bool, then: Callable[[], None]) -> None:
+        if not self.looked:
+            self._go_on(here)
         self.here, self._lead_is_here, self.looked = here, lead, True
         gone = self._record.hands.id
         if gone not in (*here, self._record.person.id):
             self._record.hands = self._record.person
             self._tell({"said": f"{gone} has signed off: the hands are {self._record.person.id}'s now."})
         then()
+
+    def _go_on(self, here: tuple[str, ...]) -> None:
+        """Keep the hands that worked last, where they are here and were entered at this screen; tell whose they are."""
+        last, entered_by = self._worked
+        screen = self._record.person.id
+        if last in here and entered_by == screen:
+            self._record.hands = Person(last)
+            self._tell({"said": f"The hands are still {last}'s, as at the last touch."})
+        elif last and last != screen:
+            self._tell({"said": f"The hands are {screen}'s now: at the last touch they were {last}'s."})
+        elif last and here:
+            self._tell({"said": f"The hands are {screen}'s, as at the last touch."})
 
     def _next(self) -> None:
         people = (self._record.person.id, *self.here)

@@ -81,7 +81,7 @@ class Runner:
         self._approvals = approvals
         self._face = FaceLine(face)
         self.half = HalfAnswered(state.procedure, clock)
-        self.hands = Hands(self.record, approvals, clock, boot_id, self._face.tell)
+        self.hands = Hands(self.record, approvals, clock, boot_id, self._face.tell, state.worked)
         self._permit = Permit(thread, approvals, lambda: self.state, self._face.tell, practice=clock.practice)
         self._open_link = open_link
         self._boot_id = boot_id

@@ -137,7 +137,7 @@ class JobState:
     done, 0 where the job went on since. `others` is what other jobs left open on this vehicle, in words, `others_said`
     the entry that last said that it is closed. `unsure` are the nipples, each after its pass, of which a card does not
     say that they were closed: they count as open. `unclear` are the passes of which a card says that they did not run
-    clear, and on which nobody has decided yet.
+    clear, and on which nobody has decided yet. `worked` is whose hands touched last, and who entered it, by their ids.
     """
 
     job: str
@@ -199,6 +199,7 @@ class JobState:
     unsure: tuple[tuple[str, str], ...] = ()
     unclear: tuple[str, ...] = ()
     put_right: str = ""
+    worked: tuple[str, str] = ("", "")
 
     @property
     def point(self) -> Point | None:

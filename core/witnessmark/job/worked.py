@@ -1,0 +1,37 @@
+"""Whose hands did the work last: a runner that goes on with a job keeps them, or says whose they are now.
+
+A job's state and an entry flow in, the state after it flows out. Rule that holds here: what is decided at the screen,
+what a second person or a lead says, and what is typed in afterwards say nothing of whose hands do the work.
+"""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+from witnessmark.job.record import DECIDED
+from witnessmark.job.state import MIXING_ALLOWED, READY, JobState
+from witnessmark.journal.entry import Entry
+
+PERSON = "person:"
+BY_ANOTHER = (READY, MIXING_ALLOWED)
+"""What is said by a second person or a lead, whoever they are."""
+
+
+def noted(state: JobState, entry: Entry) -> JobState:
+    """Take note of whose hands did what was touched, and of who entered it."""
+    touched = entry.kind in ("step", "reading") and entry.occurred.basis != "typed"
+    step = entry.body.get("step", "")
+    if (
+        not touched
+        or not entry.done_by.startswith(PERSON)
+        or step in (*DECIDED, *BY_ANOTHER)
+        or step in _of_the_second(state)
+    ):
+        return state
+    return replace(state, worked=(entry.done_by.removeprefix(PERSON), entry.entered_by.removeprefix(PERSON)))
+
+
+def _of_the_second(state: JobState) -> set[str]:
+    own = state.procedure
+    groups = (own.steps_before, own.steps_before_each_pass, own.steps_after_each_pass, own.steps_after)
+    return {step.id for group in groups for step in group if step.person == "second"}
