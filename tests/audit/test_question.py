@@ -99,6 +99,16 @@ def test_a_question_the_procedure_leaves_out_is_printed_with_its_reason() -> Non
     assert finding.text == "the procedure leaves it out: any order will do"
 
 
+def test_the_checks_that_steps_ask_for_are_judged_though_their_question_is_left_out() -> None:
+    """Where one of several checks is not asked for, the others are not left out with it."""
+    out = '[[leaves_out]]\nquestion = "26"\nwhy = "it is never driven"\n\n[pump]'
+    bare, leaks = edit(("[pump]", out)), '[[steps_after]]\nid = "leaks"\ntext = "Look"\naffects = "leak-check"\n\n'
+    assert ask(26, clean(bare)).text == "the procedure leaves it out: it is never driven"
+    found = ask(26, clean(edit(("[pump]", leaks + out))))
+    assert found.answer == "no proof"
+    assert found.text == "Look: no entry; what no step asks the procedure leaves out: it is never driven"
+
+
 def test_an_empty_list_of_details_is_no_proof() -> None:
     assert from_details([], "all met").answer == "no proof"
     assert worst([]) == "no proof"

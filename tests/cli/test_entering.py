@@ -27,7 +27,11 @@ title = "Bleed"
 source = "invented for tests"
 vehicle = "invented truck"
 invented = true
-leaves_out = [{ question = "2", why = "of no matter here" }, { question = "36", why = "of no matter here" }]
+leaves_out = [
+    { question = "2", why = "of no matter here" },
+    { question = "26", why = "of no matter here" },
+    { question = "36", why = "of no matter here" },
+]
 armed_for = "60 s"
 physical_fallback = "Ignition off."
 nipples = [{ id = "rr", name = "rear right", circuit = "one" }]

@@ -2,14 +2,15 @@
 
 A case and questions flow in, an `Audit` flows out: one finding a question, in the order of their numbers, and the
 case it rests on. Rules that hold here: every question is answered; one that breaks answers no proof, naming itself,
-and harms no other; a question that the procedure leaves out is answered `does not apply` with the reason it gives;
+and harms no other; a question that the procedure leaves out is answered `does not apply` with the reason it gives, but
+for what its steps ask of it all the same;
 where not every run was sent by us, a finding says of which grade the runs are that it rests on.
 """
 
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from itertools import chain
 
 from msgspec import structs
@@ -23,6 +24,9 @@ from witnessmark.audit.verdict import ORDER, Answer, Detail, Finding, Verdict, d
 from witnessmark.errors import WitnessmarkError
 from witnessmark.journal import bodies
 from witnessmark.journal.entry import Entry
+
+ASKED_BY_STEPS = (26, 36)
+"""Questions that stand for several steps: where they are left out, the steps that are there are judged all the same."""
 
 
 @dataclass(frozen=True)
@@ -96,14 +100,21 @@ def _with_grade(case: Case, detail: Detail) -> Detail:
 
 def _verdict(question: Question, case: Case) -> Verdict:
     left = {one.question: one.why for one in case.procedure.leaves_out}
-    if str(question.number) in left:
-        return does_not_apply(f"the procedure leaves it out: {left[str(question.number)]}")
+    why = left.get(str(question.number))
+    if why is not None and question.number not in ASKED_BY_STEPS:
+        return does_not_apply(f"the procedure leaves it out: {why}")
     try:
         verdict = question.answer(case)
         wrong = _misshapen(verdict, case.seqs)
     except (Exception, SystemExit) as error:  # noqa: BLE001 - one broken question must not hide the others
         wrong = f"{type(error).__name__}: {error}"
-    return no_proof(f"this question broke and answered nothing: {wrong}") if wrong else verdict
+    if wrong:
+        return no_proof(f"this question broke and answered nothing: {wrong}")
+    if why is None:
+        return verdict
+    if verdict.answer == "does not apply":
+        return does_not_apply(f"the procedure leaves it out: {why}")
+    return replace(verdict, text=f"{verdict.text}; what no step asks the procedure leaves out: {why}")
 
 
 def _misshapen(verdict: object, known: frozenset[int]) -> str:

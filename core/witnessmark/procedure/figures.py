@@ -6,12 +6,15 @@ another's mistake and is passed over; each mistake stands at the key that an aut
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterator
+from decimal import Decimal
 
 from witnessmark import quantity
 from witnessmark.document.mistake import Mistake, Path
 from witnessmark.document.shape import nearest
 from witnessmark.errors import InputError
+from witnessmark.procedure.bounds import BOUNDS, MOST_TURNS
 from witnessmark.procedure.model import Limit, Nipple, Pass, Procedure, Step
 from witnessmark.procedure.pump import works_pump
 from witnessmark.procedure.steps import each_step
@@ -23,6 +26,7 @@ OF_PASS = ("seconds_tolerance", "order_tolerance", "pressure_age")
 HELD = ("level", "volume-removed", "volume-in", "volume")
 """Readings that cannot be more than the reservoir holds."""
 NEVER_NEGATIVE = ("feed-pressure", "torque", "wheel-torque", "voltage")
+TURNS = re.compile(r"\s*(\d+(?:[.,]\d+)?)\s*turns?\b")
 SWAP = "give a band that can be met, or one end of it"
 
 
@@ -30,6 +34,7 @@ def figures(procedure: Procedure) -> Iterator[Mistake]:
     """Return every figure that is nothing, or that another one makes impossible."""
     yield from _nothing(procedure, WHOLE, ())
     yield from _bands(procedure)
+    yield from _plausible(procedure)
     yield from _reservoir(procedure)
     yield from _pressure(procedure)
     yield from _pump(procedure)
@@ -74,6 +79,26 @@ def _bands(procedure: Procedure) -> Iterator[Mistake]:
         for key, end in (("low", low), ("high", high)):
             if end is not None and end.unit == "%" and end.number > 100:
                 yield Mistake((*path, key), f"{end} is more than all of it", "write a share up to 100 %")
+
+
+def _plausible(procedure: Procedure) -> Iterator[Mistake]:
+    """No limit reaches beyond what the figure can be at all, and no nipple is opened until it comes out."""
+    limits: list[tuple[Path, Limit | None, str]] = [(("pressure_limit",), procedure.pressure_limit, "feed-pressure")]
+    limits += [(("nipples", i, "torque"), one.torque, "torque") for i, one in enumerate(procedure.nipples)]
+    limits += [(("passes", i, "pressure"), one.pressure, "feed-pressure") for i, one in enumerate(procedure.passes)]
+    limits += [((*path, "limit"), step.limit, step.what) for path, step in each_step(procedure)]
+    most = {what: f"{high} {unit}" for (what, unit), (_, high) in BOUNDS.items()}
+    for path, limit, what in limits:
+        for key in ("low", "high"):
+            end = getattr(limit, key, "")
+            if above(end, most.get(what, "")):
+                wrong = f"{end} is more than any {what.replace('-', ' ')} is ({most[what]} at most)"
+                yield Mistake((*path, key), wrong, "write what the maker publishes, and look at its unit")
+    for index, nipple in enumerate(procedure.nipples):
+        turns = TURNS.match(nipple.opening)
+        if turns is not None and not 0 < Decimal(turns[1].replace(",", ".")) <= MOST_TURNS:
+            wrong = f"{nipple.opening} is no way to open a nipple ({MOST_TURNS} turns at most, and more than none)"
+            yield Mistake(("nipples", index, "opening"), wrong, "write what the maker publishes, like 0.5 turn")
 
 
 def _reservoir(procedure: Procedure) -> Iterator[Mistake]:

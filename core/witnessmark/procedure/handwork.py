@@ -13,7 +13,7 @@ from witnessmark import quantity
 from witnessmark.document.mistake import Mistake, Path
 from witnessmark.procedure.model import MACHINE_ACTS, Procedure, Step
 from witnessmark.procedure.steps import STEPS, each_step, words_of
-from witnessmark.procedure.words import AFFECTS, DIMENSIONS, READINGS
+from witnessmark.procedure.words import AFFECTS, DIMENSIONS, FINAL_CHECKS, READINGS
 
 BEFORE, EACH_BEFORE, EACH_AFTER, AFTER = STEPS
 DANGEROUS = {
@@ -56,12 +56,13 @@ MEANT = 0.8
 """How like a known word one has to be to be taken for it misspelt: a choice of this project, no source."""
 
 
-SAFE_QUESTION = "36"
+SAFE_QUESTION, FINAL_QUESTION = "36", "26"
 
 
 def handwork(procedure: Procedure) -> Iterator[Mistake]:
     """Return everything in the steps that cannot be worked, or that leaves a person without a warning."""
     yield from _safe(procedure)
+    yield from _final(procedure)
     for path, step in each_step(procedure):
         yield from _act(step, path)
         yield from _words(step, path)
@@ -80,6 +81,19 @@ def _safe(procedure: Procedure) -> Iterator[Mistake]:
     if not said and not left:
         hint = 'give a step with affects = "made-safe", or leave question 36 out with the reason'
         yield Mistake((BEFORE,), "no step makes the vehicle safe to work on", hint)
+
+
+def _final(procedure: Procedure) -> Iterator[Mistake]:
+    """Nobody is given a vehicle back at which nobody looked when the work was done."""
+    said = {word for _, step in each_step(procedure) for word in words_of(step)}
+    missing = [word for word in FINAL_CHECKS if word not in said]
+    left = any(one.question == FINAL_QUESTION for one in procedure.leaves_out)
+    meant = difflib.get_close_matches
+    missing = [word for word in missing if not meant(word, said - AFFECTS.keys(), n=1, cutoff=MEANT)]
+    if missing and not left:
+        names = " and no ".join(word.replace("-", " ") for word in missing)
+        hint = f'give a step with affects = "{missing[0]}", or leave question 26 out with the reason'
+        yield Mistake((AFTER,), f"there is no {names}", hint)
 
 
 def _act(step: Step, path: Path) -> Iterator[Mistake]:

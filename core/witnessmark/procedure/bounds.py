@@ -1,0 +1,20 @@
+"""What a figure of the work can be at all: wide enough for any road vehicle; common sense, no source."""
+
+from __future__ import annotations
+
+BOUNDS: dict[tuple[str, str], tuple[str, str]] = {
+    ("boiling-point", "degC"): ("60", "330"),
+    ("feed-pressure", "bar"): ("0", "10"),
+    ("torque", "N.m"): ("0", "60"),
+    ("wheel-torque", "N.m"): ("0", "900"),
+    ("container-age", "d"): ("0", "366"),
+    ("level", "mL"): ("0", "5000"),
+    ("volume", "mL"): ("0", "5000"),
+    ("volume-in", "mL"): ("0", "5000"),
+    ("volume-removed", "mL"): ("0", "5000"),
+    ("volume-drawn", "mL"): ("0", "5000"),
+    ("waste", "mL"): ("0", "20000"),
+}
+"""The least and the most of each reading, in one of its units."""
+MOST_TURNS = 5
+"""How many turns a nipple is opened at most: before that it comes out of its thread."""
