@@ -5,10 +5,12 @@ from __future__ import annotations
 from pathlib import Path
 
 import pytest
+from tests.procedure.kept import kept
 
 import witnessmark_practice
 from witnessmark.document.mistake import Mistakes, spell
 from witnessmark.procedure import load
+from witnessmark.procedure.safe import never_kept
 
 DATA = Path(witnessmark_practice.__file__).parent / "data"
 TRUCK, STORED, VAN = (
@@ -139,6 +141,26 @@ def mistakes(text: str) -> list[tuple[str, str, str]]:
          "read of a nipple", "each_pass"),
         (VAN, 'what = "boiling-point"\nunit = "degC"', 'what = "wheel-torque"\nunit = "N.m"', "steps_before[1].what",
          "wheels come on after", "steps_after"),
+        # What shows whether a nipple may be opened.
+        (STORED, 'limit = { high = "3 bar" }\ncaution = "Above', 'caution = "Above', "steps_before[5].limit",
+         "at what pressure a nipple may be opened", "the most that may be left"),
+        (STORED, 'what = "stored-pressure"\n', 'what = "stored-pressure"\nmay_skip = true\n',
+         "steps_before[5].may_skip", "is always read", "take may_skip out"),
+        (STORED, '\ncaution = "Above this the unit can press a caliper by itself."', "", "steps_before[5].caution",
+         "no caution", "what that pressure can do"),
+        (VAN, 'what = "boiling-point"\n', 'what = "x-left"\naffects = "made-safe"\ncaution = "c"\n',
+         "steps_before[1].limit", "at what reading it is safe", "give the limit"),
+        # The checks at the end.
+        (VAN, 'affects = "road-test"\n', "", "steps_after", "there is no road test", "leave question 26 out"),
+        (VAN, LEAK, 'also = ["leak-check"]', "steps_after", "there is no pedal check", 'affects = "pedal-check"'),
+        # What a figure can be at all.
+        (STORED, 'opening = "0.5 turn"', 'opening = "50 turns"', "nipples[0].opening", "no way to open", "0.5 turn"),
+        (STORED, 'opening = "0.5 turn"', 'opening = "0 turn"', "nipples[0].opening", "more than none", "0.5 turn"),
+        (STORED, 'high = "140 N.m"', 'high = "1100 N.m"', "steps_after[9].limit.high",
+         "1100 N.m is more than any wheel torque is (900 N.m at most)", "its unit"),
+        (STORED, 'high = "12 N.m"', 'high = "120 N.m"', "nipples[0].torque.high", "more than any torque", "its unit"),
+        (STORED, 'pressure_limit = { low = "0.8 bar", high = "1.4 bar" }', 'pressure_limit = { high = "14 bar" }',
+         "pressure_limit.high", "14 bar is more than any feed pressure", "its unit"),
         # The course of the work.
         (TRUCK, 'affects = "feed-off"\nalso = ["waste"]', 'affects = "waste"', "steps_before[9].affects",
          "never taken off", "feed-off"),
@@ -196,6 +218,33 @@ def test_a_question_left_out_with_its_reason_is_not_asked_for() -> None:
     assert load.from_text(VAN.replace("[[nipples]]", out.format(2), 1).replace('fluid = "DOT 4"\n', ""))
     assert mistakes(text.replace("[[nipples]]", out.format(36), 1))[0][1] == "question 36 is left out twice"
     assert mistakes(VAN.replace("[[nipples]]", out.format("0"), 1))[0][1] == "there is no question 0"
+
+
+def test_the_checks_at_the_end_are_asked_for_or_left_out_with_the_reason() -> None:
+    bare = VAN.replace('affects = "road-test"\n', "").replace(LEAK, "")
+    assert ("steps_after", "there is no leak check and no pedal check and no road test") in [
+        one[:2] for one in mistakes(bare)
+    ]
+    out = '[[leaves_out]]\nquestion = "26"\nwhy = "it stands in a museum"\n\n[[nipples]]'
+    assert load.from_text(bare.replace("[[nipples]]", out, 1))
+
+
+@pytest.mark.parametrize(
+    ("step", "never"),
+    [
+        ('what = "stored-pressure"\nunit = "bar"\nlimit = { high = "3 bar" }', True),
+        ('what = "x-rail"\nunit = "kPa"\nlimit = { low = "0 bar", high = "3 bar" }', True),
+        ('what = "x-link"\nunit = "V"\nlimit = { high = "60 V" }\naffects = "made-safe"', True),
+        ('what = "feed-pressure"\nunit = "bar"\nlimit = { high = "0.1 bar" }\nalso = ["depressurise"]', True),
+        ('what = "feed-pressure"\nunit = "bar"\nlimit = { high = "2.4 bar" }', False),
+        ('what = "vacuum"\nunit = "kPa"\nlimit = { low = "50 kPa", high = "80 kPa" }', False),
+        ('what = "level"\nunit = "mL"\nlimit = { high = "300 mL" }', False),
+    ],
+)
+def test_a_reading_that_shows_whether_it_is_safe_is_told_from_others(step: str, never: bool) -> None:
+    text = f'[[steps_before]]\nid = "one"\ntext = "Read"\nact = "read"\n{step}\n\n[[passes]]'
+    procedure = kept(VAN.replace("[[passes]]", text, 1))
+    assert never_kept(procedure, procedure.steps_before[-1]) is never
 
 
 def test_a_job_stays_readable_whose_procedure_would_not_be_taken_today() -> None:

@@ -21,6 +21,7 @@ from witnessmark.job import feed
 from witnessmark.job.state import UNWRITTEN, JobState
 from witnessmark.job.steps import PRESSURE, Point
 from witnessmark.journal.entry import Entry
+from witnessmark.procedure.safe import never_kept
 from witnessmark.procedure.words import OPEN_LAY_S
 
 LONG_S = 6 * 3600
@@ -124,7 +125,7 @@ def _again(state: JobState, everything: bool) -> list[Point]:
         if step is None or point.pass_id or step.id in ahead or step not in state.procedure.steps_before:
             continue
         affects = {step.affects, *step.also}
-        safe = everything and bool(SAFE & affects)
+        safe = everything and (bool(SAFE & affects) or never_kept(state.procedure, step))
         fluid = flows and everything and (bool(FLUID & affects) or step.what in READ)
         fed = flows and "pressurise" in affects and not state.pressurised
         if safe or fluid or fed:

@@ -23,6 +23,7 @@ from witnessmark.procedure.check import check
 from witnessmark.procedure.figures import figures
 from witnessmark.procedure.handwork import handwork
 from witnessmark.procedure.model import Procedure
+from witnessmark.procedure.safe import readings_of_safety
 from witnessmark.procedure.unfilled import FILL_IN, empty, unfilled
 from witnessmark.procedure.whole import whole
 
@@ -76,7 +77,7 @@ def _read(document: Any, file: str, line_of: Callable[[Path], int], *, written: 
     content = check(procedure)
     if written:
         wrong = [one.path for one in content]
-        sense = [*figures(procedure), *handwork(procedure), *whole(procedure)]
+        sense = [*figures(procedure), *handwork(procedure), *readings_of_safety(procedure), *whole(procedure)]
         content += [one for one in sense if not any(_touches(one.path, path) for path in wrong)]
     content = [one for one in content if not any(_touches(one.path, path) for path in spoilt)]
     refuse(file, [*shape, *left, *content], line_of)

@@ -1,4 +1,8 @@
-"""36: made safe before, service modes left after? Before the first nipple opens; after the last is closed."""
+"""36: made safe before, service modes left after? Before the first nipple opens; after the last is closed.
+
+A reading that shows whether it is safe, as of a stored pressure, counts where it was within its limits each time that a
+nipple was opened.
+"""
 
 from __future__ import annotations
 
@@ -7,6 +11,7 @@ from collections.abc import Sequence
 from witnessmark.audit.asked import asked, first_open, judge, last_close, words_of
 from witnessmark.audit.case import Case
 from witnessmark.audit.question import Question, hookimpl
+from witnessmark.audit.safe_readings import read_safe
 from witnessmark.audit.sequence import Mark
 from witnessmark.audit.verdict import Detail, Verdict, does_not_apply, from_details
 from witnessmark.procedure.model import Step
@@ -18,12 +23,14 @@ AFTER = "service-mode-off"
 def answer(case: Case) -> Verdict:
     before = asked(case, *BEFORE)
     after = asked(case, AFTER)
-    if not before and not after:
+    read = read_safe(case)
+    if not before and not after and not read:
         return does_not_apply("the procedure names no step that makes safe and no service mode")
     opened, closed = first_open(case), last_close(case)
     details = [_before(case, step, word, opened) for step in before for word in words_of(step, *BEFORE)]
     details += [_after(case, step, closed) for step in after]
-    said = ["made safe before the first nipple was opened"] if before else []
+    details += read
+    said = ["made safe before the first nipple was opened"] if before or read else []
     said += ["service modes left after the last was closed"] if after else []
     return from_details(details, ", ".join(said))
 

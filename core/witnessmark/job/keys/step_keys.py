@@ -6,7 +6,7 @@ Rule that holds here: a value keeps the unit it was entered in; a touch says of 
 from __future__ import annotations
 
 from witnessmark.errors import InputError
-from witnessmark.job import not_right
+from witnessmark.job import not_right, not_safe
 from witnessmark.job.amount import number, within
 from witnessmark.job.container import READ_OFF
 from witnessmark.job.keys.acts import Acts, Command, text_of
@@ -171,8 +171,9 @@ def reading(runner: Acts, view: View, command: Command) -> None:
     if unit != view.unit and limit is not None and isinstance(converted, dict):
         compared = Quantity(str(number(text_of(converted, "value"), place=view.what)), text_of(converted, "unit"))
     looks = view.step == LEVEL_LOOK
-    step = Step(id=LEVEL_LOOK, text="") if looks else _step_of(runner.state)
-    also = () if looks else _also(runner.state)
+    unsafe = _unsafe(runner.state, view)
+    step = unsafe or (Step(id=LEVEL_LOOK, text="") if looks else _step_of(runner.state))
+    also = () if looks or unsafe is not None else _also(runner.state)
     instrument = text_of(command, "instrument") or step.instrument
     body = bodies.Reading(
         what=view.what,
@@ -192,6 +193,13 @@ def reading(runner: Acts, view: View, command: Command) -> None:
         runner.hands.by_second(body, _closing(runner, also))
     else:
         runner.record.said(body, by=text_of(command, "by"), when=_closing(runner, also))
+
+
+def _unsafe(state: JobState, view: View) -> Step | None:
+    """The step that is read again before anything is opened, where the walk stands behind it; else None."""
+    left = not_safe.due(state)
+    here = state.point is not None and state.point.step is not None and state.point.step.id == view.step
+    return left.step if left is not None and left.step is not None and left.step.id == view.step and not here else None
 
 
 def _step_of(state: JobState) -> Step:

@@ -7,7 +7,7 @@ import dataclasses
 from msgspec.structs import replace
 
 from witnessmark.clock import NS
-from witnessmark.job import rules
+from witnessmark.job import not_safe, rules
 from witnessmark.job.bay import Bay
 from witnessmark.job.container import READ_OFF, never_mix
 from witnessmark.job.first_use import due_now, unread
@@ -38,6 +38,7 @@ from witnessmark.job.screens.step_view import (
     nipple_view,
     reading_view,
     step_view,
+    unsafe_view,
 )
 from witnessmark.job.sending.run import Run
 from witnessmark.job.standing import is_contradicted, is_open, sentence, standing
@@ -212,6 +213,12 @@ def next_view(
     must_close = _must_close(state, one)
     if must_close:
         return nipple_view(state, one, must_close, "close")
+    if (left := not_safe.due(state)) is not None:
+        open_still = next(iter(state.open_nipples), "")
+        if not open_still:
+            return unsafe_view(state, left)
+        if one is not None and point.kind in ("open", "run"):
+            return nipple_view(state, one, open_still, "close")
     shut_first = bool(state.open_nipples) and due_now(state) is not None
     if not shut_first and (why := must_look(state)):
         return level_view(state, why)

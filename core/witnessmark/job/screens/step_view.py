@@ -7,7 +7,9 @@ from __future__ import annotations
 
 from typing import Literal
 
-from witnessmark.job import not_right
+from msgspec.structs import replace
+
+from witnessmark.job import not_right, not_safe
 from witnessmark.job.amount import unit_of, within
 from witnessmark.job.calibrated import read_with
 from witnessmark.job.container import DO_NOT_FILL, READ_OFF, asked
@@ -124,14 +126,15 @@ def reading_view(state: JobState, point: Point) -> View:
     last = state.reading(step.what or step.id)
     pressure = step.what == PRESSURE
     refused = last is not None and last.within is False and last.pass_id == point.pass_id
+    never = not_safe.is_kept_never(state, step)
     buttons = []
-    if refused and (not pressure or _may_keep(state, last)):
+    if refused and not never and (not pressure or _may_keep(state, last)):
         buttons.append(Button("k", "keep it as it is, and why", asks=True, reasons=KEEP))
     if refused and step.what == WHEELS and state.put_right != step.id:
         buttons.append(Button("w", "what was put right", asks=True, reasons=TIGHTENED))
     elif refused and step.act == "volume" and state.put_right != step.id:
         buttons.append(Button("w", "it was misread", asks=True, reasons=MISREAD))
-    if step.may_skip:
+    if step.may_skip and not never:
         buttons.append(Button("n", "leave out, and why", asks=True, reasons=LEAVE_OUT))
     elif "clear" in point.also:
         buttons.append(Button("n", "it did not run clear, and what you see", asks=True, reasons=NOT_CLEAR))
@@ -156,7 +159,7 @@ def reading_view(state: JobState, point: Point) -> View:
         kind="reading",
         title=title(state, point.pass_id, point.nipple),
         text=text,
-        caution=" ".join(one for one in (_of_pressure(state) if refused and pressure else "", step.caution) if one),
+        caution=" ".join(one for one in (*_warnings(state, refused, pressure, never), step.caution) if one),
         least=least,
         most=most,
         pass_id=point.pass_id,
@@ -170,6 +173,17 @@ def reading_view(state: JobState, point: Point) -> View:
         person=step.person,
         buttons=tuple(buttons),
     )
+
+
+def _warnings(state: JobState, refused: bool, pressure: bool, never: bool) -> tuple[str, ...]:
+    """Return what a reading outside its limits warns of, before the caution of its step."""
+    return (not_safe.CAUTION if refused and never else "", _of_pressure(state) if refused and pressure else "")
+
+
+def unsafe_view(state: JobState, point: Point) -> View:
+    """Return the view of a reading that is read again before anything is opened; nothing else can be done there."""
+    shown = reading_view(state, point)
+    return replace(shown, buttons=tuple(one for one in shown.buttons if one.key == INSTRUMENT))
 
 
 def _counts(state: JobState, step: Step, last: ReadingState) -> str:
