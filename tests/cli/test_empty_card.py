@@ -147,7 +147,7 @@ def test_a_reading_outside_its_limits_another_fluid_and_a_no_are_left_behind_whe
 ) -> None:
     path = tmp_path / "card.toml"
     text = CARD.replace("invented = true", 'invented = true\nfluid = "DOT 4"', 1)
-    text = text.replace('{ question = "2", why = "of no matter here" }, ', "")
+    text = text.replace('    { question = "2", why = "of no matter here" },\n', "")
     path.write_text(text.replace("[[steps_before]]", f"{CHECK}[[steps_before]]", 1), encoding="utf-8")
     job = open_job(bay, path)
     said, found = keyed(bay, job, "10:39 no it drips by t-heron", "?", "10:40 DOT 3", "?", "10:41 2.6 bar", "?")
