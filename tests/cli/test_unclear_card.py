@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import json
 from pathlib import Path
 
 import pytest
@@ -56,6 +57,37 @@ def test_one_that_is_accepted_is_passed_over_alone_and_stays_not_met(bay: Bay, j
     after = decide(bay, job, ACCEPT)
     assert (after.unclear, ahead(after)) == ((), ahead(before))
     assert findings(bay, job)["ran-clear"]["answer"] == "not met"
+
+
+def test_what_was_seen_stays_seen_where_the_opening_is_not_written(bay: Bay, job: str) -> None:
+    keyed(bay, job, *BEFORE[:2], "?", BEFORE[3], NOT_CLEAR)
+    seen = "p1, rear right: looked at, and not right: bubbles; not written on the card that it was opened"
+    found = findings(bay, job)["ran-clear"]
+    assert (found["answer"], seen in found["text"]) == ("not met", True)
+    decide(bay, job, ACCEPT)
+    accepted = f"{seen}; accepted by t-otter: enough came"
+    assert accepted in findings(bay, job)["ran-clear"]["text"]
+    for paper in ("sheet", "statement"):
+        bay.fine(paper, job, "-o", bay.folder / "paper.html")
+        assert accepted in (bay.folder / "paper.html").read_text(encoding="utf-8")
+    gate = json.loads(bay.run("sheet", job, "--json").stdout)["open"]
+    assert [one["seen"] for one in gate if "run clear" in one["title"]] == ["bubbles"]
+
+
+def test_what_ran_clear_when_it_was_looked_at_again_is_no_proof_without_an_opening(bay: Bay, job: str) -> None:
+    keyed(
+        bay,
+        job,
+        *BEFORE[:2],
+        "?",
+        BEFORE[3],
+        NOT_CLEAR,
+        "again p1",
+        "?",
+        "10:44:20 10:44:30",
+        "10:45 8.0, clear, capped",
+    )
+    assert "p1, rear right: not written on the card that it was opened" in findings(bay, job)["ran-clear"]["text"]
 
 
 def test_one_that_is_done_again_behind_the_last_pass_is_followed_by_what_was_done_there(bay: Bay, job: str) -> None:

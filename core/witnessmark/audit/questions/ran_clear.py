@@ -1,17 +1,26 @@
-"""33: did it run clear? Said for each nipple of each visit that asks for it, and not before it was opened."""
+"""33: did it run clear? Said for each nipple of each visit that asks for it, and not before it was opened.
+
+What was looked at and not right stays so, also where nobody knows when the nipple was opened, and whoever went on.
+"""
 
 from __future__ import annotations
 
 from collections.abc import Sequence
 
-from witnessmark.audit.asked import asked, judge
+from msgspec.structs import replace
+
+from witnessmark.audit.asked import asked, done, judge
 from witnessmark.audit.case import Case
 from witnessmark.audit.question import Question, hookimpl
 from witnessmark.audit.sequence import last
 from witnessmark.audit.sequence import opened as opened_at
+from witnessmark.audit.timeline import Act
 from witnessmark.audit.verdict import Detail, Verdict, does_not_apply, from_details
 from witnessmark.audit.volumes import nothing_collected
 from witnessmark.procedure.model import Pass, Step
+
+GONE_ON = "run-accepted"
+"""The step by which a person says that a pass stays as it was."""
 
 
 def answer(case: Case) -> Verdict:
@@ -27,14 +36,35 @@ def _nipple(case: Case, step: Step, one: Pass, name: str) -> Detail:
     subject = f"{one.id}, {case.nipple(name).name}"
     opened = [opening for opening in case.timeline.openings_of(name, one.id) if opening.opened is not None]
     if not opened:
-        return Detail(subject, "no proof", *case.no_opening(one.id, name))
+        text, cites = case.no_opening(one.id, name)
+        seen = _seen(case, step, one.id, name)
+        if seen is not None:
+            text, cites = f"{seen.why_not}; {text}", (seen.seq, *cites)
+        return _gone_on(case, Detail(subject, "no proof" if seen is None else "not met", text, cites), one.id)
     since = last(case, [opened_at(one) for one in opened], "it was opened")
     said = judge(case, step, "clear", after=since, pass_id=one.id, nipple=name, subject=subject)
     nothing = nothing_collected(case, one.id, name)
     if said.answer == "met" and nothing:
         text = "said to have run clear, but nothing was collected: the two disagree"
         return Detail(subject, "no proof", text, (*said.cites, *nothing))
-    return said
+    return _gone_on(case, said, one.id)
+
+
+def _seen(case: Case, step: Step, pass_id: str, nipple: str) -> Act | None:
+    """Return the last look at how it ran, where that says that it was not right."""
+    looks = done(case, step, "clear", pass_id=pass_id, nipple=nipple)
+    return looks[-1] if looks and looks[-1].looked else None
+
+
+def _gone_on(case: Case, said: Detail, pass_id: str) -> Detail:
+    """Return what is said with who went on after what was seen, where somebody did."""
+    looks = [act.seq for act in case.acts_at(pass_id) if act.looked and act.seq in said.cites]
+    went = [act for act in case.acts_at(pass_id) if looks and act.step == GONE_ON and act.seq > looks[-1]]
+    if said.answer != "not met" or not went:
+        return said
+    why = f": {went[-1].said}" if went[-1].said else ""
+    text = f"{said.text}; accepted by {went[-1].done_by.partition(':')[2]}{why}"
+    return replace(said, text=text, cites=(*said.cites, went[-1].seq))
 
 
 @hookimpl
