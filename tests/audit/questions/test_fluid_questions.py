@@ -165,6 +165,14 @@ def collected(*amounts: str) -> Job:
     return job
 
 
+def spilled_beside_one_read(*amounts: str) -> Job:
+    """Return two visits after one filling: the bottle of the first was spilled, the second one filled more often."""
+    job = two_spilled()
+    for index, amount in enumerate(amounts):
+        job.read("volume", amount, 341 + index, pass_id="p4", step="bottle")
+    return job
+
+
 def two_bottles(*nipples: str, again: str = "") -> Job:
     """Return a visit to two nipples with a bottle of 80 mL at each of `nipples`; the visit asks for 70 to 250 mL."""
     asked = edit(
@@ -318,6 +326,9 @@ def wasted(amount: str) -> Job:
         (14, two_spilled(again=True), "no proof", "363 mL came out"),
         (14, two_spilled(redone=P3), "no proof", "what ran out at each visit, is not recorded"),
         (14, two_spilled(redone=BOTH), "no proof", "what ran out at each visit, is not recorded"),
+        (15, spilled_beside_one_read("150 mL", "90 mL"), "no proof", "; at least 363 mL ran out after the filling"),
+        (15, collected("1200 mL", "120 mL"), "no proof", "at most 1320 mL ran out after the filling of entry 1"),
+        (15, collected("1200 mL", "120 mL"), "no proof", "120 mL if what was at once read again does not count"),
         (15, two_spilled(), "no proof", "ran out at p2 and p3; at least 273 mL ran out after the filling"),
         (15, two_spilled(redone=P3), "no proof", "ran out at p2 and p3; at least 333 mL ran out after the filling"),
         (15, two_spilled(redone=BOTH), "no proof", "ran out at p2 and p3; at least 333 mL ran out after the filling"),

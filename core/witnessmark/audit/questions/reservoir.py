@@ -2,7 +2,8 @@
 
 That it ran empty while the work was done, as somebody said, decides: not met, and named is what was begun before and
 not opened again after it (common practice, no source: air goes into every line). Of a visit whose bottle nobody read
-nothing is known: what was read then is the least that ran out, and what was left may have been nothing.
+nothing is known: what was read then is the least that ran out, and what was left may have been nothing. A bottle that
+was at once read again may have been read twice or have filled twice: the least counts it once, the most each time.
 """
 
 from __future__ import annotations
@@ -20,7 +21,7 @@ from witnessmark.audit.question import Question, hookimpl
 from witnessmark.audit.say import listing
 from witnessmark.audit.timeline import Act, Gauge, Opening, by
 from witnessmark.audit.verdict import Detail, Verdict, does_not_apply, from_details, no_proof, worst
-from witnessmark.audit.volumes import impossible, in_ml
+from witnessmark.audit.volumes import counting, impossible, in_ml
 
 LAST = 1 << 62
 """After every entry."""
@@ -70,7 +71,7 @@ def answer(case: Case) -> Verdict:
             more = _filled_in(case, start, holds)
             stock = Range(*(min(holds, max(0.0, one) + more) for one in (stock.low, stock.high)))
         near = ran.within(start, end)
-        out = _out(near, start, end)
+        out = _out(case, near, start, end)
         visits = {one.pass_id: one for one in opened.within(start, end) if start < (one.opened or 0) < end}
         silent = _silent(case, visits, _between(near, start, end))
         silent = {one.pass_id: one.opened or 0 for one in unread.within(start + 1, end - 1)} | silent
@@ -155,10 +156,10 @@ def _between(ran: Sequence[Ran], start: int, end: int) -> list[Gauge]:
     return [one for one, first, last in ran if first < end and last > start]
 
 
-def _out(ran: Sequence[Ran], start: int, end: int) -> Range:
+def _out(case: Case, ran: Sequence[Ran], start: int, end: int) -> Range:
     """Return in mL what ran out from one filling to the next: what must have, and all that may have."""
     sure = [one for one, first, last in ran if start < first and last < end]
-    return Range(in_ml(sure), in_ml(_between(ran, start, end)))
+    return Range(in_ml(counting(case, sure)), in_ml(_between(ran, start, end)))
 
 
 def _at_first(case: Case, seq: int, full: float) -> float:
@@ -203,7 +204,10 @@ def _since(
         return Detail(subject, "no proof", said, (*cites, *silent.values(), *_left_unread(case, silent)))
     if out.high > stock.low + TINY_ML:
         why = "it was filled while a nipple was open, and how much had run out by then is not recorded"
-        if out.low > stock.low + TINY_ML or not _open_at(case, start):
+        again = in_ml(readings) - in_ml(counting(case, readings))
+        if again and out.high - again <= stock.low + TINY_ML:
+            why = f"{quantity.plain(out.high - again)} mL if what was at once read again does not count"
+        elif out.low > stock.low + TINY_ML or not _open_at(case, start):
             why = f"it may have held no more than {quantity.plain(stock.low)} mL, for nobody said that it was filled up"
         return Detail(subject, "no proof", f"{text}; {why}", cites)
     return Detail(subject, "met", text, cites)
