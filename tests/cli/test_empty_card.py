@@ -152,7 +152,7 @@ def test_a_reading_outside_its_limits_another_fluid_and_a_no_are_left_behind_whe
     job = open_job(bay, path)
     said, found = keyed(bay, job, "10:39 no it drips by t-heron", "?", "10:40 DOT 3", "?", "10:41 2.6 bar", "?")
     assert "3 of 7 steps" in said and said.count("?") > 3
-    assert [one for one, _ in made(found)] == ["leaks", "not-written", "grade", "not-written", "feed", "not-written"]
+    assert [one for one, _ in made(found)] == ["leaks", "not-written", "grade", "not-written", "feed", "not-explained"]
     told = findings(bay, job)
     assert {told[one]["answer"] for one in ("fluid-kind", "final-checks")} == {"not met"}
 
@@ -229,3 +229,32 @@ def test_entries_that_lack_the_same_are_named_together_and_what_was_seen_is_not_
     assert seen["Did it run clear at each nipple?"] == "fine bubbles"
     assert seen["Were entries made as the work was done?"] == ""
     assert told["passes"][0]["ran"] == "started; its end is not written"
+
+
+BOTTLE = """
+[[steps_after_each_pass]]
+id = "bottle"
+text = "Read the bottle"
+act = "volume"
+what = "volume"
+unit = "mL"
+whole_pass = true
+"""
+
+
+def test_of_a_bottle_that_was_read_outside_its_limits_only_the_reason_is_missing(bay: Bay, tmp_path: Path) -> None:
+    path = tmp_path / "bottle.toml"
+    asked = BOXED.replace('overlap = "90 %"', 'overlap = "90 %"\nvolume = { low = "120 mL", high = "300 mL" }')
+    path.write_text(asked.replace("[[steps_after]]", f"{BOTTLE}\n[[steps_after]]"), encoding="utf-8")
+    job = open_job(bay, path)
+    said, found = keyed(bay, job, *BEFORE, CLOSES, "10:44 90", "?", "10:50")
+    assert "7 of 7 steps" in said and made(found)[-2] == ("not-explained", "bottle")
+    told = findings(bay, job)
+    balance, live = told["fluid-balance"], told["entered-live"]
+    assert (balance["answer"], "p1: 90 mL collected, asked 120 mL to 300 mL" in balance["text"]) == ("not met", True)
+    missing = "why it stays outside its limits is not written on the card"
+    assert f"entry {found[-2].seq}: {missing}" in live["text"]
+    sheet = json.loads(bay.run("sheet", job, "--json").stdout)
+    assert sheet["not_part"][-1] == f"read, and {missing}: volume 90 mL (p1)"
+    assert sheet["passes"][0]["readings"][-1] == "volume 90 mL", "nothing says that the bottle was not read"
+    assert f"bottle as it was read; {missing} (p1)" in bay.fine("job", "show", job)

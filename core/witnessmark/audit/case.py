@@ -39,6 +39,13 @@ UNWRITTEN = "not-written"
 """The step by which an entry says that a card leaves a point empty; `answer` is its step, or `open`, `close`, `run`."""
 SILENT = "not written on the card"
 """What such an entry says: that nobody wrote, never that nothing was done."""
+UNEXPLAINED = "not-explained"
+"""The step by which an entry says that a card leaves empty why a reading outside its limits (`answer`: its step) stays.
+
+It was read all the same.
+"""
+NO_REASON = "why it stays outside its limits is not written on the card"
+"""What such an entry says."""
 DOES = ("step", "reading", "armed", "intent", "outcome", "state")
 """Kinds of entries between which two readings are not one that was put right."""
 B = TypeVar("B", bound=bodies.Body)

@@ -2,13 +2,16 @@
 
 A job's state and a line flow in; kind, time and body of each entry flow out, in order. Rules that hold here: a run is
 `told`; a point is left out only where the bay's screen lets it be; nothing is said of a place that is not written but
-that it is not, and the walk goes on behind it; what is ticked beside an empty value is said all the same.
+that it is not, and the walk goes on behind it; what was read outside its limits stays read without a reason; what is
+ticked beside an empty value is said all the same.
 """
 
 from __future__ import annotations
 
 from collections.abc import Sequence
 from typing import Any, Literal
+
+from msgspec import structs
 
 from witnessmark.errors import InputError
 from witnessmark.host.card_line import DONE, EMPTY, Line, first_word
@@ -17,7 +20,7 @@ from witnessmark.job.amount import unit_of, within
 from witnessmark.job.container import READ_OFF
 from witnessmark.job.keys import told_run
 from witnessmark.job.places import BOXES, NO, NOT_CLEAR, YES, may_leave
-from witnessmark.job.state import READY, UNCLEAR, UNWRITTEN, JobState
+from witnessmark.job.state import READY, UNCLEAR, UNEXPLAINED, UNWRITTEN, JobState
 from witnessmark.job.steps import Point
 from witnessmark.journal import bodies
 from witnessmark.journal.entry import Occurred
@@ -98,9 +101,13 @@ def _ended(one: Pass, line: Line) -> bodies.Outcome:
 
 
 def _unread(state: JobState, point: Point, line: Line) -> bodies.StepDone:
-    """Return that a value is not written; its time says that the nipple was closed, a box what is ticked."""
+    """Return that a value is not written; its time says that the nipple was closed, a box what is ticked.
+
+    Of a value that was written before, outside its limits, only the reason why it stays so is missing.
+    """
     closed = ("closed",) if any(line.written) and "closed" in _also(state, point, ()) else ()
-    return _not_written(point, also=(*closed, *(word for word in point.also if word in line.boxes)))
+    silent = _not_written(point, also=(*closed, *(word for word in point.also if word in line.boxes)))
+    return structs.replace(silent, step=UNEXPLAINED) if refused(state) else silent
 
 
 def _left_out(state: JobState, point: Point, why: str) -> bodies.StepDone:

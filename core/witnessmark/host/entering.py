@@ -32,7 +32,7 @@ from witnessmark.job.fold import fold
 from witnessmark.job.keys.again import offered
 from witnessmark.job.places import BOXES, NO, YES, Places, may_leave, places
 from witnessmark.job.plausible import bounds
-from witnessmark.job.state import AGAIN, OTHER_PASS, REDO, UNWRITTEN, JobState
+from witnessmark.job.state import AGAIN, OTHER_PASS, REDO, UNEXPLAINED, UNWRITTEN, JobState
 from witnessmark.job.steps import Point
 from witnessmark.journal import bodies, moving
 from witnessmark.journal.entry import Draft
@@ -184,7 +184,7 @@ def enter(journal: Journal, state: JobState, text: str, day: Day, done_by: Perso
 def _by_second(body: bodies.Body) -> bool:
     """Whether what a line says is of the second person it names: not the run, its nipples, nor what is not written."""
     if isinstance(body, bodies.StepDone):
-        return body.act != "opened" and body.step != UNWRITTEN
+        return body.act != "opened" and body.step not in (UNWRITTEN, UNEXPLAINED)
     return not isinstance(body, bodies.Intent | bodies.Outcome)
 
 

@@ -135,6 +135,7 @@ def _open(entry: Entry) -> JobState:
 
 def _step(state: JobState, entry: Entry, body: Body) -> JobState:
     assert isinstance(body, bodies.StepDone)
+    body = unwritten.without_reason(body)
     state = unclear.note(not_right.note(_cue(state, entry, body), body), body)
     if body.step == MISSED:
         return _missed(state, body)

@@ -18,7 +18,7 @@ from datetime import datetime
 
 from witnessmark.clock import NS
 from witnessmark.job import feed
-from witnessmark.job.state import UNWRITTEN, JobState
+from witnessmark.job.state import UNEXPLAINED, UNWRITTEN, JobState
 from witnessmark.job.steps import PRESSURE, Point
 from witnessmark.journal.entry import Entry
 from witnessmark.procedure.safe import never_kept
@@ -39,7 +39,7 @@ PAUSED, DATE, LONG = "the job lay since it was last seen", "it goes on on anothe
 
 def carded(state: JobState, entry: Entry) -> JobState:
     """Take note of when what was keyed in from a card was done: the job has lain since then, not since it was typed."""
-    unwritten = entry.kind == "step" and entry.body.get("step") == UNWRITTEN
+    unwritten = entry.kind == "step" and entry.body.get("step") in (UNWRITTEN, UNEXPLAINED)
     to_ns = int(entry.occurred.from_ns if unwritten else entry.occurred.to_ns)
     if entry.occurred.basis != "typed" or entry.recorded.wall_ns - to_ns <= LEFT_S * NS:
         return state

@@ -1,15 +1,18 @@
 """What a card leaves empty: the walk goes on, and nothing counts as done for it.
 
 A job's state and the entry that a place is not written flow in, the state after it flows out. Rules that hold here: a
-nipple of which no closing is written counts as open until somebody closes it; how the reservoir stands is looked at
-before anything runs; what was ticked beside an empty value is said by it alone.
+nipple of which no closing is written counts as open until somebody closes it; a reading outside its limits stays read
+where only the reason is not written; how the reservoir stands is looked at before anything runs; what was ticked beside
+an empty value is said by it alone.
 """
 
 from __future__ import annotations
 
 from dataclasses import replace
 
-from witnessmark.job.state import JobState
+from msgspec import structs
+
+from witnessmark.job.state import UNEXPLAINED, JobState
 from witnessmark.job.steps import Point
 from witnessmark.job.tank import OF_IT
 from witnessmark.journal import bodies
@@ -20,6 +23,11 @@ DOUBT = "the card does not say all that was done to it"
 def name_of(point: Point) -> str:
     """Return what an entry calls a point that is not written: the id of its step, or its kind."""
     return point.step.id if point.step is not None else point.kind
+
+
+def without_reason(body: bodies.StepDone) -> bodies.StepDone:
+    """Return that a reading stays as it was read as its step says it, where a card leaves empty why; all else as is."""
+    return structs.replace(body, step=body.answer, answer="") if body.step == UNEXPLAINED else body
 
 
 def passed(state: JobState, body: bodies.StepDone) -> JobState:

@@ -9,7 +9,7 @@ from collections.abc import Callable
 from typing import Any
 
 from witnessmark.audit import say
-from witnessmark.audit.case import SILENT, UNWRITTEN
+from witnessmark.audit.case import NO_REASON, SILENT, UNEXPLAINED, UNWRITTEN
 from witnessmark.audit.limits import band
 from witnessmark.audit.timeline import NOT_RIGHT
 from witnessmark.journal import bodies, permission
@@ -26,6 +26,7 @@ OWN_STEPS = {
     "let-off-at-the-end": "the feed's pressure let off behind the last step",
     "let-off-to-fill": "the feed's pressure let off to fill the reservoir",
     "nipple-missed": "opening while it ran",
+    "not-explained": "why a reading stays outside its limits",
     "not-written": "not written on the card",
     "open-later": "opening before the run",
     "not-clear-as-expected": "not clear or with bubbles, as this pass expects",
@@ -84,6 +85,9 @@ def _step(body: bodies.StepDone) -> str:
         what = {"open": "opening", "close": "closing", "run": "the run"}.get(body.answer) or step_name(body.answer)
         ticked = f" but for {say.listing(body.also)}" if body.also else ""
         return _tail(f"{what}{' at ' + body.nipple if body.nipple else ''}: {SILENT}{ticked}", body.pass_id, "")
+    elif body.step == UNEXPLAINED:
+        where = f" at {body.nipple}" if body.nipple else ""
+        return _tail(f"{step_name(body.answer)}{where} as it was read; {NO_REASON}", body.pass_id, "")
     elif body.step == "nipple-missed" and body.act == "skipped":
         text = f"nipple {body.nipple} not opened while it ran"
     else:

@@ -8,7 +8,7 @@ from typing import Any
 from witnessmark import quantity
 from witnessmark.audit import say
 from witnessmark.audit.bottles import into
-from witnessmark.audit.case import SILENT, UNWRITTEN, Case
+from witnessmark.audit.case import SILENT, UNEXPLAINED, UNWRITTEN, Case
 from witnessmark.audit.limits import band, inside
 from witnessmark.audit.timeline import Act, Actuation, Gauge, Opening, Timeline
 from witnessmark.audit.verdict import Finding
@@ -45,10 +45,10 @@ def timeline(case: Case, times: Times) -> dict[str, Any]:
                 "step": act.step,
                 "text": _named(case, act),
                 "act": act.act,
-                "how": SILENT if act.step == UNWRITTEN else act.how,
+                "how": SILENT if act.step in (UNWRITTEN, UNEXPLAINED) else act.how,
                 "pass": act.pass_id,
                 "affects": act.affects,
-                "said": "" if act.step == UNWRITTEN else act.mended or act.answer or act.said,
+                "said": "" if act.step in (UNWRITTEN, UNEXPLAINED) else act.mended or act.answer or act.said,
                 "by": act.done_by.partition(":")[2],
                 "at": times.moment(act.at),
             }
@@ -62,6 +62,8 @@ def _named(case: Case, act: Act) -> str:
     if act.step == UNWRITTEN:
         what = {"open": "opening", "close": "closing", "run": "the run"}.get(act.answer) or case.step_text(act.answer)
         return what or step_name(act.answer)
+    if act.step == UNEXPLAINED:
+        return f"{case.step_text(act.answer) or step_name(act.answer)}: {step_name(act.step)}"
     return case.step_text(act.step) or step_name(act.step)
 
 

@@ -11,7 +11,7 @@ from collections.abc import Sequence
 from msgspec.structs import replace
 
 from witnessmark.audit.bottles import left_unread
-from witnessmark.audit.case import SILENT, UNWRITTEN, Case
+from witnessmark.audit.case import NO_REASON, SILENT, UNEXPLAINED, UNWRITTEN, Case
 from witnessmark.audit.say import listing
 from witnessmark.audit.timeline import NOT_RIGHT, Act
 from witnessmark.procedure.model import Pass
@@ -34,7 +34,24 @@ def not_part(case: Case) -> list[str]:
     left_out = [act for act in skipped if not _after_all(case, act)]
     last = {(act.step, act.pass_id, act.nipple): act for act in left_out}
     said += [_left_out(case, act) for act in left_out if act in last.values()]
-    return [*said, *_unwritten(case)]
+    return [*said, *_unwritten(case), *_unexplained(case)]
+
+
+def _unexplained(case: Case) -> list[str]:
+    """Return one line that names each reading outside its limits of which a card leaves empty why it stays so."""
+    each = []
+    for act in case.timeline.acts:
+        if act.step == UNEXPLAINED and not _after_all(case, replace(act, step=act.answer)):
+            same = (one for one in case.timeline.gauges if one.seq < act.seq and one.step == act.answer)
+            read = [one for one in same if (one.pass_id, one.nipple) == (act.pass_id, act.nipple)]
+            where = ", ".join(one for one in (act.pass_id, case.nipple(act.nipple).name if act.nipple else "") if one)
+            what = (
+                f"{read[-1].what.replace('-', ' ')} {read[-1].amount}"
+                if read
+                else _what(case, replace(act, step=act.answer))
+            )
+            each.append(f"{what} ({where})" if where else what)
+    return [f"read, and {NO_REASON}: {'; '.join(each)}"] if each else []
 
 
 def _unwritten(case: Case) -> list[str]:

@@ -6,7 +6,7 @@ from collections.abc import Sequence
 from dataclasses import replace
 
 from witnessmark.audit import say
-from witnessmark.audit.case import NS, SILENT, UNWRITTEN, Case
+from witnessmark.audit.case import NO_REASON, NS, SILENT, UNEXPLAINED, UNWRITTEN, Case
 from witnessmark.audit.cited import spell
 from witnessmark.audit.question import Question, hookimpl
 from witnessmark.audit.range import Range, exact
@@ -52,6 +52,8 @@ def _late(case: Case, entry: Entry) -> Detail | None:
     """Return what is wrong with when an entry was made, None for nothing."""
     if entry.body.get("step") == UNWRITTEN:
         return Detail(f"entry {entry.seq}", "not met", SILENT, (entry.seq,))
+    if entry.body.get("step") == UNEXPLAINED:
+        return Detail(f"entry {entry.seq}", "not met", NO_REASON, (entry.seq,))
     if entry.occurred.basis in AFTERWARDS:
         return Detail(f"entry {entry.seq}", "not met", "entered afterwards", (entry.seq,))
     recorded, occurred = case.clock.recorded(entry), case.clock.occurred(entry)

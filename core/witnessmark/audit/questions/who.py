@@ -10,7 +10,7 @@ from datetime import date
 from functools import lru_cache
 from hashlib import sha256
 
-from witnessmark.audit.case import CUE_GIVEN, NS, UNWRITTEN, Case
+from witnessmark.audit.case import CUE_GIVEN, NS, UNEXPLAINED, UNWRITTEN, Case
 from witnessmark.audit.question import Question, hookimpl
 from witnessmark.audit.range import Sure
 from witnessmark.audit.reconcile import AFTERWARDS
@@ -24,7 +24,7 @@ from witnessmark.procedure.load import digest
 READY = "ready-at-wheel"
 """The step by which a second person says that they are ready at the wheel."""
 BY_HAND = ("step", "reading")
-NOBODY = (CUE_GIVEN, UNWRITTEN)
+NOBODY = (CUE_GIVEN, UNWRITTEN, UNEXPLAINED)
 """Steps that say of nobody that they did anything."""
 MEASURED = ("feed-pressure", "torque", "wheel-torque", "voltage", "boiling-point", "water")
 """Readings off an instrument; volumes, levels and ages are read off a bottle, a mark or a label."""
