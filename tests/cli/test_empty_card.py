@@ -257,4 +257,4 @@ def test_of_a_bottle_that_was_read_outside_its_limits_only_the_reason_is_missing
     sheet = json.loads(bay.run("sheet", job, "--json").stdout)
     assert sheet["not_part"][-1] == f"read, and {missing}: volume 90 mL (p1)"
     assert sheet["passes"][0]["readings"][-1] == "volume 90 mL", "nothing says that the bottle was not read"
-    assert f"bottle as it was read; {missing} (p1)" in bay.fine("job", "show", job)
+    assert f"bottle: stays as it was read; {missing} (p1)" in bay.fine("job", "show", job)

@@ -87,7 +87,7 @@ def _step(body: bodies.StepDone) -> str:
         return _tail(f"{what}{' at ' + body.nipple if body.nipple else ''}: {SILENT}{ticked}", body.pass_id, "")
     elif body.step == UNEXPLAINED:
         where = f" at {body.nipple}" if body.nipple else ""
-        return _tail(f"{step_name(body.answer)}{where} as it was read; {NO_REASON}", body.pass_id, "")
+        return _tail(f"{step_name(body.answer)}{where}: stays as it was read; {NO_REASON}", body.pass_id, "")
     elif body.step == "nipple-missed" and body.act == "skipped":
         text = f"nipple {body.nipple} not opened while it ran"
     else:
