@@ -124,8 +124,9 @@ class _Work:
             one = self.openings[index]
             fits = one.nipple == body.nipple and body.pass_id in ("", one.pass_id)
             if fits and one.closed is None and at.high >= one.open.start.low:
-                end = Range(max(at.low, one.open.start.low), max(at.high, one.open.start.high))
-                self.openings[index] = msgspec.structs.replace(one, open=Span(one.open.start, end), closed=seq)
+                start = Range(one.open.start.low, min(one.open.start.high, at.high))  # no later than it was closed
+                end = Range(max(at.low, start.low), at.high)
+                self.openings[index] = msgspec.structs.replace(one, open=Span(start, end), closed=seq)
                 return
         unseen = Span(Range(-FOREVER, at.high), at)
         self.openings.append(Opening(body.nipple, body.pass_id, unseen, None, seq))
