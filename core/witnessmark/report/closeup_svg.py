@@ -9,7 +9,7 @@ from markupsafe import Markup
 
 from witnessmark.report.axis import Axis, Section
 from witnessmark.report.places import SMALL_LETTER, Spot, Taken, width
-from witnessmark.report.svg import bar, edges, label, lane_name, middle, patterns, tag, whisker
+from witnessmark.report.svg import bar, edges, label, lane_name, middle, patterns, placed, tag, whisker
 from witnessmark.report.timeline_svg import clock, manner
 
 WIDTH, LEFT, RIGHT = 370.0, 86.0, 362.0
@@ -21,8 +21,9 @@ STEPS_S = (1, 2, 5, 10, 20, 30, 60, 120)
 def closeup(facts: dict[str, Any], index: int) -> Markup | None:
     """Return the drawing of the planned pass at `index`; None when nothing of it is recorded."""
     line, one = facts["timeline"], facts["passes"][index]
-    openings = [span for span in line["openings"] if span["pass"] == one["id"]]
+    openings = [span for span in line["openings"] if span["pass"] == one["id"] and placed(span["from"])]
     runs = [{**run, **run["ran"]} for run in line["runs"] if run["pass"] == one["id"] and run["ran"]]
+    runs = [run for run in runs if placed(run["from"])]
     if not openings and not runs:
         return None
     low, high, zero = _window([*openings, *runs], runs)
@@ -51,7 +52,7 @@ def closeup(facts: dict[str, Any], index: int) -> Markup | None:
 
 
 def _near(point: dict[str, Any], pass_id: str, low: int, high: int) -> bool:
-    return point["pass"] in ("", pass_id) and low - BEFORE_MS <= middle(point["at"]) <= high
+    return placed(point["at"]) and point["pass"] in ("", pass_id) and low - BEFORE_MS <= middle(point["at"]) <= high
 
 
 def _window(spans: list[dict[str, Any]], runs: list[dict[str, Any]]) -> tuple[int, int, int]:

@@ -30,14 +30,13 @@ from witnessmark.report.reads import reads
 from witnessmark.report.released import release
 from witnessmark.report.standing import standing
 from witnessmark.report.times import Times
+from witnessmark.report.worked import WORK, Worked, worked
 
 FORMAT = "witnessmark-facts/1"
 MOST_SEEN = 80
 """Letters of what was seen where something is not right, as a tag has them: a choice of this project."""
 NOT_YET = {"open": "the work is not finished", "finished": "finished, and not released by the lead yet"}
 """What stands against a release in a state that does not say it itself."""
-WORK = frozenset(("step", "reading", "condition", "armed", "intent", "outcome", "inspection", "first-use"))
-"""The kinds of entry that say what somebody did to the vehicle; the others are about the record or about the job."""
 OF_THE_ENTRIES = ("entered-live", "who", "altered")
 """Questions about how entries were made: what was seen, as an entry says it, is not what is wrong with it."""
 ALONE = Beside()
@@ -47,11 +46,12 @@ ALONE = Beside()
 def facts(audit: Audit, *, zone: tzinfo = UTC, beside: Beside = ALONE) -> dict[str, Any]:
     """Return the facts of one audited job; times of day are printed in `zone`, `beside` is what lies by the entries."""
     case = audit.case
-    times = Times(case.timeline.start, zone)
+    done = worked(case)
+    times = Times(done.start, zone)
     exchanges = [exchange(one, times) for one in case.timeline.exchanges]
     told = {
         "format": FORMAT,
-        "job": _job(case, times, beside),
+        "job": _job(case, times, beside, done),
         "open": _open(audit),
         "standing": standing(case),
         "release": release(case, times),
@@ -67,7 +67,7 @@ def facts(audit: Audit, *, zone: tzinfo = UTC, beside: Beside = ALONE) -> dict[s
         "passes": passes(case, times, corrections(case.entries, beside.say), audit.findings),
         "not_part": not_part(case),
         "fluid": _fluid(case),
-        "timeline": timeline(case, times),
+        "timeline": timeline(case, times, done.end),
         "exchanges": exchanges,
         "reads": reads(exchanges, _told(case)),
         "files": _files(case, beside),
@@ -124,9 +124,9 @@ def _told(case: Case) -> dict[int, tuple[str, str]]:
     return {body.exchange: (body.name, body.found) for body in found if body.exchange is not None}
 
 
-def _job(case: Case, times: Times, beside: Beside) -> dict[str, Any]:
+def _job(case: Case, times: Times, beside: Beside, done: Worked) -> dict[str, Any]:
     state, why = _state(case)
-    start, end = case.timeline.start, case.timeline.end
+    entered = [times.clock(one) for one in (case.timeline.start, case.timeline.end)]
     return {
         "id": case.entries[0].job,
         "shop": beside.origin or (sealed["origin"] if (sealed := seal(beside.note)) else ""),
@@ -140,12 +140,14 @@ def _job(case: Case, times: Times, beside: Beside) -> dict[str, Any]:
         "why": why,
         "released": state == "released",
         "released_by": _released_by(case) if state == "released" else "",
-        "date": times.date(start),
-        "zone": times.zone_name(start),
-        "first": times.clock(start),
-        "last": times.clock(end),
-        "first_stamp": times.stamp(start),
-        "last_stamp": times.stamp(end),
+        "date": times.date(done.start),
+        "zone": times.zone_name(done.start),
+        "first": times.clock(done.start),
+        "last": times.clock(done.end),
+        "first_stamp": times.stamp(done.start),
+        "last_stamp": times.stamp(done.end),
+        "time_known": done.known,
+        "entered": f"entered afterwards, {entered[0]} to {entered[1]}" if done.typed else "",
     }
 
 
@@ -245,17 +247,25 @@ def _practice(case: Case) -> dict[str, Any] | None:
 
 
 def _people(case: Case) -> list[dict[str, Any]]:
-    """Who did what: each person and part of the machine, with how many entries are theirs and whether any is work."""
+    """Who did what: each person and part of the machine, whether any is work, and who keyed how much of it in."""
     counts: dict[str, int] = {}
     for entry in case.entries:
         counts[entry.done_by] = counts.get(entry.done_by, 0) + 1
-    worked = {entry.done_by for entry in case.entries if entry.kind in WORK}
+    keyed: dict[str, dict[str, int]] = {}
+    for entry in case.entries:
+        if entry.entered_by != entry.done_by:
+            by = keyed.setdefault(entry.done_by, {})
+            by[entry.entered_by] = by.get(entry.entered_by, 0) + 1
+    active = {entry.done_by for entry in case.entries if entry.kind in WORK}
     return [
         {
             "id": name.partition(":")[2],
             "what": name.partition(":")[0],
             "entries": count,
-            "worked": name in worked,
+            "worked": name in active,
+            "keyed_in": [
+                {"by": one.partition(":")[2], "entries": many} for one, many in sorted(keyed.get(name, {}).items())
+            ],
         }
         for name, count in sorted(counts.items(), key=lambda pair: (not pair[0].startswith("person:"), pair[0]))
     ]

@@ -10,6 +10,7 @@ from witnessmark.audit import say
 from witnessmark.audit.bottles import into
 from witnessmark.audit.case import SILENT, UNEXPLAINED, UNWRITTEN, Case
 from witnessmark.audit.limits import band, inside
+from witnessmark.audit.range import Span
 from witnessmark.audit.timeline import Act, Actuation, Gauge, Opening, Timeline
 from witnessmark.audit.verdict import Finding
 from witnessmark.audit.visits import Visit, pressure_band, visits
@@ -21,18 +22,22 @@ from witnessmark.report import attempts
 from witnessmark.report.against import marks, unread
 from witnessmark.report.kept import Correction
 from witnessmark.report.lines import step_name
-from witnessmark.report.times import Times
+from witnessmark.report.times import Times, vague
 
 Corrected = Mapping[int, Sequence[Correction]]
 """The corrections of each entry by its `seq`."""
 
 
-def timeline(case: Case, times: Times) -> dict[str, Any]:
-    """Return the lanes of the drawing; every moment in ms since the start of the job."""
+def timeline(case: Case, times: Times, end: int) -> dict[str, Any]:
+    """Return the lanes of the drawing up to `end` (ns); every moment in ms since the start of the job."""
     line = case.timeline
+    told = _told(line)
+    wide = [at for at in (*(one.at for one in told), *(one.at for one in line.gauges)) if vague(at)]
+    wide += [end for span in _spans(line) for end in (span.start, span.end) if vague(end)]
     return {
-        "end_ms": times.ms(line.end),
-        "start_clock": times.clock(line.start),
+        "not_drawn": _not_drawn(len(wide)),
+        "end_ms": times.ms(end),
+        "start_clock": times.clock(times.start),
         "nipples": [{"id": one.id, "name": one.name} for one in _nipples(case)],
         "openings": [_opening(one, times) for one in line.openings],
         "runs": [_run(one, case, times) for one in line.actuations],
@@ -52,9 +57,22 @@ def timeline(case: Case, times: Times) -> dict[str, Any]:
                 "by": act.done_by.partition(":")[2],
                 "at": times.moment(act.at),
             }
-            for act in _told(line)
+            for act in told
         ],
     }
+
+
+def _spans(line: Timeline) -> list[Span]:
+    """Return the openings and the runs of a timeline as spans."""
+    return [*(one.open for one in line.openings), *(one.ran for one in line.actuations if one.ran is not None)]
+
+
+def _not_drawn(count: int) -> str:
+    """Return in words how many moments have no place on the axis, empty for none."""
+    if not count:
+        return ""
+    moments = say.counted(count, "moment", "moments")
+    return f"Of {moments} only the day is known: not drawn, or drawn as open to where it may have been."
 
 
 def _named(case: Case, act: Act) -> str:

@@ -55,6 +55,11 @@ def patterns(name: str) -> Markup:
     return tag("defs", pattern)
 
 
+def placed(at: dict[str, Any]) -> bool:
+    """Say whether anything is known of a moment: what nobody knows has no place on an axis."""
+    return (at["low_ms"], at["high_ms"]) != (None, None)
+
+
 def bar(
     place: Place, span: dict[str, Any], y: float, height: float, kind: str, name: str, right: float, hint: str = ""
 ) -> Markup:

@@ -12,7 +12,7 @@ from markupsafe import Markup
 
 from witnessmark.report.axis import Axis, axis
 from witnessmark.report.places import Spot, Taken
-from witnessmark.report.svg import bar, edges, label, lane_name, middle, patterns, tag, whisker
+from witnessmark.report.svg import bar, edges, label, lane_name, middle, patterns, placed, tag, whisker
 
 WIDTH, LEFT, RIGHT = 760.0, 118.0, 748.0
 TOP, LANE, BAR = 8.0, 22.0, 12.0
@@ -33,10 +33,10 @@ def overview(facts: dict[str, Any], *, common: Iterable[int] = (), hatching: boo
     pieces: list[Markup] = [patterns("o")] if hatching else []
     y = TOP
     for nipple in line["nipples"]:
-        spans = [one for one in line["openings"] if one["nipple"] == nipple["id"]]
+        spans = [one for one in line["openings"] if one["nipple"] == nipple["id"] and placed(one["from"])]
         pieces += _lane(scale, y, nipple["name"], spans, "nipple", numbers)
         y += LANE
-    runs = [{**one, **one["ran"]} for one in line["runs"] if one["ran"]]
+    runs = [{**one, **one["ran"]} for one in line["runs"] if one["ran"] and placed(one["ran"]["from"])]
     pieces += _lane(scale, y, "wire commands", runs, "run", numbers)
     pieces += _never_ran(scale, y, line["runs"])
     y += LANE
@@ -96,7 +96,7 @@ def manner(kind: str, span: dict[str, Any]) -> str:
 def _never_ran(scale: Axis, y: float, runs: list[dict[str, Any]]) -> Iterator[Markup]:
     """Mark what was asked for and refused with a cross, what nobody answered with a question mark."""
     for one in runs:
-        if one["ran"] is None:
+        if one["ran"] is None and placed(one["asked"]):
             x = scale(middle(one["asked"]))
             if one["began"] == "no":
                 yield tag("path", d=f"M{x - 4:.1f},{y + 7:.1f} l8,8 m-8,0 l8,-8", class_="cross")
@@ -108,7 +108,7 @@ def _pressure(scale: Axis, y: float, line: dict[str, Any]) -> Iterator[Markup]:
     yield tag("path", d=f"M{LEFT},{y + PRESSURE:.1f} H{RIGHT}", class_="lane")
     yield label(LEFT - 8, y + 20, "feed pressure", "t", "end")
     bottom = y + PRESSURE - 14
-    for span in line["pressurised"]:
+    for span in (one for one in line["pressurised"] if placed(one["from"])):
         yield bar(scale, span, y + PRESSURE - 9, 5, "pressurised", "o", RIGHT, "under pressure by what was done")
     pressure = line["pressure"]
     if pressure is None:
@@ -125,7 +125,7 @@ def _pressure(scale: Axis, y: float, line: dict[str, Any]) -> Iterator[Markup]:
     for end in ends:
         yield tag("path", d=f"M{LEFT},{height(end):.1f} H{RIGHT}", class_="limit")
     yield label(LEFT - 8, y + 34, pressure["asked"], "t small", "end")
-    for point in pressure["points"]:
+    for point in filter(lambda one: placed(one["at"]), pressure["points"]):
         x, at = scale(middle(point["at"])), height(point["milli"])
         yield whisker(scale, point["at"], at)
         mark = tag("path", tag("title", point["text"]), d=f"M{x:.1f},{at - 4:.1f} l4,4 l-4,4 l-4,-4 z", class_="point")
@@ -134,7 +134,7 @@ def _pressure(scale: Axis, y: float, line: dict[str, Any]) -> Iterator[Markup]:
 
 def _steps(scale: Axis, y: float, steps: list[dict[str, Any]]) -> Iterator[Markup]:
     yield label(LEFT - 8, y + 16, "manual steps", "t", "end")
-    for index, step in enumerate(steps):
+    for index, step in enumerate(one for one in steps if placed(one["at"])):
         x, at = scale(middle(step["at"])), y + 8 + (index % 2) * 8
         shape = (
             f"M{x - 3:.1f},{at - 3:.1f} l6,6 m-6,0 l6,-6" if step["act"] == "skipped" else f"M{x:.1f},{at - 5:.1f} v10"

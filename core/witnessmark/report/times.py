@@ -15,7 +15,15 @@ from witnessmark.audit import say
 from witnessmark.audit.range import FOREVER, Range, Span
 
 NS = 1_000_000_000
+VAGUE_NS = 3600 * NS
+"""What is not known better than this has no place on an axis: a choice of this project."""
 EPOCH = datetime(1970, 1, 1, tzinfo=UTC)
+
+
+def vague(moment: Range) -> bool:
+    """Say whether a moment is bounded, and so widely that only its day is known: a card on which no time is written."""
+    whole = moment.low % NS == 0  # as a day begins; what a machine bounds begins at no whole second
+    return whole and VAGUE_NS < moment.high - moment.low < FOREVER // 2
 
 
 @dataclass(frozen=True, slots=True)
@@ -50,7 +58,7 @@ class Times:
         return None if abs(ns) >= FOREVER // 2 else round((ns - self.start) / 1_000_000)
 
     def moment(self, moment: Range) -> dict[str, Any]:
-        low, high = self.ms(moment.low), self.ms(moment.high)
+        low, high = (None, None) if vague(moment) else (self.ms(moment.low), self.ms(moment.high))
         return {"low_ms": low, "high_ms": high, "text": self.text(moment)}
 
     def text(self, moment: Range) -> str:
@@ -58,6 +66,8 @@ class Times:
         low, high = self.ms(moment.low), self.ms(moment.high)
         if low is None and high is None:
             return "not known"
+        if vague(moment):
+            return f"{self.date((moment.low + moment.high) // 2)}, time not known"
         if high is None:
             return f"after {self.clock(moment.low)}"
         if low is None:
@@ -68,12 +78,23 @@ class Times:
 
     def span(self, span: Span) -> dict[str, Any]:
         lasted = span.length()
+        if vague(span.start) or vague(span.end):
+            return self._vague(span)
         known = self.ms(span.end.high) is not None and self.ms(span.start.low) is not None
         return {
             "from": self.moment(span.start),
             "to": self.moment(span.end),
             "lasted": say.length(lasted) if known else "not known",
         }
+
+    def _vague(self, span: Span) -> dict[str, Any]:
+        """Return a span of which one end or both are only known by the day: it is drawn as far as it is known."""
+        start, end = self.moment(span.start), self.moment(span.end)
+        if not vague(span.end):
+            start["high_ms"] = end["high_ms"] if end["low_ms"] is None else end["low_ms"]
+        elif not vague(span.start):
+            end["low_ms"] = start["high_ms"]
+        return {"from": start, "to": end, "lasted": "not known"}
 
     def _local(self, ns: int) -> datetime:
         return (EPOCH + timedelta(microseconds=ns // 1000)).astimezone(self.zone)

@@ -10,6 +10,8 @@ from witnessmark.cli.options import shop_option
 from witnessmark.journal.kinds import KINDS
 
 if TYPE_CHECKING:
+    from datetime import datetime
+
     from witnessmark.host.shop import Shop
     from witnessmark.journal.entry import Entry
     from witnessmark.report.kept import Beside, Correction
@@ -44,8 +46,12 @@ def show(job: str, as_json: bool, kind: str | None, shop: Shop) -> None:
         if len(found.parts) > 1:
             click.echo(f"bay {number} of {len(found.parts)}, job {part[0].job}")
         corrected = corrections(part, beside.say)
+        shown = ""
         for one in part:
             if kind is None or one.kind == kind:
+                if (day := f"{_middle(one):%Y-%m-%d}") != shown:
+                    click.echo(day)
+                shown = day
                 click.echo(plain(printed(_line(one, beside) + another_clock(one, part[0]))))
                 for correction in corrected.get(one.seq, ()):
                     click.echo(plain(printed(_correction(correction))))
@@ -63,21 +69,37 @@ def _correction(one: Correction) -> str:
 
 
 def _line(entry: Entry, beside: Beside) -> str:
-    from datetime import datetime
-
     from witnessmark.audit.assemble import body_of
+    from witnessmark.audit.range import Range
     from witnessmark.clock import NS
     from witnessmark.report import kept
     from witnessmark.report.lines import line
+    from witnessmark.report.times import vague
 
     start, end = entry.occurred.from_ns, entry.occurred.to_ns
-    at = datetime.fromtimestamp((start + end) // 2 // NS).astimezone().strftime("%H:%M:%S")
+    at = f"{_middle(entry):%H:%M:%S}"
     spread = f"±{(end - start) / 2 / NS:.1f} s" if end > start else ""
+    if entry.occurred.basis == "typed" and vague(Range(start, end)):
+        at, spread = "not known", ""
     who = entry.done_by.partition(":")[2]
     text = kept.line(entry, beside) or str(beside.say(line(entry.kind, body_of(entry), entry.done_by)))
     if entry.kind in ("job-opened", "moved"):
         text += _whose(entry, beside)
-    return f"{entry.seq:>5}  {at} {spread:<8} {who:<10} {entry.kind:<11} {text}"
+    if entry.occurred.basis == "typed":
+        by = entry.entered_by.partition(":")[2]
+        text += f" [entered afterwards, {_local(entry.recorded.wall_ns):%Y-%m-%d %H:%M}, by {by}]"
+    return f"{entry.seq:>5}  {at:<8} {spread:<8} {who:<10} {entry.kind:<11} {text}"
+
+
+def _middle(entry: Entry) -> datetime:
+    """Return when it was: the middle of what is known, here."""
+    return _local((entry.occurred.from_ns + entry.occurred.to_ns) // 2)
+
+
+def _local(ns: int) -> datetime:
+    from datetime import datetime
+
+    return datetime.fromtimestamp(ns // 1_000_000_000).astimezone()
 
 
 def _whose(entry: Entry, beside: Beside) -> str:
