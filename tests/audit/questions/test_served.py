@@ -76,3 +76,9 @@ def test_what_is_cited_are_the_opening_and_the_closing() -> None:
 def test_an_opening_that_was_put_off_and_never_told_is_no_proof() -> None:
     job = Job(scope="nipples rr").step("open-later", 5, act="skipped", pass_id="p1", nipple="rr", said="tight")
     assert [ask(number, job.run("p1", 10, 30)).answer for number in (4, 9, 10)] == ["no proof"] * 3
+
+
+@pytest.mark.parametrize(("closed", "answer"), [(9.5, "no proof"), (10.5, "no proof"), (12, "met")])
+def test_a_nipple_that_was_perhaps_shut_before_its_run_has_no_proof(closed: float, answer: str) -> None:
+    job = Job(scope="nipples rr").open("rr", "p1", 5).close("rr", closed, "p1", basis="typed").run("p1", 10, 30)
+    assert ask(4, job).answer == answer

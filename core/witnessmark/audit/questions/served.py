@@ -12,7 +12,7 @@ from witnessmark.audit.case import MISSED, Case, not_opened
 from witnessmark.audit.cited import spell
 from witnessmark.audit.question import Question, hookimpl
 from witnessmark.audit.say import listing
-from witnessmark.audit.unopened import contrary, in_words, missed, shut_before
+from witnessmark.audit.unopened import contrary, in_words, may_be_shut_before, missed, shut_before
 from witnessmark.audit.verdict import Answer, Detail, Verdict, from_details
 from witnessmark.audit.volumes import nothing_collected
 from witnessmark.procedure.model import Pass
@@ -59,8 +59,14 @@ def _not_while_it_ran(case: Case, one: Pass, name: str, subject: str) -> Detail 
     Its fluid ran without the wire command that its pass asks for.
     """
     run = case.timeline.run_that_counts(one.id) if one.wire_command else None
-    if run is None or run.ran is None or shut_before(case, run, name) is None:
+    if run is None or run.ran is None:
         return None
+    if shut_before(case, run, name) is None:
+        lasted = (opening for opening in case.timeline.open_in(run) if opening.nipple == name)
+        if not may_be_shut_before(case, run, name) or any(one.open.meets(run.ran) == "yes" for one in lasted):
+            return None
+        text = "opened, and perhaps shut again before the run began; no entry opens it after that"
+        return Detail(subject, "no proof", text, run.cites)
     text, cites = in_words(case, run, name)
     answer: Answer = "not met" if missed(case, run, name) else "no proof"
     return Detail(subject, answer, f"opened, {text}", (*run.cites, *cites))
