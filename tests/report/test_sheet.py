@@ -182,18 +182,34 @@ def corrected() -> Job:
 def test_what_was_corrected_stands_beside_what_was_first_written_wherever_it_is_printed() -> None:
     """The line of the visit, the drawing's caption and the table of readings, besides the entry itself."""
     (visit,) = of(corrected())["passes"]
-    assert visit["pressure"] == "2.0 bar"
+    assert (visit["pressure"], visit["pressure_first"]) == ("1.2 bar", "2.0 bar")
     assert [(one["text"], one["reason"], one["by"]) for one in visit["corrected"]] == [
         ("amount: 1.2 bar", "misread", "l-heron")
     ]
     front, _, lead = page(corrected()).text.partition("Timeline")
-    assert "Corrected later: entry" in front and "amount: 1.2 bar (misread; l-heron)" in front
+    assert (
+        "1.2 bar corrected, first 2.0 bar" in front
+        and "Corrected later: entry" in front
+        and "amount: 1.2 bar (misread; l-heron)" in front
+    )
     assert "Drawn as first written; corrected later: entries" in lead
     assert "2.0 bar corrected later: amount: 1.2 bar" in lead
 
 
+def test_page_one_says_of_each_corrected_reading_what_it_was_corrected_to_and_what_was_entered_first() -> None:
+    job = Job(scope="nipples fl").read("volume-removed", "48 mL", 5).open("fl", "p4", 100).close("fl", 130, "p4")
+    job.read("torque", "7.5 N.m", 140, pass_id="p4", nipple="fl", low="7 N.m", high="9 N.m")
+    for target, value, unit in ((1, "448", "mL"), (4, "6.5", "N.m")):
+        instead = {"amount": {"unit": unit, "value": value}}
+        job.add("amendment", {"instead": instead, "reason": "misread", "target": target}, 300, by="person:l-heron")
+    front, _, _ = page(job).text.partition("Timeline")
+    assert "Also read: volume removed 448 mL (corrected, first 48 mL)." in front
+    read = "torque 6.5 N\u00b7m (corrected, first 7.5 N\u00b7m)"
+    assert front.count(read) == 2 and f"Outside the limit: {read}, asked 7" in front
+
+
 def test_nothing_says_corrected_where_nothing_was() -> None:
-    assert "orrected later" not in page(clean()).text
+    assert "orrected" not in page(clean()).text.partition("Timeline")[0]
 
 
 def test_the_work_is_put_down_to_who_did_it_and_other_entries_to_who_made_those() -> None:

@@ -22,6 +22,7 @@ from witnessmark.report import attempts
 from witnessmark.report.against import marks, unread
 from witnessmark.report.kept import Correction
 from witnessmark.report.lines import step_name
+from witnessmark.report.read_now import Now, read_now
 from witnessmark.report.times import Times, vague
 
 Corrected = Mapping[int, Sequence[Correction]]
@@ -30,7 +31,7 @@ Corrected = Mapping[int, Sequence[Correction]]
 
 def timeline(case: Case, times: Times, end: int) -> dict[str, Any]:
     """Return the lanes of the drawing up to `end` (ns); every moment in ms since the start of the job."""
-    line = case.timeline
+    line, now = case.timeline, read_now(case)
     told = _told(line)
     wide = [at for at in (*(one.at for one in told), *(one.at for one in line.gauges)) if vague(at)]
     wide += [end for span in _spans(line) for end in (span.start, span.end) if vague(end)]
@@ -43,7 +44,7 @@ def timeline(case: Case, times: Times, end: int) -> dict[str, Any]:
         "runs": [_run(one, case, times) for one in line.actuations],
         "pressurised": [{**times.span(span), "cites": list(cites)} for span, cites in line.pressurised],
         "pressure": _pressure(case, times),
-        "readings": [_reading(one, times) for one in line.gauges],
+        "readings": [_reading(one, times, now) for one in line.gauges],
         "steps": [
             {
                 "seq": act.seq,
@@ -134,34 +135,43 @@ def _stop(run: Actuation) -> str:
     return "said" if run.grade == "told" and run.outcome.stop == "confirmed" else run.outcome.stop
 
 
-def _reading(one: Gauge, times: Times) -> dict[str, Any]:
+def _reading(one: Gauge, times: Times, now: Now) -> dict[str, Any]:
     return {
         "seq": one.seq,
         "what": one.what,
         "amount": str(one.amount),
+        "corrected_to": str(now.get(one.seq, "")),
         "pass": one.pass_id,
         "instrument": one.instrument,
         "asked": _asked(one),
-        "outside": _outside(one),
+        "outside": _outside(one, {}),
+        "corrected_outside": one.seq in now and _outside(one, now),
         "by": one.done_by.partition(":")[2],
         "at": times.moment(one.at),
     }
 
 
-def _said(one: Gauge) -> str:
-    return f"{one.what.replace('-', ' ')} {one.amount}"
+def _said(one: Gauge, now: Now) -> str:
+    """Return what was read, as corrected where it was, and then what was first entered."""
+    what = one.what.replace("-", " ")
+    return f"{what} {now[one.seq]} (corrected, first {one.amount})" if one.seq in now else f"{what} {one.amount}"
 
 
 def _asked(one: Gauge) -> str:
     return band(one.low, one.high) if one.low or one.high else ""
 
 
-def _outside(one: Gauge) -> bool:
-    """Say whether a reading lies outside the band that it was read for; not where their units cannot be compared."""
+def _outside(one: Gauge, now: Now) -> bool:
+    """Say whether a reading lies outside the band that it was read for, as first entered or as corrected."""
+    return not all(_within(one, amount) for amount in (one.amount, now.get(one.seq, one.amount)))
+
+
+def _within(one: Gauge, amount: quantity.Quantity) -> bool:
+    """Say whether an amount lies in the band of a reading; it does where their units cannot be compared."""
     try:
-        return not inside(one.amount, Limit(low=one.low, high=one.high))
+        return inside(amount, Limit(low=one.low, high=one.high))
     except InputError:
-        return False
+        return True
 
 
 def _pressure(case: Case, times: Times) -> dict[str, Any] | None:
@@ -202,7 +212,8 @@ def passes(case: Case, times: Times, corrected: Corrected, findings: Sequence[Fi
 
     `findings` are the audit's: what is not met of a visit stands beside it in their words.
     """
-    return [_visit(case, one, times, corrected) | marks(findings, case, one) for one in visits(case)]
+    now = read_now(case)
+    return [_visit(case, one, times, corrected, now) | marks(findings, case, one) for one in visits(case)]
 
 
 def _corrected(one: Visit, corrected: Corrected) -> list[dict[str, Any]]:
@@ -218,16 +229,16 @@ def _corrected(one: Visit, corrected: Corrected) -> list[dict[str, Any]]:
     ]
 
 
-def _read(case: Case, one: Visit, gauge: Gauge) -> str:
+def _read(case: Case, one: Visit, gauge: Gauge, now: Now) -> str:
     """Return what was read on a visit; of a bottle also whose fluid it holds besides."""
     if gauge.what != "volume":
-        return _said(gauge)
+        return _said(gauge, now)
     ran = dict.fromkeys(opening.pass_id for opening in into(case, one.id, gauge.seq))
     others = [name for name in (mixed(case, one.id) if set(ran) - {one.id} else ()) or ran if name != one.id]
-    return f"{_said(gauge)}, with {say.listing(others)}'s" if others else _said(gauge)
+    return f"{_said(gauge, now)}, with {say.listing(others)}'s" if others else _said(gauge, now)
 
 
-def _visit(case: Case, one: Visit, times: Times, corrected: Corrected) -> dict[str, Any]:
+def _visit(case: Case, one: Visit, times: Times, corrected: Corrected, now: Now) -> dict[str, Any]:
     opened = one.openings[0] if one.openings and one.openings[0].opened is not None else None
     open_for = one.open_for()
     return {
@@ -242,13 +253,15 @@ def _visit(case: Case, one: Visit, times: Times, corrected: Corrected) -> dict[s
         "attempts": attempts.facts(one),
         "end_unknown": attempts.end_unknown(one),
         "grade": one.run.grade if one.run else "",
-        "pressure": str(one.pressure.amount) if one.pressure else "",
-        "pressure_outside": one.pressure is not None and _outside(one.pressure),
-        "readings": [_read(case, one, gauge) for gauge in one.readings] + unread(case, one),
+        "pressure": str(now.get(one.pressure.seq, one.pressure.amount)) if one.pressure else "",
+        "pressure_first": str(one.pressure.amount) if one.pressure and one.pressure.seq in now else "",
+        "pressure_outside": one.pressure is not None
+        and not _within(one.pressure, now.get(one.pressure.seq, one.pressure.amount)),
+        "readings": [_read(case, one, gauge, now) for gauge in one.readings] + unread(case, one),
         "outside": [
-            f"{_said(gauge)}, asked {_asked(gauge)}"
+            f"{_said(gauge, now)}, asked {_asked(gauge)}"
             for gauge in (*([one.pressure] if one.pressure else []), *one.readings)
-            if _outside(gauge)
+            if _outside(gauge, now)
         ],
         "closed": one.closed,
         "corrected": _corrected(one, corrected),
