@@ -14,6 +14,7 @@ from tests.report.test_facts import of
 from witnessmark.audit.run import audit
 from witnessmark.report.facts import facts
 from witnessmark.report.sheet import grouped, sheet
+from witnessmark.report.statement import statement
 
 VOID = {"meta", "br", "link", "img", "hr", "input"}
 
@@ -206,6 +207,20 @@ def test_page_one_says_of_each_corrected_reading_what_it_was_corrected_to_and_wh
     assert "Also read: volume removed 448 mL (corrected, first 48 mL)." in front
     read = "torque 6.5 N\u00b7m (corrected, first 7.5 N\u00b7m)"
     assert front.count(read) == 2 and f"Outside the limit: {read}, asked 7" in front
+
+
+def test_what_was_seen_and_put_right_stays_on_page_one_and_in_the_statement() -> None:
+    check = '[[steps_after]]\nid = "tight"\ntext = "No leak?"\nact = "check"\naffects = "leak-check"\n\n[pump]'
+    job = Job(edit(("[pump]", check))).step("tight", 100, act="skipped", said="it leaks", looked=True)
+    job.step("tight", 160, "leak-check", act="confirmed", mended="tightened")
+    (line,) = of(job)["put_right"]
+    assert (
+        ": it leaks (15:08:20 \u00b11.0 s); t-otter says what was mended: tightened; looked at again and right" in line
+    )
+    assert line.endswith("(15:09:20 \u00b11.0 s)")
+    for shown in (page(job).text.partition("Timeline")[0], Page(statement(of(job))).text):
+        assert f"Seen and put right: {line}." in shown
+    assert of(clean())["put_right"] == [] and "Seen and put right" not in page(clean()).text
 
 
 def test_nothing_says_corrected_where_nothing_was() -> None:

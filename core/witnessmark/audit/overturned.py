@@ -22,11 +22,15 @@ from witnessmark.procedure.words import BLED, FINAL_CHECKS, REPLACED
 
 @dataclass(frozen=True, slots=True)
 class Overturned:
-    """One no that a later yes of the same check stands against. `mended` says whether the record tells of a mend."""
+    """One no that a later yes of the same check stands against. `mended` says whether the record tells of a mend.
+
+    `what` is in words what it tells of it.
+    """
 
     text: str
     mended: bool
     cites: tuple[int, ...]
+    what: str
 
 
 def overturned(case: Case, acts: Sequence[Act]) -> Overturned | None:
@@ -52,7 +56,7 @@ def overturned(case: Case, acts: Sequence[Act]) -> Overturned | None:
         what = "no entry says what was mended between"
     after = say.apart(yes.at.minus(last.at))
     text = f"{said}; then yes ({say.clock(yes.at)}, entry {yes.seq}), {after}; {what}"
-    return Overturned(text, bool(done or (told and not bleeds)), (*(one.seq for one in noes), *done, yes.seq))
+    return Overturned(text, bool(done or (told and not bleeds)), (*(one.seq for one in noes), *done, yes.seq), what)
 
 
 def _bled(case: Case, no: int, yes: int) -> tuple[int, ...]:

@@ -26,6 +26,7 @@ from witnessmark.report.kept import line as kept
 from witnessmark.report.lines import line
 from witnessmark.report.moments import passes, timeline
 from witnessmark.report.not_part import not_part, together
+from witnessmark.report.put_right import put_right
 from witnessmark.report.reads import reads
 from witnessmark.report.released import release
 from witnessmark.report.standing import standing
@@ -65,6 +66,7 @@ def facts(audit: Audit, *, zone: tzinfo = UTC, beside: Beside = ALONE) -> dict[s
         "counts": audit.counts(),
         "findings": [_finding(one) for one in audit.findings],
         "passes": passes(case, times, corrections(case.entries, beside.say), audit.findings),
+        "put_right": put_right(case, times),
         "not_part": not_part(case),
         "fluid": _fluid(case),
         "timeline": timeline(case, times, done.end),
