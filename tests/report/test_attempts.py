@@ -111,3 +111,16 @@ def test_many_attempts_are_summed_up_on_page_one_and_listed_on_the_leads_pages()
 
 def test_a_visit_with_one_run_has_no_list_of_attempts() -> None:
     assert "Every attempt" not in sheet(of(Job(u=0).open("rr", "p1", 6).run("p1", 10, 30).close("rr", 40)))
+
+
+def test_why_a_visit_was_done_again_is_said_in_one_line() -> None:
+    job = Job(u=0).open("rr", "p1", 6).run("p1", 10, 30).close("rr", 40, "p1")
+    job.step("clear", 45, act="skipped", pass_id="p1", said="bubbles", looked=True)
+    job.step("run-again", 46, pass_id="p1").run("p1", 60, 80)
+    job.step("nipple-missed", 81, act="skipped", pass_id="p1", nipple="rr")
+    assert visit(job)["others"] == ["1 attempt before: ran its time of 20.0 s", "done again for: bubbles"]
+    job.step("run-again", 90, pass_id="p1", said="its circuit was opened to mend it")
+    job.open("rr", "p1", 100).run("p1", 104, 124).close("rr", 130, "p1")
+    reasons = "bubbles, nipple shut while it ran, its circuit was opened to mend it"
+    assert f"done again for: {reasons}" in visit(job)["others"]
+    assert f"done again for: {reasons}." in sheet(of(job))

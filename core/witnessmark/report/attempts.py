@@ -10,12 +10,15 @@ from collections.abc import Iterable, Sequence
 from typing import Any
 
 from witnessmark.audit import say
+from witnessmark.audit.case import MISSED, Case
 from witnessmark.audit.ends import unseen
 from witnessmark.audit.range import FOREVER, Range
-from witnessmark.audit.timeline import Actuation
+from witnessmark.audit.timeline import Act, Actuation
 from witnessmark.audit.visits import Visit
 
 UNKNOWN = "end not known"
+REDONE = "run-again"
+"""The step by which a person has a visit done again."""
 MOST_TOLD = 3
 """So many attempts page one tells one by one."""
 
@@ -37,6 +40,28 @@ def others(visit: Visit) -> list[str]:
     if visit.apart:
         lines.append(_opened([one.open.length() for one in visit.apart]))
     return lines
+
+
+def again(case: Case, visit: Visit) -> list[str]:
+    """Return in one line why a visit was done again, as was said between two attempts at it; nothing where it was not.
+
+    What was seen, that a nipple was not opened, and why somebody had it done again.
+    """
+    line = case.timeline
+    begun = [one.opened for one in line.openings_at(visit.id) if one.opened is not None]
+    begun += [run.seq for run in line.actuations_of(visit.id)]
+    said: dict[str, None] = {}
+    for act in line.acts:
+        between = act.pass_id == visit.id and begun and min(begun) < act.seq < max(begun)
+        if between and (why := _why(act)):
+            said[why] = None
+    return [f"done again for: {', '.join(said)}"] if said else []
+
+
+def _why(act: Act) -> str:
+    if act.step == MISSED:
+        return "nipple shut while it ran"
+    return act.said if act.step == REDONE else (act.said or "not right") if act.looked else ""
 
 
 def _opened(lengths: Sequence[Range]) -> str:

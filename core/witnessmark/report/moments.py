@@ -249,7 +249,7 @@ def _visit(case: Case, one: Visit, times: Times, corrected: Corrected, now: Now)
         "wire_command": one.wire_command,
         "asked": one.seconds,
         "ran": attempts.ran(one),
-        "others": attempts.others(one),
+        "others": [*attempts.others(one), *attempts.again(case, one)],
         "attempts": attempts.facts(one),
         "end_unknown": attempts.end_unknown(one),
         "grade": one.run.grade if one.run else "",
