@@ -254,7 +254,7 @@ def _actuation(run: _Run, clock: Reconciled) -> Actuation:
 
 
 def _told(run: _Run, clock: Reconciled) -> Span | None:
-    """A person pressed "started" and "ended": both moments are ranges."""
+    """A person pressed "started" and "ended": both moments are ranges, and it began no later than it ended."""
     start = clock.occurred(run.entry)
     if run.outcome is None:
         return Span(start, Range(start.low, FOREVER))
@@ -263,7 +263,9 @@ def _told(run: _Run, clock: Reconciled) -> Span | None:
     end = clock.occurred(run.outcome[0])
     if run.outcome[1].result == "unknown":
         return Span(start, Range(start.low, FOREVER))
-    return Span(start, Range(max(start.low, end.low), max(start.high, end.high)))
+    if start.low > end.high:  # the two contradict each other: it ended when it began
+        return Span(start, start)
+    return Span(Range(start.low, min(start.high, end.high)), Range(max(start.low, end.low), end.high))
 
 
 def _witnessed(run: _Run, clock: Reconciled) -> Span | None:
