@@ -120,7 +120,7 @@ def test_with_other_software_no_nipple_is_asked_to_be_opened_and_it_says_what_di
     text = stand.view["text"]
     assert stand.view["kind"] == "busy" and opened(stand) == [] and stand.errors == []
     assert text.startswith("Nothing is sent: identifier F189 is 0103, approved was 0102")
-    assert "waits for the shop lead" in text and "no nipple opened before" in text
+    assert "waits for the shop lead" in text and "Until then nothing is asked and no nipple opened" in text
     assert stand.unit.heard == [SOFTWARE], "it is read once"
     assert identified(stand) == ["positive"] and "refused" not in stand.kinds()
 

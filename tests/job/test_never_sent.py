@@ -364,7 +364,7 @@ def test_a_withdrawal_is_seen_before_a_nipple_opens_or_a_question_is_asked_and_s
             assert (
                 f"withdrawn by {TECHNICIAN.id} on " in stand.view["text"] and "the pump was loud" in stand.view["text"]
             )
-            assert "Nothing is asked and no nipple opened before." in stand.view["text"]
+            assert "Until then nothing is asked and no nipple opened." in stand.view["text"]
             assert not {"arm", "open"} & {one["view"]["kind"] for one in stand.told if "view" in one}
             stand.journal.append(approve(LEAD, from_document(MAP)))
             stand.wait(2.1)

@@ -30,7 +30,7 @@ def test_a_nipple_that_was_opened_for_it_is_shut_with_a_key_and_none_is_opened_a
     stand.press("y")
     stand.wait(5)
     assert stand.state.open_nipples == () and stand.view["kind"] == "busy"
-    assert "no nipple opened before" in stand.view["text"]
+    assert "Until then nothing is asked and no nipple opened" in stand.view["text"]
 
 
 def test_once_it_is_approved_the_nipple_is_opened_anew_and_it_runs(stand: Stand) -> None:

@@ -8,7 +8,7 @@ by name only is enough for practice data on a practice vehicle, and for nothing 
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 from datetime import UTC, datetime
 
@@ -120,20 +120,22 @@ def find(entries: Iterable[Entry], map_digest: str, wire_command: str, procedure
     One that was given for a procedure holds for jobs of that very procedure alone.
     """
     found: Approved | None = None
-    for entry in entries:
-        if entry.kind != "approval":
-            continue
-        body = from_body(entry.kind, entry.body)
-        assert isinstance(body, Approval)
-        if body.map_digest != map_digest:
-            continue
-        if body.withdrawn and (not body.wire_commands or wire_command in body.wire_commands):
+    for entry, body in _of(entries, map_digest, wire_command):
+        if body.withdrawn:
             found = None
-        elif body.withdrawn or body.procedure_digest not in ("", procedure_digest):
-            continue
-        elif wire_command in body.wire_commands:
+        elif body.procedure_digest in ("", procedure_digest):
             found = Approved(entry.seq, body)
     return found
+
+
+def _of(entries: Iterable[Entry], map_digest: str, wire_command: str) -> Iterator[tuple[Entry, Approval]]:
+    """Yield what was approved and withdrawn of a wire command of a map, in order; what names none withdraws all."""
+    for entry in entries:
+        body = from_body(entry.kind, entry.body) if entry.kind == "approval" else None
+        if not isinstance(body, Approval) or body.map_digest != map_digest:
+            continue
+        if wire_command in body.wire_commands or (body.withdrawn and not body.wire_commands):
+            yield entry, body
 
 
 def lacking(
@@ -159,13 +161,10 @@ def lacking(
 def _ended(entries: Iterable[Entry], map_digest: str, wire_command: str) -> str:
     """Say who withdrew the last approval, when and why; empty where none was withdrawn."""
     said, given = "", False
-    for entry in entries:
-        body = from_body(entry.kind, entry.body) if entry.kind == "approval" else None
-        if not isinstance(body, Approval) or body.map_digest != map_digest:
-            continue
+    for entry, body in _of(entries, map_digest, wire_command):
         if not body.withdrawn:
-            given = given or wire_command in body.wire_commands
-        elif given and (not body.wire_commands or wire_command in body.wire_commands):
+            given = True
+        elif given:
             at = datetime.fromtimestamp(entry.recorded.wall_ns // NS, UTC).strftime("%Y-%m-%d %H:%M UTC")
             who = entry.done_by.removeprefix("person:")
             why = f": {body.why}" if body.why else ", and gave no reason"

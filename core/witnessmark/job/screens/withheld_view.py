@@ -32,7 +32,7 @@ def withheld_view(
     if still:
         close = nipple_view(state, one, still[0], "close")
         return replace(close, text=f"{text} {close.text}", stands=view.stands)
-    text = f"{text} {then} Nothing is asked and no nipple opened before."
+    text = f"{text} {then} Until then nothing is asked and no nipple opened."
     buttons = (Button("r", again),) if again else ()
     text = " ".join((text, *view.stands))
     return View(kind="busy", title=view.title, text=text, pass_id=view.pass_id, step=step, buttons=buttons)
