@@ -24,8 +24,8 @@ def read_now(case: Case) -> Now:
     if not case.of_kind("amendment"):
         return {}
     found = {}
-    for entry in as_corrected(case.entries):
-        was = case.timeline.gauge(entry.seq)
+    for entry, first in zip(as_corrected(case.entries), case.entries, strict=True):
+        was = None if entry is first else case.timeline.gauge(entry.seq)
         if was is None:
             continue
         try:
