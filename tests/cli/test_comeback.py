@@ -17,6 +17,17 @@ from witnessmark.journal import bodies
 from witnessmark.journal.entry import Draft
 
 
+def followed(bay: Bay) -> str:
+    """Open a job that follows one which left a nipple open and read an old container; return its id."""
+    first = bay.open_job()
+    opened = bodies.StepDone(step="open", act="opened", pass_id="p1", nipple="rear-left")
+    age = bodies.Reading(what="container-age", amount=bodies.Amount("300", "d"), step="container-age")
+    with bay.shop.write() as journal:
+        for kind, body in (("step", opened), ("reading", age)):
+            journal.append(Draft(kind, first, "person:t-otter", body=bodies.to_body(body)))
+    return bay.open_job("--scope", f"follows {first}")
+
+
 def test_it_begins_with_the_open_items_of_the_job_before_and_goes_on_with_its_passes(bay: Bay) -> None:
     first = bay.open_job()
     second = bay.open_job("--scope", f"follows {first}")
@@ -34,13 +45,7 @@ def test_it_begins_with_the_open_items_of_the_job_before_and_goes_on_with_its_pa
 
 
 def test_what_stood_open_on_the_vehicle_comes_first_then_each_unmet_item(bay: Bay) -> None:
-    first = bay.open_job()
-    opened = bodies.StepDone(step="open", act="opened", pass_id="p1", nipple="rear-left")
-    age = bodies.Reading(what="container-age", amount=bodies.Amount("300", "d"), step="container-age")
-    with bay.shop.write() as journal:
-        for kind, body in (("step", opened), ("reading", age)):
-            journal.append(Draft(kind, first, "person:t-otter", body=bodies.to_body(body)))
-    second = bay.open_job("--scope", f"follows {first}")
+    second = followed(bay)
     earlier = bay.entries(second)[0].body["earlier"]
     assert earlier[0] == "Nipple rear left is OPEN: close it."
     assert earlier[1].startswith("Was the container fresh? not met") and "no proof of" in earlier[2]
@@ -81,13 +86,7 @@ def test_all_that_is_without_proof_stands_in_lines_of_its_own_and_is_read_page_b
 
 
 def test_a_key_says_what_was_done_and_what_cannot_be_put_right_stays_so_with_a_reason(bay: Bay) -> None:
-    first = bay.open_job()
-    opened = bodies.StepDone(step="open", act="opened", pass_id="p1", nipple="rear-left")
-    age = bodies.Reading(what="container-age", amount=bodies.Amount("300", "d"), step="container-age")
-    with bay.shop.write() as journal:
-        for kind, body in (("step", opened), ("reading", age)):
-            journal.append(Draft(kind, first, "person:t-otter", body=bodies.to_body(body)))
-    second = bay.open_job("--scope", f"follows {first}")
+    second = followed(bay)
     labels = {
         thing: {one["key"]: one["label"] for one in shown(bay, second, thing)["buttons"]}
         for thing in ("Nipple rear left", "Was the container fresh? not met", "no proof of")
