@@ -163,6 +163,20 @@ def steps_that_repeat(count: int) -> str:
     return TRUCK + "".join(f'\n[[steps_after]]\nid = "r{n}"\ntext = "Again"\nmay_repeat = true\n' for n in range(count))
 
 
+@pytest.mark.parametrize("text", ["", 'format = "of-another-kind/1"', '["torque wrench"]\nuntil = "2027-03-31"'])
+def test_a_file_of_another_kind_is_one_mistake_and_not_one_for_each_key_that_it_lacks(text: str) -> None:
+    with pytest.raises(InputError) as caught:
+        load.from_text(text, file="other.toml")
+    assert not isinstance(caught.value, Mistakes)
+    assert (caught.value.place, caught.value.what) == ("other.toml", "this is no procedure")
+    assert "procedure new FILE" in caught.value.hint
+
+
+def test_one_that_only_lacks_its_format_is_a_procedure_with_that_mistake() -> None:
+    (mistake,) = mistakes_of(TRUCK.replace('format = "witnessmark-procedure/1"\n', ""))
+    assert "missing" in mistake[1]
+
+
 def test_each_step_that_may_be_done_again_needs_a_key() -> None:
     assert [step.id for step in repeated(load.from_text(steps_that_repeat(len(KEYS))))] == [f"r{n}" for n in range(6)]
     ((line, what, hint),) = mistakes_of(steps_that_repeat(len(KEYS) + 1))

@@ -27,6 +27,9 @@ from witnessmark.procedure.safe import readings_of_safety
 from witnessmark.procedure.unfilled import FILL_IN, empty, unfilled
 from witnessmark.procedure.whole import whole
 
+FORMAT = "witnessmark-procedure/1"
+OWN = ("nipples", "passes")
+"""Without its format and without both of these a document is not meant to be a procedure."""
 _ENCODER = msgspec.json.Encoder(order="deterministic")
 
 
@@ -47,6 +50,9 @@ def from_text(text: str, *, file: str = "procedure") -> Procedure:
     """Read a procedure from TOML text. Raises as `load` does; `file` is the name in messages."""
     document = read_toml(text, file)
     found = lines.lines(text)
+    if document.get("format") != FORMAT and not any(key in document for key in OWN):
+        hint = "give a procedure; `witnessmark procedure new FILE` begins one"
+        raise InputError("this is no procedure", place=file, hint=hint)
     return _read(document, file, lambda path: lines.line_of(path, found), written=True)
 
 
