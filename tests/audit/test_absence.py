@@ -57,6 +57,7 @@ NEEDS: dict[int, tuple[str, ...]] = {
     7: ("opened", *RUN),
     8: ("intent", "start"),
     9: ("opened", "closed"),
+    10: ("opened", "closed"),
     11: ("opened", "closed"),
     14: ("level", "volume-removed", "volume-in", "volume", "volume-drawn"),
     15: ("volume-in", "volume"),
@@ -101,7 +102,6 @@ def test_one_entry_missing_of_those_a_question_needs_is_no_pass(number: int) -> 
 
 SPARES: dict[int, tuple[str, ...]] = {
     8: ("outcome",),
-    10: ("opened", "closed"),
     11: ("feed-pressure",),
     12: ("feed-pressure",),
     13: ("feed-pressure",),

@@ -18,7 +18,7 @@ import msgspec
 from witnessmark.audit import ends
 from witnessmark.audit.range import FOREVER, Range, Span, exact
 from witnessmark.audit.reconcile import Reconciled
-from witnessmark.audit.timeline import Act, Actuation, Exchange, Gauge, Latest, Opening, Timeline
+from witnessmark.audit.timeline import Act, Actuation, Exchange, Gauge, Latest, Opening, Timeline, Unbegun
 from witnessmark.errors import InputError
 from witnessmark.journal import bodies
 from witnessmark.journal.entry import Entry
@@ -55,6 +55,7 @@ def assemble(read: Sequence[Read], clock: Reconciled) -> Timeline:
         start=min(clock.entered.values(), default=0),
         end=max(clock.entered.values(), default=0),
         actuations=tuple(_actuations(work)),
+        unbegun=tuple(work.unbegun.values()),
         openings=tuple(work.openings),
         acts=tuple(work.acts),
         gauges=tuple(work.gauges),
@@ -75,6 +76,8 @@ class _Run:
     entries: dict[int, Entry] = field(default_factory=dict)
     keepalive: tuple[Entry, bodies.KeepAlive] | None = None
     outcome: tuple[Entry, bodies.Outcome] | None = None
+    again: list[tuple[Entry, bodies.Outcome]] = field(default_factory=list)
+    """Outcomes besides the first: it ended no later than the last of them."""
 
 
 class _Work:
@@ -87,6 +90,7 @@ class _Work:
         self.exchanges: list[Exchange] = []
         self.looked: list[tuple[int, Latest]] = []
         self.interrupted: set[int] = set()
+        self.unbegun: dict[int, Unbegun] = {}
 
     def step(self, entry: Entry, body: bodies.StepDone) -> None:
         at = self.clock.occurred(entry)
@@ -171,14 +175,29 @@ class _Work:
         if body.actuation in self.runs:
             self.runs[body.actuation].exchanges.append(one)
             self.runs[body.actuation].entries[entry.seq] = entry
+        elif body.actuation is not None and body.purpose in ("start", "stop"):
+            self.no_start(entry.seq, body.actuation, body.pass_id)
 
     def keepalive(self, entry: Entry, body: bodies.KeepAlive) -> None:
         if body.actuation in self.runs:
             self.runs[body.actuation].keepalive = (entry, body)
+        else:
+            self.no_start(entry.seq, body.actuation)
 
     def outcome(self, entry: Entry, body: bodies.Outcome) -> None:
-        if body.actuation in self.runs:
-            self.runs[body.actuation].outcome = (entry, body)
+        run = self.runs.get(body.actuation)
+        if run is None:
+            self.no_start(entry.seq, body.actuation, body.pass_id)
+        elif run.outcome is None:
+            run.outcome = (entry, body)
+        else:
+            run.again.append((entry, body))
+            self.unbegun[entry.seq] = Unbegun(body.pass_id, (entry.seq,), run.outcome[0].seq)
+
+    def no_start(self, seq: int, actuation: int, pass_id: str = "") -> None:
+        """Take note of an entry of a run that no entry says was started."""
+        before = self.unbegun.get(actuation, Unbegun(pass_id, ()))
+        self.unbegun[actuation] = Unbegun(before.pass_id or pass_id, (*before.cites, seq))
 
     def interruption(self, entry: Entry, body: bodies.Interrupted) -> None:
         self.interrupted.add(body.actuation)
@@ -233,6 +252,9 @@ def _actuation(run: _Run, clock: Reconciled) -> Actuation:
         ran = None if never else _told(run, clock)
     else:
         ran = _witnessed(run, clock)
+    if ran is not None and run.again:
+        ends_by = max(ran.end.high, *(clock.occurred(entry).high for entry, _ in run.again))
+        ran = Span(ran.start, Range(ran.end.low, ends_by))
     return Actuation(
         seq=run.entry.seq,
         pass_id=run.intent.pass_id,

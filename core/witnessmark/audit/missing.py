@@ -6,15 +6,23 @@ from collections.abc import Iterator
 
 from witnessmark.audit.assemble import HEARD_ELSEWHERE, ONLY_END
 from witnessmark.audit.case import SILENT, Case
+from witnessmark.audit.cited import spell
 from witnessmark.audit.verdict import Detail
 from witnessmark.journal import bodies
 from witnessmark.procedure.model import Pass
 
 
 def unrun(case: Case) -> Iterator[Detail]:
-    """Name each planned pass that needs a wire command and has no entry of a run, nor of one that was refused."""
-    for one in case.unrun:
-        yield no_run(case, one)
+    """Name each planned pass that needs a wire command and has no entry of a run, nor of one that was refused.
+
+    And each of which a card leaves a run empty that was made after another.
+    """
+    for one in case.actuating:
+        runs = case.timeline.actuations_of(one.id)
+        if not runs:
+            yield no_run(case, one)
+        elif silent := [seq for seq in case.unwritten("run", one.id) if seq > runs[-1].seq]:
+            yield Detail(one.id, "no proof", f"another run of {one.wire_command} is {SILENT}", tuple(silent))
 
 
 def no_run(case: Case, one: Pass, subject: str = "") -> Detail:
@@ -31,11 +39,18 @@ def unsure(case: Case) -> Iterator[Detail]:
             yield Detail(run.subject, "no proof", f"nothing says whether {run.wire_command} ran", run.cites)
 
 
-def only_heard_of(case: Case) -> Iterator[Detail]:
-    """Name each run by another tester of which the record has one request, and not the rest.
+def half_recorded(case: Case) -> Iterator[Detail]:
+    """Name each run that no entry says began, of another tester's where the record has one request and not the rest.
 
     A stop that may have ended a run that was heard to begin is no other run: it bounds that one.
     """
+    for one in case.timeline.unbegun:
+        says = "says" if len(one.cites) == 1 else "say"
+        text = f"{spell(one.cites)} {says} that a wire command ran, and no entry says that it began"
+        if one.ended is not None:
+            text = f"{spell(one.cites)} ends a run that entry {one.ended} had ended; no entry says that another began"
+        cites = one.cites if one.ended is None else (one.ended, *one.cites)
+        yield Detail(one.pass_id or "a run besides", "no proof", text, cites)
     for seq, event in case.all_of(bodies.LinkEvent):
         if event.what != HEARD_ELSEWHERE:
             continue
@@ -50,5 +65,4 @@ def only_heard_of(case: Case) -> Iterator[Detail]:
 
 def _ends_one(case: Case, name: str, seq: int) -> bool:
     runs = [run for run in case.timeline.actuations if run.wire_command == name and run.seq < seq]
-    latest = runs[-1].latest if runs else None
-    return latest is not None and (latest.how == "stop" or latest.seq == seq)
+    return bool(runs) and runs[-1].latest is not None and runs[-1].latest.seq == seq

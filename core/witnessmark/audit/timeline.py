@@ -108,6 +108,14 @@ class Actuation(msgspec.Struct, frozen=True, gc=False):
         return next((one for one in reversed(self.exchanges) if one.body.purpose == purpose), None)
 
 
+class Unbegun(msgspec.Struct, frozen=True, gc=False):
+    """What was recorded of a run that no entry says began: its end, or its answers. `ended` is a run that had one."""
+
+    pass_id: str
+    cites: tuple[int, ...]
+    ended: int | None = None
+
+
 class Opening(msgspec.Struct, frozen=True, gc=False):
     """A nipple open, as a person told it. `closed` is None when no entry closes it: then the end is open."""
 
@@ -183,6 +191,7 @@ class Timeline:
     start: int
     end: int
     actuations: tuple[Actuation, ...] = ()
+    unbegun: tuple[Unbegun, ...] = ()
     openings: tuple[Opening, ...] = ()
     acts: tuple[Act, ...] = ()
     gauges: tuple[Gauge, ...] = ()

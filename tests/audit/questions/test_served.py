@@ -45,6 +45,12 @@ def two() -> Job:
             "met",
             "rear left",
         ),
+        (clean().open("rl", "p2", 640), "no proof", "opened 2 times; of one of them no entry says that it was closed"),
+        (
+            clean().open("rl", "p2", 640).step("not-written", 650, answer="close", pass_id="p2", nipple="rl"),
+            "no proof",
+            "opened 2 times; of one of them not written on the card that it was closed",
+        ),
     ],
     ids=[
         "all",
@@ -57,6 +63,8 @@ def two() -> Job:
         "shut before its run",
         "shut before its run and said so",
         "shut before its run and opened in it",
+        "opened again and not closed",
+        "opened again and its closing not on the card",
     ],
 )
 def test_served(job: Job, answer: str, text: str) -> None:

@@ -7,7 +7,7 @@ from collections.abc import Mapping, Sequence
 
 from witnessmark.audit import ends, say, unheard
 from witnessmark.audit.case import Case
-from witnessmark.audit.missing import unrun
+from witnessmark.audit.missing import half_recorded, unrun
 from witnessmark.audit.question import Question, hookimpl
 from witnessmark.audit.session import s3_ns
 from witnessmark.audit.timeline import Actuation, by
@@ -24,7 +24,12 @@ def answer(case: Case) -> Verdict:
     if not runs:
         return no_proof("no entry of a run")
     lost = _lost(case)
-    details = [*unrun(case), *(_run(case, run, lost) for run in runs), *unheard.around_the_work(case)]
+    details = [
+        *unrun(case),
+        *half_recorded(case),
+        *(_run(case, run, lost) for run in runs),
+        *unheard.around_the_work(case),
+    ]
     return from_details(details, "the link held through every run, and its end is known")
 
 

@@ -1,4 +1,7 @@
-"""10: were two nipples open at once? Pairwise, unless the procedure allows the two together or they are one visit."""
+"""10: were two nipples open at once? Pairwise, unless the procedure allows the two together or they are one visit.
+
+One of which no entry says when it was opened, or when it was closed, was open for a time that nobody knows.
+"""
 
 from __future__ import annotations
 
@@ -18,11 +21,17 @@ def answer(case: Case) -> Verdict:
         return no_proof("no entry says that any nipple was opened")
     pairs = case.timeline.open_while.pairs()
     found = [detail for one, other in pairs if (detail := _pair(case, one, other)) is not None]
+    found += [_half_written(case, one) for one in openings if None in (one.opened, one.closed)]
     found += [Detail(one.id, "no proof", "no entry says when its nipple was open") for one in case.untouched]
     if not found:
         cites = tuple(seq for one in openings for seq in one.cites)
         return Verdict("met", "no two nipples were open at once that may not be", (), cites)
     return from_details(found, "")
+
+
+def _half_written(case: Case, one: Opening) -> Detail:
+    said = "it was opened" if one.opened is None else "it was closed"
+    return Detail(f"{one.pass_id}, {case.nipple(one.nipple).name}", "no proof", f"no entry says when {said}", one.cites)
 
 
 def _pair(case: Case, one: Opening, other: Opening) -> Detail | None:

@@ -15,7 +15,7 @@ from typing import Any
 
 from witnessmark.audit import say, unheard
 from witnessmark.audit.case import NS, Case, time_ns
-from witnessmark.audit.missing import only_heard_of, unrun
+from witnessmark.audit.missing import half_recorded, unrun
 from witnessmark.audit.question import Question, hookimpl
 from witnessmark.audit.range import Range, any_of
 from witnessmark.audit.timeline import Actuation
@@ -40,7 +40,7 @@ def answer(case: Case) -> Verdict:
         return does_not_apply("neither procedure nor map limits how long a wire command may run")
     if not runs:
         return no_proof("no entry of a run")
-    details = [*unrun(case), *only_heard_of(case), *_unknown(runs), *_each(case, runs), *_pauses(case, runs)]
+    details = [*unrun(case), *half_recorded(case), *_unknown(runs), *_each(case, runs), *_pauses(case, runs)]
     rests = {run.wire_command: max(_given(case, run, "rest", "cool_down_s"), default=0) for run in runs}
     pumping = [run for run in runs if works_pump(case.procedure, run.wire_command)]
     details += [*_window(case.procedure.pump, pumping), *unheard.between_runs(case, rests)]

@@ -9,7 +9,7 @@ from collections.abc import Sequence
 
 from witnessmark.audit import unheard
 from witnessmark.audit.case import Case
-from witnessmark.audit.missing import only_heard_of, unrun, unsure
+from witnessmark.audit.missing import half_recorded, unrun, unsure
 from witnessmark.audit.question import Question, hookimpl
 from witnessmark.audit.timeline import Actuation
 from witnessmark.audit.verdict import Detail, Verdict, does_not_apply, from_details, no_proof
@@ -25,7 +25,7 @@ def answer(case: Case) -> Verdict:
     told = [run for run in case.timeline.actuations if run.grade == "told"]
     if told and len(told) == len(case.timeline.actuations):
         return no_proof("runs were told by a person; nobody recorded whether any was refused")
-    details = [*unrun(case), *unsure(case), *only_heard_of(case), *unheard.around_the_work(case)]
+    details = [*unrun(case), *unsure(case), *half_recorded(case), *unheard.around_the_work(case)]
     details += [_followed(case, *refusal) for refusal in _refusals(case)]
     details += [Detail(run.subject, "no proof", "told; nobody recorded a refusal before it", run.cites) for run in told]
     if not details:

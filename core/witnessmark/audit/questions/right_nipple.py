@@ -13,7 +13,7 @@ from collections.abc import Sequence
 
 from witnessmark.audit import first_use, unheard
 from witnessmark.audit.case import Case, not_opened
-from witnessmark.audit.missing import no_run, only_heard_of
+from witnessmark.audit.missing import half_recorded, no_run
 from witnessmark.audit.question import Question, hookimpl
 from witnessmark.audit.say import listing
 from witnessmark.audit.timeline import Actuation, Opening
@@ -26,7 +26,7 @@ def answer(case: Case) -> Verdict:
         return does_not_apply("no pass of this job runs a wire command")
     began = [run for run in case.timeline.actuations if run.began != "no" and not run.first_use]
     judged = ((_besides if run.besides else _run)(case, run) for run in began)
-    details = [*(detail for detail in judged if detail is not None), *only_heard_of(case)]
+    details = [*(detail for detail in judged if detail is not None), *half_recorded(case)]
     for one in case.actuating:
         runs = case.timeline.actuations_of(one.id)
         if not runs:

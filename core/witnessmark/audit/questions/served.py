@@ -31,6 +31,10 @@ def _visit(case: Case, one: Pass, name: str) -> Detail:
     whole = [opening for opening in openings if opening.closed is not None and opening not in disputed]
     if whole and (not_run := _not_while_it_ran(case, one, name, subject)) is not None:
         return not_run
+    if whole and (unended := [opening for opening in openings if opening.closed is None]):
+        text, silent = case.no_closing(one.id, name)
+        text = f"opened {len(openings)} times; of one of them {text}"
+        return Detail(subject, "no proof", text, (*whole[-1].cites, *unended[-1].cites, *silent))
     if whole:
         nothing = nothing_collected(case, one.id, name)
         cites = (*whole[-1].cites, *nothing)

@@ -9,7 +9,7 @@ from collections.abc import Sequence
 
 from witnessmark.audit import say, unheard
 from witnessmark.audit.case import Case
-from witnessmark.audit.missing import unrun, unsure
+from witnessmark.audit.missing import half_recorded, unrun, unsure
 from witnessmark.audit.question import Question, hookimpl
 from witnessmark.audit.session import s3_ns
 from witnessmark.audit.timeline import Actuation
@@ -25,7 +25,13 @@ def answer(case: Case) -> Verdict:
     runs = [run for run in case.timeline.actuations if run.began == "yes"]
     if not runs:
         return no_proof("no entry of a run that began")
-    details = [*unrun(case), *unsure(case), *(_run(case, run) for run in runs), *unheard.around_the_work(case)]
+    details = [
+        *unrun(case),
+        *unsure(case),
+        *half_recorded(case),
+        *(_run(case, run) for run in runs),
+        *unheard.around_the_work(case),
+    ]
     return from_details(details, "every session was kept alive through its run")
 
 

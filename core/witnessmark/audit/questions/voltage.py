@@ -10,7 +10,7 @@ from witnessmark import quantity
 from witnessmark.audit import ends, say
 from witnessmark.audit.case import Case, time_ns
 from witnessmark.audit.limits import inside, spell
-from witnessmark.audit.missing import unrun, unsure
+from witnessmark.audit.missing import half_recorded, unrun, unsure
 from witnessmark.audit.moments import Moments
 from witnessmark.audit.question import Question, hookimpl
 from witnessmark.audit.range import Range, exact
@@ -32,7 +32,7 @@ def answer(case: Case) -> Verdict:
     if not runs:
         return no_proof("no entry of a run that began")
     samples = Moments(_samples(case), lambda sample: (sample[1].low, sample[1].high))
-    details = [*unrun(case), *unsure(case), *(_run(case, run, samples) for run in runs)]
+    details = [*unrun(case), *unsure(case), *half_recorded(case), *(_run(case, run, samples) for run in runs)]
     return from_details(details, f"every sample in a run was {spell(case.procedure.voltage)}, none too far apart")
 
 
