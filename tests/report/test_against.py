@@ -105,3 +105,19 @@ def test_what_a_later_visit_gave_makes_good_for_no_bottle_left_unread_before_it(
     ]
     flushed = [one["collected_ml"] for one in told["fluid"]["flushed"]]
     assert flushed == [None, 273], flushed
+
+
+@pytest.mark.parametrize(
+    ("why", "lines"),
+    [
+        ("it was spilled", ["p3, Read the bottle, 2 times: left out, it was spilled"]),
+        (
+            "it was not measured",
+            ["p3, Read the bottle: left out, it was spilled", "p3, Read the bottle: left out, it was not measured"],
+        ),
+    ],
+)
+def test_each_bottle_of_a_pass_that_nobody_read_is_named_with_its_reason(why: str, lines: list[str]) -> None:
+    job = two_spilled().open("fr", "p3", 450).close("fr", 460, "p3")
+    job.step("bottle", 470, act="skipped", pass_id="p3", said=why)
+    assert [one for one in of(job)["not_part"] if "Read the bottle" in one] == lines

@@ -1,11 +1,13 @@
 """What was not part of a job: outside its scope, planned and never reached, not asked, left out with a reason.
 
 A case flows in, lines flow out. Rules that hold here: nothing counts as done because no entry says otherwise; what was
-left out and done after all was part of the job, and of several words on the same thing the last counts.
+left out and done after all was part of the job, and of several words on the same thing the last counts; but each
+bottle that nobody read is one of its own.
 """
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Sequence
 
 from msgspec.structs import replace
@@ -32,8 +34,9 @@ def not_part(case: Case) -> list[str]:
     said += [f"question {one.question}: {one.why}" for one in case.procedure.leaves_out]
     skipped = [act for act in case.timeline.acts if act.act == "skipped" and _of_procedure(case, act)]
     left_out = [act for act in skipped if not _after_all(case, act)]
-    last = {(act.step, act.pass_id, act.nipple): act for act in left_out}
-    said += [_left_out(case, act) for act in left_out if act in last.values()]
+    bottles = {act.seq for act in left_unread(case)}
+    last = {(act.step, act.pass_id, act.nipple, act.seq in bottles and act.seq): act.seq for act in left_out}
+    said += [_left_out(case, act) for act in left_out if act.seq in last.values()]
     return [*said, *_unwritten(case), *_unexplained(case)]
 
 
@@ -73,9 +76,15 @@ def together(said: Sequence[str]) -> list[str]:
     for one in said:
         _, left, why = one.partition(LEFT_OUT)
         found.setdefault(why if left else one, []).append(one)
-    return [
-        "; ".join([*(one.partition(LEFT_OUT)[0].rstrip(":") for one in many[:-1]), many[-1]]) for many in found.values()
-    ]
+    return [_in_one(many) for many in found.values()]
+
+
+def _in_one(many: Sequence[str]) -> str:
+    """Return lines of which one reason is the same as one line; what it names several times is counted."""
+    last, left, why = many[-1].partition(LEFT_OUT)
+    names = Counter(one.partition(LEFT_OUT)[0].rstrip(":") for one in many)
+    each = "; ".join(f"{name}, {count} times" if count > 1 else name for name, count in names.items())
+    return f"{each}{':' if last.endswith(':') else ''}{left}{why}"
 
 
 def _after_all(case: Case, left: Act) -> bool:
