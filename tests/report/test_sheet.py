@@ -8,6 +8,7 @@ from html.parser import HTMLParser
 
 import pytest
 from tests.audit.jobs import Job, clean, edit
+from tests.audit.procedures import WHOLE
 from tests.audit.shipped import QUESTIONS
 from tests.report.test_facts import of
 
@@ -207,6 +208,31 @@ def test_page_one_says_of_each_corrected_reading_what_it_was_corrected_to_and_wh
     assert "Also read: volume removed 448 mL (corrected, first 48 mL)." in front
     read = "torque 6.5 N\u00b7m (corrected, first 7.5 N\u00b7m)"
     assert front.count(read) == 2 and f"Outside the limit: {read}, asked 7" in front
+
+
+def test_the_leads_pages_say_of_the_fluid_what_it_was_corrected_to_and_what_was_entered_first() -> None:
+    job = (
+        Job(WHOLE, scope="nipples fl").step("grade", 5, "fluid-grade", answer="DOT 3").read("container-age", "3 d", 10)
+    )
+    job.read("boiling-point", "150 degC", 15).open("fl", "p4", 100).close("fl", 130, "p4")
+    job.read("volume", "120 mL", 140, pass_id="p4", nipple="fl").read("waste", "300 mL", 150)
+    for target, field in (
+        (1, {"answer": "DOT 4"}),
+        (2, {"amount": {"unit": "d", "value": "13"}}),
+        (3, {"amount": {"unit": "degC", "value": "160"}}),
+        (6, {"amount": {"unit": "mL", "value": "130"}}),
+        (7, {"amount": {"unit": "mL", "value": "330"}}),
+    ):
+        job.add("amendment", {"instead": field, "reason": "misread", "target": target}, 300, by="person:l-heron")
+    lead = page(job).text.partition("Timeline")[2]
+    for said in (
+        "the container says DOT 4 (corrected, first DOT 3); the procedure asks for DOT 4, class 6",
+        "open for 13 d (corrected, first 3 d); at most 30 d allowed",
+        "DOT 4, 155 \u00b0C (49 CFR 571.116, read in a secondary page that quotes it); corrected later to 160 \u00b0C",
+        "120 mL collected; what its lines hold is not given; as corrected: 130 mL collected",
+        "waste put away: 330 mL (corrected, first 300 mL)",
+    ):
+        assert said in lead, lead[lead.find("Fluid") :][:900]
 
 
 def test_what_was_seen_and_put_right_stays_on_page_one_and_in_the_statement() -> None:

@@ -27,6 +27,7 @@ from witnessmark.report.lines import line
 from witnessmark.report.moments import passes, timeline
 from witnessmark.report.not_part import not_part, together
 from witnessmark.report.put_right import put_right
+from witnessmark.report.read_now import Now, amount, answers, as_corrected, read_now
 from witnessmark.report.reads import reads
 from witnessmark.report.released import release
 from witnessmark.report.standing import standing
@@ -81,43 +82,57 @@ def facts(audit: Audit, *, zone: tzinfo = UTC, beside: Beside = ALONE) -> dict[s
 
 def _fluid(case: Case) -> dict[str, Any]:
     """The tests of the fluid, how far each hydraulic circuit was flushed, and the waste."""
-    waste = [str(one.amount) for one in case.timeline.readings("waste")]
+    now = read_now(case)
+    waste = [amount(one, now) for one in case.timeline.readings("waste")]
     return {
-        "container": _container(case),
+        "container": _container(case, now),
         "tests": [
-            {"text": one.text, "above": one.above, "least_c": one.least_c, "source": one.source, "cites": [one.seq]}
+            {
+                "text": _tested(one, now),
+                "above": one.above,
+                "least_c": one.least_c,
+                "source": one.source,
+                "cites": [one.seq],
+            }
             for one in fluid_test.tests(case)
         ],
         "flushed": [
             {
                 "circuit": one.circuit,
-                "text": flush.spell(one),
+                "text": flush.spell(one)
+                if one.text == again.text
+                else f"{flush.spell(one)}; as corrected: {again.text}",
                 "holds_ml": None if one.holds_ml is None else round(one.holds_ml),
                 "collected_ml": None if one.collected_ml is None else round(one.collected_ml),
                 "cites": list(one.cites),
             }
-            for one in flush.flushed(case)
+            for one, again in zip(flush.flushed(case), flush.flushed(as_corrected(case)), strict=True)
         ],
         "waste": waste[-1] if waste else "",
     }
 
 
-def _container(case: Case) -> list[str]:
+def _tested(one: fluid_test.FluidTest, now: Now) -> str:
+    return f"{one.text}; corrected later to {now[one.seq]}" if one.seq in now else one.text
+
+
+def _container(case: Case, now: Now) -> list[str]:
     """What was read off the container and off the clock of its opening, against what the procedure asks."""
     one = case.procedure
-    said = [act.answer for act in case.timeline.acts_affecting("fluid-grade", "fluid-class") if act.answer]
-    ages = [str(gauge.amount) for gauge in case.timeline.readings("container-age")]
+    said = [one for one in answers(case, case.timeline.acts_affecting("fluid-grade", "fluid-class")) if one[1]]
+    ages = [amount(gauge, now) for gauge in case.timeline.readings("container-age")]
     asked = ", ".join(word for word in (one.fluid, one.fluid_class) if word)
     lines = []
     if asked:
-        read = f"the container says {listing(dict.fromkeys(said))}" if said else "no entry of what the container says"
+        words = listing(dict.fromkeys(text for _, text in said))
+        read = f"the container says {words}" if said else "no entry of what the container says"
         lines.append(f"{read}; the procedure asks for {asked}")
-    there = (act.answer for act in case.timeline.acts_affecting("fluid-in-vehicle") if act.answer)
-    lines += [f"in the vehicle was {words}, as read off it or tested" for words in there]
+    there = answers(case, case.timeline.acts_affecting("fluid-in-vehicle"))
+    lines += [f"in the vehicle was {text}, as read off it or tested" for _, text in there if text]
     if one.container_age:
         age = f"open for {listing(ages)}" if ages else "no entry of how long the container had been open"
         lines.append(f"{age}; at most {one.container_age} allowed")
-    return lines + mixing(one.fluid, one.fluid_class, said)
+    return lines + mixing(one.fluid, one.fluid_class, [words for words, _ in said])
 
 
 def _told(case: Case) -> dict[int, tuple[str, str]]:

@@ -22,7 +22,7 @@ from witnessmark.report import attempts
 from witnessmark.report.against import marks, unread
 from witnessmark.report.kept import Correction
 from witnessmark.report.lines import step_name
-from witnessmark.report.read_now import Now, read_now
+from witnessmark.report.read_now import Now, amount, read_now
 from witnessmark.report.times import Times, vague
 
 Corrected = Mapping[int, Sequence[Correction]]
@@ -153,8 +153,7 @@ def _reading(one: Gauge, times: Times, now: Now) -> dict[str, Any]:
 
 def _said(one: Gauge, now: Now) -> str:
     """Return what was read, as corrected where it was, and then what was first entered."""
-    what = one.what.replace("-", " ")
-    return f"{what} {now[one.seq]} (corrected, first {one.amount})" if one.seq in now else f"{what} {one.amount}"
+    return f"{one.what.replace('-', ' ')} {amount(one, now)}"
 
 
 def _asked(one: Gauge) -> str:

@@ -1,17 +1,18 @@
-"""What readings say as they were corrected.
+"""What readings and steps say as they were corrected.
 
-A case flows in, amounts by their entries flow out. Rule that holds here: a correction that cannot be read changes
-nothing, for the audit names it.
+A case flows in, amounts and words by their entries flow out. Rules that hold here: a correction that cannot be read
+changes nothing, for the audit names it; what is said as corrected says what was first entered too.
 """
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 
-from witnessmark.audit.amended import as_corrected
+from witnessmark.audit import amended
 from witnessmark.audit.assemble import body_of
-from witnessmark.audit.case import Case
-from witnessmark.errors import InputError
+from witnessmark.audit.case import Case, corrected
+from witnessmark.audit.timeline import Act, Gauge
+from witnessmark.errors import InputError, WitnessmarkError
 from witnessmark.journal import bodies
 from witnessmark.quantity import Quantity
 
@@ -21,19 +22,54 @@ Now = Mapping[int, Quantity]
 
 def read_now(case: Case) -> Now:
     """Return the amount of each reading that was corrected to another."""
+    found = {}
+    for seq, body in _corrected(case).items():
+        was = case.timeline.gauge(seq)
+        if was is not None and isinstance(body, bodies.Reading):
+            now = Quantity(body.amount.value, body.amount.unit)
+            if str(now) != str(was.amount):
+                found[seq] = now
+    return found
+
+
+def amount(one: Gauge, now: Now) -> str:
+    """Return what was read, as corrected where it was, and then what was first entered."""
+    return f"{now[one.seq]} (corrected, first {one.amount})" if one.seq in now else str(one.amount)
+
+
+def answers(case: Case, acts: Iterable[Act]) -> list[tuple[str, str]]:
+    """Return what was chosen or read off at each act as it stands now, and in words, with what was first entered."""
+    found = []
+    for act in acts:
+        body = _corrected(case).get(act.seq)
+        now = body.answer if isinstance(body, bodies.StepDone) else act.answer
+        said = now if now == act.answer else f"{now or 'nothing'} (corrected, first {act.answer or 'nothing'})"
+        found.append((now, said))
+    return found
+
+
+def as_corrected(case: Case) -> Case:
+    """Return the case as it was corrected, itself where nothing was or where that cannot be read."""
+    try:
+        return corrected(case, amended.as_corrected(case.entries)) if case.of_kind("amendment") else case
+    except WitnessmarkError:
+        return case
+
+
+def _corrected(case: Case) -> Mapping[int, bodies.Body]:
+    """Return the body of each corrected entry as it was corrected."""
+    return case.once("read-now", lambda: _read(case))
+
+
+def _read(case: Case) -> Mapping[int, bodies.Body]:
     if not case.of_kind("amendment"):
         return {}
     found = {}
-    for entry, first in zip(as_corrected(case.entries), case.entries, strict=True):
-        was = None if entry is first else case.timeline.gauge(entry.seq)
-        if was is None:
-            continue
+    for entry, first in zip(amended.as_corrected(case.entries), case.entries, strict=True):
         try:
-            body = body_of(entry)
+            body = None if entry is first else body_of(entry)
         except InputError:
             continue
-        if isinstance(body, bodies.Reading):
-            now = Quantity(body.amount.value, body.amount.unit)
-            if str(now) != str(was.amount):
-                found[entry.seq] = now
+        if body is not None:
+            found[entry.seq] = body
     return found
