@@ -3,7 +3,8 @@
 A job's dossier is audited; out flow what holds the release and, when nothing does, the entry that releases. Rules that
 hold here: a job that is not finished, a run whose end nobody knows and a record that is not as it was written can be
 accepted by nobody; a question not met or without proof can be accepted by its number, with a reason, and the entry and
-every sheet say so; only a lead releases, or whom the shop names in `release.toml`.
+every sheet say so; one that the procedure leaves out holds nothing and is named; only a lead releases, or whom the
+shop names in `release.toml`.
 """
 
 from __future__ import annotations
@@ -30,10 +31,14 @@ RELEASE, INTEGRITY = 37, 30
 
 @dataclass(frozen=True, slots=True)
 class Gate:
-    """What stands against a release: `shut` can be accepted by nobody, `held` by its number."""
+    """What stands against a release: `shut` can be accepted by nobody, `held` by its number.
+
+    `left_out` names each question that the procedure leaves out, with its reason: it does not stand against it.
+    """
 
     shut: tuple[str, ...]
     held: tuple[Finding, ...]
+    left_out: tuple[str, ...] = ()
 
     @property
     def lines(self) -> tuple[str, ...]:
@@ -65,7 +70,10 @@ def gate_of(audit: Audit) -> Gate:
             shut.append(f"nobody knows how {run.wire_command} of {run.subject} ended, and nobody looked")
     found = [one for one in audit.findings if one.answer in ("not met", "no proof") and one.number != RELEASE]
     shut += [spell(one) for one in found if one.number == INTEGRITY and one.answer == "not met"]
-    return Gate(tuple(shut), tuple(one for one in found if one.number != INTEGRITY))
+    why = {one.question: one.why for one in case.procedure.leaves_out}
+    left = (one for one in audit.findings if str(one.number) in why)
+    left_out = tuple(f"{one.number} {one.title} left out by the procedure: {why[str(one.number)]}" for one in left)
+    return Gate(tuple(shut), tuple(one for one in found if one.number != INTEGRITY), left_out)
 
 
 def releaser(shop: Shop, by: str, pin: Callable[[], str]) -> Acting:
@@ -88,10 +96,11 @@ def named(folder: Path) -> tuple[str, ...]:
     return tuple(found)
 
 
-def release(shop: Shop, job: str, who: Acting, *, accept: Sequence[int] = (), why: str = "") -> Entry:
-    """Write that a job is released. Raises LocalError listing what keeps the gate shut; nothing is written then.
+def release(shop: Shop, job: str, who: Acting, *, accept: Sequence[int] = (), why: str = "") -> tuple[Entry, Gate]:
+    """Write that a job is released; return the entry and the gate.
 
-    What was accepted stands in the entry with the commitments that its findings hold, so that erasing covers it.
+    Raises LocalError listing what keeps the gate shut; nothing is written then. What was accepted stands in the entry
+    with the commitments that its findings hold, so that erasing covers it.
     """
     with shop.read() as journal:
         moving.check_here(journal, job)
@@ -105,7 +114,7 @@ def release(shop: Shop, job: str, who: Acting, *, accept: Sequence[int] = (), wh
         hint = f"what holds the release, all of it: {every}" if found.held else "leave --accept out"
         raise InputError(f"question {unknown[0]} holds nothing", place="--accept", hint=hint)
     if found.shut or held:
-        shown = kept.beside.say([*found.shut, *map(spell, held)])
+        shown = kept.beside.say([*found.shut, *map(spell, held), *found.left_out])
         lines = "\n".join(f"  {line}" for line in shown)
         abandoned = any(" abandoned" in line for line in found.shut)
         hint = f"open a job that goes on with it: --scope 'follows {job}'" if abandoned else "put it right"
@@ -122,4 +131,4 @@ def release(shop: Shop, job: str, who: Acting, *, accept: Sequence[int] = (), wh
     with shop.beside(job, "job release") as journal:
         if journal.job_head(job) != head:
             raise LocalError("something was written meanwhile", hint="look at what is open once more, then release")
-        return journal.append(draft)
+        return journal.append(draft), found

@@ -28,6 +28,7 @@ def release(
     shop: Shop,
 ) -> None:  # fmt: skip
     """Release a finished job (lead, or whom the shop names). What is open keeps it shut."""
+    from witnessmark.cli.plainly import plain
     from witnessmark.host import releasing
     from witnessmark.host.job_clock import on_its_clock
     from witnessmark.journal import personal
@@ -38,12 +39,14 @@ def release(
     who = releasing.releaser(shop, by, pin)
     shop, clock = on_its_clock(shop, job)
     seal = sealer(shop, passphrase, unsealed)
-    made = releasing.release(shop, job, who, accept=[int(part) for part in numbers], why=why)
+    made, gate = releasing.release(shop, job, who, accept=[int(part) for part in numbers], why=why)
     click.echo(f"job {job} is released by {by}")
     say_clock(clock)
     with shop.read() as journal:
         accepted = personal.shown(made.body.get("accepted", ()), personal.values_of(journal, job))
     for line in accepted:
         click.echo(f"  accepted: {line}")
+    for line in gate.left_out:
+        click.echo(plain(f"  not asked: {line}"))
     seal(job, "job released")
     click.echo(f"go on with: witnessmark sheet {job}")
