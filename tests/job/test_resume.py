@@ -4,13 +4,17 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from dataclasses import replace
+from typing import Literal
 
 import pytest
 from tests.job.dates import early, to_midnight_s
 from tests.job.stand import PROCEDURE, Stand
 
 from witnessmark.job import unclear
+from witnessmark.job.fold import fold
 from witnessmark.job.resume import DATE, LEFT_S, LONG, LONG_S, lain, spared, was_left
+from witnessmark.journal.bodies import StepDone, to_body
+from witnessmark.journal.entry import Draft
 from witnessmark.procedure.words import OPEN_LAY_S
 
 SAFE = '[[steps_before]]\nid = "safe"\ntext = "Supports"\naffects = "made-safe"\n'
@@ -232,6 +236,19 @@ def test_a_vehicle_made_safe_again_behind_the_passes_is_put_back_and_checked_aga
     stand.press("y")
     assert stand.view["kind"] == "done"
     stand.close()
+
+
+@pytest.mark.parametrize(("act", "steps"), [("done", ["wheels", "road-test"]), ("skipped", [])])
+def test_a_record_that_made_it_safe_again_when_all_was_done_has_it_put_back_and_checked_all_the_same(
+    act: Literal["done", "skipped"], steps: list[str]
+) -> None:
+    """An earlier version asked it again of a job with nothing left to be done, and nothing after it."""
+    stand = lifted("done")
+    body = to_body(StepDone(step="safe", act=act, affects="made-safe"))
+    stand.journal.append(Draft("step", "J1", "person:x", body=body))
+    after = fold(stand.journal.of("J1"))
+    stand.close()
+    assert [one.id for one in after.points[after.cursor :]] == steps
 
 
 def test_a_decision_that_leaves_nothing_to_be_done_takes_back_what_was_asked_for_it() -> None:

@@ -336,18 +336,21 @@ def _reading(state: JobState, entry: Entry, body: Body) -> JobState:
 def _past(state: JobState, step: str, act: str, pass_id: str, nipple: str) -> JobState:
     """Move on when the entry is what the next point asked for."""
     point = state.point
-    if point is None or point.pass_id != pass_id or point.nipple != nipple:
-        return state
-    if point.kind == "open":
-        fits = act == "opened" or step == LATER
-    elif point.kind == "close":
-        fits = act == "closed"
-    else:
-        fits = point.step is not None and point.step.id == step
-    if not fits:
-        return state
+    if point is None or not _fits(point, step, act, pass_id, nipple):
+        return state if act == "skipped" else made_safe.besides(state, step)
     past = replace(state, cursor=state.cursor + 1)
     return past if act == "skipped" else made_safe.after(past, point)
+
+
+def _fits(point: Point, step: str, act: str, pass_id: str, nipple: str) -> bool:
+    """Whether an entry is what a point asks for."""
+    if (point.pass_id, point.nipple) != (pass_id, nipple):
+        return False
+    if point.kind == "open":
+        return act == "opened" or step == LATER
+    if point.kind == "close":
+        return act == "closed"
+    return point.step is not None and point.step.id == step
 
 
 def _condition(state: JobState, entry: Entry, body: Body) -> JobState:

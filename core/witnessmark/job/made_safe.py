@@ -31,6 +31,13 @@ def after(state: JobState, point: Point) -> JobState:
     return replace(state, points=(*kept, *ahead[:first], *undone, *ahead[first:]), cursor=len(kept))
 
 
+def besides(state: JobState, step: str) -> JobState:
+    """Return the state after a step that the walk did not ask for then, as an earlier version may have: as `after`."""
+    done = (one for one in state.points[: state.cursor] if one.step is not None and one.step.id == step)
+    point = next(done, None)
+    return state if point is None else after(state, point)
+
+
 def _puts_back(state: JobState, point: Point) -> bool:
     """Whether a point puts the vehicle back or checks it behind the passes."""
     put_away = not state.pressurised and point.step is not None and point.step.affects in PUT_AWAY
