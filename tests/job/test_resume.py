@@ -238,6 +238,20 @@ def test_a_vehicle_made_safe_again_behind_the_passes_is_put_back_and_checked_aga
     stand.close()
 
 
+def test_a_service_mode_entered_again_behind_the_passes_is_left_again() -> None:
+    mode = '[[steps_before]]\nid = "mode"\ntext = "Enter it"\naffects = "service-mode-on"\nmay_repeat = true\n'
+    left = '[[steps_after]]\nid = "left"\ntext = "Leave it"\naffects = "service-mode-off"\n'
+    text = PROCEDURE.replace('[[steps_before]]\nid = "grade"', f'{mode}[[steps_before]]\nid = "grade"')
+    stand = Stand(
+        procedure=text.replace('[[steps_after]]\nid = "road-test"', f'{left}[[steps_after]]\nid = "road-test"')
+    )
+    stand.go_to("done")
+    stand.press(next(one["key"] for one in stand.view["buttons"] if one["label"].startswith("again")))
+    stand.press("y")
+    assert ahead(stand) == ["left"]
+    stand.close()
+
+
 @pytest.mark.parametrize(("act", "steps"), [("done", ["wheels", "road-test"]), ("skipped", [])])
 def test_a_record_that_made_it_safe_again_when_all_was_done_has_it_put_back_and_checked_all_the_same(
     act: Literal["done", "skipped"], steps: list[str]
