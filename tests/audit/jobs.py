@@ -9,7 +9,7 @@ uncertainty would. The machine's clocks go on by themselves; `reboot`, `restart`
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from hashlib import sha256
 from pathlib import Path
 from typing import Any
@@ -65,6 +65,10 @@ def edit(*pairs: tuple[str, str]) -> Procedure:
     return kept(text)
 
 
+Besides = Sequence[tuple[float, Callable[["Job", float], object]]]
+"""What is done besides, each at a moment, in the order of time."""
+
+
 class Job:
     """A job being written. Each method adds entries and returns the job."""
 
@@ -79,6 +83,7 @@ class Job:
         protocol_map: dict[str, Any] | None = MAP,
         u: float = 1.0,
         name: str = "J1",
+        besides: Besides = (),
     ) -> None:
         self.u = u
         self.rate = rate
@@ -89,6 +94,7 @@ class Job:
         self.wall_shift_ns = 0
         self.mono_shift_ns = 0
         self.asleep_ns = 0
+        self._besides = list(besides)
         self._made: list[Entry] = []
         self._written = -1.0
         passes = plan(procedure, parse_scope(scope))
@@ -121,6 +127,9 @@ class Job:
         entered_by: str = "",
     ) -> int:
         """Add one entry and return its seq. It is written at `entered`; if not given, as it happened or right after."""
+        while self._besides and self._besides[0][0] < at:
+            moment, act = self._besides.pop(0)
+            act(self, moment)
         plain = bodies.to_body(body) if isinstance(body, bodies.Body) else body
         written = max(at, self._written) if entered is None else entered
         self._written = written

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
+
 from tests.audit.jobs import Job, edit
 
 from witnessmark.procedure.model import Procedure
@@ -113,11 +115,11 @@ def visited() -> Job:
     return whole().open("fl", "p4", 100).close("fl", 130, "p4")
 
 
-def complete() -> Job:
-    """Return a released job of the whole procedure in which all was done and recorded as it should be."""
+def complete(*besides: tuple[float, Callable[[Job, float], object]]) -> Job:
+    """Return a released job of the whole procedure in which all was done and recorded as it should be, and more."""
     vin = "1M8GDM9AXKP042788"
     tool = {"instrument": "gauge 3", "extra": {"calibrated_until": "2026-01-31"}}
-    job = Job(WHOLE, vehicle={"vin": vin})
+    job = Job(WHOLE, vehicle={"vin": vin}, besides=besides)
     job.exchange("identification", "22F190", 1, "62F190" + vin.encode().hex().upper()).scan("before", ["C1234-56"], 2)
     job.step("grade", 5, "fluid-grade", answer="DOT 4").step("class", 10, "fluid-class", answer="class 6")
     job.read("container-age", "3 d", 15).step("safe", 20, "made-safe").step("service-on", 25, "service-mode-on")

@@ -18,7 +18,7 @@ import msgspec
 from witnessmark.audit import ends
 from witnessmark.audit.range import FOREVER, Range, Span, exact
 from witnessmark.audit.reconcile import Reconciled
-from witnessmark.audit.timeline import Act, Actuation, Exchange, Gauge, Latest, Opening, Timeline, Unbegun
+from witnessmark.audit.timeline import Act, Actuation, Exchange, Gauge, Half, Latest, Opening, Timeline
 from witnessmark.errors import InputError
 from witnessmark.journal import bodies
 from witnessmark.journal.entry import Entry
@@ -55,7 +55,7 @@ def assemble(read: Sequence[Read], clock: Reconciled) -> Timeline:
         start=min(clock.entered.values(), default=0),
         end=max(clock.entered.values(), default=0),
         actuations=tuple(_actuations(work)),
-        unbegun=tuple(work.unbegun.values()),
+        halves=tuple(work.halves.values()),
         openings=tuple(work.openings),
         acts=tuple(work.acts),
         gauges=tuple(work.gauges),
@@ -90,7 +90,7 @@ class _Work:
         self.exchanges: list[Exchange] = []
         self.looked: list[tuple[int, Latest]] = []
         self.interrupted: set[int] = set()
-        self.unbegun: dict[int, Unbegun] = {}
+        self.halves: dict[int, Half] = {}
 
     def step(self, entry: Entry, body: bodies.StepDone) -> None:
         at = self.clock.occurred(entry)
@@ -133,7 +133,8 @@ class _Work:
                 self.openings[index] = msgspec.structs.replace(one, open=Span(start, end), closed=seq)
                 return
         unseen = Span(Range(-FOREVER, at.high), at)
-        self.openings.append(Opening(body.nipple, body.pass_id, unseen, None, seq))
+        same = (one.pass_id for one in reversed(self.openings) if one.nipple == body.nipple)
+        self.openings.append(Opening(body.nipple, body.pass_id or next(same, ""), unseen, None, seq))
 
     def reading(self, entry: Entry, body: bodies.Reading) -> None:
         amount = Quantity(body.amount.value, body.amount.unit)
@@ -172,17 +173,24 @@ class _Work:
         sent = int(body.sent_mono) if body.sent_mono else entry.recorded.mono_ns
         one = Exchange(entry.seq, self.clock.mono(entry, sent), body)
         self.exchanges.append(one)
-        if body.actuation in self.runs:
-            self.runs[body.actuation].exchanges.append(one)
-            self.runs[body.actuation].entries[entry.seq] = entry
+        run = None if body.actuation is None else self.runs.get(body.actuation)
+        over = run is not None and run.outcome is not None and run.outcome[1].result != "unknown"
+        if run is not None and run.outcome is not None and over and body.purpose == "start" and one.positive():
+            ended = run.outcome[0].seq
+            self.halves[entry.seq] = Half(body.pass_id, (ended, entry.seq), "started again", ended)
+        elif run is not None:
+            run.exchanges.append(one)
+            run.entries[entry.seq] = entry
         elif body.actuation is not None and body.purpose in ("start", "stop"):
             self.no_start(entry.seq, body.actuation, body.pass_id)
 
     def keepalive(self, entry: Entry, body: bodies.KeepAlive) -> None:
-        if body.actuation in self.runs:
-            self.runs[body.actuation].keepalive = (entry, body)
-        else:
+        """Of several of one run the one with the largest gap tells how it was kept."""
+        run = self.runs.get(body.actuation)
+        if run is None:
             self.no_start(entry.seq, body.actuation)
+        elif run.keepalive is None or int(run.keepalive[1].largest_gap_ns) < int(body.largest_gap_ns):
+            run.keepalive = (entry, body)
 
     def outcome(self, entry: Entry, body: bodies.Outcome) -> None:
         run = self.runs.get(body.actuation)
@@ -192,12 +200,13 @@ class _Work:
             run.outcome = (entry, body)
         else:
             run.again.append((entry, body))
-            self.unbegun[entry.seq] = Unbegun(body.pass_id, (entry.seq,), run.outcome[0].seq)
+            ended = run.outcome[0].seq
+            self.halves[entry.seq] = Half(body.pass_id, (ended, entry.seq), "ended again", ended)
 
     def no_start(self, seq: int, actuation: int, pass_id: str = "") -> None:
         """Take note of an entry of a run that no entry says was started."""
-        before = self.unbegun.get(actuation, Unbegun(pass_id, ()))
-        self.unbegun[actuation] = Unbegun(before.pass_id or pass_id, (*before.cites, seq))
+        before = self.halves.get(actuation, Half(pass_id, ()))
+        self.halves[actuation] = Half(before.pass_id or pass_id, (*before.cites, seq))
 
     def interruption(self, entry: Entry, body: bodies.Interrupted) -> None:
         self.interrupted.add(body.actuation)

@@ -127,6 +127,10 @@ class Case:
     def _nipples(self) -> dict[str, Nipple]:
         return {one.id: one for one in self.procedure.nipples}
 
+    def visit(self, pass_id: str, nipple: str) -> str:
+        """Return what a finding calls a nipple on a pass; only the nipple where no pass is named."""
+        return ", ".join(part for part in (pass_id, self.nipple(nipple).name) if part)
+
     @cached_property
     def together(self) -> tuple[frozenset[str], ...]:
         """The groups of nipples that may be open at once."""

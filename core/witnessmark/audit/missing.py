@@ -40,17 +40,20 @@ def unsure(case: Case) -> Iterator[Detail]:
 
 
 def half_recorded(case: Case) -> Iterator[Detail]:
-    """Name each run that no entry says began, of another tester's where the record has one request and not the rest.
+    """Name each run of which no entry says how it began or ended, and of another tester's those heard in part.
 
     A stop that may have ended a run that was heard to begin is no other run: it bounds that one.
     """
-    for one in case.timeline.unbegun:
+    for one in case.timeline.halves:
         says = "says" if len(one.cites) == 1 else "say"
         text = f"{spell(one.cites)} {says} that a wire command ran, and no entry says that it began"
-        if one.ended is not None:
-            text = f"{spell(one.cites)} ends a run that entry {one.ended} had ended; no entry says that another began"
-        cites = one.cites if one.ended is None else (one.ended, *one.cites)
-        yield Detail(one.pass_id or "a run besides", "no proof", text, cites)
+        if one.how == "ended again":
+            text = (
+                f"entry {one.cites[-1]} ends a run that entry {one.ended} had ended; no entry says that another began"
+            )
+        elif one.how == "started again":
+            text = f"entry {one.cites[-1]} starts a run that entry {one.ended} had ended; no entry says how that ended"
+        yield Detail(one.pass_id or "a run besides", "no proof", text, one.cites)
     for seq, event in case.all_of(bodies.LinkEvent):
         if event.what != HEARD_ELSEWHERE:
             continue

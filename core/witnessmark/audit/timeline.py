@@ -108,12 +108,16 @@ class Actuation(msgspec.Struct, frozen=True, gc=False):
         return next((one for one in reversed(self.exchanges) if one.body.purpose == purpose), None)
 
 
-class Unbegun(msgspec.Struct, frozen=True, gc=False):
-    """What was recorded of a run that no entry says began: its end, or its answers. `ended` is a run that had one."""
+class Half(msgspec.Struct, frozen=True, gc=False):
+    """What was recorded of a run of which no entry says how it began, or how it ended.
+
+    `how`: its end or its answers alone; once more the end of a run that `ended` ends; its start after that.
+    """
 
     pass_id: str
     cites: tuple[int, ...]
-    ended: int | None = None
+    how: Literal["alone", "ended again", "started again"] = "alone"
+    ended: int = -1
 
 
 class Opening(msgspec.Struct, frozen=True, gc=False):
@@ -191,7 +195,7 @@ class Timeline:
     start: int
     end: int
     actuations: tuple[Actuation, ...] = ()
-    unbegun: tuple[Unbegun, ...] = ()
+    halves: tuple[Half, ...] = ()
     openings: tuple[Opening, ...] = ()
     acts: tuple[Act, ...] = ()
     gauges: tuple[Gauge, ...] = ()

@@ -46,6 +46,7 @@ def two() -> Job:
             "rear left",
         ),
         (clean().open("rl", "p2", 640), "no proof", "opened 2 times; of one of them no entry says that it was closed"),
+        (clean().close("rl", 640, "p2"), "no proof", "closed 2 times; of one of them no entry says that it was opened"),
         (
             clean().open("rl", "p2", 640).step("not-written", 650, answer="close", pass_id="p2", nipple="rl"),
             "no proof",
@@ -64,6 +65,7 @@ def two() -> Job:
         "shut before its run and said so",
         "shut before its run and opened in it",
         "opened again and not closed",
+        "closed again and not opened",
         "opened again and its closing not on the card",
     ],
 )

@@ -30,7 +30,7 @@ def answer(case: Case) -> Verdict:
 
 
 def _closed(case: Case, watch: Unwatched, one: Opening) -> Detail:
-    subject = f"{one.pass_id}, {case.nipple(one.nipple).name}"
+    subject = case.visit(one.pass_id, one.nipple)
     if (left := watch.left(one)) is not None and left[0] != "no":
         may = "was" if left[0] == "yes" else "may have been"
         text = f"it {may} left open while the job was paused, as was said"

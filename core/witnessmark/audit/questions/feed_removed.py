@@ -1,6 +1,7 @@
 """24: was the feed removed safely? Every time the adapter came off, the pressure had been let off before.
 
-Filling the reservoir takes it off as well, whatever the record says of the lid.
+Filling the reservoir takes it off as well, whatever the record says of the lid. A pressure that was read after it was
+let off, or after it came off, says otherwise: neither is proof.
 """
 
 from __future__ import annotations
@@ -10,11 +11,13 @@ from collections.abc import Iterator, Sequence
 
 from witnessmark.audit.asked import asked
 from witnessmark.audit.case import Case
+from witnessmark.audit.limits import inside
 from witnessmark.audit.question import Question, hookimpl
 from witnessmark.audit.range import FOREVER
 from witnessmark.audit.sequence import may_precede, not_after
-from witnessmark.audit.timeline import Act
+from witnessmark.audit.timeline import Act, Gauge
 from witnessmark.audit.verdict import Detail, Verdict, does_not_apply, from_details, no_proof
+from witnessmark.procedure.model import Limit
 
 WORDS = ("feed-on", "feed-off", "pressurise")
 
@@ -33,6 +36,7 @@ def answer(case: Case) -> Verdict:
     if not details:
         return no_proof("no entry says that the feed was taken off")
     details += _on_again(case, removed)
+    details += _read_after(case, removed)
     details += _filled(case)
     return from_details(details, "the pressure was let off before the feed came off")
 
@@ -50,6 +54,14 @@ def _on_again(case: Case, removed: Sequence[Act]) -> Iterator[Detail]:
         if removed and not any(not_after(case, act, off) == "yes" for off in reversed(removed)):
             text = "on again, and no entry says that it was taken off then"
             yield Detail(f"feed, entry {act.seq}", "no proof", text, (act.seq,))
+
+
+def _read_after(case: Case, removed: Sequence[Act]) -> Iterator[Detail]:
+    """Name a pressure that was read after the feed was last taken off: it was on again then."""
+    final = max(removed, key=lambda act: (act.at.low, act.seq), default=None)
+    if final is not None and (read := _read_since(case, final, None)) is not None:
+        text = f"read as {read.amount} after that, and no entry says that it was taken off then"
+        yield Detail(f"feed off, entry {final.seq}", "no proof", text, (final.seq, read.seq))
 
 
 def _filled(case: Case) -> Iterator[Detail]:
@@ -86,6 +98,9 @@ def _removed(case: Case, off: Act) -> Detail:
     latest = max((act.at.low for act in pressed), default=-FOREVER)
     for one in sure:
         if one.at.high >= latest and all(not_after(case, act, one) == "yes" for act in pressed):
+            if (read := _read_since(case, one, off)) is not None:
+                text = f"let off, and then read as {read.amount} before it came off: the two disagree"
+                return Detail(subject, "no proof", text, (one.seq, read.seq, off.seq))
             return Detail(subject, "met", "the pressure had been let off", (one.seq, off.seq))
     cites = (*(one.seq for one in earlier[-1:]), off.seq)
     if any(may_precede(case, one, off) for one in let_off if one not in sure):
@@ -102,6 +117,19 @@ def _removed(case: Case, off: Act) -> Detail:
         said = f"it was under pressure, and letting it off was {left_out[-1].why_not}"
         return Detail(subject, "not met", said, (*cites, left_out[-1].seq))
     return Detail(subject, "no proof", "it was under pressure, and no entry lets it off", cites)
+
+
+def _read_since(case: Case, let_off: Act, off: Act | None) -> Gauge | None:
+    """Return the last reading of the feed after it was let off and before it came off, where that is a pressure."""
+    until = case.timeline.end if off is None else off.at.high
+    since = [
+        one
+        for one in case.feed_read_at.within(let_off.at.low, max(let_off.at.low, until))
+        if not_after(case, let_off, one) == "yes" and (off is None or not_after(case, one, off) == "yes")
+    ]
+    if not since or since[-1].amount.number <= 0:
+        return None
+    return None if since[-1].high and inside(since[-1].amount, Limit(high=since[-1].high)) else since[-1]
 
 
 def _pressed_between(case: Case, off: Act, later: Act) -> bool:

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 
 from witnessmark.audit.asked import asked, last_close
-from witnessmark.audit.case import Case
+from witnessmark.audit.case import SILENT, Case
 from witnessmark.audit.limits import inside, spell
 from witnessmark.audit.question import Question, hookimpl
 from witnessmark.audit.sequence import Mark, Placed, last, not_after
@@ -43,6 +43,8 @@ def answer(case: Case) -> Verdict:
         return no_proof(f"{final.amount}; the procedure gives no band to judge it by", *cites)
     if not inside(final.amount, limit):
         return Verdict("not met", text, cites=(final.seq,))
+    if later := [seq for step in steps for seq in case.unwritten(step.id) if seq > final.seq]:
+        return no_proof(f"{text}; how it was when it was asked again is {SILENT}", *cites, *later)
     if _pumped(case) is None and asked(case, "pedal-pumped"):
         return no_proof(f"{text}; no entry says that the pedal was pumped before", *cites)
     return Verdict("met", text, cites=cites)

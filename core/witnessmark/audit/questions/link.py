@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from bisect import bisect_left, bisect_right
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 
 from witnessmark.audit import ends, say, unheard
 from witnessmark.audit.case import Case
@@ -23,11 +23,11 @@ def answer(case: Case) -> Verdict:
     runs = [run for run in case.timeline.actuations if run.began != "no"]
     if not runs:
         return no_proof("no entry of a run")
-    lost = _lost(case)
+    lost, looked = _lost(case), dict(_looked(case))
     details = [
         *unrun(case),
         *half_recorded(case),
-        *(_run(case, run, lost) for run in runs),
+        *(_run(case, run, lost, looked) for run in runs),
         *unheard.around_the_work(case),
     ]
     return from_details(details, "the link held through every run, and its end is known")
@@ -39,7 +39,14 @@ def _lost(case: Case) -> dict[int | None, tuple[int, ...]]:
     return {run: tuple(seq for _, seq in group) for run, group in by(found, lambda one: one[0]).items()}
 
 
-def _run(case: Case, run: Actuation, losses: Mapping[int | None, Sequence[int]]) -> Detail:
+def _looked(case: Case) -> Iterator[tuple[int, tuple[int, bool]]]:
+    """Yield for each look after a run its entry, and whether it was found at rest: the last one counts."""
+    return ((body.actuation, (seq, body.safe)) for seq, body in case.all_of(bodies.Inspection))
+
+
+def _run(
+    case: Case, run: Actuation, losses: Mapping[int | None, Sequence[int]], looked: Mapping[int, tuple[int, bool]]
+) -> Detail:
     lost = sorted((*losses.get(run.seq, ()), *_within(run, losses.get(None, ()))))
     unseen = ends.spell(run)
     if lost:
@@ -52,6 +59,9 @@ def _run(case: Case, run: Actuation, losses: Mapping[int | None, Sequence[int]])
         return Detail(run.subject, "no proof", "a person told of this run; nobody recorded the link", run.cites)
     if run.outcome.result == "unknown" or run.ran is None or unseen:
         return Detail(run.subject, "no proof", unseen or "its end is not known", run.cites)
+    seq, safe = looked.get(run.seq, (run.seq, True))
+    if not safe:
+        return Detail(run.subject, "no proof", "who looked last after it did not find it safe", (*run.cites, seq))
     if run.keepalive is None:
         return Detail(run.subject, "no proof", "no entry of what kept the session alive", run.cites)
     gap = int(run.keepalive.largest_gap_ns)

@@ -12,11 +12,12 @@ from witnessmark.audit.asked import asked, first_open, judge, last_close, words_
 from witnessmark.audit.case import Case
 from witnessmark.audit.question import Question, hookimpl
 from witnessmark.audit.safe_readings import read_safe
-from witnessmark.audit.sequence import Mark
+from witnessmark.audit.sequence import Mark, last, not_after
 from witnessmark.audit.verdict import Detail, Verdict, does_not_apply, from_details
 from witnessmark.procedure.model import Step
 
-BEFORE = ("made-safe", "service-mode-on")
+ON = "service-mode-on"
+BEFORE = ("made-safe", ON)
 AFTER = "service-mode-off"
 
 
@@ -40,7 +41,17 @@ def _before(case: Case, step: Step, word: str, opened: Mark | str) -> Detail:
 
 
 def _after(case: Case, step: Step, closed: Mark | str) -> Detail:
-    return judge(case, step, AFTER, after=closed) if isinstance(closed, Mark) else _unknown(case, step, AFTER, closed)
+    return (
+        judge(case, step, AFTER, after=_entered(case, closed))
+        if isinstance(closed, Mark)
+        else _unknown(case, step, AFTER, closed)
+    )
+
+
+def _entered(case: Case, closed: Mark) -> Mark:
+    """Return the last closing, or when a service mode was last entered after it: it has to be left once more then."""
+    on = [act for act in case.timeline.acts_affecting(ON) if not_after(case, closed, act) == "yes"]
+    return last(case, on, "the service mode was last entered") if on else closed
 
 
 def _unknown(case: Case, step: Step, word: str, why: str) -> Detail:

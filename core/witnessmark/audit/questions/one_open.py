@@ -31,7 +31,7 @@ def answer(case: Case) -> Verdict:
 
 def _half_written(case: Case, one: Opening) -> Detail:
     said = "it was opened" if one.opened is None else "it was closed"
-    return Detail(f"{one.pass_id}, {case.nipple(one.nipple).name}", "no proof", f"no entry says when {said}", one.cites)
+    return Detail(case.visit(one.pass_id, one.nipple), "no proof", f"no entry says when {said}", one.cites)
 
 
 def _pair(case: Case, one: Opening, other: Opening) -> Detail | None:

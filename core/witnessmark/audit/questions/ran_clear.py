@@ -34,7 +34,8 @@ def answer(case: Case) -> Verdict:
 
 def _nipple(case: Case, step: Step, one: Pass, name: str) -> Detail:
     subject = f"{one.id}, {case.nipple(name).name}"
-    opened = [opening for opening in case.timeline.openings_of(name, one.id) if opening.opened is not None]
+    openings = case.timeline.openings_of(name, one.id)
+    opened = [opening for opening in openings if opening.opened is not None]
     if not opened:
         text, cites = case.no_opening(one.id, name)
         seen = _seen(case, step, one.id, name)
@@ -43,6 +44,9 @@ def _nipple(case: Case, step: Step, one: Pass, name: str) -> Detail:
         return _gone_on(case, Detail(subject, "no proof" if seen is None else "not met", text, cites), one.id)
     since = last(case, [opened_at(one) for one in opened], "it was opened")
     said = judge(case, step, "clear", after=since, pass_id=one.id, nipple=name, subject=subject)
+    if said.answer == "met" and len(opened) < len(openings):
+        text = "said to have run clear; of one time that it was closed no entry says that it was opened"
+        return Detail(subject, "no proof", text, tuple(seq for opening in openings for seq in opening.cites))
     nothing = nothing_collected(case, one.id, name)
     if said.answer == "met" and nothing:
         text = "said to have run clear, but nothing was collected: the two disagree"

@@ -100,8 +100,9 @@ def _unopened(case: Case) -> Iterator[Detail]:
     """Name each visit of which a nipple was closed, nothing says when it was opened, and nobody read what ran out."""
     for one in case.timeline.openings:
         if one.opened is None and not was_read(case, one):
-            text = f"no entry of how much ran out at {one.pass_id}, nor of when its nipple was opened"
-            yield Detail(one.pass_id, "no proof", text, one.cites)
+            where = one.pass_id or case.nipple(one.nipple).name
+            text = f"no entry of how much ran out at {where}, nor of when its nipple was opened"
+            yield Detail(where, "no proof", text, one.cites)
 
 
 def _called(case: Case, pass_id: str, nipple: str) -> str:

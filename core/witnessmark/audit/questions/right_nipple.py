@@ -76,7 +76,7 @@ def _besides(case: Case, run: Actuation) -> Detail | None:
     met = [opening for opening in case.timeline.openings if opening.open.meets(run.ran) != "no"]
     wrong = [opening for opening in met if opening.nipple not in own]
     cites = (*run.cites, *(seq for opening in met for seq in opening.cites))
-    sure = [opening for opening in wrong if opening.open.meets(run.ran) == "yes"]
+    sure = [one for one in wrong if one.opened is not None and one.open.meets(run.ran) == "yes"]
     if sure:
         text = f"{_names(case, sure)} was open while another tester ran {run.wire_command}, which is not for it"
         return Detail(run.subject, "not met", text, cites)
@@ -92,7 +92,7 @@ def _besides(case: Case, run: Actuation) -> Detail | None:
 def _judge(case: Case, run: Actuation, own: list[Opening], wrong: list[Opening]) -> Detail:
     assert run.ran is not None
     cites = (*run.cites, *(seq for opening in (*own, *wrong) for seq in opening.cites))
-    sure = [opening for opening in wrong if opening.open.meets(run.ran) == "yes"]
+    sure = [one for one in wrong if one.opened is not None and one.open.meets(run.ran) == "yes"]
     if sure:
         names = _names(case, sure)
         return Detail(run.pass_id, "not met", f"{names} was open while {run.wire_command} ran for another", cites)

@@ -1,7 +1,8 @@
 """4: was every nipple served? The planned visits against the nipple openings; a step said to be skipped is not met.
 
 An opening of which another entry says that it was not opened while its run lasted is no proof, nor is one that was over
-before the run of its pass began: the wire command ran with the nipple shut, as far as the record goes.
+before the run of its pass began: the wire command ran with the nipple shut, as far as the record goes. Nor is there
+proof where it was opened more than once and one time has only one end: then nobody knows what was done at it last.
 """
 
 from __future__ import annotations
@@ -26,7 +27,8 @@ def answer(case: Case) -> Verdict:
 
 def _visit(case: Case, one: Pass, name: str) -> Detail:
     subject = f"{one.id}, {case.nipple(name).name}"
-    openings = [opening for opening in case.timeline.openings_of(name, one.id) if opening.opened is not None]
+    every = case.timeline.openings_of(name, one.id)
+    openings = [opening for opening in every if opening.opened is not None]
     disputed = {opening: against for opening in openings if (against := contrary(case, opening))}
     whole = [opening for opening in openings if opening.closed is not None and opening not in disputed]
     if whole and (not_run := _not_while_it_ran(case, one, name, subject)) is not None:
@@ -35,6 +37,9 @@ def _visit(case: Case, one: Pass, name: str) -> Detail:
         text, silent = case.no_closing(one.id, name)
         text = f"opened {len(openings)} times; of one of them {text}"
         return Detail(subject, "no proof", text, (*whole[-1].cites, *unended[-1].cites, *silent))
+    if whole and len(openings) < len(every):
+        text = f"closed {len(every)} times; of one of them no entry says that it was opened"
+        return Detail(subject, "no proof", text, tuple(seq for opening in every for seq in opening.cites))
     if whole:
         nothing = nothing_collected(case, one.id, name)
         cites = (*whole[-1].cites, *nothing)

@@ -47,7 +47,7 @@ def _close(case: Case, pass_id: str, name: str) -> Mark | None:
 
 
 def _torque(case: Case, pass_id: str, name: str, close: Mark | None, steps: Sequence[Step]) -> Detail:
-    subject = f"{pass_id}, {case.nipple(name).name}, torque"
+    subject = f"{case.visit(pass_id, name)}, torque"
     if close is None:
         return Detail(subject, "no proof", *case.no_closing(pass_id, name))
     nipples = ("", name) if len(case.nipples_of(pass_id)) == 1 else (name,)
@@ -70,6 +70,10 @@ def _torque(case: Case, pass_id: str, name: str, close: Mark | None, steps: Sequ
     cites = (close.seq, final.seq)
     if limit is not None and not inside(final.amount, limit):
         return Detail(subject, "not met", f"{final.amount}, asked {spell(limit)}", cites)
+    silent = [seq for step in steps for seq in case.unwritten(step.id, pass_id, name) if seq > final.seq]
+    if silent:
+        text = f"{final.amount}; what was read when it was asked again is {SILENT}"
+        return Detail(subject, "no proof", text, (*cites, *silent))
     return Detail(subject, "met", f"{final.amount}" + (f", asked {spell(limit)}" if limit else ""), cites)
 
 
@@ -80,7 +84,7 @@ def _skipped(case: Case, pass_id: str, name: str) -> list[Act]:
 
 
 def _cap(case: Case, pass_id: str, name: str, close: Mark | None, step: Step) -> Detail:
-    subject = f"{pass_id}, {case.nipple(name).name}, cap"
+    subject = f"{case.visit(pass_id, name)}, cap"
     if close is None:
         return Detail(subject, "no proof", *case.no_closing(pass_id, name))
     return judge(case, step, "capped", after=close, pass_id=pass_id, nipple=name, subject=subject)
