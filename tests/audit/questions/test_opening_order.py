@@ -118,3 +118,11 @@ def test_what_is_said_of_one_that_was_shut_again_agrees_with_whether_it_was_the_
     words = ask(8, job).text.partition(": ")[2]
     assert ask(7, job).answer == ask(8, job).answer == "no proof" and words in ask(7, job).text
     assert words in ask(6, job).text
+
+
+@pytest.mark.parametrize(("closed", "answer"), [(35, "no proof"), (5, "not met")])
+def test_one_whose_opening_is_not_written_may_be_the_one_that_the_run_had(closed: float, answer: str) -> None:
+    job = Job(scope="nipples rr").close("rr", closed, "p1", basis="typed").run("p1", 10, 30).open("rr", "p1", 60)
+    found = ask(8, job)
+    assert found.answer == answer, found
+    assert ("entry 1 closes it, and no entry says when it was opened" in found.text) == (answer == "no proof")

@@ -1,7 +1,8 @@
 """36: made safe before, service modes left after? Before the first nipple opens; after the last is closed.
 
 A reading that shows whether it is safe, as of a stored pressure, counts where it was within its limits each time that a
-nipple was opened.
+nipple was opened. What was undone behind the passes, as a service mode that was left, is made safe again before each
+opening after that.
 """
 
 from __future__ import annotations
@@ -13,6 +14,7 @@ from witnessmark.audit.case import Case
 from witnessmark.audit.question import Question, hookimpl
 from witnessmark.audit.safe_readings import read_safe
 from witnessmark.audit.sequence import Mark, last, not_after
+from witnessmark.audit.undone import undone
 from witnessmark.audit.verdict import Detail, Verdict, does_not_apply, from_details
 from witnessmark.procedure.model import Step
 
@@ -31,6 +33,7 @@ def answer(case: Case) -> Verdict:
     details = [_before(case, step, word, opened) for step in before for word in words_of(step, *BEFORE)]
     details += [_after(case, step, closed) for step in after]
     details += read
+    details += undone(case)
     said = ["made safe before the first nipple was opened"] if before or read else []
     said += ["service modes left after the last was closed"] if after else []
     return from_details(details, ", ".join(said))

@@ -5,7 +5,7 @@ One that was perhaps shut again before the run began was perhaps not the one tha
 
 from __future__ import annotations
 
-from collections.abc import Sequence, Set
+from collections.abc import Iterable, Sequence, Set
 
 from msgspec.structs import replace
 
@@ -14,7 +14,7 @@ from witnessmark.audit.case import Case, not_opened, time_ns
 from witnessmark.audit.cited import spell
 from witnessmark.audit.question import Question, hookimpl
 from witnessmark.audit.range import Range, Span, Sure, every
-from witnessmark.audit.timeline import Opening
+from witnessmark.audit.timeline import Actuation, Opening
 from witnessmark.audit.unopened import in_words, may_be_over, missed, over
 from witnessmark.audit.verdict import Detail, Verdict, does_not_apply, from_details, from_sure
 from witnessmark.procedure.model import Pass
@@ -48,7 +48,15 @@ def _nipple(case: Case, one: Pass, name: str) -> Detail:
         cites = (*run.cites, *nearest[-1].cites[:1], *against)
         return Detail(subject, "no proof", f"{spell(nearest[-1].cites[:1])} opens it, and {not_opened(against)}", cites)
     judged = _judge(one, subject, nearest[-1], start, answers, run.cites)
+    if judged.answer == "not met" and (unseen := _unseen(case, run, openings)):
+        text = f"{spell(unseen)} closes it, and no entry says when it was opened for that"
+        return Detail(subject, "no proof", text, (*judged.cites, *unseen))
     return replace(judged, text=f"{judged.text}; it may have been shut before the run began") if unsure else judged
+
+
+def _unseen(case: Case, run: Actuation, openings: Iterable[Opening]) -> tuple[int, ...]:
+    """Return the closings of which no entry says when it was opened, and which that run may have had."""
+    return tuple(seq for one in openings if one.opened is None and not over(case, one, run) for seq in one.cites)
 
 
 def _place(opening: Opening) -> int:

@@ -1,0 +1,92 @@
+"""What made it safe to open, was undone behind the passes and not done again vouches for no opening after that."""
+
+from __future__ import annotations
+
+from typing import Any
+
+import pytest
+from tests.audit.jobs import Job, edit
+from tests.audit.procedures import STEPS
+from tests.audit.shipped import ask
+
+LET_OFF = """
+[[steps_before]]
+id = "let-off"
+text = "Let it off and read it"
+act = "read"
+what = "stored-pressure"
+unit = "bar"
+limit = { high = "3 bar" }
+caution = "It presses by itself."
+"""
+PRESSED = edit(("[pump]", f"{LET_OFF}{STEPS}[pump]"))
+AGAIN = {"let-off": 210, "safe": 202, "service-on": 204}
+
+
+def bled() -> Job:
+    """Return a job whose nipple was opened and closed, every step before and none behind the passes done."""
+    job = Job(PRESSED, scope="nipples fl").step("safe", 1, "made-safe").step("service-on", 2, "service-mode-on")
+    return job.read("stored-pressure", "1 bar", 3, step="let-off").open("fl", "p4", 100).close("fl", 130, "p4")
+
+
+def made_safe(job: Job, *without: str, **at: float) -> Job:
+    moments = AGAIN | at
+    if "safe" not in without:
+        job.step("safe", moments["safe"], "made-safe")
+    if "service-on" not in without:
+        job.step("service-on", moments["service-on"], "service-mode-on")
+    if "let-off" not in without:
+        job.read("stored-pressure", "1 bar", moments["let-off"], step="let-off")
+    return job
+
+
+def reopened(job: Job) -> str:
+    """Return what is said of a job whose nipple is opened once more at 300 s, and left as it must be after that."""
+    job.open("fl", "p4", 300).close("fl", 330, "p4").step("service-off", 400, "service-mode-off")
+    finding = ask(36, job)
+    return "" if finding.answer == "met" else f"{finding.answer}: {finding.text}"
+
+
+def undone(word: str, **more: Any) -> Job:
+    return bled().step("undoing", 200, word, **more)
+
+
+def test_a_nipple_that_is_opened_again_with_nothing_undone_needs_nothing_more() -> None:
+    assert reopened(bled()) == ""
+
+
+@pytest.mark.parametrize("word", ["service-mode-off", "wheels-torqued", "road-test"])
+def test_all_that_was_undone_and_done_again_is_met(word: str) -> None:
+    assert reopened(made_safe(undone(word))) == ""
+
+
+@pytest.mark.parametrize(
+    ("word", "without", "names"),
+    [
+        ("service-mode-off", "service-on", "Enter the service mode: undone (entry 6)"),
+        ("service-mode-off", "let-off", "stored pressure: undone (entry 6)"),
+        ("service-mode-off", "safe", ""),
+        ("wheels-torqued", "safe", "Set supports: undone (entry 6)"),
+        ("wheels-torqued", "let-off", "stored pressure: undone (entry 6)"),
+        ("wheels-torqued", "service-on", ""),
+        ("road-test", "safe", "Set supports: undone (entry 6)"),
+    ],
+)
+def test_what_was_undone_and_not_done_again_is_no_proof(word: str, without: str, names: str) -> None:
+    said = reopened(made_safe(undone(word), without))
+    assert (names in said and said.startswith("no proof: p4, front left: ")) if names else said == ""
+
+
+def test_wheels_that_were_torqued_are_on() -> None:
+    job = bled().read("wheel-torque", "180 N.m", 200, step="wheels")
+    assert "Set supports: undone (entry 6)" in reopened(made_safe(job, "safe"))
+
+
+def test_what_was_left_out_undoes_nothing_and_makes_nothing_safe() -> None:
+    assert reopened(undone("service-mode-off", act="skipped", said="no key")) == ""
+    job = made_safe(undone("service-mode-off"), "service-on").step("service-on", 204, act="skipped", said="no key")
+    assert "Enter the service mode" in reopened(job)
+
+
+def test_what_was_said_afterwards_to_have_been_before_the_undoing_vouches_for_nothing() -> None:
+    assert "stored pressure: undone (entry 6)" in reopened(made_safe(undone("service-mode-off"), **{"let-off": 150}))
