@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import json
 from hashlib import sha256
 from pathlib import Path
 
@@ -42,6 +43,15 @@ def test_the_plain_form_reads_back_and_gives_the_same_digest() -> None:
     document = load.to_document(procedure)
     assert load.from_document(document) == procedure
     assert load.digest(load.from_document(document)) == load.digest(procedure)
+
+
+def test_the_plain_form_is_read_at_once_in_the_order_that_a_journal_keeps_it_in(
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    procedure = load.from_text(TRUCK)
+    kept = json.loads(rfc8785.dumps(load.to_document(procedure)))
+    monkeypatch.setattr(load, "fit", lambda *given: pytest.fail("each field was looked at by itself"))
+    assert load.from_document(kept) == procedure
 
 
 def test_the_digest_is_over_rfc_8785_text() -> None:

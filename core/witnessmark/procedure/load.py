@@ -30,7 +30,7 @@ from witnessmark.procedure.whole import whole
 FORMAT = "witnessmark-procedure/1"
 OWN = ("nipples", "passes")
 """Without its format and without both of these a document is not meant to be a procedure."""
-_ENCODER = msgspec.json.Encoder(order="deterministic")
+_ENCODER = msgspec.json.Encoder(order="sorted")
 
 
 def load(path: FilePath) -> Procedure:
@@ -70,7 +70,7 @@ def to_document(procedure: Procedure) -> dict[str, Any]:
 
 def digest(procedure: Procedure) -> str:
     """Return SHA-256, in hex, over the canonical JSON (RFC 8785) of the plain form."""
-    return sha256(_ENCODER.encode(to_document(procedure))).hexdigest()
+    return sha256(_ENCODER.encode(procedure)).hexdigest()
 
 
 def _read(document: Any, file: str, line_of: Callable[[Path], int], *, written: bool) -> Procedure:
