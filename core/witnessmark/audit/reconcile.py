@@ -63,7 +63,7 @@ class Reconciled:
         self.disturbances: list[Disturbance] = []
         self._crept: Disturbance | None = None
         self._still: _Clocks | None = None
-        self._asleep_ns = 0
+        self._moved_ns = 0
         offset = 0
         last: _Clocks | None = None
         latest = 0
@@ -76,7 +76,7 @@ class Reconciled:
             if last is None or _begins_anew(last, now):
                 offset = max(wall_ns - mono_ns, latest - mono_ns)
             if self._still is None:
-                self._still, self._asleep_ns = now, 0
+                self._still, self._moved_ns = now, 0
             recorded, seq, happened = mono_ns + offset, entry.seq, entry.occurred
             self._offset_ns[seq] = offset
             self.entered[seq] = recorded
@@ -102,42 +102,39 @@ class Reconciled:
 
     def _compare(self, last: _Clocks, now: _Clocks) -> int:
         """Note what disturbed the clocks between two entries; return how long the monotonic clock stood still."""
-        cites = (last.entry.seq, now.entry.seq)
-        wall = now.wall_ns - last.wall_ns
+        wall, mono = now.wall_ns - last.wall_ns, now.mono_ns - last.mono_ns
         if last.boot_id != now.boot_id:
             self._settle()
-            kind = "another" if now.entry.kind == "moved" else "reboot"
-            self.disturbances.append(Disturbance(kind, wall, cites))
+            self._note("another" if now.entry.kind == "moved" else "reboot", wall, last, now)
             return 0
         if last.rate != now.rate and last.entry.recorded.process != now.entry.recorded.process:
             self._settle()
             return 0
-        mono = now.mono_ns - last.mono_ns
         if mono < 0:
             self._settle()
-            self.disturbances.append(Disturbance("backwards", mono, cites))
+            self._note("backwards", mono, last, now)
             return 0
         asleep = 0
         if last.boot_ns is not None and now.boot_ns is not None:
             asleep = max(0, now.boot_ns - last.boot_ns - mono)
             if asleep > STEP_NS:
-                self.disturbances.append(Disturbance("asleep", asleep, cites))
-        if _differ(wall - mono - asleep, mono):
+                self._note("asleep", asleep, last, now)
+        moved = wall - mono - asleep
+        if _differ(moved, mono):
             self._settle()
-            self.disturbances.append(Disturbance("stepped", wall - mono - asleep, cites))
+            self._note("stepped", moved, last, now)
         else:
-            self._creep(now, asleep)
+            self._creep(now, moved)
         return asleep
 
-    def _creep(self, now: _Clocks, asleep: int) -> None:
+    def _note(self, kind: str, by_ns: int, last: _Clocks, now: _Clocks) -> None:
+        self.disturbances.append(Disturbance(kind, by_ns, (last.entry.seq, now.entry.seq)))
+
+    def _creep(self, now: _Clocks, moved: int) -> None:
         """Note where wall time has moved since the clocks were last disturbed, by steps each too small to show."""
-        still = self._still
-        if still is None:
-            return
-        self._asleep_ns += asleep
-        mono = now.mono_ns - still.mono_ns
-        by = now.wall_ns - still.wall_ns - mono - self._asleep_ns
-        if not _differ(by, mono):
+        self._moved_ns += moved
+        still, by = self._still, self._moved_ns
+        if still is None or not _differ(by, now.mono_ns - still.mono_ns):
             return
         one = Disturbance("crept", by, (still.entry.seq, now.entry.seq))
         if self._crept is None:
@@ -155,8 +152,7 @@ class Reconciled:
 
 def _differ(by_ns: int, mono_ns: int) -> bool:
     """Say whether two clocks that moved by so much against each other in a time (ns) do not agree."""
-    apart = abs(by_ns)
-    return apart > STEP_NS and apart > STEP_NS + mono_ns * STEP_PPM // 1_000_000
+    return abs(by_ns) > STEP_NS and abs(by_ns) > STEP_NS + mono_ns * STEP_PPM // 1_000_000
 
 
 def _begins_anew(last: _Clocks, now: _Clocks) -> bool:
