@@ -9,6 +9,7 @@ from __future__ import annotations
 
 from bisect import bisect_left, bisect_right
 from collections.abc import Callable, Iterable, Iterator
+from functools import cached_property
 from itertools import accumulate
 from typing import Generic, TypeVar
 
@@ -21,15 +22,24 @@ class Moments(Generic[T]):
     def __init__(self, things: Iterable[T], ends: Callable[[T], tuple[int, int]]) -> None:
         self.things = list(things)
         self._ends = [ends(one) for one in self.things]
-        self._by_low = sorted((low, high, place) for place, (low, high) in enumerate(self._ends))
+        self._by_low = sorted([(low, high, place) for place, (low, high) in enumerate(self._ends)])
         self._lows = [low for low, _, _ in self._by_low]
-        self._highest = list(accumulate((high for _, high, _ in self._by_low), max))
+        self._highest = list(accumulate([high for _, high, _ in self._by_low], max))
         """The latest end up to each: it only rises, so that what ended long before is one stretch."""
-        self._first = list(accumulate((place for _, _, place in reversed(self._by_low)), min))[::-1]
+
+    @cached_property
+    def _first(self) -> list[int]:
         """The first in order from each on."""
-        by_high = sorted((high, low) for low, high in self._ends)
-        self._highs = [high for high, _ in by_high]
-        self._latest = list(accumulate((low for _, low in by_high), max))
+        return list(accumulate([place for _, _, place in reversed(self._by_low)], min))[::-1]
+
+    @cached_property
+    def _by_high(self) -> list[tuple[int, int]]:
+        return sorted([(high, low) for low, high in self._ends])
+
+    @cached_property
+    def _latest(self) -> list[int]:
+        """The latest lower end up to each, in the order of their upper ends."""
+        return list(accumulate([low for _, low in self._by_high], max))
 
     def within(self, first: int, final: int) -> list[T]:
         """Return what may have been from `first` to `final`, both reached, in order."""
@@ -55,7 +65,7 @@ class Moments(Generic[T]):
 
     def latest_low(self, moment: int) -> int | None:
         """Return the latest lower end among what surely was by `moment`, None for nothing."""
-        end = bisect_right(self._highs, moment)
+        end = bisect_right(self._by_high, moment, key=lambda one: one[0])
         return self._latest[end - 1] if end else None
 
     def _places(self, first: int, final: int) -> list[int]:
