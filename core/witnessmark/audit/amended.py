@@ -27,8 +27,7 @@ def corrections(entries: Sequence[Entry]) -> Corrections:
     found: dict[int, tuple[int, ...]] = {}
     there = {one.seq: one for one in entries}
     for one in entries:
-        root = _root(one, there) if one.kind == "amendment" else None
-        if root is not None:
+        if one.kind == "amendment" and (root := _root(one, there)) is not None:
             found[root] = (*found.get(root, ()), one.seq)
     return found
 

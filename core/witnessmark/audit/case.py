@@ -205,7 +205,7 @@ class Case:
     @cached_property
     def seqs(self) -> frozenset[int]:
         """The numbers of all entries."""
-        return frozenset(entry.seq for entry in self.entries)
+        return frozenset(self.timeline.entered)
 
     def acts_at(self, pass_id: str) -> tuple[Act, ...]:
         """Return every act of a pass, of none for an empty name, then every reading as an act of its step."""
@@ -329,11 +329,11 @@ class Case:
 
 def open_case(entries: Sequence[Entry], integrity: Integrity | None = None, policy: Policy = DEFAULT) -> Case:
     """Return the case of one job's entries. Raises InputError when they are not one job or have no beginning."""
-    jobs = {entry.job for entry in entries if entry.job is not None}
+    mine = tuple(entry for entry in entries if entry.job is not None)
+    jobs = {entry.job for entry in mine}
     if len(jobs) != 1:
         what = f"the entries belong to {len(jobs)} jobs" if jobs else "there is no entry of a job"
         raise InputError(what, place="evidence", hint="give the evidence file of one job")
-    mine = tuple(entry for entry in entries if entry.job is not None)
     first = next((entry for entry in mine if entry.kind == "job-opened"), None)
     opened = None if first is None else body_of(first)
     if first is None or not isinstance(opened, bodies.JobOpened):

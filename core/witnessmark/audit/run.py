@@ -9,9 +9,8 @@ where not every run was sent by us, a finding says of which grade the runs are t
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
-from itertools import chain
 
 from msgspec import structs
 
@@ -69,7 +68,7 @@ def audit(
 def find(question: Question, case: Case) -> Finding:
     """Return the finding of one question."""
     verdict = _verdict(question, case)
-    cites = set(_cites(verdict))
+    cites = _cites(verdict)
     grades = witnesses(case, cites)
     text, details = verdict.text, verdict.details
     if case.witnessed_otherwise and grades:
@@ -124,16 +123,12 @@ def _misshapen(verdict: object, known: frozenset[int]) -> str:
     strange = {verdict.answer, *(detail.answer for detail in verdict.details)} - set(ORDER)
     if strange:
         return f"{listing(sorted(map(repr, strange)))} is no answer"
-    if not known.issuperset(_cites(verdict)):
-        unknown = sorted(set(_cites(verdict)) - known)
-        return f"it rests on entry {unknown[0]}, which is not in the record"
-    return (
-        "it answers met and rests on no entry"
-        if verdict.answer == "met" and next(_cites(verdict), None) is None
-        else ""
-    )
+    cites = _cites(verdict)
+    if not cites <= known:
+        return f"it rests on entry {min(cites - known)}, which is not in the record"
+    return "it answers met and rests on no entry" if verdict.answer == "met" and not cites else ""
 
 
-def _cites(verdict: Verdict) -> Iterator[int]:
+def _cites(verdict: Verdict) -> set[int]:
     """Return the entries that a verdict and its parts rest on."""
-    return chain(verdict.cites, chain.from_iterable(detail.cites for detail in verdict.details))
+    return set(verdict.cites).union(*[detail.cites for detail in verdict.details])

@@ -50,9 +50,10 @@ def _together(verdict: Verdict) -> Verdict:
 
 def _late(case: Case, entry: Entry) -> Detail | None:
     """Return what is wrong with when an entry was made, None for nothing."""
-    if entry.body.get("step") == UNWRITTEN:
+    step = entry.body.get("step")
+    if step == UNWRITTEN:
         return Detail(f"entry {entry.seq}", "not met", SILENT, (entry.seq,))
-    if entry.body.get("step") == UNEXPLAINED:
+    if step == UNEXPLAINED:
         return Detail(f"entry {entry.seq}", "not met", NO_REASON, (entry.seq,))
     if entry.occurred.basis in AFTERWARDS:
         return Detail(f"entry {entry.seq}", "not met", "entered afterwards", (entry.seq,))

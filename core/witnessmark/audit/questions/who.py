@@ -96,6 +96,8 @@ def _second_steps(case: Case, entries: Sequence[Entry]) -> Iterator[Detail]:
     one = case.procedure
     groups = (one.steps_before, one.steps_before_each_pass, one.steps_after_each_pass, one.steps_after)
     seconds = {step.id for group in groups for step in group if step.person == "second"}
+    if not seconds:
+        return
     last: Entry | None = None
     waiting: list[Entry] = []
     for entry in entries:
