@@ -120,7 +120,7 @@ class Half(msgspec.Struct, frozen=True, gc=False):
     ended: int = -1
 
 
-class Opening(msgspec.Struct, frozen=True, gc=False):
+class Opening(msgspec.Struct, frozen=True, gc=False, cache_hash=True):
     """A nipple open, as a person told it. `closed` is None when no entry closes it: then the end is open."""
 
     nipple: str

@@ -10,6 +10,7 @@ from __future__ import annotations
 
 from witnessmark.audit.case import Case, not_opened
 from witnessmark.audit.cited import spell
+from witnessmark.audit.range import Sure
 from witnessmark.audit.sequence import Mark, closed, not_after
 from witnessmark.audit.timeline import Actuation, Opening
 
@@ -34,9 +35,7 @@ def contrary(case: Case, opening: Opening) -> tuple[int, ...]:
 
 def over(case: Case, opening: Opening, run: Actuation) -> bool:
     """Say whether an opening was over before a run began, as the times or the journal tell."""
-    if run.ran is None or opening.closed is None:
-        return False
-    return not_after(case, closed(opening), Mark(run.ran.start, run.seq)) == "yes"
+    return _over(case, opening, run) == "yes"
 
 
 def shut_before(case: Case, run: Actuation, nipple: str) -> Opening | None:
@@ -58,9 +57,15 @@ def may_be_shut_before(case: Case, run: Actuation, nipple: str) -> bool:
 
 def may_be_over(case: Case, opening: Opening, run: Actuation) -> bool:
     """Whether an opening may have been over before a run began, as far as the times tell."""
+    return _over(case, opening, run) != "no"
+
+
+def _over(case: Case, opening: Opening, run: Actuation) -> Sure:
+    """Say how sure it is that an opening was over before a run began; `no` where nothing closed it, or it never ran."""
     if run.ran is None or opening.closed is None:
-        return False
-    return not_after(case, closed(opening), Mark(run.ran.start, run.seq)) != "no"
+        return "no"
+    began = Mark(run.ran.start, run.seq)
+    return case.once(("over", opening, run.seq), lambda: not_after(case, closed(opening), began))
 
 
 def in_words(case: Case, run: Actuation, nipple: str) -> tuple[str, tuple[int, ...]]:
