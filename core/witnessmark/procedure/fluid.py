@@ -41,16 +41,23 @@ CLASSES: dict[str, Fluid] = {
     "class 7": Fluid("class 7", "glycol", 260, 180),
 }
 
+_COMMA = re.compile(r"(?<=\d),(?=\d)")
+_GRADE = re.compile(r"(?:dot[\s-]*|(?<=\d)\s*[/&+]\s*)(\d+(?:\s*\.\d+|-\d+)?)")
+_DENIED = re.compile(r"\b(?:non|not|no)[\s-]*(?:for\s+)?(silicone|mineral)")
+_NUMBER = re.compile(r"^(\d+(?:[-.]\d+)?)$")
+_CLASS = re.compile(r"class\s*(\d+(?:[-.]\d+)?)")
+_CLASS_ALSO = re.compile(r"class\s*\d[\d.-]*\s*[/&+]\s*(\d+(?:[-.]\d+)?)")
+
 
 def grade(words: str) -> Fluid | None:
     """Return the grade that `words` name (`DOT 4`, `dot5.1`, `mineral oil`), None when they name none, or several.
 
     The base that a label names besides must be that of the grade: `DOT 5.1 non-silicone base` is DOT 5.1.
     """
-    text = re.sub(r"(?<=\d),(?=\d)", ".", words.lower())
-    names = re.findall(r"(?:dot[\s-]*|(?<=\d)\s*[/&+]\s*)(\d+(?:\s*\.\d+|-\d+)?)", text)
+    text = _COMMA.sub(".", words.lower())
+    names = _GRADE.findall(text)
     found = {"DOT " + "".join(name.split()).replace("-", ".") for name in names}
-    denied = re.findall(r"\b(?:non|not|no)[\s-]*(?:for\s+)?(silicone|mineral)", text)
+    denied = _DENIED.findall(text)
     found |= {"mineral"} if "mineral" in text and "mineral" not in denied else set()
     one = GRADES.get(found.pop()) if len(found) == 1 else None
     silicone = "silicone" in text and "silicone" not in denied
@@ -62,9 +69,8 @@ def grade(words: str) -> Fluid | None:
 def fluid_class(words: str) -> Fluid | None:
     """Return the class of ISO 4925 that `words` name (`class 6`, `6`, `Class 5-1`), None for none, or several."""
     text = words.strip().lower()
-    number = r"(\d+(?:[-.]\d+)?)"
-    found = re.findall(rf"class\s*{number}", text) or re.findall(rf"^{number}$", text)
-    also = re.findall(rf"class\s*\d[\d.-]*\s*[/&+]\s*{number}", text)
+    found = _CLASS.findall(text) or _NUMBER.findall(text)
+    also = _CLASS_ALSO.findall(text)
     names = {name.replace(".", "-") for name in (*found, *also)}
     return CLASSES.get(f"class {names.pop()}") if len(names) == 1 else None
 

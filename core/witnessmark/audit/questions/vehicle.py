@@ -17,6 +17,7 @@ from witnessmark.wire import vin
 
 TYPED, SCANNED = ("vin", "VIN"), ("vin-scanned", "vin_scanned")
 REQUEST, ANSWER = "22F190", "62F190"
+_BETWEEN = re.compile(r"[\s\x00\ufffd-]")
 
 
 def answer(case: Case) -> Verdict:
@@ -59,7 +60,7 @@ def _read(case: Case) -> list[tuple[str, str, tuple[int, ...]]]:
 
 def _plain(number: str) -> str:
     """Return a number as it is compared: without the spaces and hyphens that people write, nor what fills it up."""
-    return re.sub(r"[\s\x00\ufffd-]", "", number).upper()
+    return _BETWEEN.sub("", number).upper()
 
 
 def _all_of(read: Sequence[tuple[str, str, tuple[int, ...]]]) -> tuple[int, ...]:
