@@ -5,5 +5,5 @@ from __future__ import annotations
 import msgspec
 
 
-class Body(msgspec.Struct, frozen=True, omit_defaults=True):
+class Body(msgspec.Struct, frozen=True, omit_defaults=True, gc=False):
     """A body of one kind of entry."""
