@@ -5,7 +5,7 @@ import pytest
 from witnessmark.clock import Stamp
 from witnessmark.errors import InputError
 from witnessmark.job import condition
-from witnessmark.job.amount import number, seconds, within
+from witnessmark.job.amount import number, seconds, within, written_s
 from witnessmark.job.moment import since_ns
 from witnessmark.journal.entry import Recorded
 from witnessmark.mapping.model import ConditionRead
@@ -72,6 +72,11 @@ def test_standing_still_is_nothing_but_zero() -> None:
 @pytest.mark.parametrize(("text", "value"), [("20 s", 20), ("2 min", 120), ("1,5 h", 5400), ("1 d", 86400)])
 def test_times_become_seconds(text: str, value: int) -> None:
     assert seconds(text) == value
+    assert written_s(text) == str(value)
+
+
+def test_seconds_are_written_plainly_whatever_unit_they_were_given_in() -> None:
+    assert (written_s("1.5 min"), written_s("12.50 s"), written_s("")) == ("90", "12.5", "")
 
 
 @pytest.mark.parametrize("text", ["20 bar", "20", "s", "nan s"])

@@ -222,3 +222,13 @@ def test_what_two_touches_cannot_prove_is_said_before_the_run() -> None:
         shown = stand.view["shown"].get("What two touches can show", "")
         assert ("how long it ran to 2 s: for a run of 8 s there will hardly be proof" in shown) is said
         stand.close()
+
+
+def test_a_run_in_minutes_is_told_and_kept_in_seconds() -> None:
+    text = PROCEDURE.replace('seconds = "8 s"', 'seconds = "2 min"').replace('on_time = "', 'on_time = "1')
+    stand = Stand(procedure=text, grade="told", without_map=True)
+    stand.go_to("tell", "p1")
+    stand.press("b")
+    assert "Let it run 120 s" in stand.view["text"]
+    assert [one.seconds for one in stand.bodies("intent")] == ["120"]
+    stand.close()

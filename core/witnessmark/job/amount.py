@@ -23,6 +23,11 @@ def seconds(text: str, *, place: str = "time") -> Decimal:
     return quantity.number * SECONDS[quantity.unit]
 
 
+def written_s(text: str) -> str:
+    """Return a time as a number of seconds, as an entry has it: `1.5 min` is 90; empty for none."""
+    return f"{seconds(text).normalize():f}" if text else ""
+
+
 def number(text: str, *, place: str) -> Decimal:
     """Return a decimal number; a comma counts as a point. Raises InputError naming `place`."""
     try:

@@ -11,6 +11,7 @@ from collections.abc import Callable, Iterable, Sequence
 from itertools import pairwise
 
 from witnessmark.clock import NS, Clock
+from witnessmark.job.amount import written_s
 from witnessmark.job.journal_thread import Ticket
 from witnessmark.job.record import Record, hexed, peer_text
 from witnessmark.job.view import ELSEWHERE
@@ -193,7 +194,7 @@ class HeardRun:
     @property
     def asked_s(self) -> str:
         """How many seconds its pass asks for, as text; empty for a run of no pass."""
-        return self.one.seconds.partition(" ")[0] if self.one is not None else ""
+        return written_s(self.one.seconds) if self.one is not None else ""
 
     @property
     def give_up_ns(self) -> int:

@@ -7,6 +7,7 @@ touch is written as it is made, and why a run ended before its time is asked aft
 
 from __future__ import annotations
 
+from witnessmark.job.amount import written_s
 from witnessmark.job.reasons import EARLY as REASONS
 from witnessmark.job.state import ENDED_EARLY, JobState, RunState
 from witnessmark.job.view import ELSEWHERE
@@ -26,7 +27,7 @@ def started(state: JobState, one: Pass) -> bodies.Intent:
         pass_id=one.id,
         nipples=one.nipples,
         wire_command=one.wire_command,
-        seconds=one.seconds.partition(" ")[0],
+        seconds=written_s(one.seconds),
         start="",
         stop="",
         peer={},
