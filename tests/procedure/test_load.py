@@ -182,6 +182,10 @@ def test_a_file_of_another_kind_is_one_mistake_and_not_one_for_each_key_that_it_
     assert "procedure new FILE" in caught.value.hint
 
 
+def test_a_mark_of_the_byte_order_before_the_first_line_is_no_mistake() -> None:
+    assert load.from_text("\ufeff" + TRUCK) == load.from_text(TRUCK)
+
+
 def test_one_that_only_lacks_its_format_is_a_procedure_with_that_mistake() -> None:
     (mistake,) = mistakes_of(TRUCK.replace('format = "witnessmark-procedure/1"\n', ""))
     assert "missing" in mistake[1]

@@ -28,6 +28,20 @@ def mistakes(text: str) -> list[tuple[str, str, str]]:
 @pytest.mark.parametrize(
     ("text", "old", "new", "at", "what", "hint"),
     [
+        # What decides whether anything may be opened, and what decides a question.
+        (STORED, 'bar"\nlimit = { high = "3 bar" }', 'bar"\nlimit = { low = "3 bar" }', "steps_before[5].limit.low",
+         "3 bar of it would have to be left", "most that may be left"),
+        (STORED, 'bar"\nlimit = { high = "3 bar" }', 'bar"\nlimit = { high = "300 bar" }', "steps_before[5].limit.high",
+         "no pressure that was let off", "maker"),
+        (STORED, 'what = "stored-pressure"', 'what = "stored-presure"', "steps_before[5].what",
+         "'stored-presure' is not known", "did you mean stored-pressure"),
+        (VAN, 'what = "level"', 'what = "lvl"', "steps_before[2].what", "'lvl' is not known", "x-"),
+        (VAN, 'torque = { low = "7 N.m", high = "9 N.m" }', 'torque = { low = "7 N.m" }', "nipples[0].torque.high",
+         "the most is missing", "both ends"),
+        (VAN, 'torque = { low = "7 N.m", high = "9 N.m" }', 'torque = { low = "0 N.m", high = "9 N.m" }',
+         "nipples[0].torque.low", "the least is missing", "both ends"),
+        (VAN, 'high = "9 N.m"', 'high = "9 Nm"', "nipples[0].torque.high", "unit 'Nm' is not known", "N.m, lbf.ft"),
+        (VAN, 'reservoir = "400 mL"', 'reservoir = "1,200 mL"', "reservoir", "1.200 mL or 1200 mL", "as a point"),
         # Fluid.
         (VAN, 'fluid = "DOT 4"\n', "", "fluid", "no fluid is named", "DOT 4"),
         (VAN, 'fluid = "DOT 4"', 'fluid = ""', "fluid", "this is empty", "fill it in"),
@@ -222,7 +236,7 @@ def test_a_question_left_out_with_its_reason_is_not_asked_for() -> None:
 
 def test_the_checks_at_the_end_are_asked_for_or_left_out_with_the_reason() -> None:
     bare = VAN.replace('affects = "road-test"\n', "").replace(LEAK, "")
-    assert ("steps_after", "there is no leak check and no pedal check and no road test") in [
+    assert ("steps_after", "there is no leak check and no pedal check and no road test after the passes") in [
         one[:2] for one in mistakes(bare)
     ]
     out = '[[leaves_out]]\nquestion = "26"\nwhy = "it stands in a museum"\n\n[[nipples]]'

@@ -12,7 +12,7 @@ from witnessmark.errors import InputError
 def read_toml(text: str, file: str) -> dict[str, Any]:
     """Return the plain document of a TOML text. Raises InputError naming the line where it is not TOML."""
     try:
-        return tomllib.loads(text)
+        return tomllib.loads(text.removeprefix("\ufeff"))
     except tomllib.TOMLDecodeError as error:
         place = re.search(r"at line (\d+)", str(error))
         what = re.sub(r" \(at (line.*|end of document)\)$", "", str(error))

@@ -5,6 +5,7 @@ from __future__ import annotations
 BOUNDS: dict[tuple[str, str], tuple[str, str]] = {
     ("boiling-point", "degC"): ("60", "330"),
     ("feed-pressure", "bar"): ("0", "10"),
+    ("stored-pressure", "bar"): ("0", "400"),
     ("torque", "N.m"): ("0", "60"),
     ("wheel-torque", "N.m"): ("0", "900"),
     ("container-age", "d"): ("0", "366"),
@@ -16,5 +17,8 @@ BOUNDS: dict[tuple[str, str], tuple[str, str]] = {
     ("waste", "mL"): ("0", "20000"),
 }
 """The least and the most of each reading, in one of its units."""
+MOST_LEFT = "20 bar"
+"""How much of a stored pressure may be left where a nipple opens, as a procedure may ask. A unit holds several times
+that: this project's choice, no source."""
 MOST_TURNS = 5
 """How many turns a nipple is opened at most: before that it comes out of its thread."""

@@ -8,6 +8,7 @@ besides is in `figures`, `handwork` and `whole`.
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterable, Iterator
 from functools import lru_cache
 
@@ -227,6 +228,8 @@ def _pass(one: Pass, procedure: Procedure, path: Path) -> Iterator[Mistake]:
         yield Mistake((*path, "pressure_age"), "a pressure is asked for", 'say how old its reading may be, like "60 s"')
 
 
+THOUSANDS = re.compile(r"[1-9]\d{0,2},\d{3}")
+"""A number whose comma may stand before the thousandths, or between the thousands."""
 RUN_NEEDS = {
     "seconds": 'how long it runs, like "20 s"',
     "seconds_tolerance": 'how far from that it may end, like "1 s"',
@@ -264,7 +267,11 @@ def _wrong(text: str, dimension: str) -> tuple[str, str] | None:
     try:
         value = quantity.parse(text, place="")
     except InputError as error:
-        return error.what, f'write a number and a unit, like "{example}"'
+        units = f", in one of: {', '.join(DIMENSIONS[dimension])}" if dimension else ""
+        return error.what, f'write a number and a unit, like "{example}"{units}'
+    if THOUSANDS.fullmatch(text.partition(" ")[0]):
+        whole = text.replace(",", "", 1)
+        return f"{text} may be {value} or {whole}", f'write "{whole}", or the decimal mark as a point'
     if dimension and value.unit not in DIMENSIONS[dimension]:
         return f"{value.unit} is no unit of {dimension}", f"use one of: {', '.join(DIMENSIONS[dimension])}"
     if value.number < 0 and dimension in ("time", "share", "volume"):

@@ -18,6 +18,7 @@ from witnessmark.procedure.bounds import BOUNDS, MOST_TURNS
 from witnessmark.procedure.model import Limit, Nipple, Pass, Procedure, Step
 from witnessmark.procedure.pump import works_pump
 from witnessmark.procedure.steps import each_step
+from witnessmark.procedure.words import READINGS
 
 WHOLE = ("container_age", "reservoir", "balance_tolerance", "pressure_fall", "voltage_gap", "manual_uncertainty")
 OF_PUMP = ("longest_run", "rest", "on_time", "window")
@@ -41,9 +42,11 @@ def figures(procedure: Procedure) -> Iterator[Mistake]:
     for index, nipple in enumerate(procedure.nipples):
         yield from _nothing(nipple, OF_NIPPLE, ("nipples", index))
         yield from _filled(nipple, ("nipples", index))
+        yield from _torque(nipple, ("nipples", index, "torque"))
     for index, one in enumerate(procedure.passes):
         yield from _nothing(one, OF_PASS, ("passes", index))
         yield from _times(one, ("passes", index))
+    yield from _never_read(procedure)
     for index, question in enumerate(procedure.questions):
         yield from _nothing(question, ("holds",), ("questions", index))
     for path, step in each_step(procedure):
@@ -170,6 +173,28 @@ def _pump(procedure: Procedure) -> Iterator[Mistake]:
                 what = f"{one.seconds} is longer than the pump may run (pump.{key} {getattr(pump, key)})"
                 yield Mistake(("passes", index, "seconds"), what, "correct one of the two: it would never be sent")
                 break
+
+
+def _torque(nipple: Nipple, path: Path) -> Iterator[Mistake]:
+    """A nipple is tightened to a band: one without its least holds nothing, one without its most breaks it off."""
+    if nipple.torque is None:
+        return
+    low = read(nipple.torque.low)
+    if not nipple.torque.low or (low is not None and low.number == 0):
+        yield Mistake((*path, "low"), "the least is missing: a nipple that is not tightened leaks", "give both ends")
+    if not nipple.torque.high:
+        yield Mistake((*path, "high"), "the most is missing: a nipple that is over-tightened breaks", "give both ends")
+
+
+def _never_read(procedure: Procedure) -> Iterator[Mistake]:
+    """The pressure that a pass asks for is read at some step: where it is not, a nipple opens under any."""
+    read_at = {step.what for _, step in each_step(procedure) if step.act == "read"}
+    if "feed-pressure" in read_at or read_at - READINGS.keys():
+        return
+    for index, one in enumerate(procedure.passes):
+        if one.pressure is not None:
+            hint = 'give a step with act = "read", what = "feed-pressure", or leave it out'
+            yield Mistake(("passes", index, "pressure"), "no step reads the feed's pressure", hint)
 
 
 def _filled(nipple: Nipple, path: Path) -> Iterator[Mistake]:

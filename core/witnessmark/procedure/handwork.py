@@ -11,6 +11,7 @@ from collections.abc import Iterator
 
 from witnessmark import quantity
 from witnessmark.document.mistake import Mistake, Path
+from witnessmark.document.shape import nearest
 from witnessmark.procedure.model import MACHINE_ACTS, Procedure, Step
 from witnessmark.procedure.steps import STEPS, each_step, words_of
 from witnessmark.procedure.words import AFFECTS, DIMENSIONS, FINAL_CHECKS, READINGS
@@ -79,21 +80,21 @@ def _safe(procedure: Procedure) -> Iterator[Mistake]:
     said = any("made-safe" in words_of(step) for _, step in each_step(procedure))
     left = any(one.question == SAFE_QUESTION for one in procedure.leaves_out)
     if not said and not left:
-        hint = 'give a step with affects = "made-safe", or leave question 36 out with the reason'
+        hint = 'give a step with affects = "made-safe", or leave question 36 out under [[leaves_out]], with why'
         yield Mistake((BEFORE,), "no step makes the vehicle safe to work on", hint)
 
 
 def _final(procedure: Procedure) -> Iterator[Mistake]:
     """Nobody is given a vehicle back at which nobody looked when the work was done."""
-    said = {word for _, step in each_step(procedure) for word in words_of(step)}
+    said = {word for step in procedure.steps_after for word in words_of(step)}
     missing = [word for word in FINAL_CHECKS if word not in said]
     left = any(one.question == FINAL_QUESTION for one in procedure.leaves_out)
     meant = difflib.get_close_matches
     missing = [word for word in missing if not meant(word, said - AFFECTS.keys(), n=1, cutoff=MEANT)]
     if missing and not left:
         names = " and no ".join(word.replace("-", " ") for word in missing)
-        hint = f'give a step with affects = "{missing[0]}", or leave question 26 out with the reason'
-        yield Mistake((AFTER,), f"there is no {names}", hint)
+        hint = f'give a step with affects = "{missing[0]}", or leave question 26 out under [[leaves_out]], with why'
+        yield Mistake((AFTER,), f"there is no {names} after the passes", hint)
 
 
 def _act(step: Step, path: Path) -> Iterator[Mistake]:
@@ -112,10 +113,8 @@ def _act(step: Step, path: Path) -> Iterator[Mistake]:
     if step.act == "volume" and (kind or unit) != "volume" and step.unit in quantity.UNITS:
         yield Mistake((*path, "act"), f"{step.what or step.unit} is no volume", 'write act = "read"')
     if reads and step.what and step.what not in READINGS and not step.what.startswith("x-"):
-        meant = difflib.get_close_matches(step.what, READINGS, n=1, cutoff=MEANT)
-        if meant:
-            hint = f"did you mean {meant[0]}?; a word of your own begins with x-"
-            yield Mistake((*path, "what"), f"{step.what!r} is not known", hint)
+        hint = nearest(step.what, list(READINGS)) + "; a word of your own begins with x-"
+        yield Mistake((*path, "what"), f"{step.what!r} is not known", hint)
 
 
 def _words(step: Step, path: Path) -> Iterator[Mistake]:

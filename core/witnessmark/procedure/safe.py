@@ -10,15 +10,16 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from witnessmark.document.mistake import Mistake
-from witnessmark.procedure.figures import read
-from witnessmark.procedure.model import Procedure, Step
+from witnessmark.document.mistake import Mistake, Path
+from witnessmark.procedure.bounds import MOST_LEFT
+from witnessmark.procedure.figures import above, read
+from witnessmark.procedure.model import Limit, Procedure, Step
 from witnessmark.procedure.steps import STEPS, each_step, words_of
 from witnessmark.procedure.words import DIMENSIONS
 
 SAFE_WORDS = ("made-safe", "depressurise")
 """Words of steps whose reading says that it is safe."""
-FEED_PRESSURE = "feed-pressure"
+FEED_PRESSURE, STORED = "feed-pressure", "stored-pressure"
 BEFORE_OPENING = STEPS[:2]
 
 
@@ -42,6 +43,8 @@ def readings_of_safety(procedure: Procedure) -> Iterator[Mistake]:
             yield Mistake((*path, "limit"), "nothing says at what pressure a nipple may be opened", hint)
         elif step.limit is None and step.act == "read" and set(SAFE_WORDS) & set(words_of(step)):
             yield Mistake((*path, "limit"), "nothing says at what reading it is safe", "give the limit, or do not read")
+        elif early and step.what == STORED:
+            yield from _let_off(step, path)
         if not (early and _is_left(step)):
             continue
         if step.may_skip:
@@ -50,6 +53,18 @@ def readings_of_safety(procedure: Procedure) -> Iterator[Mistake]:
         if not step.caution:
             hint = "say what that pressure can do"
             yield Mistake((*path, "caution"), "a pressure that must be let off, and no caution", hint)
+
+
+def _let_off(step: Step, path: Path) -> Iterator[Mistake]:
+    """A stored pressure is gone before anything is opened: its limit is the most that may be left, a little."""
+    limit = step.limit or Limit()
+    low = read(limit.low)
+    if low is not None and low.number > 0:
+        hint = 'give the most that may be left alone, like limit = { high = "3 bar" }'
+        yield Mistake((*path, "limit", "low"), f"{low} of it would have to be left for a nipple to be opened", hint)
+    elif above(limit.high, MOST_LEFT):
+        what = f"{limit.high} is no pressure that was let off ({MOST_LEFT} at most)"
+        yield Mistake((*path, "limit", "high"), what, "write the most that may be left, as the maker publishes it")
 
 
 def _says_safe(step: Step) -> bool:

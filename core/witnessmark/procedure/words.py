@@ -47,6 +47,8 @@ FINAL_CHECKS = ("leak-check", "pedal-check", "road-test")
 
 READINGS: dict[str, str] = {
     "feed-pressure": "pressure",
+    "stored-pressure": "pressure",
+    "vacuum": "pressure",
     "level": "",
     "torque": "torque",
     "volume": "volume",
@@ -60,7 +62,8 @@ READINGS: dict[str, str] = {
     "wheel-torque": "torque",
     "waste": "volume",
 }
-"""Each reading's dimension (empty: any). `volume` ran through a nipple, `volume-removed` was taken out of the reservoir
+"""Each reading's dimension (empty: any). `stored-pressure` is what a unit still holds before a nipple opens, `vacuum`
+what a device draws with at one. `volume` ran through a nipple, `volume-removed` was taken out of the reservoir
 before, `volume-in` was filled in, `volume-drawn` was drawn off at the end to set the level; `waste` is the old fluid as
 it was put away."""
 
