@@ -7,6 +7,9 @@ from pathlib import Path
 
 from tests.cli.bay import MAP, PROCEDURE, Bay
 
+from witnessmark.procedure.load import load
+from witnessmark.procedure.steps import each_step
+
 FILLED = {
     "a few words": "Fluid change by hand",
     "document and page": "the maker's manual, page 12",
@@ -106,10 +109,24 @@ def test_show_gives_the_walk_in_order_and_says_that_it_is_invented(bay: Bay) -> 
     assert shown.index("Fit the feed lid") < shown.index("run pump-rear") < shown.index("Take the feed lid off")
 
 
+def test_show_gives_every_figure_that_the_job_is_held_to(bay: Bay) -> None:
+    shown = bay.fine("procedure", "show", PROCEDURE)
+    read = load(PROCEDURE)
+    bands = [one.torque for one in read.nipples] + [one.pressure for one in read.passes] + [read.voltage]
+    bands += [step.limit for _, step in each_step(read)] + [one.volume for one in read.passes]
+    for end in {end for band in bands if band for end in (band.low, band.high) if end}:
+        assert end in shown, end
+    for one in (*read.preconditions, *read.questions, *(step for _, step in each_step(read))):
+        assert one.text in shown
+    instruments = {step.instrument for _, step in each_step(read) if step.instrument}
+    assert instruments and all(f"with {name}" in shown for name in instruments)
+    assert f"for 12 s within {read.passes[0].seconds_tolerance}, its nipple open for" in shown
+
+
 def test_show_says_which_nipples_open_on_the_cue(bay: Bay) -> None:
     shown = bay.fine("procedure", "show", PROCEDURE)
     assert shown.count("on the cue, as it starts") == 1
-    assert "run pump-front for 10 s; open front right, inner on the cue, as it starts" in shown
+    assert "within 90 s before; open front right, inner on the cue, as it starts" in shown
 
 
 def test_a_card_is_written_for_a_procedure(bay: Bay, tmp_path: Path) -> None:
@@ -126,4 +143,6 @@ def test_new_tells_of_steps_that_may_repeat_and_show_gives_each_its_key(bay: Bay
     assert "# may_repeat = true lets a step be done again" in text
     made.write_text(fill_in(text), encoding="utf-8")
     shown = bay.fine("procedure", "show", made)
-    assert "nothing is wet  [c] again later" in shown and "Read the level  [d] again later" in shown
+    assert "nothing is wet  [c] again later" in shown and re.search(
+        r"Read the level \(asked 300 mL to 400 mL\)  \[d\] again later", shown
+    )
