@@ -368,8 +368,7 @@ def test_one_that_is_made_again_with_its_nipple_shut_decides_nothing_and_passes_
 def test_one_made_once_more_and_stopped_takes_nothing_of_what_is_still_to_be_done_at_the_nipple(stand: Stand) -> None:
     stand.go_to("hear", "p1")
     ran(stand)
-    stand.press("y")
-    assert stand.view["what"] == "torque"
+    assert stand.view["kind"] == "close"
     ran(stand, 3)
     stand.go_to("decide")
     stand.press("k", "enough came before")
@@ -442,15 +441,63 @@ def test_a_job_abandoned_while_it_runs_leaves_it_unknown(stand: Stand) -> None:
     assert stand.bodies("outcome")[0].result == "unknown"
 
 
-def test_a_job_is_not_paused_while_a_run_is_heard_which_is_listened_to_its_end(stand: Stand) -> None:
+def test_a_job_is_paused_at_once_while_a_run_is_heard_which_is_listened_to_its_end(stand: Stand) -> None:
     stand.go_to("hear")
     begin(stand)
-    stand.send(do="pause", why="called away")
-    stand.wait(0.1)
-    assert stand.state.status == "open" and "has not ended" in stand.errors[-1]["what"]
+    stand.do(do="pause", why="called away")
+    assert stand.state.status == "paused" and not stand.errors and not stand.bodies("outcome")
+    assert stand.view["kind"] == "paused" and stand.view["fallback"]
+    assert stand.view["text"].startswith("PUMP RUNS, heard. Stop it on the other tester. A NIPPLE IS OPEN. Close the")
     stand.wait(7.8)
     end(stand)
-    assert stand.bodies("outcome")[0].result == "completed"
+    assert (stand.bodies("outcome")[0].result, stand.bodies("outcome")[0].pass_id) == ("completed", "p1")
+    assert stand.view["text"].startswith("Paused with a nipple OPEN.") and not stand.view.get("fallback")
+    stand.press("y")
+    stand.press("r")
+    assert stand.state.open_nipples == () and stand.state.point is not None and stand.state.point.kind != "run"
+
+
+def test_a_run_that_begins_while_the_job_is_paused_is_no_passs_and_said_on_the_page_of_the_pause(stand: Stand) -> None:
+    stand.go_to("hear", "p1")
+    stand.do(do="pause", why="called away")
+    stand.press("n")
+    begin(stand)
+    assert stand.view["kind"] == "paused" and stand.view["fallback"] == "Close the nipple, ignition off."
+    text = "PUMP RUNS, heard: it is NOT this pass's. Stop it on the other tester. A NIPPLE IS OPEN. Close the nipple"
+    assert stand.view["text"].startswith(text) and "r" in [one["key"] for one in stand.view["buttons"]]
+    stand.press("y")
+    assert stand.state.open_nipples == () and "Leave every nipple shut." in stand.view["text"]
+    end(stand)
+    assert [one.pass_id for one in stand.bodies("intent")] == [""] and "RUNS" not in stand.view["text"]
+    assert stand.state.point is not None and stand.state.point.kind in ("open", "run"), "its own run is still to come"
+
+
+@pytest.mark.parametrize("page", ["reading", "step"])
+def test_a_run_while_something_else_is_asked_and_the_nipple_is_shut_is_no_passs(stand: Stand, page: str) -> None:
+    stand.go_to("reading", "p1")
+    if page == "step":
+        stand.do(do="pause", why="called away")
+        stand.press("n")
+        stand.press("r")
+        assert "Look at the reservoir" in stand.view["text"]
+    begin(stand)
+    assert stand.view["text"].startswith("PUMP RUNS, heard: it is NOT this pass's.") and stand.view["fallback"]
+    assert "Leave every nipple shut." in stand.view["text"]
+    end(stand)
+    assert [one.pass_id for one in stand.bodies("intent")] == [""] and stand.state.decide == ""
+
+
+def test_a_run_while_the_last_steps_are_done_is_said_on_their_page(stand: Stand) -> None:
+    stand.go_to("hear", "p1")
+    ran(stand)
+    stand.go_to("hear", "p2")
+    begin(stand, "2F71010305", "6F71010301")
+    stand.press("o")
+    stand.wait(5)
+    end(stand, "2F710100", "6F71010000")
+    stand.go_to("step", "")
+    begin(stand)
+    assert "PUMP RUNS, heard: it is NOT this pass's." in stand.view["text"] and stand.view["fallback"]
 
 
 def events(stand: Stand) -> list[str]:

@@ -2,7 +2,8 @@
 
 Frames flow in, entries of grade `heard` flow out. Rules that hold here: the link must promise to listen in silence,
 nothing is ever sent on it and there is no stop of ours; a run belongs to the pass in hand only when it is that pass's
-wire command, and any other of the map is recorded as a run of no pass; it begins and ends with the control unit's own
+wire command, and its nipple is open or the page that is up asks for opening or run: any other is recorded as a run of
+no pass; it begins and ends with the control unit's own
 positive answers, and one whose end is not heard, for whatever reason, is unknown and is looked at; a stop that is heard
 after that is of the same run, and shows that it had ended by then; when we listened and when not is in the record, and
 a link that is lost is opened again by itself.
@@ -40,6 +41,8 @@ HELD_UP_REAL_S = 5
 """A listener that did not look for so long may have missed what came. No source."""
 REOPEN_REAL_S = 1.0
 """So often a lost link is opened again."""
+ASKS_ELSE = ("step", "reading", "mixing")
+"""Views that ask for something else than to open a nipple or to run: what is shut then is known to be shut."""
 HEARD_ELSEWHERE = "heard elsewhere"
 """The event of a run of which only the end was heard: it began while nobody listened."""
 SILENT = f"NOTHING HEARD ON THE BUS FOR {SILENT_S} s and more: is the interface plugged in, is the ignition on?"
@@ -111,6 +114,7 @@ class Listening:
         self._events = Events(record, clock)
         self._runs: dict[str, HeardRun] = {}
         """Those that were heard to begin and not to end, by wire command; at most one of them is of a pass."""
+        self._page = ""
         self._lost = 0
         self._events.write("listening", "", b"", None, always=True)
 
@@ -124,8 +128,9 @@ class Listening:
         """Whether a run was heard to begin and not to end."""
         return bool(self._runs)
 
-    def pump(self, state: JobState) -> None:
-        """Receive what has come, let time pass, and write what it shows."""
+    def pump(self, state: JobState, page: str = "") -> None:
+        """Receive what has come, let time pass, and write what it shows; `page` is the kind of view that is up."""
+        self._page = page
         self._reopen()
         for one in self._receive():
             if isinstance(one, Event):
@@ -306,7 +311,7 @@ class Listening:
             self._tell({"said": "another tester cleared the trouble codes: scan them again"})
 
     def _start(self, heard: Heard, state: JobState) -> None:
-        one = _pass_in_hand(heard, state)
+        one = _pass_in_hand(heard, state, self._page)
         if self._of_pass is None and state.open_intent is not None:
             one = None  # the walk waits for the end of a run that nobody here hears
         before = self._runs.get(heard.command.id)
@@ -350,11 +355,13 @@ class Listening:
             self._tell({"run": {"state": "stop confirmed", "result": result, "elapsed_s": f"{lasted_s:.1f}"}})
 
 
-def _pass_in_hand(heard: Heard, state: JobState) -> Pass | None:
-    """Return the pass that the walk stands in, when what was heard is its wire command."""
+def _pass_in_hand(heard: Heard, state: JobState, page: str) -> Pass | None:
+    """Return the pass that the walk stands in, when what was heard is its wire command and its nipple may be open."""
     point = state.point
     one = state.pass_of(point.pass_id) if point is not None and state.status == "open" else None
-    return one if one is not None and one.wire_command == heard.command.id else None
+    if one is None or one.wire_command != heard.command.id:
+        return None
+    return one if page not in ASKS_ELSE or state.open_in(one) else None
 
 
 def _end_unheard(heard: Heard, state: JobState) -> RunState | None:

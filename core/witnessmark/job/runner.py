@@ -163,7 +163,7 @@ class Runner:
             self._next_tell_ns = 0
         elif self.state.inspect is not None and not self._again.going and why != "paused":
             self._again.begin(self.state, self._connect)
-        elif self._listening is not None and why in ("paused", "abandoned"):
+        elif self._listening is not None and why == "abandoned":
             self._listening.give_up(f"{why} while it ran")
         elif self.view is not None and self.view.kind in NOT_OURS and why == BY_FACE:
             self._tell_error(LocalError("there is nothing of ours to stop", hint=ELSEWHERE))
@@ -214,7 +214,7 @@ class Runner:
 
     def _hear_wire(self) -> None:
         if self._listening is not None:
-            self._listening.pump(self.state)
+            self._listening.pump(self.state, self.view.kind if self.view is not None else "")
         for exchange in self._hearing.ended(self._actuation, self._lost):
             if (self._run is not None and self._run.exchange(exchange)) or self._asker.ended(exchange):
                 continue

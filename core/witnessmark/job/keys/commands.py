@@ -141,16 +141,9 @@ def _need_told(runner: Acts) -> None:
         raise LocalError("a run has not been said to have ended", hint="say first how it ended")
 
 
-def _need_heard(runner: Acts) -> None:
-    """Raise LocalError while a run is heard: it is listened to, to its end."""
-    if any(run.grade == "heard" and not run.ended for run in runner.state.runs):
-        raise LocalError("a run that is heard has not ended", hint="pause after it; stop it on the other tester")
-
-
 def _pause(runner: Acts, command: Command) -> None:
     _need_open(runner, "paused")
     _need_told(runner)
-    _need_heard(runner)
     runner.stop("paused")
     pause(runner, text_of(command, "why"), text_of(command, "by"))
 

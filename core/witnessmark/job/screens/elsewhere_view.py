@@ -6,6 +6,7 @@ a run stands on the screen, though only the person at the other tester can hold 
 
 from __future__ import annotations
 
+import dataclasses
 from collections.abc import Iterable
 
 from msgspec.structs import replace
@@ -17,6 +18,7 @@ from witnessmark.job.questions import questions, unread
 from witnessmark.job.reasons import UNSEEN as WHY_UNSEEN
 from witnessmark.job.record import TOUCH_S
 from witnessmark.job.rest import lacking_ns, rest_s
+from witnessmark.job.screens.pause_view import paused_view
 from witnessmark.job.screens.step_view import nipple_view
 from witnessmark.job.standing import close_now, named
 from witnessmark.job.state import JobState, RunState
@@ -27,6 +29,7 @@ from witnessmark.procedure.model import Pass
 LOOK = "Look yourself before it runs"
 REST = "Rest since the run before"
 OTHER = "Let the other tester show before it runs"
+OPEN = "A NIPPLE IS OPEN."
 TOUCHES = "What two touches can show"
 """Who is to say what, and what it will prove: nothing of it is recorded, because nobody here answers it."""
 
@@ -141,7 +144,7 @@ def unheard_view(state: JobState, shown: View, why: str, *, lost: bool) -> View:
     act = "Stop what runs on the other tester. Plug the interface in: we try to listen again by ourselves."
     if opened is not None:
         near = nipple_view(state, *opened, "close")
-        return replace(near, text=f"{why} A NIPPLE IS OPEN. {close_now(state, opened[1])} {act}")
+        return replace(near, text=f"{why} {OPEN} {close_now(state, opened[1])} {act}")
     return View(
         kind="hear",
         title=shown.title,
@@ -153,20 +156,29 @@ def unheard_view(state: JobState, shown: View, why: str, *, lost: bool) -> View:
 
 
 def besides_view(state: JobState) -> View | None:
-    """Return the view while another tester runs what is not the pass's, None while nothing of it is heard running."""
-    running = [run for run in state.runs if run.grade == "heard" and not run.pass_id and not run.ended]
-    if not running:
+    """Return the view while another tester runs what is not the pass's, None while nothing of it is heard running.
+
+    While the job is paused nothing that runs is the pass's: its keys stay those of the pause.
+    """
+    paused = state.status == "paused"
+    running = [run for run in state.runs if run.grade == "heard" and not run.ended and (paused or not run.pass_id)]
+    if not running or state.status not in ("open", "paused"):
         return None
     names = " and ".join(dict.fromkeys(run.wire_command.upper() for run in running))
-    text = f"{names} RUNS, heard: it is NOT this pass's. {ELSEWHERE}"
+    not_own = "" if any(run.pass_id for run in running) else ": it is NOT this pass's"
+    text = f"{names} RUNS, heard{not_own}. {ELSEWHERE}"
     opened = _opened(state)
+    if paused:
+        still = f"{OPEN} {close_now(state, opened[1])}" if opened is not None else "Leave every nipple shut."
+        asked = paused_view(dataclasses.replace(state, stays_said=()), "")  # what was to stay so is asked again
+        return replace(asked, text=f"{text} {still} The job is paused.", fallback=_by_hand(state))
     if opened is None:
         point = state.point
         where = title(state, point.pass_id if point is not None else "")
         return View(kind="busy", title=where, text=f"{text} Leave every nipple shut.", fallback=_by_hand(state))
     one, nipple = opened
     shown = nipple_view(state, one, nipple, "close")
-    said = f"A NIPPLE IS OPEN. {close_now(state, nipple)}"
+    said = f"{OPEN} {close_now(state, nipple)}"
     return replace(shown, text=f"{text} {said}", fallback=_by_hand(state))
 
 

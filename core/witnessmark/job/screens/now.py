@@ -94,7 +94,7 @@ def _shown(
     if stopping:
         return busy_view("Stop sent, not confirmed yet.")
     besides = besides_view(state)
-    if besides is not None and state.status == "open":
+    if besides is not None:
         return besides
     point = state.point
     arms = point is not None and point.kind in ("open", "run") and state.grade == "sent"
