@@ -95,7 +95,16 @@ class Actuation(msgspec.Struct, frozen=True, gc=False):
     @property
     def never(self) -> str:
         """Why it never ran, for one that did not."""
+        if self.unsent:
+            return f"was not sent ({self.unsent})"
         return "was refused" if self.outcome and self.outcome.result == "refused" else "was stopped before it was sent"
+
+    @property
+    def unsent(self) -> str:
+        """Why we did not send it in the end, where a rule of ours said no and not the control unit; else empty."""
+        one = self.outcome
+        ours = one is not None and one.result == "refused" and not one.code and self.grade == "sent"
+        return (one.why or "no reason given") if one and ours and self.exchange("start") is None else ""
 
     @property
     def cites(self) -> tuple[int, ...]:

@@ -122,7 +122,8 @@ def _attempt(run: Actuation) -> str:
     if run.began == "no" and run.grade == "told":
         return "said not to have started after all"
     if run.began == "no":
-        return "refused" if result == "refused" else "stopped before anything was sent"
+        refused = "not sent" if run.unsent else "refused"
+        return refused if result == "refused" else "stopped before anything was sent"
     if run.ran is None or not _end_known(run) or _endless(run):
         return _lasted(run)
     how = {"completed": "ran its time of", "stopped": "stopped after", "failed": "ended by itself after"}[result]
@@ -133,7 +134,7 @@ def _attempt(run: Actuation) -> str:
 
 def _lasted(run: Actuation) -> str:
     if run.began == "no":
-        return "refused" if run.outcome and run.outcome.result == "refused" else "never ran"
+        return "refused" if run.outcome and run.outcome.result == "refused" and not run.unsent else "never ran"
     if run.ran is None:
         return "not known whether it ran"
     if _endless(run):

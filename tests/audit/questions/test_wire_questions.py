@@ -135,6 +135,24 @@ def test_a_refused_first_use_is_called_one_and_a_run_of_the_same_follows_it_up()
     assert (detail.subject, detail.answer) == ("first use", "met")
 
 
+def test_what_a_rule_of_ours_kept_from_being_sent_was_not_refused_by_the_control_unit() -> None:
+    job = rr()
+    intent = job.add(
+        "intent",
+        bodies.Intent(
+            pass_id="p1", nipples=("rr",), wire_command="pump", seconds="20", start="31010301", stop="", peer=PEER
+        ),
+        5,
+    )
+    why = "the control unit says another software"
+    job.add("outcome", bodies.Outcome(actuation=intent, pass_id="p1", result="refused", stop="not sent", why=why), 5.1)
+    (detail,) = ask(19, job).details
+    assert (detail.answer, detail.text) == ("not met", f"not sent: {why}; it never ran afterwards")
+    assert f"was not sent ({why}) and never ran" in ask(16, job).details[0].text
+    (detail,) = ask(19, job.run("p1", 10, 30)).details
+    assert (detail.answer, detail.text) == ("met", f"not sent: {why}; it ran afterwards")
+
+
 @pytest.mark.parametrize(("then", "answer"), [("learned", "met"), ("another", "not met")])
 def test_a_first_use_that_the_unit_refused_is_followed_up_by_one_of_the_same_wire_command(
     then: str, answer: str

@@ -35,13 +35,14 @@ def answer(case: Case) -> Verdict:
 
 
 def _refusals(case: Case) -> list[tuple[int, str, str, Actuation | None]]:
-    """Return each refusal: its entry, its pass, what was said, and the run where the control unit refused it."""
+    """Return each refusal: its entry, its pass, what was said, and its run where there was to be one."""
     found: list[tuple[int, str, str, Actuation | None]] = []
     for run in case.timeline.actuations:
         if run.outcome is not None and run.outcome.result == "refused":
             code = run.outcome.code
-            said = f"{code} {nrc_name(int(code, 16))}" if code else "no reason given"
-            found.append((run.seq, run.pass_id, f"the control unit refused: {said}", run))
+            said = f"{code} {nrc_name(int(code, 16))}" if code else "with what code is not in the record"
+            by = f"not sent: {run.unsent}" if run.unsent else f"the control unit refused: {said}"
+            found.append((run.seq, run.pass_id, by, run))
     found += [(seq, body.pass_id, f"not sent: {body.why}", None) for seq, body in case.all_of(bodies.Refused)]
     return sorted(found, key=lambda one: one[0])
 
