@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
+from typing import Literal
+
 import pytest
-from tests.cli.bay import PROCEDURE, Bay
+from tests.cli.bay import PROCEDURE, VIN, Bay
 
 from witnessmark.audit.run import Audit
 from witnessmark.clock import NS
@@ -195,3 +197,30 @@ def test_what_is_written_while_the_gate_is_looked_at_keeps_it_shut(
     monkeypatch.setattr(releasing, "gate_of", meanwhile)
     result = bay.run("job", "release", job, "--by", "l-heron", "--accept", numbers, "--why", "towed")
     assert "something was written meanwhile" in str(result.exception) and states(bay, job) == ["finished"]
+
+
+def test_what_a_newer_job_opened_on_the_vehicle_keeps_the_gate_of_an_older_one_shut_and_is_on_its_tag(bay: Bay) -> None:
+    first = bay.open_job("--vin", VIN)
+    finish(bay, first)
+    hint = bay.run("job", "release", first, "--by", "l-heron").exception.hint  # type: ignore[union-attr]
+    accept = ("--accept", hint.partition("--accept ")[2].partition(" ")[0], "--why", "towed")
+    second = bay.open_job("--vin", VIN)
+
+    def write(act: Literal["opened", "closed"]) -> None:
+        step = bodies.StepDone(step="open", act=act, pass_id="p1", nipple="rear-left")
+        with bay.shop.write() as journal:
+            journal.append(Draft("step", second, "person:t-otter", body=bodies.to_body(step)))
+
+    write("opened")
+    refused = bay.run("job", "release", first, "--by", "l-heron", *accept)
+    stands = f"Job {second} (open): Nipple rear left is OPEN: close it."
+    assert refused.exit_code == 2 and stands in str(refused.exception) and states(bay, first) == ["finished"]
+    assert "in that job, or in a new one" in refused.exception.hint  # type: ignore[union-attr]
+    write("closed")
+    bay.fine("job", "release", first, "--by", "l-heron", *accept)
+    write("opened")
+    assert "! Nipple rear left is OPEN: close it." in bay.fine("job", "list")
+    tag = bay.folder / "tag.html"
+    bay.fine("tag", first, "-o", tag)
+    text = tag.read_text(encoding="utf-8")
+    assert 0 < text.find(stands) < text.find("<strong>DO NOT DRIVE</strong>") < text.find("Released by l-heron")

@@ -12,7 +12,7 @@ from tests.procedure.kept import kept
 from witnessmark.audit.assemble import HEARD_ELSEWHERE
 from witnessmark.clock import NS, ManualClock, Stamp
 from witnessmark.host.opening import open_job
-from witnessmark.host.other_jobs import NOT_LOOKED_UP, still_open, warnings
+from witnessmark.host.other_jobs import NOT_LOOKED_UP, against, still_open, warnings
 from witnessmark.host.work_before import with_work_before
 from witnessmark.job.bay import peer_of
 from witnessmark.job.fold import fold
@@ -283,3 +283,43 @@ def test_what_a_job_left_open_is_told_until_another_job_on_the_vehicle_settled_i
     assert told == ("Nipple rear right is OPEN: close it.", "The feed's pressure is on.")
     shop.write(shop.open(plate="TT 100"), "step", bodies.StepDone(step=LEFT_BY_OTHERS, act="done"))
     assert still_open(shop.journal, shop.folded(first), next(shop.journal.entries(first))) == ()
+
+
+def state_entry(shop: Shop, job: str, state: str) -> None:
+    shop.write(job, "state", bodies.State(state=state, why=""))  # type: ignore[arg-type]
+
+
+@pytest.mark.parametrize("closed_late", [False, True])
+def test_the_release_of_an_older_job_says_nothing_of_what_a_newer_one_opened_since_its_work(
+    shop: Shop, closed_late: bool
+) -> None:
+    first = shop.open(TRUCK)
+    if not closed_late:
+        state_entry(shop, first, "finished")
+    second = shop.open(TRUCK)
+    left_open(shop, second, "open")
+    if closed_late:
+        state_entry(shop, first, "finished")
+    nipple = f"Job {second} (open): Nipple rear right is OPEN: close it."
+    assert against(shop.journal, first)[0] == nipple and against(shop.journal, second) == ()
+    state_entry(shop, first, "released")
+    assert warnings(shop.journal, TRUCK)[0] == f"STOP, before anything else: {nipple}"
+    assert shop.state(shop.open(TRUCK)).others[0] == nipple
+    assert still_open(shop.journal, shop.folded(second), next(shop.journal.entries(second)))
+
+
+def test_what_a_comeback_closed_of_the_job_it_follows_stands_open_no_more_and_only_that(shop: Shop) -> None:
+    first, other = shop.open(), shop.open(TRUCK)
+    left_open(shop, first)
+    left_open(shop, other)
+    stands = ("Nipple rear right is OPEN: close it.", "The feed's pressure is on.")
+    back = open_job(
+        shop.journal, PLAN, KNOWN, by=TECHNICIAN, vehicle={"what": "a truck"}, scope=f"follows {first} p1",
+        earlier=stands, now_ns=shop.clock.now_ns,
+    )  # fmt: skip
+    for number in (1, 2):
+        assert len(against(shop.journal, back)) == 2, "by the job that it follows, though nobody typed a number"
+        shop.write(back, "step", bodies.StepDone(step=f"earlier-{number}", act="confirmed"))
+    assert against(shop.journal, back) == ()
+    assert still_open(shop.journal, shop.folded(first), next(shop.journal.entries(first))) == ()
+    assert still_open(shop.journal, shop.folded(other), next(shop.journal.entries(other))) != ()

@@ -21,9 +21,15 @@ if TYPE_CHECKING:
 def tag(job: str, output: Path | None, earlier: tuple[Path, ...], shop: Shop) -> None:
     """Write the key tag: NOT RELEASED with what is open.
 
-    Once the job is released it says so, and by whom.
+    Once the job is released it says so, and by whom; what another job of this bay left open on the vehicle is on top.
     """
     from witnessmark.cli.paper import told, write_paper
+    from witnessmark.host.other_jobs import against
     from witnessmark.report.statement import tag as draw
 
-    write_paper(job, "tag", output, draw(told(shop, job, earlier)))
+    facts = told(shop, job, earlier)
+    others: tuple[str, ...] = ()
+    if not Path(job).is_file():
+        with shop.read() as journal:
+            others = against(journal, job)
+    write_paper(job, "tag", output, draw(facts, others))

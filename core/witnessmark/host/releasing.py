@@ -1,23 +1,23 @@
 """The release gate: what is open keeps it shut.
 
 A job's dossier is audited; out flow what holds the release and, when nothing does, the entry that releases. Rules that
-hold here: a job that is not finished, a run whose end nobody knows and a record that is not as it was written can be
-accepted by nobody; a question not met or without proof can be accepted by its number, with a reason, and the entry and
-every sheet say so; one that the procedure leaves out holds nothing and is named; only a lead releases, or whom the
-shop names in `release.toml`.
+hold here: a job that is not finished, a run whose end nobody knows, what another job left open on the vehicle and a
+record that is not as it was written can be accepted by nobody; a question not met or without proof can be accepted by
+its number, with a reason, and the entry and every sheet say so; one that the procedure leaves out holds nothing and is
+named; only a lead releases, or whom the shop names in `release.toml`.
 """
 
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 
 from witnessmark.audit.run import Audit
 from witnessmark.audit.verdict import Finding
 from witnessmark.document.toml import read_toml
 from witnessmark.errors import InputError, LocalError
-from witnessmark.host import acting, dossier
+from witnessmark.host import acting, dossier, other_jobs
 from witnessmark.host.acting import Acting
 from witnessmark.host.shop import Shop
 from witnessmark.journal import bodies, moving
@@ -52,8 +52,14 @@ def spell(one: Finding) -> str:
 
 def gate(shop: Shop, job: str) -> Gate:
     """Return what stands against the release of a job. Raises InputError when there is no such job."""
-    found = dossier.of_job(shop, job)
-    return gate_of(found.audited().audit)
+    with shop.read() as journal:
+        left = other_jobs.against(journal, job)
+    return _with(gate_of(dossier.of_job(shop, job).audited().audit), left)
+
+
+def _with(found: Gate, left: Sequence[str]) -> Gate:
+    """Return the gate with what other jobs left open on the vehicle, which nobody can accept."""
+    return replace(found, shut=(*found.shut, *left))
 
 
 def gate_of(audit: Audit) -> Gate:
@@ -104,9 +110,9 @@ def release(shop: Shop, job: str, who: Acting, *, accept: Sequence[int] = (), wh
     """
     with shop.read() as journal:
         moving.check_here(journal, job)
-        head = journal.job_head(job)
+        head, left = journal.job_head(job), other_jobs.against(journal, job)
     kept = dossier.of_job(shop, job)
-    found = gate_of(kept.audited().audit)
+    found = _with(gate_of(kept.audited().audit), left)
     held = [one for one in found.held if one.number not in accept]
     unknown = [number for number in accept if number not in {one.number for one in found.held}]
     every = f"--accept {','.join(str(one.number) for one in found.held)} --why ..."
@@ -118,6 +124,8 @@ def release(shop: Shop, job: str, who: Acting, *, accept: Sequence[int] = (), wh
         lines = "\n".join(f"  {line}" for line in shown)
         abandoned = any(" abandoned" in line for line in found.shut)
         hint = f"open a job that goes on with it: --scope 'follows {job}'" if abandoned else "put it right"
+        if left and len(found.shut) == len(left):
+            hint = "close it and let it off in that job, or in a new one on this vehicle, which asks for it first"
         if held and not found.shut:
             hint = f"put it right, or accept all of it with a reason: witnessmark job release {job} {every}"
         raise LocalError(f"NOT RELEASED: DO NOT DRIVE. Open:\n{lines}", hint=hint)
@@ -129,6 +137,6 @@ def release(shop: Shop, job: str, who: Acting, *, accept: Sequence[int] = (), wh
     )
     draft = Draft("state", job, who.person.actor, body=bodies.to_body(body))
     with shop.beside(job, "job release") as journal:
-        if journal.job_head(job) != head:
+        if journal.job_head(job) != head or other_jobs.against(journal, job):
             raise LocalError("something was written meanwhile", hint="look at what is open once more, then release")
         return journal.append(draft), found

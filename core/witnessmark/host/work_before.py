@@ -21,6 +21,7 @@ from witnessmark.journal import bodies
 from witnessmark.journal.entry import Entry, Recorded
 from witnessmark.journal.store import JobLine, Journal
 from witnessmark.mapping.measured_mistakes import REST_S
+from witnessmark.procedure.plan import followed
 
 MOST_JOBS = 50
 """So many jobs are looked back on, the one written to last first: more than a bay does in the longest rest."""
@@ -70,7 +71,7 @@ def _first(journal: Journal, job: str) -> Entry:
 
 def _same_vehicle(mine: Entry, other: Entry, job: str) -> bool | None:
     """Whether another job was on the same vehicle; None where nobody typed its number."""
-    if str(mine.body.get("scope", "")).split()[:2] == ["follows", job]:
+    if followed(str(mine.body.get("scope", ""))) == job:
         return True
     one, two = (str(entry.body.get("vehicle", {}).get("vin", "")).strip().upper() for entry in (mine, other))
     return one == two if one and two else None

@@ -59,7 +59,7 @@ from witnessmark.job.state import (
     JobState,
     ReadingState,
 )
-from witnessmark.job.steps import PRESSURE, Point, is_bottle, look_first, walk
+from witnessmark.job.steps import PRESSURE, Point, is_bottle, left_standing, look_first, walk
 from witnessmark.journal import bodies
 from witnessmark.journal.bodies import Body, from_body
 from witnessmark.journal.entry import Entry
@@ -67,6 +67,7 @@ from witnessmark.mapping.load import digest
 from witnessmark.mapping.load import from_document as map_from_document
 from witnessmark.procedure.load import digest as procedure_digest
 from witnessmark.procedure.load import from_document as procedure_from_document
+from witnessmark.procedure.plan import followed
 
 
 def fold(entries: Iterable[Entry], tried: tuple[bodies.FirstUse, ...] = ()) -> JobState:
@@ -91,7 +92,16 @@ def advance(state: JobState, entry: Entry) -> JobState:
     if change is not None:
         after = change(state, entry, from_body(entry.kind, entry.body))
     after = worked.noted(resume.carded(_after_run(after), entry), entry)
+    after = (
+        _stamped(after, entry, left_standing(state.point)) if change is not None and entry.kind != "state" else after
+    )
     return replace(after, last_seq=entry.seq, last_wall_ns=entry.recorded.wall_ns)
+
+
+def _stamped(state: JobState, entry: Entry, stood: bool) -> JobState:
+    """Take note that the entry says something of the vehicle, and whether it closed the last of what `stood` open."""
+    closed = stood and not left_standing(state.point)
+    return replace(state, worked_seq=entry.seq, followed_said=entry.seq if closed else state.followed_said)
 
 
 def _after_run(state: JobState) -> JobState:
@@ -127,6 +137,8 @@ def _open(entry: Entry) -> JobState:
         procedure_digest=procedure_digest(procedure),
         tank=tank.of(procedure),
         last_seq=entry.seq,
+        worked_seq=entry.seq,
+        follows=followed(body.scope),
         last_wall_ns=entry.recorded.wall_ns,
         vehicle=body.vehicle.get("vin", ""),
         instruments=tuple(body.instruments.items()),

@@ -138,6 +138,8 @@ class JobState:
     the entry that last said that it is closed. `unsure` are the nipples, each after its pass, of which a card does not
     say that they were closed: they count as open. `unclear` are the passes of which a card says that they did not run
     clear, and on which nobody has decided yet. `worked` is whose hands touched last, and who entered it, by their ids.
+    `worked_seq` is the last entry that says anything of the vehicle, `follows` the job that this one comes back to,
+    `followed_said` the entry that said that what stood open of that one is closed.
     """
 
     job: str
@@ -200,6 +202,9 @@ class JobState:
     unclear: tuple[str, ...] = ()
     put_right: str = ""
     worked: tuple[str, str] = ("", "")
+    worked_seq: int = -1
+    follows: str = ""
+    followed_said: int = -1
 
     @property
     def point(self) -> Point | None:

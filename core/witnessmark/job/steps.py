@@ -66,6 +66,8 @@ def walk(procedure: Procedure, plan: Iterable[Pass]) -> tuple[Point, ...]:
     return tuple(points)
 
 
+STANDS = ("Nipple ", "The feed's pressure")
+"""How a line begins that says what stands open on the vehicle."""
 LEFT = "Left open by the job before:"
 LOOK = "Put it right, then look: is it as it must be?"
 
@@ -81,6 +83,15 @@ def look_first(earlier: Iterable[str]) -> tuple[Point, ...]:
         for number, text in enumerate(earlier, 1)
     )
     return tuple(_point(step) for step in steps)
+
+
+def left_standing(point: Point | None) -> bool:
+    """Whether a point closes what an earlier job left open on the vehicle."""
+    step = point.step if point is not None else None
+    return step is not None and step.id.startswith("earlier-") and step.text.startswith(_LEFT_STANDING)
+
+
+_LEFT_STANDING = tuple(f"{LEFT} {one}" for one in STANDS)
 
 
 def _left(text: str) -> str:

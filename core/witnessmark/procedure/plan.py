@@ -48,6 +48,12 @@ def parse_scope(text: str) -> Scope:
     raise InputError(f"{text!r} is not understood", place="scope", hint=hint)
 
 
+def followed(text: str) -> str:
+    """Return the job that a scope, as it is written, comes back to; empty for a scope of its own."""
+    kind, *rest = text.split() or ["full"]
+    return rest[0] if kind == "follows" and rest else ""
+
+
 def plan(procedure: Procedure, scope: Scope = FULL) -> tuple[Pass, ...]:
     """Return the passes of `scope` in the procedure's order. Raises InputError for a name that is not known."""
     if scope.kind == "full":

@@ -80,13 +80,15 @@ def grades(facts: dict[str, Any]) -> list[str]:
     ]
 
 
-def tag(facts: dict[str, Any]) -> str:
+def tag(facts: dict[str, Any], others: Sequence[str] = ()) -> str:
     """Return the HTML of the key tag: NOT RELEASED and what is open, or that the job is released and by whom.
 
-    What stands open on the vehicle is on top.
+    What stands open on the vehicle is on top; `others` is what other jobs left so.
     """
     accepted = (facts["release"] or {}).get("accepted", ())
-    return environment().get_template("tag.html.j2").render(facts, **_on_tag(facts["open"]), **_accepted(accepted))
+    stands = [*({"text": one} for one in others), *facts["standing"]]
+    more = {**_on_tag(facts["open"]), **_accepted(accepted), "standing": stands, "others": others}
+    return environment().get_template("tag.html.j2").render({**facts, **more})
 
 
 def _accepted(accepted: Sequence[dict[str, Any]]) -> dict[str, Any]:

@@ -8,11 +8,9 @@ reason: no key says that it is right where it only was read.
 from __future__ import annotations
 
 from witnessmark.job.reasons import NO, STAYS
-from witnessmark.job.steps import LEFT, Point
+from witnessmark.job.steps import LEFT, STANDS, Point
 from witnessmark.job.view import Button, View
 
-STANDS = ("Nipple ", "The feed's pressure")
-"""How a line begins that says what stands open on the vehicle."""
 MANY = "no proof of "
 
 
