@@ -5,14 +5,15 @@ from __future__ import annotations
 from typing import Any
 
 import msgspec
+from click.testing import Result
 from msgspec.structs import replace
-from tests.cli.bay import PROCEDURE, Bay
+from tests.cli.bay import PROCEDURE, VIN, Bay
 
 from witnessmark.cli.bay.dialog import Dialog
 from witnessmark.cli.bay.screen import Screen
 from witnessmark.host.closing import state_of
 from witnessmark.job.screens.earlier_view import earlier_view
-from witnessmark.job.steps import LEFT
+from witnessmark.job.steps import LEFT, THE_RECORD
 from witnessmark.journal import bodies
 from witnessmark.journal.entry import Draft
 
@@ -33,8 +34,9 @@ def test_it_begins_with_the_open_items_of_the_job_before_and_goes_on_with_its_pa
     second = bay.open_job("--scope", f"follows {first}")
     opened = bay.entries(second)[0].body
     assert opened["scope"] == f"follows {first} p1,p2,p3,p4,p5,p6,p7,p8"
-    (unproven,) = opened["earlier"]
-    assert unproven.startswith("no proof of ") and "Was every nipple served?" in unproven, "one touch for all of them"
+    unproven, record = opened["earlier"]
+    assert unproven.startswith("no proof of ") and "Is the level right?" in unproven, "one touch for all of them"
+    assert record.startswith(f"{THE_RECORD}.\n- ") and "- Was every nipple served? no proof" in record
     assert not any("Released" in line or "as it was written" in line for line in opened["earlier"])
     state = state_of(bay.shop, second)
     assert state.point is not None and state.point.step is not None
@@ -68,18 +70,18 @@ def shown(bay: Bay, job: str, thing: str) -> dict[str, Any]:
     return view
 
 
-def test_all_that_is_without_proof_stands_in_lines_of_its_own_and_is_read_page_by_page_before_a_key_counts(
+def test_all_that_only_the_record_could_show_stands_in_lines_of_its_own_and_is_read_page_by_page_before_a_key_counts(
     bay: Bay,
 ) -> None:
     second = bay.open_job("--scope", f"follows {bay.open_job()}")
     dialog, screen = Dialog(), Screen(second)
-    dialog.show(shown(bay, second, "no proof of"))
+    dialog.show(shown(bay, second, THE_RECORD))
     read = [screen.draw(dialog, 80, 24).plain]
     assert dialog.pages == 2
     while dialog.press("y") is None:
         read.append(screen.draw(dialog, 80, 24).plain)
-    titles = [line[2:] for line in bay.entries(second)[0].body["earlier"][0].splitlines()[1:]]
-    assert len(read) == 2 and len(titles) > 20
+    titles = [line[2:] for line in bay.entries(second)[0].body["earlier"][1].splitlines()[1:]]
+    assert len(read) == 2 and len(titles) > 15
     for title in titles:
         assert any(f"- {title}" in page for page in read)
     assert "read on first" in read[1] and dialog.press("y") == {"do": "key", "view": "1", "key": "y"}
@@ -104,4 +106,53 @@ def test_a_key_says_what_was_done_and_what_cannot_be_put_right_stays_so_with_a_r
             journal.append(Draft("step", second, "person:t-otter", body=bodies.to_body(body)))
     assert state_of(bay.shop, second).cursor == 2
     told = bay.fine("job", "show", second)
-    assert "item 1: right now" in told and "item 2: stays so: nobody can show it any more" in told
+    assert "left open by the job before, Nipple rear left is OPEN: close it: right now" in told
+    assert "Was the container fresh? not met: " in told and ": stays so: nobody can show it any more" in told
+
+
+def test_what_only_the_earlier_record_could_show_is_read_with_one_key_and_every_paper_says_no_more_of_it(
+    bay: Bay,
+) -> None:
+    second = followed(bay)
+    view = shown(bay, second, THE_RECORD)
+    assert [one["label"] for one in view["buttons"]] == ["read: nothing of it is said to be right"]
+    assert "Put it right" not in view["text"] and "Was every nipple served?" in view["text"]
+    number = len(bay.entries(second)[0].body["earlier"])
+    read = bodies.StepDone(step=f"earlier-{number}", act="done")
+    with bay.shop.write() as journal:
+        journal.append(Draft("step", second, "person:t-otter", body=bodies.to_body(read)))
+    said = f"left open by the job before, {THE_RECORD}: "
+    (line,) = (one for one in bay.fine("job", "show", second).splitlines() if said in one)
+    assert "Was every nipple served?" in line and line.endswith(": read")
+    bay.fine("sheet", second, "-o", bay.folder / "sheet.html")
+    sheet = (bay.folder / "sheet.html").read_text(encoding="utf-8")
+    assert said in sheet and "right now" not in sheet and f"item {number}" not in sheet
+
+
+OTHER_VIN = "1J9RP1A36A1644345"
+
+
+def test_a_comeback_is_to_the_vehicle_of_the_job_it_follows_by_its_number_and_what_else_it_rests_on_is_said(
+    bay: Bay,
+) -> None:
+    def opened(follows: str, *more: str, vehicle: str = "depot-14") -> Result:
+        words = ("job", "open", "--procedure", PROCEDURE, "--grade", "told", "--scope", f"follows {follows}")
+        return bay.run(*words, "--vehicle", vehicle, *more)
+
+    first = bay.open_job("--vin", VIN)
+    refused = opened(first, "--vin", OTHER_VIN, vehicle="other-9")
+    assert refused.exit_code == 2 and f"its VIN is {VIN}, not {OTHER_VIN}" in str(refused.exception)
+    assert len(bay.entries(kind="job-opened")) == 1
+    assert "calls" not in opened(first, "--vin", VIN).output
+    named = opened(first, "--vin", VIN, vehicle="other-9")
+    assert named.exit_code == 0 and f"job {first} calls this vehicle 'depot-14', not 'other-9'" in named.output
+    assert "rests on what you say; both are called 'depot-14'" in opened(first).output
+    plated = bay.open_job("--plate", "TT 100")
+    assert opened(plated, "--plate", "TT 200").exit_code == 2
+    assert "rests on" not in opened(plated, "--plate", "tt100").output
+
+
+def test_not_finished_on_this_vehicle_names_no_job_of_another_number_that_had_its_plate(bay: Bay) -> None:
+    first = bay.open_job("--vin", OTHER_VIN, "--plate", "TT 100")
+    words = ("--procedure", PROCEDURE, "--grade", "told", "--vehicle", "v", "--vin", VIN, "--plate", "TT 100")
+    assert first not in bay.run("job", "open", *words).stderr

@@ -1,27 +1,42 @@
 """What a comeback begins with: the unmet and the unproven of the job before, and the passes they name.
 
 A shop and a scope `follows JOB` (or `follows JOB PASS,PASS`) flow in; the whole scope and the lines to look at first
-flow out: what stands open on the vehicle before all. Rule that holds here: the earlier job's evidence is audited anew,
-so that nothing rests on what somebody remembers of it.
+flow out: what stands open on the vehicle before all. Rules that hold here: the earlier job's evidence is audited anew,
+so that nothing rests on what somebody remembers of it; what cannot be looked at on the vehicle is only read; a vehicle
+with another number is another vehicle.
 """
 
 from __future__ import annotations
+
+from collections.abc import Mapping
 
 from witnessmark.audit.run import Audit
 from witnessmark.audit.verdict import Finding
 from witnessmark.errors import InputError
 from witnessmark.host import dossier
 from witnessmark.host.closing import state_of
+from witnessmark.host.history import history
+from witnessmark.host.other_jobs import plate_of
 from witnessmark.host.releasing import INTEGRITY, RELEASE
 from witnessmark.host.shop import Shop
 from witnessmark.job.standing import standing
-from witnessmark.journal.commitment import MARK
+from witnessmark.job.steps import THE_RECORD
+from witnessmark.journal.commitment import MARK, plain_form
+from witnessmark.journal.store import Journal
 
 OPEN = ("not met", "no proof")
 MOST_ALONE = 3
 """How many unproven items have a touch of their own: a clean job leaves no more. More were hardly begun."""
 OF_THE_RECORD = (RELEASE, INTEGRITY)
-"""Questions about the record itself: nothing on the vehicle is looked at for them."""
+"""Questions that another job's record does not answer: nobody is told of them."""
+AT_THE_VEHICLE = (
+    "vehicle", "fluid-kind", "container-age", "closed", "torque-cap", "level", "final-checks", "codes", "refitted",
+    "made-safe",
+)  # fmt: skip
+"""Questions that a look at the vehicle, or at what is filled in, can answer anew; each of ours beside them asks how it
+was done."""
+OURS = 1000
+"""Numbers from here on are a plugin's: whoever is at the vehicle says of them what can be said."""
 
 
 def follow(shop: Shop, scope: str) -> tuple[str, tuple[str, ...]]:
@@ -36,13 +51,45 @@ def follow(shop: Shop, scope: str) -> tuple[str, tuple[str, ...]]:
     return f"follows {words[1]} {passes}", (*stands, *look_at(audited))
 
 
+def same_vehicle(journal: Journal, job: str, vehicle: Mapping[str, str], plate: str) -> str:
+    """Return what is to be told of it that the vehicle is the one of `job`, empty where its number says so.
+
+    Raises InputError where number, or for want of it the plate, is another one.
+    """
+    before = next(iter(history(journal, job)))
+    known: Mapping[str, str] = before.body.get("vehicle", {})
+    vins = [str(one.get("vin", "")).strip().upper() for one in (known, vehicle)]
+    plates = [plain_form(one) for one in (plate_of(journal, before), plate)]
+    names = [one.get("id", "") for one in (known, vehicle)]
+    for what, (there, here), place in (("VIN", vins, "--vin"), ("plate", plates, "--plate")):
+        if there and here and there != here:
+            raise InputError(
+                f"job {job} is of another vehicle: its {what} is {there}, not {here}",
+                place=place, hint="give that vehicle's, or open a job of its own: leave --scope follows away",
+            )  # fmt: skip
+        if there and here:
+            called = f"note: job {job} calls this vehicle {names[0]!r}, not {names[1]!r}; its {what} is the same"
+            return called if names[0] != names[1] else ""
+    same = f"both are called {names[1]!r}" if names[0] == names[1] else f"that one is called {names[0]!r}"
+    return f"note: no VIN of both: that this is the vehicle of job {job} rests on what you say; {same}"
+
+
 def look_at(audit: Audit) -> list[str]:
-    """Return what is looked at first: each unmet item, and the unproven ones, together where they are many."""
-    unmet = [spell(one) for one in left_open(audit) if one.answer == "not met"]
-    unproven = [one for one in left_open(audit) if one.answer == "no proof"]
+    """Return what is looked at first: each unmet item, and the unproven ones, together where they are many.
+
+    Last, as one, what no look at the vehicle can put right.
+    """
+    found = left_open(audit)
+    there = [one for one in found if one.id in AT_THE_VEHICLE or one.number >= OURS]
+    past = [one for one in found if one not in there]
+    unmet = [spell(one) for one in there if one.answer == "not met"]
+    unproven = [one for one in there if one.answer == "no proof"]
     if len(unproven) <= MOST_ALONE:
-        return [*unmet, *map(spell, unproven)]
-    return [*unmet, "\n".join((f"no proof of {len(unproven)} things:", *(f"- {one.title}" for one in unproven)))]
+        first = [*unmet, *map(spell, unproven)]
+    else:
+        first = [*unmet, "\n".join((f"no proof of {len(unproven)} things:", *(f"- {one.title}" for one in unproven)))]
+    read = (f"- {spell(one) if one.answer == 'not met' else f'{one.title} {one.answer}'}" for one in past)
+    return [*first, "\n".join((f"{THE_RECORD}.", *read))] if past else first
 
 
 def spell(one: Finding) -> str:

@@ -80,7 +80,9 @@ def _on(journal: Journal, vin: str, plate: str, job: str = "") -> list[JobState]
     found = [*(finding.by_vin(journal, vin) if vin.strip() else ())]
     found += finding.by_registration(journal, plate) if plate.strip() else []
     found += _followed(journal, job) if job else []
-    return [fold(history(journal, one)) for one in dict.fromkeys(found)]
+    states = (fold(history(journal, one)) for one in dict.fromkeys(found))
+    number = vin.strip().upper()
+    return [one for one in states if not number or one.vehicle.strip().upper() in ("", number)]
 
 
 def _unsettled(states: list[JobState], since: int = -1) -> list[JobState]:

@@ -59,7 +59,7 @@ from witnessmark.job.state import (
     JobState,
     ReadingState,
 )
-from witnessmark.job.steps import PRESSURE, Point, is_bottle, left_standing, look_first, walk
+from witnessmark.job.steps import PRESSURE, Point, is_bottle, look_first, walk
 from witnessmark.journal import bodies
 from witnessmark.journal.bodies import Body, from_body
 from witnessmark.journal.entry import Entry
@@ -92,16 +92,8 @@ def advance(state: JobState, entry: Entry) -> JobState:
     if change is not None:
         after = change(state, entry, from_body(entry.kind, entry.body))
     after = worked.noted(resume.carded(_after_run(after), entry), entry)
-    after = (
-        _stamped(after, entry, left_standing(state.point)) if change is not None and entry.kind != "state" else after
-    )
+    after = worked.stamped(after, entry, state.point) if change is not None else after
     return replace(after, last_seq=entry.seq, last_wall_ns=entry.recorded.wall_ns)
-
-
-def _stamped(state: JobState, entry: Entry, stood: bool) -> JobState:
-    """Take note that the entry says something of the vehicle, and whether it closed the last of what `stood` open."""
-    closed = stood and not left_standing(state.point)
-    return replace(state, worked_seq=entry.seq, followed_said=entry.seq if closed else state.followed_said)
 
 
 def _after_run(state: JobState) -> JobState:

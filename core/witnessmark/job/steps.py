@@ -69,6 +69,8 @@ def walk(procedure: Procedure, plan: Iterable[Pass]) -> tuple[Point, ...]:
 STANDS = ("Nipple ", "The feed's pressure")
 """How a line begins that says what stands open on the vehicle."""
 LEFT = "Left open by the job before:"
+THE_RECORD = "the earlier record cannot be put right: what shows it now is that the passes are done again"
+"""How an item begins that nothing at the vehicle puts right: its lines are read, and nothing is said of them."""
 LOOK = "Put it right, then look: is it as it must be?"
 
 
@@ -78,7 +80,7 @@ def look_first(earlier: Iterable[str]) -> tuple[Point, ...]:
         Step(
             id=f"earlier-{number}",
             text=_left(text),
-            act="check",
+            act="do" if text.startswith(THE_RECORD) else "check",
         )
         for number, text in enumerate(earlier, 1)
     )
@@ -96,6 +98,8 @@ _LEFT_STANDING = tuple(f"{LEFT} {one}" for one in STANDS)
 
 def _left(text: str) -> str:
     """Return what was left open with what is done about it, below it where it is a list."""
+    if text.startswith(THE_RECORD):
+        return f"{LEFT} {text}"
     if "\n" in text:
         return f"{LEFT} {text}\n{LOOK}"
     return f"{LEFT} {text.rstrip('.')}{'' if text.endswith('?') else '.'} {LOOK}"

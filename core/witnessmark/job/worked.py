@@ -1,4 +1,4 @@
-"""Whose hands did the work last: a runner that goes on with a job keeps them, or says whose they are now.
+"""What was worked last, and whose hands did it: a runner that goes on keeps them, or says whose they are now.
 
 A job's state and an entry flow in, the state after it flows out. Rule that holds here: what is decided at the screen,
 what a second person or a lead says, and what is typed in afterwards say nothing of whose hands do the work.
@@ -10,6 +10,7 @@ from dataclasses import replace
 
 from witnessmark.job.record import DECIDED
 from witnessmark.job.state import MIXING_ALLOWED, READY, JobState
+from witnessmark.job.steps import Point, left_standing
 from witnessmark.journal.entry import Entry
 
 PERSON = "person:"
@@ -29,6 +30,17 @@ def noted(state: JobState, entry: Entry) -> JobState:
     ):
         return state
     return replace(state, worked=(entry.done_by.removeprefix(PERSON), entry.entered_by.removeprefix(PERSON)))
+
+
+def stamped(state: JobState, entry: Entry, before: Point | None) -> JobState:
+    """Take note of which entry last says anything of the vehicle, and which closed the last of what a job left open.
+
+    `before` is the point that the entry came to.
+    """
+    if entry.kind == "state":
+        return state
+    closed = left_standing(before) and not left_standing(state.point)
+    return replace(state, worked_seq=entry.seq, followed_said=entry.seq if closed else state.followed_said)
 
 
 def _of_the_second(state: JobState) -> set[str]:

@@ -17,7 +17,7 @@ from witnessmark.audit.run import Audit
 from witnessmark.audit.say import listing
 from witnessmark.audit.verdict import Finding, grouped
 from witnessmark.journal import bodies
-from witnessmark.journal.entry import leaf
+from witnessmark.journal.entry import Entry, leaf
 from witnessmark.procedure.fluid import mixing
 from witnessmark.procedure.plan import parse_scope
 from witnessmark.report.exchanges import exchange
@@ -344,6 +344,10 @@ def _finding(one: Finding) -> dict[str, Any]:
 
 def _entries(case: Case, times: Times, beside: Beside) -> list[dict[str, Any]]:
     listed = []
+
+    def said(entry: Entry) -> str:
+        return line(entry.kind, case.bodies.get(entry.seq), entry.done_by, case.opened.earlier)
+
     rests = {seq: body.exchange for seq, body in case.all_of(bodies.Condition)}
     corrected = corrections(case.entries, beside.say)
     for entry in case.entries:
@@ -358,7 +362,7 @@ def _entries(case: Case, times: Times, beside: Beside) -> list[dict[str, Any]]:
                 "kind": entry.kind,
                 "by": entry.done_by.partition(":")[2],
                 "entered_by": entry.entered_by.partition(":")[2],
-                "text": kept(entry, beside) or line(entry.kind, case.bodies.get(entry.seq), entry.done_by),
+                "text": kept(entry, beside) or said(entry),
                 "rests_on": rests.get(entry.seq),
                 "corrected": [
                     {"seq": one.seq, "text": one.text, "reason": one.reason, "by": one.by}

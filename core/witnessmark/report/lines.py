@@ -5,7 +5,7 @@ An entry's kind and typed body flow in, a line flows out. A kind without a typed
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from typing import Any
 
 from witnessmark.audit import say
@@ -14,6 +14,7 @@ from witnessmark.audit.limits import band
 from witnessmark.audit.timeline import NOT_RIGHT
 from witnessmark.journal import bodies, permission
 from witnessmark.journal.kinds import KINDS
+from witnessmark.report.earlier import item, said_of
 
 OWN_STEPS = {
     "air-accepted": "gone on although the reservoir ran empty",
@@ -47,16 +48,18 @@ OWN_STEPS = {
 """What the steps are called that no procedure has and the job itself writes."""
 
 
-def step_name(step: str) -> str:
-    """Return what a step is called by its id, for one that the procedure says nothing of."""
-    kind, _, number = step.partition("-")
-    if kind == "earlier" and number.isdigit():
-        return f"left open by the job before, item {number}"
-    return OWN_STEPS.get(step) or step.replace("-", " ")
+def step_name(step: str, earlier: Sequence[str] = ()) -> str:
+    """Return what a step is called by its id, for one that the procedure says nothing of.
+
+    `earlier` is what the job's opening says that the job before left open.
+    """
+    return item(step, earlier) or OWN_STEPS.get(step) or step.replace("-", " ")
 
 
-def line(kind: str, body: bodies.Body | None, done_by: str = "") -> str:
-    """Return what an entry done by `done_by` says."""
+def line(kind: str, body: bodies.Body | None, done_by: str = "", earlier: Sequence[str] = ()) -> str:
+    """Return what an entry done by `done_by` says; `earlier` as in `step_name`."""
+    if isinstance(body, bodies.StepDone):
+        return _step(body, earlier)
     if isinstance(body, bodies.Outcome) and done_by.startswith("person:"):
         return _told_outcome(body, done_by.partition(":")[2])
     spell = _SAY.get(type(body))
@@ -72,7 +75,7 @@ def _said(body: bodies.StepDone) -> str:
     return body.answer or body.said
 
 
-def _step(body: bodies.StepDone) -> str:
+def _step(body: bodies.StepDone, earlier: Sequence[str]) -> str:
     if body.act in ("opened", "closed"):
         text = f"nipple {body.nipple} {body.act}" + (" on cue" if body.on_cue else "")
     elif body.step in ("do-again", "not-again"):
@@ -94,11 +97,9 @@ def _step(body: bodies.StepDone) -> str:
         act = "" if body.step in OWN_STEPS and body.act != "skipped" else f": {body.act}"
         if body.looked:
             act = f": {NOT_RIGHT}"
-        elif body.step.startswith("earlier-"):
-            act = ": not right, or not looked at"
-            if body.act == "confirmed":
-                act = ": stays so" if body.said else ": right now"
-        text = f"{step_name(body.step)}{' at ' + body.nipple if body.nipple else ''}{act}"
+        elif item(body.step, earlier):
+            act = f": {said_of(body.act, body.said)}"
+        text = f"{step_name(body.step, earlier)}{' at ' + body.nipple if body.nipple else ''}{act}"
     return _tail(text, body.pass_id, _said(body))
 
 
@@ -206,7 +207,6 @@ def _people(body: permission.People) -> str:
 _RESULT = {"worked": "worked as expected", "failed": "did NOT work as expected", "unsure": "not sure"}
 _SAY: dict[type, Callable[[Any], str]] = {
     bodies.JobOpened: _opened,
-    bodies.StepDone: _step,
     bodies.Reading: _reading,
     bodies.Condition: _condition,
     bodies.Armed: _armed,

@@ -20,6 +20,7 @@ from witnessmark.procedure.model import Limit
 from witnessmark.procedure.words import DIMENSIONS
 from witnessmark.report import attempts
 from witnessmark.report.against import marks, unread
+from witnessmark.report.earlier import item, said_of
 from witnessmark.report.kept import Correction
 from witnessmark.report.lines import step_name
 from witnessmark.report.read_now import Now, amount, read_now
@@ -51,7 +52,7 @@ def timeline(case: Case, times: Times, end: int) -> dict[str, Any]:
                 "step": act.step,
                 "text": _named(case, act),
                 "act": act.act,
-                "how": SILENT if act.step in (UNWRITTEN, UNEXPLAINED) else act.how,
+                "how": _how(act),
                 "pass": act.pass_id,
                 "affects": act.affects,
                 "said": "" if act.step in (UNWRITTEN, UNEXPLAINED) else act.mended or act.answer or act.said,
@@ -83,7 +84,14 @@ def _named(case: Case, act: Act) -> str:
         return what or step_name(act.answer)
     if act.step == UNEXPLAINED:
         return f"{case.step_text(act.answer) or step_name(act.answer)}: {step_name(act.step)}"
-    return case.step_text(act.step) or step_name(act.step)
+    return case.step_text(act.step) or step_name(act.step, case.opened.earlier)
+
+
+def _how(act: Act) -> str:
+    """Return in a word or two how a step was done, or what was said of what the job before left open."""
+    if act.step in (UNWRITTEN, UNEXPLAINED):
+        return SILENT
+    return said_of(act.act, act.said) if item(act.step, ()) and not act.looked else act.how
 
 
 def _told(line: Timeline) -> list[Act]:

@@ -42,6 +42,7 @@ def open_(
     """Open a job on one vehicle, with its procedure and map."""
     from dataclasses import replace
 
+    from witnessmark.cli.plainly import plain
     from witnessmark.host import comeback, instruments, other_jobs
     from witnessmark.host.opening import open_job
     from witnessmark.host.speaking import clock_of
@@ -49,7 +50,7 @@ def open_(
     from witnessmark.mapping import load as maps
     from witnessmark.people.person import Person
     from witnessmark.procedure import load as procedures
-    from witnessmark.procedure.plan import asks_a_vehicle
+    from witnessmark.procedure.plan import asks_a_vehicle, followed
 
     check_scope(scope)
     person = Person(by)
@@ -64,6 +65,8 @@ def open_(
     asked = _vehicle(vehicle, vin)
     scope, earlier = comeback.follow(shop, scope) if scope.startswith("follows") else (scope, ())
     with shop.write() as journal:
+        if (before := followed(scope)) and (told := comeback.same_vehicle(journal, before, asked, plate)):
+            click.echo(plain(told), err=True)
         for line in other_jobs.warnings(journal, asked.get("vin", ""), plate):
             click.echo(line, err=True)
         job = open_job(

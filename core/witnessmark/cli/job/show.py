@@ -46,13 +46,14 @@ def show(job: str, as_json: bool, kind: str | None, shop: Shop) -> None:
         if len(found.parts) > 1:
             click.echo(f"bay {number} of {len(found.parts)}, job {part[0].job}")
         corrected = corrections(part, beside.say)
+        earlier = next((tuple(one.body.get("earlier", ())) for one in part if one.kind in ("job-opened", "moved")), ())
         shown = ""
         for one in part:
             if kind is None or one.kind == kind:
                 if (day := f"{_middle(one):%Y-%m-%d}") != shown:
                     click.echo(day)
                 shown = day
-                click.echo(plain(printed(_line(one, beside) + another_clock(one, part[0]))))
+                click.echo(plain(printed(_line(one, beside, earlier) + another_clock(one, part[0]))))
                 for correction in corrected.get(one.seq, ()):
                     click.echo(plain(printed(_correction(correction))))
 
@@ -68,7 +69,7 @@ def _correction(one: Correction) -> str:
     return f"{'':>7}corrected in entry {one.seq}: {one.text} ({one.reason})"
 
 
-def _line(entry: Entry, beside: Beside) -> str:
+def _line(entry: Entry, beside: Beside, earlier: tuple[str, ...]) -> str:
     from witnessmark.audit.assemble import body_of
     from witnessmark.audit.range import Range
     from witnessmark.clock import NS
@@ -82,7 +83,7 @@ def _line(entry: Entry, beside: Beside) -> str:
     if entry.occurred.basis == "typed" and vague(Range(start, end)):
         at, spread = "not known", ""
     who = entry.done_by.partition(":")[2]
-    text = kept.line(entry, beside) or str(beside.say(line(entry.kind, body_of(entry), entry.done_by)))
+    text = kept.line(entry, beside) or str(beside.say(line(entry.kind, body_of(entry), entry.done_by, earlier)))
     if entry.kind in ("job-opened", "moved"):
         text += _whose(entry, beside)
     if entry.occurred.basis == "typed":

@@ -2,13 +2,14 @@
 
 A step of `steps.look_first` flows in, one view flows out. Rules that hold here: what stands open on the vehicle is
 closed or let off, nothing else passes it; what was not met, or is without proof, is right now, or stays so with a
-reason: no key says that it is right where it only was read.
+reason: no key says that it is right where it only was read; what only the earlier record could show is read, and its
+one key says no more.
 """
 
 from __future__ import annotations
 
 from witnessmark.job.reasons import NO, STAYS
-from witnessmark.job.steps import LEFT, STANDS, Point
+from witnessmark.job.steps import LEFT, STANDS, THE_RECORD, Point
 from witnessmark.job.view import Button, View
 
 MANY = "no proof of "
@@ -24,6 +25,9 @@ def earlier_view(title: str, point: Point) -> View:
     step = point.step
     assert step is not None
     thing = step.text.removeprefix(LEFT).strip()
+    if thing.startswith(THE_RECORD):
+        read = (Button("y", "read: nothing of it is said to be right"),)
+        return View(kind="step", title=title, text=step.text, step=step.id, buttons=read, whole=True)
     stands = thing.startswith(STANDS)
     right = "closed, let off: looked at, at the vehicle" if stands else "it is right now: looked at, at the vehicle"
     right = "each is right now: looked at, at the vehicle" if thing.startswith(MANY) else right
