@@ -67,6 +67,8 @@ def gap(job: Job, at: float) -> None:
         (695, step("service-on", "service-mode-on"), {36}),
         (655, step("service-on", "service-mode-on"), set()),
         (655, silent("level"), {25, 28}),
+        (5, read("volume-removed", "0 mL"), {14}),
+        (655, read("volume-drawn", "0 mL"), {14, 25}),
         (645, silent("level"), {28}),
         (145, silent("torque", **AT_P1), {23, 28}),
         (140, silent("torque", **AT_P1), {28}),

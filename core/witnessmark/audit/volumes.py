@@ -6,18 +6,39 @@ the end, `volume-in` was filled in. The level counts only where it was read as a
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 
 from witnessmark import quantity
 from witnessmark.audit.bottles import into, lost, read_with, was_read
 from witnessmark.audit.case import Case
 from witnessmark.audit.say import listing
+from witnessmark.audit.sequence import Placed, closed, not_after, opened
 from witnessmark.audit.timeline import Gauge
 
 OUT = ("volume", "volume-removed", "volume-drawn")
+MOVED = ("volume-in", "volume-removed", "volume-drawn")
+"""What moves the level besides what runs out at a nipple."""
 MOST_ML = 20_000
 """More than one reading of a job can be, filled in or drawn off: this project's choice, no source."""
+
+
+def _around(case: Case, levels: Sequence[Gauge]) -> bool:
+    """Whether the level was read before anything was taken out or filled in, and once more after all of it.
+
+    Where the times do not settle it, as on a card, the order in which it was entered does.
+    """
+    moved: list[Placed] = [one for what in MOVED for one in case.timeline.readings(what)]
+    lines = case.timeline.openings
+    starts = [*moved, *(opened(one) for one in lines if one.opened is not None)]
+    ends = [*moved, *(closed(one) for one in lines if one.closed is not None)]
+    before = all(_precedes(case, levels[0], one) for one in starts)
+    return before and all(_precedes(case, one, levels[-1]) for one in ends)
+
+
+def _precedes(case: Case, one: Placed, other: Placed) -> bool:
+    sure = not_after(case, one, other)
+    return sure == "yes" or (sure == "maybe" and one.seq < other.seq)
 
 
 @dataclass(frozen=True, slots=True)
@@ -99,7 +120,7 @@ def balance(case: Case, *, once: bool = False) -> Balance | None:
     if not filled or not out or case.untouched or not all(was_read(case, one) for one in case.timeline.openings):
         return None
     levels = [one for one in case.timeline.readings("level") if one.amount.unit in ("mL", "L")]
-    risen = in_ml(levels[-1:]) - in_ml(levels[:1]) if len(levels) > 1 else None
+    risen = in_ml(levels[-1:]) - in_ml(levels[:1]) if len(levels) > 1 and _around(case, levels) else None
     cites = tuple(sorted(one.seq for one in (*filled, *out, *levels)))
     counted = [in_ml(counting(case, one) if once else one) for one in (filled, out)]
     return Balance(counted[0], counted[1], risen, cites)

@@ -48,9 +48,10 @@ def labels(*acts: str) -> Job:
 
 
 def volumes(removed: str, filled: str, through: str, drawn: str, *levels: str) -> Job:
-    job = whole().read("volume-removed", removed, 1)
-    for index, level in enumerate(levels[:1]):
-        job.read("level", level, 2 + index)
+    job = whole()
+    for level in levels[:1]:
+        job.read("level", level, 1)
+    job.read("volume-removed", removed, 2)
     job.read("volume-in", filled, 5).open("fl", "p4", 100).close("fl", 130, "p4")
     job.read("volume", through, 140, pass_id="p4").read("volume-drawn", drawn, 200)
     return job.read("level", levels[-1], 210) if len(levels) > 1 else job
