@@ -73,9 +73,8 @@ def done_again(state: JobState, pass_id: str) -> JobState:
 
     A pass that was walked more than once begins where it was begun last.
     """
-    done, ahead = (
-        [one for one in many if not one.again] for many in (state.points[: state.cursor], state.points[state.cursor :])
-    )
+    done = [one for one in state.points[: state.cursor] if not one.again]
+    ahead = [one for one in state.points[state.cursor :] if not one.again or (one.late and one.pass_id != pass_id)]
     first = _begun_last(done, pass_id)
     asked = next((at for at, one in enumerate(ahead) if not asked_again(state, one)), len(ahead))
     anew_ahead = each_once((*_of_the_walk(state, done[first:]), *ahead[asked:]))

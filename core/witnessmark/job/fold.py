@@ -14,6 +14,7 @@ from functools import reduce
 from witnessmark.errors import InputError
 from witnessmark.job import (
     air,
+    closed_late,
     corrected,
     decided,
     feed,
@@ -317,9 +318,11 @@ def _shut(state: JobState, nipple: str, also: tuple[str, ...]) -> JobState:
 
 
 def _closed(state: JobState, nipple: str) -> JobState:
-    """Take a nipple as closed."""
+    """Take a nipple as closed; where it stood open behind what vouches for it, have that said again."""
+    was_open = nipple in state.open_nipples
     still, left = (tuple(one for one in many if one != nipple) for many in (state.open_nipples, state.left_open))
-    return unwritten.settled(replace(state, open_nipples=still, left_open=left), nipple)
+    state = unwritten.settled(replace(state, open_nipples=still, left_open=left), nipple)
+    return closed_late.after(state, nipple) if was_open else state
 
 
 def _reading(state: JobState, entry: Entry, body: Body) -> JobState:

@@ -8,10 +8,12 @@ entered again is left again.
 
 from __future__ import annotations
 
+from collections.abc import Iterable, Sequence
 from dataclasses import replace
 
 from witnessmark.job.state import JobState
 from witnessmark.job.steps import Point
+from witnessmark.procedure.safe import safe_first
 
 SAFE = "made-safe"
 MODE_ON, MODE_OFF = "service-mode-on", "service-mode-off"
@@ -23,13 +25,37 @@ def after(state: JobState, point: Point) -> JobState:
     """Return the state after a point was done: where that lifts the vehicle, with the steps behind it ahead again."""
     if point.step not in state.procedure.steps_before:
         return state
-    done, ahead = state.points[: state.cursor], state.points[state.cursor :]
-    undone = tuple(one for one in done if _is_undone(state, point, one) and not one.again)
+    return ahead_again(state, [one for one in state.points[: state.cursor] if _is_undone(state, point, one)])
+
+
+def put_back(state: JobState) -> JobState:
+    """Return the state with what puts the vehicle back and checks it ahead again, in its order, where it was done."""
+    return ahead_again(state, [one for one in state.points[: state.cursor] if _puts_back(state, one)])
+
+
+def ahead_again(state: JobState, points: Sequence[Point]) -> JobState:
+    """Return the state with these points of behind the passes, which were done, ahead again among those that were not.
+
+    What was read at them holds no more.
+    """
+    undone = [one for one in points if not one.again]
     if not undone:
         return state
-    kept = tuple(one for one in done if one not in undone)
-    first = next((at for at, one in enumerate(ahead) if _is_last(state, one) and not one.again), len(ahead))
-    return replace(state, points=(*kept, *ahead[:first], *undone, *ahead[first:]), cursor=len(kept))
+    kept = [one for one in state.points[: state.cursor] if one not in undone]
+    ahead = state.points[state.cursor :]
+    behind = [one for one in ahead if _is_last(state, one) and not one.again]
+    steps = [step.id for step in state.procedure.steps_after]
+    in_order = sorted((*undone, *behind), key=lambda one: steps.index(one.step.id) if one.step is not None else 0)
+    points = (*kept, *(one for one in ahead if one not in behind), *in_order)
+    return unread(replace(state, points=tuple(points), cursor=len(kept)), undone)
+
+
+def unread(state: JobState, points: Iterable[Point]) -> JobState:
+    """Return the state in which nothing was read at these points yet; what shows that it is safe to open stays read."""
+    safe = {(step.what or step.id, "", "") for step in safe_first(state.procedure)}
+    whats = {(one.step.what or one.step.id, one.pass_id, one.nipple) for one in points if one.step is not None} - safe
+    kept = tuple(one for one in state.readings if (one[0], one[1].pass_id, one[1].nipple) not in whats)
+    return replace(state, readings=kept)
 
 
 def besides(state: JobState, step: str) -> JobState:

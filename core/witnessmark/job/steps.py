@@ -28,7 +28,7 @@ class Point:
     """One point of the walk. `step` is set for `step`, `reading` and `ask`; `limit` is the band a reading is held to.
 
     An `ask` is the machine's own: it reads the control unit. `also` are the words that its touch says besides.
-    `again`: the walk has come to it before.
+    `again`: the walk has come to it before; `late`: it is asked again, for its nipple was closed only after it.
     """
 
     kind: PointKind
@@ -38,6 +38,7 @@ class Point:
     limit: Limit | None = None
     also: tuple[str, ...] = ()
     again: bool = False
+    late: bool = False
 
     @property
     def closes(self) -> bool:

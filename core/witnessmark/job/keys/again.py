@@ -48,7 +48,7 @@ def beside(state: JobState, view: View) -> View:
     if view.kind not in KINDS or state.decide or state.cued or (view.kind == "done" and not view.buttons):
         return view
     if point is not None and point.again and view.kind in ("step", "reading"):
-        if feed.must_be(state, point):
+        if point.late or feed.must_be(state, point):
             return view
         return msgspec.structs.replace(view, buttons=(*view.buttons, Button("x", "not now after all")))
     if point is not None and (point.again or point.kind == "run"):
@@ -71,7 +71,7 @@ def take_up_step(state: JobState, step: str) -> JobState:
 def leave(state: JobState, step: str) -> JobState:
     """Return the state in which a step that was to be done again is not."""
     point = state.point
-    if point is None or not point.again or point.step is None or point.step.id != step:
+    if point is None or not point.again or point.late or point.step is None or point.step.id != step:
         return state
     return replace(state, points=(*state.points[: state.cursor], *state.points[state.cursor + 1 :]))
 

@@ -9,7 +9,7 @@ from typing import Literal
 
 from msgspec.structs import replace
 
-from witnessmark.job import not_right, not_safe
+from witnessmark.job import closed_late, not_right, not_safe
 from witnessmark.job.amount import unit_of, within
 from witnessmark.job.calibrated import read_with
 from witnessmark.job.container import DO_NOT_FILL, READ_OFF, asked
@@ -94,7 +94,7 @@ def step_view(state: JobState, point: Point) -> View:
         places = pass_again((one, place(state, one)) for one in bleeds)
         label = f"bleed one again first ({', '.join(bleeds)}), and why"
         buttons.append(Button(BLEED_AGAIN, label, asks=True, reasons=places, starts=bleeds))
-    text, caution = step.text, _caution(state, step)
+    text, caution = f"{closed_late.SAYS} {step.text}" if point.late else step.text, _caution(state, step)
     if "wake" in (step.affects, *point.also) and (line := wake_line(state.procedure)):
         text = f"{text.rstrip('.')}. Only so: {line}."
     if seen:
@@ -125,7 +125,8 @@ def reading_view(state: JobState, point: Point) -> View:
     assert step is not None
     last = state.reading(step.what or step.id)
     pressure = step.what == PRESSURE
-    refused = last is not None and last.within is False and last.pass_id == point.pass_id
+    here = last is not None and (last.pass_id, last.nipple) == (point.pass_id, point.nipple)
+    refused = last is not None and last.within is False and here
     never = not_safe.is_kept_never(state, step)
     buttons = []
     if refused and not never and (not pressure or _may_keep(state, last)):
@@ -146,6 +147,7 @@ def reading_view(state: JobState, point: Point) -> View:
     buttons += _other_pass(state)
     noted = _noted(state, point)
     text = f"{step.text.rstrip('.')}{noted}" if noted else step.text
+    text = f"{closed_late.SAYS} {text}" if point.late else text
     if _not_asked_clear(point) and point.pass_id not in state.as_expected:
         buttons.append(Button("b", "not clear, or bubbles: as expected here"))
     buttons += _was_shut(state, point)
@@ -211,7 +213,7 @@ def _over(state: JobState, last: ReadingState) -> bool:
 
 def _not_asked_clear(point: Point) -> bool:
     """Whether a touch asks whether it ran clear on a pass that need not."""
-    return point.step is not None and "clear" in point.step.also and "clear" not in point.also
+    return not point.late and point.step is not None and "clear" in point.step.also and "clear" not in point.also
 
 
 def _was_shut(state: JobState, point: Point) -> list[Button]:
@@ -219,7 +221,7 @@ def _was_shut(state: JobState, point: Point) -> list[Button]:
     says = {point.step.affects, *point.step.also} if point.step is not None else {"closed"}
     said = (point.pass_id, point.nipple) in state.missed or point.pass_id in state.as_expected
     ran = point.pass_id in {run.pass_id for run in state.runs} and not said
-    if not point.nipple or not says & {"closed", "clear"} or not ran:
+    if point.late or not point.nipple or not says & {"closed", "clear"} or not ran:
         return []
     return [Button(NOT_OPEN_KEY, "the nipple was not open while it ran: the run does not count")]
 
@@ -227,7 +229,7 @@ def _was_shut(state: JobState, point: Point) -> list[Button]:
 def _noted(state: JobState, point: Point) -> str:
     """Return what the procedure notes of the pass, where it is asked whether it ran clear, and what was said of it."""
     one = state.pass_of(point.pass_id)
-    if one is None or point.step is None or "clear" not in point.step.also:
+    if one is None or point.late or point.step is None or "clear" not in point.step.also:
         return ""
     said = ". It is recorded that it was not clear, as expected here" if one.id in state.as_expected else ""
     said += f". {_to_run(one).rstrip('.')}" if _to_run(one) else ""
