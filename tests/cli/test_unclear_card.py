@@ -13,6 +13,7 @@ from tests.cli.test_entering import BOXED, CARD
 from witnessmark.host import entering
 from witnessmark.job.screens.now import next_view
 from witnessmark.job.state import ACCEPT, REDO, JobState
+from witnessmark.job.unclear import undecided
 from witnessmark.journal import bodies
 from witnessmark.journal.entry import Draft
 
@@ -55,7 +56,7 @@ def test_one_that_is_accepted_is_passed_over_alone_and_stays_not_met(bay: Bay, j
     keyed(bay, job, *BEFORE, NOT_CLEAR, *SECOND[:1])
     before = entering.state_of(bay.shop, job)
     after = decide(bay, job, ACCEPT)
-    assert (after.unclear, ahead(after)) == ((), ahead(before))
+    assert (undecided(after), ahead(after)) == ({}, ahead(before))
     assert findings(bay, job)["ran-clear"]["answer"] == "not met"
 
 
@@ -93,10 +94,10 @@ def test_what_ran_clear_when_it_was_looked_at_again_is_no_proof_without_an_openi
 def test_one_that_is_done_again_behind_the_last_pass_is_followed_by_what_was_done_there(bay: Bay, job: str) -> None:
     keyed(bay, job, *BEFORE, NOT_CLEAR, *SECOND, "10:46 8.0, clear, capped", "10:50")
     after = decide(bay, job, REDO)
-    assert ahead(after) == ["p1:open:rr", "p1:run", "p1:torque:rr", "road-test"] and after.unclear == ()
+    assert ahead(after) == ["p1:open:rr", "p1:run", "p1:torque:rr", "road-test"] and not undecided(after)
     said, _ = keyed(bay, job, "10:52", "10:52:20 10:52:30", "10:53 8.0, clear, capped", "10:55")
     assert "12 of 12 steps" in said or "13 of 13 steps" in said
-    assert entering.state_of(bay.shop, job).unclear == () and findings(bay, job)["ran-clear"]["answer"] == "met"
+    assert not undecided(entering.state_of(bay.shop, job)) and findings(bay, job)["ran-clear"]["answer"] == "met"
 
 
 def test_an_earlier_one_is_done_again_once_the_pass_in_hand_is_through(bay: Bay, job: str) -> None:
@@ -114,4 +115,54 @@ def test_the_pass_in_hand_begins_anew(bay: Bay, job: str) -> None:
 
 def test_what_the_card_says_ran_clear_when_it_was_done_again_is_decided(bay: Bay, job: str) -> None:
     keyed(bay, job, *BEFORE, NOT_CLEAR, "again p1", "10:44", "10:44:20 10:44:30", "10:44 8.0, clear, capped")
-    assert entering.state_of(bay.shop, job).unclear == ()
+    assert not undecided(entering.state_of(bay.shop, job))
+
+
+@pytest.mark.parametrize("line", ["10:43 8.1, capped ?", "10:43 ? capped", "?"])
+def test_one_of_which_the_card_leaves_it_empty_is_done_again_or_accepted_too(bay: Bay, job: str, line: str) -> None:
+    keyed(bay, job, *BEFORE, line, *SECOND, "10:46 8.0, clear, capped", "10:50")
+    state = entering.state_of(bay.shop, job)
+    if state.open_nipples:
+        assert next_view(state).kind == "close", "first of all"
+        shut = bodies.StepDone(step="close", act="closed", pass_id="p1", nipple="rr")
+        with bay.shop.write() as journal:
+            journal.append(Draft("step", job, "person:t-otter", body=bodies.to_body(shut)))
+        state = entering.state_of(bay.shop, job)
+    view = next_view(state)
+    assert (view.kind, view.pass_id, [one.key for one in view.buttons]) == ("decide", "p1", ["r", "k"])
+    assert view.text.startswith("The run completed, and the card does not say whether the fluid ran clear.")
+    refused = bay.run("job", "close", job)
+    assert "pass p1: the card does not say whether the fluid ran clear. Do it again" in str(refused.exception)
+    assert not undecided(decide(bay, job, ACCEPT))
+    assert findings(bay, job)["ran-clear"]["answer"] == "no proof", "accepted, and still not seen"
+
+
+def test_one_left_empty_is_done_again_where_the_job_stands(bay: Bay, job: str) -> None:
+    keyed(bay, job, *BEFORE, "10:43 8.1, capped ?", *SECOND, "10:46 8.0, clear, capped", "10:50")
+    after = decide(bay, job, REDO)
+    assert ahead(after) == ["p1:open:rr", "p1:run", "p1:torque:rr", "road-test"] and not undecided(after)
+
+
+@pytest.mark.parametrize(
+    ("first", "then", "open_still"),
+    [("10:43 12.0, clear, capped", "10:44 8.1 ?", False), ("10:43 12.0, capped ?", "10:44 8.1 ?", True),
+     ("10:43 12.0, capped ?", "10:44 8.1, clear", False), ("10:43 12.0, clear", "- cannot be put right now", False)],
+)  # fmt: skip
+def test_what_is_only_read_once_more_leaves_what_was_said_of_the_fluid(
+    bay: Bay, job: str, first: str, then: str, open_still: bool
+) -> None:
+    keyed(bay, job, *BEFORE, first, first, then, then)
+    assert ("p1" in undecided(entering.state_of(bay.shop, job))) == open_still
+
+
+def test_what_ran_clear_at_one_nipple_says_nothing_of_the_other_of_its_pass(bay: Bay, tmp_path: Path) -> None:
+    text = BOXED.replace('nipples = ["rr"]', 'nipples = ["rr", "rl"]')
+    other = text[text.index('{ id = "rr"') : text.index("}]") + 1].replace('"rr"', '"rl"').replace("right", "left")
+    text = text.replace("}]", f"}}, {other}]", 1).replace("nipples_may", "nipples_may")
+    text = text.replace("armed_for", 'nipples_may_be_open_together = [["rr", "rl"]]\narmed_for', 1)
+    path = tmp_path / "both.toml"
+    path.write_text(text, encoding="utf-8")
+    both = open_job(bay, path)
+    keyed(bay, both, *BEFORE[:3], "10:42", BEFORE[3], NOT_CLEAR, "10:44 8.0, clear, capped", "10:50")
+    assert list(undecided(entering.state_of(bay.shop, both))) == ["p1"]
+    assert findings(bay, both)["ran-clear"]["answer"] == "not met"

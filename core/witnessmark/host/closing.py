@@ -49,7 +49,8 @@ def open_items(state: JobState) -> tuple[str, ...]:
         found.append("an actuation has no known end and nobody has looked")
     if state.decide:
         found.append(f"pass {state.decide}: {undecided(state)} Do it again or accept it")
-    found += [f"pass {one}: {unclear.WHY}. Do it again or accept it" for one in state.unclear if one != state.decide]
+    on_card = unclear.undecided(state).items()
+    found += [f"pass {one}: {why}. Do it again or accept it" for one, why in on_card if one != state.decide]
     if state.air:
         found.append("the reservoir ran empty: do the passes again, or say why not")
     if state.pressurised:

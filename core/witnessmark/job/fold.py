@@ -200,11 +200,11 @@ def _step(state: JobState, entry: Entry, body: Body) -> JobState:
     if point is not None and point.kind == "reading" and point.step is not None and body.act == "confirmed":
         state = _keep(state, point, body)
     if body.step == REDO:
-        of_card = body.pass_id in state.unclear or body.pass_id in not_right.may_bleed_again(state)
+        of_card = body.pass_id in unclear.undecided(state) or body.pass_id in not_right.may_bleed_again(state)
         state = unclear.settled(state, body.pass_id)
         return unclear.done_again(state, body.pass_id) if of_card else decided.done_again(state, body.pass_id)
     if body.step == ACCEPT:
-        of_card = body.pass_id in state.unclear and state.decide != body.pass_id
+        of_card = body.pass_id in unclear.undecided(state) and state.decide != body.pass_id
         state = unclear.settled(state, body.pass_id)
         return resume.spared(state if of_card else decided.accepted(state, body.pass_id))
     if _is_other_fluid(state, body):
@@ -327,14 +327,14 @@ def _closed(state: JobState, nipple: str) -> JobState:
 
 def _reading(state: JobState, entry: Entry, body: Body) -> JobState:
     assert isinstance(body, bodies.Reading)
+    state = unclear.note(state, body)
     known = dict(state.readings)
     known[body.what] = ReadingState(body.amount, body.within, entry.recorded, body.pass_id, entry.seq, body.nipple)
     state = replace(state, readings=tuple(known.items()), put_right="")
     if body.what == PRESSURE:
         state = replace(state, pressurised=any(digit in "123456789" for digit in body.amount.value))
         state = state if body.within is False else replace(state, stays_open="")
-    state = unclear.note(_reservoir(state, entry, body), body)
-    state = _shut(state, body.nipple, body.also)
+    state = _shut(_reservoir(state, entry, body), body.nipple, body.also)
     if body.within is False:
         return state
     return _past(state, body.step, "read", body.pass_id, body.nipple)

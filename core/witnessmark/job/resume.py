@@ -110,7 +110,7 @@ def spared(state: JobState) -> JobState:
 
 def _nothing_left(state: JobState, ahead: Sequence[Point]) -> bool:
     """Whether nothing is done on the vehicle any more: no point is ahead, nothing may be open, nothing undecided."""
-    undecided = state.decide or state.unclear or state.air or state.why_due
+    undecided = state.decide or state.unclear or state.unsaid or state.air or state.why_due
     unknown = state.cued or state.inspect is not None or state.open_intent is not None or state.result_due is not None
     return not (ahead or state.open_nipples or undecided or unknown)
 

@@ -199,7 +199,8 @@ class JobState:
     others_said: int = -1
     as_expected: tuple[str, ...] = ()
     unsure: tuple[tuple[str, str], ...] = ()
-    unclear: tuple[str, ...] = ()
+    unclear: tuple[tuple[str, str], ...] = ()
+    unsaid: tuple[tuple[str, str], ...] = ()
     put_right: str = ""
     worked: tuple[str, str] = ("", "")
     worked_seq: int = -1

@@ -1,9 +1,9 @@
-"""Passes of which a card says that they did not run clear: each is decided on, as after the same key on a screen.
+"""Passes of which a card says that they did not run clear, or leaves it empty: each is decided on, as after that key.
 
 A job's state and an entry flow in, the state after it flows out. Rules that hold here: the card is keyed in to its end
-before; what is said to have run clear later is decided; a pass that is done again is done where the job stands, once
-the pass in hand is through, and what was done behind the last pass is asked again after it; what is asked again because
-the job lay comes before.
+before; what is said of one nipple says nothing of another; what is said to have run clear later is decided; a pass that
+is done again is done where the job stands, once the pass in hand is through, and what was done behind the last pass is
+asked again after it; what is asked again because the job lay comes before.
 """
 
 from __future__ import annotations
@@ -11,30 +11,73 @@ from __future__ import annotations
 from dataclasses import replace
 
 from witnessmark.job import decided, feed
-from witnessmark.job.state import UNCLEAR, JobState
+from witnessmark.job.state import UNCLEAR, UNWRITTEN, JobState
+from witnessmark.job.steps import Point
 from witnessmark.journal import bodies
 
 WHY = "the fluid did not run clear"
+SILENT = "the card does not say whether the fluid ran clear"
+
+At = tuple[str, str]
 
 
 def note(state: JobState, body: bodies.StepDone | bodies.Reading) -> JobState:
-    """Take note of what an entry says of how a pass ran."""
+    """Take note of what an entry says of how a nipple of a pass ran."""
+    at = (body.pass_id, body.nipple)
     if isinstance(body, bodies.StepDone) and body.act == "skipped":
         says = body.step == UNCLEAR and body.looked
-        return replace(state, unclear=tuple(dict.fromkeys((*state.unclear, body.pass_id)))) if says else state
-    return settled(state, body.pass_id) if "clear" in (body.affects, *body.also) else state
+        return replace(_said(state, at), unclear=(*_without(state.unclear, at), at)) if says else state
+    if "clear" in (body.affects, *body.also):
+        return _said(state, at)
+    return replace(state, unsaid=(*_without(state.unsaid, at), at)) if _leaves_empty(state, body) else state
+
+
+def _leaves_empty(state: JobState, body: bodies.StepDone | bodies.Reading) -> bool:
+    """Whether an entry is what a point asked for that also asks how it ran, and says nothing of that.
+
+    Where it is only read once more, outside its limits before, the first says it.
+    """
+    point = state.point
+    if point is None or point.step is None or "clear" not in (point.step.affects, *point.also):
+        return False
+    said = body.answer if isinstance(body, bodies.StepDone) and body.step == UNWRITTEN else body.step
+    here = (said, body.pass_id, body.nipple) == (point.step.id, point.pass_id, point.nipple)
+    return here and not _read_before(state, point)
+
+
+def _read_before(state: JobState, point: Point) -> bool:
+    last = state.reading(point.step.what or point.step.id) if point.step is not None else None
+    return last is not None and last.within is False and (last.pass_id, last.nipple) == (point.pass_id, point.nipple)
+
+
+def _said(state: JobState, at: At) -> JobState:
+    return replace(state, unclear=_without(state.unclear, at), unsaid=_without(state.unsaid, at))
+
+
+def _without(places: tuple[At, ...], at: At) -> tuple[At, ...]:
+    return tuple(one for one in places if one != at)
 
 
 def settled(state: JobState, pass_id: str) -> JobState:
     """Return the state after a pass was decided on."""
-    return replace(state, unclear=tuple(one for one in state.unclear if one != pass_id))
+    unclear, unsaid = (tuple(one for one in many if one[0] != pass_id) for many in (state.unclear, state.unsaid))
+    return replace(state, unclear=unclear, unsaid=unsaid)
+
+
+def undecided(state: JobState) -> dict[str, str]:
+    """Return the passes that are still to be decided on for what a card says of them, each with why."""
+    silent, seen = ({one for one, _ in many} for many in (state.unsaid, state.unclear))
+    whys = {**dict.fromkeys(silent, SILENT), **dict.fromkeys(seen, WHY)}
+    return {one.id: whys[one.id] for one in state.plan if one.id in whys}
 
 
 def to_decide(state: JobState) -> JobState | None:
     """Return the state as it is shown while such a pass is decided on; None where none is, or a nipple stands open."""
-    if not state.unclear or state.open_nipples or state.decide:
+    due = undecided(state)
+    if not due or state.open_nipples or state.decide:
         return None
-    return replace(state, decide=state.unclear[0], done_not_right=WHY)
+    pass_id = next(iter(due))
+    return replace(state, decide=pass_id, done_not_right=due[pass_id])
 
 
 def done_again(state: JobState, pass_id: str) -> JobState:
@@ -45,8 +88,10 @@ def done_again(state: JobState, pass_id: str) -> JobState:
     if pass_id in (here, done[last].pass_id if last >= 0 and last == len(done) - 1 else ""):
         return decided.done_again(state, pass_id)
     again = decided.each_once(one for one in done if one.pass_id == pass_id)
-    ahead = list(state.points[state.cursor :])
-    if not any(one.pass_id for one in ahead):  # behind the last pass: what was done there is done again after it
+    ahead = [one for one in state.points[state.cursor :] if not (one.late and one.pass_id == pass_id)]
+    if not any(
+        one.pass_id and not one.late for one in ahead
+    ):  # behind the last pass: what was done there is done again after it
         first = next((at for at, one in enumerate(ahead) if not decided.asked_again(state, one)), len(ahead))
         behind = [one for one in done[last + 1 :] if not decided.asked_again(state, one)]
         points, cursor = (*done[: last + 1], *ahead[:first], *again, *behind, *ahead[first:]), last + 1
