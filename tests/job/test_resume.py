@@ -10,7 +10,7 @@ import pytest
 from tests.job.dates import early, to_midnight_s
 from tests.job.stand import PROCEDURE, Stand
 
-from witnessmark.job import unclear
+from witnessmark.job import reopening, unclear
 from witnessmark.job.fold import fold
 from witnessmark.job.resume import DATE, LEFT_S, LONG, LONG_S, lain, spared, was_left
 from witnessmark.journal.bodies import StepDone, to_body
@@ -93,9 +93,7 @@ def test_once_all_passes_are_done_nothing_is_asked_of_feed_and_fluid_any_more(st
     pause(stand)
     stand.clock.advance(2 * 24 * 3600)
     stand.press("r")
-    assert stand.view["step"] == "safe"
-    stand.press("y")
-    assert stand.view["step"] == "road-test"
+    assert stand.view["step"] == "road-test", "nor is it lifted for a drive"
 
 
 def test_a_clock_that_ran_back_tells_no_time_so_all_is_asked(stand: Stand) -> None:
@@ -191,6 +189,21 @@ id = "waste"
 text = "Put the old fluid away"
 affects = "waste"
 [[steps_after]]
+id = "pedal"
+text = "Does the pedal hold?"
+act = "check"
+affects = "pedal-check"
+[[steps_after]]
+id = "level"
+text = "Level"
+act = "read"
+what = "level"
+unit = "mL"
+[[steps_after]]
+id = "codes"
+text = "Clear the codes"
+affects = "codes-cleared"
+[[steps_after]]
 id = "wheels"
 text = "Wheels"
 act = "read"
@@ -201,17 +214,17 @@ affects = "wheels-torqued"
 LAST = TEXT.replace('[[steps_after]]\nid = "road-test"', f'{BACK}[[steps_after]]\nid = "road-test"')
 
 
-def lifted(until: str) -> Stand:
+def lifted(until: str, text: str = LAST, later_s: int = 2 * 24 * 3600) -> Stand:
     """Return a job that goes on two days after it came to a step behind the passes, or to its end."""
-    stand = early(Stand(procedure=LAST))
+    stand = early(Stand(procedure=text))
     asked(stand)
     while until not in (stand.view.get("step"), stand.view["kind"]):
-        if stand.view.get("step") == "wheels":
-            stand.read("180", "N.m")
+        if stand.view.get("step") in ("wheels", "level"):
+            stand.read("180", stand.view["unit"])
         else:
             stand.follow()
     pause(stand)
-    stand.clock.advance(2 * 24 * 3600)
+    stand.clock.advance(later_s)
     stand.press("r")
     return stand
 
@@ -228,12 +241,12 @@ def test_where_nothing_is_left_to_be_done_nothing_is_asked_again() -> None:
 
 
 def test_a_vehicle_made_safe_again_behind_the_passes_is_put_back_and_checked_again() -> None:
-    stand = lifted("road-test")
-    assert ahead(stand) == ["safe", "road-test"]
+    stand = lifted("wheels")
+    assert ahead(stand) == ["safe", "pedal", "level", "wheels", "road-test"], "it still stands on its supports"
     stand.press("y")
-    assert ahead(stand) == ["wheels", "road-test"], "the old fluid is away, whatever is lifted"
-    stand.read("180", "N.m")
-    stand.press("y")
+    assert ahead(stand) == ["pedal", "level", "codes", "wheels", "road-test"], "the old fluid is away"
+    for kind in ("y", "level", "y", "wheels", "y"):
+        stand.press("y") if kind == "y" else stand.read("180", stand.view["unit"])
     assert stand.view["kind"] == "done"
     stand.close()
 
@@ -252,7 +265,7 @@ def test_a_service_mode_entered_again_behind_the_passes_is_left_again() -> None:
     stand.close()
 
 
-@pytest.mark.parametrize(("act", "steps"), [("done", ["wheels", "road-test"]), ("skipped", [])])
+@pytest.mark.parametrize(("act", "steps"), [("done", ["pedal", "level", "codes", "wheels", "road-test"]), ("skipped", [])])
 def test_a_record_that_made_it_safe_again_when_all_was_done_has_it_put_back_and_checked_all_the_same(
     act: Literal["done", "skipped"], steps: list[str]
 ) -> None:
@@ -265,9 +278,59 @@ def test_a_record_that_made_it_safe_again_when_all_was_done_has_it_put_back_and_
     assert [one.id for one in after.points[after.cursor :]] == steps
 
 
-def test_a_decision_that_leaves_nothing_to_be_done_takes_back_what_was_asked_for_it() -> None:
+def test_who_sees_that_nothing_is_lifted_says_so_with_one_key_and_the_drive_is_still_prepared() -> None:
+    stand = lifted("wheels")
+    assert [one["key"] for one in stand.view["buttons"]] == ["y", "x"]
+    assert stand.view["buttons"][-1]["label"].startswith("not needed")
+    stand.press("x")
+    assert ahead(stand) == ["pedal", "level", "wheels", "road-test"]
+    said = stand.bodies("step")[-1]
+    assert (said.step, said.answer, said.act) == ("not-again", "safe", "confirmed")
+    stand.close()
+
+
+def test_with_only_the_drive_left_pedal_and_level_are_looked_at_again_and_nothing_that_serves_opening() -> None:
     stand = lifted("road-test")
-    state = replace(stand.state, decide="p2", points=stand.state.points[:-1])
+    assert ahead(stand) == ["pedal", "level", "road-test"]
+    assert stand.state.reading("level") is None, "what was read the day before says nothing of today"
+    stand.close()
+
+
+def test_with_the_last_nipple_shut_and_not_torqued_the_supports_are_asked_and_nothing_of_the_fluid() -> None:
+    stand = early(Stand(procedure=TEXT))
+    asked(stand)
+    while (stand.view.get("what"), stand.view.get("pass_id")) != ("torque", "p2"):
+        stand.follow()
+    pause(stand)
+    stand.clock.advance(2 * 24 * 3600)
+    stand.press("r")
+    assert ahead(stand) == ["safe", "p2:torque:rl", "road-test"]
+    assert [one["key"] for one in stand.view["buttons"]] == ["y"], "somebody still works at the wheel"
+    stand.close()
+
+
+def test_with_only_papers_left_nothing_is_asked_again() -> None:
+    papers = '[[steps_after]]\nid = "papers"\ntext = "Fill in the service book"\n'
+    stand = lifted("papers", LAST + papers)
+    assert ahead(stand) == ["papers"]
+    stand.close()
+
+
+@pytest.mark.parametrize("later_s", [0, 2 * 24 * 3600])
+def test_a_nipple_opened_after_all_has_first_what_makes_it_safe_and_where_it_lay_all_else(later_s: int) -> None:
+    stand = lifted("road-test", later_s=later_s)
+    stand.runner.state = replace(stand.state, unclear=(("p1", "rr"),))
+    stand.until(lambda: stand.view["kind"] == "decide")
+    stand.press("r")
+    first = ahead(stand)[: ahead(stand).index("p1:open:rr")]
+    assert first == (["safe", "age", "grade"] if later_s else ["safe"]) + ["pressurise", "p1:pressure"]
+    assert ahead(stand)[-1] == "road-test" and "wheels" in ahead(stand), "it stood on its wheels"
+    stand.close()
+
+
+def test_a_decision_that_leaves_nothing_to_be_done_takes_back_what_was_asked_for_it() -> None:
+    stand = lifted("wheels")
+    state = replace(stand.state, decide="p2", points=stand.state.points[: stand.state.cursor + 1])
     assert [one.id for one in state.points[state.cursor :]] == ["safe"]
     assert spared(state) == state
     decided = spared(replace(state, decide=""))
@@ -275,11 +338,24 @@ def test_a_decision_that_leaves_nothing_to_be_done_takes_back_what_was_asked_for
     stand.close()
 
 
+def test_a_decision_that_leaves_nothing_to_open_takes_back_what_serves_opening_until_something_is_opened() -> None:
+    stand = lifted("wheels")
+    done = [one for one in stand.state.points if one.id == "age"]
+    state = replace(stand.state, points=(*stand.state.points[: stand.state.cursor], *done, *stand.state.points[-5:]))
+    assert ahead(stand)[0] == "safe"
+    after = spared(replace(state, unasked=False))
+    assert [one.id for one in after.points[after.cursor :]] == ["safe", "pedal", "level", "wheels", "road-test"]
+    assert after.unasked
+    stand.close()
+
+
 def test_a_pass_done_again_behind_the_last_comes_behind_what_is_asked_again_and_before_what_puts_back() -> None:
     stand = lifted("road-test")
-    after = unclear.done_again(stand.state, "p1")
+    after = reopening.after(stand.state, unclear.done_again(stand.state, "p1"))
     steps = [one.id for one in after.points[after.cursor :] if one.pass_id in ("", "p1")]
     of_pass = next(at for at, one in enumerate(steps) if one.startswith("p1"))
     assert steps[0] == "safe" and steps.count("safe") == 1
-    assert steps[-4:] == ["let-off", "waste", "wheels", "road-test"] and of_pass < steps.index("let-off")
+    assert steps[-5:] == ["pedal", "level", "codes", "wheels", "road-test"] and of_pass < steps.index(
+        "let-off"
+    ) < steps.index("waste")
     stand.close()

@@ -56,13 +56,16 @@ def put_on_again(state: JobState) -> JobState:
 
 
 def read_before(state: JobState) -> Point | None:
-    """Return the point by which the pass that is next has read its pressure already; None where it has not."""
+    """Return the point by which the pass that is next has read its pressure; None where it is still to read it."""
     at = _next_begun(state)
     if at is None:
         return None
     here = state.points[at].pass_id
-    read = (one for one in reversed(state.points[:at]) if one.step is not None and one.pass_id == here)
-    return next((one for one in read if one.step is not None and one.step.what == PRESSURE), None)
+    done, ahead = (
+        [one for one in many if one.pass_id == here and one.step is not None and one.step.what == PRESSURE]
+        for many in (state.points[: state.cursor], state.points[state.cursor :])
+    )
+    return None if not done or any(not one.again for one in ahead) else done[-1]
 
 
 def _next_begun(state: JobState) -> int | None:

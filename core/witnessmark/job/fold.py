@@ -21,6 +21,7 @@ from witnessmark.job import (
     made_safe,
     not_right,
     numbers,
+    reopening,
     reservoir,
     resume,
     runs,
@@ -153,7 +154,7 @@ def _step(state: JobState, entry: Entry, body: Body) -> JobState:
     if body.step == UNWRITTEN:
         return unwritten.passed(_shut(state, body.nipple, body.also), body)
     if body.step in air.DECIDED:
-        return air.decided(state, again=body.step == PASSES_AGAIN)
+        return reopening.after(state, air.decided(state, again=body.step == PASSES_AGAIN))
     if body.step == LEVEL_LOOK:
         return replace(state, tank=replace(state.tank, seen=entry.recorded, doubt=""))
     if body.step in (LEFT_OPEN, PRESSURE_STAYS):
@@ -202,7 +203,7 @@ def _step(state: JobState, entry: Entry, body: Body) -> JobState:
     if body.step == REDO:
         of_card = body.pass_id in unclear.undecided(state) or body.pass_id in not_right.may_bleed_again(state)
         state = unclear.settled(state, body.pass_id)
-        return unclear.done_again(state, body.pass_id) if of_card else decided.done_again(state, body.pass_id)
+        return reopening.after(state, (unclear if of_card else decided).done_again(state, body.pass_id))
     if body.step == ACCEPT:
         of_card = body.pass_id in unclear.undecided(state) and state.decide != body.pass_id
         state = unclear.settled(state, body.pass_id)

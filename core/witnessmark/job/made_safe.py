@@ -43,7 +43,7 @@ def ahead_again(state: JobState, points: Sequence[Point]) -> JobState:
         return state
     kept = [one for one in state.points[: state.cursor] if one not in undone]
     ahead = state.points[state.cursor :]
-    behind = [one for one in ahead if _is_last(state, one) and not one.again]
+    behind = [one for one in ahead if is_last(state, one) and not one.again]
     steps = [step.id for step in state.procedure.steps_after]
     in_order = sorted((*undone, *behind), key=lambda one: steps.index(one.step.id) if one.step is not None else 0)
     points = (*kept, *(one for one in ahead if one not in behind), *in_order)
@@ -79,8 +79,9 @@ def _says(point: Point, word: str) -> bool:
 def _puts_back(state: JobState, point: Point) -> bool:
     """Whether a point puts the vehicle back or checks it behind the passes."""
     put_away = not state.pressurised and point.step is not None and point.step.affects in PUT_AWAY
-    return _is_last(state, point) and not put_away
+    return is_last(state, point) and not put_away
 
 
-def _is_last(state: JobState, point: Point) -> bool:
+def is_last(state: JobState, point: Point) -> bool:
+    """Whether a point is a step behind the passes."""
     return not point.pass_id and point.step in state.procedure.steps_after

@@ -5,9 +5,10 @@ and after a job was left for `LEFT_S`, with a nipple open for `OPEN_LAY_S` (what
 when it was done), nipples that stood open are closed before all else, what holds for a time before arming is asked
 again, the level is looked at before the next arming, the feed is put under pressure again where it was let off, and a
 pass that has still to run has its pressure read again; on another date, or after `LONG_S`, the steps on supports,
-modes, supply, container, level and pressure that were done before are done again. After the last pass nothing is asked
-of the feed or the fluid any more, and nothing at all where nothing is left to be done: who lifted the vehicle again
-would have to put it back again.
+modes, supply, container, level and pressure that were done before are done again. With nothing left to open or to run
+nothing is asked of feed and fluid, and of supports only what is done while the vehicle stands on them: who lifted it
+again would have to put it back again. Before it is driven its pedal and level are looked at again. What was not asked
+is asked once a decision has something opened after all (`reopening`).
 """
 
 from __future__ import annotations
@@ -17,22 +18,16 @@ from dataclasses import replace
 from datetime import datetime
 
 from witnessmark.clock import NS
-from witnessmark.job import feed
+from witnessmark.job import feed, reopening
 from witnessmark.job.state import UNEXPLAINED, UNWRITTEN, JobState
 from witnessmark.job.steps import PRESSURE, Point
 from witnessmark.journal.entry import Entry
-from witnessmark.procedure.safe import never_kept
 from witnessmark.procedure.words import OPEN_LAY_S
 
 LONG_S = 6 * 3600
 """How long a job may lie on one date before all is asked again: a choice of this project, no source."""
 LEFT_S = 15 * 60
 """How long a job may be left without a pause before it counts as paused: a choice of this project, no source."""
-SAFE = {"made-safe", "service-mode-on", "wake"}
-"""What a step affects that may have changed on the vehicle, whatever is still to be done on it."""
-FLUID = {"fluid-grade", "fluid-class", "pressurise"}
-READ = {"container-age", "level"}
-"""What a step affects or reads that counts as long as fluid is still to be run through."""
 LAY_OPEN = "a nipple stood open while nothing was done"
 PAUSED, DATE, LONG = "the job lay since it was last seen", "it goes on on another date", "it lay for six hours or more"
 
@@ -82,7 +77,9 @@ def resumed(state: JobState, now_wall_ns: int, again: str) -> JobState:
     if state.cursor == 0 and not state.open_nipples:
         return replace(state, status="open", held=())
     everything = bool(again) or is_long(state, now_wall_ns)
+    opens = reopening.opens(state)
     asked = () if _nothing_left(state, state.points[state.cursor :]) else tuple(_again(state, everything))
+    state = reopening.looked_over(state) if everything else state
     read = None if state.decide else feed.read_before(state)  # one that is done again reads it anyway
     if read is not None:  # what was read before the pause holds no more
         asked = (*asked, replace(read, again=True))
@@ -91,6 +88,7 @@ def resumed(state: JobState, now_wall_ns: int, again: str) -> JobState:
         state,
         status="open",
         held=(),
+        unasked=not opens if everything else state.unasked,
         points=(*state.points[: state.cursor], *asked, *state.points[state.cursor :]),
         left_open=state.open_nipples,
         left_wall_ns=state.paused_wall_ns or _since(state),
@@ -105,7 +103,9 @@ def spared(state: JobState) -> JobState:
     """Return the state without what is asked again, where a decision leaves nothing that it is asked for."""
     ahead = state.points[state.cursor :]
     rest = [one for one in ahead if one.again or one.pass_id or one.step not in state.procedure.steps_before]
-    return replace(state, points=state.points[: state.cursor]) if _nothing_left(state, rest) else state
+    if _nothing_left(state, rest):
+        return replace(state, points=state.points[: state.cursor])
+    return reopening.spared(state, rest)
 
 
 def _nothing_left(state: JobState, ahead: Sequence[Point]) -> bool:
@@ -117,20 +117,8 @@ def _nothing_left(state: JobState, ahead: Sequence[Point]) -> bool:
 
 def _again(state: JobState, everything: bool) -> list[Point]:
     """Return the points of the walk that are asked again: each once, in the procedure's order."""
-    flows = any(one.pass_id for one in state.points[state.cursor :])
-    ahead = {one.step.id for one in state.points[state.cursor :] if one.step is not None and not one.pass_id}
-    found: dict[str, Point] = {}
-    for point in state.points[: state.cursor]:
-        step = point.step
-        if step is None or point.pass_id or step.id in ahead or step not in state.procedure.steps_before:
-            continue
-        affects = {step.affects, *step.also}
-        safe = everything and (bool(SAFE & affects) or never_kept(state.procedure, step))
-        fluid = flows and everything and (bool(FLUID & affects) or step.what in READ)
-        fed = flows and "pressurise" in affects and not state.pressurised
-        if safe or fluid or fed:
-            found[step.id] = point
-    return list(found.values())
+    flows = reopening.opens(state)
+    return reopening.before(state, safe=everything and reopening.lifted(state), fluid=flows and everything, fed=flows)
 
 
 def _since(state: JobState) -> int:

@@ -130,6 +130,7 @@ class JobState:
     bay that the motor may still be warm from. `other_tester` is when another tester was last recorded in this bay.
     `as_expected` are the passes of which it was said that they ran not clear, as they may. `put_right` is the step read
     outside its limits of which it was said since what was put right.
+    `unasked`: the job lay and went on with nothing left to open, so that what serves opening was not asked again.
     `tank` is what the reservoir may hold; `air`: it ran empty, and nobody has decided on the passes before.
     `stays_said` is what was said to stay in this pause: nipples, and an empty name for the feed; `left_open` the
     nipples that stood open when the job went on and were not closed since, `paused_wall_ns` when it was paused,
@@ -193,6 +194,7 @@ class JobState:
     left_open: tuple[str, ...] = ()
     paused_wall_ns: int = 0
     left_wall_ns: int = 0
+    unasked: bool = False
     not_right: tuple[str, ...] = ()
     done_not_right: str = ""
     others: tuple[str, ...] = ()

@@ -8,9 +8,10 @@ asked again after it; what is asked again because the job lay comes before.
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import replace
 
-from witnessmark.job import decided, feed
+from witnessmark.job import decided, feed, made_safe
 from witnessmark.job.state import UNCLEAR, UNWRITTEN, JobState
 from witnessmark.job.steps import Point
 from witnessmark.journal import bodies
@@ -89,15 +90,19 @@ def done_again(state: JobState, pass_id: str) -> JobState:
         return decided.done_again(state, pass_id)
     again = decided.each_once(one for one in done if one.pass_id == pass_id)
     ahead = [one for one in state.points[state.cursor :] if not (one.late and one.pass_id == pass_id)]
-    if not any(
-        one.pass_id and not one.late for one in ahead
-    ):  # behind the last pass: what was done there is done again after it
-        first = next((at for at, one in enumerate(ahead) if not decided.asked_again(state, one)), len(ahead))
-        behind = [one for one in done[last + 1 :] if not decided.asked_again(state, one)]
-        points, cursor = (*done[: last + 1], *ahead[:first], *again, *behind, *ahead[first:]), last + 1
-    else:
+    if any(one.pass_id and not one.late for one in ahead):
         own = done[last].pass_id if last >= 0 else ""
         through = next((at for at, one in enumerate(ahead) if one.pass_id != own and not one.again), len(ahead))
-        points, cursor = (*done, *ahead[:through], *again, *ahead[through:]), len(done)
+        state = replace(state, points=(*done, *ahead[:through], *again, *ahead[through:]), cursor=len(done))
+    else:
+        state = _behind_the_last(replace(state, points=(*done, *ahead), cursor=len(done)), again)
     was_open, missed = (frozenset(one for one in many if one[0] != pass_id) for many in (state.was_open, state.missed))
-    return feed.put_on_again(replace(state, points=points, cursor=cursor, was_open=was_open, missed=missed))
+    return feed.put_on_again(replace(state, was_open=was_open, missed=missed))
+
+
+def _behind_the_last(state: JobState, again: Sequence[Point]) -> JobState:
+    """Return the state with a pass ahead again, and behind it what was done behind the last one, in its order."""
+    state = made_safe.ahead_again(state, [one for one in state.points[: state.cursor] if made_safe.is_last(state, one)])
+    done, ahead = state.points[: state.cursor], state.points[state.cursor :]
+    first = next((at for at, one in enumerate(ahead) if not decided.asked_again(state, one)), len(ahead))
+    return replace(state, points=(*done, *ahead[:first], *again, *ahead[first:]))

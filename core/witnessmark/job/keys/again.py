@@ -12,7 +12,7 @@ from dataclasses import replace
 
 import msgspec
 
-from witnessmark.job import feed
+from witnessmark.job import feed, reopening
 from witnessmark.job.state import JobState
 from witnessmark.job.steps import Point
 from witnessmark.job.view import Button, View
@@ -21,6 +21,7 @@ from witnessmark.procedure.repeated import KEYS, repeated
 
 KINDS = ("step", "reading", "open", "close", "arm", "done")
 """Views beside which a step may be done again."""
+NOT_NEEDED = "not needed: nothing is opened or lifted any more"
 LONGEST = 32
 """Letters of a step's text on its key; a choice of this project."""
 
@@ -51,6 +52,8 @@ def beside(state: JobState, view: View) -> View:
         if point.late or feed.must_be(state, point):
             return view
         return msgspec.structs.replace(view, buttons=(*view.buttons, Button("x", "not now after all")))
+    if point is not None and view.kind in ("step", "reading") and reopening.may_be_left(state, point):
+        view = msgspec.structs.replace(view, buttons=(*view.buttons, Button("x", NOT_NEEDED)))
     if point is not None and (point.again or point.kind == "run"):
         return view
     buttons = (Button(key, f"again: {_short(one.step)}") for key, one in offered(state).items() if one.step)
@@ -71,7 +74,9 @@ def take_up_step(state: JobState, step: str) -> JobState:
 def leave(state: JobState, step: str) -> JobState:
     """Return the state in which a step that was to be done again is not."""
     point = state.point
-    if point is None or not point.again or point.late or point.step is None or point.step.id != step:
+    if point is None or point.late or point.step is None or point.step.id != step:
+        return state
+    if not point.again and not reopening.may_be_left(state, point):
         return state
     return replace(state, points=(*state.points[: state.cursor], *state.points[state.cursor + 1 :]))
 

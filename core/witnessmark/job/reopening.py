@@ -1,0 +1,131 @@
+"""What serves opening, and whether anything is still opened: with that over, what is asked again, and what is not.
+
+A job's state flows in, points and the state it goes on from flow out. Rules that hold here: while nothing is left to
+open or to run nothing is asked of feed and fluid; what makes the vehicle safe is asked while it may still stand lifted,
+not once it was put back on its wheels or is only driven and put away; before it is driven its pedal is held and its
+level read again; where something is opened after all, what makes it safe comes first, and where the job lay, all else.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from dataclasses import replace
+
+from witnessmark.job import made_safe
+from witnessmark.job.decided import asked_again
+from witnessmark.job.state import JobState
+from witnessmark.job.steps import Point
+from witnessmark.procedure.safe import never_kept
+
+SAFE = {"made-safe", "service-mode-on", "wake"}
+"""What a step affects that may have changed on the vehicle, as long as somebody works at it."""
+FLUID = {"fluid-grade", "fluid-class", "pressurise"}
+READ = {"container-age", "level"}
+"""What a step affects or reads that counts as long as fluid is still to be run through."""
+ROAD = "road-test"
+ON_WHEELS = {"wheels-torqued", "refitted"}
+"""What a step affects that puts the vehicle back on its wheels."""
+LAST = {ROAD, "waste", "codes-cleared"}
+"""What is done to a vehicle that need not be lifted for it."""
+DRIVES = {"pedal-pumped", "pedal-check", "leak-check"}
+"""What a step affects that is looked at again before a vehicle that stood is driven."""
+LEVEL = "level"
+
+
+def opens(state: JobState) -> bool:
+    """Whether a nipple is still to be opened or a wire command to be run."""
+    return _opens(state.points[state.cursor :])
+
+
+def lifted(state: JobState) -> bool:
+    """Whether something is still done to the vehicle for which it may stand lifted."""
+    ahead = [one for one in state.points[state.cursor :] if not asked_again(state, one)]
+    if state.open_nipples or any(one.pass_id for one in ahead):
+        return True
+    return not (on_wheels(state) or all(one.kind == "ask" or _only(one, LAST) for one in ahead))
+
+
+def on_wheels(state: JobState) -> bool:
+    """Whether the vehicle was put back on its wheels: each step that says so was passed, or it was driven."""
+    done, ahead = _parted(state)
+    back = [one for one in state.procedure.steps_after if ON_WHEELS & {one.affects, *one.also}]
+    left = {one.step for one in ahead if not one.pass_id}
+    return any(_says(one, {ROAD}) for one in done) or (bool(back) and left.isdisjoint(back))
+
+
+def before(state: JobState, *, safe: bool, fluid: bool, fed: bool) -> list[Point]:
+    """Return the points before the passes that are asked again, each once: on safety, on the fluid, on a feed let off.
+
+    What is still ahead is not asked besides.
+    """
+    ahead = {one.step.id for one in state.points[state.cursor :] if one.step is not None and not one.pass_id}
+    found: dict[str, Point] = {}
+    for point in state.points[: state.cursor]:
+        step = point.step
+        if step is None or step.id in ahead or not asked_again(state, point):
+            continue
+        of_fluid = _says(point, FLUID) or step.what in READ
+        puts_on = _says(point, {"pressurise"}) and not state.pressurised
+        if (safe and _of_safety(state, point)) or (fluid and of_fluid) or (fed and puts_on):
+            found[step.id] = point
+    return list(found.values())
+
+
+def looked_over(state: JobState) -> JobState:
+    """Return the state in which pedal and level are looked at again before the vehicle is driven."""
+    ahead = state.points[state.cursor :]
+    if any(one.pass_id for one in ahead) or not any(_says(one, {ROAD}) for one in ahead):
+        return state
+    done = (one for one in state.points[: state.cursor] if one.step in state.procedure.steps_after and not one.pass_id)
+    return made_safe.ahead_again(state, [one for one in done if _says(one, DRIVES) or _reads(one, LEVEL)])
+
+
+def spared(state: JobState, rest: list[Point]) -> JobState:
+    """Return the state after a decision with `rest` still to be done: without what serves opening, if nothing opens."""
+    if _opens(rest) or state.decide or state.unclear or state.unsaid or state.air:
+        return state
+    at = state.cursor
+    kept = [one for one in state.points[at:] if one in rest or (lifted(state) and _of_safety(state, one))]
+    dropped = len(kept) < len(state.points) - at
+    return replace(state, points=(*state.points[:at], *kept), unasked=state.unasked or dropped)
+
+
+def after(was: JobState, state: JobState) -> JobState:
+    """Return the state after a decision: where something is opened that was not to be, with what serves it first."""
+    if opens(was) or not opens(state):
+        return state
+    safe = state.unasked or on_wheels(was)
+    asked = before(state, safe=safe, fluid=state.unasked, fed=False)
+    at = state.cursor
+    return replace(state, points=(*state.points[:at], *asked, *state.points[at:]), unasked=False)
+
+
+def may_be_left(state: JobState, point: Point) -> bool:
+    """Whether a point asked again makes no sense to whoever sees that nothing is opened or lifted any more."""
+    through, ahead = (any(one.pass_id for one in many) for many in _parted(state))
+    return through and not ahead and asked_again(state, point) and not state.open_nipples
+
+
+def _of_safety(state: JobState, point: Point) -> bool:
+    return _says(point, SAFE) or (point.step is not None and never_kept(state.procedure, point.step))
+
+
+def _parted(state: JobState) -> tuple[tuple[Point, ...], tuple[Point, ...]]:
+    return state.points[: state.cursor], state.points[state.cursor :]
+
+
+def _opens(points: Iterable[Point]) -> bool:
+    return any(one.kind in ("open", "run") for one in points)
+
+
+def _says(point: Point, words: set[str]) -> bool:
+    return point.step is not None and not words.isdisjoint({point.step.affects, *point.step.also})
+
+
+def _only(point: Point, words: set[str]) -> bool:
+    """Whether a point says something, and nothing but these words."""
+    return point.step is not None and {point.step.affects, *point.step.also} <= words
+
+
+def _reads(point: Point, what: str) -> bool:
+    return point.step is not None and point.step.what == what
