@@ -7,8 +7,10 @@ from collections.abc import Iterator
 import pytest
 from tests.job.stand import LEAD, PROCEDURE, TECHNICIAN, Stand, signed_on
 
+from witnessmark.audit.questions.who import NOBODY
 from witnessmark.cli.bay.dialog import Dialog
 from witnessmark.cli.bay.screen import Screen, keys, plain
+from witnessmark.job.hands import AWAITED_EVERY_S
 from witnessmark.journal.entry import Draft, Entry
 from witnessmark.people.person import Person
 
@@ -82,13 +84,32 @@ def test_a_job_that_is_gone_on_with_keeps_the_hands_that_touched_last_and_says_s
     assert steps(stand)[-1].done_by == OTHER.actor
 
 
-def test_a_switch_that_nobody_touched_after_is_told_to_be_none_when_the_job_is_gone_on_with(stand: Stand) -> None:
+def test_a_switch_is_a_fact_of_its_own_and_holds_after_a_quit_though_nobody_touched_since(stand: Stand) -> None:
     stand.press("y", "DOT 4")
     switch(stand)
+    taken = steps(stand)[-1]
+    assert (taken.body["step"], taken.done_by, taken.entered_by) == ("hands-taken", OTHER.actor, TECHNICIAN.actor)
     stand.crash()
     stand.until(lambda: stand.view.get("hands"))
-    assert stand.view["hands"] == TECHNICIAN.id
-    assert said(stand) == [f"The hands are {TECHNICIAN.id}'s, as at the last touch."]
+    assert stand.view["hands"] == OTHER.id
+    assert said(stand) == [f"The hands are still {OTHER.id}'s, as at the last touch."]
+
+
+def test_a_switch_does_nothing_in_the_walk_and_proves_nothing_of_who_did_it(stand: Stand) -> None:
+    before = (stand.state.cursor, stand.state.points, stand.view["kind"])
+    switch(stand)
+    assert (stand.state.cursor, stand.state.points, stand.view["kind"]) == before
+    assert "hands-taken" in NOBODY
+
+
+def test_a_second_person_who_signs_on_is_named_without_a_key() -> None:
+    stand = Stand(procedure=SECOND)
+    stand.press("y", "DOT 4")
+    assert (stand.view["person"], stand.view["second"]) == ("second", "nobody else is signed on")
+    stand.wait(10)
+    signed_on(OTHER)(stand.journal)
+    stand.until(lambda: stand.view["second"] == OTHER.id, seconds=AWAITED_EVERY_S + 1)
+    stand.close()
 
 
 def test_hands_that_are_gone_when_the_job_is_gone_on_with_are_said_to_have_changed(stand: Stand) -> None:

@@ -158,6 +158,7 @@ def test_a_reading_outside_its_band_is_marked_and_said_with_the_band() -> None:
         state.AIR_ACCEPTED,
         state.AIR_DRAWN,
         state.CUE_GIVEN,
+        state.HANDS,
         state.LATER,
         state.LEFT_OPEN,
         state.LET_OFF,

@@ -1,7 +1,7 @@
 """Whose hands do the work, and who else is here: sign-ons flow in, the people whom entries name flow out.
 
-Rules that hold here: with nobody else signed on everything is done by the person at the screen; a second person is
-never the one whose hands do the work; who has left is nobody's hands any more; what only a lead may say is refused
+Rules that hold here: with nobody else signed on everything is done by the person at the screen; whose hands they are
+is an entry as soon as it is said, and holds after a quit; a second person is never the one whose hands do the work; who has left is nobody's hands any more; what only a lead may say is refused
 while no lead is signed on with the PIN. Sign-ons are read in the journal's thread.
 """
 
@@ -16,14 +16,15 @@ from witnessmark.errors import LocalError
 from witnessmark.job.presence import lead_here, others_here
 from witnessmark.job.record import Record
 from witnessmark.job.screens.first_use_view import asks_first_use, waits_for_lead
+from witnessmark.job.state import HANDS
 from witnessmark.job.view import View
-from witnessmark.journal.bodies import Body
+from witnessmark.journal.bodies import Body, StepDone
 from witnessmark.journal.entry import Entry, Occurred
 from witnessmark.people.person import Person
 
 LOOK_EVERY_S = 30
-LEAD_EVERY_S = 2
-"""How often it is looked who has signed on or left. No source."""
+AWAITED_EVERY_S = 2
+"""How often it is looked who has signed on or left, and where somebody is waited for. No source."""
 SIGN_ON = "witnessmark person sign-on --by ID"
 NOBODY = "nobody else is signed on"
 
@@ -100,15 +101,21 @@ class Hands:
     def shown(self, view: View) -> View:
         """Return the view with whose hands they are, where more than one person is here, and who the second is."""
         if asks_first_use(view) and not self._lead_is_here:
-            self._next_look_ns = min(self._next_look_ns, self._clock.mono_ns() + LEAD_EVERY_S * NS)
+            self._look_soon()
             return waits_for_lead(view, SIGN_ON)
         screen, hands = self._record.person.id, self._record.hands.id
         if view.person == "second":
             second = next((one for one in (*self.here, screen) if one != hands), "")
+            if not second:
+                self._look_soon()
             view = msgspec.structs.replace(view, second=second or NOBODY)
         if not self.here or view.kind in ("paused", "inspect"):
             return view
         return msgspec.structs.replace(view, hands=hands, at_screen=screen)
+
+    def _look_soon(self) -> None:
+        """Look again shortly: somebody is waited for."""
+        self._next_look_ns = min(self._next_look_ns, self._clock.mono_ns() + AWAITED_EVERY_S * NS)
 
     def _read(self, then: Callable[[], None]) -> None:
         found: list[str] = []
@@ -150,6 +157,7 @@ class Hands:
             return
         now = people[(people.index(self._record.hands.id) + 1) % len(people)]
         self._record.hands = Person(now)
+        self._record.said(StepDone(step=HANDS, act="confirmed"))  # a fact: kept by whoever goes on with the job
         self._tell({"said": f"The hands are {now}'s now."})
 
     def _beside(self, person: Person) -> tuple[str, ...]:

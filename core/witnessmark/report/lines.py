@@ -20,6 +20,7 @@ OWN_STEPS = {
     "air-accepted": "gone on although the reservoir ran empty",
     "air-drawn": "the reservoir ran empty, or air was drawn",
     "cue-given": "cue given to open",
+    "hands-taken": "has the work in hand from here on",
     "left-by-others": "what other jobs left open on the vehicle, closed and let off",
     "level-look": "the reservoir looked at, well above where it draws air",
     "left-open": "left open while the job is paused",

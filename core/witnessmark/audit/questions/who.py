@@ -23,8 +23,10 @@ from witnessmark.procedure.load import digest
 
 READY = "ready-at-wheel"
 """The step by which a second person says that they are ready at the wheel."""
+HANDS = "hands-taken"
+"""The step by which a person is said to have the work in hand from then on: nothing is done by it yet."""
 BY_HAND = ("step", "reading")
-NOBODY = (CUE_GIVEN, UNWRITTEN, UNEXPLAINED)
+NOBODY = (CUE_GIVEN, UNWRITTEN, UNEXPLAINED, HANDS)
 """Steps that say of nobody that they did anything."""
 MEASURED = ("feed-pressure", "torque", "wheel-torque", "voltage", "boiling-point", "water")
 """Readings off an instrument; volumes, levels and ages are read off a bottle, a mark or a label."""
