@@ -100,3 +100,15 @@ def test_arming_that_was_left_is_not_said_to_have_expired(stand: Stand) -> None:
     stand.press("x")
     stand.until(lambda: stand.view["kind"] == "arm")
     assert not [one for one in stand.told if "said" in one]
+
+
+def test_its_age_counts_on_while_it_is_armed_and_the_view_stays_the_one_that_is_answered(stand: Stand) -> None:
+    stand.go_to("armed", "p1")
+    first = stand.view
+    stand.wait(20)
+    assert (stand.view["kind"], stand.view["id"]) == ("armed", first["id"])
+    ages = [int(one["shown"]["feed pressure"].split()[2]) for one in (first, stand.view)]
+    assert first["shown"]["feed pressure"].startswith("2.0 bar, ") and 19 <= ages[1] - ages[0] <= 20
+    assert stand.bodies("armed")[-1].shown["feed pressure"] == first["shown"]["feed pressure"], "as it was armed"
+    stand.press("s")
+    stand.until(lambda: START in stand.acts)

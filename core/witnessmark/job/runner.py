@@ -333,13 +333,13 @@ class Runner:
         if not (self._run or stopping or self._leaving or self._asker.busy):
             self._unit.look(self._permit.approved, fresh)
         fresh = self.hands.shown(self.half.shown(self._unit.shown(fresh)))
-        stands = self.view
-        if stands is not None and msgspec.structs.replace(stands, id="", wait_s="", at=0, of=0) == fresh:
+        stands = self.view if self.view is not None and _alike(self.view, fresh) else None
+        if stands is not None and stands.shown == fresh.shown:
             return
-        self._views += 1
+        self._views += stands is None  # only its ages are others: it stays the view that is answered
         self.view = msgspec.structs.replace(
             fresh,
-            id=f"{self.state.last_seq}-{self._views}",
+            id=stands.id if stands is not None else f"{self.state.last_seq}-{self._views}",
             wait_s=wait_text(self.state, self._hearing.bay, fresh),
             at=min(self.state.cursor + 1, len(self.state.points)),
             of=len(self.state.points),
@@ -363,3 +363,10 @@ class Runner:
 
     def _tell_error(self, error: WitnessmarkError) -> None:
         self._face.tell(telling.of_error(error))
+
+
+def _alike(stands: View, fresh: View) -> bool:
+    """Whether a view says and asks what the one that stands does, but for what is shown beside it."""
+    return msgspec.structs.replace(stands, id="", wait_s="", at=0, of=0, shown={}) == msgspec.structs.replace(
+        fresh, shown={}
+    )

@@ -146,6 +146,7 @@ class Face:
             self._lost()
 
     def _hear(self, message: dict[str, Any]) -> None:
+        aged = "view" in message and message["view"].get("id") == self._dialog.view.get("id")
         if "view" in message:
             self._dialog.show(message["view"])
             self._see(message["view"])
@@ -164,7 +165,7 @@ class Face:
             self._by_hand(lambda: workshop.on_cue(self._dialog.view))
         if message.get("error", {}).get("fatal"):
             self._code = 3
-        if not sys.stdout.isatty():
+        if not sys.stdout.isatty() and not aged:
             _print_plainly(message)
 
     def _see(self, view: dict[str, Any]) -> None:

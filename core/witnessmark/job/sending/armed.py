@@ -11,6 +11,7 @@ from witnessmark.job.amount import seconds
 from witnessmark.job.moment import in_seconds, since_ns
 from witnessmark.job.rules import Request
 from witnessmark.journal import bodies
+from witnessmark.journal.entry import Recorded
 from witnessmark.mapping.first_use import SCREEN
 from witnessmark.procedure.model import Procedure
 
@@ -52,17 +53,7 @@ def shown(request: Request, found: Mapping[str, str]) -> dict[str, str]:
         **({"learned": SCREEN} if command.origin == "learned" else {}),
         "time": one.seconds,
     }
-    pressure = state.reading("feed-pressure")
-    if pressure is not None:
-        age_ns = since_ns(pressure.recorded, request.now, request.boot_id)
-        age = f"{in_seconds(age_ns, 0)} s ago" if age_ns is not None else "age not known"
-        lines["feed pressure"] = f"{pressure.amount.value} {pressure.amount.unit}, {age}"
-    lines |= found
-    said = dict(state.held)
-    for asked in state.procedure.questions:
-        if asked.id in said and asked.holds:
-            age_ns = since_ns(said[asked.id], request.now, request.boot_id)
-            lines[asked.text] = f"yes, said {in_seconds(age_ns, 0)} s ago" if age_ns is not None else "asked again"
+    lines |= {**_pressure(request), **found, **_held(request)}
     lines |= {
         "on stop": command.on_stop,
         "on lost session": command.on_lost_session,
@@ -70,3 +61,32 @@ def shown(request: Request, found: Mapping[str, str]) -> dict[str, str]:
         BY_HAND: state.procedure.physical_fallback or "not given",
     }
     return lines
+
+
+def aged(lines: Mapping[str, str], request: Request) -> dict[str, str]:
+    """Return what is shown when armed with its ages as they are now; nothing that was not shown comes in."""
+    now = _pressure(request) | _held(request)
+    return {name: now.get(name, value) for name, value in lines.items()}
+
+
+def _pressure(request: Request) -> dict[str, str]:
+    """Return the feed's pressure with how long ago it was read."""
+    last = request.state.reading("feed-pressure")
+    if last is None:
+        return {}
+    return {
+        "feed pressure": f"{last.amount.value} {last.amount.unit}, {_ago(request, last.recorded) or 'age not known'}"
+    }
+
+
+def _held(request: Request) -> dict[str, str]:
+    """Return each question whose yes holds for a time, with how long ago that was said."""
+    said = dict(request.state.held)
+    asked = [one for one in request.state.procedure.questions if one.id in said and one.holds]
+    ages = {one.text: _ago(request, said[one.id]) for one in asked}
+    return {text: f"yes, said {age}" if age else "asked again" for text, age in ages.items()}
+
+
+def _ago(request: Request, recorded: Recorded) -> str:
+    age_ns = since_ns(recorded, request.now, request.boot_id)
+    return "" if age_ns is None else f"{in_seconds(age_ns, 0)} s ago"

@@ -63,7 +63,7 @@ class Run:
         self.unrecorded = self.expired = False
         self.asked = self.why = ""
         self.held: Held | None = None
-        self.shown: dict[str, str] = {}
+        self._shown: dict[str, str] = {}
         self.intent: int | None = None
         self.first_use = first_use
         self.preflight = Preflight(bay, state, one, command, answers, approvals, first_use)
@@ -97,6 +97,11 @@ class Run:
     def from_ns(self) -> int | None:
         """When the control unit answered the start positively, monotonic; None before."""
         return self._wire.from_ns if self._wire is not None else None
+
+    @property
+    def shown(self) -> dict[str, str]:
+        """What is shown while it is armed, each age as it is now."""
+        return armed.aged(self._shown, self._request())
 
     @property
     def live(self) -> bool:
@@ -211,7 +216,7 @@ class Run:
         self._next_look_ns = now_ns + LOOK_EVERY_S * NS
         request = self._request()
         body = armed.armed_of(request, self.held.found, self._answers, self._armed_until_ns, self.held.lead)
-        self.shown = body.shown
+        self._shown = body.shown
         self._bay.record.said(body).then = lambda _: self._fire("synced")
 
     def _disarm(self) -> None:
