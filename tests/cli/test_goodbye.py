@@ -4,7 +4,8 @@ from __future__ import annotations
 
 import pytest
 
-from witnessmark.cli.bay.goodbye import ending_words, goodbye
+from witnessmark.cli.bay.goodbye import ending_words, fitted, goodbye
+from witnessmark.job.screens.now import AFTER
 
 OPEN = "Nipple rear left is OPEN: close it."
 
@@ -55,3 +56,13 @@ def test_a_confirmed_stop_says_no_more_than_that() -> None:
     run = {"state": "stop confirmed", "result": "stopped"}
     lines = goodbye({"kind": "running", "fallback": "Ignition off."}, ending_words({"run": run}), run, gone=True)
     assert lines == ["run stopped; stop confirmed", "Go on with: witnessmark job run 'J 1'"]
+
+
+@pytest.mark.parametrize("status", ["finished", "abandoned"])
+def test_no_word_is_broken_at_the_edge_of_the_screen_and_a_command_stays_whole(status: str) -> None:
+    view = {"kind": "done", "title": f"The job is {status}.", "text": AFTER[status]}
+    lines = goodbye(view, [OPEN], {}, gone=True)
+    shown = fitted([*lines, f"Go on with: witnessmark {'x' * 90}"], 80)
+    assert max(map(len, shown[:-1])) <= 80 and len(shown[-1]) > 80
+    assert " ".join(" ".join(shown[:-1]).split()) == " ".join(lines)
+    assert {word for line in shown[:-1] for word in line.split()} == {word for line in lines for word in line.split()}

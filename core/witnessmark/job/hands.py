@@ -1,8 +1,9 @@
 """Whose hands do the work, and who else is here: sign-ons flow in, the people whom entries name flow out.
 
 Rules that hold here: with nobody else signed on everything is done by the person at the screen; whose hands they are
-is an entry as soon as it is said, and holds after a quit; a second person is never the one whose hands do the work; who has left is nobody's hands any more; what only a lead may say is refused
-while no lead is signed on with the PIN. Sign-ons are read in the journal's thread.
+is an entry as soon as it is said, and holds after a quit; a second person is never the one whose hands do the work; who
+has left is nobody's hands any more; what only a lead may say is refused while no lead is signed on with the PIN.
+Sign-ons are read in the journal's thread.
 """
 
 from __future__ import annotations

@@ -8,9 +8,11 @@ from __future__ import annotations
 
 import shlex
 import sys
+import textwrap
 from collections.abc import Mapping, Sequence
 from typing import Any
 
+GO_ON = "Go on with: "
 TOLD = "It runs on the other tester, as you said: stop it there. Go on with the job and say what you saw of its end."
 """A run that a person told of and that nobody said to have ended: it goes on whether or not this program does."""
 
@@ -46,4 +48,14 @@ def goodbye(view: Mapping[str, Any], last: Sequence[str], run: Mapping[str, Any]
     lines += view.get("stands", ())
     if over(view):
         return [*lines, *(str(view[part]) for part in ("title", "text") if view.get(part))]
-    return [*lines, f"Go on with: witnessmark {shlex.join(sys.argv[1:])}"]
+    return [*lines, f"{GO_ON}witnessmark {shlex.join(sys.argv[1:])}"]
+
+
+def fitted(lines: Sequence[str], width: int) -> list[str]:
+    """Return the lines broken between words, each at most `width` columns; a command stays one line, to be copied."""
+    broken = (
+        [line] if line.startswith(GO_ON)
+        else textwrap.wrap(line, width, subsequent_indent="  ", break_long_words=False, break_on_hyphens=False)
+        for line in lines
+    )  # fmt: skip
+    return [part for parts in broken for part in parts]

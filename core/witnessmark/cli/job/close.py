@@ -32,7 +32,7 @@ def close(job: str, by: str, unsealed: bool, passphrase: Callable[[], str], shop
     seal = sealer(shop, passphrase, unsealed)
     closing.finish(shop, job, Person(by))
     seal(job, "job finished")
-    click.echo(f"job {job} is finished. {UNFIT} until a lead releases it: witnessmark job release {job}")
+    click.echo(f"job {job} is finished. {UNFIT} until a lead releases it:\nwitnessmark job release {job}")
 
 
 @click.command("abandon")
@@ -54,4 +54,4 @@ def abandon(job: str, why: str, by: str, unsealed: bool, passphrase: Callable[[]
     seal(job, "job abandoned")
     for line in closing.left_standing(shop, job):
         click.echo(line)
-    click.echo(f"job {job} is abandoned. {UNFIT}. Hang its tag on the key: witnessmark tag {job}")
+    click.echo(f"job {job} is abandoned. {UNFIT}. Hang its tag on the key:\nwitnessmark tag {job}")

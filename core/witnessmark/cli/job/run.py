@@ -10,6 +10,7 @@ from __future__ import annotations
 import contextlib
 import os
 import select
+import shutil
 import signal
 import sys
 from collections.abc import Callable, Iterator
@@ -17,7 +18,7 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
-from witnessmark.cli.bay.goodbye import ending_words, goodbye, over
+from witnessmark.cli.bay.goodbye import ending_words, fitted, goodbye, over
 from witnessmark.cli.options import by_option, shop_option
 from witnessmark.clock import NS, SystemClock
 from witnessmark.errors import LocalError, WitnessmarkError
@@ -109,7 +110,8 @@ class Face:
                 picture()
             self._part(picture)
         if self._seen:
-            for line in goodbye(self._dialog.view, self._last_words, self._screen.run, gone=self._handle.gone):
+            lines = goodbye(self._dialog.view, self._last_words, self._screen.run, gone=self._handle.gone)
+            for line in fitted(lines, shutil.get_terminal_size().columns) if sys.stdout.isatty() else lines:
                 click.echo(line)
         return self._code
 
