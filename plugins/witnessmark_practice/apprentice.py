@@ -40,6 +40,7 @@ class Apprentice:
     def __init__(self, do: Do) -> None:
         self._do = do
         self._prepared: tuple[str, str] = ("", "")
+        self._in_ml = 0
 
     def prepare(self, view: Mapping[str, Any]) -> str:
         """Do what comes before the answer to `view`; return what is seen, empty where there is nothing to see.
@@ -76,7 +77,8 @@ class Apprentice:
             self._do("depressurise", "", "")
         elif key == "f" and view.get("step") == LOOK:
             self._do("remove-feed", "", "")
-            self._do("refill", f"{max(UPPER_ML - self._level(), 0)} mL", "")
+            self._in_ml = max(UPPER_ML - self._level(), 0)
+            self._do("refill", f"{self._in_ml} mL", "")
             self._do("fit-feed", "", "")
         elif key == "y" and view.get("kind") == "paused":
             self._turn("close", nipples)
@@ -135,6 +137,10 @@ class Apprentice:
     def _read_level(self, view: Mapping[str, Any]) -> str:
         return self._do("read", "level", "")
 
+    def _look(self, view: Mapping[str, Any]) -> str:
+        """Read the level; where the reservoir was just filled, how much went in."""
+        return f"{self._in_ml} mL" if view.get("what") == "volume-in" else self._read_level(view)
+
     def _wheels(self, view: Mapping[str, Any]) -> str:
         return "180 N.m"
 
@@ -154,7 +160,7 @@ class Apprentice:
         "feed-off": _feed_off,
         "topped-up": _topped_up,
         "level": _read_level,
-        LOOK: _read_level,
+        LOOK: _look,
         "wheels": _wheels,
     }
 

@@ -381,6 +381,11 @@ class Stand:
         yes = {one["id"]: True for one in self.view["questions"]}
         self.do(do="answers", answers=yes | answers)
 
+    def fill_up(self) -> None:
+        """Say at the level's look that the reservoir is filled up, and that nobody read how much went in."""
+        self.press("f")
+        self.press("n")
+
     def arm_anyway(self) -> None:
         """Arm while the screen only waits, as no face can: the rules alone refuse."""
         self.until_known()

@@ -361,7 +361,7 @@ def test_where_the_reservoir_is_to_be_looked_at_that_comes_before_it_and_does_no
         stand.until(lambda: stand.view["kind"] == "paused")
         stand.press("r")
     stand.until(lambda: stand.view.get("step") == "level-look")
-    for key in ("o", "f") if said == "empty" else ("y",):  # the feed is let off before the lid comes off
+    for key in ("o", "f", "n") if said == "empty" else ("y",):  # the feed is let off before the lid comes off
         stand.press(key)
     stand.go_to("arm")
     stand.answer()

@@ -148,7 +148,7 @@ def test_a_pass_done_again_is_asked_for_anew_although_its_torque_was_read_before
     while stand.state.air:
         stand.press(stand.view["buttons"][0]["key"])
     while stand.view["kind"] != "open":
-        stand.press("f") if stand.view.get("step") == "level-look" else stand.follow()
+        stand.fill_up() if stand.view.get("step") == "level-look" else stand.follow()
     stand.press("l", "opened as it runs")
     count = len(stand.bodies("outcome"))
     stand.go_to("running", "p1")

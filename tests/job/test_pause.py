@@ -185,7 +185,7 @@ def test_let_off_to_fill_after_a_pause_it_is_put_on_before_it_is_read_and_read_o
     stand.until(lambda: stand.view["kind"] == "paused")
     stand.press("r")
     stand.press("o")
-    stand.press("f")
+    stand.fill_up()
     assert stand.view["step"] == "pressurise"
     stand.press("y")
     assert stand.view["what"] == "feed-pressure"

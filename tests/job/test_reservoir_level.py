@@ -92,12 +92,54 @@ def test_as_much_as_one_bottle_took_already_may_be_all_that_is_left_and_only_fil
     assert "240 mL may be all that is left" in stand.view["text"] and "before the lid" in stand.view["text"]
     stand.press("o")
     assert looks(stand) and keys(stand) == ["f", "e"] and not stand.state.pressurised
-    stand.press("f")
+    stand.fill_up()
     assert not looks(stand) and stand.state.tank.left_ml == Decimal(500)
     assert stand.view["step"] == "pressurise", "it is put on again before the next pass"
     stand.go_to("armed", "p2")
     let_off = next(one for one in stand.bodies("step") if one.step == "let-off-to-fill")
     assert (let_off.act, let_off.affects) == ("done", "depressurise")
+
+
+def low(stand: Stand) -> None:
+    """Come to a look at which it must be filled, with the feed let off."""
+    do_pass(stand, "260")
+    stand.press("o")
+    assert looks(stand) and keys(stand) == ["f", "e"]
+
+
+def test_how_much_went_in_is_read_as_it_is_filled_up_and_says_both(stand: Stand) -> None:
+    low(stand)
+    before = len(stand.journal.of("J1"))
+    stand.press("f")
+    assert (stand.view["kind"], stand.view["what"], stand.view["unit"]) == ("reading", "volume-in", "mL")
+    assert keys(stand) == ["n", "x"] and len(stand.journal.of("J1")) == before, "nothing is half recorded"
+    stand.read("255", "mL")
+    read = stand.bodies("reading")[-1]
+    assert (read.what, read.amount.value, read.step, read.affects) == ("volume-in", "255", "level-look", "refill")
+    assert stand.state.tank.left_ml == Decimal(500) and not stand.state.reservoir_empty, "it is filled up to its mark"
+    assert stand.view["step"] == "pressurise"
+
+
+def test_how_much_went_in_is_left_unread_with_one_key(stand: Stand) -> None:
+    low(stand)
+    stand.fill_up()
+    filled = stand.bodies("step")[-1]
+    assert (filled.step, filled.affects) == ("said-refill", "refill") and stand.state.tank.left_ml == Decimal(500)
+
+
+@pytest.mark.parametrize("way", ["x", "pause", "crash"])
+def test_what_was_not_filled_yet_or_not_said_to_the_end_is_asked_again(stand: Stand, way: str) -> None:
+    low(stand)
+    stand.press("f")
+    if way == "x":
+        stand.press("x")
+    elif way == "pause":
+        pause_and_go_on(stand)
+    else:
+        stand.crash()
+        stand.until(lambda: stand.view)
+    assert looks(stand) and stand.view.get("what") != "volume-in" and "f" in keys(stand)
+    assert not [one for one in stand.bodies("step") if one.affects == "refill" and one.step != "fill"]
 
 
 def test_while_more_is_left_than_any_bottle_took_nothing_is_asked(stand: Stand) -> None:
@@ -116,7 +158,7 @@ def test_one_wrong_bottle_never_keeps_a_reservoir_that_was_just_filled_from_the_
     do_pass(stand, "1809")
     assert looks(stand) and "0 mL may be all that is left, and one bottle took 1809 mL" in stand.view["text"]
     stand.press("o")
-    stand.press("f")
+    stand.fill_up()
     assert not looks(stand) and not stand.state.tank.unsure
     stand.go_to("armed", "p2")
 
@@ -143,7 +185,7 @@ def test_before_any_bottle_half_of_what_it_holds_is_wanted(stand: Stand, ml: str
     if not full:
         assert f"{ml} mL may be all that is left, and as long as no bottle was read" in stand.view["text"]
         stand.press("o")
-        stand.press("f")
+        stand.fill_up()
     stand.go_to("armed", "p1")
 
 
@@ -191,7 +233,7 @@ def test_air_that_was_drawn_has_every_pass_that_was_begun_done_again_once_it_is_
     assert stand.view["kind"] == "decide" and "done again: p1." in stand.view["text"]
     stand.press("r")
     assert looks(stand) and "recorded empty" in stand.view["text"]
-    stand.press("f")
+    stand.fill_up()
     assert stand.view["step"] == "pressurise"
     stand.go_to("armed", "p1")
     assert [one.what for one in stand.bodies("reading")][-1] == "feed-pressure"
@@ -206,7 +248,7 @@ def test_a_run_that_is_not_done_again_needs_a_reason_and_the_job_goes_on_where_i
     stand.press("o")
     stand.press("k", "the lead says so")
     assert looks(stand)
-    stand.press("f")
+    stand.fill_up()
     assert stand.view["step"] == "pressurise" and stand.bodies("step")[-2].said
     stand.press("y")
     assert stand.view["pass_id"] == "p2"
@@ -226,7 +268,7 @@ def test_let_off_at_a_look_where_it_was_read_already_the_pressure_is_put_on_and_
     pause_and_go_on(stand)
     assert looks(stand) and keys(stand) == ["o", "e"] and "before" not in stand.view.get("caution", "")
     stand.press("o")
-    stand.press("f")
+    stand.fill_up()
     assert (stand.view["step"], keys(stand)) == ("pressurise", ["y"])
     stand.press("y")
     assert (stand.view["what"], stand.view["pass_id"]) == ("feed-pressure", "p1") and "x" not in keys(stand)
@@ -242,7 +284,7 @@ def test_let_off_in_a_pause_it_is_filled_before_it_is_put_under_pressure_again(s
     stand.press("o")
     stand.press("r")
     assert looks(stand) and keys(stand) == ["f", "e"]
-    stand.press("f")
+    stand.fill_up()
     assert stand.view["step"] == "pressurise"
     stand.press("y")
     assert stand.view["what"] == "feed-pressure"

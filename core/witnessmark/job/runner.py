@@ -21,6 +21,7 @@ from witnessmark.job import first_use, telling
 from witnessmark.job.asking import Asker
 from witnessmark.job.bay import Bay
 from witnessmark.job.face_line import FaceLine, Heard
+from witnessmark.job.filling import Filling
 from witnessmark.job.fold import advance
 from witnessmark.job.half_answered import HalfAnswered
 from witnessmark.job.hands import Hands
@@ -81,6 +82,7 @@ class Runner:
         self._approvals = approvals
         self._face = FaceLine(face)
         self.half = HalfAnswered(state.procedure, clock)
+        self.filling = Filling()
         self.hands = Hands(self.record, approvals, clock, boot_id, self._face.tell, state.worked)
         self._permit = Permit(thread, approvals, lambda: self.state, self._face.tell, practice=clock.practice)
         self._open_link = open_link
@@ -332,7 +334,7 @@ class Runner:
         ))  # fmt: skip
         if not (self._run or stopping or self._leaving or self._asker.busy):
             self._unit.look(self._permit.approved, fresh)
-        fresh = self.hands.shown(self.half.shown(self._unit.shown(fresh)))
+        fresh = self.hands.shown(self.filling.shown(self.half.shown(self._unit.shown(fresh))))
         stands = self.view if self.view is not None and _alike(self.view, fresh) else None
         if stands is not None and stands.shown == fresh.shown:
             return

@@ -318,6 +318,14 @@ def wasted(amount: str) -> Job:
             "no proof",
             "how much went in is not recorded",
         ),
+        (
+            14,
+            volumes("300 mL", "620 mL", "150 mL", "150 mL", "500 mL", "610 mL").read(
+                "volume-in", "100 mL", 160, step="level-look", affects="refill"
+            ),
+            "met",
+            "720 mL filled in",
+        ),
         (15, filled_between_two_visits_of_a_pass(), "met", ""),
         (15, volumes("300 mL", "620 mL", "150 mL", "150 mL"), "met", "150 mL ran out"),
         (15, volumes("300 mL", "620 mL", "510 mL", "150 mL"), "not met", "510 mL ran out"),
@@ -508,7 +516,9 @@ def test_fluid_from_a_container_that_nobody_read_has_no_proof(
 
 
 @pytest.mark.parametrize(
-    ("step", "answer"), [("said-refill", "no proof"), ("fill", "met")], ids=["beside the walk", "a step that fills it"]
+    ("step", "answer"),
+    [("said-refill", "no proof"), ("fill", "met"), ("level-look", "met")],
+    ids=["beside the walk", "a step that fills it", "filled up at a look"],
 )
 def test_a_filling_beside_the_walk_is_of_as_much_as_is_written_and_no_more(step: str, answer: str) -> None:
     job = whole().read("volume-in", "50 mL", 5, step=step, affects="refill")

@@ -54,6 +54,14 @@ def test_hands_do_at_the_reservoir_and_in_a_pause_what_is_said_and_open_nothing(
     assert done == acts
 
 
+def test_hands_that_filled_the_reservoir_up_at_a_look_tell_how_much_went_in() -> None:
+    hands = Apprentice(lambda act, item="", value="": "420 mL")
+    hands.follow({"step": "level-look", "kind": "step"}, {"do": "key", "key": "f"})
+    asked = {"id": "2", "step": "level-look", "kind": "reading", "what": "volume-in"}
+    assert hands.prepare(asked) == "340 mL"
+    assert hands.prepare({**asked, "id": "3", "what": "level"}) == "420 mL"
+
+
 @pytest.mark.parametrize(
     ("level", "act", "said"),
     [("420 mL", ("refill", "80 mL"), "80 mL"), ("680 mL", ("draw-off", "180 mL"), "0 mL")],

@@ -9,6 +9,7 @@ from collections.abc import Mapping
 from typing import Any, Protocol
 
 from witnessmark.errors import InputError
+from witnessmark.job.filling import Filling
 from witnessmark.job.half_answered import HalfAnswered
 from witnessmark.job.hands import Hands
 from witnessmark.job.record import Record
@@ -26,6 +27,7 @@ class Acts(Protocol):
     record: Record
     hands: Hands
     half: HalfAnswered
+    filling: Filling
     view: View | None
 
     @property

@@ -5,9 +5,11 @@ The view that stands and the key that was pressed flow in, an entry flows out.
 
 from __future__ import annotations
 
+from witnessmark.job.filling import NOT_YET
 from witnessmark.job.keys.acts import Acts
-from witnessmark.job.screens.level_view import OFF
+from witnessmark.job.screens.level_view import FULL, OFF
 from witnessmark.job.state import AIR_ACCEPTED, AIR_DRAWN, EMPTY, LEVEL_LOOK, OFF_TO_FILL, PASSES_AGAIN, REFILL
+from witnessmark.job.tank import FILLED, SAID_FILLED
 from witnessmark.job.view import View
 from witnessmark.journal import bodies
 
@@ -17,8 +19,14 @@ def level_key(runner: Acts, view: View, key: str, said: str, by: str) -> None:
     if key == OFF.key:
         runner.record.said(let_off(), by=by)
         return
-    if key == "f":
-        body = bodies.StepDone(step=f"said-{REFILL}", act="done", affects=REFILL, pass_id=view.pass_id)
+    if view.what == FILLED and key == NOT_YET:
+        runner.filling.forget()
+        return
+    if view.what == FILLED:
+        body = bodies.StepDone(step=SAID_FILLED, act="done", affects=REFILL, pass_id=view.pass_id)
+    elif key == FULL.key:
+        runner.filling.say()
+        return
     elif key == "e":
         body = bodies.StepDone(step=AIR_DRAWN, act="done", affects=EMPTY, pass_id=view.pass_id)
     else:

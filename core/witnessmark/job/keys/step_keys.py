@@ -23,9 +23,11 @@ from witnessmark.job.state import (
     PUT_RIGHT,
     READ_FLUIDS,
     REDO,
+    REFILL,
     JobState,
 )
 from witnessmark.job.steps import BOTTLE, pressure_point
+from witnessmark.job.tank import FILLED
 from witnessmark.job.view import BLEED_AGAIN, INSTRUMENT, NOT_OPEN_KEY, View
 from witnessmark.journal import bodies
 from witnessmark.journal.entry import Occurred
@@ -172,7 +174,7 @@ def reading(runner: Acts, view: View, command: Command) -> None:
         compared = Quantity(str(number(text_of(converted, "value"), place=view.what)), text_of(converted, "unit"))
     looks = view.step == LEVEL_LOOK
     unsafe = _unsafe(runner.state, view)
-    step = unsafe or (Step(id=LEVEL_LOOK, text="") if looks else _step_of(runner.state))
+    step = unsafe or (_look(view) if looks else _step_of(runner.state))
     also = () if looks or unsafe is not None else _also(runner.state)
     instrument = text_of(command, "instrument") or step.instrument
     body = bodies.Reading(
@@ -193,6 +195,11 @@ def reading(runner: Acts, view: View, command: Command) -> None:
         runner.hands.by_second(body, _closing(runner, also))
     else:
         runner.record.said(body, by=text_of(command, "by"), when=_closing(runner, also))
+
+
+def _look(view: View) -> Step:
+    """The step by which the reservoir is looked at; with how much went in it says that it was filled up."""
+    return Step(id=LEVEL_LOOK, text="", affects=REFILL if view.what == FILLED else "")
 
 
 def _unsafe(state: JobState, view: View) -> Step | None:
