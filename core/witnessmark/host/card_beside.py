@@ -2,9 +2,10 @@
 
 A job's state and a line that begins with its word flow in, the body of its entry flows out: `level 10:41 500 mL`,
 `level 10:41 yes` where the procedure reads no level, `off 10:40` for the feed's pressure let off before a filling,
-`filled 10:42 200 mL`, `note p3 what was seen`. Rules that hold here: they say what the same keys at the bay's screen
-say; a filling of which no volume is written was one, and how much went in has no proof; one with its volume is of
-that much and fills nothing up; a note says nothing else.
+`filled 10:42 200 mL`, `note p3 what was seen`; behind a reading outside its limits `right 10:51 what was put right`.
+Rules that hold here: they say what the same keys at the bay's screen say; a filling of which no volume is written was
+one, and how much went in has no proof; one with its volume is of that much and fills nothing up; a note says nothing
+else.
 """
 
 from __future__ import annotations
@@ -13,20 +14,22 @@ from dataclasses import dataclass
 from decimal import Decimal
 
 from witnessmark.errors import InputError
+from witnessmark.host.card_entries import refused
 from witnessmark.host.card_line import EMPTY, Day, first_word
 from witnessmark.job import feed
 from witnessmark.job.keys.level_keys import let_off
 from witnessmark.job.places import YES
 from witnessmark.job.plausible import bounds
-from witnessmark.job.state import LEVEL_LOOK, REFILL, JobState
+from witnessmark.job.reasons import puts_right
+from witnessmark.job.state import LEVEL_LOOK, PUT_RIGHT, REFILL, JobState
 from witnessmark.job.tank import FILLED, LEVEL, SAID_FILLED
 from witnessmark.journal import bodies
 from witnessmark.journal.entry import Occurred
 from witnessmark.procedure.model import Procedure
 from witnessmark.quantity import parse
 
-LEVEL_WORD, OFF_WORD, FILLED_WORD, NOTE_WORD = "level", "off", "filled", "note"
-WORDS = (LEVEL_WORD, OFF_WORD, FILLED_WORD, NOTE_WORD)
+LEVEL_WORD, OFF_WORD, FILLED_WORD, NOTE_WORD, RIGHT_WORD = "level", "off", "filled", "note", "right"
+WORDS = (LEVEL_WORD, OFF_WORD, FILLED_WORD, NOTE_WORD, RIGHT_WORD)
 ML = "mL"
 
 
@@ -63,6 +66,8 @@ def body_of(state: JobState, word: str, rest: str, day: Day) -> tuple[str, Occur
         return "step", None, _note(state, rest)
     first, said = first_word(rest)
     when = day.read(first)
+    if word == RIGHT_WORD:
+        return "step", when, _right(state, said)
     if word == OFF_WORD:
         return "step", when, let_off()
     return _look(state, said, when) if word == LEVEL_WORD else _filled(state, said, when)
@@ -96,6 +101,24 @@ def _amount(said: str, what: str, unit: str) -> bodies.Amount:
     if not Decimal(low) <= amount.number <= Decimal(high):
         raise InputError(f"{amount} can hardly be", place=what, hint=f"between {low} and {high} {amount.unit}")
     return bodies.Amount(value=amount.value, unit=amount.unit)
+
+
+def may_put_right(state: JobState) -> bool:
+    """Whether the next point is a reading outside its limits of which what was put right is still to be said."""
+    step = state.point.step if state.point is not None else None
+    return step is not None and refused(state) and bool(puts_right(step)) and state.put_right != step.id
+
+
+def _right(state: JobState, said: str) -> bodies.StepDone:
+    """Return what was put right since a reading outside its limits, so that only the next one counts."""
+    if not may_put_right(state) or state.point is None or state.point.step is None:
+        hint = "write it behind wheels or a volume read outside the limits, and before what was read then"
+        raise InputError("nothing was read here that could be put right", place=RIGHT_WORD, hint=hint)
+    if said in ("", EMPTY):
+        hint = "write right 10:51 and what was put right; leave the line out where nothing is written"
+        raise InputError("it does not say what was put right", place=RIGHT_WORD, hint=hint)
+    at, step = state.point, state.point.step.id
+    return bodies.StepDone(step=PUT_RIGHT, act="confirmed", pass_id=at.pass_id, answer=step, mended=said)
 
 
 def _note(state: JobState, rest: str) -> bodies.StepDone:

@@ -22,7 +22,7 @@ from contextlib import contextmanager
 from decimal import Decimal
 
 from witnessmark.errors import InputError, LocalError
-from witnessmark.host.card_beside import WORDS, body_of
+from witnessmark.host.card_beside import RIGHT_WORD, WORDS, body_of, may_put_right
 from witnessmark.host.card_entries import bodies_of, refused, unit_at
 from witnessmark.host.card_line import AGAIN_WORD, EMPTY, FIRST_WORD, LEFT, Day, Line, first_word, read_line
 from witnessmark.host.history import history
@@ -114,7 +114,8 @@ def stays(state: JobState) -> str:
         said = f"recorded. It says {state.wrong_fluid}, asked for is {wanted}: write what the right container says"
         return f"{said}, {EMPTY} where the card has no other"
     if refused(state):
-        said = "recorded, outside the limits. Write what was read later, or - and why it stays so"
+        first = f"{RIGHT_WORD} 10:42 and what was put right, then " if may_put_right(state) else ""
+        said = f"recorded, outside the limits. Write {first}what was read later, or - and why it stays so"
         return f"{said}, {EMPTY} where that is not written"
     return f"recorded. This step stays open: write it once it is done, {EMPTY} where the card says no more of it"
 
@@ -138,6 +139,8 @@ def form(state: JobState) -> str:
         ways = ["10:42 and what it says"]
     if ways and at.by:
         ways[-1] += ", then by and the second person's id"
+    if may_put_right(state):
+        ways.append(f"{RIGHT_WORD} 10:42 and what was put right")
     if refused(state):
         ways.append("- and why it stays so")
     elif may_leave(point):

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 
+from witnessmark.procedure.model import Step
 from witnessmark.procedure.words import BLED, REPLACED
 
 LEAVE_OUT = ("cannot be done here", "was done before this job", "the lead says so")
@@ -17,6 +18,7 @@ TIGHTENED = ("tightened again to its torque", "loosened and tightened again", "a
 """What was put right at wheels that were read outside their limits."""
 MISREAD = ("misread: nothing more ran or went in", "misread: the wrong mark was read")
 """Why a volume that was read outside its limits counts no more once it is read again."""
+WHEELS = "wheel-torque"
 SPILLED = ("it was spilled", "it was not measured", "it ran together with another bottle")
 """Why nobody knows how much was in a bottle."""
 UNREAD = ("there is no label", "the label cannot be read", "two labels differ")
@@ -43,3 +45,8 @@ def pass_again(done: Iterable[tuple[str, str]]) -> tuple[str, ...]:
 def pass_first(ahead: Iterable[str]) -> tuple[str, ...]:
     """Return one reason for each pass that may be taken first, which begins with the pass."""
     return tuple(f"{one} the next one cannot be reached now" for one in ahead)
+
+
+def puts_right(step: Step) -> tuple[str, ...]:
+    """Return what may be said of a reading outside its limits so that only the next counts; often nothing."""
+    return TIGHTENED if step.what == WHEELS else MISREAD if step.act == "volume" else ()

@@ -17,7 +17,8 @@ if TYPE_CHECKING:
 EMPTIES = """? is what the card leaves empty: a time, a value, the rest of a line,
 or alone the whole line. Where only a time is asked, a mark without one: ? done
 Before the first line of a pass, as the card has it: level 10:41 500 mL,
-off 10:41, filled 10:42 200 mL. At any time: note p3 and its words."""
+off 10:41, filled 10:42 200 mL. At any time: note p3 and its words.
+Behind wheels or a volume outside its limits: right 10:42 and what was put right."""
 
 
 @click.command("enter")
@@ -34,7 +35,8 @@ def enter(job: str, day: datetime | None, done_by: str, by: str, shop: Shop) -> 
     a time is asked, is ? done: it was done, on that day, and nobody knows when.
 
     What the card has beside a pass is keyed in before the next line: level 10:41 500 mL, off 10:41 (the feed's pressure
-    let off to fill), filled 10:42 200 mL, note p3 and its words.
+    let off to fill), filled 10:42 200 mL, note p3 and its words. Behind a wheel torque or a volume outside its limits:
+    right 10:42 and what was put right, or that it was misread; then what was read, and only that counts.
 
     Each line is recorded at once and whole, so the typing may be broken off after any of them. The bay is free
     meanwhile: another job may run in it.

@@ -19,15 +19,15 @@ from witnessmark.job.reasons import (
     LATER,
     LEAVE_OUT,
     MENDED,
-    MISREAD,
     MIXED,
     NO,
     NOT_CLEAR,
     SPILLED,
-    TIGHTENED,
     UNREAD,
+    WHEELS,
     pass_again,
     pass_first,
+    puts_right,
 )
 from witnessmark.job.screens.earlier_view import earlier_view, is_earlier
 from witnessmark.job.standing import named, place
@@ -37,8 +37,6 @@ from witnessmark.job.view import BLEED_AGAIN, INSTRUMENT, NOT_OPEN_KEY, Button, 
 from witnessmark.job.waking import SILENT, wake_line, when_silent
 from witnessmark.procedure.model import Limit, Pass, Step
 from witnessmark.quantity import Quantity
-
-WHEELS = "wheel-torque"
 
 
 def ask_view(state: JobState, point: Point, unasked: str) -> View:
@@ -131,10 +129,9 @@ def reading_view(state: JobState, point: Point) -> View:
     buttons = []
     if refused and not never and (not pressure or _may_keep(state, last)):
         buttons.append(Button("k", "keep it as it is, and why", asks=True, reasons=KEEP))
-    if refused and step.what == WHEELS and state.put_right != step.id:
-        buttons.append(Button("w", "what was put right", asks=True, reasons=TIGHTENED))
-    elif refused and step.act == "volume" and state.put_right != step.id:
-        buttons.append(Button("w", "it was misread", asks=True, reasons=MISREAD))
+    if refused and state.put_right != step.id and (mends := puts_right(step)):
+        label = "what was put right" if step.what == WHEELS else "it was misread"
+        buttons.append(Button("w", label, asks=True, reasons=mends))
     if step.may_skip and not never:
         buttons.append(Button("n", "leave out, and why", asks=True, reasons=LEAVE_OUT))
     elif "clear" in point.also:
