@@ -244,3 +244,20 @@ def test_an_entry_that_takes_up_what_may_not_be_repeated_changes_nothing(stand: 
     body = StepDone(step="do-again", act="confirmed", answer="grade")
     stand.journal.append(Draft("step", "J1", "person:x", body=to_body(body)))
     assert fold(stand.journal.of("J1")).points == stand.state.points
+
+
+PUMPED = LEAKS.replace('affects = "leak-check"', 'affects = "pedal-pumped"')
+LEVEL = '[[steps_after]]\nid = "level"\ntext = "Level"\nact = "read"\nwhat = "level"\nunit = "mL"\n'
+
+
+def test_a_pedal_that_is_pumped_again_has_the_level_read_after_it() -> None:
+    stand = begun(REPEATS.replace(LEAKS, PUMPED + LEVEL))
+    follow_to(stand, "level")
+    stand.read("300", "mL")
+    assert stand.view["step"] == "road-test"
+    stand.press(next(key for key, label in again(stand).items() if "Nothing is wet" in label))
+    stand.press("y")
+    assert stand.view["step"] == "level" and "x" not in [one["key"] for one in stand.view["buttons"]], "not put off"
+    stand.read("290", "mL")
+    assert stand.view["step"] == "road-test"
+    stand.close()

@@ -265,7 +265,9 @@ def test_a_service_mode_entered_again_behind_the_passes_is_left_again() -> None:
     stand.close()
 
 
-@pytest.mark.parametrize(("act", "steps"), [("done", ["pedal", "level", "codes", "wheels", "road-test"]), ("skipped", [])])
+@pytest.mark.parametrize(
+    ("act", "steps"), [("done", ["pedal", "level", "codes", "wheels", "road-test"]), ("skipped", [])]
+)
 def test_a_record_that_made_it_safe_again_when_all_was_done_has_it_put_back_and_checked_all_the_same(
     act: Literal["done", "skipped"], steps: list[str]
 ) -> None:
@@ -325,6 +327,18 @@ def test_a_nipple_opened_after_all_has_first_what_makes_it_safe_and_where_it_lay
     first = ahead(stand)[: ahead(stand).index("p1:open:rr")]
     assert first == (["safe", "age", "grade"] if later_s else ["safe"]) + ["pressurise", "p1:pressure"]
     assert ahead(stand)[-1] == "road-test" and "wheels" in ahead(stand), "it stood on its wheels"
+    stand.close()
+
+
+def test_a_nipple_opened_after_the_service_mode_was_left_has_it_entered_again_first() -> None:
+    on = '[[steps_before]]\nid = "mode"\ntext = "Service mode"\naffects = "service-mode-on"\n'
+    off = '[[steps_after]]\nid = "mode-off"\ntext = "Leave it"\naffects = "service-mode-off"\n'
+    text = TEXT.replace('[[steps_before]]\nid = "grade"', on + '[[steps_before]]\nid = "grade"')
+    stand = lifted("road-test", text.replace("[[steps_after]]\nid", off + "[[steps_after]]\nid", 1), later_s=0)
+    stand.runner.state = replace(stand.state, unclear=(("p1", "rr"),))
+    stand.until(lambda: stand.view["kind"] == "decide")
+    stand.press("r")
+    assert ahead(stand)[:2] == ["safe", "mode"] and ahead(stand)[-2:] == ["mode-off", "road-test"]
     stand.close()
 
 

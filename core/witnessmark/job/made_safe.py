@@ -1,9 +1,9 @@
-"""A vehicle that is made safe once more behind the last pass: what puts it back and checks it is asked again after it.
+"""What is done behind the last pass and holds no more: it is asked again, in its order.
 
-A job's state flows in once a point was done, the state it goes on from flows out. Rules that hold here: it is lifted
-and its wheels are off again, so that no torque, refit, level or check before it stands for how it leaves; what is left
-out was not done; letting off the feed and putting the old fluid away are not undone by it. A service mode that is
-entered again is left again.
+A job's state flows in once a point was done, the state it goes on from flows out. Rules that hold here: a vehicle that
+is made safe once more is lifted and its wheels are off again, so that no torque, refit, level or check before it stands
+for how it leaves; a service mode that is entered again is left again; a pedal that is pumped once more moves the level;
+what is left out was not done; letting off the feed and putting the old fluid away are not undone by it.
 """
 
 from __future__ import annotations
@@ -17,14 +17,15 @@ from witnessmark.procedure.safe import safe_first
 
 SAFE = "made-safe"
 MODE_ON, MODE_OFF = "service-mode-on", "service-mode-off"
+LEVEL = "level"
+MOVES, FILLS = {"pedal-pumped", "level-set", "refill", "empty"}, {"volume-in", "volume-drawn", "volume-removed"}
+"""What a step affects or reads that moves the level."""
 PUT_AWAY = {"depressurise", "feed-off", "waste"}
 """What a step behind the passes affects that holds, whatever is done to the vehicle after it."""
 
 
 def after(state: JobState, point: Point) -> JobState:
-    """Return the state after a point was done: where that lifts the vehicle, with the steps behind it ahead again."""
-    if point.step not in state.procedure.steps_before:
-        return state
+    """Return the state after a point was done, with what it undid of the steps behind the passes ahead again."""
     return ahead_again(state, [one for one in state.points[: state.cursor] if _is_undone(state, point, one)])
 
 
@@ -67,9 +68,17 @@ def besides(state: JobState, step: str) -> JobState:
 
 def _is_undone(state: JobState, point: Point, one: Point) -> bool:
     """Whether what a point behind the passes did holds no more once `point` was done."""
-    if _says(point, SAFE):
+    before = point.step in state.procedure.steps_before
+    if before and _says(point, SAFE):
         return _puts_back(state, one)
-    return _says(point, MODE_ON) and _is_last(state, one) and _says(one, MODE_OFF)
+    if before and _says(point, MODE_ON):
+        return is_last(state, one) and _says(one, MODE_OFF)
+    reads_level = one.step is not None and one.step.what == LEVEL and is_last(state, one)
+    return reads_level and point.again and _moves_level(point)
+
+
+def _moves_level(point: Point) -> bool:
+    return point.step is not None and (point.step.what in FILLS or any(_says(point, word) for word in MOVES))
 
 
 def _says(point: Point, word: str) -> bool:

@@ -3,7 +3,8 @@
 A job's state flows in, points and the state it goes on from flow out. Rules that hold here: while nothing is left to
 open or to run nothing is asked of feed and fluid; what makes the vehicle safe is asked while it may still stand lifted,
 not once it was put back on its wheels or is only driven and put away; before it is driven its pedal is held and its
-level read again; where something is opened after all, what makes it safe comes first, and where the job lay, all else.
+level read again; where something is opened after all, what made it safe and was undone comes first, and where the job
+lay, all else: what was said of it before holds no more.
 """
 
 from __future__ import annotations
@@ -25,6 +26,7 @@ READ = {"container-age", "level"}
 ROAD = "road-test"
 ON_WHEELS = {"wheels-torqued", "refitted"}
 """What a step affects that puts the vehicle back on its wheels."""
+MODE_LEFT = {"service-mode-off"}
 LAST = {ROAD, "waste", "codes-cleared"}
 """What is done to a vehicle that need not be lifted for it."""
 DRIVES = {"pedal-pumped", "pedal-check", "leak-check"}
@@ -94,10 +96,15 @@ def after(was: JobState, state: JobState) -> JobState:
     """Return the state after a decision: where something is opened that was not to be, with what serves it first."""
     if opens(was) or not opens(state):
         return state
-    safe = state.unasked or on_wheels(was)
+    safe = state.unasked or _undone(was)
     asked = before(state, safe=safe, fluid=state.unasked, fed=False)
-    at = state.cursor
-    return replace(state, points=(*state.points[:at], *asked, *state.points[at:]), unasked=False)
+    at, held = state.cursor, () if safe else state.held
+    return replace(state, points=(*state.points[:at], *asked, *state.points[at:]), unasked=False, held=held)
+
+
+def _undone(state: JobState) -> bool:
+    """Whether what made the vehicle safe to open was undone behind the passes: lowered, or its service mode left."""
+    return on_wheels(state) or any(_says(one, MODE_LEFT) for one in state.points[: state.cursor])
 
 
 def may_be_left(state: JobState, point: Point) -> bool:
