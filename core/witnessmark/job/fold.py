@@ -21,6 +21,7 @@ from witnessmark.job import (
     made_safe,
     not_right,
     numbers,
+    other_pass,
     reopening,
     reservoir,
     resume,
@@ -197,7 +198,7 @@ def _step(state: JobState, entry: Entry, body: Body) -> JobState:
         not_clear = clears and point.step.id == body.step and point.pass_id == body.pass_id
         return replace(state, decide=body.pass_id, done_not_right="the fluid did not run clear") if not_clear else state
     if body.step == OTHER_PASS:
-        return _pass_first(state, body.pass_id)
+        return other_pass.first(state, body.pass_id)
     if point is not None and point.kind == "reading" and point.step is not None and body.act == "confirmed":
         state = _keep(state, point, body)
     if body.step == REDO:
@@ -272,27 +273,6 @@ def _keep(state: JobState, point: Point, body: bodies.StepDone) -> JobState:
     last = state.reading(PRESSURE)
     pressure = point.step is not None and point.step.what == PRESSURE and point.step.id == body.step
     return replace(state, pressure_kept=last.seq, stays_open="") if pressure and last is not None else state
-
-
-def _pass_first(state: JobState, pass_id: str) -> JobState:
-    """Move a pass before the one that is next; what is behind the cursor stays as it was done.
-
-    A bottle that the pass before shares with another than the one that now follows it is read first.
-    """
-    if pass_id not in state.passes_ahead:
-        return state
-    ahead = state.passes_ahead
-    chosen = next(one for one in state.plan if one.id == pass_id)
-    at = next(index for index, one in enumerate(state.plan) if one.id == ahead[0])
-    rest = tuple(one for one in state.plan[at:] if one.id != pass_id)
-    plan = (*state.plan[:at], chosen, *rest)
-    points = walk(state.procedure, plan)
-    begins = next(index for index, one in enumerate(points) if one.pass_id == pass_id)
-    done = state.points[: state.cursor]
-    before = done[-1].pass_id if done else ""
-    bottle = [one for one in points[:begins] if one.step and (one.step.what, one.pass_id) == ("volume", before)]
-    due = [one for one in bottle if before and one not in done]
-    return replace(state, plan=plan, points=(*done, *due, *points[begins:]))
 
 
 def _affect(state: JobState, entry: Entry, body: bodies.StepDone) -> JobState:
