@@ -12,8 +12,10 @@ from tests.cli.test_entering import BOXED, CARD, CHECK, DAY
 
 from witnessmark.host import entering
 from witnessmark.job.screens.now import next_view
+from witnessmark.job.state import ACCEPT, REDO, JobState
 from witnessmark.job.steps import walk
-from witnessmark.journal.entry import Entry
+from witnessmark.journal import bodies
+from witnessmark.journal.entry import Draft, Entry
 from witnessmark.procedure import load
 
 SHIPPED = ["procedure", "vacuum", "stored_pressure"]
@@ -258,3 +260,31 @@ def test_of_a_bottle_that_was_read_outside_its_limits_only_the_reason_is_missing
     assert sheet["not_part"][-1] == f"read, and {missing}: volume 90 mL (p1)"
     assert sheet["passes"][0]["readings"][-1] == "volume 90 mL", "nothing says that the bottle was not read"
     assert f"bottle: stays as it was read; {missing} (p1)" in bay.fine("job", "show", job)
+
+
+def write(bay: Bay, job: str, body: bodies.StepDone) -> JobState:
+    with bay.shop.write() as journal:
+        journal.append(Draft("step", job, "person:t-otter", body=bodies.to_body(body)))
+    return entering.state_of(bay.shop, job)
+
+
+@pytest.mark.parametrize("again", [True, False])
+def test_a_run_that_is_not_written_is_done_again_or_accepted_and_nothing_is_asked_of_while_it_ran(
+    bay: Bay, boxed: str, again: bool
+) -> None:
+    keyed(bay, boxed, *BEFORE[:2], "?", "?")
+    assert next_view(entering.state_of(bay.shop, boxed)).kind == "close", "it may be open"
+    shut = write(bay, boxed, bodies.StepDone(step="close", act="closed", pass_id="p1", nipple="rr"))
+    view = next_view(shut)
+    assert (view.kind, view.pass_id, [one.key for one in view.buttons]) == ("decide", "p1", ["r", "k"])
+    assert "the card does not say that it ran" in view.text
+    assert "pass p1: the card does not say that it ran" in str(bay.run("job", "close", boxed).exception)
+    decision = bodies.StepDone(step=REDO if again else ACCEPT, act="done", pass_id="p1", said="enough came")
+    after = write(bay, boxed, decision)
+    ahead = [one.id for one in after.points[after.cursor :] if one.pass_id]
+    assert ahead == (["p1:open:rr", "p1:run", "p1:torque:rr"] if again else ["p1:torque:rr"])
+    view = next_view(after)
+    assert view.kind != "decide" and "while it ran" not in view.text and not after.open_nipples
+    bay.fine("sheet", boxed, "-o", bay.folder / "sheet.html")
+    text = (bay.folder / "sheet.html").read_text(encoding="utf-8")
+    assert "opening (p1); the run (p1)" in text, "what the card leaves empty stays so on the papers"

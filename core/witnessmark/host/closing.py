@@ -12,7 +12,7 @@ from contextlib import contextmanager
 from witnessmark.errors import InputError, LocalError
 from witnessmark.host.history import history
 from witnessmark.host.shop import Shop
-from witnessmark.job import unclear
+from witnessmark.job import unclear, unwritten
 from witnessmark.job.fold import fold
 from witnessmark.job.standing import named, spoken, standing, undecided
 from witnessmark.job.state import JobState
@@ -53,6 +53,7 @@ def open_items(state: JobState) -> tuple[str, ...]:
     found += [f"pass {one}: {why}. Do it again or accept it" for one, why in on_card if one != state.decide]
     if state.air:
         found.append("the reservoir ran empty: do the passes again, or say why not")
+    found += [f"pass {one}: {unwritten.NOT_RUN}. Do it again or accept it" for one in unwritten.unrun(state)]
     if state.pressurised:
         found.append("the feed is under pressure")
     left = state.points[state.cursor :]

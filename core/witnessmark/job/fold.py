@@ -199,6 +199,8 @@ def _step(state: JobState, entry: Entry, body: Body) -> JobState:
         return replace(state, decide=body.pass_id, done_not_right="the fluid did not run clear") if not_clear else state
     if body.step == OTHER_PASS:
         return other_pass.first(state, body.pass_id)
+    if body.step in (REDO, ACCEPT) and body.pass_id in unwritten.unrun(state) and state.decide != body.pass_id:
+        return resume.spared(unwritten.decided(state, body))
     if point is not None and point.kind == "reading" and point.step is not None and body.act == "confirmed":
         state = _keep(state, point, body)
     if body.step == REDO:

@@ -21,6 +21,7 @@ from witnessmark.clock import NS
 from witnessmark.job import feed, reopening
 from witnessmark.job.state import UNEXPLAINED, UNWRITTEN, JobState
 from witnessmark.job.steps import PRESSURE, Point
+from witnessmark.job.unwritten import unrun
 from witnessmark.journal.entry import Entry
 from witnessmark.procedure.words import OPEN_LAY_S
 
@@ -112,7 +113,7 @@ def _nothing_left(state: JobState, ahead: Sequence[Point]) -> bool:
     """Whether nothing is done on the vehicle any more: no point is ahead, nothing may be open, nothing undecided."""
     undecided = state.decide or state.unclear or state.unsaid or state.air or state.why_due
     unknown = state.cued or state.inspect is not None or state.open_intent is not None or state.result_due is not None
-    return not (ahead or state.open_nipples or undecided or unknown)
+    return not (ahead or state.open_nipples or undecided or unknown or unrun(state))
 
 
 def _again(state: JobState, everything: bool) -> list[Point]:

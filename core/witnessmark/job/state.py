@@ -142,7 +142,9 @@ class JobState:
     say that they were closed: they count as open. `unclear` are the passes of which a card says that they did not run
     clear, and on which nobody has decided yet. `worked` is whose hands touched last, and who entered it, by their ids.
     `worked_seq` is the last entry that says anything of the vehicle, `follows` the job that this one comes back to,
-    `followed_said` the entry that said that what stood open of that one is closed.
+    `followed_said` the entry that said that what stood open of that one is closed. `unrun` are the passes of which a
+    card does not say that they ran, each with the entry before that; `unopened` each pass and nipple of which it does
+    not say that it was opened.
     """
 
     job: str
@@ -210,6 +212,8 @@ class JobState:
     worked_seq: int = -1
     follows: str = ""
     followed_said: int = -1
+    unrun: tuple[tuple[str, int], ...] = ()
+    unopened: frozenset[tuple[str, str]] = frozenset()
 
     @property
     def point(self) -> Point | None:

@@ -3,7 +3,8 @@
 A job's state and the entry that a place is not written flow in, the state after it flows out. Rules that hold here: a
 nipple of which no closing is written counts as open until somebody closes it; a reading outside its limits stays read
 where only the reason is not written; how the reservoir stands is looked at before anything runs; what was ticked beside
-an empty value is said by it alone.
+empty value is said by it alone; a run that is not written is decided on, and nobody is asked at the vehicle whether
+a nipple was opened of which the card does not say so.
 """
 
 from __future__ import annotations
@@ -12,11 +13,13 @@ from dataclasses import replace
 
 from msgspec import structs
 
-from witnessmark.job.state import UNEXPLAINED, JobState
+from witnessmark.job import unclear
+from witnessmark.job.state import REDO, UNEXPLAINED, JobState
 from witnessmark.job.steps import Point
 from witnessmark.job.tank import OF_IT
 from witnessmark.journal import bodies
 
+NOT_RUN = "the card does not say that it ran"
 DOUBT = "the card does not say all that was done to it"
 
 
@@ -41,6 +44,10 @@ def passed(state: JobState, body: bodies.StepDone) -> JobState:
         state = _may_be_open(state, body.pass_id, body.nipple)
     if not asked or point is None:
         return state
+    if point.kind == "run":
+        state = replace(state, unrun=(*state.unrun, (point.pass_id, state.last_seq)))
+    elif point.kind == "open":
+        state = replace(state, unopened=state.unopened | {(point.pass_id, point.nipple)})
     if point.step is not None and {point.step.what, *_words(point)} & {*OF_IT, "empty", "refill"}:
         state = replace(state, tank=replace(state.tank, doubt=DOUBT))
     return replace(state, wrong_fluid="", cursor=state.cursor + 1)
@@ -50,6 +57,30 @@ def _closes(state: JobState, name: str) -> bool:
     """Whether the touch that is not written closes a nipple."""
     closing = (step.id for step in state.procedure.steps_after_each_pass if "closed" in step.also)
     return name in ("close", *closing)
+
+
+def unrun(state: JobState) -> tuple[str, ...]:
+    """Return the passes of which a card does not say that they ran, and that nobody ran or decided on since."""
+    return tuple(
+        one for one, seq in state.unrun if not any(run.pass_id == one and run.intent > seq for run in state.runs)
+    )
+
+
+def to_decide(state: JobState) -> JobState | None:
+    """Return the state as it is shown while such a pass is decided on; None where none is, or a nipple stands open."""
+    due = unrun(state)
+    if not due or state.open_nipples or state.decide:
+        return None
+    return replace(state, decide=due[0], done_not_right=NOT_RUN)
+
+
+def decided(state: JobState, body: bodies.StepDone) -> JobState:
+    """Return the state after such a pass was decided on: it is done again, or goes on as it is."""
+    state = replace(state, unrun=tuple(one for one in state.unrun if one[0] != body.pass_id))
+    if body.step != REDO:
+        return state
+    again = frozenset(one for one in state.unopened if one[0] != body.pass_id)
+    return unclear.done_again(unclear.settled(replace(state, unopened=again), body.pass_id), body.pass_id)
 
 
 def settled(state: JobState, nipple: str) -> JobState:

@@ -41,8 +41,9 @@ def nipple_key(runner: Acts, view: View, key: str, said: str, by: str) -> None:
     )
     run = next((one for one in reversed(state.runs) if one.pass_id == view.pass_id), None)
     when = None
-    if missed and run is not None:
-        when = _while_it_ran(runner, run)
+    if missed:  # told afterwards, so it is never of this moment
+        since_ns = card_day_ns(state) if run is None else (run.begun or run.recorded).wall_ns
+        when = (_while_it_ran(runner, run) if run is not None else None) or runner.record.since_wall(since_ns)
     if view.kind == "close" and key == "b":
         when = runner.record.since_wall(card_day_ns(state) if state.is_unsure(nipple) else state.left_wall_ns)
     runner.record.said(body, by=by, when=when)

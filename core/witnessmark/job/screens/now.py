@@ -7,7 +7,7 @@ import dataclasses
 from msgspec.structs import replace
 
 from witnessmark.clock import NS
-from witnessmark.job import not_safe, rules
+from witnessmark.job import not_safe, rules, unwritten
 from witnessmark.job.bay import Bay
 from witnessmark.job.container import READ_OFF, never_mix
 from witnessmark.job.first_use import due_now, unread
@@ -202,6 +202,8 @@ def next_view(
     if state.decide:
         decided = decide_view(state)
         return why_view(state) if state.why_due and decided.kind == "decide" else decided
+    if (not_run := unwritten.to_decide(state)) is not None:
+        return decide_view(not_run)
     if (on_card := to_decide(state)) is not None:
         return decide_view(on_card)
     point = state.point
@@ -254,7 +256,7 @@ def _reads_fluid(point: Point | None) -> bool:
 
 def _was_open(state: JobState, point: Point) -> bool:
     """Whether a touch that closes besides has been made already, so that only its reading is asked again."""
-    if (point.pass_id, point.nipple) in state.was_open:
+    if (point.pass_id, point.nipple) in state.was_open | state.unopened:
         return True
     if point.kind == "close" or point.step is None:
         return False
