@@ -24,3 +24,8 @@ def test_one_that_was_closed_to_read_the_pressure_again_shows_what_was_read_then
     job = Job(scope="nipples rr").read("feed-pressure", "2.0 bar", 5, pass_id="p1").open("rr", "p1", 10)
     job.close("rr", 100, "p1").read("feed-pressure", "2.1 bar", 105, pass_id="p1").open("rr", "p1", 115)
     assert pressure(job.run("p1", 120, 140).close("rr", 146, "p1")) == "2.1 bar"
+
+
+def test_one_that_was_read_for_another_pass_shows_where_the_audit_goes_by_it() -> None:
+    job = Job(scope="nipples rr").read("feed-pressure", "2.0 bar", 5, pass_id="p2").open("rr", "p1", 10)
+    assert pressure(job.close("rr", 40, "p1")) == "2.0 bar"

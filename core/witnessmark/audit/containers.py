@@ -15,6 +15,7 @@ from itertools import pairwise
 from witnessmark.audit.case import Case
 from witnessmark.audit.timeline import Act
 
+NOBODY = "fluid came from a container that no entry says was read"
 LAST = 1 << 62
 """After every entry."""
 

@@ -34,7 +34,7 @@ def _before(case: Case, one: Pass, opening: Opening) -> Detail:
             return Detail("", "not met", "the feed's pressure had been let off before it opened", (act.seq,))
     if not earlier:
         return Detail("", "no proof", "no reading of the feed's pressure before it opened")
-    lasts = [gauge for gauge in known if not any(_replaces(case, other, gauge) for other in reversed(earlier))]
+    lasts = _lasts(case, known, earlier)
     outside = [gauge for gauge in lasts if not inside(gauge.amount, band)]
     if outside:
         return _outside(case, start, lasts, outside, acts, band)
@@ -49,6 +49,19 @@ def _before(case: Case, one: Pass, opening: Opening) -> Detail:
         how = "" if surely else "perhaps "
         return Detail("", "no proof", f"{text}, but {how}more than {one.pressure_age} before", (oldest.seq,))
     return Detail("", "met", text, tuple(gauge.seq for gauge in lasts))
+
+
+def last_before(case: Case, opening: Opening) -> Gauge | None:
+    """Return the reading that an opening is judged by, the last of those that may be; None where none was before it."""
+    start = opened(opening)
+    known = [gauge for gauge in near(case, start) if may_precede(case, gauge, start)]
+    earlier = [gauge for gauge in known if not_after(case, gauge, start) == "yes"]
+    return _lasts(case, known, earlier)[-1] if earlier else None
+
+
+def _lasts(case: Case, known: Sequence[Gauge], earlier: Sequence[Gauge]) -> list[Gauge]:
+    """Return those of the `known` readings that none of the `earlier` ones surely replaces."""
+    return [gauge for gauge in known if not any(_replaces(case, other, gauge) for other in reversed(earlier))]
 
 
 def near(case: Case, start: Mark) -> list[Gauge]:

@@ -15,7 +15,7 @@ from dataclasses import dataclass
 from witnessmark.audit import say
 from witnessmark.audit.case import NS, Case
 from witnessmark.audit.range import Sure
-from witnessmark.audit.sequence import Placed, closed, may_precede, opened
+from witnessmark.audit.sequence import Placed, closed, may_precede, not_after, opened
 from witnessmark.audit.timeline import Act, Opening, by
 from witnessmark.journal import bodies
 from witnessmark.procedure.words import OPEN_LAY_S
@@ -84,8 +84,16 @@ class Unwatched:
                 continue
             if may_precede(self.case, first, closed(other)) and may_precede(self.case, opened(other), after):
                 name = self.case.nipple(other.nipple).name
-                return f"{name} was open as well between the two readings of the feed", (other.opened,)
+                was = "was" if _surely_between(self.case, other, first, after) else "may have been"
+                return f"{name} {was} open as well between the two readings of the feed", (other.opened,)
         return None
+
+
+def _surely_between(case: Case, one: Opening, first: Placed, after: Placed) -> bool:
+    """Whether a nipple was surely open some time between two moments, as far as times and journal tell."""
+    ends = (opened(one), closed(one)) if one.closed is not None else (opened(one),)
+    begun = any(not_after(case, first, end) == "yes" for end in ends)
+    return begun and any(not_after(case, end, after) == "yes" for end in ends)
 
 
 def of(case: Case) -> Unwatched:

@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from witnessmark.audit.case import Case
+from witnessmark.audit.feed import last_before
 from witnessmark.audit.range import Range
 from witnessmark.audit.timeline import Actuation, Gauge, Opening
 from witnessmark.procedure.model import Limit, Pass
@@ -64,7 +65,7 @@ def _visit(case: Case, one: Pass) -> Visit:
         one.seconds,
         openings,
         run,
-        _pressure_before(case, one, openings, run),
+        _pressure_before(case, openings, run),
         readings,
         others,
         apart,
@@ -85,16 +86,13 @@ def _belonging(
     return (mine, tuple(one for one in openings if one not in mine)) if mine else (openings, ())
 
 
-def _pressure_before(case: Case, one: Pass, openings: tuple[Opening, ...], run: Actuation | None) -> Gauge | None:
-    """Return the last reading before the nipple was opened for the run: it may have been shut to read it again."""
+def _pressure_before(case: Case, openings: tuple[Opening, ...], run: Actuation | None) -> Gauge | None:
+    """Return the reading that the audit judges the opening for the run by: it may have been shut to read it again."""
     if not openings:
         return None
     ran = run.ran if run is not None else None
     before = [each for each in openings if ran is not None and each.open.start.before(ran.start) == "yes"]
-    start = (before or openings[:1])[-1].open.start
-    known = [gauge for gauge in case.timeline.readings("feed-pressure") if gauge.at.before(start) == "yes"]
-    mine = [gauge for gauge in known if gauge.pass_id in ("", one.id)]
-    return mine[-1] if mine else None
+    return last_before(case, (before or openings[:1])[-1])
 
 
 def pressure_band(case: Case) -> Limit:

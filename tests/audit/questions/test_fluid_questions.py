@@ -9,6 +9,7 @@ from tests.audit.jobs import Job, edit
 from tests.audit.procedures import visited, whole
 from tests.audit.shipped import ask
 
+from witnessmark.audit.containers import NOBODY
 from witnessmark.procedure.model import Procedure
 
 DRAW = """
@@ -525,3 +526,11 @@ def test_a_filling_beside_the_walk_is_of_as_much_as_is_written_and_no_more(step:
     job.open("fl", "p4", 100).close("fl", 130, "p4").read("volume", "450 mL", 140, pass_id="p4", step="bottle")
     found = ask(15, job)
     assert found.answer == answer, found
+
+
+def test_an_age_is_of_no_container_that_nobody_read() -> None:
+    job = whole().read("volume-in", "200 mL", 3, affects="refill").read("container-age", "3 d", 5)
+    assert ask(3, job).answer == "met", "no label is read in this job at all"
+    found = ask(3, job.step("grade", 8, "fluid-grade", answer="DOT 4"))
+    assert (found.answer, NOBODY in found.text) == ("no proof", True)
+    assert ask(2, job).answer == "no proof"

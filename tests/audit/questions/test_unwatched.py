@@ -132,3 +132,14 @@ def test_drawing_the_old_fluid_out_before_anything_is_opened_is_no_running_empty
     job = whole().step("said-empty", 2, "empty").read("volume-in", "500 mL", 5, affects="refill")
     job.open("fl", "p4", 100).close("fl", 130, "p4").read("volume", "100 mL", 140, pass_id="p4")
     assert ask(15, job).answer == "met"
+
+
+@pytest.mark.parametrize(("width", "said"), [(2, "was open as well"), (25, "may have been open as well")])
+def test_one_whose_closing_is_only_known_within_wide_ends_may_have_been_open_as_well(width: float, said: str) -> None:
+    job = Job(scope="nipples rr,rl").pressurise(0).open("rl", "p2", 5).read("feed-pressure", "2.0 bar", 10)
+    job.close("rl", 30, "p2", u=width, basis="typed", entered=900)
+    for act, at in ((job.open, 50), (job.close, 65)):
+        act("rr", pass_id="p1", at=at, entered=900, basis="typed", u=1)
+    job.read("feed-pressure", "2.0 bar", 80, entered=900, basis="typed")
+    (found,) = (one for one in ask(11, job).details if one.subject.startswith("p1"))
+    assert found.answer == "no proof" and f"rear left {said} between" in found.text

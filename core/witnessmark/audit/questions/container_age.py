@@ -6,7 +6,7 @@ from collections.abc import Iterator, Sequence
 from dataclasses import replace
 
 from witnessmark.audit.case import SILENT, Case
-from witnessmark.audit.containers import filled, used
+from witnessmark.audit.containers import NOBODY, filled, unknown, used
 from witnessmark.audit.limits import inside
 from witnessmark.audit.question import Question, hookimpl
 from witnessmark.audit.say import listing
@@ -38,6 +38,7 @@ def answer(case: Case) -> Verdict:
         if case.read_again(one) is None
     ]
     details += _another(case, len(details))
+    details += _nobody(case)
     before = [
         f"entry {one.seq} said {one.amount} and was put right at once" for one in readings if case.read_again(one)
     ]
@@ -58,6 +59,13 @@ def _another(case: Case, known: int) -> Iterator[Detail]:
             text = "another container was filled from, and no entry says how long it had been open"
             yield Detail(f"entry {used_of[-1]}", "no proof", text, (used_of[-1],))
             return
+
+
+def _nobody(case: Case) -> Iterator[Detail]:
+    """Say that fluid came from a container that nobody read: whose age was entered is not known of it."""
+    labels = [act.seq for act in case.timeline.acts if act.affects in LABELS]
+    if found := unknown(case, labels, [seq for label in LABELS for seq in case.unread(label)]):
+        yield Detail(f"entry {found[0]}", "no proof", NOBODY, tuple(found))
 
 
 def _fresh(one: Gauge, allowed: str) -> Answer:

@@ -11,7 +11,7 @@ from dataclasses import replace
 
 from witnessmark.audit.asked import asked
 from witnessmark.audit.case import SILENT, Case
-from witnessmark.audit.containers import put_right, unknown
+from witnessmark.audit.containers import NOBODY, put_right, unknown
 from witnessmark.audit.question import Question, hookimpl
 from witnessmark.audit.say import listing
 from witnessmark.audit.timeline import Act
@@ -26,7 +26,6 @@ IN_VEHICLE = "fluid-in-vehicle"
 """Steps whose words are what was in the vehicle: off its cap or label, or tested."""
 ALLOWED = "mixing-allowed"
 """The step by which a lead goes on all the same."""
-NOBODY = "fluid came from a container that no entry says was read"
 WITH_OLD = "with what was in the vehicle"
 
 
