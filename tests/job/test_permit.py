@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterator
 
 import pytest
@@ -9,6 +10,7 @@ from tests.job.stand import LEAD, Stand
 
 from witnessmark.job.approval import approve, withdraw
 from witnessmark.mapping.load import from_document
+from witnessmark.report.lines import line
 
 
 @pytest.fixture
@@ -31,6 +33,19 @@ def test_a_nipple_that_was_opened_for_it_is_shut_with_a_key_and_none_is_opened_a
     stand.wait(5)
     assert stand.state.open_nipples == () and stand.view["kind"] == "busy"
     assert "Until then nothing is asked and no nipple opened" in stand.view["text"]
+
+
+def test_the_job_keeps_once_who_withdrew_it_and_why_and_who_approved_what_is_then_sent(stand: Stand) -> None:
+    stand.wait(6)
+    (note,) = stand.bodies("note")
+    assert note.said.startswith("the approval of pump was withdrawn by l-heron on ") and "recalled" in note.said
+    stand.until(lambda: stand.view["kind"] == "close")
+    stand.press("y")
+    stand.journal.append(approve(LEAD, from_document(stand.document)))
+    stand.go_to("running", "p1")
+    assert len(stand.bodies("note")) == 1
+    (armed,) = stand.bodies("armed")
+    assert re.search(r"approved by l-heron on [\d :-]+ UTC \(entry \d+\)", line("armed", armed))
 
 
 def test_once_it_is_approved_the_nipple_is_opened_anew_and_it_runs(stand: Stand) -> None:

@@ -32,10 +32,11 @@ class Withdrawn(LocalError):
 
 @dataclass(frozen=True, slots=True)
 class Approved:
-    """An approval that holds, and the entry it stands in."""
+    """An approval that holds, the entry it stands in, and who gave it when, in words."""
 
     seq: int
     body: Approval
+    given: str = ""
 
 
 def approve(person: Person, protocol_map: ProtocolMap, wire_commands: Iterable[str] = (), why: str = "") -> Draft:
@@ -89,7 +90,7 @@ def standing(entries: Iterable[Entry]) -> dict[str, list[Approved]]:
         body = from_body(entry.kind, entry.body)
         assert isinstance(body, Approval)
         if not body.withdrawn:
-            found.setdefault(body.map_digest, []).append(Approved(entry.seq, body))
+            found.setdefault(body.map_digest, []).append(Approved(entry.seq, body, _by(entry)))
         elif not body.wire_commands:
             found.pop(body.map_digest, None)
     return found
@@ -124,7 +125,7 @@ def find(entries: Iterable[Entry], map_digest: str, wire_command: str, procedure
         if body.withdrawn:
             found = None
         elif body.procedure_digest in ("", procedure_digest):
-            found = Approved(entry.seq, body)
+            found = Approved(entry.seq, body, _by(entry))
     return found
 
 
@@ -154,22 +155,26 @@ def lacking(
         weak = by_name(found, invented=invented, practice=practice)
         return (f"{wire_command} {weak}", AGAIN) if weak else ("", "")
     why = f"{wire_command} is not approved for this control unit and this map"
-    ended = _ended(known, map_digest, wire_command)
+    ended = withdrawn(known, map_digest, wire_command)
     return (f"{why}: {ended}" if ended else why), "the shop lead approves it first: witnessmark protocol approve MAP"
 
 
-def _ended(entries: Iterable[Entry], map_digest: str, wire_command: str) -> str:
+def withdrawn(entries: Iterable[Entry], map_digest: str, wire_command: str) -> str:
     """Say who withdrew the last approval, when and why; empty where none was withdrawn."""
     said, given = "", False
     for entry, body in _of(entries, map_digest, wire_command):
         if not body.withdrawn:
             given = True
         elif given:
-            at = datetime.fromtimestamp(entry.recorded.wall_ns // NS, UTC).strftime("%Y-%m-%d %H:%M UTC")
-            who = entry.done_by.removeprefix("person:")
             why = f": {body.why}" if body.why else ", and gave no reason"
-            said = f"withdrawn by {who} on {at} (entry {entry.seq}){why}"
+            said = f"withdrawn by {_by(entry)}{why}"
     return said
+
+
+def _by(entry: Entry) -> str:
+    """Say whose word an entry is, of when, and where it stands."""
+    at = datetime.fromtimestamp(entry.recorded.wall_ns // NS, UTC).strftime("%Y-%m-%d %H:%M UTC")
+    return f"{entry.done_by.removeprefix('person:')} on {at} (entry {entry.seq})"
 
 
 def require(

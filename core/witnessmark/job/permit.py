@@ -12,7 +12,7 @@ from collections.abc import Callable, Iterable
 from typing import Any
 
 from witnessmark.clock import NS
-from witnessmark.job.approval import Approved, find, lacking
+from witnessmark.job.approval import Approved, find, lacking, withdrawn
 from witnessmark.job.journal_thread import JournalThread
 from witnessmark.job.screens.withheld_view import run_asked_for, withheld_view
 from witnessmark.job.state import JobState
@@ -25,7 +25,7 @@ LOOK_EVERY_S = 2
 class Permit:
     """Says whether the wire command of the walk's place is allowed. `state` is asked for the job's of now.
 
-    `approved` is what allows it, None where nothing does or it is not known yet.
+    `approved` is what allows it, None where nothing does or it is not known yet. `note` writes a remark of the job.
     """
 
     def __init__(
@@ -34,6 +34,7 @@ class Permit:
         approvals: Callable[[], Iterable[Entry]],
         state: Callable[[], JobState],
         tell: Callable[[dict[str, Any]], None],
+        note: Callable[[str], object],
         *,
         practice: bool,
     ) -> None:
@@ -41,9 +42,10 @@ class Permit:
         self._approvals = approvals
         self._state = state
         self._tell = tell
+        self._note = note
         self._practice = practice
         self.approved: Approved | None = None
-        self._read_of = self._why = ""
+        self._read_of = self._why = self._withdrawn = self._noted = ""
         self._told = False
         self._next_look_ns = 0
 
@@ -61,7 +63,7 @@ class Permit:
         self._told = False
         if self._wanted() and (now_ns >= self._next_look_ns or not self.looked):
             self._next_look_ns = now_ns + LOOK_EVERY_S * NS
-            self._thread.call(lambda: self._read(self._wanted()))
+            self._thread.call(lambda: self._read(self._wanted())).then = lambda _: self._keep()
 
     def look_while(self, wire_command: str, now_ns: int) -> None:
         """Look while a wire command runs, and tell once that it is allowed no longer."""
@@ -94,9 +96,17 @@ class Permit:
         )  # fmt: skip
         found = find(entries, state.map_digest, wire_command, state.procedure_digest)
         self.approved = None if self._why else found
+        self._withdrawn = withdrawn(entries, state.map_digest, wire_command) if found is None else ""
         self._read_of = wire_command
 
+    def _keep(self) -> None:
+        """Keep with the job, once, that what it needs was withdrawn: the word itself is of no job."""
+        if self._withdrawn and self._withdrawn != self._noted:
+            self._noted = self._withdrawn
+            self._note(f"the approval of {self._read_of} was {self._withdrawn}")
+
     def _tell_ended(self) -> None:
+        self._keep()
         if self._why and not self._told:
             self._told = True
             self._tell({"said": f"{self._why}. What runs goes on to its end; the stop ends it now."})

@@ -40,7 +40,7 @@ from witnessmark.job.state import JobState
 from witnessmark.job.stop_again import StopAgain
 from witnessmark.job.view import ELSEWHERE, NOT_OURS, View
 from witnessmark.job.waiting import Waiting
-from witnessmark.journal.bodies import Disarmed, Interrupted, Refused
+from witnessmark.journal.bodies import Disarmed, Interrupted, Refused, Remark
 from witnessmark.journal.entry import Entry
 from witnessmark.link.port import FrameLink
 from witnessmark.people.person import Person
@@ -84,7 +84,10 @@ class Runner:
         self.half = HalfAnswered(state.procedure, clock)
         self.filling = Filling()
         self.hands = Hands(self.record, approvals, clock, boot_id, self._face.tell, state.worked)
-        self._permit = Permit(thread, approvals, lambda: self.state, self._face.tell, practice=clock.practice)
+        self._permit = Permit(
+            thread, approvals, lambda: self.state, self._face.tell,
+            lambda said: self.record.seen(Remark(said=said)), practice=clock.practice,
+        )  # fmt: skip
         self._open_link = open_link
         self._boot_id = boot_id
         self._hearing = Hearing(open_link, self.record, clock, boot_id, self._face.tell, state.other_tester)

@@ -121,7 +121,10 @@ def _condition(body: bodies.Condition) -> str:
 
 
 def _armed(body: bodies.Armed) -> str:
-    return _tail(f"armed {body.wire_command}; {say.counted(len(body.answers), 'question')} answered", body.pass_id, "")
+    by = f", approved by {given}" if (given := body.shown.get("approved")) else ""
+    return _tail(
+        f"armed {body.wire_command}; {say.counted(len(body.answers), 'question')} answered{by}", body.pass_id, ""
+    )
 
 
 def _intent(body: bodies.Intent) -> str:

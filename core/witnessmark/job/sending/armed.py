@@ -10,11 +10,14 @@ from witnessmark.job import first_use
 from witnessmark.job.amount import seconds
 from witnessmark.job.moment import in_seconds, since_ns
 from witnessmark.job.rules import Request
+from witnessmark.job.sending.preflight import Held
 from witnessmark.journal import bodies
 from witnessmark.journal.entry import Recorded
 from witnessmark.mapping.first_use import SCREEN
 from witnessmark.procedure.model import Procedure
 
+APPROVED = "approved"
+"""Under what name the entry says by whose leave it is sent."""
 BY_HAND = "by hand"
 """Under what name the entry says which physical fallback was shown; a screen shows it apart."""
 ARMED_S, LEAST_S, MOST_S = Decimal(60), Decimal(30), Decimal(90)
@@ -27,21 +30,19 @@ def holds_for_ns(procedure: Procedure) -> int:
     return round(min(max(given, LEAST_S), MOST_S) * NS)
 
 
-def armed_of(
-    request: Request, found: Mapping[str, str], answers: Mapping[str, bool], until_ns: int, lead: str
-) -> bodies.Armed:
+def armed_of(request: Request, held: Held, answers: Mapping[str, bool], until_ns: int) -> bodies.Armed:
     """Return the body that says what was shown and answered, until when it holds, and a first use's lead."""
     return bodies.Armed(
         pass_id=request.one.id,
         wire_command=request.command.id,
-        shown=shown(request, found) | (first_use.shown(lead) if lead else {}),
+        shown=shown(request, held) | (first_use.shown(held.lead) if held.lead else {}),
         answers=dict(answers),
         until_mono=str(until_ns),
-        lead=lead,
+        lead=held.lead,
     )
 
 
-def shown(request: Request, found: Mapping[str, str]) -> dict[str, str]:
+def shown(request: Request, held: Held) -> dict[str, str]:
     """Return what is shown when armed, in order: what will happen, with what, and what the unit does when it ends."""
     state, one, command = request.state, request.one, request.command
     names = {nipple.id: nipple.name for nipple in state.procedure.nipples}
@@ -53,7 +54,7 @@ def shown(request: Request, found: Mapping[str, str]) -> dict[str, str]:
         **({"learned": SCREEN} if command.origin == "learned" else {}),
         "time": one.seconds,
     }
-    lines |= {**_pressure(request), **found, **_held(request)}
+    lines |= {**_pressure(request), **held.found, APPROVED: held.approved.given, **_held(request)}
     lines |= {
         "on stop": command.on_stop,
         "on lost session": command.on_lost_session,

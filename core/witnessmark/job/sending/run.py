@@ -215,7 +215,7 @@ class Run:
         self._armed_until_ns = now_ns + armed.holds_for_ns(self._state.procedure)
         self._next_look_ns = now_ns + LOOK_EVERY_S * NS
         request = self._request()
-        body = armed.armed_of(request, self.held.found, self._answers, self._armed_until_ns, self.held.lead)
+        body = armed.armed_of(request, self.held, self._answers, self._armed_until_ns)
         self._shown = body.shown
         self._bay.record.said(body).then = lambda _: self._fire("synced")
 
