@@ -69,17 +69,6 @@ def test_the_view_asks_for_the_run_and_says_where_it_is_stopped(stand: Stand) ->
     assert not stand.view.get("buttons")
 
 
-def test_what_eyes_see_and_what_the_other_tester_shows_are_asked_apart(stand: Stand) -> None:
-    stand.go_to("hear")
-    assert stand.view["shown"] == {
-        "Look yourself before it runs": "Is nobody near? Is the hood shut?",
-        "Let the other tester show before it runs": "Supply. Selector in park.",
-        "Where it does not answer": "First every nipple shut and hands off. "
-        "The procedure says no way to wake it: try none, fetch the lead.",
-    }
-    assert "Is nobody near?" not in stand.view.get("caution", "")
-
-
 def test_a_run_of_another_tester_is_timed_from_the_wire_and_tied_to_its_pass(stand: Stand) -> None:
     stand.go_to("hear")
     begin(stand)

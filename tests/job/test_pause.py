@@ -155,6 +155,8 @@ def test_a_pass_that_is_still_to_run_has_its_pressure_read_again_however_short_t
     assert (stand.view["kind"], stand.view["what"]) == ("reading", "feed-pressure")
     assert not stand.view.get("buttons"), "it is not left out"
     stand.read("2.0", "bar")
+    if grade == "told":
+        stand.answer()
     assert stand.view["kind"] == "open", "it was shut, and is opened again"
     stand.press("y")
     stand.go_to("running" if grade == "sent" else "tell", "p1")

@@ -28,15 +28,13 @@ def rested(stand: Stand) -> None:
     """Wait until the screen says no more that the motor rests."""
     assert "motor rests for another" in stand.view["text"]
     stand.until(lambda: "motor rests" not in stand.view["text"])
+    stand.go_to("tell")
 
 
 def test_two_touches_tell_a_run_as_ranges_and_the_screen_says_where_it_is_stopped(stand: Stand) -> None:
     stand.go_to("tell")
     assert "Start it within 30 s of the opening. " in stand.view["text"]
     assert "Stop it on the other tester." in stand.view["text"]
-    # Without a map no machine could read a precondition either: all of it is looked at.
-    wanted = "Is nobody near? Supply. Selector in park. Is the hood shut? Does the vehicle stand still"
-    assert stand.view["shown"]["Look yourself before it runs"].startswith(wanted)
     stand.press("b")
     assert stand.view["kind"] == "told" and "Stop it on the other tester." in stand.view["text"]
     assert "Let it run 8 s, then press as it ends." in stand.view["text"]

@@ -26,6 +26,7 @@ from witnessmark.job import (
     reservoir,
     resume,
     runs,
+    safety_look,
     tank,
     unclear,
     unwritten,
@@ -55,6 +56,7 @@ from witnessmark.job.state import (
     READ_FLUIDS,
     READY,
     REDO,
+    SAFETY_LOOK,
     STAYS_OPEN,
     UNWRITTEN,
     VEHICLE,
@@ -180,6 +182,8 @@ def _step(state: JobState, entry: Entry, body: Body) -> JobState:
         return replace(state, put_right=body.answer, tank=state.tank.misread(body.answer, body.pass_id))
     if body.step == ENDED_EARLY:
         return replace(state, why_due=False)
+    if body.step == SAFETY_LOOK:
+        return safety_look.looked(state, entry, body)
     if body.step == READY:
         return replace(state, ready=body.pass_id)
     state = _affect(state, entry, body)
@@ -361,7 +365,7 @@ def _state(state: JobState, entry: Entry, body: Body) -> JobState:
     assert isinstance(body, bodies.State)
     now_ns = entry.recorded.wall_ns
     if body.state == "open":
-        return resume.resumed(state, now_ns, body.again)
+        return resume.resumed(replace(state, looked=("", 0)), now_ns, body.again)
     if body.state == "paused":
         state = replace(state, paused_wall_ns=now_ns, stays_said=())
     return replace(state, status=body.state, held=())

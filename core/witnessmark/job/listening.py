@@ -41,7 +41,7 @@ HELD_UP_REAL_S = 5
 """A listener that did not look for so long may have missed what came. No source."""
 REOPEN_REAL_S = 1.0
 """So often a lost link is opened again."""
-ASKS_ELSE = ("step", "reading", "mixing")
+ASKS_ELSE = ("step", "reading", "mixing", "arm")
 """Views that ask for something else than to open a nipple or to run: what is shut then is known to be shut."""
 HEARD_ELSEWHERE = "heard elsewhere"
 """The event of a run of which only the end was heard: it began while nobody listened."""

@@ -26,12 +26,6 @@ def held(state: JobState, now: Stamp, boot_id: str) -> tuple[str, ...]:
     return tuple(found)
 
 
-def unread(state: JobState) -> tuple[str, ...]:
-    """Return the preconditions, in words, that the control unit would tell one who asks it: not one who listens."""
-    readable = {one.name for one in state.map.conditions} if state.map else set()
-    return tuple(one.text for one in state.procedure.preconditions if one.name in readable)
-
-
 def questions(state: JobState, unreadable: tuple[str, ...] = (), standing: tuple[str, ...] = ()) -> tuple[Asked, ...]:
     """Return the questions for a job in this state. `unreadable` are preconditions that could not be read just now.
 

@@ -59,6 +59,8 @@ READY = "ready-at-wheel"
 """The step id by which a second person says that they are ready at the wheel: what two people do starts only then."""
 HANDS = "hands-taken"
 """The step id by which a person is said to have the work in hand from now on."""
+SAFETY_LOOK = "safety-look"
+"""The step id by which a person says what was asked before a nipple opens for a run of another tester."""
 ENDED_EARLY = "ended-early"
 """The step id by which a person says why a run of another tester ended before its time."""
 EMPTY, REFILL = "empty", "refill"
@@ -122,6 +124,7 @@ class JobState:
     entered. `grade` is how runs are witnessed from here on, `ran_ahead` the pass in hand whose run another tester made
     before the walk asked for it. `held` is when each question whose yes holds was answered, `ready` the pass for which
     a second person is ready at the wheel, since it was armed, `cued` the cues that nobody has answered yet.
+    `looked` is the pass, and how many runs of it there were, as what is seen before another tester runs was answered.
     `wrong_fluid` is what the container said last, where that is not what is asked. `stays_open` is the pass whose
     nipple was said to stay open until the pressure is read again. `fluids` is what was read off container and vehicle
     last, by what the step affects; `mixing_allowed` that a lead goes on although they never mix. `was_open` are the
@@ -185,6 +188,7 @@ class JobState:
     ran_ahead: str = ""
     held: tuple[tuple[str, Recorded], ...] = ()
     ready: str = ""
+    looked: tuple[str, int] = ("", 0)
     cued: tuple[Cue, ...] = ()
     wrong_fluid: str = ""
     stays_open: str = ""

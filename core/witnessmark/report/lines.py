@@ -42,6 +42,7 @@ OWN_STEPS = {
     "ended-early": "why the run ended before its time",
     "run-accepted": "the run accepted as it was",
     "run-again": "the run to be done again",
+    "safety-look": "looked before anything was opened or run, and said yes to",
     "said-note": "a note",
     "said-empty": "the reservoir ran empty",
     "said-refill": "the reservoir filled again",
@@ -71,6 +72,8 @@ def line(kind: str, body: bodies.Body | None, done_by: str = "", earlier: Sequen
 
 def _said(body: bodies.StepDone) -> str:
     """Return what was chosen, read off or said; what somebody says was put right goes before the step it was at."""
+    if body.step == "safety-look":
+        return body.said
     if body.mended:
         return f"{body.answer.replace('-', ' ')}, {body.mended}" if body.answer else f"mended: {body.mended}"
     return body.answer or body.said

@@ -16,6 +16,7 @@ from witnessmark.cli.bay.dialog import HANDS, Dialog
 from witnessmark.cli.bay.glyphs import large
 from witnessmark.cli.bay.layout import LEAST_BODY, Block, Row, key_rows, pages, shortened, wrapped
 from witnessmark.clock import NS, Clock, SystemClock
+from witnessmark.job.state import SAFETY_LOOK
 from witnessmark.quantity import printed
 
 if TYPE_CHECKING:
@@ -203,7 +204,8 @@ def keys(dialog: Dialog) -> list[str]:
     if dialog.question is not None:
         own = dialog.question.get("alone") or any(one["key"] == "a" for one in view.get("buttons", ()))
         every = [] if own else ["[a] yes to all of them"]
-        return [*every, "[y] yes, this one", "[n] no: nothing is sent", *buttons, *leave]
+        no = "nothing is opened" if view.get("step") == SAFETY_LOOK else "nothing is sent"
+        return [*every, "[y] yes, this one", f"[n] no: {no}", *buttons, *leave]
     if dialog.asks_nothing:
         buttons.insert(0, "[y] arm")
     if view.get("kind") == "reading":

@@ -2,19 +2,20 @@
 
 The view that stands and the answers flow in; entries, a refusal or an arming flow out. Rules that hold here: that a
 nipple is open is recorded before anything else is asked; a no refuses in the words of its question, and says first what
-is done with the nipple.
+is done with the nipple. Where the run is not ours the answers are an entry, and nothing is armed.
 """
 
 from __future__ import annotations
 
 from witnessmark.errors import InputError, LocalError
+from witnessmark.job import safety_look
 from witnessmark.job.keys.acts import Acts, Command, text_of
 from witnessmark.job.keys.nipple_keys import shut_here
 from witnessmark.job.questions import OPENED
 from witnessmark.job.rules import Refusal
 from witnessmark.job.screens.run_view import SHUT_AGAIN
 from witnessmark.job.standing import close_first
-from witnessmark.job.state import LATER
+from witnessmark.job.state import LATER, SAFETY_LOOK
 from witnessmark.job.view import View
 from witnessmark.journal import bodies
 from witnessmark.mapping.first_use import QUESTIONS
@@ -50,6 +51,10 @@ def answered(runner: Acts, view: View, command: Command) -> None:
         stand_open = (*(one for one in view.nipples if one in runner.state.open_nipples), *opened)
         hint = close_first(runner.state, stand_open) if stand_open else "keep the nipple shut; put it right"
         runner.refuse(view.pass_id, Refusal("question", f"{no.text} no", f"{hint}, then answer again"))
+    elif view.step == SAFETY_LOOK:
+        if any(one.id not in answers for one in view.questions):
+            raise InputError("not all of it was answered", place="answers", hint="answer each with yes or no")
+        runner.record.said(safety_look.body(view), by=text_of(command, "by"))
     elif opens and not answers.get(OPENED):
         raise LocalError("the nipple is not open", hint="open it, then answer again; nothing was sent")
     elif opened and any(one.id not in answers for one in view.questions):

@@ -1,20 +1,18 @@
 """The views of a run that another tester makes: we listen (`heard`), or a person says when (`told`).
 
 Rules that hold here: there is no stop of ours, and every view says where it is stopped; what the procedure asks before
-a run stands on the screen, though only the person at the other tester can hold to it.
+a run was answered before (`safety_look`).
 """
 
 from __future__ import annotations
 
 import dataclasses
-from collections.abc import Iterable
 
 from msgspec.structs import replace
 
 from witnessmark.job.amount import seconds
 from witnessmark.job.keys.told_run import EARLY, ENDED, NEVER, UNSEEN, WHY
 from witnessmark.job.moment import in_seconds
-from witnessmark.job.questions import questions, unread
 from witnessmark.job.reasons import UNSEEN as WHY_UNSEEN
 from witnessmark.job.record import TOUCH_S
 from witnessmark.job.rest import lacking_ns, rest_s
@@ -26,20 +24,17 @@ from witnessmark.job.view import ELSEWHERE, Button, View, title
 from witnessmark.job.waking import SILENT, when_silent
 from witnessmark.procedure.model import Pass
 
-LOOK = "Look yourself before it runs"
 REST = "Rest since the run before"
-OTHER = "Let the other tester show before it runs"
 OPEN = "A NIPPLE IS OPEN."
 TOUCHES = "What two touches can show"
-"""Who is to say what, and what it will prove: nothing of it is recorded, because nobody here answers it."""
+"""What rests, what is done where nothing answers, and what it will prove: nothing of it is recorded."""
 
 
 def elsewhere_view(state: JobState, one: Pass) -> View:
     """Return the view before another tester runs the wire command of a pass."""
     command = state.command_of(one)
     what = f"{command.words if command is not None else one.wire_command}, for {one.seconds}"
-    shown = {LOOK: _apart(one.text for one in questions(state)), OTHER: _apart(unread(state)), REST: _rest(state, one)}
-    shown |= {SILENT: when_silent(state.procedure)}
+    shown = {REST: _rest(state, one), SILENT: when_silent(state.procedure)}
     heard = state.grade == "heard"
     shown[TOUCHES] = "" if heard else _touches(state, one)
     soon = f" Start it within {one.order_tolerance} of the opening." if one.order == "before" else ""
@@ -90,11 +85,6 @@ def _rest(state: JobState, one: Pass) -> str:
     """Return how long the motor is to rest after the run before, empty where there was none or nothing asks for it."""
     rest = rest_s(state, state.runs[-1], one.wire_command) if state.runs else 0
     return f"at least {rest:g} s" if rest else ""
-
-
-def _apart(texts: Iterable[str]) -> str:
-    """Return each as a sentence of its own."""
-    return " ".join(text if text.endswith((".", "?", "!")) else f"{text}." for text in texts)
 
 
 def running_elsewhere_view(state: JobState, run: RunState) -> View:

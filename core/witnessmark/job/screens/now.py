@@ -7,7 +7,7 @@ import dataclasses
 from msgspec.structs import replace
 
 from witnessmark.clock import NS
-from witnessmark.job import not_safe, rules, unwritten
+from witnessmark.job import not_safe, rules, safety_look, unwritten
 from witnessmark.job.bay import Bay
 from witnessmark.job.container import READ_OFF, never_mix
 from witnessmark.job.first_use import due_now, unread
@@ -27,6 +27,7 @@ from witnessmark.job.screens.elsewhere_view import (
 )
 from witnessmark.job.screens.first_use_view import first_use_view, result_view
 from witnessmark.job.screens.level_view import air_view, level_view, must_look
+from witnessmark.job.screens.look_view import look_view
 from witnessmark.job.screens.pause_view import done_view, left_open_view, others_view, paused_view
 from witnessmark.job.screens.run_view import arm_view, decide_view, inspect_view, opens_at_arming, run_view
 from witnessmark.job.screens.step_view import (
@@ -101,7 +102,7 @@ def _shown(
     one = state.pass_of(point.pass_id) if point is not None and arms else None
     one = None if due_now(state) is not None else one
     stale = one is not None and bay is not None and rules.pressure_is_stale(state, one, bay.clock.stamp(), bay.boot_id)
-    holding = held(state, bay.clock.stamp(), bay.boot_id) if bay is not None else ()
+    holding = held(state, at.now, at.boot_id)
     fresh = next_view(state, unreadable=unreadable, stale_pressure=stale, unasked=unasked, holding=holding)
     if unread(state) and not unasked and fresh.kind in ("open", "arm"):
         return busy_view("Reading which control unit this is.")
@@ -232,6 +233,8 @@ def next_view(
             else reading_view(state, pressure_point(state.procedure, one))
         )
     one = one if point.pass_id else None
+    if one is not None and safety_look.due(state, one):
+        return look_view(state, one, holding)
     if point.kind == "ask":
         return ask_view(state, point, unasked)
     if one is not None and point.kind == "run" and state.grade != "sent":

@@ -18,6 +18,7 @@ from witnessmark.job.view import ELSEWHERE, UNKNOWN_ACT, Asked, Button, View, ti
 from witnessmark.mapping.first_use import SCREEN
 from witnessmark.procedure.model import Pass
 
+ARM = "Answer with your own eyes, then arm."
 SHUT_AGAIN = "k"
 """The key before arming that says that what was opened is shut again."""
 
@@ -42,7 +43,7 @@ def arm_view(state: JobState, one: Pass, unreadable: tuple[str, ...], standing: 
     return View(
         kind="arm",
         title=title(state, one.id),
-        text=" ".join(part for part in (is_now, opens, f"{runs} Answer with your own eyes, then arm.") if part),
+        text=" ".join(part for part in (is_now, opens, f"{runs} {ARM}") if part),
         caution=learned(state, one) + " ".join(state.procedure.cautions),
         pass_id=one.id,
         nipples=one.nipples,
