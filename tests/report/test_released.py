@@ -9,7 +9,10 @@ from tests.audit.jobs import Job, clean
 from tests.report.test_facts import of
 from tests.report.test_sheet import Page
 
+from witnessmark.audit.run import Audit
+from witnessmark.audit.verdict import Answer, Finding
 from witnessmark.journal import bodies
+from witnessmark.report.released import BY_NAME, since
 from witnessmark.report.sheet import sheet
 from witnessmark.report.statement import statement, tag
 
@@ -52,8 +55,8 @@ def test_a_long_reason_is_cut_on_page_one_and_whole_on_the_leads_pages() -> None
 def test_a_release_by_name_only_is_said_on_every_paper() -> None:
     told = of(released(proven="name only"))
     assert "Released by l-heron (by name only) No PIN was asked for" in Page(sheet(told)).text.partition("What was")[0]
-    assert "by name only: no PIN was asked for" in Page(statement(told)).text
-    assert "Released by l-heron (by name only)" in Page(tag(told)).text
+    assert f"by name only: {BY_NAME}" in Page(statement(told)).text
+    assert f"Released by l-heron (by name only) By name only: {BY_NAME}" in Page(tag(told)).text
     assert "job released, by name only" in told["entries"][-1]["text"]
     proven = of(released(proven="pin"))
     assert not any("name only" in Page(paper(proven)).text for paper in (sheet, statement, tag))
@@ -71,6 +74,27 @@ def test_whom_the_shop_allowed_to_release_then_is_said(named: tuple[str, ...] | 
     told = of(released(may_release=named))
     assert said in Page(sheet(told)).text
     assert told["release"]["may_release"] == (None if named is None else list(named))
+
+
+@pytest.mark.parametrize(
+    ("accepted", "answer", "text", "later", "opened"),
+    [
+        ("", "no proof", "nobody looked", True, True),
+        ("", "no proof", "nobody looked", False, False),
+        ("", "met", "it was", True, False),
+        ("8 Was it? no proof: nobody looked", "not met", "it was not", True, True),
+        ("8 Was it? not met: it was not", "no proof", "as first written not met", True, False),
+        ("8 Was it? not met: rear left", "not met", "rear left and rear right", True, True),
+        ("8 Was it? not met: rear left", "not met", "rear left", True, False),
+    ],
+)
+def test_what_an_entry_after_the_release_opened_and_nobody_accepted_is_open_since(
+    accepted: str, answer: Answer, text: str, later: bool, opened: bool
+) -> None:
+    job = released(accepted=(accepted,) if accepted else ())
+    found = Finding(8, "it", "Was it?", answer, text, (3, job.last() + later))
+    assert since(Audit(job.case(), (found,))) == ([found] if opened else [])
+    assert since(Audit(clean().case(), (found,))) == [], "not released: all of it is open"
 
 
 def test_a_tag_of_a_released_job_names_what_was_accepted_what_is_not_met_first() -> None:

@@ -22,6 +22,10 @@ Corrections = Mapping[int, tuple[int, ...]]
 """The entries that were corrected, each with the entries that correct it, in order."""
 
 
+SAME = "the same answer as corrected"
+"""How the text of a finding ends that a correction changes nothing of."""
+
+
 def corrections(entries: Sequence[Entry]) -> Corrections:
     """Return what was corrected among `entries`. A correction of an entry that is not among them says nothing."""
     found: dict[int, tuple[int, ...]] = {}
@@ -104,7 +108,7 @@ def on_both(first: Finding, corrected: Finding, made: Corrections) -> Finding:
         )
         return replace(first, answer="no proof", text=text, cites=cites)
     changed = "" if first.text == corrected.text else f": {corrected.text}"
-    return replace(first, text=f"{first.text}; {which}, the same answer as corrected{changed}", cites=cites)
+    return replace(first, text=f"{first.text}; {which}, {SAME}{changed}", cites=cites)
 
 
 def unreadable(first: Finding, made: Corrections, why: str) -> Finding:

@@ -17,12 +17,13 @@ from witnessmark.host import dossier
 from witnessmark.host.closing import state_of
 from witnessmark.host.history import history
 from witnessmark.host.other_jobs import plate_of
-from witnessmark.host.releasing import INTEGRITY, RELEASE
+from witnessmark.host.releasing import RELEASE
 from witnessmark.host.shop import Shop
 from witnessmark.job.standing import standing
 from witnessmark.job.steps import THE_RECORD
 from witnessmark.journal.commitment import MARK, plain_form
 from witnessmark.journal.store import Journal
+from witnessmark.report.released import INTEGRITY
 
 OPEN = ("not met", "no proof")
 MOST_ALONE = 3

@@ -1,4 +1,4 @@
-"""Finding jobs by who worked on them and by what their audit leaves open.
+"""Finding jobs by who worked on them, by what their audit leaves open, and by what is open since their release.
 
 Entries or a job flow in, yes or findings flow out. Rule that holds here: only `not met` and `no proof` are open; a
 question that is met or does not apply finds no job.
@@ -6,7 +6,7 @@ question that is met or does not apply finds no job.
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 
 from witnessmark.audit.verdict import Finding
 from witnessmark.errors import InputError
@@ -15,14 +15,35 @@ from witnessmark.host.shop import Shop
 from witnessmark.journal.check import Check
 from witnessmark.journal.entry import Entry
 from witnessmark.people.person import Person
+from witnessmark.report.released import since, spell
 
 OPEN = ("not met", "no proof")
+WORK = ("step", "reading", "armed")
+"""What is done at the vehicle by hand."""
 
 
 def worked_on(entries: Iterable[Entry], by: str) -> bool:
     """Say whether a person did or entered anything. Raises InputError for what is no person's id."""
     actor = Person(by).actor
     return any(actor in (one.done_by, one.entered_by) for one in entries)
+
+
+def worked_at(entries: Iterable[Entry], by: str) -> bool:
+    """Say whether a person did work at the vehicle. Raises InputError for what is no person's id."""
+    actor = Person(by).actor
+    return any(one.done_by == actor and one.kind in WORK for one in entries)
+
+
+def since_release(shop: Shop, entries: Sequence[Entry]) -> list[str]:
+    """Return what is open of a released job since its release, by its entries; it is audited only where some follow."""
+    states = [one for one in entries if one.kind == "state"]
+    if not states or states[-1].body.get("state") != "released" or not states[-1].job:
+        return []
+    later = [one for one in entries if one.seq > states[-1].seq and (one.kind == "amendment" or one.kind in WORK)]
+    if not later:
+        return []
+    found = dossier.of_job(shop, states[-1].job)
+    return [spell(found.said(one)) for one in since(found.audited().audit)]
 
 
 def left_open(shop: Shop, job: str, what: str, checked: Check | None = None) -> list[Finding]:

@@ -4,7 +4,9 @@ A job's dossier is audited; out flow what holds the release and, when nothing do
 hold here: a job that is not finished, a run whose end nobody knows, what another job left open on the vehicle and a
 record that is not as it was written can be accepted by nobody; a question not met or without proof can be accepted by
 its number, with a reason, and the entry and every sheet say so; one that the procedure leaves out holds nothing and is
-named; only a lead releases, or whom the shop names in `release.toml`.
+named; only a lead releases, or whom the shop names in `release.toml`; where no people file says who is a lead, a name
+alone releases, but never the name of somebody who did work in the bay; a release after which a correction opened
+something is given anew.
 """
 
 from __future__ import annotations
@@ -17,16 +19,18 @@ from witnessmark.audit.run import Audit
 from witnessmark.audit.verdict import Finding
 from witnessmark.document.toml import read_toml
 from witnessmark.errors import InputError, LocalError
-from witnessmark.host import acting, dossier, other_jobs
+from witnessmark.host import acting, dossier, looking, other_jobs
 from witnessmark.host.acting import Acting
+from witnessmark.host.history import history
 from witnessmark.host.shop import Shop
-from witnessmark.journal import bodies, moving
+from witnessmark.journal import bodies, finding, moving
 from witnessmark.journal.entry import Draft, Entry
 from witnessmark.people.person import Person
+from witnessmark.report.released import INTEGRITY, since, spell
 
 NAMED = "release.toml"
-RELEASE, INTEGRITY = 37, 30
-"""The question that the release itself answers, and the one that only something held elsewhere can answer."""
+RELEASE = 37
+"""The question that the release itself answers."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -43,11 +47,6 @@ class Gate:
     @property
     def lines(self) -> tuple[str, ...]:
         return (*self.shut, *(spell(one) for one in self.held))
-
-
-def spell(one: Finding) -> str:
-    """Return a finding as the gate names it."""
-    return f"{one.number} {one.title} {one.answer}: {one.text}"
 
 
 def gate(shop: Shop, job: str) -> Gate:
@@ -67,7 +66,8 @@ def gate_of(audit: Audit) -> Gate:
     case = audit.case
     states = [body.state for _, body in case.all_of(bodies.State)]
     state = states[-1] if states else "open"
-    shut = [] if state == "finished" else [f"the job is {state}, not finished"]
+    again = state == "released" and since(audit)
+    shut = [] if state == "finished" or again else [f"the job is {state}, not finished"]
     looked = {body.actuation: body.safe for _, body in case.all_of(bodies.Inspection)}
     for run in case.timeline.actuations:
         if looked.get(run.seq) is False:
@@ -82,12 +82,26 @@ def gate_of(audit: Audit) -> Gate:
     return Gate(tuple(shut), tuple(one for one in found if one.number != INTEGRITY), left_out)
 
 
-def releaser(shop: Shop, by: str, pin: Callable[[], str]) -> Acting:
-    """Return who may release: a lead, or a person named in the shop's `release.toml`. Raises LocalError otherwise."""
-    if by not in named(shop.folder):
-        return acting.lead(shop, by, "release a job", pin)
-    people = acting.register(shop)
-    return acting.signed(shop, by, pin, whole=True) if people else Acting(Person(by), "name only")
+def releaser(shop: Shop, job: str, by: str, pin: Callable[[], str]) -> Acting:
+    """Return who may release: a lead, or a person named in the shop's `release.toml`. Raises LocalError otherwise.
+
+    Without a people file nobody is on record as a lead: then whom the shop names, and where it names nobody, any id
+    that did no work in this bay or on this job.
+    """
+    names = named(shop.folder)
+    if acting.register(shop):
+        return acting.signed(shop, by, pin, whole=True) if by in names else acting.lead(shop, by, "release a job", pin)
+    if by in names:
+        return Acting(Person(by), "name only")
+    with shop.read() as journal:
+        worked = job if looking.worked_at(history(journal, job), by) else finding.worked_on(journal, Person(by).actor)
+    why = f"{NAMED} does not name {by}" if names else f"{by} did work on job {worked}" if worked else ""
+    if why:
+        said = f"only a lead, or whom the shop names, may release a job: nobody is on record as a lead, and {why}"
+        raise LocalError(
+            said, hint=f"set the lead's PIN: `witnessmark person add ID --role lead`; or name who may in {NAMED}"
+        )
+    return Acting(Person(by, "lead"), "name only")
 
 
 def named(folder: Path) -> tuple[str, ...]:

@@ -1,4 +1,4 @@
-"""Finding a job again: by plate, by VIN, by when it was opened.
+"""Finding a job again: by plate, by VIN, by when it was opened, by who did work on it.
 
 What a person knows flows in, job ids flow out, the latest first. Rules that hold here: each answer comes from an index,
 so it takes a moment among ten thousand jobs; a plate that was erased finds nothing.
@@ -36,6 +36,12 @@ def by_time(journal: Journal, from_ns: int, to_ns: int) -> list[str]:
     where = "json_extract(text, '$.recorded.wall') >= ? AND json_extract(text, '$.recorded.wall') < ?"
     found = _jobs(journal, _OPENED.format(index="jobs_by_time", where=where), f"{from_ns:019}", f"{to_ns:019}")
     return _moved(journal, lambda one: from_ns <= one.recorded.wall_ns < to_ns) + found
+
+
+def worked_on(journal: Journal, actor: str) -> str | None:
+    """Return the last job on which `actor` did work here: a step, a reading, arming. None: on none."""
+    where = "kind IN ('step', 'reading', 'armed') AND json_extract(text, '$.done_by') = ?"
+    return next(iter(_jobs(journal, f"SELECT job FROM entries WHERE {where} ORDER BY seq DESC LIMIT 1", actor)), None)
 
 
 def _moved(journal: Journal, fits: Callable[[Entry], bool]) -> list[str]:

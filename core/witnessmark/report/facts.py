@@ -2,7 +2,7 @@
 
 An audit flows in. Rules that hold here: every time has its uncertainty, every finding its entries; each
 commitment in a text is said by what lies beside; what is practice or invented says so; a job that is not released lists
-what is open. Values are text, whole numbers, true, false and null.
+what is open, one that is released what is open since. Values are text, whole numbers, true, false and null.
 """
 
 from __future__ import annotations
@@ -29,7 +29,7 @@ from witnessmark.report.not_part import not_part, together
 from witnessmark.report.put_right import put_right
 from witnessmark.report.read_now import Now, amount, answers, as_corrected, read_now
 from witnessmark.report.reads import reads
-from witnessmark.report.released import release
+from witnessmark.report.released import release, since
 from witnessmark.report.standing import standing
 from witnessmark.report.times import Times
 from witnessmark.report.worked import WORK, Worked, worked
@@ -57,6 +57,7 @@ def facts(audit: Audit, *, zone: tzinfo = UTC, beside: Beside = ALONE) -> dict[s
         "open": _open(audit),
         "standing": standing(case),
         "release": release(case, times),
+        "since": [{**_asked_open(case, one), "cites": list(one.cites)} for one in since(audit)],
         "vehicle": dict(case.opened.vehicle),
         "customer": case.opened.customer,
         "procedure": _procedure(case),
@@ -211,13 +212,15 @@ def _open(audit: Audit) -> list[dict[str, str]]:
         if (run.outcome is None or run.outcome.result == "unknown") and run.seq not in inspected
     ]
     asked = [
-        {"what": one.answer, "title": one.title, "text": one.text, **_seen(case, one)}
-        for answer in ("not met", "no proof")
-        for one in audit.findings
-        if one.answer == answer
+        _asked_open(case, one) for answer in ("not met", "no proof") for one in audit.findings if one.answer == answer
     ]
     title = NOT_YET.get(state, f"the job is {state}")
     return [{"what": "state", "title": title, "text": why}, *unknown, *asked]
+
+
+def _asked_open(case: Case, one: Finding) -> dict[str, Any]:
+    """Return an open question as the papers list it."""
+    return {"what": one.answer, "title": one.title, "text": one.text, **_seen(case, one)}
 
 
 def _seen(case: Case, found: Finding) -> dict[str, str]:

@@ -1,24 +1,31 @@
 """A release as a sheet tells it: by whom, how that person proved to be it, who was allowed to, and what was accepted.
 
-A case flows in, plain values flow out. Rule that holds here: page one has what was accepted in brief, by the numbers of
-the questions; each with its reason stands on the lead's pages.
+A case flows in, plain values flow out. Rules that hold here: page one has what was accepted in brief, by the numbers of
+the questions; each with its reason stands on the lead's pages; what an entry after the release opened is open since it.
 """
 
 from __future__ import annotations
 
 from typing import Any
 
+from witnessmark.audit.amended import SAME
 from witnessmark.audit.case import Case
 from witnessmark.audit.cited import ranges
+from witnessmark.audit.run import Audit
 from witnessmark.audit.say import listing
+from witnessmark.audit.verdict import Finding
 from witnessmark.journal import bodies
 from witnessmark.report.times import Times
 
 MOST = 12
 """How many questions, or rows of them, page one names of what was accepted."""
+BY_NAME = "no PIN was asked for and the shop has no people file, so nothing shows that it was this person, or a lead"
+"""What a release by name only rests on."""
+INTEGRITY = 30
+"""The question that only something held elsewhere can answer: without it, it has no proof at any release."""
 PROVEN = {
     "pin": "with the PIN",
-    "name only": "by name only: no PIN was asked for, so nothing proves that it was this person",
+    "name only": f"by name only: {BY_NAME}",
     "": "the entry does not say whether a PIN was asked for",
 }
 
@@ -44,6 +51,40 @@ def release(case: Case, times: Times) -> dict[str, Any] | None:
         "accepted": accepted,
         "brief": _brief(by, accepted),
     }
+
+
+def since(audit: Audit) -> list[Finding]:
+    """Return what entries after its release opened in a released job; nothing for any other job.
+
+    That is what is open, rests on such an entry too, and was not accepted in these words; what was accepted as not met
+    and has no proof now is not opened by it.
+    """
+    states = audit.case.all_of(bodies.State)
+    if not states or states[-1][1].state != "released":
+        return []
+    seq, body = states[-1]
+    accepted = {one.partition(" ")[0]: one for one in body.accepted}
+    return [
+        one
+        for one in audit.findings
+        if one.answer in ("not met", "no proof")
+        and max(one.cites, default=0) > seq
+        and (one.number, one.answer) != (INTEGRITY, "no proof")
+        and not _as_accepted(one, accepted.get(str(one.number), ""))
+    ]
+
+
+def spell(one: Finding) -> str:
+    """Return a finding as the gate names it, and as a release keeps what it accepted."""
+    return f"{one.number} {one.title} {one.answer}: {one.text}"
+
+
+def _as_accepted(one: Finding, accepted: str) -> bool:
+    """Whether a finding was accepted in these words, and no correction changes it, or as worse than it is now."""
+    worse = accepted.partition(": ")[0].endswith("not met")
+    said = spell(one)
+    same = said == accepted or (said.startswith(accepted) and said.endswith(SAME))
+    return bool(accepted) and (same or (worse and one.answer == "no proof"))
 
 
 def _accepted(text: str) -> dict[str, Any]:
@@ -75,5 +116,9 @@ def _allowed(body: bodies.State) -> str:
     if body.may_release is None:
         return "the entry does not say who was allowed to release"
     if not body.may_release:
-        return "only a lead was allowed to release"
-    return f"besides a lead, the shop's release.toml allowed {listing(body.may_release)} to release"
+        return NO_LEAD if body.proven == "name only" else "only a lead was allowed to release"
+    besides = f"{NO_LEAD}; the" if body.proven == "name only" else "besides a lead, the"
+    return f"{besides} shop's release.toml allowed {listing(body.may_release)} to release"
+
+
+NO_LEAD = "nobody was on record as a lead"

@@ -10,6 +10,7 @@ from collections.abc import Sequence
 from typing import Any
 
 from witnessmark.audit.say import counted, listing
+from witnessmark.report.released import BY_NAME
 from witnessmark.report.sheet import deciding, environment
 
 MANY = 8
@@ -83,12 +84,13 @@ def grades(facts: dict[str, Any]) -> list[str]:
 def tag(facts: dict[str, Any], others: Sequence[str] = ()) -> str:
     """Return the HTML of the key tag: NOT RELEASED and what is open, or that the job is released and by whom.
 
-    What stands open on the vehicle is on top; `others` is what other jobs left so.
+    What stands open on the vehicle is on top, then what a correction opened since the release; `others` is what other
+    jobs left open.
     """
     accepted = (facts["release"] or {}).get("accepted", ())
     stands = [*({"text": one} for one in others), *facts["standing"]]
     more = {**_on_tag(facts["open"]), **_accepted(accepted), "standing": stands, "others": others}
-    return environment().get_template("tag.html.j2").render({**facts, **more})
+    return environment().get_template("tag.html.j2").render({**facts, **more, "by_name": BY_NAME, "most": MOST_ON_TAG})
 
 
 def _accepted(accepted: Sequence[dict[str, Any]]) -> dict[str, Any]:

@@ -33,11 +33,13 @@ def list_(
 ) -> None:
     """List the jobs of this bay, the last one first; under each what it left open on the vehicle.
 
+    Under a released one also what a correction opened since.
+
     With options, those that all of them fit.
     """
     from witnessmark.audit import say
     from witnessmark.host.history import history
-    from witnessmark.host.looking import worked_on
+    from witnessmark.host.looking import since_release, worked_on
     from witnessmark.host.other_jobs import still_open
     from witnessmark.job.fold import fold
     from witnessmark.journal import moving
@@ -58,14 +60,16 @@ def list_(
             state = fold(entries)
             where = f"step {min(state.cursor + 1, len(state.points))} of {len(state.points)}"
             size = say.counted(line.count, "entry", "entries")
-            open_ = "" if state.status == "released" else "NOT RELEASED"
+            again = since_release(shop, entries)
+            open_ = "OPEN AGAIN" if again else "" if state.status == "released" else "NOT RELEASED"
             gone = moving.handed_over(journal, line.job)
             open_ += "" if gone is None else f", went to {gone.body['to']} "
             what = f"{_vehicle(entries)}{state.procedure.title}"
             head = f"{line.job:<10} {state.status:<9} {open_:<12} {where:<14} {size:>12}"
             click.echo(f"{head}  {_scope(entries):<{SCOPE}}  {what}")
             stands = still_open(journal, state, entries[0])
-            for text in (*(f"! {one}" for one in stands), *why):
+            said = [f"! open since its release: {one}" for one in again]
+            for text in (*(f"! {one}" for one in stands), *said, *why):
                 click.echo(f"    {text}")
     if not lines:
         click.echo("no job yet; open one with `witnessmark job open`")

@@ -27,20 +27,29 @@ def release(
     job: str, accept: str, why: str, by: str, pin: Callable[[], str], unsealed: bool, passphrase: Callable[[], str],
     shop: Shop,
 ) -> None:  # fmt: skip
-    """Release a finished job (lead, or whom the shop names). What is open keeps it shut."""
+    """Release a finished job (lead, or whom the shop names). What is open keeps it shut.
+
+    Where the shop has no people file a name is all there is: it is taken from nobody who did work in this bay, unless
+    release.toml names them, and every paper says so. A job in which a correction opened something after its release
+    is released anew.
+    """
     from witnessmark.cli.plainly import plain
     from witnessmark.host import releasing
     from witnessmark.host.job_clock import on_its_clock
     from witnessmark.journal import personal
+    from witnessmark.report.released import BY_NAME
 
     numbers = [part.strip() for part in accept.split(",") if part.strip()]
     if not all(part.isdecimal() for part in numbers):
         raise click.UsageError("--accept takes numbers of questions, like 21,28")
-    who = releasing.releaser(shop, by, pin)
+    who = releasing.releaser(shop, job, by, pin)
     shop, clock = on_its_clock(shop, job)
     seal = sealer(shop, passphrase, unsealed)
     made, gate = releasing.release(shop, job, who, accept=[int(part) for part in numbers], why=why)
     click.echo(f"job {job} is released by {by}")
+    if who.proven == "name only":
+        click.echo(f"  by name only: {BY_NAME}; every paper says so")
+        click.echo("  set the lead's PIN: witnessmark person add ID --role lead")
     say_clock(clock)
     with shop.read() as journal:
         accepted = personal.shown(made.body.get("accepted", ()), personal.values_of(journal, job))
