@@ -8,6 +8,7 @@ import msgspec
 from click.testing import Result
 from msgspec.structs import replace
 from tests.cli.bay import PROCEDURE, VIN, Bay
+from tests.host.test_carding import Blanks
 
 from witnessmark.cli.bay.dialog import Dialog
 from witnessmark.cli.bay.screen import Screen
@@ -156,3 +157,15 @@ def test_not_finished_on_this_vehicle_names_no_job_of_another_number_that_had_it
     first = bay.open_job("--vin", OTHER_VIN, "--plate", "TT 100")
     words = ("--procedure", PROCEDURE, "--grade", "told", "--vehicle", "v", "--vin", VIN, "--plate", "TT 100")
     assert first not in bay.run("job", "open", *words).stderr
+
+
+def test_the_card_of_a_comeback_has_what_its_job_asks_for(bay: Bay) -> None:
+    job = followed(bay)
+    first = str(bay.entries(job)[0].body["scope"]).split()[1]
+    page = bay.folder / "card.html"
+    bay.fine("card", PROCEDURE, "--scope", f"follows {first}", "-o", page)
+    walked = [one.split("|")[1] for one in Blanks(page.read_text(encoding="utf-8")).named if one.startswith("|")]
+    asked = [point.id for point in state_of(bay.shop, job).points]
+    assert asked[0] == "earlier-1" and [*dict.fromkeys(walked)] == asked
+    refused = bay.run("card", PROCEDURE, "--scope", "follows 991231-9", "-o", page)
+    assert refused.exit_code == 2 and "991231-9" in str(refused.exception)

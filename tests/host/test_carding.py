@@ -17,7 +17,7 @@ from tests.report.test_sheet import Page
 from witnessmark.host.card_beside import places_beside
 from witnessmark.host.card_line import Day, read_line
 from witnessmark.host.carding import card
-from witnessmark.job.places import Places, places
+from witnessmark.job.places import NOT_CLEAR, Places, places
 from witnessmark.job.steps import Point, walk
 from witnessmark.procedure import load
 from witnessmark.procedure.model import Limit, Procedure, Step, Wake
@@ -75,6 +75,19 @@ def test_every_point_has_its_places_on_the_card_once_and_the_card_has_no_other(n
     assert sorted(one for one in found.named if one.startswith("beside|")) == sorted(beside)
     kept, spare = 2, 1
     assert found.bare == HEAD_LINES + kept + spare
+
+
+@pytest.mark.parametrize("name", SHIPPED)
+def test_the_places_of_a_line_stand_in_the_order_in_which_it_is_keyed_in(name: str) -> None:
+    """The time first; what was seen of one that is not clear stands at its box, on the card and in the line."""
+    procedure = load.load(DATA / f"{name}.toml")
+    walked = [one for one in Blanks(drawn(procedure)).named if one.startswith("|")]
+    for point, at in points_of(procedure):
+        wanted = [*at.kinds]
+        if f"box {NOT_CLEAR}" in wanted:
+            wanted.remove("words")
+            wanted.insert(wanted.index(f"box {NOT_CLEAR}") + 1, "words")
+        assert [one.rpartition("|")[2] for one in walked if one.split("|")[1] == point.id] == wanted, point.id
 
 
 @pytest.mark.parametrize("name", SHIPPED)

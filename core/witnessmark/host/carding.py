@@ -12,7 +12,7 @@ from typing import Any
 from witnessmark.audit.limits import band
 from witnessmark.host.card_beside import places_beside
 from witnessmark.job.places import places
-from witnessmark.job.steps import Point, walk
+from witnessmark.job.steps import Point, look_first, walk
 from witnessmark.procedure import load
 from witnessmark.procedure.model import Pass, Procedure
 from witnessmark.procedure.repeated import repeated
@@ -22,9 +22,9 @@ from witnessmark.report.card import Line
 ORDERS = {"before": "nipple open before it", "with": "nipple opens with it", "after": "nipple opens after its start"}
 
 
-def card(procedure: Procedure, passes: Sequence[Pass]) -> str:
-    """Return the HTML of the card for these passes."""
-    points = walk(procedure, passes)
+def card(procedure: Procedure, passes: Sequence[Pass], earlier: Sequence[str] = ()) -> str:
+    """Return the HTML of the card for these passes; `earlier` is what the job before left open, looked at first."""
+    points = (*look_first(earlier), *walk(procedure, passes))
     ids = [point.pass_id for point in points]
     first = next((at for at, one in enumerate(ids) if one), len(ids))
     last = max((at for at, one in enumerate(ids) if one), default=first - 1)

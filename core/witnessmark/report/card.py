@@ -2,8 +2,8 @@
 
 A procedure as a plain document (see `procedure.load.to_document`) and its lines (see `host.carding`) flow in, the text
 of an HTML file flows out. What is written on it is keyed in later as entered afterwards; the card says so. Rule that
-holds here: every place to write on stands at its point and is named, so that a test can hold the card against what is
-keyed in.
+holds here: every place to write on stands at its point and is named, in the order in which it is keyed in, so that a
+test can hold the card against what is keyed in.
 """
 
 from __future__ import annotations

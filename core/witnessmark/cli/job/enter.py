@@ -34,6 +34,8 @@ def enter(job: str, day: datetime | None, done_by: str, by: str, shop: Shop) -> 
     are left, alone for the whole line. It goes on to the next, and proves nothing. A mark instead of a time, where only
     a time is asked, is ? done: it was done, on that day, and nobody knows when.
 
+    Each line is typed as it stands on the card, the time, the value, what is ticked, the words: 10:42 8.1, clear.
+
     What the card has beside a pass is keyed in before the next line: level 10:41 500 mL, off 10:41 (the feed's pressure
     let off to fill), filled 10:42 200 mL, note p3 and its words. Behind a wheel torque or a volume outside its limits:
     right 10:42 and what was put right, or that it was misread; then what was read, and only that counts.
