@@ -41,6 +41,20 @@ def test_each_job_says_what_part_of_the_procedure_it_does(bay: Bay) -> None:
     assert f"  comeback to {whole} p1,p2  " in listed[back]
 
 
+def test_a_name_finds_the_jobs_on_a_vehicle_and_what_they_left_open_is_said_before_the_next(bay: Bay) -> None:
+    words = ("job", "open", "--procedure", PROCEDURE, "--map", MAP, "--grade", "told", "--vehicle")
+    first = bay.fine(*words, 'van "7"').split()[1]
+    other = bay.fine(*words, "depot-14").split()[1]
+    opened = bodies.StepDone(step="open", act="opened", pass_id="p1", nipple="rear-left")
+    with bay.shop.write() as journal:
+        journal.append(Draft("step", first, "person:t-otter", body=bodies.to_body(opened)))
+    found = bay.fine("job", "list", "--vehicle", 'van "7"')
+    assert first in found and other not in found
+    said = bay.run(*words, 'van "7"').stderr
+    assert f"STOP, before anything else: Job {first} (open, found by the name alone" in said
+    assert "found by its name alone, which two vehicles may have" in said and f"job {first} (open, by its name)" in said
+
+
 def test_a_finding_finds_the_jobs_that_leave_it_open_and_says_why(bay: Bay) -> None:
     fresh, stale = bay.open_job(), bay.open_job()
     read_pressure(bay, fresh, "3", "t-otter")

@@ -12,7 +12,7 @@ from tests.procedure.kept import kept
 from witnessmark.audit.assemble import HEARD_ELSEWHERE
 from witnessmark.clock import NS, ManualClock, Stamp
 from witnessmark.host.opening import open_job
-from witnessmark.host.other_jobs import NOT_LOOKED_UP, against, still_open, warnings
+from witnessmark.host.other_jobs import BY_NAME, against, still_open, warnings
 from witnessmark.host.work_before import with_work_before
 from witnessmark.job.bay import peer_of
 from witnessmark.job.fold import fold
@@ -37,8 +37,8 @@ class Shop:
         self.clock = ManualClock()
         self.journal = Journal.create(folder / "journal.db", "bay1.tests.invalid", self.clock)
 
-    def open(self, vin: str = "", scope: str = "full", plate: str = "") -> str:
-        vehicle = {"vin": vin} if vin else {"what": "a truck"}
+    def open(self, vin: str = "", scope: str = "full", plate: str = "", name: str = "") -> str:
+        vehicle = {"what": "a truck"} | ({"vin": vin} if vin else {}) | ({"id": name} if name else {})
         return open_job(
             self.journal, PLAN, KNOWN, by=TECHNICIAN, vehicle=vehicle, scope=scope, plate=plate,
             now_ns=self.clock.now_ns,
@@ -270,10 +270,47 @@ def test_a_plate_alone_finds_what_an_earlier_job_left_open_however_it_is_spaced(
     assert warnings(shop.journal, "", "TT 200") == () and shop.state(shop.open(plate="TT 200")).others == ()
 
 
-def test_without_number_and_plate_it_is_said_that_nothing_could_be_looked_up(shop: Shop) -> None:
+def test_without_number_and_plate_it_is_said_that_a_name_is_all_there_is(shop: Shop) -> None:
     assert warnings(shop.journal, "") == (), "there is no job yet"
     left_open(shop, shop.open(plate="TT 100"))
-    assert warnings(shop.journal, "") == (NOT_LOOKED_UP,)
+    assert warnings(shop.journal, "", "", "depot-14") == (BY_NAME,)
+
+
+@pytest.mark.parametrize(
+    ("left", "mine", "same"),
+    [
+        ({}, {}, True),
+        ({"vin": TRUCK}, {}, True),
+        ({}, {"vin": TRUCK}, True),
+        ({"vin": TRUCK}, {"plate": "TT 100"}, True),
+        ({"vin": TRUCK}, {"vin": OTHER}, False),
+        ({"plate": "TT 100"}, {"plate": "TT 200"}, False),
+        ({}, {"name": "depot-15"}, False),
+    ],
+)
+def test_a_name_finds_what_an_earlier_job_left_open_where_nothing_says_that_it_is_another_vehicle(
+    shop: Shop, left: dict[str, str], mine: dict[str, str], same: bool
+) -> None:
+    first = shop.open(**{"name": "depot-14", **left})
+    left_open(shop, first)
+    asked = {"name": "depot-14", **mine}
+    told = warnings(shop.journal, asked.get("vin", ""), asked.get("plate", ""), asked["name"])
+    said = f"Job {first} (abandoned, found by the name alone: perhaps another vehicle): Nipple rear right is OPEN"
+    assert any(line.startswith(f"STOP, before anything else: {said}") for line in told) == same
+    second = shop.open(**asked)
+    assert bool(shop.state(second).others) == same and all(said in one for one in shop.state(second).others[:1])
+
+
+def test_what_has_only_the_same_name_settles_what_was_left_where_somebody_looked_and_by_no_release(shop: Shop) -> None:
+    first = shop.open(name="depot-14")
+    left_open(shop, first)
+    released = shop.open(name="depot-14")
+    shop.write(released, "state", bodies.State(state="released", why=""))
+    third = shop.open(name="depot-14")
+    assert len(shop.state(third).others) == 2
+    shop.write(third, "step", bodies.StepDone(step=LEFT_BY_OTHERS, act="done"))
+    assert shop.state(shop.open(name="depot-14")).others == ()
+    assert still_open(shop.journal, shop.folded(first), next(shop.journal.entries(first))) == ()
 
 
 def test_what_a_job_left_open_is_told_until_another_job_on_the_vehicle_settled_it(shop: Shop) -> None:

@@ -1,26 +1,38 @@
 """What other jobs left on the same vehicle: nipples that stand open, a feed under pressure, work that is not finished.
 
 A journal and a vehicle flow in, lines flow out. Rules that hold here: a vehicle is the same one where its number or its
-plate is; where neither is typed nothing can be looked up, and that is said; what stands open is said first of all, with
-the job that left it so; a job in which nothing was worked since it was said to be closed is not asked about again; a
-job that is released says so of what was worked before its own last work, and of nothing since.
+plate is; where the shop calls it the same and neither number nor plate says otherwise it may be, and each line says
+that it was found by the name alone, which shuts no gate; what stands open is said first of all, with the job that left
+it so; a job in which nothing was worked since it was said to be closed is not asked about again; a job that is released
+says so of what was worked before its own last work, and of nothing since, nor of what has only the same name.
 """
 
 from __future__ import annotations
 
-from dataclasses import replace
+from dataclasses import dataclass, replace
 
 from witnessmark.host.history import history
 from witnessmark.job.fold import fold
 from witnessmark.job.standing import standing
 from witnessmark.job.state import JobState
 from witnessmark.journal import finding, personal
+from witnessmark.journal.commitment import plain_form
 from witnessmark.journal.entry import Entry
 from witnessmark.journal.store import Journal
 from witnessmark.procedure.plan import followed
 
 UNFINISHED = ("open", "paused")
-NOT_LOOKED_UP = "note: without --vin or --plate nobody can look up whether an earlier job left something open on it"
+BY_NAME = "note: without --vin or --plate earlier jobs on it are found by its name alone, which two vehicles may have"
+MOST_BY_NAME = 50
+"""So many jobs of one name are looked back on, the last one opened first: a name may be used again and again."""
+
+
+@dataclass(frozen=True, slots=True)
+class Found:
+    """A job on the vehicle, as it stands; `by_name` where nothing but the vehicle's name says that it was on it."""
+
+    state: JobState
+    by_name: bool = False
 
 
 def left_on(journal: Journal, vin: str, mine: Entry, since: int) -> tuple[str, ...]:
@@ -30,42 +42,49 @@ def left_on(journal: Journal, vin: str, mine: Entry, since: int) -> tuple[str, .
     opened: that stands in its own first steps.
     """
     own = followed(str(mine.body.get("scope", ""))) if mine.body.get("earlier") else ""
-    states = [one for one in _on(journal, vin, plate_of(journal, mine), mine.job or "") if one.job != mine.job]
-    unsettled = _unsettled(states, since)
-    return tuple(line for one in unsettled if one.job != own or one.worked_seq > mine.seq for line in _standing(one))
+    there = _on(journal, vin, plate_of(journal, mine), name_of(mine), mine.job or "")
+    unsettled = _unsettled([one for one in there if one.state.job != mine.job], since)
+    return tuple(
+        line for one in unsettled if one.state.job != own or one.state.worked_seq > mine.seq for line in _standing(one)
+    )
 
 
-def warnings(journal: Journal, vin: str, plate: str = "") -> tuple[str, ...]:
+def warnings(journal: Journal, vin: str, plate: str = "", name: str = "") -> tuple[str, ...]:
     """Return what is said before another job is opened on this vehicle."""
-    if not vin.strip() and not plate.strip():
-        return (NOT_LOOKED_UP,) if journal.jobs() else ()
-    states = _on(journal, vin, plate)
-    left = tuple(f"STOP, before anything else: {line}" for one in _unsettled(states) for line in _standing(one))
-    unfinished = ", ".join(f"{one.job} ({one.status})" for one in states if one.status in UNFINISHED)
+    nameless = not vin.strip() and not plate.strip()
+    weak = (BY_NAME,) if nameless and journal.jobs() else ()
+    there = _on(journal, vin, plate, name)
+    left = tuple(f"STOP, before anything else: {line}" for one in _unsettled(there) for line in _standing(one))
+    unfinished = ", ".join(
+        f"{one.state.job} ({one.state.status}{', by its name' if one.by_name else ''})"
+        for one in there
+        if one.state.status in UNFINISHED
+    )
     more = f"note: not finished on this vehicle: job {unfinished}. Go on with it, or abandon it."
-    return (*left, more) if unfinished else left
+    return (*left, *weak, *((more,) if unfinished else ()))
 
 
 def against(journal: Journal, job: str) -> tuple[str, ...]:
     """Return what other jobs left standing on the vehicle of `job`, whatever `job` itself says of its own end."""
     mine = next(iter(history(journal, job)))
     vin = str(mine.body.get("vehicle", {}).get("vin", ""))
-    others = [one for one in _on(journal, vin, plate_of(journal, mine), job) if one.job != job]
-    own = fold(history(journal, job))
-    return tuple(
-        line
-        for one in _unsettled([*others, replace(own, status="finished")])
-        for line in _standing(one)
-        if one.job != job
-    )
+    others = [one for one in _on(journal, vin, plate_of(journal, mine), job=job) if one.state.job != job]
+    own = Found(replace(fold(history(journal, job)), status="finished"))
+    return tuple(line for one in _unsettled([*others, own]) if one is not own for line in _standing(one))
 
 
 def still_open(journal: Journal, state: JobState, mine: Entry) -> tuple[str, ...]:
     """Return what a job left standing on its vehicle, nothing where another job has settled it since."""
     if not standing(state):
         return ()
-    others = [one for one in _on(journal, state.vehicle, plate_of(journal, mine), state.job) if one.job != state.job]
-    return standing(state) if state in _unsettled([*others, state]) else ()
+    there = _on(journal, state.vehicle, plate_of(journal, mine), name_of(mine), state.job)
+    own = Found(state)
+    return standing(state) if own in _unsettled([*(one for one in there if one.state.job != state.job), own]) else ()
+
+
+def name_of(opened: Entry) -> str:
+    """Return what the shop calls the vehicle of a job."""
+    return str(opened.body.get("vehicle", {}).get("id", ""))
 
 
 def plate_of(journal: Journal, opened: Entry) -> str:
@@ -75,23 +94,37 @@ def plate_of(journal: Journal, opened: Entry) -> str:
     return str(kept.value) if kept is not None and kept.value != personal.CHANGED else ""
 
 
-def _on(journal: Journal, vin: str, plate: str, job: str = "") -> list[JobState]:
-    """Return where each job on a vehicle stands: with this number, this plate, or that follows `job`, or `job` it."""
-    found = [*(finding.by_vin(journal, vin) if vin.strip() else ())]
-    found += finding.by_registration(journal, plate) if plate.strip() else []
-    found += _followed(journal, job) if job else []
-    states = (fold(history(journal, one)) for one in dict.fromkeys(found))
+def _on(journal: Journal, vin: str, plate: str, name: str = "", job: str = "") -> list[Found]:
+    """Return where each job on a vehicle stands: with this number, this plate, or that follows `job`, or `job` it.
+
+    Behind them those that have nothing but its `name`, where neither number nor plate says that it is another one.
+    """
+    known = [*(finding.by_vin(journal, vin) if vin.strip() else ())]
+    known += finding.by_registration(journal, plate) if plate.strip() else []
+    known += _followed(journal, job) if job else []
+    states = [fold(history(journal, one)) for one in dict.fromkeys(known)]
     number = vin.strip().upper()
-    return [one for one in states if not number or one.vehicle.strip().upper() in ("", number)]
+    there = [Found(one) for one in states if not number or one.vehicle.strip().upper() in ("", number)]
+    named = finding.by_name(journal, name)[:MOST_BY_NAME] if name else []
+    maybe = [one for one in named if one not in known and not _another(journal, one, vin, plate)]
+    return there + [Found(fold(history(journal, one)), by_name=True) for one in maybe]
 
 
-def _unsettled(states: list[JobState], since: int = -1) -> list[JobState]:
+def _another(journal: Journal, job: str, vin: str, plate: str) -> bool:
+    """Whether the number or the plate of a job's vehicle says that it is another one."""
+    opened = next(iter(history(journal, job)))
+    its = (str(opened.body.get("vehicle", {}).get("vin", "")), plate_of(journal, opened))
+    pairs = [(plain_form(one), plain_form(two)) for one, two in zip((vin, plate), its, strict=True)]
+    return any(one != two for one, two in pairs if one and two)
+
+
+def _unsettled(there: list[Found], since: int = -1) -> list[Found]:
     """Return those worked in since what others left was said to be closed, and since a released one's own last work."""
-    released = [one.worked_seq for one in states if one.status == "released"]
-    settled = max((since, *released, *(one.others_said for one in states)))
-    own = {one.follows: one.followed_said for one in states}
-    left = [one for one in states if one.status != "released"]
-    return [one for one in left if one.worked_seq > max(settled, own.get(one.job, -1))]
+    released = [one.state.worked_seq for one in there if one.state.status == "released" and not one.by_name]
+    settled = max((since, *released, *(one.state.others_said for one in there)))
+    own = {one.state.follows: one.state.followed_said for one in there}
+    left = [one for one in there if one.state.status != "released"]
+    return [one for one in left if one.state.worked_seq > max(settled, own.get(one.state.job, -1))]
 
 
 def _followed(journal: Journal, job: str) -> list[str]:
@@ -101,5 +134,6 @@ def _followed(journal: Journal, job: str) -> list[str]:
     return [*([back] if back in scopes else []), *(one for one, before in scopes.items() if before == job)]
 
 
-def _standing(state: JobState) -> list[str]:
-    return [f"Job {state.job} ({state.status}): {line}" for line in standing(state)]
+def _standing(one: Found) -> list[str]:
+    how = f"{one.state.status}{', found by the name alone: perhaps another vehicle' if one.by_name else ''}"
+    return [f"Job {one.state.job} ({how}): {line}" for line in standing(one.state)]

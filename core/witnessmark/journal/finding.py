@@ -1,7 +1,8 @@
-"""Finding a job again: by plate, by VIN, by when it was opened, by who did work on it.
+"""Finding a job again: by plate, by VIN, by the vehicle's name, by when it was opened, by who did work on it.
 
 What a person knows flows in, job ids flow out, the latest first. Rules that hold here: each answer comes from an index,
-so it takes a moment among ten thousand jobs; a plate that was erased finds nothing.
+so it takes a moment among ten thousand jobs, but for a name, for which each job is looked at; a plate that was erased
+finds nothing.
 """
 
 from __future__ import annotations
@@ -10,7 +11,7 @@ import sqlite3
 from collections.abc import Callable
 
 from witnessmark.errors import JournalError
-from witnessmark.journal import personal
+from witnessmark.journal import canonical, personal, tables
 from witnessmark.journal.entry import Entry
 from witnessmark.journal.store import Journal
 
@@ -29,6 +30,17 @@ def by_vin(journal: Journal, vin: str) -> list[str]:
     where = "json_extract(text, '$.body.vehicle.vin') = ?"
     found = _jobs(journal, _OPENED.format(index="jobs_by_vin", where=where), wanted)
     return _moved(journal, lambda one: one.body.get("vehicle", {}).get("vin") == wanted) + found
+
+
+def by_name(journal: Journal, name: str) -> list[str]:
+    """Return the jobs whose vehicle the shop called so, those that came from another bay first."""
+    where = (
+        f"kind = 'job-opened' AND {tables.SOUGHT_BY_KIND} AND instr(text, ?) > 0"
+        " AND json_extract(text, '$.body.vehicle.id') = ?"
+    )
+    query = f"SELECT job FROM entries WHERE {where} ORDER BY seq DESC"
+    moved = _moved(journal, lambda one: one.body.get("vehicle", {}).get("id") == name)
+    return moved + _jobs(journal, query, canonical.encode(name).decode(), name)
 
 
 def by_time(journal: Journal, from_ns: int, to_ns: int) -> list[str]:

@@ -22,6 +22,7 @@ DAY = click.DateTime(["%Y-%m-%d", "%Y-%m-%d %H:%M"])
 @click.command("list")
 @click.option("--vin", default="", help="Jobs on the vehicle with this VIN.")
 @click.option("--plate", default="", help="Jobs on the vehicle with this plate, however it is spaced.")
+@click.option("--vehicle", default="", metavar="ID", help="Jobs whose vehicle the shop called so.")
 @click.option("--since", type=DAY, metavar="DAY", help="Jobs opened on this day (2026-03-31) or later.")
 @click.option("--until", type=DAY, metavar="DAY", help="Jobs opened before this day.")
 @click.option("--by", default="", metavar="ID", help="Jobs in which this person did or entered anything.")
@@ -29,8 +30,9 @@ DAY = click.DateTime(["%Y-%m-%d", "%Y-%m-%d %H:%M"])
               help="Jobs whose audit leaves it open: a question's number or id, `not met`, or `no proof`.")  # fmt: skip
 @shop_option
 def list_(
-    vin: str, plate: str, since: datetime | None, until: datetime | None, by: str, finding: str, shop: Shop
-) -> None:
+    vin: str, plate: str, vehicle: str, since: datetime | None, until: datetime | None, by: str, finding: str,
+    shop: Shop,
+) -> None:  # fmt: skip
     """List the jobs of this bay, the last one first; under each what it left open on the vehicle.
 
     Under a released one also what a correction opened since.
@@ -48,7 +50,7 @@ def list_(
     checked = _checked(shop) if finding else None
     with shop.read() as journal:
         lines = journal.jobs()
-        asked = _asked(journal, vin, plate, since, until)
+        asked = _asked(journal, vin, plate, vehicle, since, until)
         for line in lines:
             if not all(line.job in jobs for jobs in asked):
                 continue
@@ -100,8 +102,10 @@ def _vehicle(entries: list[Entry]) -> str:
     return f"{known}: " if known else ""
 
 
-def _asked(journal: Journal, vin: str, plate: str, since: datetime | None, until: datetime | None) -> list[list[str]]:
-    """Return the jobs of each thing that is looked for in the journal's own index."""
+def _asked(
+    journal: Journal, vin: str, plate: str, vehicle: str, since: datetime | None, until: datetime | None
+) -> list[list[str]]:
+    """Return the jobs of each thing that is looked for in the journal."""
     from witnessmark.clock import NS
     from witnessmark.journal import finding
 
@@ -110,6 +114,8 @@ def _asked(journal: Journal, vin: str, plate: str, since: datetime | None, until
         found.append(finding.by_registration(journal, plate))
     if vin:
         found.append(finding.by_vin(journal, vin))
+    if vehicle:
+        found.append(finding.by_name(journal, vehicle))
     if since or until:
         low, high = (round(day.timestamp()) * NS if day else None for day in (since, until))
         found.append(finding.by_time(journal, low or 0, 10**19 - 1 if high is None else high))

@@ -67,7 +67,7 @@ def open_(
     with shop.write() as journal:
         if (before := followed(scope)) and (told := comeback.same_vehicle(journal, before, asked, plate)):
             click.echo(plain(told), err=True)
-        for line in other_jobs.warnings(journal, asked.get("vin", ""), plate):
+        for line in other_jobs.warnings(journal, asked.get("vin", ""), plate, vehicle):
             click.echo(line, err=True)
         job = open_job(
             journal, procedure, map_, by=person, link=link, vehicle=asked, scope=scope,
