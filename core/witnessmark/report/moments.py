@@ -261,6 +261,7 @@ def _visit(case: Case, one: Visit, times: Times, corrected: Corrected, now: Now)
         "end_unknown": attempts.end_unknown(one),
         "grade": one.run.grade if one.run else "",
         "pressure": str(now.get(one.pressure.seq, one.pressure.amount)) if one.pressure else "",
+        "pressure_asked": any(planned.pressure is not None for planned in case.plan if planned.id == one.id),
         "pressure_first": str(one.pressure.amount) if one.pressure and one.pressure.seq in now else "",
         "pressure_outside": one.pressure is not None
         and not _within(one.pressure, now.get(one.pressure.seq, one.pressure.amount)),
