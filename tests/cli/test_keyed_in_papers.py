@@ -43,6 +43,11 @@ def test_the_time_of_a_job_is_that_of_the_work_and_beside_it_when_it_was_typed(b
         assert f"2026-03-02 10:40:00 to 10:51:00, {told['zone']}; {told['entered']}" in paper(bay, name, job)
 
 
+def test_what_the_card_leaves_out_was_left_out_on_its_day_and_not_as_it_was_typed(bay: Bay, job: str) -> None:
+    told = keyed(bay, job, "- the label is torn", BEFORE[1])["job"]
+    assert (told["date"], told["first"], told["last"]) == ("2026-03-02", "10:41:00", "10:42:00")
+
+
 def test_where_no_time_is_written_there_is_the_day_alone(bay: Bay, job: str) -> None:
     told = keyed(bay, job, *["?"] * 6)
     assert (told["job"]["date"], told["job"]["time_known"]) == ("2026-03-02", False)

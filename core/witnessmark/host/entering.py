@@ -176,10 +176,13 @@ def enter(journal: Journal, state: JobState, text: str, day: Day, done_by: Perso
     line = read_line(text, here(state), day, point.id)
     second = Person(line.by) if line.by else done_by
     drafts = []
+    left = day.read(EMPTY) if line.why else None  # some time on the day of the card
     for kind, when, body in bodies_of(state, point, line):
         whose = second if _by_second(body) else done_by
         after = "actuation" if isinstance(body, bodies.Outcome) else ""
-        drafts.append(Draft(kind, state.job, whose.actor, entered_by.actor, when, bodies.to_body(body), after=after))
+        drafts.append(
+            Draft(kind, state.job, whose.actor, entered_by.actor, when or left, bodies.to_body(body), after=after)
+        )
     journal.append_many(drafts)
     return line.begins_ns
 

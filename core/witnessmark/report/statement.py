@@ -15,7 +15,7 @@ from witnessmark.report.sheet import deciding, environment
 
 MANY = 8
 """From how many open questions on they are set in two columns, so that a statement stays one page."""
-CROWDED = 18
+CROWDED = 15
 """From how many on those without proof are only named: the sheet says of each what is missing."""
 
 MOST_ON_TAG = 8
