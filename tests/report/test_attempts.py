@@ -34,7 +34,7 @@ def test_every_attempt_stands_on_page_one() -> None:
     assert one["ran"] == "20.0 s"
     assert one["others"] == [
         "3 attempts before: stopped after 2.0 s, refused, 0.0 to 35.0 s (end not known)",
-        "opened for these as well: 74.0 s",
+        "besides that opened 15:06:46 for 74.0 s",
     ]
     assert [(it["counts"], it["end_known"]) for it in one["attempts"]] == [
         (False, True), (False, True), (False, False), (True, True),
@@ -102,7 +102,7 @@ def test_many_attempts_are_summed_up_on_page_one_and_listed_on_the_leads_pages()
     assert before.startswith(
         "21 attempts before: at least 5 min 26.0 s in all, 3 stopped early, 1 refused or never sent"
     )
-    assert opened.startswith("opened for these as well, ") and opened.endswith(" in all")
+    assert opened.startswith("opened besides that 19 times: ") and opened.endswith(" in all")
     front, _, lead = sheet(of(twenty())).partition("Every attempt")
     assert before in front and front.count("stopped after 2.0 s") == 0
     assert lead.partition("Findings")[0].count("stopped after 2.0 s") == 3
@@ -124,3 +124,67 @@ def test_why_a_visit_was_done_again_is_said_in_one_line() -> None:
     reasons = "bubbles, nipple shut while it ran, its circuit was opened to mend it"
     assert f"done again for: {reasons}" in visit(job)["others"]
     assert f"done again for: {reasons}." in sheet(of(job))
+
+
+def test_what_was_accepted_is_no_reason_for_a_redo_and_stays_on_page_one() -> None:
+    job = Job(u=0).open("rr", "p1", 6).run("p1", 10, 30).close("rr", 40, "p1")
+    job.step("clear", 45, act="skipped", pass_id="p1", said="bubbles", looked=True)
+    job.step("run-accepted", 46, act="confirmed", pass_id="p1", said="it ran long enough")
+    accepted = "bubbles seen, accepted by t-otter: it ran long enough"
+    assert visit(job)["others"] == [accepted]
+    assert f"{accepted}." in sheet(of(job)).split("What the record shows")[0]
+    job.step("run-again", 90, pass_id="p1", said="a leak was mended")
+    job.open("rr", "p1", 100).run("p1", 104, 124).close("rr", 130, "p1")
+    assert visit(job)["others"][2:] == [accepted, "done again for: a leak was mended"]
+
+
+def test_what_was_seen_last_is_told_and_what_was_right_at_a_second_look_too() -> None:
+    job = Job(u=0).open("rr", "p1", 6).run("p1", 10, 30).close("rr", 40, "p1")
+    job.step("clear", 45, act="skipped", pass_id="p1", said="milky", looked=True)
+    assert visit(job)["others"] == ["seen last: milky"]
+    job.step("clear", 50, pass_id="p1")
+    assert visit(job)["others"] == ["milky seen, right when it was looked at again"]
+
+
+def test_a_visit_done_again_after_an_acceptance_with_no_word_says_that_none_was_given() -> None:
+    job = Job(u=0).open("rr", "p1", 6).run("p1", 10, 30).close("rr", 40, "p1")
+    job.step("run-accepted", 46, act="confirmed", pass_id="p1").step("run-again", 90, pass_id="p1")
+    job.run("p1", 104, 124)
+    assert visit(job)["others"][1:] == ["accepted as it was by t-otter", "done again for: no reason given"]
+
+
+def test_an_opening_that_was_over_before_the_run_is_told_as_its_own() -> None:
+    """Paused with the nipple open and opened anew for the run: the row is of the opening that the run rests on."""
+    job = Job(u=0).open("rr", "p1", 6).state("paused", 10).step("left-open", 12, pass_id="p1", nipple="rr")
+    job.state("open", 40).close("rr", 45, "p1").open("rr", "p1", 120).run("p1", 125, 137).close("rr", 150, "p1")
+    one = visit(job)
+    assert (one["opened"], one["open_for"]) == ("15:08:40", "30.0 s")
+    assert one["others"] == ["besides that opened 15:06:46 for 39.0 s"]
+
+
+def by_hand(job: Job) -> dict[str, Any]:
+    found: dict[str, Any] = of(job)["passes"][3]
+    return found
+
+
+def test_a_visit_by_hand_shows_the_whole_opening_that_came_after_one_without_its_beginning() -> None:
+    job = Job(u=0).close("fl", 40, "p4").open("fl", "p4", 100).close("fl", 130, "p4")
+    one = by_hand(job)
+    assert (one["opened"], one["open_for"]) == ("15:08:20", "30.0 s")
+    assert one["others"] == ["besides that closed 15:07:20, no entry says when it was opened"]
+    assert [(it["text"], it["counts"]) for it in one["attempts"]] == [
+        ("closed 15:07:20, no entry says when it was opened", False),
+        ("opened 15:08:20 for 30.0 s", True),
+    ]
+    assert "opened 15:08:20 for 30.0 s" in sheet(of(job)).partition("Every attempt")[2].partition("Findings")[0]
+
+
+def test_a_visit_by_hand_that_was_done_again_shows_the_later_one_and_two_strokes_are_one_visit() -> None:
+    job = Job(u=0).open("fl", "p4", 100).close("fl", 130, "p4").open("fl", "p4", 140).close("fl", 150, "p4")
+    assert (by_hand(job)["open_for"], by_hand(job)["others"]) == ("40.0 s", [])
+    job.step("run-again", 160, pass_id="p4", said="a leak was mended").open("fl", "p4", 200).close("fl", 220, "p4")
+    assert by_hand(job)["open_for"] == "20.0 s"
+    assert by_hand(job)["others"] == [
+        "besides that opened 15:08:20 for 30.0 s, opened 15:09:00 for 10.0 s",
+        "done again for: a leak was mended",
+    ]

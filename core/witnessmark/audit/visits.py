@@ -10,12 +10,15 @@ from witnessmark.audit.range import Range
 from witnessmark.audit.timeline import Actuation, Gauge, Opening
 from witnessmark.procedure.model import Limit, Pass
 
+REDONE = "run-again"
+"""The step by which a person has a visit done again."""
+
 
 @dataclass(frozen=True, slots=True)
 class Visit:
     """One pass as it was done. `run` is the one it is judged by, `others` every other attempt, in order.
 
-    `openings` are those that belong to that run, `apart` those that belong to other attempts. `pressure` is the last
+    `openings` are those that belong to that run, `apart` every other one. `pressure` is the last
     reading of the feed before the one of `openings` that the run had.
     """
 
@@ -54,7 +57,7 @@ def visits(case: Case) -> tuple[Visit, ...]:
 def _visit(case: Case, one: Pass) -> Visit:
     run = case.timeline.run_that_counts(one.id)
     others = tuple(other for other in case.timeline.actuations_of(one.id) if other is not run)
-    openings, apart = _belonging(case.timeline.openings_at(one.id), run, others)
+    openings, apart = _belonging(case, one.id, run)
     readings = tuple(
         gauge for gauge in case.timeline.gauges if gauge.pass_id == one.id and gauge.what != "feed-pressure"
     )
@@ -72,18 +75,30 @@ def _visit(case: Case, one: Pass) -> Visit:
     )
 
 
-def _belonging(
-    openings: tuple[Opening, ...], run: Actuation | None, others: tuple[Actuation, ...]
-) -> tuple[tuple[Opening, ...], tuple[Opening, ...]]:
-    """Part the openings of a visit into those of the run it is judged by and those of its other attempts.
+def _belonging(case: Case, pass_id: str, run: Actuation | None) -> tuple[tuple[Opening, ...], tuple[Opening, ...]]:
+    """Part the openings of a visit into those of the run it is judged by and those besides.
 
-    Where there was one attempt, or no opening may have lasted while the run did, all belong to it.
+    Where no opening may have lasted while the run did, all belong to it; where nothing ran, those since it was last
+    begun anew.
     """
-    if run is None or run.ran is None or not others:
-        return openings, ()
-    span = run.ran
-    mine = tuple(one for one in openings if one.open.meets(span) != "no")
+    openings = case.timeline.openings_at(pass_id)
+    if run is None or run.ran is None:
+        mine = _since(case, pass_id, openings) if not case.passes[pass_id].wire_command else openings
+    else:
+        span = run.ran
+        mine = tuple(one for one in openings if one.open.meets(span) != "no")
     return (mine, tuple(one for one in openings if one not in mine)) if mine else (openings, ())
+
+
+def _since(case: Case, pass_id: str, openings: tuple[Opening, ...]) -> tuple[Opening, ...]:
+    """Return the whole openings of a visit by hand since it was last to be done again, or left without one end."""
+    again = [act.seq for act in case.acts_at(pass_id) if act.step == REDONE]
+    halves = [max(one.cites) for one in openings if None in (one.opened, one.closed)]
+    whole = tuple(one for one in openings if None not in (one.opened, one.closed))
+    for cut in sorted((*again, *halves), reverse=True):
+        if mine := tuple(one for one in whole if min(one.cites) > cut):
+            return mine
+    return openings
 
 
 def _pressure_before(case: Case, openings: tuple[Opening, ...], run: Actuation | None) -> Gauge | None:

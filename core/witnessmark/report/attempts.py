@@ -10,15 +10,14 @@ from collections.abc import Iterable, Sequence
 from typing import Any
 
 from witnessmark.audit import say
-from witnessmark.audit.case import MISSED, Case
+from witnessmark.audit.case import Case
 from witnessmark.audit.ends import unseen
 from witnessmark.audit.range import FOREVER, Range
-from witnessmark.audit.timeline import Act, Actuation
+from witnessmark.audit.timeline import Actuation, Opening
 from witnessmark.audit.visits import Visit
+from witnessmark.report.times import Times
 
 UNKNOWN = "end not known"
-REDONE = "run-again"
-"""The step by which a person has a visit done again."""
 MOST_TOLD = 3
 """So many attempts page one tells one by one."""
 
@@ -32,43 +31,31 @@ def ran(visit: Visit) -> str:
     return _lasted(visit.run)
 
 
-def others(visit: Visit) -> list[str]:
-    """Return a line for the attempts before the run that counts, and one for those after it."""
+def others(case: Case, visit: Visit, times: Times) -> list[str]:
+    """Return a line for the attempts before the run that counts, one for those after it, one for openings besides."""
     before = [one for one in visit.others if visit.run is None or one.seq < visit.run.seq]
     after = [one for one in visit.others if one not in before]
     lines = [_line(group, when) for group, when in ((before, "before"), (after, "after")) if group]
     if visit.apart:
-        lines.append(_opened([one.open.length() for one in visit.apart]))
+        lines.append(_besides(case, visit, times))
     return lines
 
 
-def again(case: Case, visit: Visit) -> list[str]:
-    """Return in one line why a visit was done again, as was said between two attempts at it; nothing where it was not.
-
-    What was seen, that a nipple was not opened, and why somebody had it done again.
-    """
-    line = case.timeline
-    begun = [one.opened for one in line.openings_at(visit.id) if one.opened is not None]
-    begun += [run.seq for run in line.actuations_of(visit.id)]
-    said: dict[str, None] = {}
-    for act in line.acts:
-        between = act.pass_id == visit.id and begun and min(begun) < act.seq < max(begun)
-        if between and (why := _why(act)):
-            said[why] = None
-    return [f"done again for: {', '.join(said)}"] if said else []
+def _besides(case: Case, visit: Visit, times: Times) -> str:
+    """Return each opening that the row above does not show; of many how long they lasted together."""
+    if len(visit.apart) <= MOST_TOLD:
+        return "besides that " + ", ".join(_opening(case, visit, one, times) for one in visit.apart)
+    lengths = _together(one.open.length() for one in visit.apart)
+    return f"opened besides that {len(visit.apart)} times: {say.length(lengths)} in all"
 
 
-def _why(act: Act) -> str:
-    if act.step == MISSED:
-        return "nipple shut while it ran"
-    return act.said if act.step == REDONE else (act.said or "not right") if act.looked else ""
-
-
-def _opened(lengths: Sequence[Range]) -> str:
-    """Return how long the nipple was open for attempts that do not count."""
-    if len(lengths) <= MOST_TOLD:
-        return "opened for these as well: " + ", ".join(map(say.length, lengths))
-    return f"opened for these as well, {len(lengths)} times: {say.length(_together(lengths))} in all"
+def _opening(case: Case, visit: Visit, one: Opening, times: Times) -> str:
+    """Return one opening in words, with its nipple where the visit has several."""
+    name = f"{case.nipple(one.nipple).name} " if len(visit.nipples) > 1 else ""
+    if one.opened is None:
+        return f"{name}closed {times.text(one.open.end)}, no entry says when it was opened"
+    text = f"{name}opened {times.text(one.open.start)}"
+    return f"{text}, no entry closes it" if one.closed is None else f"{text} for {say.length(one.open.length())}"
 
 
 def _together(lengths: Iterable[Range]) -> Range:
@@ -89,6 +76,21 @@ def facts(visit: Visit) -> list[dict[str, Any]]:
             "grade": one.grade,
         }
         for one in runs
+    ]
+
+
+def by_hand(case: Case, visit: Visit, times: Times) -> list[dict[str, Any]]:
+    """Return every opening of a visit at which nothing ran, in order, as `facts` does its runs."""
+    openings = sorted((*visit.openings, *visit.apart), key=lambda one: min(one.cites))
+    return [
+        {
+            "seq": min(one.cites),
+            "text": _opening(case, visit, one, times),
+            "counts": one in visit.openings,
+            "end_known": one.closed is not None,
+            "grade": "by hand",
+        }
+        for one in openings
     ]
 
 

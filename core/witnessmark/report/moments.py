@@ -18,7 +18,7 @@ from witnessmark.audit.volumes import mixed
 from witnessmark.errors import InputError
 from witnessmark.procedure.model import Limit
 from witnessmark.procedure.words import DIMENSIONS
-from witnessmark.report import attempts
+from witnessmark.report import attempts, redone
 from witnessmark.report.against import marks, unread
 from witnessmark.report.earlier import item, said_of
 from witnessmark.report.kept import Correction
@@ -256,8 +256,8 @@ def _visit(case: Case, one: Visit, times: Times, corrected: Corrected, now: Now)
         "wire_command": one.wire_command,
         "asked": one.seconds,
         "ran": attempts.ran(one),
-        "others": [*attempts.others(one), *attempts.again(case, one)],
-        "attempts": attempts.facts(one),
+        "others": [*attempts.others(case, one, times), *redone.again(case, one)],
+        "attempts": attempts.facts(one) or attempts.by_hand(case, one, times),
         "end_unknown": attempts.end_unknown(one),
         "grade": one.run.grade if one.run else "",
         "pressure": str(now.get(one.pressure.seq, one.pressure.amount)) if one.pressure else "",

@@ -1,6 +1,7 @@
 """9: was a nipple left open? Each must be closed before the next visit begins and before the feed is let off.
 
-One that was said to stay open while the job was paused was left open. Opened and closed alone prove nothing where it
+One that was said to stay open while the job was paused was left open; one that was shut soon after it was not, and the
+pause is named all the same. Opened and closed alone prove nothing where it
 was open for too long, while the job lay, or when the reservoir may have run empty: the rule, and how long is too long,
 is in `unwatched` (common practice, no source).
 """
@@ -9,7 +10,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from witnessmark.audit import unwatched
+from witnessmark.audit import say, unwatched
 from witnessmark.audit.case import Case
 from witnessmark.audit.question import Question, hookimpl
 from witnessmark.audit.range import Sure, every
@@ -17,6 +18,9 @@ from witnessmark.audit.sequence import closed, not_after, opened, while_open
 from witnessmark.audit.timeline import Opening
 from witnessmark.audit.unwatched import Unwatched
 from witnessmark.audit.verdict import Answer, Detail, Verdict, from_details, no_proof
+from witnessmark.journal.bodies import State
+
+PAUSED = "it was open when the job was paused"
 
 
 def answer(case: Case) -> Verdict:
@@ -26,7 +30,9 @@ def answer(case: Case) -> Verdict:
     watch = unwatched.of(case)
     details = [_closed(case, watch, one) for one in openings]
     details += [Detail(one.id, "no proof", "no entry says that its nipple was opened") for one in case.untouched]
-    return from_details(details, "every nipple was closed before the next visit")
+    paused = [f"{part.subject}: {part.text}" for part in details if part.answer == "met" and PAUSED in part.text]
+    fine = "every nipple was closed before the next visit"
+    return from_details(details, "; ".join([fine, *paused]))
 
 
 def _closed(case: Case, watch: Unwatched, one: Opening) -> Detail:
@@ -57,7 +63,18 @@ def _closed(case: Case, watch: Unwatched, one: Opening) -> Detail:
         return Detail(subject, _ANSWERS[sure], text, (*one.cites, other.opened))
     if (why := watch.open_too_long(one)) is not None:
         return Detail(subject, "no proof", why[0], (*one.cites, *why[1]))
-    return Detail(subject, "met", "closed", one.cites)
+    pause = next((seq for seq, body in case.all_of(State) if body.state == "paused" and _holds(one, seq)), None)
+    if pause is None:
+        return Detail(subject, "met", "closed", one.cites)
+    told = left[1].seq if left is not None else pause
+    said = ", as was said" if left is not None else ""
+    text = f"closed, {say.length(one.open.length())} after it was opened; {PAUSED}{said}"
+    return Detail(subject, "met", text, tuple(dict.fromkeys((*one.cites, pause, told))))
+
+
+def _holds(one: Opening, seq: int) -> bool:
+    """Whether an entry was made after a nipple was opened and before it was closed."""
+    return one.opened is not None and one.closed is not None and one.opened < seq < one.closed
 
 
 _ANSWERS: dict[Sure, Answer] = {"yes": "not met", "maybe": "no proof"}
