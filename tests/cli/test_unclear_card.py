@@ -95,7 +95,7 @@ def test_one_that_is_done_again_behind_the_last_pass_is_followed_by_what_was_don
     keyed(bay, job, *BEFORE, NOT_CLEAR, *SECOND, "10:46 8.0, clear, capped", "10:50")
     after = decide(bay, job, REDO)
     assert ahead(after) == ["p1:open:rr", "p1:run", "p1:torque:rr", "road-test"] and not undecided(after)
-    said, _ = keyed(bay, job, "10:52", "10:52:20 10:52:30", "10:53 8.0, clear, capped", "10:55")
+    said, _ = keyed(bay, job, "10:52", "10:52", "10:52:20 10:52:30", "10:53 8.0, clear, capped", "10:55")
     assert "12 of 12 steps" in said or "13 of 13 steps" in said
     assert not undecided(entering.state_of(bay.shop, job)) and findings(bay, job)["ran-clear"]["answer"] == "met"
 

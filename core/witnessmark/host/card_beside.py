@@ -60,10 +60,10 @@ def places_beside(procedure: Procedure) -> Beside:
     return Beside(unit, fed, not any(REFILL in (step.affects, *step.also) for step in each))
 
 
-def body_of(state: JobState, word: str, rest: str, day: Day) -> tuple[str, Occurred | None, bodies.Body]:
+def body_of(state: JobState, word: str, rest: str, day: Day) -> tuple[str, Occurred, bodies.Body]:
     """Return kind, time and body of one line. Raises InputError for what is not written so."""
     if word == NOTE_WORD:
-        return "step", None, _note(state, rest)
+        return "step", day.unknown(), _note(state, rest)
     first, said = first_word(rest)
     when = day.read(first)
     if word == RIGHT_WORD:

@@ -3,7 +3,7 @@
 A job's state and a line flow in; kind, time and body of each entry flow out, in order. Rules that hold here: a run is
 `told`; a point is left out only where the bay's screen lets it be; nothing is said of a place that is not written but
 that it is not, and the walk goes on behind it; what was read outside its limits stays read without a reason; what is
-ticked beside an empty value is said all the same.
+ticked beside an empty value is said all the same; it was read with what its line names, else nobody knows with what.
 """
 
 from __future__ import annotations
@@ -14,7 +14,7 @@ from typing import Any, Literal
 from msgspec import structs
 
 from witnessmark.errors import InputError
-from witnessmark.host.card_line import DONE, EMPTY, Line, first_word
+from witnessmark.host.card_line import DONE, EMPTY, Day, Line, first_word
 from witnessmark.job import unwritten
 from witnessmark.job.amount import unit_of, within
 from witnessmark.job.container import READ_OFF
@@ -29,7 +29,7 @@ from witnessmark.quantity import convert, parse
 
 ENDLESS = "the card does not say when it ended"
 
-Made = tuple[str, Occurred | None, Any]
+Made = tuple[str, Occurred, Any]
 
 
 def unit_at(point: Point) -> str:
@@ -47,10 +47,10 @@ def refused(state: JobState) -> bool:
     return same and last is not None and last.within is False
 
 
-def bodies_of(state: JobState, point: Point, line: Line) -> Sequence[Made]:
+def bodies_of(state: JobState, point: Point, line: Line, day: Day) -> Sequence[Made]:
     """Return kind, time and body of each entry of a line. Raises InputError for one that does not fit its point."""
     if line.why:
-        return [("step", None, _left_out(state, point, line.why))]
+        return [("step", day.unknown(), _left_out(state, point, line.why))]
     if point.kind == "run":
         return _run(state, point, line)
     if point.kind == "reading":
@@ -215,12 +215,12 @@ def _reading(point: Point, line: Line, state: JobState) -> bodies.Reading:
         amount=bodies.Amount(value=amount.value, unit=amount.unit),
         step=step.id,
         pass_id=point.pass_id,
-        instrument=step.instrument,
+        instrument=line.tool,
         low=limit.low if limit else "",
         high=limit.high if limit else "",
         within=within(compared, limit),
         nipple=point.nipple,
         affects=step.affects,
         also=_also(state, point, line.boxes),
-        calibrated_until=dict(state.instruments).get(step.instrument, ""),
+        calibrated_until=dict(state.instruments).get(line.tool, ""),
     )

@@ -93,6 +93,7 @@ def _line(procedure: Procedure, point: Point, where: str = "") -> Line:
         "boxes": at.boxes,
         "words": at.words,
         "by": at.by,
+        "tool": at.tool,
     }
 
 

@@ -5,14 +5,15 @@ A point of the walk and the line written at it flow in, drafts flow out. Rules t
 place may be empty, and the walk goes on behind it; a line is recorded whole or not at all, and only while nobody else
 works on the job.
 
-What can hardly be (a time before that of the line before, a value that no gauge shows, boxes all left empty) is a
+What can hardly be (a time before what is known already, a value that no gauge shows, boxes all left empty) is a
 doubt, and is taken when it is written once more.
 
 A line is `10:42` for a step, `10:42 what the container says`, `10:42 2.1 bar` for a reading, `10:42 8 N.m, clear,
-capped` for one with boxes, `10:42:05 10:42:15` for a run (started, ended, and when each nipple opened that opens with
-it), `- why` for what was left out, `again STEP` or `again PASS` for what was done again, `first PASS why` for a pass
-that was taken before its turn. `?` stands for what is not written: in place of a time or a value, at the end for all
-that is left of the line, alone for all of it. What stands beside the walk is in `card_beside`.
+capped, with` for one with boxes, read with what the card names, `10:42:05 10:42:15` for a run (started, ended, and when
+each nipple opened that opens with it), `- why` for what was left out, `again STEP` or `again PASS` for what was done
+again, `first PASS why` for a pass that was taken before its turn. `?` stands for what is not written: in place of a
+time or a value, at the end for all that is left of the line, alone for all of it. What stands beside the walk is in
+`card_beside`.
 """
 
 from __future__ import annotations
@@ -22,8 +23,9 @@ from contextlib import contextmanager
 from decimal import Decimal
 
 from witnessmark.errors import InputError, LocalError
-from witnessmark.host.card_beside import RIGHT_WORD, WORDS, body_of, may_put_right
+from witnessmark.host.card_beside import NOTE_WORD, RIGHT_WORD, WORDS, body_of, may_put_right
 from witnessmark.host.card_entries import bodies_of, refused, unit_at
+from witnessmark.host.card_known import Known, known
 from witnessmark.host.card_line import AGAIN_WORD, EMPTY, FIRST_WORD, LEFT, Day, Line, first_word, read_line
 from witnessmark.host.history import history
 from witnessmark.host.shop import Shop
@@ -35,7 +37,7 @@ from witnessmark.job.plausible import bounds
 from witnessmark.job.state import AGAIN, OTHER_PASS, REDO, UNEXPLAINED, UNWRITTEN, JobState
 from witnessmark.job.steps import Point
 from witnessmark.journal import bodies, moving
-from witnessmark.journal.entry import Draft
+from witnessmark.journal.entry import Draft, Occurred
 from witnessmark.journal.store import Journal
 from witnessmark.people.person import Person
 from witnessmark.quantity import convert, parse
@@ -75,20 +77,36 @@ def here(state: JobState) -> Places:
     return places(state.point, state.pass_of(state.point.pass_id))
 
 
-def doubt(state: JobState, text: str, day: Day, before_ns: int) -> str:
-    """Return why a line can hardly be so, empty when it can. `before_ns` is the time of the line before, 0 for none."""
+def seen(shop: Shop, job: str) -> Known:
+    """Return what the journal already has of when a job was worked on."""
+    with shop.read() as journal:
+        return known(history(journal, job))
+
+
+def doubt(state: JobState, text: str, day: Day, before: Known) -> str:
+    """Return why a line can hardly be so, empty when it can. `before` is what is known of the time before it."""
     point = state.point
-    first, _ = first_word(text)
+    first, rest = first_word(text)
+    if first in WORDS and first != NOTE_WORD:
+        return _too_early(first_word(rest)[0], day.read(first_word(rest)[0]), day, before)
     if point is None or first in (LEFT, AGAIN_WORD, FIRST_WORD, *WORDS):
         return ""
     line = read_line(text, here(state), day, point.id)
-    if line.times[0].to_ns < before_ns:
-        return f"{first} is before the time on the line before; past midnight, end here and go on with --on"
+    early = _too_early(first, line.times[0], day, before)
+    if early:
+        return early
     if here(state).by and not line.by and not line.rest:
         return "it does not say by whom: a second person is asked for, and without one there is no proof of them"
     if point.kind != "reading" or point.step is None:
         return ""
     return _value_doubt(point, line) or ("" if line.rest else _box_doubt(point, line))
+
+
+def _too_early(said: str, when: Occurred, day: Day, before: Known) -> str:
+    """Return that a time is before what is known; a card of a day before the opening says so itself."""
+    if when.to_ns >= before.last_ns or (before.opens and not day.has(before.last_ns)):
+        return ""
+    return f"{said} is before {before.what}" + ("" if before.opens else "; past midnight, end here and go on with --on")
 
 
 def _value_doubt(point: Point, line: Line) -> str:
@@ -131,6 +149,7 @@ def form(state: JobState) -> str:
     if at.unit is not None:
         ways = [f"10:42 and the value in {at.unit or '1'}"]
         ways[0] += f", then what is ticked: {', '.join(at.boxes)} (not clear: what was seen)" if at.boxes else ""
+        ways[0] += f", then with if it was read with the {at.tool}, or with and what else it was" if at.tool else ""
     elif at.boxes == (YES, NO):
         ways = ["10:42 yes", "10:42 no and what was seen"]
     elif at.boxes:
@@ -166,7 +185,8 @@ def enter(journal: Journal, state: JobState, text: str, day: Day, done_by: Perso
     first, rest = first_word(text)
     if first in (AGAIN_WORD, FIRST_WORD):
         body = _again(state, rest) if first == AGAIN_WORD else _first(state, rest)
-        journal.append(Draft("step", state.job, done_by.actor, entered_by.actor, body=bodies.to_body(body)))
+        made = bodies.to_body(body)
+        journal.append(Draft("step", state.job, done_by.actor, entered_by.actor, day.unknown(), made))
         return 0
     if first in WORDS:
         kind, when, body_beside = body_of(state, first, rest, day)
@@ -176,13 +196,10 @@ def enter(journal: Journal, state: JobState, text: str, day: Day, done_by: Perso
     line = read_line(text, here(state), day, point.id)
     second = Person(line.by) if line.by else done_by
     drafts = []
-    left = day.read(EMPTY) if line.why else None  # some time on the day of the card
-    for kind, when, body in bodies_of(state, point, line):
+    for kind, when, body in bodies_of(state, point, line, day):
         whose = second if _by_second(body) else done_by
         after = "actuation" if isinstance(body, bodies.Outcome) else ""
-        drafts.append(
-            Draft(kind, state.job, whose.actor, entered_by.actor, when or left, bodies.to_body(body), after=after)
-        )
+        drafts.append(Draft(kind, state.job, whose.actor, entered_by.actor, when, bodies.to_body(body), after=after))
     journal.append_many(drafts)
     return line.begins_ns
 

@@ -25,7 +25,8 @@ OTHER_WORDS = "something else"
 class Places:
     """`times` are the words before each time, `unit` that of a value (None: no value), `boxes` what may be ticked.
 
-    `words` is what may be written in words; `by` asks who did it, beside the one whom the card is of.
+    `tool` is the instrument that the procedure reads with, `words` is what may be written in words; `by` asks who did
+    it, beside the one whom the card is of.
     """
 
     times: tuple[str, ...] = ()
@@ -33,6 +34,7 @@ class Places:
     boxes: tuple[str, ...] = ()
     words: str = ""
     by: bool = False
+    tool: str = ""
 
     @property
     def kinds(self) -> tuple[str, ...]:
@@ -40,6 +42,7 @@ class Places:
         found = [f"time {number}" for number in range(1, len(self.times) + 1)]
         found += ["value"] if self.unit is not None else []
         found += [f"box {one}" for one in self.boxes]
+        found += ["box with", "with"] if self.tool else []
         return (*found, *(["words"] if self.words else []), *(["by"] if self.by else []))
 
 
@@ -55,7 +58,9 @@ def places(point: Point, one: Pass | None = None) -> Places:
     times = ("closed at" if point.closes else "at",)
     by = step.person == "second"
     if point.kind == "reading":
-        return Places(times, unit_of(point.limit, step.unit) or "", boxes_of(point), left_out(point), by)
+        return Places(
+            times, unit_of(point.limit, step.unit) or "", boxes_of(point), left_out(point), by, step.instrument
+        )
     boxes = step.choices or ((YES, NO) if step.act == "check" and step.affects not in READ_OFF else ())
     return Places(times, None, boxes, left_out(point), by)
 

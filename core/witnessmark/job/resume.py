@@ -2,13 +2,14 @@
 
 A job's state and the wall clock flow in, the state it goes on from flows out. Rules that hold here: after every pause,
 and after a job was left for `LEFT_S`, with a nipple open for `OPEN_LAY_S` (what was keyed in from a card counts from
-when it was done), nipples that stood open are closed before all else, what holds for a time before arming is asked
-again, the level is looked at before the next arming, the feed is put under pressure again where it was let off, and a
-pass that has still to run has its pressure read again; on another date, or after `LONG_S`, the steps on supports,
-modes, supply, container, level and pressure that were done before are done again. With nothing left to open or to run
-nothing is asked of feed and fluid, and of supports only what is done while the vehicle stands on them: who lifted it
-again would have to put it back again. Before it is driven its pedal and level are looked at again. What was not asked
-is asked once a decision has something opened after all (`reopening`).
+when it was done; of what no time is written nobody knows, so the last known time counts and that is said), nipples that
+stood open are closed before all else, what holds for a time before arming is asked again, the level is looked at before
+the next arming, the feed is put under pressure again where it was let off, and a pass that has still to run has its
+pressure read again; on another date, or after `LONG_S`, the steps on supports, modes, supply, container, level and
+pressure that were done before are done again. With nothing left to open or to run nothing is asked of feed and fluid,
+and of supports only what is done while the vehicle stands on them: who lifted it again would have to put it back again.
+Before it is driven its pedal and level are looked at again. What was not asked is asked once a decision has something
+opened after all (`reopening`).
 """
 
 from __future__ import annotations
@@ -29,17 +30,25 @@ LONG_S = 6 * 3600
 """How long a job may lie on one date before all is asked again: a choice of this project, no source."""
 LEFT_S = 15 * 60
 """How long a job may be left without a pause before it counts as paused: a choice of this project, no source."""
+WORK = ("step", "reading", "armed", "intent", "outcome", "inspection", "first-use")
+"""Kinds of entry that say that somebody was at work on the vehicle."""
 LAY_OPEN = "a nipple stood open while nothing was done"
+UNSURE = "it is not known when the work on it stopped"
 PAUSED, DATE, LONG = "the job lay since it was last seen", "it goes on on another date", "it lay for six hours or more"
 
 
 def carded(state: JobState, entry: Entry) -> JobState:
     """Take note of when what was keyed in from a card was done: the job has lain since then, not since it was typed."""
-    unwritten = entry.kind == "step" and entry.body.get("step") in (UNWRITTEN, UNEXPLAINED)
-    to_ns = int(entry.occurred.from_ns if unwritten else entry.occurred.to_ns)
-    if entry.occurred.basis != "typed" or entry.recorded.wall_ns - to_ns <= LEFT_S * NS:
+    if entry.kind not in WORK:
         return state
-    return replace(state, card_wall_ns=to_ns)
+    at = entry.occurred
+    if at.basis != "typed":
+        return replace(state, card_wall_ns=0, card_unsure=False) if state.card_wall_ns else state
+    if entry.kind == "step" and entry.body.get("step") in (UNWRITTEN, UNEXPLAINED):
+        return replace(state, card_wall_ns=max(state.card_wall_ns, at.from_ns), card_unsure=True)
+    if not at.timed:  # a note, a reason, a mark: it lay for as long as before
+        return replace(state, card_wall_ns=min(_since(state), at.to_ns))
+    return replace(state, card_wall_ns=min(at.to_ns, entry.recorded.wall_ns), card_unsure=False)
 
 
 def lain(state: JobState, now_wall_ns: int) -> str:
@@ -51,7 +60,7 @@ def lain(state: JobState, now_wall_ns: int) -> str:
         return ""
     if _date(_since(state)) != _date(now_wall_ns):
         return DATE
-    return LONG if is_long(state, now_wall_ns) else ""
+    return (UNSURE if state.card_unsure else LONG) if is_long(state, now_wall_ns) else ""
 
 
 def is_long(state: JobState, now_wall_ns: int) -> bool:
@@ -95,6 +104,7 @@ def resumed(state: JobState, now_wall_ns: int, again: str) -> JobState:
         left_wall_ns=state.paused_wall_ns or _since(state),
         paused_wall_ns=0,
         card_wall_ns=0,
+        card_unsure=False,
         stays_said=(),
         tank=replace(state.tank, doubt=PAUSED),
     )

@@ -46,6 +46,11 @@ class Occurred(msgspec.Struct, frozen=True, forbid_unknown_fields=True, gc=False
     def to_ns(self) -> int:
         return int(self.end)
 
+    @property
+    def timed(self) -> bool:
+        """Whether it says when, to the minute that a card has: what is wider is no time that anybody wrote."""
+        return self.to_ns - self.from_ns < 60_000_000_000
+
 
 def occurred(from_ns: int, to_ns: int | None = None, *, basis: str = "clock") -> Occurred:
     """Return the interval `from_ns` to `to_ns` (the same moment unless given). Raises InputError if it runs back."""

@@ -144,7 +144,7 @@ def _told(case: Case) -> dict[int, tuple[str, str]]:
 
 def _job(case: Case, times: Times, beside: Beside, done: Worked) -> dict[str, Any]:
     state, why = _state(case)
-    entered = [times.clock(one) for one in (case.timeline.start, case.timeline.end)]
+    entered = [times.clock(one) for one in done.typed or ()]
     return {
         "id": case.entries[0].job,
         "shop": beside.origin or (sealed["origin"] if (sealed := seal(beside.note)) else ""),

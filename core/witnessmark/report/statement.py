@@ -41,8 +41,13 @@ GRADES = {
     ),
     "heard": ("One run was heard", "{} runs were heard", "from another tester on the bus; this tool did not send it"),
     "told": ("One run was told", "{} runs were told", "by a person, who pressed started and ended; no machine saw it"),
+    "keyed": (
+        "One run was told",
+        "{} runs were told",
+        "by a person, who wrote it on a card that was keyed in afterwards; no machine saw it",
+    ),
 }
-"""What stands behind a run of each grade: one run, several, and what the grade rests on."""
+"""What stands behind a run of each grade, or keyed in from a card: one run, several, and what it rests on."""
 
 
 def statement(facts: dict[str, Any]) -> str:
@@ -73,7 +78,7 @@ def behind(facts: dict[str, Any], finding: dict[str, Any]) -> str:
 
 def grades(facts: dict[str, Any]) -> list[str]:
     """Return a line for each grade of evidence that runs of the job have."""
-    runs = [one["grade"] for one in facts["timeline"]["runs"] if one["ran"]]
+    runs = ["keyed" if one["keyed"] else one["grade"] for one in facts["timeline"]["runs"] if one["ran"]]
     return [
         f"{one if runs.count(grade) == 1 else several.format(runs.count(grade))} {rests}"
         for grade, (one, several, rests) in GRADES.items()

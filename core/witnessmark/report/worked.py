@@ -1,8 +1,8 @@
 """When the work of a job was done: for what was keyed in afterwards what is written, not when it was typed.
 
 A case flows in, its first and last moment flow out. Rules that hold here: a job of which nothing was keyed in lasts
-from its first entry to its last; of one that was keyed in all work counts of which a time is written; where none is, it
-is the day.
+from its first entry to its last, but for what is added to the record beside the work; of one that was keyed in all work
+counts of which a time is written; where none is, it is the day.
 """
 
 from __future__ import annotations
@@ -10,29 +10,38 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from witnessmark.audit.case import Case
+from witnessmark.journal.entry import Entry
 from witnessmark.report.times import vague
 
 WORK = frozenset(("step", "reading", "condition", "armed", "intent", "outcome", "inspection", "first-use"))
 """The kinds of entry that say what somebody did to the vehicle; the others are about the record or about the job."""
+BESIDE = frozenset(("amendment", "attachment", "note", "sheet", "checkpoint", "erasure"))
+"""The kinds of entry that are made at the desk at any time, also long after the work."""
 
 
 @dataclass(frozen=True, slots=True)
 class Worked:
-    """The first and the last moment (ns); `typed` where work was keyed in afterwards, `known` where a time is."""
+    """The first and the last moment (ns), `known` where a time is; `typed`: from when to when work was keyed in."""
 
     start: int
     end: int
-    typed: bool = False
+    typed: tuple[int, int] | None = None
     known: bool = True
 
 
 def worked(case: Case) -> Worked:
     """Return when the work of a job was done."""
-    start, end = case.timeline.start, case.timeline.end
     work = [one for one in case.entries if one.kind in WORK]
-    if not any(one.occurred.basis == "typed" for one in work):
-        return Worked(start, end)
-    done = [case.clock.occurred(one) for one in work]
-    known = [one for one in done if not vague(one)]
-    of = known or done
-    return Worked(min(one.low for one in of), max(one.high for one in of), typed=True, known=bool(known))
+    keyed = [case.clock.recorded(one) for one in work if one.occurred.basis == "typed"]
+    if not keyed:
+        end = max((case.clock.recorded(one) for one in case.entries if one.kind not in BESIDE), default=0)
+        return Worked(case.timeline.start, end)
+    known = [case.clock.occurred(one) for one in work if _timed(case, one)]
+    of = known or [case.clock.occurred(one) for one in work]
+    typed = min(keyed), max(keyed)
+    return Worked(min(one.low for one in of), max(one.high for one in of), typed, known=bool(known))
+
+
+def _timed(case: Case, entry: Entry) -> bool:
+    """Whether an entry says when it was: a machine does, a card where a time is written on it."""
+    return entry.occurred.timed or (entry.occurred.basis != "typed" and not vague(case.clock.occurred(entry)))

@@ -59,15 +59,17 @@ def enter(job: str, day: datetime | None, done_by: str, by: str, shop: Shop) -> 
     shown = Day(day.date(), SystemClock().stamp().wall_ns)
     click.echo(f"job {job}, {_vehicle(state)}; done by {worked.id}; {shown}", err=True)
     click.echo(EMPTIES, err=True)
-    before_ns, doubted = 0, ""
+    before, doubted = entering.seen(shop, job), ""
     while state.point is not None and state.status in ("open", "paused"):
-        before = state.cursor, state.points
+        stood = state.cursor, state.points
         line = click.prompt(_ask(state), default="", show_default=False, err=True).strip()
         if not line:
             break
-        when = Day(day.date(), SystemClock().stamp().wall_ns)  # what was to come a line ago may be past
+        when = Day(
+            day.date(), SystemClock().stamp().wall_ns, live_ns=before.live_ns
+        )  # what was to come a line ago may be past
         try:
-            doubt = "" if line == doubted else entering.doubt(state, line, when, before_ns)
+            doubt = "" if line == doubted else entering.doubt(state, line, when, before)
             if doubt:
                 doubted = line
                 click.echo(f"REALLY? {doubt}\n  do: write the same line again to take it as it stands", err=True)
@@ -76,13 +78,13 @@ def enter(job: str, day: datetime | None, done_by: str, by: str, shop: Shop) -> 
                 began_ns = entering.enter(journal, state, line, when, worked, types)
         except InputError as error:
             click.echo(f"{error}\n  do: {error.hint}", err=True)
-            state = entering.state_of(shop, job)
+            state, before = entering.state_of(shop, job), entering.seen(shop, job)
             continue
-        doubted, before_ns = "", max(began_ns, before_ns)
+        doubted, before = "", before.after(began_ns)
         state = entering.state_of(shop, job)
-        if (state.cursor, state.points) == before and line.split()[0] in WORDS:
+        if (state.cursor, state.points) == stood and line.split()[0] in WORDS:
             click.echo("recorded", err=True)
-        elif (state.cursor, state.points) == before:
+        elif (state.cursor, state.points) == stood:
             click.echo(entering.stays(state), err=True)
     click.echo(f"job {job}: {state.cursor} of {len(state.points)} steps, entered afterwards by {by}")
 
