@@ -5,6 +5,7 @@ from __future__ import annotations
 import subprocess
 import sys
 from dataclasses import dataclass
+from datetime import datetime
 from pathlib import Path
 from typing import Any
 
@@ -13,6 +14,7 @@ from click.testing import CliRunner, Result
 import witnessmark_practice
 from witnessmark.cli.failure import tell
 from witnessmark.cli.main import witnessmark
+from witnessmark.clock import NS
 from witnessmark.host.shop import Shop
 from witnessmark.journal import personal
 from witnessmark.journal.entry import Entry
@@ -21,6 +23,11 @@ DATA = Path(witnessmark_practice.__file__).parent / "data"
 MAP, PROCEDURE = DATA / "map.json", DATA / "procedure.toml"
 VIN = "1M8GDM9AXKP042788"
 """The published example with check digit X (49 CFR 565)."""
+
+
+def at(text: str) -> int:
+    """Return a moment of 2026-03-02, as this machine reckons it."""
+    return round(datetime.fromisoformat(f"2026-03-02T{text}").timestamp()) * NS
 
 
 @dataclass

@@ -5,42 +5,33 @@ from __future__ import annotations
 import json
 import re
 from collections.abc import Sequence
-from datetime import datetime
 from pathlib import Path
 from typing import Any
 
 import pytest
-from tests.cli.bay import Bay
+from tests.cli.bay import Bay, at
 from tests.cli.test_empty_card import BEFORE, CLOSES, findings, open_job
 from tests.cli.test_entering import BOXED
 from tests.cli.test_keyed_in_papers import paper
 
-from witnessmark.clock import NS, ManualClock, SystemClock
+from witnessmark.clock import ManualClock
 from witnessmark.host import entering
 from witnessmark.job import resume
 from witnessmark.journal import bodies
 from witnessmark.journal.entry import Draft, Entry
 
 
-def at(text: str) -> int:
-    """Return a moment of the day of these cards, as this machine reckons it."""
-    return round(datetime.fromisoformat(f"2026-03-02T{text}").timestamp()) * NS
-
-
-@pytest.fixture
-def clock(monkeypatch: pytest.MonkeyPatch) -> ManualClock:
-    """The machine's clock, which stands at nine in the morning."""
-    made = ManualClock(at("09:00:00"))
-    monkeypatch.setattr(SystemClock, "stamp", lambda _, device_ns=None: made.stamp(device_ns))
-    return made
+def opened(bay: Bay, folder: Path) -> str:
+    """Open the job of a card whose feed may be read again and whose drive may be left out."""
+    text = BOXED.replace('text = "Drive"', 'text = "Drive"\nmay_skip = true')
+    text = text.replace('id = "feed"\n', 'id = "feed"\nmay_repeat = true\n')
+    (folder / "boxed.toml").write_text(text, encoding="utf-8")
+    return open_job(bay, folder / "boxed.toml")
 
 
 @pytest.fixture
 def job(bay: Bay, tmp_path: Path, clock: ManualClock) -> str:
-    text = BOXED.replace('text = "Drive"', 'text = "Drive"\nmay_skip = true')
-    text = text.replace('id = "feed"\n', 'id = "feed"\nmay_repeat = true\n')
-    (tmp_path / "boxed.toml").write_text(text, encoding="utf-8")
-    return open_job(bay, tmp_path / "boxed.toml")
+    return opened(bay, tmp_path)
 
 
 def key(bay: Bay, job: str, *lines: str, on: str = "") -> tuple[str, Sequence[Entry]]:

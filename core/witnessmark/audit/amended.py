@@ -3,7 +3,8 @@
 The entries of one job, and the finding on each reading, flow in; one finding flows out. Rules that hold here: a
 correction never makes an answer better or worse by itself: where what was first written and what was put in its place
 give different answers, neither is proof; a finding that rests on a corrected entry says so, and cites the correction; a
-correction of a correction is one of the entry that this one corrects, and the last word counts.
+correction of a correction is one of the entry that this one corrects, and the last word counts; what was taken back is
+no more than a note.
 """
 
 from __future__ import annotations
@@ -16,6 +17,7 @@ import msgspec
 
 from witnessmark.audit.say import listing
 from witnessmark.audit.verdict import Finding
+from witnessmark.journal import amendment
 from witnessmark.journal.entry import Entry
 
 Corrections = Mapping[int, tuple[int, ...]]
@@ -56,7 +58,10 @@ def _root(one: Entry, there: Mapping[int, Entry]) -> int | None:
 
 
 def as_corrected(entries: Sequence[Entry]) -> tuple[Entry, ...]:
-    """Return `entries` with each body as all its corrections say that it should read."""
+    """Return `entries` with each body, and its time, as all its corrections say that it should read.
+
+    Raises InputError for a time that cannot be read.
+    """
     instead: dict[int, dict[str, object]] = {}
     amendments = {one.seq: one for one in entries if one.kind == "amendment"}
     for target, by in corrections(entries).items():
@@ -67,28 +72,34 @@ def as_corrected(entries: Sequence[Entry]) -> tuple[Entry, ...]:
                 said[corrected] = {}  # what it said is put in another's words
         for fields in said.values():
             instead[target] = instead.get(target, {}) | fields
-    return tuple(
-        msgspec.structs.replace(one, body={**one.body, **instead[one.seq]}) if one.seq in instead else one
-        for one in entries
-    )
+    return tuple(_as_corrected(one, instead[one.seq]) if one.seq in instead else one for one in entries)
 
 
-def says(amendment: Mapping[str, Any]) -> dict[str, object]:
+def _as_corrected(one: Entry, instead: Mapping[str, object]) -> Entry:
+    typed = one.occurred.basis == "typed"
+    if typed and instead.get(amendment.WITHDRAWN) is True:
+        return msgspec.structs.replace(one, kind="note", body={})
+    fields = {name: value for name, value in instead.items() if name not in (amendment.AT, amendment.OCCURRED)}
+    at = amendment.when(instead[amendment.OCCURRED]) if typed and amendment.OCCURRED in instead else one.occurred
+    return msgspec.structs.replace(one, body={**one.body, **fields}, occurred=at)
+
+
+def says(made: Mapping[str, Any]) -> dict[str, object]:
     """Return the fields of an entry that an amendment's body says should read otherwise.
 
     One that corrects an amendment may put that one's `instead`, and so on.
     """
-    said = amendment.get("instead")
+    said = made.get("instead")
     if not isinstance(said, dict):
         return {}
-    if _put_again(amendment):
+    if _put_again(made):
         return says(said)
     return {name: value for name, value in said.items() if name not in ("reason", "target")}
 
 
-def _put_again(amendment: Mapping[str, Any]) -> bool:
+def _put_again(made: Mapping[str, Any]) -> bool:
     """Say whether it puts what another amendment says in other words."""
-    said = amendment.get("instead")
+    said = made.get("instead")
     return isinstance(said, dict) and isinstance(said.get("instead"), dict)
 
 

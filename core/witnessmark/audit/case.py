@@ -369,7 +369,9 @@ def corrected(case: Case, entries: tuple[Entry, ...]) -> Case:
     if any(one.kind == "job-opened" and one is not was for one, was in zip(entries, case.entries, strict=True)):
         return open_case(entries, case.integrity, case.policy)
     read = tuple(pair if one is pair[0] else (one, body_of(one)) for one, pair in zip(entries, case.read, strict=True))
-    return replace(case, entries=entries, read=read, timeline=assemble(read, case.clock))
+    moved = any(one.occurred is not was.occurred for one, was in zip(entries, case.entries, strict=True))
+    clock = Reconciled(entries) if moved else case.clock
+    return replace(case, entries=entries, read=read, clock=clock, timeline=assemble(read, clock))
 
 
 def not_opened(missed: Sequence[int]) -> str:

@@ -3,7 +3,7 @@
 `field=value` texts flow in, an `amendment` entry flows out. Rules that hold here: what the machine saw is never
 corrected, only what a person entered; a field that the entry does not have, or a value that does not fit it, is refused
 by name, and so is one that means nothing in its job (no number, a unit of another dimension, a nipple that is not
-there).
+there); when it was is corrected only where that was keyed in, not where a clock was read.
 """
 
 from __future__ import annotations
@@ -11,14 +11,19 @@ from __future__ import annotations
 import json
 import textwrap
 from collections.abc import Iterator, Sequence
+from datetime import date, datetime
 from typing import Any
 
 import msgspec
 
 from witnessmark import quantity
 from witnessmark.audit.amended import root_of
+from witnessmark.clock import NS, SystemClock
 from witnessmark.errors import InputError
+from witnessmark.host.card_line import Day
+from witnessmark.job.state import UNEXPLAINED, UNWRITTEN
 from witnessmark.journal import amendment
+from witnessmark.journal.amendment import AT, OCCURRED
 from witnessmark.journal.bodies import BODIES, from_body
 from witnessmark.journal.entry import Entry
 from witnessmark.journal.store import Journal
@@ -40,25 +45,52 @@ def amend(journal: Journal, target: int, by: str, *, reason: str, given: Sequenc
     if entry.kind == "amendment":
         target = root_of(target, list(journal.entries(entry.job)))
         entry = journal.entry(target)
-    if entry.kind not in KINDS or not entry.done_by.startswith("person:"):
+    times = [one for one in given if one.partition("=")[0].strip() == AT]
+    keyed = entry.occurred.basis == "typed" and entry.done_by.startswith("person:")
+    timed_only = keyed and entry.kind in ("intent", "outcome") and len(times) == len(given)
+    if (entry.kind not in KINDS and not timed_only) or not entry.done_by.startswith("person:"):
         told = entry.kind in ("intent", "outcome") and entry.occurred.basis in ("touch", "typed")
         what = "says when something was seen, as it was told then" if told else "is not what a person entered"
         raise InputError(
             f"entry {target} ({entry.kind}) {what}, so it is not corrected",
             place=f"entry {target}",
-            hint="the sheet shows it as it stands; what a person has to say to it is an attachment or a later entry",
+            hint="when it was is, where it was keyed in: --set at=10:42"
+            if keyed
+            else "the sheet shows it as it stands; what a person has to say to it is an attachment or a later entry",
         )
     if not reason.strip():
         raise InputError("no reason is given", place="--reason", hint="say why the entry is corrected")
     before = amendment.as_amended(entry, amendment.amendments(journal.entries(entry.job)).get(target, []))
+    moved = {name: before.pop(name) for name in (AT, OCCURRED) if name in before}
     after = before
     for one in given:
-        after = _with(entry.kind, after, one)
+        if one not in times:
+            after = _with(entry, after, one)
     after = _sensible(journal, entry, before, after)
     instead = {name: value for name, value in after.items() if before.get(name) != value}
+    if times and (when := _when(entry, times[-1].partition("=")[2].strip())) != moved:
+        instead |= when
     if not instead:
         raise InputError("it reads so already", place=f"entry {target}", hint="nothing was recorded")
     return amendment.amend(journal, target, by, reason=reason.strip(), instead=instead)
+
+
+def _when(entry: Entry, text: str) -> dict[str, Any]:
+    """Return when an entry was instead, in words and as a range. Raises InputError for no time, or one of a clock."""
+    place = f"--set {AT}"
+    if entry.occurred.basis != "typed":
+        what = "a clock was read as this was entered, so when it was is not corrected"
+        raise InputError(what, place=place, hint="what a person has to say to it is an attachment or a later entry")
+    first, _, rest = text.rpartition(" ")
+    was = datetime.fromtimestamp(entry.occurred.from_ns // NS).date()
+    try:
+        day = date.fromisoformat(first.strip()) if first.strip() else was
+        at = Day(day, SystemClock().stamp().wall_ns).read(rest)
+    except (ValueError, InputError) as error:
+        why = error.what if isinstance(error, InputError) else f"{first.strip()!r} is no day"
+        hint = f"write it like {AT}=10:42, {AT}=2026-03-31 10:42, {AT}=? where the card has none"
+        raise InputError(why, place=place, hint=hint) from error
+    return {AT: f"{day} {rest}", OCCURRED: {"from": at.start, "to": at.end}}
 
 
 def _sensible(journal: Journal, entry: Entry, before: dict[str, Any], after: dict[str, Any]) -> dict[str, Any]:
@@ -82,13 +114,17 @@ def _sensible(journal: Journal, entry: Entry, before: dict[str, Any], after: dic
     return {**after, "amount": {"unit": meant.unit, "value": meant.value}}
 
 
-def _with(kind: str, body: dict[str, Any], given: str) -> dict[str, Any]:
+def _with(entry: Entry, body: dict[str, Any], given: str) -> dict[str, Any]:
+    kind = entry.kind
     name, equals, text = given.partition("=")
     path = name.strip().split(".")
     place = f"--set {name.strip()}"
     if not equals or not name.strip():
         raise InputError(f"{given!r} is not FIELD=VALUE", place="--set", hint="write it like --set amount.value=2.1")
-    known = _fields(kind, body)
+    known = _fields(kind, body) + ([AT] if entry.occurred.basis == "typed" else [])
+    if path[0] not in known and body.get("step") in (UNWRITTEN, UNEXPLAINED):
+        hint = f"key the line in anew: `witnessmark job enter {entry.job}`, and back until it is asked for again"
+        raise InputError("this line is not written, so there is nothing to correct", place=place, hint=hint)
     if path[0] not in known:
         raise InputError(f"a {kind} entry has no such field", place=place, hint=f"it has: {', '.join(known)}")
     if path == ["amount", "value"]:  # as it is typed, with a comma too

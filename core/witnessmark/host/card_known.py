@@ -13,6 +13,7 @@ from datetime import datetime
 
 from witnessmark.clock import NS
 from witnessmark.job.resume import WORK
+from witnessmark.journal.amendment import withdrawn
 from witnessmark.journal.entry import Entry
 
 
@@ -35,8 +36,11 @@ class Known:
 
 def known(entries: Iterable[Entry]) -> Known:
     """Return what the entries of a job say."""
-    found = Known()
-    for entry in entries:
+    found, all_ = Known(), tuple(entries)
+    gone = withdrawn(all_)
+    for entry in all_:
+        if entry.seq in gone:
+            continue
         live, at = entry.occurred.basis != "typed", entry.occurred
         if entry.kind == "job-opened":
             found = Known(0, at.from_ns, f"the job was opened ({_clock(at.from_ns)})", opens=True)

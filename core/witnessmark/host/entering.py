@@ -11,9 +11,9 @@ doubt, and is taken when it is written once more.
 A line is `10:42` for a step, `10:42 what the container says`, `10:42 2.1 bar` for a reading, `10:42 8 N.m, clear,
 capped, with` for one with boxes, read with what the card names, `10:42:05 10:42:15` for a run (started, ended, and when
 each nipple opened that opens with it), `- why` for what was left out, `again STEP` or `again PASS` for what was done
-again, `first PASS why` for a pass that was taken before its turn. `?` stands for what is not written: in place of a
-time or a value, at the end for all that is left of the line, alone for all of it. What stands beside the walk is in
-`card_beside`.
+again, `first PASS why` for a pass that was taken before its turn, `back` takes the last line back. `?` stands for what
+is not written: in place of a time or a value, at the end for all that is left of the line, alone for all of it. What
+stands beside the walk is in `card_beside`.
 """
 
 from __future__ import annotations
@@ -23,6 +23,7 @@ from contextlib import contextmanager
 from decimal import Decimal
 
 from witnessmark.errors import InputError, LocalError
+from witnessmark.host.card_back import BACK_WORD, taken_back
 from witnessmark.host.card_beside import NOTE_WORD, RIGHT_WORD, WORDS, body_of, may_put_right
 from witnessmark.host.card_entries import bodies_of, refused, unit_at
 from witnessmark.host.card_known import Known, known
@@ -89,7 +90,7 @@ def doubt(state: JobState, text: str, day: Day, before: Known) -> str:
     first, rest = first_word(text)
     if first in WORDS and first != NOTE_WORD:
         return _too_early(first_word(rest)[0], day.read(first_word(rest)[0]), day, before)
-    if point is None or first in (LEFT, AGAIN_WORD, FIRST_WORD, *WORDS):
+    if point is None or first in (LEFT, AGAIN_WORD, FIRST_WORD, BACK_WORD, *WORDS):
         return ""
     line = read_line(text, here(state), day, point.id)
     early = _too_early(first, line.times[0], day, before)
@@ -181,8 +182,12 @@ def enter(journal: Journal, state: JobState, text: str, day: Day, done_by: Perso
     Raises InputError, having written nothing.
     """
     point = state.point
-    assert point is not None
     first, rest = first_word(text)
+    if first == BACK_WORD:
+        journal.append_many(taken_back(list(history(journal, state.job)), entered_by.actor, rest))
+        return 0
+    if point is None:
+        raise InputError("nothing more is asked for", place="job", hint="write back to take the last line back")
     if first in (AGAIN_WORD, FIRST_WORD):
         body = _again(state, rest) if first == AGAIN_WORD else _first(state, rest)
         made = bodies.to_body(body)

@@ -1,8 +1,9 @@
 """A correction: a later entry that says what is right, beside the one that stays.
 
 Rules that hold here: the entry that is corrected is never touched, and every reader shows both; an amendment may itself
-be amended; the reason, and what was personal data in the entry, is so here too. (21 CFR 11.10(e): a change shall not
-obscure what was recorded before.)
+be amended; the reason, and what was personal data in the entry, is so here too; `OCCURRED` in its place of the body is
+when it was instead, as `AT` says in words; what is `WITHDRAWN` counts as not keyed in. (21 CFR 11.10(e): a change shall
+not obscure what was recorded before.)
 """
 
 from __future__ import annotations
@@ -11,8 +12,11 @@ from collections.abc import Iterable
 from typing import Any
 
 from witnessmark.errors import InputError
-from witnessmark.journal.entry import Draft, Entry
+from witnessmark.journal.entry import Draft, Entry, Occurred, occurred
 from witnessmark.journal.store import Journal
+
+AT, OCCURRED, WITHDRAWN = "at", "occurred", "withdrawn"
+"""Beside the fields of a body, what `instead` may say of an entry that was keyed in: when it was, or that it is not."""
 
 
 def amend(journal: Journal, target: int, by: str, *, reason: str, instead: dict[str, Any]) -> Entry:
@@ -44,3 +48,26 @@ def as_amended(entry: Entry, amendments: Iterable[Entry]) -> dict[str, Any]:
     for one in amendments:
         body |= one.body.get("instead", {})
     return body
+
+
+def withdrawn(entries: Iterable[Entry]) -> frozenset[int]:
+    """Return which of the entries were taken back: of those that were keyed in, what a machine saw stays."""
+    all_ = tuple(entries)
+    typed = {one.seq for one in all_ if one.occurred.basis == "typed"}
+    made = amendments(all_)
+    return frozenset(seq for seq, many in made.items() if seq in typed and any(_takes_back(one) for one in many))
+
+
+def _takes_back(one: Entry) -> bool:
+    said = one.body.get("instead")
+    return isinstance(said, dict) and said.get(WITHDRAWN) is True
+
+
+def when(said: Any) -> Occurred:
+    """Return the time that `OCCURRED` of an amendment says. Raises InputError for what is none."""
+    try:
+        return occurred(int(said["from"]), int(said["to"]), basis="typed")
+    except (KeyError, TypeError, ValueError) as error:
+        raise InputError(
+            "a corrected time cannot be read", place="amendment", hint="ask for the record anew"
+        ) from error

@@ -13,6 +13,7 @@ from typing import Any
 
 from witnessmark.audit import amended
 from witnessmark.journal import checkpoint as checkpoints
+from witnessmark.journal.amendment import OCCURRED, WITHDRAWN
 from witnessmark.journal.entry import Entry
 
 Say = Callable[[Any], Any]
@@ -75,7 +76,11 @@ def changes(body: Mapping[str, Any]) -> str:
     said = body.get("instead")
     while isinstance(said, dict) and isinstance(said.get("instead"), dict):
         said = said["instead"]  # a correction of a correction
-    return ", ".join(f"{name}: {value_text(value)}" for name, value in said.items()) if isinstance(said, dict) else ""
+    if not isinstance(said, dict):
+        return ""
+    if said.get(WITHDRAWN) is True:
+        return "taken back: it counts as not keyed in"
+    return ", ".join(f"{name}: {value_text(value)}" for name, value in said.items() if name != OCCURRED)
 
 
 def value_text(value: Any) -> str:

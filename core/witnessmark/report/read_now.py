@@ -65,7 +65,11 @@ def _read(case: Case) -> Mapping[int, bodies.Body]:
     if not case.of_kind("amendment"):
         return {}
     found = {}
-    for entry, first in zip(amended.as_corrected(case.entries), case.entries, strict=True):
+    try:
+        made = amended.as_corrected(case.entries)
+    except InputError:
+        return {}
+    for entry, first in zip(made, case.entries, strict=True):
         try:
             body = None if entry is first else body_of(entry)
         except InputError:

@@ -40,8 +40,8 @@ def _corrected(entries: tuple[Entry, ...]) -> tuple[Entry, ...]:
     """Return the entries as corrected; none where a correction cannot be read, which the audit says."""
     if not any(one.kind == "amendment" for one in entries):
         return ()
-    made = as_corrected(entries)
     try:
+        made = as_corrected(entries)
         for one in made:
             body_of(one)
     except InputError:

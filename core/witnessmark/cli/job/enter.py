@@ -17,7 +17,8 @@ if TYPE_CHECKING:
 EMPTIES = """? is what the card leaves empty: a time, a value, the rest of a line,
 or alone the whole line. Where only a time is asked, a mark without one: ? done
 Before the first line of a pass, as the card has it: level 10:41 500 mL,
-off 10:41, filled 10:42 200 mL. At any time: note p3 and its words.
+off 10:41, filled 10:42 200 mL. At any time: note p3 and its words,
+back to take the last line back: it is asked for again, and both stay visible.
 Behind wheels or a volume outside its limits: right 10:42 and what was put right."""
 
 
@@ -40,12 +41,16 @@ def enter(job: str, day: datetime | None, done_by: str, by: str, shop: Shop) -> 
     let off to fill), filled 10:42 200 mL, note p3 and its words. Behind a wheel torque or a volume outside its limits:
     right 10:42 and what was put right, or that it was misread; then what was read, and only that counts.
 
+    A line that was mistyped is taken back by back, the last first; when it was, a single entry's value or words may be
+    put right later, with amend and its number.
+
     Each line is recorded at once and whole, so the typing may be broken off after any of them. The bay is free
     meanwhile: another job may run in it.
     """
     from witnessmark.clock import NS, SystemClock
     from witnessmark.errors import InputError
     from witnessmark.host import entering
+    from witnessmark.host.card_back import BACK_WORD
     from witnessmark.host.card_beside import WORDS
     from witnessmark.host.card_line import Day
     from witnessmark.host.job_clock import on_its_clock
@@ -60,7 +65,8 @@ def enter(job: str, day: datetime | None, done_by: str, by: str, shop: Shop) -> 
     click.echo(f"job {job}, {_vehicle(state)}; done by {worked.id}; {shown}", err=True)
     click.echo(EMPTIES, err=True)
     before, doubted = entering.seen(shop, job), ""
-    while state.point is not None and state.status in ("open", "paused"):
+    whole = state.point is None
+    while (state.point is not None or whole) and state.status in ("open", "paused"):
         stood = state.cursor, state.points
         line = click.prompt(_ask(state), default="", show_default=False, err=True).strip()
         if not line:
@@ -80,10 +86,11 @@ def enter(job: str, day: datetime | None, done_by: str, by: str, shop: Shop) -> 
             click.echo(f"{error}\n  do: {error.hint}", err=True)
             state, before = entering.state_of(shop, job), entering.seen(shop, job)
             continue
-        doubted, before = "", before.after(began_ns)
+        back, whole = line.split()[0] == BACK_WORD, False
+        doubted, before = "", entering.seen(shop, job) if back else before.after(began_ns)
         state = entering.state_of(shop, job)
-        if (state.cursor, state.points) == stood and line.split()[0] in WORDS:
-            click.echo("recorded", err=True)
+        if back or ((state.cursor, state.points) == stood and line.split()[0] in WORDS):
+            click.echo("taken back" if back else "recorded", err=True)
         elif (state.cursor, state.points) == stood:
             click.echo(entering.stays(state), err=True)
     click.echo(f"job {job}: {state.cursor} of {len(state.points)} steps, entered afterwards by {by}")
@@ -99,7 +106,8 @@ def _ask(state: JobState) -> str:
     from witnessmark.quantity import printed
 
     point = state.point
-    assert point is not None
+    if point is None:
+        return f"all {len(state.points)} steps are keyed in\n  [back, or an empty line]"
     limit = point.limit
     band = " to ".join(one for one in (limit.low, limit.high) if one) if limit is not None else ""
     choices = point.step.choices if point.step else ()

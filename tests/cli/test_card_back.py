@@ -1,0 +1,115 @@
+"""What was keyed in wrong: the last line is taken back, a time is corrected, and both stay visible."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import pytest
+from tests.cli.bay import Bay, at
+from tests.cli.test_card_times import GRADE, key, live, opened, told
+from tests.cli.test_empty_card import BEFORE, CLOSES, findings
+from tests.cli.test_keyed_in_papers import paper
+
+from witnessmark.clock import ManualClock
+from witnessmark.errors import InputError
+from witnessmark.host import entering
+from witnessmark.journal import amendment, bodies
+
+
+@pytest.fixture
+def job(bay: Bay, tmp_path: Path, clock: ManualClock) -> str:
+    """A job that was opened six hours before its card is keyed in."""
+    made = opened(bay, tmp_path)
+    clock.advance(6 * 3600)
+    return made
+
+
+def test_a_line_that_was_mistyped_is_taken_back_and_asked_for_again_and_both_stay(bay: Bay, job: str) -> None:
+    said, made = key(bay, job, *BEFORE, "?", "back the time is there", CLOSES, "10:50")
+    assert "taken back" in said and "6 of 6" in said
+    wrong = made[5]
+    assert wrong.body["step"] == "not-written" and made[6].body["target"] == wrong.seq
+    assert "taken back: it counts as not keyed in (the time is there)" in bay.fine("job", "show", job)
+    assert findings(bay, job)["torque-cap"]["answer"] == "met"
+    assert not [one for one in told(bay, job)["standing"] if "OPEN" in one["text"]], "the nipple is closed"
+    assert "taken back" in paper(bay, "sheet", job)
+
+
+def test_a_run_is_taken_back_with_both_its_ends_and_line_by_line_further(bay: Bay, job: str) -> None:
+    said, _ = key(bay, job, *BEFORE, "back", "back", "10:42:05")
+    assert said.count("taken back") == 2 and "4/6 p1, rear right" in said
+    state = entering.state_of(bay.shop, job)
+    assert (state.cursor, state.runs, state.open_nipples) == (3, (), ("rr",))
+    key(bay, job, *BEFORE[3:], CLOSES)
+    assert "as corrected met" in findings(bay, job)["served"]["text"], "what was first written stays beside it"
+
+
+def test_the_last_line_of_a_whole_card_is_taken_back_at_the_next_sitting(bay: Bay, job: str) -> None:
+    key(bay, job, *BEFORE, CLOSES, "10:50")
+    said, _ = key(bay, job, "10:51", "back", "10:52")
+    assert "all 6 steps are keyed in" in said and "nothing more is asked for" in said and "taken back" in said
+    assert told(bay, job)["timeline"]["steps"][-1]["at"]["text"].startswith("10:52")
+
+
+def test_what_was_done_at_the_screen_is_not_taken_back(bay: Bay, job: str) -> None:
+    said, made = key(bay, job, "back")
+    assert "nothing that was keyed in stands last" in said and "  do: " in said and not made
+    live(bay, job, GRADE)
+    said, made = key(bay, job, "back")
+    assert f"entry {bay.entries(job)[-1].seq} is no line" in said and not made
+
+
+def test_a_time_that_was_keyed_in_is_corrected_of_a_line_and_of_a_run(bay: Bay, job: str) -> None:
+    _, made = key(bay, job, *BEFORE[:3], "10:42:20 10:42:23", CLOSES, "10:50")
+    assert findings(bay, job)["duration"]["answer"] == "not met"
+    said = bay.fine("amend", made[4].seq, "--reason", "misread", "--set", "at=10:42:30")
+    assert "at: 2026-03-02 10:42:30" in said and "occurred" not in said
+    found = findings(bay, job)["duration"]
+    assert found["answer"] == "no proof" and "as corrected met" in found["text"]
+    bay.fine("amend", made[1].seq, "--reason", "misread", "--set", "at=2026-03-01 10:41")
+    last = bay.entries(kind="amendment")[-1]
+    assert amendment.when(last.body["instead"]["occurred"]).from_ns == at("10:41:00") - 86_400 * 10**9
+    again = bay.run("amend", made[1].seq, "--reason", "misread", "--set", "at=2026-03-01 10:41")
+    assert "it reads so already" in str(again.exception)
+
+
+@pytest.mark.parametrize(
+    ("entry", "given", "said", "hint"),
+    [
+        (1, "at=25:00", "is no time", "at=10:42"),
+        (1, "at=soon 10:42", "'soon' is no day", "at=2026-03-31 10:42"),
+        (1, "time=10:42", "no such field", "at"),
+        (2, "amount.value=8", "this line is not written", "and back until it is asked for again"),
+        (0, "at=10:42", "a clock was read", "attachment"),
+        (3, "pass_id=p1", "says when something was seen", "--set at=10:42"),
+    ],
+)
+def test_what_cannot_be_corrected_says_what_to_do_instead(
+    bay: Bay,
+    job: str,
+    entry: int,
+    given: str,
+    said: str,
+    hint: str,
+) -> None:
+    key(bay, job, BEFORE[0], "?", "10:42", BEFORE[3])
+    seqs = [bay.entries(job)[0].seq, *(one.seq for one in bay.entries(job) if one.kind != "job-opened")]
+    made = {0: seqs[0], 1: seqs[1], 2: seqs[2], 3: seqs[4]}
+    result = bay.run("amend", made[entry], "--reason", "x", "--set", given)
+    assert isinstance(result.exception, InputError) and said in str(result.exception)
+    assert hint in result.exception.hint and not bay.entries(kind="amendment")
+
+
+def test_a_corrected_time_that_cannot_be_read_leaves_no_proof_and_every_paper_stands(bay: Bay, job: str) -> None:
+    _, made = key(bay, job, *BEFORE, CLOSES)
+    with bay.shop.write() as journal:
+        amendment.amend(journal, made[3].seq, "person:t-otter", reason="x", instead={"occurred": {"from": "soon"}})
+    assert "cannot be read" in findings(bay, job)["duration"]["text"]
+    assert paper(bay, "statement", job)
+
+
+def test_what_a_machine_saw_is_not_taken_back_whatever_an_amendment_says(bay: Bay, job: str) -> None:
+    live(bay, job, bodies.StepDone(step="grade", act="done", affects="fluid-grade", answer="DOT 4"))
+    with bay.shop.write() as journal:
+        amendment.amend(journal, journal.size - 1, "person:t-otter", reason="x", instead={"withdrawn": True})
+    assert entering.state_of(bay.shop, job).cursor == 1
