@@ -124,3 +124,10 @@ def test_a_sign_means_to_pint_what_its_unit_means(unit: str, sign: str) -> None:
 
     registry = pint.UnitRegistry()
     assert registry.Unit(sign.replace("\u00b7", "*")) == registry.Unit(UNITS[unit])
+
+
+def test_a_number_longer_than_any_gauge_shows_is_refused_with_what_to_do() -> None:
+    with pytest.raises(InputError, match="a number of 198 digits") as raised:
+        parse("1" * 198, place="volume", unit="mL")
+    assert "at most 20 digits" in raised.value.hint
+    assert parse("1" * 20, place="volume", unit="mL").value == "1" * 20

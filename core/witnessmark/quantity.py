@@ -27,6 +27,8 @@ UNITS: dict[str, str] = {
 SIGNS = {"degC": "\u00b0C", "degF": "\u00b0F", "N.m": "N\u00b7m", "lbf.ft": "lbf\u00b7ft"}
 """What a person reads where a unit is entered with plain letters; the signs are as NIST SP 811 prints them."""
 KEYS = {sign: unit for unit, sign in SIGNS.items()}
+MOST_DIGITS = 20
+"""Letters of a number at most, more than any gauge shows: a choice of this project."""
 _ENTERED = re.compile(rf"(?<![\w.])(?:{'|'.join(map(re.escape, SIGNS))})(?!\.?\w)")
 
 
@@ -76,6 +78,9 @@ def _parsed(text: str, place: str, unit: str | None) -> Quantity:
     number = number.replace(",", ".")
     if not _is_decimal(number):
         raise InputError(f"{text!r} is not a number", place=place, hint="write a number and a unit, like 2.1 bar")
+    if len(number) > MOST_DIGITS:
+        hint = f"write it with at most {MOST_DIGITS} digits, like 2.1 bar"
+        raise InputError(f"a number of {len(number)} digits is not one that was read", place=place, hint=hint)
     if written not in UNITS:
         known = ", ".join(sorted(UNITS))
         raise InputError(f"unit {written!r} is not known", place=place, hint=f"use one of: {known}")

@@ -1,4 +1,4 @@
-"""With what a value on a card was read: as the card has it, and nobody's guess."""
+"""With what a value on a card was read, and what a container said: as the card has it, and nobody's guess."""
 
 from __future__ import annotations
 
@@ -32,3 +32,14 @@ def test_a_reading_names_its_instrument_where_the_line_does_and_else_there_is_no
     assert [one.body.get("instrument", "") for one in bay.entries(job, kind="reading")] == named
     found = findings(bay, job)["who"]
     assert found["answer"] == "no proof" and said in found["text"]
+
+
+def test_words_that_name_no_fluid_are_asked_once_more(bay: Bay, tmp_path: Path) -> None:
+    (tmp_path / "named.toml").write_text(NAMED, encoding="utf-8")
+    words = ("--procedure", tmp_path / "named.toml", "--grade", "told", "--vehicle", "v-1")
+    job = bay.fine("job", "open", *words).split()[1]
+    told, made = keyed(
+        bay, job, "10:40 45", "10:40 22:19:40", "10:40 8 clear capped", "10:40 DOT 5.1", "10:41 " + "4" * 198
+    )
+    assert told.count("names no grade or class of fluid that is known") == 3 and "REALLY? '45' names" in told
+    assert [one.body.get("answer") for one in made] == ["DOT 5.1"] and "a number of 198 digits" in told

@@ -203,3 +203,21 @@ def test_a_card_asks_for_a_filling_only_where_no_step_of_the_pass_does_and_for_t
     assert "off time" in places_beside(pressed).kinds and "filled value" in places_beside(pressed).kinds
     assert places_beside(vacuum).kinds == ("level time", "level value", "note")
     assert "level box yes" in places_beside(msgspec.structs.replace(TRUCK, steps_before=(), steps_after=())).kinds
+
+
+def test_a_card_names_its_job_vehicle_date_and_number_on_each_page() -> None:
+    text = drawn(TRUCK)
+    style = text[text.index("@page") : text.index("</style>")]
+    for words in ('"Job ____', "vehicle ____", "date ____", 'counter(page) " of " counter(pages)'):
+        assert words in style
+
+
+@pytest.mark.parametrize("name", SHIPPED)
+def test_a_card_says_what_to_look_at_before_each_run_and_asks_for_nothing_that_has_no_place(name: str) -> None:
+    procedure = load.load(DATA / f"{name}.toml")
+    looks = [one.text for one in (*procedure.questions, *procedure.preconditions)]
+    text = Page(drawn(procedure)).text
+    assert looks and all(" ".join(one.split()) in text for one in looks)
+    assert text.index("Before each run, with your own eyes") < text.index(" ".join(looks[0].split()))
+    bare = msgspec.structs.replace(procedure, questions=(), preconditions=())
+    assert "with your own eyes" not in drawn(bare)

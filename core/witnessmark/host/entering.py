@@ -30,7 +30,7 @@ from witnessmark.host.card_known import Known, known
 from witnessmark.host.card_line import AGAIN_WORD, EMPTY, FIRST_WORD, LEFT, Day, Line, first_word, read_line
 from witnessmark.host.history import history
 from witnessmark.host.shop import Shop
-from witnessmark.job.container import READ_OFF, asked
+from witnessmark.job.container import READ_OFF, asked, is_other
 from witnessmark.job.fold import fold
 from witnessmark.job.keys.again import offered
 from witnessmark.job.places import BOXES, NO, YES, Places, may_leave, places
@@ -41,6 +41,9 @@ from witnessmark.journal import bodies, moving
 from witnessmark.journal.entry import Draft, Occurred
 from witnessmark.journal.store import Journal
 from witnessmark.people.person import Person
+from witnessmark.procedure.fluid import named
+from witnessmark.procedure.model import Step
+from witnessmark.procedure.whole import NOT_KNOWN
 from witnessmark.quantity import convert, parse
 
 MEANWHILE = "something was written meanwhile"
@@ -98,6 +101,8 @@ def doubt(state: JobState, text: str, day: Day, before: Known) -> str:
         return early
     if here(state).by and not line.by and not line.rest:
         return "it does not say by whom: a second person is asked for, and without one there is no proof of them"
+    if point.step is not None and point.step.affects in READ_OFF:
+        return _fluid_doubt(state, point.step, line)
     if point.kind != "reading" or point.step is None:
         return ""
     return _value_doubt(point, line) or ("" if line.rest else _box_doubt(point, line))
@@ -108,6 +113,15 @@ def _too_early(said: str, when: Occurred, day: Day, before: Known) -> str:
     if when.to_ns >= before.last_ns or (before.opens and not day.has(before.last_ns)):
         return ""
     return f"{said} is before {before.what}" + ("" if before.opens else "; past midnight, end here and go on with --on")
+
+
+def _fluid_doubt(state: JobState, step: Step, line: Line) -> str:
+    """Return that what was read off names no fluid that is known, nor what the procedure or the step names."""
+    said = " ".join((*line.boxes, line.words)).strip()
+    is_asked = bool(asked(state.procedure, step)) and not is_other(state.procedure, step, said)
+    if not said or line.boxes or is_asked or named(said) is not None or said.lower() in NOT_KNOWN:
+        return ""
+    return f"{said!r} names no grade or class of fluid that is known"
 
 
 def _value_doubt(point: Point, line: Line) -> str:

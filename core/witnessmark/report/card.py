@@ -3,7 +3,8 @@
 A procedure as a plain document (see `procedure.load.to_document`) and its lines (see `host.carding`) flow in, the text
 of an HTML file flows out. What is written on it is keyed in later as entered afterwards; the card says so. Rule that
 holds here: every place to write on stands at its point and is named, in the order in which it is keyed in, so that a
-test can hold the card against what is keyed in.
+test can hold the card against what is keyed in; what the bay's screen asks before a run stands there to be looked at,
+and has no place.
 """
 
 from __future__ import annotations
@@ -38,6 +39,7 @@ def card(
         .get_template("card.html.j2")
         .render(
             procedure={"cautions": (), "physical_fallback": "", "wake": None, **procedure},
+            looks=[one["text"] for name in ("questions", "preconditions") for one in procedure.get(name, ())],
             digest=digest,
             invented=procedure.get("invented", False),
             before=before,
