@@ -14,6 +14,7 @@ from witnessmark.clock import ManualClock
 from witnessmark.errors import InputError
 from witnessmark.host import entering
 from witnessmark.journal import amendment, bodies
+from witnessmark.journal.entry import corrected
 
 
 @pytest.fixture
@@ -68,7 +69,7 @@ def test_a_time_that_was_keyed_in_is_corrected_of_a_line_and_of_a_run(bay: Bay, 
     assert found["answer"] == "no proof" and "as corrected met" in found["text"]
     bay.fine("amend", made[1].seq, "--reason", "misread", "--set", "at=2026-03-01 10:41")
     last = bay.entries(kind="amendment")[-1]
-    assert amendment.when(last.body["instead"]["occurred"]).from_ns == at("10:41:00") - 86_400 * 10**9
+    assert corrected(last.body["instead"]["occurred"]).from_ns == at("10:41:00") - 86_400 * 10**9
     again = bay.run("amend", made[1].seq, "--reason", "misread", "--set", "at=2026-03-01 10:41")
     assert "it reads so already" in str(again.exception)
 

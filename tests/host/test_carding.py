@@ -212,7 +212,7 @@ def test_a_card_names_its_job_vehicle_date_and_number_on_each_page() -> None:
         assert words in style
 
 
-@pytest.mark.parametrize("name", SHIPPED)
+@pytest.mark.parametrize("name", ["procedure", "stored_pressure"])
 def test_a_card_says_what_to_look_at_before_each_run_and_asks_for_nothing_that_has_no_place(name: str) -> None:
     procedure = load.load(DATA / f"{name}.toml")
     looks = [one.text for one in (*procedure.questions, *procedure.preconditions)]

@@ -17,8 +17,8 @@ import msgspec
 
 from witnessmark.audit.say import listing
 from witnessmark.audit.verdict import Finding
-from witnessmark.journal import amendment
-from witnessmark.journal.entry import Entry
+from witnessmark.journal.entry import AT, OCCURRED, WITHDRAWN, Entry
+from witnessmark.journal.entry import corrected as corrected_time
 
 Corrections = Mapping[int, tuple[int, ...]]
 """The entries that were corrected, each with the entries that correct it, in order."""
@@ -77,10 +77,10 @@ def as_corrected(entries: Sequence[Entry]) -> tuple[Entry, ...]:
 
 def _as_corrected(one: Entry, instead: Mapping[str, object]) -> Entry:
     typed = one.occurred.basis == "typed"
-    if typed and instead.get(amendment.WITHDRAWN) is True:
+    if typed and instead.get(WITHDRAWN) is True:
         return msgspec.structs.replace(one, kind="note", body={})
-    fields = {name: value for name, value in instead.items() if name not in (amendment.AT, amendment.OCCURRED)}
-    at = amendment.when(instead[amendment.OCCURRED]) if typed and amendment.OCCURRED in instead else one.occurred
+    fields = {name: value for name, value in instead.items() if name not in (AT, OCCURRED)}
+    at = corrected_time(instead[OCCURRED]) if typed and OCCURRED in instead else one.occurred
     return msgspec.structs.replace(one, body={**one.body, **fields}, occurred=at)
 
 

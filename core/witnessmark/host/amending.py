@@ -23,9 +23,8 @@ from witnessmark.errors import InputError
 from witnessmark.host.card_line import Day
 from witnessmark.job.state import UNEXPLAINED, UNWRITTEN
 from witnessmark.journal import amendment
-from witnessmark.journal.amendment import AT, OCCURRED
 from witnessmark.journal.bodies import BODIES, from_body
-from witnessmark.journal.entry import Entry
+from witnessmark.journal.entry import AT, OCCURRED, Entry
 from witnessmark.journal.store import Journal
 from witnessmark.report.kept import value_text
 

@@ -13,7 +13,7 @@ from witnessmark.errors import InputError
 from witnessmark.job.fold import fold
 from witnessmark.job.resume import WORK
 from witnessmark.journal import amendment
-from witnessmark.journal.entry import Draft, Entry
+from witnessmark.journal.entry import WITHDRAWN, Draft, Entry
 
 BACK_WORD = "back"
 
@@ -30,6 +30,6 @@ def taken_back(entries: Sequence[Entry], by: str, why: str) -> list[Draft]:
             what = "nothing that was keyed in stands last" + ("" if last is None else f": entry {last.seq} is no line")
             raise InputError(what, place=BACK_WORD, hint="write the line that is asked for, or again and what is done")
         left.remove(last)
-        body = {"instead": {amendment.WITHDRAWN: True}, "reason": why or "keyed in by mistake", "target": last.seq}
+        body = {"instead": {WITHDRAWN: True}, "reason": why or "keyed in by mistake", "target": last.seq}
         drafts.append(Draft("amendment", last.job, by, body=body, corrects=last.kind))
     return drafts

@@ -42,8 +42,9 @@ class Places:
         found = [f"time {number}" for number in range(1, len(self.times) + 1)]
         found += ["value"] if self.unit is not None else []
         found += [f"box {one}" for one in self.boxes]
+        found += ["words"] if self.words else []
         found += ["box with", "with"] if self.tool else []
-        return (*found, *(["words"] if self.words else []), *(["by"] if self.by else []))
+        return (*found, *(["by"] if self.by else []))
 
 
 def places(point: Point, one: Pass | None = None) -> Places:

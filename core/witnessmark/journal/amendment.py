@@ -12,11 +12,8 @@ from collections.abc import Iterable
 from typing import Any
 
 from witnessmark.errors import InputError
-from witnessmark.journal.entry import Draft, Entry, Occurred, occurred
+from witnessmark.journal.entry import WITHDRAWN, Draft, Entry
 from witnessmark.journal.store import Journal
-
-AT, OCCURRED, WITHDRAWN = "at", "occurred", "withdrawn"
-"""Beside the fields of a body, what `instead` may say of an entry that was keyed in: when it was, or that it is not."""
 
 
 def amend(journal: Journal, target: int, by: str, *, reason: str, instead: dict[str, Any]) -> Entry:
@@ -61,13 +58,3 @@ def withdrawn(entries: Iterable[Entry]) -> frozenset[int]:
 def _takes_back(one: Entry) -> bool:
     said = one.body.get("instead")
     return isinstance(said, dict) and said.get(WITHDRAWN) is True
-
-
-def when(said: Any) -> Occurred:
-    """Return the time that `OCCURRED` of an amendment says. Raises InputError for what is none."""
-    try:
-        return occurred(int(said["from"]), int(said["to"]), basis="typed")
-    except (KeyError, TypeError, ValueError) as error:
-        raise InputError(
-            "a corrected time cannot be read", place="amendment", hint="ask for the record anew"
-        ) from error

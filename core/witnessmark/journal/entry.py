@@ -22,6 +22,10 @@ FORMAT = 1
 """The format of an entry. A reader refuses a higher one."""
 
 
+AT, OCCURRED, WITHDRAWN = "at", "occurred", "withdrawn"
+"""Beside the fields of a body, what `instead` may say of an entry that was keyed in: when it was, or that it is not."""
+
+
 class LaterFormat(InputError):
     """A later version of the program wrote it; it may be sound, and cannot be read here."""
 
@@ -58,6 +62,16 @@ def occurred(from_ns: int, to_ns: int | None = None, *, basis: str = "clock") ->
     if not 0 <= from_ns <= to_ns:
         raise InputError("the interval ends before it begins", place="occurred", hint="enter the earlier time first")
     return Occurred(basis, str(from_ns), str(to_ns))
+
+
+def corrected(said: Any) -> Occurred:
+    """Return the time that `OCCURRED` of an amendment says. Raises InputError for what is none."""
+    try:
+        return occurred(int(said["from"]), int(said["to"]), basis="typed")
+    except (KeyError, TypeError, ValueError) as error:
+        raise InputError(
+            "a corrected time cannot be read", place="amendment", hint="ask for the record anew"
+        ) from error
 
 
 class Recorded(msgspec.Struct, frozen=True, forbid_unknown_fields=True, gc=False):

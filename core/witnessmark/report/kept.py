@@ -13,8 +13,7 @@ from typing import Any
 
 from witnessmark.audit import amended
 from witnessmark.journal import checkpoint as checkpoints
-from witnessmark.journal.amendment import OCCURRED, WITHDRAWN
-from witnessmark.journal.entry import Entry
+from witnessmark.journal.entry import OCCURRED, WITHDRAWN, Entry
 
 Say = Callable[[Any], Any]
 """Gives a body with its commitments replaced by what may be shown."""
