@@ -44,7 +44,7 @@ def test_the_time_of_a_job_is_that_of_the_work_and_beside_it_when_it_was_typed(b
 
 
 def test_what_the_card_leaves_out_was_left_out_on_its_day_and_not_as_it_was_typed(bay: Bay, job: str) -> None:
-    told = keyed(bay, job, "- the label is torn", BEFORE[1])["job"]
+    told = keyed(bay, job, "- the label is torn", "10:41 DOT 4")["job"]
     assert (told["date"], told["first"], told["last"]) == ("2026-03-02", "10:41:00", "10:42:00")
 
 
