@@ -257,7 +257,7 @@ def test_of_a_bottle_that_was_read_outside_its_limits_only_the_reason_is_missing
     missing = "why it stays outside its limits is not written on the card"
     assert f"entry {found[-2].seq}: {missing}" in live["text"]
     sheet = json.loads(bay.run("sheet", job, "--json").stdout)
-    assert sheet["not_part"][-1] == f"read, and {missing}: volume 90 mL (p1)"
+    assert sheet["not_written"][-1] == f"read, and {missing}: volume 90 mL (p1)"
     assert sheet["passes"][0]["readings"][-1] == "volume 90 mL", "nothing says that the bottle was not read"
     assert f"bottle: stays as it was read; {missing} (p1)" in bay.fine("job", "show", job)
 
@@ -287,4 +287,9 @@ def test_a_run_that_is_not_written_is_done_again_or_accepted_and_nothing_is_aske
     assert view.kind != "decide" and "while it ran" not in view.text and not after.open_nipples
     bay.fine("sheet", boxed, "-o", bay.folder / "sheet.html")
     text = (bay.folder / "sheet.html").read_text(encoding="utf-8")
-    assert "opening (p1); the run (p1)" in text, "what the card leaves empty stays so on the papers"
+    assert 0 < text.find("Not written") < text.find("opening (p1") < text.find("Not part of this job")
+    if again:
+        keyed(bay, boxed, "10:52", "10:52:20 10:52:30", "10:53 8.1, clear, capped", "10:55")
+        (line,) = json.loads(bay.run("sheet", boxed, "--json").stdout)["not_written"]
+        anew = "p1 before it was done again"
+        assert f"opening ({anew}); the run ({anew})" in line, "what the card leaves empty stays so on the papers"

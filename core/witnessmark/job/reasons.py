@@ -7,8 +7,10 @@ from collections.abc import Iterable
 from witnessmark.procedure.model import Step
 from witnessmark.procedure.words import BLED, REPLACED
 
-LEAVE_OUT = ("cannot be done here", "was done before this job", "the lead says so")
-KEEP = ("read twice, it stays so", "cannot be put right now", "the lead says so")
+LEAD = "the lead said so, as I say here: no lead was asked for a PIN"
+"""A lead's word that only who presses the key tells of: every paper has it beside that person's name."""
+LEAVE_OUT = ("cannot be done here", "was done before this job", LEAD)
+KEEP = ("read twice, it stays so", "cannot be put right now", LEAD)
 NOT_CLEAR = ("bubbles", "dark or dirty", "nothing came")
 UNSEEABLE = "cannot be seen"
 NO = ("it leaks", "it is not so", UNSEEABLE)
@@ -31,10 +33,10 @@ FAILED = ("nothing was heard", "something else moved", "it did not stop in time"
 UNSURE = ("it could not be heard", "it was heard, and nobody saw what it moved")
 ELSEWHERE = "another tester speaks on this job: nothing of ours asks"
 """Why the machine's own step is left out where it sends nothing."""
-AIR = ("air cannot have been drawn: it was looked at", "the lead says so")
-STAYS = ("this job does it again", "nobody can show it any more", "the lead says so")
+AIR = ("air cannot have been drawn: it was looked at", LEAD)
+STAYS = ("this job does it again", "nobody can show it any more", LEAD)
 """Why what an earlier job left open stays so."""
-ACCEPTED = ("it ran long enough", "enough fluid came", "the lead says so")
+ACCEPTED = ("it ran long enough", "enough fluid came", LEAD)
 
 
 def pass_again(done: Iterable[tuple[str, str]]) -> tuple[str, ...]:

@@ -25,7 +25,7 @@ from witnessmark.report.kept import Beside, corrections, seal
 from witnessmark.report.kept import line as kept
 from witnessmark.report.lines import line
 from witnessmark.report.moments import passes, timeline
-from witnessmark.report.not_part import not_part, together
+from witnessmark.report.not_part import not_part, not_written, together
 from witnessmark.report.put_right import put_right
 from witnessmark.report.read_now import Now, amount, answers, as_corrected, read_now
 from witnessmark.report.reads import reads
@@ -70,6 +70,7 @@ def facts(audit: Audit, *, zone: tzinfo = UTC, beside: Beside = ALONE) -> dict[s
         "passes": passes(case, times, corrections(case.entries, beside.say), audit.findings),
         "put_right": put_right(case, times),
         "not_part": not_part(case),
+        "not_written": not_written(case),
         "fluid": _fluid(case),
         "timeline": timeline(case, times, done.end),
         "exchanges": exchanges,

@@ -1,8 +1,9 @@
 """What was not part of a job: outside its scope, planned and never reached, not asked, left out with a reason.
 
-A case flows in, lines flow out. Rules that hold here: nothing counts as done because no entry says otherwise; what was
-left out and done after all was part of the job, and of several words on the same thing the last counts; but each
-bottle that nobody read is one of its own.
+Beside it, what a card leaves empty: that may have been done, and nobody says so. A case flows in, lines flow out. Rules
+that hold here: nothing counts as done because no entry says otherwise; what was left out and done after all was part of
+the job, and of several words on the same thing the last counts; but each bottle that nobody read is one of its own, and
+what a card leaves empty of an attempt stays so where the pass was done again.
 """
 
 from __future__ import annotations
@@ -16,11 +17,14 @@ from witnessmark.audit.bottles import left_unread
 from witnessmark.audit.case import NO_REASON, SILENT, UNEXPLAINED, UNWRITTEN, Case
 from witnessmark.audit.say import listing
 from witnessmark.audit.timeline import NOT_RIGHT, Act
+from witnessmark.audit.visits import REDONE
 from witnessmark.procedure.model import Pass
 
 MOST = 8
 """How many things that a card leaves empty are named on page one: a choice of this project."""
 LEFT_OUT = " left out, "
+LAST = 1 << 62
+"""After every entry."""
 
 
 def not_part(case: Case) -> list[str]:
@@ -37,7 +41,12 @@ def not_part(case: Case) -> list[str]:
     bottles = {act.seq for act in left_unread(case)}
     last = {(act.step, act.pass_id, act.nipple, act.seq in bottles and act.seq): act.seq for act in left_out}
     said += [_left_out(case, act) for act in left_out if act.seq in last.values()]
-    return [*said, *_unwritten(case), *_unexplained(case)]
+    return said
+
+
+def not_written(case: Case) -> list[str]:
+    """Return a line of what a card leaves empty, and one of the readings of which it leaves empty why they stay so."""
+    return [*_unwritten(case), *_unexplained(case)]
 
 
 def _unexplained(case: Case) -> list[str]:
@@ -61,9 +70,12 @@ def _unwritten(case: Case) -> list[str]:
     """Return one line that names what a card leaves empty and nobody did since, each thing with its passes."""
     found: dict[str, dict[str, None]] = {}
     for act in case.timeline.acts:
-        silent = replace(act, step=act.answer)
-        if act.step == UNWRITTEN and not _after_all(case, silent):
-            found.setdefault(_what(case, silent), {})[act.pass_id] = None
+        if act.step != UNWRITTEN:
+            continue
+        silent, again = replace(act, step=act.answer), _begun_again(case, act)
+        if not _after_all(case, silent, again):
+            where = act.pass_id if again == LAST else f"{act.pass_id} before it was done again"
+            found.setdefault(_what(case, silent), {})[where] = None
     each = [f"{what} ({listing(at)})" if any(at) else what for what, at in found.items()]
     more = len(each) - MOST
     each = [*each[:MOST], f"{more} more things, named with the entries"] if more > 0 else each
@@ -87,19 +99,28 @@ def _in_one(many: Sequence[str]) -> str:
     return f"{each}{':' if last.endswith(':') else ''}{left}{why}"
 
 
-def _after_all(case: Case, left: Act) -> bool:
-    """Whether what was left out was done later: the step itself, the opening, the closing or the run of its pass."""
+def _begun_again(case: Case, act: Act) -> int:
+    """Return the entry by which the pass of an act was to be done again after it, one behind all where it was not."""
+    again = (one for one in case.timeline.acts if one.step == REDONE and one.pass_id == act.pass_id != "")
+    return min((one.seq for one in again if one.seq > act.seq), default=LAST)
+
+
+def _after_all(case: Case, left: Act, until: int = LAST) -> bool:
+    """Whether what was left out was done later: the step itself, the opening, the closing or the run of its pass.
+
+    What was done in the entries from `until` on was done for another attempt.
+    """
     line = case.timeline
     if any(act.seq == left.seq for act in left_unread(case)):
         return False  # what was read since is another bottle
     if left.step == "run":
-        return any(run.seq > left.seq and run.began == "yes" for run in line.actuations_of(left.pass_id))
+        return any(left.seq < run.seq < until and run.began == "yes" for run in line.actuations_of(left.pass_id))
     if left.step not in case.step_ids:
         openings = [one for one in line.openings_at(left.pass_id) if left.nipple in ("", one.nipple)]
         seqs = [one.closed if left.step == "close" else one.opened for one in openings]
-        return any(seq is not None and seq > left.seq for seq in seqs)
+        return any(seq is not None and left.seq < seq < until for seq in seqs)
     acts = (*case.acts_at(left.pass_id), *(case.acts_at("") if left.pass_id else ()))
-    later = [act for act in acts if act.step == left.step and act.done and act.seq > left.seq]
+    later = [act for act in acts if act.step == left.step and act.done and left.seq < act.seq < until]
     return any(act.nipple == left.nipple or "" in (act.nipple, left.nipple) for act in later)
 
 

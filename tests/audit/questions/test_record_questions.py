@@ -223,6 +223,7 @@ def told_afterwards() -> Job:
         (31, opened_after_closing(basis="typed", entered=400, u=0), "met", ""),
         (31, opened_after_closing(basis="typed", entered=400, u=100), "no proof", ""),
         (31, Job().open("rr", "p1", 10).close("rr", 20, "p1"), "no proof", "no one went"),
+        (31, Job(scope="nipples rr").open("rr", "p1", 10).close("rr", 20, "p1"), "does not apply", "one nipple only"),
         (37, clean().state("finished", 700).state("released", 705, by="person:l-heron"), "met", "released by l-heron"),
         (37, clean().state("finished", 700), "no proof", "no entry releases"),
         (37, clean().state("released", 705), "no proof", "no entry says that the job was finished"),

@@ -12,12 +12,14 @@ from witnessmark.audit import say
 from witnessmark.audit.case import NS, Case
 from witnessmark.audit.question import Question, hookimpl
 from witnessmark.audit.timeline import Act
-from witnessmark.audit.verdict import Detail, Verdict, from_details, from_sure, no_proof
+from witnessmark.audit.verdict import Detail, Verdict, does_not_apply, from_details, from_sure, no_proof
 
 
 def answer(case: Case) -> Verdict:
     acts = [act for act in case.timeline.acts if act.nipple and act.act in ("opened", "closed")]
     moves = list(_moves(acts))
+    if not moves and len({name for one in case.plan for name in one.nipples}) == 1:
+        return does_not_apply("the plan of this job has one nipple only")
     if not moves:
         return no_proof("no one went from one nipple to another in this record", *(act.seq for act in acts))
     details = [_move(case, *pair) for pair in moves]
