@@ -7,7 +7,10 @@ from pathlib import Path
 import pytest
 from tests.cli.bay import Bay
 
+from witnessmark.clock import SystemClock
+from witnessmark.host.closing import state_of
 from witnessmark.journal import bodies
+from witnessmark.journal import lock as locks
 from witnessmark.journal.entry import Draft
 
 
@@ -139,3 +142,13 @@ def test_a_corrected_amount_is_kept_as_a_number_with_a_point(bay: Bay, job: str)
     bay.fine("amend", 2, "--reason", "a slipped digit", "--set", "amount.value=2,1", "--set", "nipple=rear-left")
     (made,) = bay.entries(kind="amendment")
     assert made.body["instead"] == {"amount": {"unit": "bar", "value": "2.1"}, "nipple": "rear-left"}
+
+
+def test_what_is_corrected_while_its_job_is_worked_on_says_that_it_counts_once_the_job_goes_on_anew(
+    bay: Bay, job: str
+) -> None:
+    words = ("amend", 2, "--reason", "misread", "--set")
+    with locks.Lock(locks.path_of(bay.shop.journal_path), "job run", SystemClock(), job):
+        assert "leave it (q) and go on with it anew" in bay.fine(*words, "amount.value=2.1")
+    assert "anew" not in bay.fine(*words, "amount.value=2.2")
+    assert [one.amount.value for _, one in state_of(bay.shop, job).readings] == ["2.2"]

@@ -84,6 +84,14 @@ class Shop:
         with locks.beside(locks.path_of(self.journal_path), who, SystemClock(), job), self.write() as journal:
             yield journal
 
+    def is_worked_on(self, job: str) -> bool:
+        """Whether a runner is at work on `job` at this moment."""
+        try:
+            with locks.beside(locks.path_of(self.journal_path), "a look", SystemClock(), job):
+                return False
+        except locks.InUse as busy:
+            return busy.job == job
+
     def evidence(self, job: str, passphrase: str | None = None, also: Sequence[Note] = ()) -> bytes:
         """Return the evidence file of `job`: sealed with the shop's key when there is a `passphrase`, else without.
 
