@@ -152,3 +152,12 @@ def test_what_is_corrected_while_its_job_is_worked_on_says_that_it_counts_once_t
         assert "leave it (q) and go on with it anew" in bay.fine(*words, "amount.value=2.1")
     assert "anew" not in bay.fine(*words, "amount.value=2.2")
     assert [one.amount.value for _, one in state_of(bay.shop, job).readings] == ["2.2"]
+
+
+def test_job_show_names_who_did_a_step_and_who_entered_it_where_they_are_two(bay: Bay, job: str) -> None:
+    body = bodies.to_body(bodies.StepDone(step="make-safe", act="done", affects="made-safe"))
+    with bay.shop.write() as journal:
+        journal.append(Draft("step", job, "person:t-badger", "person:t-otter", body=body))
+        journal.append(Draft("step", job, "person:t-otter", body=body))
+    two, one = (line for line in bay.fine("job", "show", job).splitlines() if "make safe: done" in line)
+    assert "t-badger" in two and two.endswith("[entered by t-otter]") and "entered by" not in one

@@ -282,7 +282,7 @@ def test_a_record_that_made_it_safe_again_when_all_was_done_has_it_put_back_and_
 
 def test_who_sees_that_nothing_is_lifted_says_so_with_one_key_and_the_drive_is_still_prepared() -> None:
     stand = lifted("wheels")
-    assert [one["key"] for one in stand.view["buttons"]] == ["y", "x"]
+    assert [one["key"] for one in stand.view["buttons"]] == ["y", "n", "x"]
     assert stand.view["buttons"][-1]["label"].startswith("not needed")
     stand.press("x")
     assert ahead(stand) == ["pedal", "level", "wheels", "road-test"]
@@ -307,7 +307,7 @@ def test_with_the_last_nipple_shut_and_not_torqued_the_supports_are_asked_and_no
     stand.clock.advance(2 * 24 * 3600)
     stand.press("r")
     assert ahead(stand) == ["safe", "p2:torque:rl", "road-test"]
-    assert [one["key"] for one in stand.view["buttons"]] == ["y"], "somebody still works at the wheel"
+    assert [one["key"] for one in stand.view["buttons"]] == ["y", "n"], "somebody still works at the wheel"
     stand.close()
 
 

@@ -59,6 +59,20 @@ def test_one_that_did_not_start_after_all_is_no_run_and_is_asked_for_again(stand
     assert "not started, as t-otter said" in line("outcome", stand.bodies("outcome")[0], done_by="person:t-otter")
 
 
+def test_one_that_ran_and_ended_before_anybody_pressed_lay_somewhere_since_the_touch_before(stand: Stand) -> None:
+    stand.go_to("tell", "p1")
+    opened_ns = stand.state.last_wall_ns
+    stand.wait(12)
+    stand.press("e")
+    (intent,), (outcome,) = stand.bodies("intent"), stand.bodies("outcome")
+    assert (intent.grade, outcome.result, outcome.from_mono) == ("told", "completed", "")
+    assert outcome.why == "as told once it had ended: nobody pressed as it started"
+    entries = [one for one in stand.journal.made if one.kind in ("intent", "outcome")]
+    assert {one.occurred.from_ns for one in entries} == {opened_ns}
+    assert all(one.occurred.to_ns - opened_ns >= 12_000_000_000 for one in entries)
+    assert stand.view["kind"] == "close" and stand.state.inspect is None and stand.errors == []
+
+
 def test_a_whole_job_is_walked_with_no_link_and_no_map(stand: Stand) -> None:
     stand.go_to("tell", "p1")
     tell(stand)

@@ -20,6 +20,7 @@ from witnessmark.job import (
     feed,
     made_safe,
     not_right,
+    not_safe,
     numbers,
     other_pass,
     reopening,
@@ -145,7 +146,7 @@ def _open(entry: Entry) -> JobState:
 def _step(state: JobState, entry: Entry, body: Body) -> JobState:
     assert isinstance(body, bodies.StepDone)
     body = unwritten.without_reason(body)
-    state = unclear.note(not_right.note(_cue(state, entry, body), body), body)
+    state = not_safe.note(unclear.note(not_right.note(_cue(state, entry, body), body), body), body)
     if body.step == MISSED:
         return _missed(state, body)
     if body.act == "opened":
@@ -314,7 +315,7 @@ def _closed(state: JobState, nipple: str) -> JobState:
 
 def _reading(state: JobState, entry: Entry, body: Body) -> JobState:
     assert isinstance(body, bodies.Reading)
-    state = unclear.note(state, body)
+    state = not_safe.note(unclear.note(state, body), body)
     known = dict(state.readings)
     known[body.what] = ReadingState(body.amount, body.within, entry.recorded, body.pass_id, entry.seq, body.nipple)
     state = replace(state, readings=tuple(known.items()), put_right="")

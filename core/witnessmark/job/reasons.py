@@ -24,6 +24,10 @@ WHEELS = "wheel-torque"
 SPILLED = ("it was spilled", "it was not measured", "it ran together with another bottle")
 """Why nobody knows how much was in a bottle."""
 UNREAD = ("there is no label", "the label cannot be read", "two labels differ")
+NOT_SO = ("it is not reached", "it does not stay so", "what it needs is not here")
+"""Why what makes it safe to open is not so: nothing is opened then."""
+UNREADABLE = ("its gauge or screen shows nothing", "what it shows cannot be so", "what reads it is not here")
+"""Why what shows that it is safe to open cannot be read: nothing is opened then."""
 LATER = ("both hands are needed", "the spanner is not on yet", "the nipple sits tight")
 MIXED = ("the label is wrong, it was tested", "seals and hoses are replaced, all of it is out")
 EARLY = ("the other tester stopped it", "it stopped by itself", "it was stopped because something was wrong")

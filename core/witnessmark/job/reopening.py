@@ -26,7 +26,8 @@ READ = {"container-age", "level"}
 ROAD = "road-test"
 ON_WHEELS = {"wheels-torqued", "refitted"}
 """What a step affects that puts the vehicle back on its wheels."""
-MODE_LEFT = {"service-mode-off"}
+UNDOES = {"service-mode-off", "wheels-torqued"}
+"""What a step affects that undoes what made the vehicle safe to open."""
 LAST = {ROAD, "waste", "codes-cleared"}
 """What is done to a vehicle that need not be lifted for it."""
 DRIVES = {"pedal-pumped", "pedal-check", "leak-check"}
@@ -104,7 +105,7 @@ def after(was: JobState, state: JobState) -> JobState:
 
 def _undone(state: JobState) -> bool:
     """Whether what made the vehicle safe to open was undone behind the passes: lowered, or its service mode left."""
-    return on_wheels(state) or any(_says(one, MODE_LEFT) for one in state.points[: state.cursor])
+    return on_wheels(state) or any(_says(one, UNDOES) for one in state.points[: state.cursor])
 
 
 def may_be_left(state: JobState, point: Point) -> bool:

@@ -134,7 +134,8 @@ class JobState:
     `reservoir_said` is the entry that said last how the reservoir stands, `runs_before` are runs of other jobs of this
     bay that the motor may still be warm from. `other_tester` is when another tester was last recorded in this bay.
     `as_expected` are the passes of which it was said that they ran not clear, as they may. `put_right` is the step read
-    outside its limits of which it was said since what was put right.
+    outside its limits of which it was said since what was put right, `not_so` the step that is to make it safe to open
+    and was said not to be so.
     `unasked`: the job lay and went on with nothing left to open, so that what serves opening was not asked again.
     `tank` is what the reservoir may hold; `air`: it ran empty, and nobody has decided on the passes before.
     `stays_said` is what was said to stay in this pause: nipples, and an empty name for the feed; `left_open` the
@@ -213,6 +214,7 @@ class JobState:
     unclear: tuple[tuple[str, str], ...] = ()
     unsaid: tuple[tuple[str, str], ...] = ()
     put_right: str = ""
+    not_so: str = ""
     worked: tuple[str, str] = ("", "")
     worked_seq: int = -1
     follows: str = ""

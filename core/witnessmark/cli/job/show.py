@@ -86,8 +86,10 @@ def _line(entry: Entry, beside: Beside, earlier: tuple[str, ...]) -> str:
     text = kept.line(entry, beside) or str(beside.say(line(entry.kind, body_of(entry), entry.done_by, earlier)))
     if entry.kind in ("job-opened", "moved"):
         text += _whose(entry, beside)
-    if entry.occurred.basis == "typed":
-        by = entry.entered_by.partition(":")[2]
+    by = entry.entered_by.partition(":")[2]
+    if entry.occurred.basis != "typed" and entry.done_by.startswith("person:") and entry.entered_by != entry.done_by:
+        text += f" [entered by {by}]"
+    elif entry.occurred.basis == "typed":
         text += f" [entered afterwards, {_local(entry.recorded.wall_ns):%Y-%m-%d %H:%M}, by {by}]"
     return f"{entry.seq:>5}  {at:<8} {spread:<8} {who:<10} {entry.kind:<11} {text}"
 

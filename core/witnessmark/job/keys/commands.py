@@ -11,6 +11,7 @@ from collections.abc import Callable
 
 from witnessmark.errors import InputError, LocalError
 from witnessmark.job import first_use
+from witnessmark.job.journal_thread import Ticket
 from witnessmark.job.keys import told_run
 from witnessmark.job.keys.acts import Acts, Command, text_of
 from witnessmark.job.keys.arm_keys import answered, arm_key
@@ -87,7 +88,16 @@ def _inspect_key(runner: Acts, view: View, key: str, said: str, by: str) -> None
 def _tell_key(runner: Acts, view: View, key: str, said: str, by: str) -> None:
     one = runner.state.pass_of(view.pass_id)
     assert one is not None
-    runner.record.said(told_run.started(runner.state, one), by=by)
+    if key != told_run.ENDED:
+        runner.record.said(told_run.started(runner.state, one), by=by)
+        return
+    record, when = runner.record, runner.record.since_wall(runner.state.last_wall_ns)
+
+    def ended(intent: Ticket) -> None:
+        assert intent.entry is not None
+        record.said(told_run.ran(intent.entry.seq, view.pass_id), by=by, when=when)
+
+    record.said(told_run.started(runner.state, one), by=by, when=when).then = ended
 
 
 def _again_key(runner: Acts, view: View, key: str, said: str, by: str) -> None:

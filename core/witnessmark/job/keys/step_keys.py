@@ -100,7 +100,7 @@ def step_key(runner: Acts, view: View, key: str, said: str, by: str) -> None:
         said="" if mended else said,
         mended=mended,
         also=() if act == "skipped" else _also(runner.state),
-        looked=act == "skipped" and _looked(step, view, said),
+        looked=act == "skipped" and not not_safe.makes_safe(runner.state, point) and _looked(step, view, said),
     )
     if step.person == "second":
         runner.hands.by_second(body, _closing(runner, body.also))

@@ -2,7 +2,8 @@
 
 A pass, or a run told as started, flows in; the bodies of its entries flow out. Rules that hold here: a run that nobody
 saw end is unknown and is looked at; how long it ran is judged from the two ranges, never from what was asked for; each
-touch is written as it is made, and why a run ended before its time is asked afterwards.
+touch is written as it is made, and why a run ended before its time is asked afterwards; one that is told only once it
+had ended lay somewhere since the touch before.
 """
 
 from __future__ import annotations
@@ -53,6 +54,12 @@ def ended(run: RunState, key: str, said: str) -> bodies.Outcome:
     result = "completed" if key == ENDED else "stopped"
     why = "as told: ended on the other tester" if key == ENDED else ""
     return bodies.Outcome(actuation=run.intent, pass_id=run.pass_id, result=result, stop="confirmed", why=why)  # type: ignore[arg-type]
+
+
+def ran(intent: int, pass_id: str) -> bodies.Outcome:
+    """Return the body that says, once it has ended, that it ran: nobody pressed as it started."""
+    why = "as told once it had ended: nobody pressed as it started"
+    return bodies.Outcome(actuation=intent, pass_id=pass_id, result="completed", stop="confirmed", why=why)
 
 
 def why_early(state: JobState, key: str, said: str) -> bodies.StepDone:

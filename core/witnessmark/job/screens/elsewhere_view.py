@@ -26,6 +26,7 @@ from witnessmark.procedure.model import Pass
 
 REST = "Rest since the run before"
 OPEN = "A NIPPLE IS OPEN."
+NOT_PRESSED = "it ran and has ended: nobody pressed as it started"
 TOUCHES = "What two touches can show"
 """What rests, what is done where nothing answers, and what it will prove: nothing of it is recorded."""
 
@@ -46,7 +47,7 @@ def elsewhere_view(state: JobState, one: Pass) -> View:
         caution=" ".join(state.procedure.cautions),
         pass_id=one.id,
         nipples=one.nipples,
-        buttons=() if heard else (Button("b", "it has started"),),
+        buttons=() if heard else (Button("b", "it has started"), Button(ENDED, NOT_PRESSED)),
         shown={who: what for who, what in shown.items() if what},
     )
 

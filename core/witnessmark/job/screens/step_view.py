@@ -22,8 +22,10 @@ from witnessmark.job.reasons import (
     MIXED,
     NO,
     NOT_CLEAR,
+    NOT_SO,
     SPILLED,
     UNREAD,
+    UNREADABLE,
     WHEELS,
     pass_again,
     pass_first,
@@ -87,6 +89,8 @@ def step_view(state: JobState, point: Point) -> View:
         buttons.append(Button("n", no, asks=True, reasons=UNREAD if step.choices else NO))
     elif step.may_skip:
         buttons.append(Button("n", "leave out, and why", asks=True, reasons=LEAVE_OUT))
+    elif not_safe.makes_safe(state, point):
+        buttons.append(Button("n", not_safe.NOT_SO, asks=True, reasons=NOT_SO))
     buttons += _was_shut(state, point)
     if bleeds := not_right.may_bleed_again(state):
         places = pass_again((one, place(state, one)) for one in bleeds)
@@ -107,7 +111,7 @@ def step_view(state: JobState, point: Point) -> View:
     return View(
         kind="step",
         title=title(state, point.pass_id, point.nipple),
-        text=text,
+        text=not_safe.told(state, step, text),
         caution=caution,
         pass_id=point.pass_id,
         nipples=_nipples(point),
@@ -134,6 +138,8 @@ def reading_view(state: JobState, point: Point) -> View:
         buttons.append(Button("w", label, asks=True, reasons=mends))
     if step.may_skip and not never:
         buttons.append(Button("n", "leave out, and why", asks=True, reasons=LEAVE_OUT))
+    elif not_safe.makes_safe(state, point) and not refused:
+        buttons.append(Button("n", not_safe.UNREAD, asks=True, reasons=UNREADABLE))
     elif "clear" in point.also:
         buttons.append(Button("n", "it did not run clear, and what you see", asks=True, reasons=NOT_CLEAR))
     elif is_bottle(point):
@@ -157,7 +163,7 @@ def reading_view(state: JobState, point: Point) -> View:
     return View(
         kind="reading",
         title=title(state, point.pass_id, point.nipple),
-        text=text,
+        text=not_safe.told(state, step, text),
         caution=" ".join(one for one in (*_warnings(state, refused, pressure, never), step.caution) if one),
         least=least,
         most=most,
