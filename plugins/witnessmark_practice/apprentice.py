@@ -19,6 +19,8 @@ CONTAINER_AGE = "12 d"
 LEFT_ML, UPPER_ML, FINAL_ML = 60, 760, 500
 """What is left in the reservoir after drawing off, its upper mark, and the level at the end, in mL."""
 
+TOO_HIGH = "too high"
+"""What hands say first where a level that is to be set stands above its mark."""
 LOOK = "level-look"
 """The step at which the reservoir is looked at before a pass."""
 AT_REST = ("paused", "done")
@@ -102,10 +104,21 @@ class Apprentice:
         return f"{volume} mL"
 
     def _topped_up(self, view: Mapping[str, Any]) -> str:
-        """Set the level: what was filled up to the upper mark at a look may be too much without the feed's lid."""
-        missing = FINAL_ML - self._level()
-        self._do("refill" if missing > 0 else "draw-off", f"{abs(missing)} mL", "")
-        return f"{max(missing, 0)} mL"
+        """Set the level; where it stands too high already, say so, and draw off only once that is asked for."""
+        level = self._level()
+        if view.get("what") == "volume-drawn":
+            return self._draw_off(level - FINAL_ML)
+        if level > FINAL_ML:
+            return f"{TOO_HIGH}: it stands at {level} mL, {level - FINAL_ML} mL above its mark"
+        self._do("refill", f"{FINAL_ML - level} mL", "")
+        return f"{FINAL_ML - level} mL"
+
+    def _drawn_off(self, view: Mapping[str, Any]) -> str:
+        return self._draw_off(self._level() - FINAL_ML)
+
+    def _draw_off(self, volume_ml: int) -> str:
+        self._do("draw-off", f"{max(volume_ml, 0)} mL", "")
+        return f"{max(volume_ml, 0)} mL"
 
     def _pressure(self, view: Mapping[str, Any]) -> str:
         self._do("pressurise", FEED, "")
@@ -159,6 +172,7 @@ class Apprentice:
         "waste": _waste,
         "feed-off": _feed_off,
         "topped-up": _topped_up,
+        "drawn-off": _drawn_off,
         "level": _read_level,
         LOOK: _look,
         "wheels": _wheels,

@@ -126,6 +126,8 @@ class Technician:
         command: dict[str, Any] = {"view": view["id"]}
         if any(one["key"] == "k" for one in view.get("buttons", ())) and view["kind"] == "reading":
             command |= {"do": "key", "key": "k", "said": "kept as it is"}
+        elif view["kind"] == "reading" and seen.startswith("too high"):
+            command |= {"do": "key", "key": "l"}
         elif view["kind"] == "reading":
             value, _, unit = seen.partition(" ")
             command |= {"do": "reading", "value": value, "unit": unit or view["unit"]}

@@ -15,6 +15,7 @@ from witnessmark.clock import NS, Clock, SystemClock
 from witnessmark.errors import LocalError
 from witnessmark.hookspecs import Practice
 from witnessmark.host.face import RunnerHandle
+from witnessmark.job.screens.step_view import DRAW
 
 SlipKind = Literal["open late", "cut short", "low pressure", "other pass first", "another answer"]
 
@@ -132,6 +133,8 @@ class Rehearsal:
     def _command(self, view: dict[str, Any]) -> dict[str, Any]:
         seen = self._workshop.prepare(view)
         kind, identity = view["kind"], view["id"]
+        if kind == "reading" and seen.startswith("too high"):
+            return {"do": "key", "view": identity, "key": DRAW.key}
         if kind == "reading":
             value, _, unit = seen.partition(" ")
             return {"do": "reading", "view": identity, "value": value, "unit": unit or view["unit"]}

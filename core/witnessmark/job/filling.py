@@ -1,8 +1,8 @@
-"""How much went in as the reservoir was filled up before a pass: asked for once, and left unread with one key.
+"""How much went in as the reservoir was filled up before a pass, or was drawn off where it stood too high at the end.
 
-A view flows in, that view or the one that asks for the volume flows out. Rules that hold here: nothing is recorded
-before the volume, or that nobody read it, is said: until then the level is asked for; whatever else is shown between
-forgets it.
+A view flows in, that view or the one that asks for the volume flows out. Rules that hold here: it is asked for once;
+how much went in may be left unread with one key; nothing is recorded before the volume, or that nobody read it, is
+said: until then what stood there is asked for; whatever else is shown between forgets it.
 """
 
 from __future__ import annotations
@@ -11,32 +11,57 @@ from msgspec.structs import replace
 
 from witnessmark.job.plausible import bounds
 from witnessmark.job.screens.level_view import FULL
-from witnessmark.job.state import LEVEL_LOOK
-from witnessmark.job.tank import FILLED
+from witnessmark.job.screens.step_view import DRAW
+from witnessmark.job.state import LEVEL_LOOK, JobState, ReadingState
+from witnessmark.job.tank import DRAWN, DRAWN_OFF, FILLED, LEVEL
 from witnessmark.job.view import Button, View
 
 ML = "mL"
 UNREAD, NOT_YET = "n", "x"
 BUTTONS = (Button(UNREAD, "not read: no proof of how much went in"), Button(NOT_YET, "it is not filled yet"))
+NOT_DRAWN = (Button(NOT_YET, "nothing is drawn off"),)
 
 
 class Filling:
-    """Whether it was said, at the view that stands, that the reservoir was filled up."""
+    """What was said, at the view that stands, to be done at the reservoir: `FILLED`, `DRAWN`, or nothing."""
 
     def __init__(self) -> None:
-        self._said = False
+        self._said = ""
+        self._at: tuple[int, ReadingState | None] = (-1, None)
 
-    def say(self) -> None:
-        self._said = True
+    def say(self, what: str, state: JobState) -> None:
+        self._said, self._at = what, _at(state)
 
     def forget(self) -> None:
-        self._said = False
+        self._said = ""
 
-    def shown(self, view: View) -> View:
-        """Return the view; in the place of the one that asks for the level, one for how much went in."""
-        self._said = self._said and view.step == LEVEL_LOOK and FULL in view.buttons
-        if not self._said:
-            return view
-        least, most = bounds(FILLED, ML)
-        text = "The reservoir is filled up to its mark: read how much went in."
-        return replace(view, kind="reading", text=text, what=FILLED, unit=ML, least=least, most=most, buttons=BUTTONS)
+    def shown(self, view: View, state: JobState) -> View:
+        """Return the view; in the place of the one that asks for the level, one for how much went in or out."""
+        if self._said == FILLED and view.step == LEVEL_LOOK and FULL in view.buttons:
+            least, most = bounds(FILLED, ML)
+            text = "The reservoir is filled up to its mark: read how much went in."
+            return replace(
+                view, kind="reading", text=text, what=FILLED, unit=ML, least=least, most=most, buttons=BUTTONS
+            )
+        if self._said == DRAWN and DRAW in view.buttons and self._at == _at(state):
+            least, most = bounds(DRAWN, ML)
+            return replace(
+                view,
+                text="It stands too high: draw fluid off and read how much it was.",
+                step=DRAWN_OFF if view.what == LEVEL else view.step,
+                what=DRAWN,
+                unit=ML,
+                low="",
+                high="",
+                instrument="",
+                least=least,
+                most=most,
+                buttons=NOT_DRAWN,
+            )
+        self._said = ""
+        return view
+
+
+def _at(state: JobState) -> tuple[int, ReadingState | None]:
+    """Return where the walk stands, and what was drawn off last: it is over once that is another."""
+    return state.cursor, state.reading(DRAWN)

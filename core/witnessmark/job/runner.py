@@ -337,7 +337,7 @@ class Runner:
         ))  # fmt: skip
         if not (self._run or stopping or self._leaving or self._asker.busy):
             self._unit.look(self._permit.approved, fresh)
-        fresh = self.hands.shown(self.filling.shown(self.half.shown(self._unit.shown(fresh))))
+        fresh = self.hands.shown(self.filling.shown(self.half.shown(self._unit.shown(fresh)), self.state))
         stands = self.view if self.view is not None and _alike(self.view, fresh) else None
         if stands is not None and stands.shown == fresh.shown:
             return

@@ -22,10 +22,12 @@ SEEN_S = 3600
 """How long a level holds that was seen: a choice of this project, no source."""
 SHARE = Decimal("0.5")
 """How much of what it holds one pass may take while nothing says how much: a choice of this project, no source."""
-LEVEL, VOLUME, FILLED = "level", "volume", "volume-in"
+LEVEL, VOLUME, FILLED, DRAWN = "level", "volume", "volume-in", "volume-drawn"
+DRAWN_OFF = "drawn-off"
+"""The step by which it is said beside the walk that fluid was drawn off to lower its level."""
 SAID_FILLED = "said-refill"
 """The step by which it is said beside the walk that it was filled: up, where no volume is written."""
-OF_IT = (LEVEL, VOLUME, FILLED, "volume-removed")
+OF_IT = (LEVEL, VOLUME, FILLED, DRAWN, "volume-removed")
 """What is read and cannot be more than the reservoir holds, or than is in it."""
 PER_UNIT = {"mL": 1, "L": 1000}
 
@@ -63,6 +65,8 @@ class Tank:
         left = Decimal(0) if self.left_ml is None and beside else self.left_ml
         if body.what == FILLED and read is not None and left is not None:
             return replace(self, left_ml=self._at_most(left + read), before=before)
+        if body.what == DRAWN and read is not None and left is not None:
+            return replace(self, left_ml=left - read, before=before)
         if body.what == VOLUME and read is not None:
             left = None if left is None else left - read
             return replace(self, left_ml=left, most_ml=max(self.most_ml, read), before=before)

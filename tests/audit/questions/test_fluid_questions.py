@@ -82,6 +82,45 @@ def drawn_off() -> Job:
     return job.read("volume-drawn", "150 mL", 200).read("level", "500 mL", 210)
 
 
+SET = """
+[[steps_after]]
+id = "topped-up"
+text = "Set the level"
+act = "volume"
+what = "volume-in"
+unit = "mL"
+affects = "level-set"
+
+[pump]"""
+LEVELLED = edit(("[pump]", SET), ("pressure_limit =", 'balance_tolerance = "30 mL"\npressure_limit ='))
+
+
+def levelled(*said: tuple[str, str], levels: str = "500 mL") -> Job:
+    """Return a job whose level stood too high at the end, with what was read at the step that sets it."""
+    job = Job(LEVELLED, scope="nipples fl")
+    job = job.read("level", "500 mL", 2) if levels else job
+    job.read("volume-in", "400 mL", 5, affects="refill").open("fl", "p4", 100).close("fl", 130, "p4")
+    job.read("volume", "206 mL", 140, pass_id="p4")
+    for what, amount in said:
+        job.read(what, amount, 200, step="topped-up", affects="level-set")
+    return job.read("level", levels, 210) if levels else job
+
+
+@pytest.mark.parametrize(
+    ("job", "answer"),
+    [
+        (levelled(("volume-drawn", "194 mL")), "met"),
+        (levelled(("volume-in", "0 mL")), "not met"),
+        (levelled(), "no proof"),
+        (levelled(("volume-drawn", "194 mL"), levels=""), "no proof"),
+    ],
+    ids=["drawn off", "said that nothing was", "not said", "level not read"],
+)
+def test_what_was_drawn_off_to_set_the_level_counts_in_the_balance(job: Job, answer: str) -> None:
+    found = next(one for one in ask(14, job).details if one.subject == "balance")
+    assert found.answer == answer, found.text
+
+
 IN_IT = edit(
     (
         "[pump]",

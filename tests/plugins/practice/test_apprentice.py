@@ -64,9 +64,12 @@ def test_hands_that_filled_the_reservoir_up_at_a_look_tell_how_much_went_in() ->
 
 @pytest.mark.parametrize(
     ("level", "act", "said"),
-    [("420 mL", ("refill", "80 mL"), "80 mL"), ("680 mL", ("draw-off", "180 mL"), "0 mL")],
+    [
+        ("420 mL", ("refill", "80 mL"), "80 mL"),
+        ("680 mL", ("read", "level"), "too high: it stands at 680 mL, 180 mL above its mark"),
+    ],
 )
-def test_hands_set_the_level_at_the_end_whether_it_is_too_low_or_too_high(
+def test_hands_set_the_level_at_the_end_and_draw_nothing_off_before_that_is_said(
     level: str, act: tuple[str, str], said: str
 ) -> None:
     done: list[tuple[str, str]] = []
@@ -77,3 +80,15 @@ def test_hands_set_the_level_at_the_end_whether_it_is_too_low_or_too_high(
 
     assert Apprentice(do).prepare({"id": "1", "kind": "reading", "step": "topped-up"}) == said
     assert done[-1] == act
+
+
+@pytest.mark.parametrize("asked", [{"step": "topped-up", "what": "volume-drawn"}, {"step": "drawn-off"}])
+def test_hands_that_draw_fluid_off_tell_how_much_it_was(asked: dict[str, str]) -> None:
+    done: list[tuple[str, str]] = []
+
+    def do(act: str, item: str = "", value: str = "") -> str:
+        done.append((act, item))
+        return "694 mL"
+
+    assert Apprentice(do).prepare({"id": "1", "kind": "reading", **asked}) == "194 mL"
+    assert done[-1] == ("draw-off", "194 mL")

@@ -115,12 +115,12 @@ def _less_wasted(case: Case, least_ml: float) -> tuple[str, int] | None:
 
 
 def _unread(case: Case) -> Detail | None:
-    """Name a filling, or a step that reads a volume once in the job, that has no reading."""
+    """Name a filling, or a step that reads a volume once in the job, that has no reading; drawn off is one too."""
     for act in case.timeline.acts_affecting("refill"):
         if (gauge := case.timeline.gauge(act.seq)) is None or gauge.what != "volume-in":
             return Detail("balance", "no proof", "it was filled, and how much went in is not recorded", (act.seq,))
     for step in (*case.procedure.steps_before, *case.procedure.steps_after):
-        readings = case.timeline.readings(step.what)
+        readings = (*case.timeline.readings(step.what), *case.timeline.readings("volume-drawn"))
         if step.what not in (*OUT, "volume-in") or any(one.step == step.id for one in readings):
             continue
         for act in case.timeline.acts:

@@ -25,7 +25,7 @@ def level_key(runner: Acts, view: View, key: str, said: str, by: str) -> None:
     if view.what == FILLED:
         body = bodies.StepDone(step=SAID_FILLED, act="done", affects=REFILL, pass_id=view.pass_id)
     elif key == FULL.key:
-        runner.filling.say()
+        runner.filling.say(FILLED, runner.state)
         return
     elif key == "e":
         body = bodies.StepDone(step=AIR_DRAWN, act="done", affects=EMPTY, pass_id=view.pass_id)

@@ -12,6 +12,7 @@ from witnessmark.job.container import READ_OFF
 from witnessmark.job.keys.acts import Acts, Command, text_of
 from witnessmark.job.keys.again import offered
 from witnessmark.job.reasons import ELSEWHERE, UNSEEABLE
+from witnessmark.job.screens.step_view import DRAW
 from witnessmark.job.state import (
     AGAIN,
     AS_EXPECTED,
@@ -27,7 +28,7 @@ from witnessmark.job.state import (
     JobState,
 )
 from witnessmark.job.steps import BOTTLE, pressure_point
-from witnessmark.job.tank import FILLED
+from witnessmark.job.tank import DRAWN, DRAWN_OFF, FILLED
 from witnessmark.job.view import BLEED_AGAIN, INSTRUMENT, NOT_OPEN_KEY, View
 from witnessmark.journal import bodies
 from witnessmark.journal.entry import Occurred
@@ -50,6 +51,12 @@ def step_key(runner: Acts, view: View, key: str, said: str, by: str) -> None:
     point = runner.state.point
     step = point.step if point else None
     assert step is not None
+    if view.what == DRAWN:
+        runner.filling.forget()
+        return
+    if key == DRAW.key:
+        runner.filling.say(DRAWN, runner.state)
+        return
     if key == "t":
         _pass_first(runner, said, by)
         return
@@ -174,8 +181,9 @@ def reading(runner: Acts, view: View, command: Command) -> None:
         compared = Quantity(str(number(text_of(converted, "value"), place=view.what)), text_of(converted, "unit"))
     looks = view.step == LEVEL_LOOK
     unsafe = _unsafe(runner.state, view)
-    step = unsafe or (_look(view) if looks else _step_of(runner.state))
-    also = () if looks or unsafe is not None else _also(runner.state)
+    step = unsafe or (_look(view) if looks else _drawn(runner.state) if view.what == DRAWN else _step_of(runner.state))
+    beside = looks or unsafe is not None or view.step == DRAWN_OFF
+    also = () if beside else _also(runner.state)
     instrument = text_of(command, "instrument") or step.instrument
     body = bodies.Reading(
         what=view.what,
@@ -200,6 +208,13 @@ def reading(runner: Acts, view: View, command: Command) -> None:
 def _look(view: View) -> Step:
     """The step by which the reservoir is looked at; with how much went in it says that it was filled up."""
     return Step(id=LEVEL_LOOK, text="", affects=REFILL if view.what == FILLED else "")
+
+
+def _drawn(state: JobState) -> Step:
+    """The step by which fluid is drawn off: in the place of a filling it sets the level, and fills nothing."""
+    step = _step_of(state)
+    sets = step.what == FILLED and step.affects != REFILL
+    return Step(id=step.id, text="", affects=step.affects if sets else "", person=step.person)
 
 
 def _unsafe(state: JobState, view: View) -> Step | None:

@@ -35,10 +35,14 @@ from witnessmark.job.screens.earlier_view import earlier_view, is_earlier
 from witnessmark.job.standing import named, place
 from witnessmark.job.state import Cue, JobState, ReadingState
 from witnessmark.job.steps import PRESSURE, Point, is_bottle
+from witnessmark.job.tank import FILLED, LEVEL
 from witnessmark.job.view import BLEED_AGAIN, INSTRUMENT, NOT_OPEN_KEY, Button, View, title
 from witnessmark.job.waking import SILENT, wake_line, when_silent
 from witnessmark.procedure.model import Limit, Pass, Step
 from witnessmark.quantity import Quantity
+
+DRAW = Button("l", "too high: fluid is drawn off, and how much")
+"""The key by which it is said that the reservoir stood above where it is to stand."""
 
 
 def ask_view(state: JobState, point: Point, unasked: str) -> View:
@@ -147,6 +151,7 @@ def reading_view(state: JobState, point: Point) -> View:
     if step.instrument:
         names = tuple(name for name, _ in state.instruments if name != step.instrument)
         buttons.append(Button(INSTRUMENT, "another instrument", asks=True, reasons=names[:9]))
+    buttons += _draw_off(state, point)
     buttons += _other_pass(state)
     noted = _noted(state, point)
     text = f"{step.text.rstrip('.')}{noted}" if noted else step.text
@@ -271,6 +276,12 @@ def _may_keep(state: JobState, last: ReadingState | None) -> bool:
         return False
     same_unit = unit_of(limit, last.amount.unit) == last.amount.unit
     return same_unit and within(Quantity(last.amount.value, last.amount.unit), limit) is True
+
+
+def _draw_off(state: JobState, point: Point) -> list[Button]:
+    """Offer to draw fluid off where the level is set or read behind the passes."""
+    behind = not point.pass_id and point.step in state.procedure.steps_after
+    return [DRAW] if behind and point.step is not None and point.step.what in (LEVEL, FILLED) else []
 
 
 def _other_pass(state: JobState) -> list[Button]:
