@@ -129,7 +129,7 @@ class Apprentice:
         return self._do("read", f"torque {_one(view)}", "")
 
     def _bottle(self, view: Mapping[str, Any]) -> str:
-        return self._do("empty-bottle", "", "")
+        return self._do("empty-bottle", "", "") if view.get("kind") == "reading" else ""
 
     def _fluid_test(self, view: Mapping[str, Any]) -> str:
         return self._do("read", "boiling-point", "")

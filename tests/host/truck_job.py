@@ -124,7 +124,9 @@ class Technician:
         self._answered = view["id"]
         seen = self.truck.workshop.prepare(view)
         command: dict[str, Any] = {"view": view["id"]}
-        if any(one["key"] == "k" for one in view.get("buttons", ())) and view["kind"] == "reading":
+        if any(one["key"] == "k" for one in view.get("buttons", ())) and (
+            view["kind"] == "reading" or view.get("step") == "bottle"
+        ):
             command |= {"do": "key", "key": "k", "said": "kept as it is"}
         elif view["kind"] == "reading" and seen.startswith("too high"):
             command |= {"do": "key", "key": "l"}

@@ -83,14 +83,17 @@ def test_how_much_is_to_run_through_is_said_before_the_nipple_is_shut_for_it() -
     one.close()
 
 
-def test_a_volume_outside_its_limits_counts_beside_the_next_unless_it_is_said_to_be_misread() -> None:
+def test_a_volume_above_its_limits_counts_unless_it_is_said_to_be_misread() -> None:
     volume = 'id = "p3"\nnipples = ["rl"]\nvolume = { low = "120 mL", high = "300 mL" }'
     one = Stand(procedure=SHARED.replace('id = "p3"\nnipples = ["rl"]', volume))
     one.go_to("reading", "p3")
     while one.view.get("what") != "volume" or one.view["pass_id"] != "p3":
         one.follow()
     one.read("500", "mL")
-    assert "Both count as they stand, unless you say that the first was misread." in one.view["text"]
+    assert one.view["text"].endswith(
+        "It was 500 mL, outside the limits (120 mL to 300 mL), and counts unless it was misread."
+    )
+    assert (one.view["kind"], [each["key"] for each in one.view["buttons"]]) == ("step", ["k", "w"]), "no more runs"
     one.press("w", "misread: the wrong mark was read")
     said = one.bodies("step")[-1]
     assert (said.step, said.answer, said.pass_id, said.mended) == (

@@ -9,8 +9,9 @@ from __future__ import annotations
 from collections.abc import Iterable, Sequence
 from dataclasses import replace
 
+from witnessmark.job import bottle
 from witnessmark.job.state import NOT_OPEN, JobState
-from witnessmark.job.steps import Point, is_bottle
+from witnessmark.job.steps import BOTTLE, Point, is_bottle
 
 
 def next_of_a_pass(state: JobState) -> int | None:
@@ -83,6 +84,7 @@ def done_again(state: JobState, pass_id: str) -> JobState:
     anew = replace(state, points=points, cursor=first, was_open=was_open, missed=missed, ran_ahead="")
     ran_out = any(one == pass_id for one, _ in state.was_open) and _asks_for_its_bottle(state)
     anew = replace(anew, tank=anew.tank.unread()) if ran_out else anew
+    anew = replace(anew, readings=tuple(one for one in anew.readings if (one[0], one[1].pass_id) != (BOTTLE, pass_id)))
     return replace(anew, decide="", done_not_right="", why_due=False)
 
 
@@ -108,7 +110,8 @@ def _asks_for_its_bottle(state: JobState) -> bool:
 
     Of a reservoir of which nothing is known nothing is asked.
     """
-    return state.tank.holds_ml is not None and any(is_bottle(one) for one in state.points[state.cursor :])
+    read = bottle.refused(state, state.point)
+    return state.tank.holds_ml is not None and not read and any(is_bottle(one) for one in state.points[state.cursor :])
 
 
 def _of_the_walk(state: JobState, points: Sequence[Point]) -> list[Point]:

@@ -14,6 +14,7 @@ from functools import reduce
 from witnessmark.errors import InputError
 from witnessmark.job import (
     air,
+    bottle,
     closed_late,
     corrected,
     decided,
@@ -97,6 +98,7 @@ def advance(state: JobState, entry: Entry) -> JobState:
     after = numbers.noted(state, entry) if entry.kind == "exchange" else after
     if change is not None:
         after = change(state, entry, from_body(entry.kind, entry.body))
+    after = bottle.noted(state, after)
     after = worked.noted(resume.carded(_after_run(after), entry), entry)
     after = worked.stamped(after, entry, state.point) if change is not None else after
     return replace(after, last_seq=entry.seq, last_wall_ns=entry.recorded.wall_ns)
@@ -197,7 +199,13 @@ def _step(state: JobState, entry: Entry, body: Body) -> JobState:
     point = state.point
     held = point is not None and point.step is not None and point.kind != "ask" and not point.step.may_skip
     if body.act == "skipped" and point is not None and is_bottle(point) and point.step and point.step.id == body.step:
-        return _past(replace(state, tank=state.tank.unread()), body.step, body.act, body.pass_id, body.nipple)
+        return _past(
+            replace(state, tank=state.tank.unread(), spilled=body.pass_id),
+            body.step,
+            body.act,
+            body.pass_id,
+            body.nipple,
+        )
     if body.act == "skipped" and held and point is not None and point.step is not None:
         clears = "clear" in (point.step.affects, *point.also)
         not_clear = clears and point.step.id == body.step and point.pass_id == body.pass_id
@@ -210,7 +218,7 @@ def _step(state: JobState, entry: Entry, body: Body) -> JobState:
         state = _keep(state, point, body)
     if body.step == REDO:
         of_card = body.pass_id in unclear.undecided(state) or body.pass_id in not_right.may_bleed_again(state)
-        state = unclear.settled(state, body.pass_id)
+        state = replace(unclear.settled(state, body.pass_id), spilled="")
         return reopening.after(state, (unclear if of_card else decided).done_again(state, body.pass_id))
     if body.step == ACCEPT:
         of_card = body.pass_id in unclear.undecided(state) and state.decide != body.pass_id

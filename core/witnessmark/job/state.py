@@ -135,7 +135,8 @@ class JobState:
     bay that the motor may still be warm from. `other_tester` is when another tester was last recorded in this bay.
     `as_expected` are the passes of which it was said that they ran not clear, as they may. `put_right` is the step read
     outside its limits of which it was said since what was put right, `not_so` the step that is to make it safe to open
-    and was said not to be so.
+    and was said not to be so, `spilled` the pass
+    in hand or the one before whose bottle was said not to be read.
     `unasked`: the job lay and went on with nothing left to open, so that what serves opening was not asked again.
     `tank` is what the reservoir may hold; `air`: it ran empty, and nobody has decided on the passes before.
     `stays_said` is what was said to stay in this pause: nipples, and an empty name for the feed; `left_open` the
@@ -215,6 +216,7 @@ class JobState:
     unsaid: tuple[tuple[str, str], ...] = ()
     put_right: str = ""
     not_so: str = ""
+    spilled: str = ""
     worked: tuple[str, str] = ("", "")
     worked_seq: int = -1
     follows: str = ""

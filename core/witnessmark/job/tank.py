@@ -30,6 +30,7 @@ SAID_FILLED = "said-refill"
 OF_IT = (LEVEL, VOLUME, FILLED, DRAWN, "volume-removed")
 """What is read and cannot be more than the reservoir holds, or than is in it."""
 PER_UNIT = {"mL": 1, "L": 1000}
+Taken = tuple[tuple[str, Decimal], ...]
 
 
 @dataclass(frozen=True, slots=True)
@@ -38,7 +39,8 @@ class Tank:
 
     `most_ml` is the most that one reading of a bottle was, `pass_ml` the most that the procedure has one be, `seen`
     when its level was seen or it was filled last, `doubt` why it must be seen whatever is left. `before` is
-    the step and pass of the volume that was read last, with `left_ml` and `most_ml` before it.
+    the step and pass of the volume that was read last, with `left_ml`, `most_ml` and `taken` before it. `taken` is what
+    was read of each pass, in mL.
     """
 
     holds_ml: Decimal | None = None
@@ -47,7 +49,8 @@ class Tank:
     pass_ml: Decimal | None = None
     seen: Recorded | None = None
     doubt: str = ""
-    before: tuple[str, str, Decimal | None, Decimal] | None = None
+    before: tuple[str, str, Decimal | None, Decimal, Taken] | None = None
+    taken: Taken = ()
 
     def after(self, body: bodies.StepDone | bodies.Reading, empty: bool | None, at: Recorded) -> Tank:
         """Return what it holds after an entry that says it was emptied (True), filled up (False), or neither."""
@@ -61,7 +64,7 @@ class Tank:
             return self
         if body.what == LEVEL and body.within is not False:
             return replace(self, left_ml=self._at_most(read), seen=at, doubt="", before=None)
-        before = (body.step, body.pass_id, self.left_ml, self.most_ml)
+        before = (body.step, body.pass_id, self.left_ml, self.most_ml, self.taken)
         left = Decimal(0) if self.left_ml is None and beside else self.left_ml
         if body.what == FILLED and read is not None and left is not None:
             return replace(self, left_ml=self._at_most(left + read), before=before)
@@ -69,15 +72,18 @@ class Tank:
             return replace(self, left_ml=left - read, before=before)
         if body.what == VOLUME and read is not None:
             left = None if left is None else left - read
-            return replace(self, left_ml=left, most_ml=max(self.most_ml, read), before=before)
+            taken = dict(self.taken)
+            taken[body.pass_id] = taken.get(body.pass_id, Decimal(0)) + read
+            most = max(self.most_ml, read)
+            return replace(self, left_ml=left, most_ml=most, before=before, taken=tuple(taken.items()))
         return self
 
     def misread(self, step: str, pass_id: str) -> Tank:
         """Return what it holds where the volume read last at a step was misread; as it is where that was another."""
         if self.before is None or self.before[:2] != (step, pass_id):
             return self
-        _, _, left, most = self.before
-        return replace(self, left_ml=left, most_ml=most, before=None, doubt="a volume was misread")
+        _, _, left, most, taken = self.before
+        return replace(self, left_ml=left, most_ml=most, taken=taken, before=None, doubt="a volume was misread")
 
     def unread(self) -> Tank:
         """Return what it holds after a bottle that nobody read: its level says how much that was."""

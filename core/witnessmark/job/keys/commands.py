@@ -10,7 +10,7 @@ from __future__ import annotations
 from collections.abc import Callable
 
 from witnessmark.errors import InputError, LocalError
-from witnessmark.job import first_use
+from witnessmark.job import bottle, first_use
 from witnessmark.job.journal_thread import Ticket
 from witnessmark.job.keys import told_run
 from witnessmark.job.keys.acts import Acts, Command, text_of
@@ -60,6 +60,9 @@ def _key(runner: Acts, view: View, command: Command) -> None:
         raise InputError(f"{button.label}: words are missing", place="said", hint="say it in a few words")
     if key in KEYS:
         step_again(runner, key)
+        return
+    if key == bottle.SAME and bottle.may_run_anew(runner.state)[0] and view.kind in bottle.KINDS:
+        runner.record.said(bottle.redo(runner.state), by=text_of(command, "by"))
         return
     does = _STEPS.get(view.step) or _KEYS[view.kind]
     does(runner, view, key, said, text_of(command, "by"))

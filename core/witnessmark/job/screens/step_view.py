@@ -9,7 +9,7 @@ from typing import Literal
 
 from msgspec.structs import replace
 
-from witnessmark.job import closed_late, not_right, not_safe
+from witnessmark.job import bottle, closed_late, not_right, not_safe
 from witnessmark.job.amount import unit_of, within
 from witnessmark.job.calibrated import read_with
 from witnessmark.job.container import DO_NOT_FILL, READ_OFF, asked
@@ -133,7 +133,7 @@ def reading_view(state: JobState, point: Point) -> View:
     pressure = step.what == PRESSURE
     here = last is not None and (last.pass_id, last.nipple) == (point.pass_id, point.nipple)
     refused = last is not None and last.within is False and here
-    never = not_safe.is_kept_never(state, step)
+    never, full = not_safe.is_kept_never(state, step), bottle.refused(state, point)
     buttons = []
     if refused and not never and (not pressure or _may_keep(state, last)):
         buttons.append(Button("k", "keep it as it is, and why", asks=True, reasons=KEEP))
@@ -160,13 +160,18 @@ def reading_view(state: JobState, point: Point) -> View:
         buttons.append(Button("b", "not clear, or bubbles: as expected here"))
     buttons += _was_shut(state, point)
     if refused and last is not None:
-        text = f"{text.rstrip('.')}. It was {last.amount.value} {last.amount.unit}, outside the limits: put it right "
-        text += f"{_counts(state, step, last)} Both are kept."
+        text = f"{text.rstrip('.')}. It was {last.amount.value} {last.amount.unit}, outside the limits: "
+        text += f"put it right {_counts(state, step, last)} Both are kept."
+    if full:  # more runs only once its nipple is opened again
+        text = f"{step.text.rstrip('.')}. {bottle.said(state, point)}"
+        buttons = [one for one in buttons if one.key in ("k", "w")]
+    elif counts := bottle.before(state, point):
+        text = f"{text.rstrip('.')}. {counts}"
     unit = unit_of(point.limit, step.unit)
     least, most = bounds(step.what or step.id, unit)
     most = state.tank.most(step.what, unit, most)
     return View(
-        kind="reading",
+        kind="step" if full else "reading",
         title=title(state, point.pass_id, point.nipple),
         text=not_safe.told(state, step, text),
         caution=" ".join(one for one in (*_warnings(state, refused, pressure, never), step.caution) if one),
