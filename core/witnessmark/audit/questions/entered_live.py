@@ -70,19 +70,49 @@ def _late(case: Case, entry: Entry) -> Detail | None:
 
 
 def _bursts(case: Case, entries: Sequence[Entry]) -> list[Detail]:
-    """Entries by one person that came faster than anyone works."""
+    """Touches at one screen that came faster than anyone works; what each person did of them is named."""
     found: list[Detail] = []
     size, within = case.policy.burst, case.policy.burst_s * NS
     for person, mine in by(entries, lambda one: one.entered_by).items():
-        written = [case.clock.recorded(one) for one in mine]
+        touches = _touches(mine)
+        written = [case.clock.recorded(one[0]) for one in touches]
         last = -1
         for index, (first, final) in enumerate(zip(written, written[size - 1 :], strict=False)):
-            if final - first <= within and mine[index].seq > last:
-                group = tuple(one.seq for one in mine[index : index + size])
-                last = group[-1]
-                text = f"{size} entries within {say.seconds(final - first)}"
-                found.append(Detail(person.partition(":")[2], "no proof", text, group))
+            if final - first <= within and touches[index][0].seq > last:
+                group = [one for touch in touches[index : index + size] for one in touch]
+                last = group[-1].seq
+                text = f"{size} entries within {say.seconds(final - first)}{_each(person, group)}"
+                found.append(Detail(_name(person), "no proof", text, tuple(one.seq for one in group)))
     return found
+
+
+def _touches(entries: Sequence[Entry]) -> list[list[Entry]]:
+    """Return the entries of each touch: a touch that says several things gives them all its own time."""
+    found: list[list[Entry]] = []
+    for one in entries:
+        before = found[-1][-1] if found else None
+        if before is not None and _at(before) == _at(one):
+            found[-1].append(one)
+        else:
+            found.append([one])
+    return found
+
+
+def _at(entry: Entry) -> tuple[object, ...]:
+    return entry.kind, entry.body.get("act"), entry.body.get("pass_id"), entry.done_by, entry.occurred
+
+
+def _each(person: str, group: Sequence[Entry]) -> str:
+    """Name whose entries they are, where they are not only those of who was at the screen."""
+    each = by(group, lambda one: one.done_by)
+    if list(each) == [person]:
+        return ""
+    said = (f"{spell(one.seq for one in own)} of {_name(who)}" for who, own in each.items())
+    return f", entered at the screen of {_name(person)}: {say.listing(said)}"
+
+
+def _name(person: str) -> str:
+    return person.partition(":")[2]
 
 
 @hookimpl

@@ -23,15 +23,16 @@ from witnessmark.mapping.first_use import QUESTIONS
 
 def arm_key(runner: Acts, view: View, key: str, said: str, by: str) -> None:
     """Record what a key says beside the questions: opened only while it runs, or shut again."""
+    when = runner.record.touch()
     if key == SHUT_AGAIN:
         for nipple in view.nipples:
             if nipple in runner.state.open_nipples:
                 shut = bodies.StepDone(step="close", act="closed", pass_id=view.pass_id, nipple=nipple)
-                runner.record.said(shut, by=by)
+                runner.record.said(shut, by=by, when=when)
         return
     for nipple in shut_here(runner.state):
         later = bodies.StepDone(step=LATER, act="skipped", pass_id=view.pass_id, nipple=nipple, said=said)
-        runner.record.said(later, by=by)
+        runner.record.said(later, by=by, when=when)
 
 
 def answered(runner: Acts, view: View, command: Command) -> None:
