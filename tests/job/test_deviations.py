@@ -7,6 +7,8 @@ from collections.abc import Iterator
 import pytest
 from tests.job.stand import ACTS, PROCEDURE, Stand
 
+from witnessmark.job.fold import fold
+
 LIMITED = PROCEDURE.replace(
     'armed_for = "60 s"', 'armed_for = "60 s"\npressure_limit = { low = "1.5 bar", high = "2.4 bar" }'
 )
@@ -180,3 +182,24 @@ def test_keeping_counts_for_that_reading_alone(stand: Stand) -> None:
     stand.press("n")
     stand.read("1.7", "bar")
     assert stand.view["kind"] == "reading" and "k" in keys(stand)
+
+
+ROAD = '[[steps_after]]\nid = "road-test"'
+LEAKS = '[[steps_after]]\nid = "leaks"\ntext = "Nothing is wet"\nact = "check"\naffects = "leak-check"\n'
+
+
+def to_leaks(stand: Stand) -> None:
+    while stand.view.get("step") != "leaks":
+        stand.follow()
+
+
+def test_a_pass_done_again_behind_the_last_reads_its_own_bottle_though_it_shared_one() -> None:
+    one = Stand(procedure=SHARED.replace(ROAD, LEAKS + ROAD))
+    to_leaks(one)
+    assert bottles(one) == ["p2", "p3"]
+    one.press("n", "it leaks")
+    one.press("e", "p1 its circuit was opened to mend it")
+    to_leaks(one)
+    assert bottles(one) == ["p2", "p3", "p1"]
+    assert fold(one.journal.of("J1")).points == one.state.points
+    one.close()

@@ -62,7 +62,7 @@ def walk(procedure: Procedure, plan: Iterable[Pass]) -> tuple[Point, ...]:
     points = [_point(step) for step in procedure.steps_before]
     passes = tuple(plan)
     for one, after in zip_longest(passes, passes[1:]):
-        points += _pass(procedure, one, after.id if after is not None else "")
+        points += visit(procedure, one, after.id if after is not None else "")
     points += [_point(step) for step in procedure.steps_after]
     return tuple(points)
 
@@ -106,7 +106,8 @@ def _left(text: str) -> str:
     return f"{LEFT} {text.rstrip('.')}{'' if text.endswith('?') else '.'} {LOOK}"
 
 
-def _pass(procedure: Procedure, one: Pass, after: str) -> Iterator[Point]:
+def visit(procedure: Procedure, one: Pass, after: str = "") -> Iterator[Point]:
+    """Yield the points of a pass, `after` which that pass follows at once."""
     reads_pressure = any(step.what == PRESSURE for step in procedure.steps_before_each_pass)
     for step in procedure.steps_before_each_pass:
         yield from _in_pass(procedure, one, step, after)

@@ -13,7 +13,7 @@ from dataclasses import replace
 
 from witnessmark.job import decided, feed, made_safe
 from witnessmark.job.state import UNCLEAR, UNWRITTEN, JobState
-from witnessmark.job.steps import Point
+from witnessmark.job.steps import Point, is_bottle, visit
 from witnessmark.journal import bodies
 
 WHY = "the fluid did not run clear"
@@ -88,7 +88,7 @@ def done_again(state: JobState, pass_id: str) -> JobState:
     here = state.point.pass_id if state.point is not None else ""
     if pass_id in (here, done[last].pass_id if last >= 0 and last == len(done) - 1 else ""):
         return decided.done_again(state, pass_id)
-    again = decided.each_once(one for one in done if one.pass_id == pass_id)
+    again = _with_its_bottle(state, pass_id, decided.each_once(one for one in done if one.pass_id == pass_id))
     ahead = [one for one in state.points[state.cursor :] if not (one.late and one.pass_id == pass_id)]
     if any(one.pass_id and not one.late for one in ahead):
         own = done[last].pass_id if last >= 0 else ""
@@ -98,6 +98,15 @@ def done_again(state: JobState, pass_id: str) -> JobState:
         state = _behind_the_last(replace(state, points=(*done, *ahead), cursor=len(done)), again)
     was_open, missed = (frozenset(one for one in many if one[0] != pass_id) for many in (state.was_open, state.missed))
     return feed.put_on_again(replace(state, was_open=was_open, missed=missed))
+
+
+def _with_its_bottle(state: JobState, pass_id: str, points: Sequence[Point]) -> tuple[Point, ...]:
+    """Return the points of a pass with the reading of its bottle, also where it was read with that of the next."""
+    one = state.pass_of(pass_id)
+    own = tuple(visit(state.procedure, one)) if one is not None else ()
+    return (
+        tuple(point for point in own if point in points or is_bottle(point)) if set(points) <= set(own) else (*points,)
+    )
 
 
 def _behind_the_last(state: JobState, again: Sequence[Point]) -> JobState:
