@@ -75,7 +75,16 @@ def test_too_little_together_is_said_so(stand: Stand) -> None:
     stand.press("s")
     to_bottle(stand)
     stand.read("0.25", "L", **{"as": {"value": "250", "unit": "mL"}})
-    assert "350 mL with what was read" in stand.view["text"] and "s" not in keys(stand), "too much"
+    assert bottles(stand)[-1] == ("0.25", True), "enough in all, and in no bottle too much"
+
+
+def test_a_pass_that_is_done_again_may_fill_its_bottle_again_but_never_above_the_most(stand: Stand) -> None:
+    stand.read("80", "mL")
+    stand.press("s")
+    to_bottle(stand)
+    stand.read("310", "mL")
+    assert "It was 310 mL, 390 mL with what was read of this pass before" in stand.view["text"]
+    assert keys(stand) == ["k", "w"], "nothing more is to run"
 
 
 def test_one_that_was_misread_counts_no_more(stand: Stand) -> None:

@@ -16,8 +16,8 @@ from msgspec import structs
 from witnessmark.errors import InputError
 from witnessmark.host.card_line import DONE, EMPTY, Day, Line, first_word
 from witnessmark.job import unwritten
-from witnessmark.job.amount import unit_of, within
-from witnessmark.job.bottle import together
+from witnessmark.job.amount import unit_of
+from witnessmark.job.bottle import inside
 from witnessmark.job.container import READ_OFF
 from witnessmark.job.keys import told_run
 from witnessmark.job.places import BOXES, NO, NOT_CLEAR, YES, may_leave
@@ -219,7 +219,7 @@ def _reading(point: Point, line: Line, state: JobState) -> bodies.Reading:
         instrument=line.tool,
         low=limit.low if limit else "",
         high=limit.high if limit else "",
-        within=within(together(state, step.what, point.pass_id, compared), limit),
+        within=inside(state, step.what, point.pass_id, compared, limit),
         nipple=point.nipple,
         affects=step.affects,
         also=_also(state, point, line.boxes),

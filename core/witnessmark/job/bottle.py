@@ -1,7 +1,8 @@
 """A bottle that holds too little, or that nobody read: its pass is done again right there, with one key.
 
 A job's state flows in; what a reading of a bottle is judged by, the view with that key, and the state after it flow
-out. Rules that hold here: what ran at a pass counts together, whatever was read of it before and not misread; more runs
+out. Rules that hold here: what ran at a pass counts
+together, whatever was read of it before and not misread, and no bottle of it may hold more than the most; more runs
 only once its nipple was opened again, so that a bottle outside its limits is read anew only where it was misread; a
 bottle that was not read is offered to be run anew until something else is done.
 """
@@ -28,12 +29,14 @@ TOO_LITTLE, NOT_READ = "too little was in its bottle", "its bottle was not read"
 KINDS = ("step", "reading", "open", "arm")
 
 
-def together(state: JobState, what: str, pass_id: str, value: Quantity) -> Quantity:
-    """Return what a reading is judged by: of a bottle with all that was read of its pass before."""
+def inside(state: JobState, what: str, pass_id: str, value: Quantity, limit: Limit | None) -> bool | None:
+    """Judge a reading: of a bottle its least with all that was read of its pass before, its most by itself."""
     before_ml = dict(state.tank.taken).get(pass_id)
-    if what != BOTTLE or not before_ml or value.unit not in PER_UNIT:
-        return value
-    return Quantity(f"{value.number + before_ml / PER_UNIT[value.unit]:f}", value.unit)
+    if limit is None or what != BOTTLE or not before_ml or value.unit not in PER_UNIT:
+        return within(value, limit)
+    all_of_it = Quantity(f"{value.number + before_ml / PER_UNIT[value.unit]:f}", value.unit)
+    ends = ((all_of_it, Limit(low=limit.low)), (value, Limit(high=limit.high)))
+    return all(within(one, end) is not False for one, end in ends)
 
 
 def refused(state: JobState, point: Point | None) -> bool:

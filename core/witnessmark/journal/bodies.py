@@ -80,7 +80,7 @@ class StepDone(Body, frozen=True, kw_only=True):
 
 class Reading(Body, frozen=True, kw_only=True):
     """kind `reading`. `within` says how it stands to the limit shown; None when the procedure gives none. Of a bottle
-    it is how all that was read of its pass until then stands to it.
+    all that was read of its pass until then stands for it to the least.
 
     `nipple` is set for a torque or a volume at one; `affects` is the procedure's word for what it did, `also` further
     words that the same touch said. `calibrated_until` (a date, YYYY-MM-DD) is the instrument's, as the shop gave it.

@@ -121,6 +121,22 @@ def test_what_was_drawn_off_to_set_the_level_counts_in_the_balance(job: Job, ans
     assert found.answer == answer, found.text
 
 
+@pytest.mark.parametrize(
+    ("amounts", "answer"),
+    [(("80 mL", "60 mL"), "met"), (("150 mL", "160 mL"), "met"), (("40 mL", "30 mL"), "not met"),
+     (("80 mL", "210 mL"), "not met")],
+)  # fmt: skip
+def test_bottles_of_a_pass_done_again_count_together_and_none_may_hold_too_much(
+    amounts: Sequence[str], answer: str
+) -> None:
+    job = whole()
+    for at, amount in zip((100.0, 200.0), amounts, strict=True):
+        job.open("fl", "p4", at).close("fl", at + 30, "p4").read("volume", amount, at + 40, pass_id="p4", step="bottle")
+    found = next(one for one in ask(14, job).details if one.subject == "p4")
+    assert found.answer == answer, found.text
+    assert "in 2 bottles" in found.text
+
+
 IN_IT = edit(
     (
         "[pump]",

@@ -6,6 +6,7 @@ practice, no source: all of it goes in there), leave the sums without proof.
 
 from __future__ import annotations
 
+from bisect import bisect_left
 from collections.abc import Sequence
 from dataclasses import replace
 
@@ -16,6 +17,7 @@ from witnessmark.audit.case import Case
 from witnessmark.audit.limits import inside, spell
 from witnessmark.audit.question import Question, hookimpl
 from witnessmark.audit.say import listing
+from witnessmark.audit.timeline import Gauge, by
 from witnessmark.audit.verdict import Detail, Verdict, does_not_apply, from_details
 from witnessmark.audit.volumes import OUT, balance, counting, impossible, in_ml, mixed, through, volumes
 from witnessmark.procedure.model import Limit, Pass
@@ -58,13 +60,14 @@ def _visit(case: Case, one: Pass) -> Detail:
     if silent:
         names = listing(case.nipple(name).name for name in silent)
         return Detail(one.id, "no proof", f"no volume recorded at {names}, asked {spell(one.volume)}", cites)
-    totals = [Quantity(quantity.plain(in_ml(counted)), "mL") for counted in (found, counting(case, found))]
-    fine = [inside(total, one.volume) for total in totals]
-    text = f"{totals[0]} collected, asked {spell(one.volume)}"
+    totals = [_sum(counted) for counted in (found, counting(case, found))]
+    fine = [_inside(case, one, counted) for counted in (found, counting(case, found))]
+    several = len(_bottles(case, one, found))
+    text = f"{totals[0]} collected{f' in {several} bottles' if several > 1 else ''}, asked {spell(one.volume)}"
     if left := lost(case, one.id):
         if all(fine) and not one.volume.high:
             return Detail(one.id, "met", text, cites)
-        over = not inside(totals[0], Limit(high=one.volume.high))
+        over = not _none_above(case, one, found)
         return Detail(
             one.id,
             "not met" if over else "no proof",
@@ -75,6 +78,27 @@ def _visit(case: Case, one: Pass) -> Detail:
         text = f"{totals[0]} collected, or {totals[1]} if what was at once read again does not count"
         return Detail(one.id, "no proof", f"{text}; asked {spell(one.volume)}", cites)
     return Detail(one.id, "met" if fine[0] else "not met", text, cites)
+
+
+def _inside(case: Case, one: Pass, gauges: Sequence[Gauge]) -> bool:
+    """Whether enough ran at a pass in all, and no more than it asks for each time that it was done."""
+    assert one.volume is not None
+    return inside(_sum(gauges), Limit(low=one.volume.low)) and _none_above(case, one, gauges)
+
+
+def _none_above(case: Case, one: Pass, gauges: Sequence[Gauge]) -> bool:
+    assert one.volume is not None
+    return all(inside(_sum(each), Limit(high=one.volume.high)) for each in _bottles(case, one, gauges))
+
+
+def _bottles(case: Case, one: Pass, gauges: Sequence[Gauge]) -> list[Sequence[Gauge]]:
+    """Return the readings of a pass, parted where a nipple of it was opened again."""
+    begun = sorted(each.opened for each in case.timeline.openings_at(one.id) if each.opened is not None)
+    return list(by(gauges, lambda gauge: bisect_left(begun, gauge.seq)).values())
+
+
+def _sum(gauges: Sequence[Gauge]) -> Quantity:
+    return Quantity(quantity.plain(in_ml(gauges)), "mL")
 
 
 def _balance(case: Case, tolerance: str) -> Detail:

@@ -7,8 +7,8 @@ from __future__ import annotations
 
 from witnessmark.errors import InputError
 from witnessmark.job import not_right, not_safe
-from witnessmark.job.amount import number, within
-from witnessmark.job.bottle import together
+from witnessmark.job.amount import number
+from witnessmark.job.bottle import inside
 from witnessmark.job.container import READ_OFF
 from witnessmark.job.keys.acts import Acts, Command, text_of
 from witnessmark.job.keys.again import offered
@@ -194,7 +194,7 @@ def reading(runner: Acts, view: View, command: Command) -> None:
         instrument=instrument,
         low=view.low,
         high=view.high,
-        within=within(together(runner.state, view.what, view.pass_id, compared), limit),
+        within=inside(runner.state, view.what, view.pass_id, compared, limit),
         nipple=view.nipples[0] if view.nipples else "",
         affects=step.affects,
         also=also,
