@@ -121,6 +121,17 @@ def test_what_was_drawn_off_to_set_the_level_counts_in_the_balance(job: Job, ans
     assert found.answer == answer, found.text
 
 
+@pytest.mark.parametrize(("waste_at", "answer"), [(190, "met"), (205, "no proof")])
+def test_what_is_drawn_off_after_the_waste_was_read_is_not_yet_in_it(waste_at: float, answer: str) -> None:
+    job = Job(LEVELLED, scope="nipples fl").read("level", "500 mL", 2).read("volume-in", "400 mL", 5, affects="refill")
+    job.open("fl", "p4", 100).close("fl", 130, "p4").read("volume", "206 mL", 140, pass_id="p4")
+    for at in sorted((waste_at, 200.0)):
+        drawn = at == 200.0
+        job.read("volume-drawn" if drawn else "waste", "194 mL" if drawn else "210 mL", at, step="topped-up")
+    job.read("level", "500 mL", 210)
+    assert next(one for one in ask(14, job).details if one.subject == "balance").answer == answer
+
+
 @pytest.mark.parametrize(
     ("amounts", "answer"),
     [(("80 mL", "60 mL"), "met"), (("150 mL", "160 mL"), "met"), (("40 mL", "30 mL"), "not met"),

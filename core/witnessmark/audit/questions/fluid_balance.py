@@ -131,9 +131,13 @@ def _balance(case: Case, tolerance: str) -> Detail:
 
 
 def _less_wasted(case: Case, least_ml: float) -> tuple[str, int] | None:
-    """Return in words that the waste was last read as less than came out, with its entry; None where it was not."""
+    """Return in words that the waste was last read as less than came out, with its entry; None where it was not.
+
+    What was drawn off only after that is not yet in it.
+    """
     read = [one for one in case.timeline.readings("waste") if one.amount.unit in ("mL", "L")]
-    if not read or in_ml(read[-1:]) >= least_ml - 1e-9:
+    later = [one for one in case.timeline.readings("volume-drawn") if read and one.seq > read[-1].seq]
+    if not read or in_ml(read[-1:]) >= least_ml - in_ml(later) - 1e-9:
         return None
     return f"the waste container held no more than {read[-1].amount}", read[-1].seq
 
