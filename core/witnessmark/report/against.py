@@ -14,6 +14,7 @@ from typing import Any
 from witnessmark.audit import say
 from witnessmark.audit.bottles import lost, was_read
 from witnessmark.audit.case import Case
+from witnessmark.audit.questions.duration import LONGER, too_long
 from witnessmark.audit.timeline import Act
 from witnessmark.audit.unopened import in_words, shut_before
 from witnessmark.audit.verdict import Detail, Finding
@@ -37,11 +38,16 @@ def marks(findings: Sequence[Finding], case: Case, one: Visit) -> dict[str, Any]
     return {
         "opened_mark": said[ORDER],
         "open_for_mark": said[SHARE],
-        "ran_mark": said[LENGTH],
+        "ran_mark": said[LENGTH] or (LONGER if _longer(case, one) else ""),
         "not_as_asked": list(texts),
         "not_met": _in_short(findings, wrong, {name: NEVER if never else SAID[name] for name in SAID}),
         "not_known": [] if wrong.get(SHARE) else list(_shut_again(case, one)),
     }
+
+
+def _longer(case: Case, one: Visit) -> bool:
+    """Whether the run lasted longer than asked: that meets the question, and its cell is marked all the same."""
+    return one.run is not None and bool(one.wire_command) and too_long(one.run, case.passes[one.id])
 
 
 def _not_met(finding: Finding, one: Visit) -> list[Detail]:

@@ -21,6 +21,7 @@ from witnessmark.journal.entry import Entry, leaf
 from witnessmark.procedure.fluid import mixing
 from witnessmark.procedure.plan import parse_scope
 from witnessmark.report.exchanges import exchange
+from witnessmark.report.happened import codes_left, happened
 from witnessmark.report.kept import Beside, corrections, seal
 from witnessmark.report.kept import line as kept
 from witnessmark.report.lines import line
@@ -69,6 +70,8 @@ def facts(audit: Audit, *, zone: tzinfo = UTC, beside: Beside = ALONE) -> dict[s
         "findings": [_finding(one) for one in audit.findings],
         "passes": passes(case, times, corrections(case.entries, beside.say), audit.findings),
         "put_right": put_right(case, times),
+        "happened": happened(case, times),
+        "codes_left": codes_left(case),
         "not_part": not_part(case),
         "not_written": not_written(case),
         "fluid": _fluid(case),

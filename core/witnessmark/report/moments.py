@@ -10,6 +10,7 @@ from witnessmark.audit import say
 from witnessmark.audit.bottles import into
 from witnessmark.audit.case import SILENT, UNEXPLAINED, UNWRITTEN, Case
 from witnessmark.audit.limits import band, inside
+from witnessmark.audit.questions.duration import LONGER, too_long
 from witnessmark.audit.range import Span
 from witnessmark.audit.timeline import Act, Actuation, Gauge, Opening, Timeline
 from witnessmark.audit.verdict import Finding
@@ -21,6 +22,7 @@ from witnessmark.procedure.words import DIMENSIONS
 from witnessmark.report import attempts, redone
 from witnessmark.report.against import marks, unread
 from witnessmark.report.earlier import item, said_of
+from witnessmark.report.happened import left_so
 from witnessmark.report.kept import Correction
 from witnessmark.report.lines import step_name
 from witnessmark.report.read_now import Now, amount, read_now
@@ -253,6 +255,15 @@ def _read(case: Case, one: Visit, gauge: Gauge, now: Now) -> str:
     return f"{_said(gauge, now)}, with {say.listing(others)}'s" if others else _said(gauge, now)
 
 
+def _too_long(case: Case, one: Visit) -> list[str]:
+    """Return in words that the run lasted longer than asked; nothing where it did not."""
+    planned = case.passes[one.id]
+    if one.run is None or one.run.ran is None or not too_long(one.run, planned):
+        return []
+    lasted = say.length(one.run.ran.length())
+    return [f"ran {lasted}, {LONGER}: {planned.seconds} within {planned.seconds_tolerance}"]
+
+
 def _visit(case: Case, one: Visit, times: Times, corrected: Corrected, now: Now) -> dict[str, Any]:
     opened = one.openings[0] if one.openings and one.openings[0].opened is not None else None
     open_for = one.open_for()
@@ -276,10 +287,11 @@ def _visit(case: Case, one: Visit, times: Times, corrected: Corrected, now: Now)
         and not _within(one.pressure, now.get(one.pressure.seq, one.pressure.amount)),
         "readings": [_read(case, one, gauge, now) for gauge in one.readings] + unread(case, one),
         "outside": [
-            f"{_said(gauge, now)}, asked {_asked(gauge)}"
+            f"{_said(gauge, now)}, asked {_asked(gauge)}{left_so(case, gauge)}"
             for gauge in (*([one.pressure] if one.pressure else []), *one.readings)
             if _outside(gauge, now)
-        ],
+        ]
+        + _too_long(case, one),
         "closed": one.closed,
         "corrected": _corrected(one, corrected),
     }

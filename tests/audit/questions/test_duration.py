@@ -30,7 +30,12 @@ def told_otherwise(seconds: int) -> Job:
         (job().run("p1", 10, 30), "met", "ran 20.0 s by the control unit's answers"),
         (job().run("p1", 10, 29), "met", "ran 19.0 s"),
         (job().run("p1", 10, 28.9), "not met", "ran 18.9 s"),
-        (job().run("p1", 10, 50), "met", "ran 40.0 s"),
+        (
+            job().run("p1", 10, 50),
+            "met",
+            "procedure asks; p1: pump ran 40.0 s by the control unit's answers, asked 20 s",
+        ),
+        (job().run("p1", 10, 50), "met", "within 1 s; longer than asked"),
         (job().run("p1", 10, 18, result="stopped"), "not met", "ran 8.0 s"),
         (
             job().run("p1", 10, 18, result="unknown", stop="unknown", stop_answer="silence"),
@@ -42,6 +47,7 @@ def told_otherwise(seconds: int) -> Job:
         (job().run("p1", 10, None, answer="negative", code="22"), "not met", "refused"),
         (job().run("p1", 10, None, answer="silence"), "no proof", "nothing says whether"),
         (job(), "no proof", "no entry of a run"),
+        (job(grade="told").run("p1", 10, 32), "met", "20.0 to 24.0 s"),
         (without("start"), "no proof", "nothing says whether"),
         (without("stop"), "no proof", "at least 15.0 s"),
         (told_otherwise(-12), "no proof", "8.0 to 20.0 s"),

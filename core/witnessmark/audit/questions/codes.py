@@ -94,4 +94,4 @@ def _unit(case: Case, name: str, after: Scan | None, before: Scan | None, scans:
 
 @hookimpl
 def audit_questions() -> Sequence[Question]:
-    return [Question(27, "codes", "Are the trouble codes resolved?", answer)]
+    return [Question(27, "codes", "Are the trouble codes resolved, but for those the work sets?", answer)]

@@ -1,0 +1,102 @@
+"""Page one, the statement and the tag say what happened besides, and by whom and why somebody went on all the same."""
+
+from __future__ import annotations
+
+from typing import Any
+
+import pytest
+from tests.audit.jobs import Job
+from tests.audit.procedures import WHOLE, complete, whole
+from tests.report.test_attempts import visit
+from tests.report.test_facts import of
+from tests.report.test_sheet import Page
+
+from witnessmark.report.sheet import sheet
+from witnessmark.report.statement import statement, tag
+
+
+def emptied() -> Job:
+    job = (
+        Job(u=0).pressurise(0).open("rr", "p1", 6).state("paused", 10).step("left-open", 12, pass_id="p1", nipple="rr")
+    )
+    job.state("open", 40).close("rr", 45, "p1").step("air-drawn", 50, "empty", pass_id="p1")
+    return job.step("air-accepted", 55, act="confirmed", said="the lead says so")
+
+
+def top(told: dict[str, Any]) -> str:
+    """Return what page one says before what was done at each visit."""
+    return Page(sheet(told)).text.partition("What was done")[0]
+
+
+def test_an_empty_reservoir_and_a_nipple_left_open_in_a_pause_stand_on_page_one_and_the_statement() -> None:
+    told = of(emptied())
+    assert told["happened"] == [
+        "The reservoir ran empty at p1, said 15:07:30 (entry 7); gone on all the same by t-otter: the lead says so",
+        "Nipple rear right of p1 was left open, the feed under pressure, as the job was paused, 15:06:52 (entry 4); "
+        "closed 15:07:25",
+    ]
+    for paper in (top(told), Page(statement(told)).text):
+        assert all(one in paper for one in told["happened"])
+
+
+def test_an_empty_reservoir_that_nothing_was_decided_on_is_told_once() -> None:
+    job = Job(u=0).step("air-drawn", 50, "empty").step("said-empty", 70, "empty")
+    job.step("passes-again", 80)
+    assert of(job)["happened"] == [
+        "The reservoir ran empty, said 15:07:30 (entry 1)",
+        "The reservoir ran empty, said 15:07:50 (entry 2); the passes begun were to be done again, as t-otter said",
+    ]
+
+
+def test_what_was_read_outside_its_limits_and_left_so_is_named_with_the_reason() -> None:
+    job = Job(WHOLE).read("level", "700 mL", 5, step="level", low="400 mL", high="600 mL")
+    job.step("level", 8, act="confirmed", said="it is drawn off tomorrow")
+    (line,) = of(job)["happened"]
+    assert (
+        line
+        == "Level 700 mL, asked 400 mL to 600 mL: gone on all the same by t-otter: it is drawn off tomorrow (entry 2)"
+    )
+    assert "it is drawn off tomorrow" in Page(statement(of(job))).text
+
+
+def test_why_a_reading_of_a_pass_was_left_so_stands_at_its_row() -> None:
+    job = Job(WHOLE).read("torque", "5 N.m", 5, pass_id="p1", step="torque", nipple="rr", low="8 N.m")
+    job.step("torque", 8, act="confirmed", pass_id="p1", nipple="rr", said="the thread is worn")
+    assert visit(job)["outside"] == ["torque 5 N.m, asked at least 8 N.m, left so by t-otter: the thread is worn"]
+    assert of(job)["happened"] == []
+
+
+def test_fluid_below_its_wet_minimum_and_waste_that_is_less_than_came_out_are_named() -> None:
+    job = whole().read("boiling-point", "150 degC", 5).read("volume-removed", "940 mL", 10).read("waste", "50 mL", 20)
+    boils, wasted = of(job)["happened"]
+    assert boils == "The fluid as it was tested boils at 150 degC, below the wet minimum of DOT 4, 155 degC (entry 1)"
+    assert wasted == "940 mL was drawn off and collected, and 50 mL put away as waste (entry 3)"
+    assert "below the wet minimum" in top(of(job))
+    fine = whole().read("boiling-point", "190 degC", 5).read("volume-removed", "940 mL", 10).read("waste", "940 mL", 20)
+    assert of(fine)["happened"] == []
+
+
+@pytest.mark.parametrize("paper", [sheet, statement, tag])
+def test_codes_that_are_still_stored_are_named_on_every_paper(paper: object) -> None:
+    told = of(complete())
+    (line,) = told["codes_left"]
+    assert line.startswith("trouble code still stored at the last scan: C1B41-54 (brake control unit; entry ")
+    assert callable(paper)
+    assert "rouble code still stored at the last scan: C1B41-54" in Page(paper(told)).text
+    titles = [one["title"] for one in told["findings"] if one["id"] == "codes"]
+    assert titles == ["Are the trouble codes resolved, but for those the work sets?"]
+    assert of(complete((701, lambda job, at: job.scan("after", [], at))))["codes_left"] == []
+
+
+def test_a_run_longer_than_asked_is_marked_on_page_one() -> None:
+    one = visit(Job(u=0).open("rr", "p1", 6).run("p1", 10, 40).close("rr", 50, "p1"))
+    assert one["ran_mark"] == "longer than asked"
+    assert one["outside"] == ["ran 30.0 s, longer than asked: 20 s within 1 s"]
+    fine = visit(Job(u=0).open("rr", "p1", 6).run("p1", 10, 31).close("rr", 50, "p1"))
+    assert (fine["ran_mark"], fine["outside"]) == ("", [])
+
+
+def test_questions_without_proof_are_named_on_page_one() -> None:
+    told = of(emptied())
+    titles = [one["title"] for one in told["findings"] if one["answer"] == "no proof"]
+    assert all(title in top(told) for title in titles[:6]) and f"And {len(titles) - 6} more" in top(told)
