@@ -84,7 +84,7 @@ def test_codes_that_are_still_stored_are_named_on_every_paper(paper: object) -> 
     assert callable(paper)
     assert "rouble code still stored at the last scan: C1B41-54" in Page(paper(told)).text
     titles = [one["title"] for one in told["findings"] if one["id"] == "codes"]
-    assert titles == ["Are the trouble codes resolved, but for those the work sets?"]
+    assert titles == ["No trouble code but the work's own?"]
     assert of(complete((701, lambda job, at: job.scan("after", [], at))))["codes_left"] == []
 
 

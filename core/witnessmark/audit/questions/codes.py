@@ -1,4 +1,4 @@
-"""27: are the trouble codes resolved? After the work: those of the last scan, less those the work itself sets.
+"""27: is no trouble code left but those that the work itself sets? Those of the last scan after the work, less those.
 
 Where codes were cleared, the last scan is one after it, and what was cleared must have been read before. A code that
 the work sets holds nothing up; where it stood before the work as well, and nobody cleared it, it is said to stand
@@ -94,4 +94,4 @@ def _unit(case: Case, name: str, after: Scan | None, before: Scan | None, scans:
 
 @hookimpl
 def audit_questions() -> Sequence[Question]:
-    return [Question(27, "codes", "Are the trouble codes resolved, but for those the work sets?", answer)]
+    return [Question(27, "codes", "No trouble code but the work's own?", answer)]
