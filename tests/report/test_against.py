@@ -58,7 +58,7 @@ def test_what_is_said_beside_a_visit_is_what_the_audit_has_not_met(
 
 
 def test_page_one_says_it_in_words_and_with_a_sign() -> None:
-    table, _, full = page(LATE).text.partition("Not part of this job")
+    table, _, full = page(LATE).text.partition("What the record shows")
     late = "not open as asked (question 6 ; entries 1 5\u20137); not in time (question 8 ; entries 1 5 6)."
     assert f"Not as asked: {late}" in table and "said in full under Findings, by its question" in table
     assert "open for 75 %" not in table and "open for 75 %" in full.partition("Findings")[2]
