@@ -45,8 +45,15 @@ def done(case: Case, step: Step, word: str = "", *, pass_id: str = "", nipple: s
 
 def _is_of(case: Case, act: Act, step: Step, word: str) -> bool:
     if act.step == step.id:
+        if word != "clear" and is_how_it_ran(step, act):
+            return False
         return word == step.affects or act.affects == word or not act.done
     return act.step not in case.step_ids and bool(word) and act.affects == word
+
+
+def is_how_it_ran(step: Step, act: Act) -> bool:
+    """Whether a no at a step that asks besides whether the fluid ran clear says that it did not: that, and no more."""
+    return act.looked and step.act != "check" and "clear" in (step.affects, *step.also)
 
 
 def judge(

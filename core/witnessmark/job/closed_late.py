@@ -10,23 +10,25 @@ from __future__ import annotations
 
 from dataclasses import replace
 
-from msgspec import structs
-
 from witnessmark.job import decided, made_safe
 from witnessmark.job.state import JobState
-from witnessmark.job.steps import Point
+from witnessmark.job.steps import Point, once_more, vouches
 
-VOUCHES = {"torque", "torqued", "capped"}
-"""What a step behind a pass reads or affects that says how its nipple was left."""
-OVER = ("closed", "clear")
-"""What such a step may say besides that is not said again."""
-SAYS = "The nipple was closed only after this was said: it counts once it is said again."
+SAYS = "This counts once it is said of the nipple as it is shut now."
 
 
 def after(state: JobState, nipple: str) -> JobState:
     """Return the state after a nipple that stood open, or may have, was closed."""
-    own = [_once_more(one) for one in _of_last_visit(state, nipple) if _vouches(state, one, nipple)]
-    state = made_safe.put_back(state)
+    own = [once_more(one) for one in _of_last_visit(state, nipple) if _vouches(state, one, nipple)]
+    return _ahead(made_safe.put_back(state), own)
+
+
+def tightened(state: JobState, nipple: str) -> JobState:
+    """Return the state after a nipple that is shut was tightened: how it was left is said again, and nothing else."""
+    return _ahead(state, [once_more(one) for one in _of_last_visit(state, nipple) if _vouches(state, one, nipple)])
+
+
+def _ahead(state: JobState, own: list[Point]) -> JobState:
     ahead = state.points[state.cursor :]
     own = [one for one in dict.fromkeys(own) if one not in ahead]
     first = next((at for at, one in enumerate(ahead) if not decided.asked_again(state, one)), len(ahead))
@@ -43,15 +45,6 @@ def _of_last_visit(state: JobState, nipple: str) -> list[Point]:
 
 
 def _vouches(state: JobState, point: Point, nipple: str) -> bool:
-    step = point.step
-    if step is None or point.nipple not in ("", nipple):
+    if point.step is None or point.nipple not in ("", nipple):
         return False
-    behind = any(one.id == step.id for one in state.procedure.steps_after_each_pass)
-    return behind and not VOUCHES.isdisjoint({step.what, step.affects, *point.also})
-
-
-def _once_more(point: Point) -> Point:
-    assert point.step is not None
-    step = structs.replace(point.step, affects="" if point.step.affects in OVER else point.step.affects)
-    also = tuple(word for word in point.also if word not in OVER)
-    return replace(point, step=step, also=also, again=True, late=True)
+    return vouches(point) and any(one.id == point.step.id for one in state.procedure.steps_after_each_pass)

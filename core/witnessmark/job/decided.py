@@ -10,8 +10,8 @@ from collections.abc import Iterable, Sequence
 from dataclasses import replace
 
 from witnessmark.job import bottle
-from witnessmark.job.state import NOT_OPEN, JobState
-from witnessmark.job.steps import BOTTLE, Point, is_bottle
+from witnessmark.job.state import NOT_CLEAR, NOT_OPEN, JobState
+from witnessmark.job.steps import BOTTLE, Point, is_bottle, once_more, vouches
 
 
 def next_of_a_pass(state: JobState) -> int | None:
@@ -25,10 +25,12 @@ def accepted(state: JobState, pass_id: str) -> JobState:
 
     With it goes the closing of nipples that were shut at once, when the run did not complete, and of those that were
     never opened; where that is all that was to be decided on, nothing else is passed over. Nothing at all is for a run
-    that was made once more behind its point: what is to be done at the nipple is still to be done.
+    that was made once more behind its point: what is to be done at the nipple is still to be done. So is what the touch
+    says besides that said that the fluid did not run clear: how the nipple was left.
     """
     at = next_of_a_pass(state)
     never, of_a_run = state.done_not_right == NOT_OPEN, not state.done_not_right
+    unclear = state.done_not_right == NOT_CLEAR
     ahead_of_it = state.ran_ahead == pass_id
     state = replace(state, decide="", done_not_right="", ran_ahead="" if ahead_of_it else state.ran_ahead)
     if at is None or state.points[at].pass_id != pass_id:
@@ -45,7 +47,8 @@ def accepted(state: JobState, pass_id: str) -> JobState:
     rest = points[end:]
     shut = tuple(one for one in rest if one.closes and (one.pass_id, one.nipple) in state.missed)
     passed = (*points[at:end], *shut)
-    ahead = (*points[state.cursor : at], *(one for one in rest if one not in shut))
+    left = tuple(once_more(one) for one in points[at:end] if unclear and vouches(one))
+    ahead = (*points[state.cursor : at], *left, *(one for one in rest if one not in shut))
     return replace(state, points=(*points[: state.cursor], *passed, *ahead), cursor=state.cursor + len(passed))
 
 

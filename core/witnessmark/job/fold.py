@@ -49,6 +49,7 @@ from witnessmark.job.state import (
     MISSED,
     MIXING_ALLOWED,
     NOT_AGAIN,
+    NOT_CLEAR,
     NOT_OPEN,
     OFF_TO_FILL,
     OTHER_PASS,
@@ -209,7 +210,7 @@ def _step(state: JobState, entry: Entry, body: Body) -> JobState:
     if body.act == "skipped" and held and point is not None and point.step is not None:
         clears = "clear" in (point.step.affects, *point.also)
         not_clear = clears and point.step.id == body.step and point.pass_id == body.pass_id
-        return replace(state, decide=body.pass_id, done_not_right="the fluid did not run clear") if not_clear else state
+        return replace(state, decide=body.pass_id, done_not_right=NOT_CLEAR) if not_clear else state
     if body.step == OTHER_PASS:
         return other_pass.first(state, body.pass_id)
     if body.step in (REDO, ACCEPT) and body.pass_id in unwritten.unrun(state) and state.decide != body.pass_id:

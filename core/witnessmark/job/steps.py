@@ -9,9 +9,11 @@ that two passes share is read after the second where that follows at once, else 
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from itertools import zip_longest
 from typing import Literal
+
+from msgspec import structs
 
 from witnessmark.job.amount import unit_of
 from witnessmark.procedure.model import MACHINE_ACTS, Limit, Pass, Procedure, Step
@@ -28,7 +30,8 @@ class Point:
     """One point of the walk. `step` is set for `step`, `reading` and `ask`; `limit` is the band a reading is held to.
 
     An `ask` is the machine's own: it reads the control unit. `also` are the words that its touch says besides.
-    `again`: the walk has come to it before; `late`: it is asked again, for its nipple was closed only after it.
+    `again`: the walk has come to it before; `late`: it is asked again, for its nipple was shut or
+    tightened only after it, or it was passed over with how the fluid ran.
     """
 
     kind: PointKind
@@ -50,6 +53,25 @@ class Point:
         """A name of the point that is unique in the walk."""
         what = self.step.id if self.step else self.kind
         return ":".join(part for part in (self.pass_id, what, self.nipple) if part)
+
+
+VOUCHES = {"torque", "torqued", "capped"}
+"""What a step behind a pass reads or affects that says how its nipple was left."""
+OVER = ("closed", "clear")
+"""What such a step may say besides that is not said again: nobody sees any more how it ran."""
+
+
+def vouches(point: Point) -> bool:
+    """Whether a point says how its nipple was left."""
+    step = point.step
+    return step is not None and not VOUCHES.isdisjoint({step.what, step.affects, *point.also})
+
+
+def once_more(point: Point) -> Point:
+    """Return a step of a nipple as it is asked again once that was shut: without what is over."""
+    assert point.step is not None
+    step = structs.replace(point.step, affects="" if point.step.affects in OVER else point.step.affects)
+    return replace(point, step=step, also=tuple(word for word in point.also if word not in OVER), again=True, late=True)
 
 
 def is_bottle(point: Point) -> bool:

@@ -12,11 +12,10 @@ from collections.abc import Sequence
 from dataclasses import replace
 
 from witnessmark.job import decided, feed, made_safe
-from witnessmark.job.state import UNCLEAR, UNWRITTEN, JobState
+from witnessmark.job.state import NOT_CLEAR, UNCLEAR, UNWRITTEN, JobState
 from witnessmark.job.steps import Point, is_bottle, visit
 from witnessmark.journal import bodies
 
-WHY = "the fluid did not run clear"
 SILENT = "the card does not say whether the fluid ran clear"
 
 At = tuple[str, str]
@@ -68,7 +67,7 @@ def settled(state: JobState, pass_id: str) -> JobState:
 def undecided(state: JobState) -> dict[str, str]:
     """Return the passes that are still to be decided on for what a card says of them, each with why."""
     silent, seen = ({one for one, _ in many} for many in (state.unsaid, state.unclear))
-    whys = {**dict.fromkeys(silent, SILENT), **dict.fromkeys(seen, WHY)}
+    whys = {**dict.fromkeys(silent, SILENT), **dict.fromkeys(seen, NOT_CLEAR)}
     return {one.id: whys[one.id] for one in state.plan if one.id in whys}
 
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from witnessmark.audit.asked import asked, judge
+from witnessmark.audit.asked import asked, is_how_it_ran, judge
 from witnessmark.audit.case import SILENT, Case
 from witnessmark.audit.limits import inside, spell
 from witnessmark.audit.question import Question, hookimpl
@@ -78,9 +78,9 @@ def _torque(case: Case, pass_id: str, name: str, close: Mark | None, steps: Sequ
 
 
 def _skipped(case: Case, pass_id: str, name: str) -> list[Act]:
-    steps = {step.id for step in case.procedure.steps_after_each_pass if step.what == "torque"}
+    steps = {step.id: step for step in case.procedure.steps_after_each_pass if step.what == "torque"}
     acts = (act for act in case.acts_at(pass_id) if act.act == "skipped" and act.step in steps)
-    return [act for act in acts if act.nipple in ("", name)]
+    return [act for act in acts if act.nipple in ("", name) and not is_how_it_ran(steps[act.step], act)]
 
 
 def _cap(case: Case, pass_id: str, name: str, close: Mark | None, step: Step) -> Detail:
