@@ -10,9 +10,9 @@ from tests.job.stand import PROCEDURE, Stand
 
 from witnessmark.job.fold import fold
 from witnessmark.job.keys.again import offered
-from witnessmark.job.reasons import NOTHING_MENDED
 from witnessmark.journal.bodies import StepDone, to_body
 from witnessmark.journal.entry import Draft
+from witnessmark.procedure.mending import BLED, NOTHING
 
 FILLED = """[[steps_before]]
 id = "filled"
@@ -166,26 +166,23 @@ def test_a_no_says_that_it_was_looked_at_unless_it_could_not_be_seen(stand: Stan
     assert done(stand, "leaks")[-1].body.get("looked", False) is looked
 
 
-@pytest.mark.parametrize(
-    ("why", "mended", "said"),
-    [("bled again", "bled again", ""), (NOTHING_MENDED, "", NOTHING_MENDED)],
-)
-def test_a_yes_after_a_no_says_what_was_mended_or_that_nothing_was(
-    stand: Stand, why: str, mended: str, said: str
-) -> None:
+@pytest.mark.parametrize("why", [BLED, NOTHING])
+def test_before_a_yes_after_a_no_it_is_said_what_was_mended_or_that_nothing_was(stand: Stand, why: str) -> None:
     stand.press("y")
     stand.go_to("done")
     stand.press("g")
     assert next(one for one in stand.view["buttons"] if one["key"] == "y").get("asks", False) is False
     stand.press("n", "it leaks")
-    assert "It was not right when it was looked at. Put it right, then look again." in stand.view["text"]
-    yes = next(one for one in stand.view["buttons"] if one["key"] == "y")
-    assert yes["asks"] and why in yes["reasons"]
+    assert "It was not right when it was looked at. Put it right, say what was mended" in stand.view["text"]
+    keys = {one["key"]: one for one in stand.view["buttons"]}
+    assert "y" not in keys and why in keys["w"]["reasons"]
+    stand.press("w")
+    assert not done(stand, "mended")  # without words nothing is entered
+    stand.press("w", why)
+    (said,) = done(stand, "mended")
+    assert (said.body["answer"], said.body.get("mended", ""), stand.view["step"]) == (why, "", "leaks")
     stand.press("y")
-    assert len(done(stand, "leaks")) == 2  # without words nothing is entered
-    stand.press("y", why)
-    body = done(stand, "leaks")[-1].body
-    assert (body["act"], body.get("mended", ""), body.get("said", "")) == ("confirmed", mended, said)
+    assert done(stand, "leaks")[-1].body["act"] == "confirmed"
     stand.press("g")
     assert "It was not right" not in stand.view["text"]
 
@@ -196,9 +193,9 @@ def test_a_check_that_the_touch_says_only_besides_is_asked_what_was_mended_too()
     stand.press("y")
     follow_to(stand, "leaks")
     stand.press("n", "it leaks")
-    assert "It was not right when it was looked at. Put it right, then look again." in stand.view["text"]
-    stand.press("y", "bled again")
-    assert [one.body.get("mended", "") for one in done(stand, "leaks")] == ["", "bled again"]
+    assert "It was not right when it was looked at." in stand.view["text"]
+    stand.press("w", BLED)
+    stand.press("y")
     assert stand.view["step"] != "leaks"
     stand.close()
 
@@ -223,8 +220,8 @@ def test_after_a_leak_a_pass_is_bled_again_and_every_check_behind_the_passes_com
     follow_to(stand, "leaks")
     assert len([one for one in stand.journal.of("J1") if one.body.get("act") == "opened"]) == len(opened) + 1
     assert [one.id for one in stand.state.points[stand.state.cursor :]] == behind
-    stand.press("y", "the leaking part was replaced")
-    assert done(stand, "leaks")[-1].body["mended"] == "the leaking part was replaced"
+    stand.press("w", BLED)
+    stand.press("y")
     assert fold(stand.journal.of("J1")).points == stand.state.points
     stand.close()
 

@@ -13,6 +13,7 @@ from tests.audit.shipped import QUESTIONS
 from tests.report.test_facts import of
 
 from witnessmark.audit.run import audit
+from witnessmark.procedure.mending import TIGHTENED
 from witnessmark.report.facts import facts
 from witnessmark.report.sheet import grouped, sheet
 from witnessmark.report.statement import statement
@@ -238,11 +239,11 @@ def test_the_leads_pages_say_of_the_fluid_what_it_was_corrected_to_and_what_was_
 def test_what_was_seen_and_put_right_stays_on_page_one_and_in_the_statement() -> None:
     check = '[[steps_after]]\nid = "tight"\ntext = "No leak?"\nact = "check"\naffects = "leak-check"\n\n[pump]'
     job = Job(edit(("[pump]", check))).step("tight", 100, act="skipped", said="it leaks", looked=True)
-    job.step("tight", 160, "leak-check", act="confirmed", mended="tightened")
+    job.step("mended", 130, act="confirmed", answer=TIGHTENED).step("mended-at", 131, act="confirmed", nipple="fl")
+    job.step("tight", 160, "leak-check", act="confirmed")
     (line,) = of(job)["put_right"]
-    assert (
-        ": it leaks (15:08:20 \u00b11.0 s); t-otter says what was mended: tightened; looked at again and right" in line
-    )
+    mended = "t-otter says what was mended: tightened and wiped dry, at front left; looked at again and right"
+    assert f": it leaks (15:08:20 \u00b11.0 s); {mended}" in line
     assert line.endswith("(15:09:20 \u00b11.0 s)")
     for shown in (page(job).text.partition("Timeline")[0], Page(statement(of(job))).text):
         assert f"Seen and put right: {line}." in shown

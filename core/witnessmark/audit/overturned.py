@@ -1,11 +1,11 @@
 """A check that was answered no and later yes: what was done between, and whether that is in the record.
 
 The acts of one check flow in, what became of its no flows out in words. Rules that hold here: a no stays visible,
-whatever comes after it; a yes after it counts only where the record says what was done between: a nipple opened or
-closed, a run, a step or a torque done again that had been done before, or the words of the person on what was mended;
-what only looks, and a step that was then done for the first time, mend nothing. Whether what was done was the right
-mend is not judged here: it is named. But words that tell of an opened circuit, or of bleeding, count only where a
-nipple was opened and closed between as well.
+whatever comes after it; a yes after it counts only where the record says what was done between: what a person says was
+mended, or a nipple opened or closed, a run, a step or a torque done again that had been done before; what only looks,
+and a step that was then done for the first time, mend nothing. Whether what was done was the right mend is not judged
+here: it is named. But a circuit that was opened for it counts only where it was bled after that was said, bleeding only
+where a nipple was opened and closed, and so do words that came with the yes: nobody asked then what was opened.
 """
 
 from __future__ import annotations
@@ -16,8 +16,10 @@ from dataclasses import dataclass
 from witnessmark.audit import say
 from witnessmark.audit.case import Case
 from witnessmark.audit.cited import spell
+from witnessmark.audit.mends import every_mend, judged
 from witnessmark.audit.timeline import Act
-from witnessmark.procedure.words import BLED, FINAL_CHECKS, REPLACED
+from witnessmark.procedure.mending import BLED
+from witnessmark.procedure.words import FINAL_CHECKS
 
 
 @dataclass(frozen=True, slots=True)
@@ -40,23 +42,32 @@ def overturned(case: Case, acts: Sequence[Act]) -> Overturned | None:
     if not noes or yes is None or yes.seq < noes[-1].seq:
         return None
     last = noes[-1]
-    told = next((act.mended for act in acts if act.done and act.seq > last.seq and act.mended), "")
-    bleeds = told in (REPLACED, BLED)
-    done = _bled(case, last.seq, yes.seq) if bleeds else () if told else _between(case, last.seq, yes.seq)
+    what, mended, done = _mended(case, acts, last, yes)
     said = say.listing(f"{one.why_not} ({say.clock(one.at)}, entry {one.seq})" for one in noes)
-    if told:
-        what = f"{yes.done_by.partition(':')[2]} says what was mended: {told}"
-        if bleeds:
-            what += (
-                f"; bled after it: {spell(done)}" if done else "; no nipple was opened and closed between to bleed it"
-            )
-    elif done:
-        what = f"done between: {spell(done)}"
-    else:
-        what = "no entry says what was mended between"
     after = say.apart(yes.at.minus(last.at))
     text = f"{said}; then yes ({say.clock(yes.at)}, entry {yes.seq}), {after}; {what}"
-    return Overturned(text, bool(done or (told and not bleeds)), (*(one.seq for one in noes), *done, yes.seq), what)
+    return Overturned(text, mended, (*(one.seq for one in noes), *done, yes.seq), what)
+
+
+def _mended(case: Case, acts: Sequence[Act], no: Act, yes: Act) -> tuple[str, bool, tuple[int, ...]]:
+    """Return in words what was mended between a no and a yes, whether the record bears it out, and its entries."""
+    told = next((act.mended for act in acts if act.done and act.seq > no.seq and act.mended), "")
+    said = [one for one in every_mend(case) if no.seq < one.act.seq < yes.seq]
+    if told or any(one.what == BLED for one in said):
+        who = f"{yes.done_by.partition(':')[2]} says what was mended: {told or BLED}"
+        done = _bled(case, no.seq, yes.seq)
+        bled = f"bled after it: {spell(done)}" if done else "no nipple was opened and closed between to bleed it"
+        parts = [(f"{who}; {bled}", bool(done), done)]
+    else:
+        parts = []
+    parts += [judged(case, one, yes.seq) for one in said if one.changes]
+    if parts:
+        cites = tuple(dict.fromkeys(seq for _, _, cited in parts for seq in cited))
+        return "; ".join(text for text, _, _ in parts), all(whole for _, whole, _ in parts), cites
+    done = _between(case, no.seq, yes.seq)
+    if done:
+        return f"done between: {spell(done)}", True, done
+    return said[-1].text if said else "no entry says what was mended between", False, ()
 
 
 def _bled(case: Case, no: int, yes: int) -> tuple[int, ...]:

@@ -198,7 +198,7 @@ def _step(state: JobState, entry: Entry, body: Body) -> JobState:
     if body.act != "skipped":
         state = _shut(state, body.nipple, body.also)
     point = state.point
-    held = point is not None and point.step is not None and point.kind != "ask" and not point.step.may_skip
+    held = point is not None and point.step is not None and point.kind != "ask" and not_right.holds(state, point.step)
     if body.act == "skipped" and point is not None and is_bottle(point) and point.step and point.step.id == body.step:
         return _past(
             replace(state, tank=state.tank.unread(), spilled=body.pass_id),

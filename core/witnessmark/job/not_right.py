@@ -1,33 +1,41 @@
-"""Checks that were looked at and not right: a yes after that says what was mended.
+"""Checks that were looked at and not right: before they are looked at again it is said what was mended.
 
-A job's state and a touch flow in, the state after it flows out, or what the touch says was mended. Rules that hold
-here: nothing is asked of a check that never said no, and who mended nothing can say so; where a circuit was opened to
-mend it, each pass that was done can be done again first, and the checks behind the passes come again after it.
+A job's state and a touch flow in, the state after it flows out. Rules that hold here: nothing is asked of a check that
+never said no, and who mended nothing can say so; where a circuit was opened to mend it, each pass that was done can be
+done again first, and the checks behind the passes come again after it.
 """
 
 from __future__ import annotations
 
 from dataclasses import replace
 
-from witnessmark.job.reasons import NOTHING_MENDED
-from witnessmark.job.state import JobState
+from witnessmark.job import mending
+from witnessmark.job.state import REDO, JobState
 from witnessmark.journal import bodies
+from witnessmark.procedure.mending import MENDED, MENDED_AT
+from witnessmark.procedure.model import Step
+from witnessmark.procedure.steps import is_check
 from witnessmark.procedure.words import FINAL_CHECKS
 
 
 def note(state: JobState, body: bodies.StepDone) -> JobState:
-    """Take note of a check that was looked at and not right, or that it is right now."""
+    """Take note of a check that was looked at and not right, what was mended since, or that it is right now."""
+    if body.step in (MENDED, MENDED_AT):
+        return (mending.said if body.step == MENDED else mending.placed)(state, body)
+    if body.step == REDO:
+        return mending.bled(state, body.pass_id)
     if not _checks(state, body) or not (body.looked or body.act in ("done", "confirmed")):
         return state
     others = tuple(one for one in state.not_right if one != body.step)
-    return replace(state, not_right=(*others, body.step) if body.looked else others)
+    mended = tuple(one for one in state.mended if one != body.step)
+    return replace(state, not_right=(*others, body.step) if body.looked else others, mended=mended)
 
 
 def _checks(state: JobState, body: bodies.StepDone) -> bool:
     """Whether an entry is of a step that checks at the end; one that looked and says no says no more of what it is."""
     own = state.procedure
     groups = (own.steps_before, own.steps_before_each_pass, own.steps_after_each_pass, own.steps_after)
-    steps = [step for group in groups for step in group if step.id == body.step and step.act == "check"]
+    steps = [step for group in groups for step in group if step.id == body.step and is_check(step)]
     said = {body.affects, *(word for step in steps for word in (step.affects, *step.also))}
     return not said.isdisjoint(FINAL_CHECKS)
 
@@ -47,6 +55,11 @@ def may_bleed_again(state: JobState) -> tuple[str, ...]:
     return tuple(dict.fromkeys(one.pass_id for one in state.points[: state.cursor] if one.pass_id))
 
 
-def mended(state: JobState, step: str, said: str) -> str:
-    """Return what a yes with these words says was mended; empty where nothing was, or nothing had to be."""
-    return "" if not seen(state, step) or said == NOTHING_MENDED else said.strip()
+def must_say(state: JobState, step: str) -> bool:
+    """Say whether it is to be said first what was mended since a check was looked at last."""
+    return seen(state, step) and step not in state.mended
+
+
+def holds(state: JobState, step: Step) -> bool:
+    """Say whether a walk stays at a step that was said no to: it is not left out, or was seen not to be right."""
+    return not step.may_skip or seen(state, step.id)

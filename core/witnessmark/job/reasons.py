@@ -5,7 +5,6 @@ from __future__ import annotations
 from collections.abc import Iterable
 
 from witnessmark.procedure.model import Step
-from witnessmark.procedure.words import BLED, REPLACED
 
 LEAD = "the lead said so, as I say here: no lead was asked for a PIN"
 """A lead's word that only who presses the key tells of: every paper has it beside that person's name."""
@@ -13,9 +12,12 @@ LEAVE_OUT = ("cannot be done here", "was done before this job", LEAD)
 KEEP = ("read twice, it stays so", "cannot be put right now", LEAD)
 NOT_CLEAR = ("bubbles", "dark or dirty", "nothing came")
 UNSEEABLE = "cannot be seen"
+UNDRIVEN = "it was not driven"
+NOT_LOOKED = (UNSEEABLE, UNDRIVEN)
+"""What is said where nobody looked, or could."""
 NO = ("it leaks", "it is not so", UNSEEABLE)
-NOTHING_MENDED = "nothing was mended: the first look was wrong"
-MENDED = ("tightened, wiped dry and looked at again", REPLACED, BLED, NOTHING_MENDED)
+ROAD = ("it pulls to one side", "the pedal is soft or sinks", UNDRIVEN)
+"""What may be wrong on the road."""
 TIGHTENED = ("tightened again to its torque", "loosened and tightened again", "another wrench, tightened again")
 """What was put right at wheels that were read outside their limits."""
 MISREAD = ("misread: nothing more ran or went in", "misread: the wrong mark was read")

@@ -132,6 +132,8 @@ class JobState:
     last, by what the step affects; `mixing_allowed` that a lead goes on although they never mix. `was_open` are the
     nipples that were open on a pass, each with its pass, since it was last begun, and since its run began, `missed`
     those said not to have been opened while it ran, `not_right` the checks whose last word was that they are not right,
+    `mended` those of them of which it was said since what was mended, `mend` what of which it is still to be said
+    where, `to_bleed` the circuits that were opened for it and not bled since,
     `done_not_right` why a pass whose run completed must be decided on.
     `reservoir_said` is the entry that said last how the reservoir stands, `runs_before` are runs of other jobs of this
     bay that the motor may still be warm from. `other_tester` is when another tester was last recorded in this bay.
@@ -209,6 +211,9 @@ class JobState:
     left_wall_ns: int = 0
     unasked: bool = False
     not_right: tuple[str, ...] = ()
+    mended: tuple[str, ...] = ()
+    mend: str = ""
+    to_bleed: tuple[str, ...] = ()
     done_not_right: str = ""
     others: tuple[str, ...] = ()
     others_said: int = -1

@@ -6,6 +6,7 @@ from collections.abc import Iterator
 
 from witnessmark.document.mistake import Path
 from witnessmark.procedure.model import Procedure, Step
+from witnessmark.procedure.words import FINAL_CHECKS
 
 STEPS = ("steps_before", "steps_before_each_pass", "steps_after_each_pass", "steps_after")
 """The keys that hold steps; the passes come between the second and the third."""
@@ -21,3 +22,8 @@ def each_step(procedure: Procedure) -> Iterator[tuple[Path, Step]]:
 def words_of(step: Step) -> tuple[str, ...]:
     """Return every word of `AFFECTS` that the touch of a step says."""
     return tuple(word for word in (step.affects, *step.also) if word)
+
+
+def is_check(step: Step) -> bool:
+    """Say whether a step is answered with a yes or a no: a check, and whatever is to show that the work holds."""
+    return step.act == "check" or (step.act == "do" and not set(FINAL_CHECKS).isdisjoint(words_of(step)))

@@ -36,9 +36,6 @@ AFFECTS: dict[str, str] = {
     "waste": "the old fluid is put away as waste",
 }
 
-REPLACED, BLED = "the leaking part was replaced", "bled again"
-"""What was mended at a leak by words that a screen offers, and that tell of a circuit opened or of work at a nipple."""
-
 OPEN_LAY_S = 2 * 60
 """How long a job may lie with a nipple open until its reservoir is looked at: a choice of this project, no source."""
 

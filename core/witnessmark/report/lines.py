@@ -22,6 +22,8 @@ OWN_STEPS = {
     "cue-given": "cue given to open",
     "hands-taken": "has the work in hand from here on",
     "left-by-others": "what other jobs left open on the vehicle, closed and let off",
+    "mended": "what was mended since it was not right",
+    "mended-at": "where it was mended",
     "level-look": "the reservoir looked at, well above where it draws air",
     "left-open": "left open while the job is paused",
     "let-off-for-a-pause": "the feed's pressure let off for a pause",

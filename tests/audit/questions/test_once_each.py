@@ -10,6 +10,7 @@ from tests.audit.procedures import STEPS, visited, whole
 from tests.audit.shipped import ask
 
 from witnessmark.journal import bodies
+from witnessmark.procedure.mending import BLED, NOTHING, REPLACED, TIGHTENED
 
 PLAIN = Job(scope="nipples fl")
 NO_FEED = edit(
@@ -111,10 +112,22 @@ def tightened(step: str, nipple: str) -> Job:
     return job.step("leaks", 206, "leak-check", act="confirmed")
 
 
-def bled_again(mended: str) -> Job:
-    """Return the job that leaked with its nipple opened and closed once more before a yes that says this."""
-    job = leaked().open("fl", "p4", 210).close("fl", 230, "p4").step("leaks", 250, "leak-check", mended=mended)
-    return job.step("road", 260, "road-test")
+def mended(job: Job, what: str, at: float, own: str = "", **place: str) -> Job:
+    """Return the job with what was mended, in words of the list or in own ones, and where if that is given."""
+    job.step("mended", at, act="confirmed", answer=what, mended=own)
+    return job.step("mended-at", at + 1, act="confirmed", **place) if place else job
+
+
+def checked(job: Job, at: float = 250) -> Job:
+    return job.step("leaks", at, "leak-check", act="confirmed").step("road", at + 10, "road-test")
+
+
+def bled_again(job: Job) -> Job:
+    """Return the job with its nipple opened and closed once more."""
+    return job.open("fl", "p4", 220).close("fl", 230, "p4")
+
+
+ONE = {"answer": "one"}
 
 
 def let_off(job: Job) -> Job:
@@ -190,25 +203,33 @@ SAFE, ON, OFF = ("safe", "made-safe"), ("service-on", "service-mode-on"), ("serv
         ),
         (
             26,
-            leaked().step("leaks", 206, "leak-check", act="confirmed", mended="the union tightened"),
+            checked(mended(leaked(), TIGHTENED, 204, nipple="fl")),
             "met",
-            "it leaks (15:10:00Z, entry 5); then yes (15:10:06Z, entry 6), 4.0 to 8.0 s after; "
-            "t-otter says what was mended: the union tightened",
+            "it leaks (15:10:00Z, entry 5); then yes (15:10:50Z, entry 8), 48.0 to 52.0 s after; "
+            "t-otter says what was mended: tightened and wiped dry, at front left",
         ),
+        (26, mended(leaked(), TIGHTENED, 204, nipple="fl").step("leaks", 250, "leak-check"), "no proof", "Road test"),
+        (26, checked(mended(leaked(), "", 204, "a clip bent back", answer="none")), "met", "no circuit opened for it"),
         (
             26,
-            leaked().step("leaks", 206, "leak-check", act="confirmed", mended="the leaking part was replaced"),
+            checked(mended(leaked(), "", 204, "a hose renewed")),
             "no proof",
-            "what was mended: the leaking part was replaced; no nipple was opened and closed between to bleed it",
+            "not said of which circuit; circuit one",
         ),
-        (26, bled_again("the leaking part was replaced"), "met", "replaced; bled after it: entries 6 7"),
-        (26, bled_again("bled again"), "met", "bled again; bled after it: entries 6 7"),
-        (26, leaked().step("leaks", 206, "leak-check", act="confirmed", mended="bled again"), "no proof", "no nipple"),
+        (26, checked(mended(leaked(), REPLACED, 204)), "no proof", "circuit one and two not bled after that"),
+        (26, checked(mended(leaked(), REPLACED, 204, **ONE)), "no proof", "circuit one; circuit one not bled after"),
+        (26, checked(mended(leaked(), REPLACED, 204, answer="not known")), "no proof", "one and two not bled"),
+        (26, checked(mended(bled_again(leaked()), REPLACED, 240, **ONE)), "no proof", "circuit one not bled after"),
+        (26, checked(bled_again(mended(leaked(), REPLACED, 204, **ONE))), "met", "bled after that: entries 8 9"),
+        (26, checked(bled_again(mended(leaked(), REPLACED, 204, answer="two"))), "no proof", "circuit two not bled"),
+        (26, checked(mended(bled_again(leaked()), BLED, 240)), "met", "bled again; bled after it: entries 6 7"),
+        (26, checked(mended(leaked(), BLED, 204)), "no proof", "no nipple was opened and closed between to bleed it"),
+        (26, checked(mended(leaked(), NOTHING, 204)), "no proof", "the first look was wrong"),
         (
             26,
-            leaked().open("fl", "p4", 202).step("leaks", 206, "leak-check", act="confirmed", mended="bled again"),
+            leaked().step("leaks", 206, "leak-check", act="confirmed", mended="words that nobody can judge"),
             "no proof",
-            "",
+            "words that nobody can judge; no nipple was opened and closed between",
         ),
         (26, tightened("torque", "fl"), "met", "done between: entry 6"),
         (26, tightened("torque", "rr"), "no proof", "no entry says what was mended"),
@@ -400,12 +421,53 @@ def test_what_a_person_says_was_mended_counts_for_each_word_of_the_touch() -> No
     job = Job(edit(("[pump]", f'{both}also = ["pedal-check"]\n\n[pump]')), scope="nipples fl")
     job.open("fl", "p4", 100).close("fl", 130, "p4")
     job.step("leaks", 200, "leak-check", act="skipped", said="soft", looked=True)
-    yes = bodies.StepDone(
-        step="leaks", act="confirmed", affects="leak-check", also=("pedal-check",), mended="a seal renewed"
-    )
+    mended(job, "", 250, "a clip bent back", answer="none")
+    yes = bodies.StepDone(step="leaks", act="confirmed", affects="leak-check", also=("pedal-check",))
     job.add("step", yes, 300, u=1, by=TECHNICIAN, basis="touch")
     finding = ask(26, job)
     assert (finding.answer, "no entry says" in finding.text) == ("met", False), finding.text
+
+
+def tightened_at(*readings: tuple[str, float], **place: str) -> Job:
+    """Return a job of two nipples in which one leaked and was tightened, with torques of the front left one after."""
+    job = Job(scope="nipples fl,rr").open("rr", "p1", 50).close("rr", 60, "p1")
+    job.read("torque", "9 N.m", 70, step="torque", pass_id="p1", nipple="rr").open("fl", "p4", 100)
+    job.close("fl", 130, "p4").read("torque", "9 N.m", 140, step="torque", pass_id="p4", nipple="fl")
+    mended(job.step("leaks", 200, "leak-check", act="skipped", said="it leaks", looked=True), TIGHTENED, 210, **place)
+    for torque, at in readings:
+        job.read("torque", torque, at, step="torque", pass_id="p4", nipple="fl")
+    return job
+
+
+@pytest.mark.parametrize(
+    ("job", "left"),
+    [
+        (tightened_at(nipple="fl"), {"p4, front left": "no torque read after it was tightened again"}),
+        (tightened_at(("9 N.m", 220), nipple="fl"), {}),
+        (tightened_at(("5 N.m", 220), nipple="fl"), {"p4, front left": "5 N.m, asked 8 N.m to 10 N.m"}),
+        (tightened_at(answer="none"), {}),
+        (tightened_at(("9 N.m", 220)), {"p1, rear right": "no torque read after it was tightened again"}),
+        (
+            tightened_at(answer="not known"),
+            dict.fromkeys(("p1, rear right", "p4, front left"), "no torque read after it was tightened again"),
+        ),
+        (bled_again(tightened_at(nipple="fl")), {"p4, front left": "no torque read after it was closed"}),
+    ],
+)
+def test_a_nipple_that_was_tightened_because_it_leaked_is_torqued_again(job: Job, left: dict[str, str]) -> None:
+    torques = {one.subject: one for one in ask(23, job).details if one.subject.endswith(", torque")}
+    found = {name.removesuffix(", torque"): one.text for name, one in torques.items() if one.answer != "met"}
+    assert found == left
+
+
+@pytest.mark.parametrize(("runs", "answer"), [(True, "met"), (False, "no proof")])
+def test_a_circuit_whose_pass_runs_a_wire_command_is_bled_only_with_its_run(runs: bool, answer: str) -> None:
+    job = Job(edit(("[pump]", f"{STEPS}[pump]")), scope="nipples rr").open("rr", "p1", 10).run("p1", 12, 32)
+    job.close("rr", 40, "p1").step("leaks", 60, "leak-check", act="skipped", said="it leaks", looked=True)
+    mended(job, REPLACED, 70, **ONE).open("rr", "p1", 100)
+    job = (job.run("p1", 102, 122) if runs else job).close("rr", 130, "p1")
+    found = ask(26, checked(job, 200))
+    assert found.answer == answer, found
 
 
 REAR = edit(

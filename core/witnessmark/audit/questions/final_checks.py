@@ -1,7 +1,7 @@
 """26: leak check, pedal and road test? Each that the procedure asks for, after the last nipple was closed.
 
-Where the vehicle was made safe once more after that, only what came after it counts. A yes that comes
-after a no counts only where the record says what was mended between; the no is named either way.
+Where the vehicle was made safe once more after that, or something was mended, only what came after it counts. A yes
+that comes after a no counts only where the record says what was mended between; the no is named either way.
 """
 
 from __future__ import annotations
@@ -13,10 +13,11 @@ from msgspec import structs
 
 from witnessmark.audit.asked import asked, done, judge, words_of
 from witnessmark.audit.case import Case
+from witnessmark.audit.mends import every_mend
 from witnessmark.audit.overturned import overturned
 from witnessmark.audit.put_back import left_from
 from witnessmark.audit.question import Question, hookimpl
-from witnessmark.audit.sequence import Mark
+from witnessmark.audit.sequence import Mark, last
 from witnessmark.audit.verdict import Detail, Verdict, does_not_apply, from_details, no_proof
 from witnessmark.procedure.model import Step
 from witnessmark.procedure.words import FINAL_CHECKS
@@ -26,7 +27,7 @@ def answer(case: Case) -> Verdict:
     steps = asked(case, *FINAL_CHECKS)
     if not steps:
         return does_not_apply("the procedure asks for no leak check, pedal check or road test")
-    since = left_from(case)
+    since = _since(case)
     if isinstance(since, str):
         if any(act.done for step in steps for act in done(case, step)):
             return no_proof(since)
@@ -37,6 +38,15 @@ def answer(case: Case) -> Verdict:
     verdict = from_details(details, "each check was done at the end")
     mended = [f"{one.subject}: {one.text}" for one in details if one.answer == "met" and one.text != "done"]
     return replace(verdict, text="; ".join([verdict.text, *mended]))
+
+
+def _since(case: Case) -> Mark | str:
+    """Return what each check has to come after: the work, and what was mended last because a check was not right."""
+    since = left_from(case)
+    changed = [one.mark for one in every_mend(case) if one.changes]
+    if isinstance(since, str) or not changed:
+        return since
+    return last(case, [since, *changed], f"{since.name} and {changed[-1].name}")
 
 
 def _checked(case: Case, step: Step, word: str, since: Mark) -> Detail:

@@ -1,4 +1,7 @@
-"""23: torqued and capped? For each nipple, after its last closing of each visit, one torque reading and one cap."""
+"""23: torqued and capped? For each nipple, after its last closing of each visit, one torque reading and one cap.
+
+A nipple that was tightened again because a check was not right is torqued again; where nobody said which it was, each.
+"""
 
 from __future__ import annotations
 
@@ -7,6 +10,7 @@ from collections.abc import Sequence
 from witnessmark.audit.asked import asked, is_how_it_ran, judge
 from witnessmark.audit.case import SILENT, Case
 from witnessmark.audit.limits import inside, spell
+from witnessmark.audit.mends import Mend, every_mend
 from witnessmark.audit.question import Question, hookimpl
 from witnessmark.audit.sequence import Mark, closed, last, not_after
 from witnessmark.audit.timeline import Act
@@ -43,7 +47,16 @@ def _close(case: Case, pass_id: str, name: str) -> Mark | None:
     openings = case.timeline.openings_of(name, pass_id)
     if not openings or any(one.closed is None for one in openings):
         return None
-    return last(case, [closed(one) for one in openings], "it was closed")
+    close = last(case, [closed(one) for one in openings], "it was closed")
+    tightened = [one.mark for one in every_mend(case) if name in one.nipples and pass_id == _visited(case, name, one)]
+    return last(case, [close, *tightened], "it was tightened again") if tightened else close
+
+
+def _visited(case: Case, name: str, mend: Mend) -> str | None:
+    """Return the visit whose torque holds no more after a mend: the last before it, where none came after it."""
+    visits = [(one.opened or one.closed or 0, one.pass_id) for one in case.timeline.openings_of(name)]
+    last_one = max(visits, default=None)
+    return last_one[1] if last_one is not None and last_one[0] < mend.act.seq else None
 
 
 def _torque(case: Case, pass_id: str, name: str, close: Mark | None, steps: Sequence[Step]) -> Detail:
@@ -56,14 +69,14 @@ def _torque(case: Case, pass_id: str, name: str, close: Mark | None, steps: Sequ
     readings = [one for one, sure in after if sure == "yes"]
     unsure = [one for one, sure in after if sure == "maybe"]
     if unsure:
-        text = f"{unsure[-1].amount}; whether it was read after it was closed is within the uncertainty of the times"
+        text = f"{unsure[-1].amount}; whether it was read after {close.name} is within the uncertainty of the times"
         return Detail(subject, "no proof", text, (close.seq, unsure[-1].seq))
     if not readings:
         skipped = _skipped(case, pass_id, name)
         if skipped:
             return Detail(subject, "not met", skipped[-1].why_not, (skipped[-1].seq,))
         silent = [seq for step in steps for seq in case.unwritten(step.id, pass_id, name)]
-        said = f"the torque is {SILENT}" if silent else "no torque read after it was closed"
+        said = f"the torque is {SILENT}" if silent else f"no torque read after {close.name}"
         return Detail(subject, "no proof", said, (close.seq, *silent))
     final = readings[-1]
     limit = case.nipple(name).torque or next((step.limit for step in steps), None)

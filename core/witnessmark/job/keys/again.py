@@ -46,7 +46,7 @@ def _here(state: JobState, point: Point) -> Point:
 def beside(state: JobState, view: View) -> View:
     """Return the view with a key for each step that may be done again, or with one to leave what is done again."""
     point = state.point
-    if view.kind not in KINDS or state.decide or state.cued or (view.kind == "done" and not view.buttons):
+    if view.kind not in KINDS or state.decide or state.cued or state.mend or (view.kind == "done" and not view.buttons):
         return view
     if point is not None and point.again and view.kind in ("step", "reading"):
         if point.late or feed.must_be(state, point):

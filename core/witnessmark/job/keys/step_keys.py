@@ -12,7 +12,7 @@ from witnessmark.job.bottle import inside
 from witnessmark.job.container import READ_OFF
 from witnessmark.job.keys.acts import Acts, Command, text_of
 from witnessmark.job.keys.again import offered
-from witnessmark.job.reasons import ELSEWHERE, UNSEEABLE
+from witnessmark.job.reasons import ELSEWHERE, NOT_LOOKED
 from witnessmark.job.screens.step_view import DRAW
 from witnessmark.job.state import (
     AGAIN,
@@ -33,7 +33,9 @@ from witnessmark.job.tank import DRAWN, DRAWN_OFF, FILLED
 from witnessmark.job.view import BLEED_AGAIN, INSTRUMENT, NOT_OPEN_KEY, View
 from witnessmark.journal import bodies
 from witnessmark.journal.entry import Occurred
+from witnessmark.procedure.mending import MENDED, OFFERED
 from witnessmark.procedure.model import Limit, Step
+from witnessmark.procedure.steps import is_check
 from witnessmark.quantity import UNITS, Quantity
 
 
@@ -81,6 +83,13 @@ def step_key(runner: Acts, view: View, key: str, said: str, by: str) -> None:
         return
     if key == "w":
         mended = said.strip()
+        if is_check(step):
+            offered = mended if mended in OFFERED else ""
+            what = bodies.StepDone(
+                step=MENDED, act="confirmed", pass_id=view.pass_id, answer=offered, mended="" if offered else mended
+            )
+            runner.record.said(what, by=by)
+            return
         right = bodies.StepDone(step=PUT_RIGHT, act="confirmed", pass_id=view.pass_id, answer=step.id, mended=mended)
         runner.record.said(right, by=by)
         return
@@ -94,7 +103,6 @@ def step_key(runner: Acts, view: View, key: str, said: str, by: str) -> None:
         answer, said = step.choices[int(key) - 1], ""
     elif key in ("o", "y") and step.affects in READ_OFF:
         answer, said = said, ""
-    mended = not_right.mended(runner.state, step.id, said) if key == "y" else ""
     act = {"n": "skipped", "k": "confirmed"}.get(key, yes)
     if point is not None and point.kind == "ask" and act == "skipped":
         said = said or ELSEWHERE
@@ -105,8 +113,7 @@ def step_key(runner: Acts, view: View, key: str, said: str, by: str) -> None:
         nipple=view.nipples[0] if view.nipples else "",
         affects="" if key == "k" and view.kind == "step" else step.affects,
         answer=answer,
-        said="" if mended else said,
-        mended=mended,
+        said=said,
         also=() if act == "skipped" else _also(runner.state),
         looked=act == "skipped" and not not_safe.makes_safe(runner.state, point) and _looked(step, view, said),
     )
@@ -118,12 +125,12 @@ def step_key(runner: Acts, view: View, key: str, said: str, by: str) -> None:
 
 def _looked(step: Step, view: View, said: str) -> bool:
     """Say whether a no means that it was looked at and not right, and not that it was left out or could not be seen."""
-    if said == UNSEEABLE or step.choices:
+    if said in NOT_LOOKED or step.choices:
         return False
     unclear = (
         view.kind == "reading" and not step.may_skip and step.what != BOTTLE
     )  # what did not run clear was looked at
-    return step.act == "check" or unclear
+    return is_check(step) or unclear
 
 
 def mixing_key(runner: Acts, view: View, key: str, said: str, by: str) -> None:

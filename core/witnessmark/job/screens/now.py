@@ -28,6 +28,7 @@ from witnessmark.job.screens.elsewhere_view import (
 from witnessmark.job.screens.first_use_view import first_use_view, result_view
 from witnessmark.job.screens.level_view import air_view, level_view, must_look
 from witnessmark.job.screens.look_view import look_view
+from witnessmark.job.screens.mend_view import mend_view
 from witnessmark.job.screens.pause_view import done_view, left_open_view, others_view, paused_view
 from witnessmark.job.screens.run_view import arm_view, decide_view, inspect_view, opens_at_arming, run_view
 from witnessmark.job.screens.step_view import (
@@ -200,6 +201,8 @@ def next_view(
         return left_open_view(state, state.left_open[0])
     if state.unsure:
         return left_open_view(state, state.unsure[0][1])
+    if state.mend:
+        return mend_view(state)
     if state.air:
         return air_view(state)
     if state.decide:

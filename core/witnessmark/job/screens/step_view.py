@@ -18,11 +18,11 @@ from witnessmark.job.reasons import (
     KEEP,
     LATER,
     LEAVE_OUT,
-    MENDED,
     MIXED,
     NO,
     NOT_CLEAR,
     NOT_SO,
+    ROAD,
     SPILLED,
     UNREAD,
     UNREADABLE,
@@ -38,7 +38,9 @@ from witnessmark.job.steps import PRESSURE, Point, is_bottle
 from witnessmark.job.tank import FILLED, LEVEL
 from witnessmark.job.view import BLEED_AGAIN, INSTRUMENT, NOT_OPEN_KEY, Button, View, title
 from witnessmark.job.waking import SILENT, wake_line, when_silent
+from witnessmark.procedure.mending import OFFERED
 from witnessmark.procedure.model import Limit, Pass, Step
+from witnessmark.procedure.steps import is_check
 from witnessmark.quantity import Quantity
 
 DRAW = Button("l", "too high: fluid is drawn off, and how much")
@@ -80,17 +82,18 @@ def step_view(state: JobState, point: Point) -> View:
     if is_earlier(point):
         return earlier_view(state.procedure.title, point)
     says = step.affects in READ_OFF
-    check, seen = step.act == "check", not_right.seen(state, step.id)
+    check, seen, must_say = is_check(step), not_right.seen(state, step.id), not_right.must_say(state, step.id)
     buttons = [Button(str(number), choice) for number, choice in enumerate(step.choices, 1)]
     if step.choices:
         buttons.append(Button("o", "something else: what it says", asks=True))
-    elif seen:
-        buttons.append(Button("y", "yes now, and what was mended", asks=True, reasons=MENDED))
+    elif must_say:
+        buttons.append(Button("w", "what was mended: then look again", asks=True, reasons=OFFERED))
     else:
-        buttons.append(Button("y", "yes" if check else "done", asks=says))
+        buttons.append(Button("y", "yes" if step.act == "check" else "done", asks=says))
     if check:
         no = "it cannot be read, and why" if step.choices else "no, and what you see"
-        buttons.append(Button("n", no, asks=True, reasons=UNREAD if step.choices else NO))
+        reasons = UNREAD if step.choices else ROAD if step.affects == "road-test" else NO
+        buttons.append(Button("n", no, asks=True, reasons=reasons))
     elif step.may_skip:
         buttons.append(Button("n", "leave out, and why", asks=True, reasons=LEAVE_OUT))
     elif not_safe.makes_safe(state, point):
@@ -104,8 +107,7 @@ def step_view(state: JobState, point: Point) -> View:
     if "wake" in (step.affects, *point.also) and (line := wake_line(state.procedure)):
         text = f"{text.rstrip('.')}. Only so: {line}."
     if seen:
-        text = f"{_sentence(text)} It was not right when it was looked at. Put it right, then look again."
-        text += " A circuit that is opened for it is bled again: else it is no proof that it holds." if bleeds else ""
+        text = f"{_sentence(text)} {_mend(state, must_say, bool(bleeds))}"
     if wanted := asked(state.procedure, step):
         text = f"{_sentence(text)} Asked for: {wanted}."
     if wanted and state.wrong_fluid:
@@ -123,6 +125,15 @@ def step_view(state: JobState, point: Point) -> View:
         person=step.person,
         buttons=tuple(buttons),
     )
+
+
+def _mend(state: JobState, must_say: bool, may_bleed: bool) -> str:
+    """Say what comes before a check that was not right is looked at again."""
+    said = "Put it right, say what was mended, then look again." if must_say else "It is said what was mended: look."
+    if state.to_bleed:
+        said += f" OPENED FOR IT, and not bled since: circuit {' and '.join(state.to_bleed)}."
+    no_proof = " A circuit that is opened for it is bled again: else it is no proof that it holds."
+    return f"It was not right when it was looked at. {said}{no_proof if may_bleed or state.to_bleed else ''}"
 
 
 def reading_view(state: JobState, point: Point) -> View:

@@ -1,0 +1,108 @@
+"""What the record says was mended at a check that was not right, where, and whether what was opened for it was bled.
+
+A case flows in, mends flow out. Rules that hold here: words are judged only where they were chosen from the list, words
+of one's own as if they may have opened a circuit; where nobody said which nipple or circuit it was, it may have been
+any; a circuit is bled once a nipple of it was opened and closed after that was said, and where its pass runs a wire
+command, once that began.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from itertools import zip_longest
+
+from witnessmark.audit import say
+from witnessmark.audit.case import Case
+from witnessmark.audit.cited import spell
+from witnessmark.audit.sequence import Mark
+from witnessmark.audit.timeline import Act
+from witnessmark.procedure.mending import BLED, MENDED, MENDED_AT, NONE, NOTHING, TIGHTENED, opened, tightened
+
+
+@dataclass(frozen=True, slots=True)
+class Mend:
+    """One mend. `what` is from the list, empty for words of one's own; `nipples` were tightened, or may have been.
+
+    `circuits` were opened for it, or may have been; `place` is in words where it was, as far as that was said.
+    """
+
+    act: Act
+    what: str
+    nipples: tuple[str, ...]
+    circuits: tuple[str, ...]
+    place: str
+    cites: tuple[int, ...]
+
+    @property
+    def changes(self) -> bool:
+        """Whether it changed something at the vehicle that an earlier check cannot speak for."""
+        return self.what not in (BLED, NOTHING)
+
+    @property
+    def mark(self) -> Mark:
+        return Mark(self.act.at, self.cites[-1], "what was not right was mended")
+
+    @property
+    def text(self) -> str:
+        """Who says what was mended, and where."""
+        who = self.act.done_by.partition(":")[2]
+        return f"{who} says what was mended: {self.what or self.act.mended or 'no words'}{self.place}"
+
+
+def every_mend(case: Case) -> tuple[Mend, ...]:
+    """Return every mend, in the order of the journal."""
+    return case.once("mends", lambda: _mends(case))
+
+
+def _mends(case: Case) -> tuple[Mend, ...]:
+    acts = [act for act in case.timeline.acts if act.step in (MENDED, MENDED_AT) and act.done]
+    pairs = zip_longest(acts, acts[1:])
+    return tuple(_mend(case, one, then) for one, then in pairs if one.step == MENDED)
+
+
+def _mend(case: Case, act: Act, then: Act | None) -> Mend:
+    at = then if then is not None and then.step == MENDED_AT else None
+    nipple, answer = (at.nipple, at.answer) if at is not None else ("", "")
+    nipples = tightened(case.procedure, act.answer, nipple, answer)
+    circuits = opened(case.procedure, act.answer, answer)
+    cites = (act.seq,) if at is None else (act.seq, at.seq)
+    return Mend(act, act.answer, nipples, circuits, _place(case, act.answer, nipples, circuits, answer), cites)
+
+
+def _place(case: Case, what: str, nipples: tuple[str, ...], circuits: tuple[str, ...], answer: str) -> str:
+    if what in (BLED, NOTHING):
+        return ""
+    if what == TIGHTENED:
+        if len(nipples) == 1:
+            return f", at {case.nipple(nipples[0]).name}"
+        return ", at no nipple" if answer == NONE else ", not said at which nipple"
+    if not circuits:
+        return ", no circuit opened for it"
+    return f", circuit {circuits[0]}" if answer == circuits[0] else ", not said of which circuit"
+
+
+def bled(case: Case, circuit: str, after: int, before: int) -> tuple[int, ...]:
+    """Return the entries that show a circuit bled between two entries; none where it was not."""
+    runs = {run.pass_id: run for run in case.timeline.actuations if after < run.seq < before and run.began == "yes"}
+    for one in case.timeline.openings:
+        if one.opened is None or one.closed is None or case.nipple(one.nipple).circuit != circuit:
+            continue
+        own = case.passes.get(one.pass_id)
+        needs_run = own is not None and bool(own.wire_command)
+        if after < one.opened < before and after < one.closed < before and (not needs_run or one.pass_id in runs):
+            run = (runs[one.pass_id].seq,) if needs_run else ()
+            return tuple(sorted((one.opened, *run, one.closed)))
+    return ()
+
+
+def judged(case: Case, one: Mend, before: int) -> tuple[str, bool, tuple[int, ...]]:
+    """Return in words what came of a mend before an entry, whether it is whole, and the entries that show it."""
+    found = {name: bled(case, name, one.cites[-1], before) for name in one.circuits}
+    done = tuple(sorted({seq for cites in found.values() for seq in cites}))
+    left = [name for name, cites in found.items() if not cites]
+    text = one.text
+    if left:
+        text += f"; circuit {say.listing(left)} not bled after that"
+    elif found:
+        text += f"; bled after that: {spell(done)}"
+    return text, not left, (*one.cites, *done)

@@ -1,0 +1,169 @@
+"""A check that was not right: what was mended, and where, is said before it is looked at again, and judged by that."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+import pytest
+from tests.job.stand import Stand
+from tests.job.test_few_touches import FEW
+
+from witnessmark.audit.case import open_case
+from witnessmark.audit.questions import final_checks, torque_cap
+from witnessmark.audit.run import find
+from witnessmark.audit.verdict import Finding
+from witnessmark.job.fold import fold
+from witnessmark.journal.commitment import PERSONAL
+from witnessmark.procedure.mending import BLED, REPLACED, TIGHTENED
+
+PEDAL = """[[steps_after]]
+id = "pedal"
+text = "Pump the pedal, then hold it"
+act = "check"
+affects = "pedal-pumped"
+also = ["leak-check", "pedal-check"]
+[[steps_after]]
+id = "level"
+text = "Look at the level"
+"""
+CHECKED = FEW.replace('[[steps_after]]\nid = "road-test"', f'{PEDAL}[[steps_after]]\nid = "road-test"')
+
+
+@pytest.fixture
+def leaks() -> Iterator[Stand]:
+    """A job whose two nipples were bled, and that leaks when the pedal is held."""
+    made = Stand(procedure=CHECKED)
+    made.press("2")
+    to_step(made, "pedal")
+    made.press("n", "it leaks")
+    yield made
+    made.close()
+
+
+def to_step(stand: Stand, step: str) -> None:
+    while stand.view.get("step") != step:
+        stand.follow()
+
+
+def ask(stand: Stand, number: int) -> Finding:
+    (question,) = (final_checks if number == 26 else torque_cap).audit_questions()
+    return find(question, open_case(stand.journal.of("J1")))
+
+
+def keys(stand: Stand) -> dict[str, str]:
+    return {one["key"]: one["label"] for one in stand.view.get("buttons", ())}
+
+
+def finish(stand: Stand) -> None:
+    stand.go_to("done")
+    assert fold(stand.journal.of("J1")).points == stand.state.points
+
+
+def test_words_of_the_list_are_kept_in_the_entry_itself() -> None:
+    assert "answer" not in PERSONAL["step"], "the audit reads it, with nothing beside the record"
+
+
+def test_a_part_that_was_replaced_is_no_proof_until_its_circuit_is_bled_after_it_was_said(leaks: Stand) -> None:
+    leaks.press("w", REPLACED)
+    assert leaks.view["text"].startswith("To which circuit does the part belong?")
+    assert list(keys(leaks)) == ["1", "2", "n"] and keys(leaks)["2"] == "circuit two"
+    leaks.press("2")
+    assert "OPENED FOR IT, and not bled since: circuit two." in leaks.view["text"]
+    leaks.press("y")
+    finish(leaks)
+    found = ask(leaks, 26)
+    assert (found.answer, "circuit two; circuit two not bled after that" in found.text) == ("no proof", True), found
+
+
+def test_a_circuit_that_is_bled_after_it_was_said_is_proof(leaks: Stand) -> None:
+    leaks.press("w", REPLACED)
+    leaks.press("1")
+    leaks.press("e", "p1 its circuit was opened to mend it")
+    assert leaks.view["pass_id"] == "p1"
+    to_step(leaks, "pedal")
+    assert "OPENED FOR IT" not in leaks.view["text"]
+    leaks.press("y")
+    finish(leaks)
+    assert ask(leaks, 26).answer == "met", ask(leaks, 26)
+
+
+@pytest.mark.parametrize(("place", "answer"), [("1", "no proof"), ("n", "no proof")])
+def test_one_bled_before_a_part_is_said_to_be_replaced_is_none(leaks: Stand, place: str, answer: str) -> None:
+    leaks.press("e", "p1 its circuit was opened to mend it")
+    to_step(leaks, "pedal")
+    leaks.press("w", REPLACED)
+    leaks.press(place)
+    leaks.press("y")
+    finish(leaks)
+    assert ask(leaks, 26).answer == answer
+
+
+def test_bled_again_is_said_after_it_was_and_needs_no_place(leaks: Stand) -> None:
+    leaks.press("e", "p1 its circuit was opened to mend it")
+    to_step(leaks, "pedal")
+    leaks.press("w", BLED)
+    assert leaks.view["step"] == "pedal"
+    leaks.press("y")
+    finish(leaks)
+    assert ask(leaks, 26).answer == "met"
+
+
+def test_a_nipple_that_was_tightened_is_torqued_again_before_the_next_look(leaks: Stand) -> None:
+    leaks.press("w", TIGHTENED)
+    assert leaks.view["text"].startswith("Which nipple was tightened?")
+    assert list(keys(leaks)) == ["1", "2", "o", "n"] and keys(leaks)["1"] == "rear right"
+    leaks.press("1")
+    assert (leaks.view["what"], leaks.view["pass_id"], leaks.view["nipples"]) == ("torque", "p1", ["rr"])
+    assert ask(leaks, 23).answer == "no proof" and "after it was tightened again" in ask(leaks, 23).text
+    leaks.read("9.5", "N.m")
+    assert leaks.view["step"] == "pedal" and next(iter(keys(leaks))) == "y"
+    leaks.press("y")
+    finish(leaks)
+    assert (ask(leaks, 23).answer, ask(leaks, 26).answer) == ("met", "met")
+    assert "9.5 N.m, asked 8 N.m to 10 N.m" in [one.text for one in ask(leaks, 23).details]
+
+
+@pytest.mark.parametrize(("key", "answer"), [("n", "no proof"), ("o", "met")])
+def test_where_nobody_knows_which_was_tightened_no_torque_is_proof(leaks: Stand, key: str, answer: str) -> None:
+    leaks.press("w", TIGHTENED)
+    leaks.press(key)
+    assert leaks.view["step"] == "pedal"
+    leaks.press("y")
+    finish(leaks)
+    assert ask(leaks, 23).answer == answer
+
+
+def test_own_words_are_asked_whether_a_circuit_was_opened_for_it(leaks: Stand) -> None:
+    leaks.press("w", "a hose renewed")
+    assert keys(leaks)["o"] == "no circuit was opened for it"
+    leaks.press("2")
+    assert "circuit two" in leaks.view["text"]
+    said = leaks.bodies("step")[-2]
+    assert (said.step, said.answer, said.mended) == ("mended", "", "a hose renewed")
+
+
+def test_another_no_asks_again_what_was_mended(leaks: Stand) -> None:
+    leaks.press("w", TIGHTENED)
+    leaks.press("o")
+    leaks.press("n", "it leaks")
+    assert "y" not in keys(leaks) and "w" in keys(leaks)
+
+
+def test_a_pull_on_the_road_is_recorded_and_has_the_checks_before_looked_at_again() -> None:
+    stand = Stand(procedure=CHECKED)
+    stand.press("2")
+    to_step(stand, "road-test")
+    assert list(keys(stand)) == ["y", "n"]
+    stand.press("n", "it was not driven")
+    assert not stand.bodies("step")[-1].looked and "y" in keys(stand)
+    stand.press("n", "it pulls to one side")
+    assert stand.bodies("step")[-1].looked and stand.view["step"] == "road-test"
+    assert ask(stand, 26).answer == "not met"
+    stand.press("w", "a sticking caliper freed")
+    stand.press("o")
+    assert stand.view["step"] == "pedal", "what was looked at before the mend says nothing of after it"
+    stand.press("y")
+    stand.press("y")
+    finish(stand)
+    assert ask(stand, 26).answer == "met" and "it pulls to one side" in ask(stand, 26).text
+    stand.close()
