@@ -8,6 +8,10 @@ import pytest
 from tests.job.bus import ListeningLink
 from tests.job.stand import MAP, PROCEDURE, START, Stand
 
+from witnessmark.audit.case import open_case
+from witnessmark.audit.questions import codes
+from witnessmark.audit.run import find
+from witnessmark.audit.verdict import Finding
 from witnessmark.errors import InputError
 from witnessmark.job.code_scan import codes_in
 from witnessmark.link.frame import Peer
@@ -203,3 +207,69 @@ def test_nothing_is_armed_or_sent_at_another_vehicle_with_the_same_software_than
     stand.press("r")
     stand.until(lambda: stand.view["kind"] == "open")
     stand.go_to("armed")
+
+
+LAST = """
+[[steps_after]]
+id = "codes-after"
+text = "Read the codes after the work"
+act = "scan"
+[[steps_after]]
+id = "put-away"
+text = "Put the tools away"
+"""
+NO_CODES, NEW_CODE = "59022F", "59022F5B41542F"
+
+
+@pytest.fixture
+def left() -> Iterator[Stand]:
+    """A job that stands at its last scan, with a code that the work does not set."""
+    made = Asked(PROCEDURE + LAST, "", NO_CODES)
+    made.go_to("step")
+    made.unit.table[CODES] = [(0.02, bytes.fromhex(NEW_CODE))]
+    while made.view.get("step") != "scan-again":
+        made.follow()
+    yield made
+    made.close()
+
+
+def codes_of(stand: Stand) -> Finding:
+    (question,) = codes.audit_questions()
+    return find(question, open_case(stand.journal.of("J1")))
+
+
+def test_a_code_that_the_work_does_not_set_is_decided_on_and_stays_with_a_reason(left: Stand) -> None:
+    assert "NOT set by the work: control unit: C1B41-54" in left.view["text"]
+    assert [(one["key"], one["asks"]) for one in left.view["buttons"]] == [("r", True), ("k", True)]
+    heard = len(left.unit.heard)
+    left.wait(2)
+    assert len(left.unit.heard) == heard, "nothing is read again unasked"
+    left.crash()
+    left.press("k", "told to the owner")
+    assert left.view["step"] == "put-away"
+    found = codes_of(left)
+    assert (found.answer, "left so by t-otter: told to the owner" in found.text) == ("not met", True), found
+
+
+@pytest.mark.parametrize(
+    ("why", "affects"), [("a plug was off", ""), ("cleared with the maker's own means", "codes-cleared")]
+)
+def test_it_is_scanned_again_after_what_was_done_and_goes_on_without_such_a_code(
+    left: Stand, why: str, affects: str
+) -> None:
+    left.press("r", "nothing: it is read once more")
+    left.until(lambda: left.view.get("step") == "scan-again")
+    assert len(left.bodies("scan")) == 2
+    left.unit.table[CODES] = [(0.02, bytes.fromhex(NO_CODES))]
+    left.press("r", why)
+    left.until(lambda: left.view.get("step") == "put-away")
+    said = left.bodies("step")[-1]
+    assert (said.step, said.said, said.affects) == ("scan-again", why, affects)
+    assert codes_of(left).answer == "met", codes_of(left)
+
+
+def test_a_job_that_is_over_names_the_way_on(left: Stand) -> None:
+    left.press("k", "told to the owner")
+    left.go_to("done")
+    left.press("f")
+    assert 'a new job that follows it: `witnessmark job open --scope "follows J1" ...`' in left.view["text"]

@@ -169,7 +169,7 @@ class Asker:
             self.failed, self._failed_at = self._asking.failed, self._asking.point.id
             self._asking = None
         held = state.grade != "sent" or state.status != "open" or state.inspect is not None or bool(state.decide)
-        held = held or bool(state.others)
+        held = held or bool(state.others or state.codes_due)
         numbers = unread(state)
         asks = point is not None and (point.kind == "ask" or numbers)
         if point is None or not asks or held or (self.failed and self._failed_at == point.id):

@@ -16,6 +16,7 @@ from witnessmark.job import (
     air,
     bottle,
     closed_late,
+    codes_left,
     corrected,
     decided,
     feed,
@@ -149,7 +150,8 @@ def _open(entry: Entry) -> JobState:
 def _step(state: JobState, entry: Entry, body: Body) -> JobState:
     assert isinstance(body, bodies.StepDone)
     body = unwritten.without_reason(body)
-    state = not_safe.note(unclear.note(not_right.note(_cue(state, entry, body), body), body), body)
+    state = unclear.note(not_right.note(_cue(state, entry, body), body), body)
+    state = codes_left.note(not_safe.note(state, body), body)
     if body.step == MISSED:
         return _missed(state, body)
     if body.act == "opened":
@@ -368,7 +370,8 @@ def _condition(state: JobState, entry: Entry, body: Body) -> JobState:
 
 def _scan(state: JobState, entry: Entry, body: Body) -> JobState:
     assert isinstance(body, bodies.CodeScan)
-    return _past(state, body.step, "done", "", "") if body.step else state
+    state = codes_left.scanned(state, body)
+    return _past(state, body.step, "done", "", "") if body.step and not state.codes_due else state
 
 
 def _state(state: JobState, entry: Entry, body: Body) -> JobState:

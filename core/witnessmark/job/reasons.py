@@ -25,6 +25,13 @@ MISREAD = ("misread: nothing more ran or went in", "misread: the wrong mark was 
 WHEELS = "wheel-torque"
 SPILLED = ("it was spilled", "it was not measured", "it ran together with another bottle")
 """Why nobody knows how much was in a bottle."""
+SCANNED_AFTER = {
+    "nothing was done: they are read once more": "",
+    "what they tell of was put right": "",
+    "cleared with the maker's own means": "codes-cleared",
+}
+"""What was done before the codes are read again, each with the procedure's word for it."""
+CODES_STAY = ("the customer is told of it", "a job that follows puts it right", LEAD)
 UNREAD = ("there is no label", "the label cannot be read", "two labels differ")
 NOT_SO = ("it is not reached", "it does not stay so", "what it needs is not here")
 """Why what makes it safe to open is not so: nothing is opened then."""

@@ -57,6 +57,8 @@ UNCLEAR = "not-clear"
 """The step by which a card says that the fluid did not run clear, beside the reading that was taken all the same."""
 PUT_RIGHT = "put-right"
 """The step id by which it is said what was put right since a step (the `answer`) was read outside its limits."""
+SCAN_AGAIN = "scan-again"
+"""The step id by which the trouble codes are to be read again, with what was done before."""
 READY = "ready-at-wheel"
 """The step id by which a second person says that they are ready at the wheel: what two people do starts only then."""
 HANDS = "hands-taken"
@@ -141,6 +143,8 @@ class JobState:
     outside its limits of which it was said since what was put right, `not_so` the step that is to make it safe to open
     and was said not to be so, `spilled` the pass
     in hand or the one before whose bottle was said not to be read.
+    `codes` are those read after the work that it does not set, each after its control unit, `codes_due` the step at
+    which they are to be decided on.
     `unasked`: the job lay and went on with nothing left to open, so that what serves opening was not asked again.
     `tank` is what the reservoir may hold; `air`: it ran empty, and nobody has decided on the passes before.
     `stays_said` is what was said to stay in this pause: nipples, and an empty name for the feed; `left_open` the
@@ -210,6 +214,8 @@ class JobState:
     paused_wall_ns: int = 0
     left_wall_ns: int = 0
     unasked: bool = False
+    codes: tuple[tuple[str, str], ...] = ()
+    codes_due: str = ""
     not_right: tuple[str, ...] = ()
     mended: tuple[str, ...] = ()
     mend: str = ""

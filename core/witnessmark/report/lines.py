@@ -45,6 +45,7 @@ OWN_STEPS = {
     "run-accepted": "the run accepted as it was",
     "run-again": "the run to be done again",
     "safety-look": "looked before anything was opened or run, and said yes to",
+    "scan-again": "the trouble codes to be read again",
     "said-note": "a note",
     "said-empty": "the reservoir ran empty",
     "said-refill": "the reservoir filled again",

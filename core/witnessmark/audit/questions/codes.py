@@ -76,7 +76,9 @@ def _unit(case: Case, name: str, after: Scan | None, before: Scan | None, scans:
         known = f"; {STILL}: " + listing(code for code in left if code in earlier)
         old = known if len(new) < len(left) and before else ""
         fresh = ("new: " if before else "found: ") + listing(new) if new else "none new"
-        return Detail(subject, "not met", f"{fresh}{old}{note}", cites)
+        said = [act for act in case.timeline.acts if act.said and act.done and act.step and act.step == after[1].step]
+        stays = "".join(f"; left so by {act.done_by.partition(':')[2]}: {act.said}" for act in said[-1:])
+        return Detail(subject, "not met", f"{fresh}{old}{note}{stays}", (*cites, *(act.seq for act in said[-1:])))
     if isinstance(close, str):
         return Detail(subject, "no proof", close, cites)
     if before is None and any(step.act == "scan" for step in case.procedure.steps_before):

@@ -19,11 +19,21 @@ from witnessmark.job.keys.level_keys import air_key, level_key
 from witnessmark.job.keys.mend_keys import mend_key
 from witnessmark.job.keys.nipple_keys import nipple_key, told_key
 from witnessmark.job.keys.pause_keys import others_key, pause, paused_key
-from witnessmark.job.keys.step_keys import mixing_key, reading, step_again, step_key
+from witnessmark.job.keys.step_keys import codes_key, mixing_key, reading, step_again, step_key
 from witnessmark.job.known_unit import WHICH_UNIT
 from witnessmark.job.screens.first_use_view import RESULTS
 from witnessmark.job.screens.run_view import LOOKED
-from witnessmark.job.state import ACCEPT, EMPTY, LEFT_BY_OTHERS, LET_OFF_LAST, LEVEL_LOOK, READY, REDO, REFILL
+from witnessmark.job.state import (
+    ACCEPT,
+    EMPTY,
+    LEFT_BY_OTHERS,
+    LET_OFF_LAST,
+    LEVEL_LOOK,
+    READY,
+    REDO,
+    REFILL,
+    SCAN_AGAIN,
+)
 from witnessmark.job.view import View
 from witnessmark.journal import bodies
 from witnessmark.procedure.mending import MENDED_AT
@@ -209,7 +219,13 @@ _KEYS: dict[str, Callable[[Acts, View, str, str, str], None]] = {
     "paused": paused_key,
     "done": _done_key,
 }
-_STEPS = {LEVEL_LOOK: level_key, LEFT_BY_OTHERS: others_key, WHICH_UNIT: _again_key, MENDED_AT: mend_key}
+_STEPS = {
+    LEVEL_LOOK: level_key,
+    LEFT_BY_OTHERS: others_key,
+    WHICH_UNIT: _again_key,
+    MENDED_AT: mend_key,
+    SCAN_AGAIN: codes_key,
+}
 """What is asked beside the walk, in a view of whatever kind."""
 _OF_A_VIEW: dict[str, Callable[[Acts, View, Command], None]] = {
     "key": _key,

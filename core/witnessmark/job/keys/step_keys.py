@@ -12,7 +12,7 @@ from witnessmark.job.bottle import inside
 from witnessmark.job.container import READ_OFF
 from witnessmark.job.keys.acts import Acts, Command, text_of
 from witnessmark.job.keys.again import offered
-from witnessmark.job.reasons import ELSEWHERE, NOT_LOOKED
+from witnessmark.job.reasons import ELSEWHERE, NOT_LOOKED, SCANNED_AFTER
 from witnessmark.job.screens.step_view import DRAW
 from witnessmark.job.state import (
     AGAIN,
@@ -26,6 +26,7 @@ from witnessmark.job.state import (
     READ_FLUIDS,
     REDO,
     REFILL,
+    SCAN_AGAIN,
     JobState,
 )
 from witnessmark.job.steps import BOTTLE, pressure_point
@@ -131,6 +132,14 @@ def _looked(step: Step, view: View, said: str) -> bool:
         view.kind == "reading" and not step.may_skip and step.what != BOTTLE
     )  # what did not run clear was looked at
     return is_check(step) or unclear
+
+
+def codes_key(runner: Acts, view: View, key: str, said: str, by: str) -> None:
+    """Record that the trouble codes are read again, with what was done before, or why they stay."""
+    affects = SCANNED_AFTER.get(said, "")
+    body = bodies.StepDone(step=SCAN_AGAIN, act="done", affects=affects, said=said)
+    stays = bodies.StepDone(step=runner.state.codes_due, act="confirmed", said=said)
+    runner.record.said(body if key == "r" else stays, by=by)
 
 
 def mixing_key(runner: Acts, view: View, key: str, said: str, by: str) -> None:

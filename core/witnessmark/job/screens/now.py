@@ -16,6 +16,7 @@ from witnessmark.job.length import unfit_passes
 from witnessmark.job.moment import in_seconds
 from witnessmark.job.questions import held
 from witnessmark.job.rest import Moment, wait_ns
+from witnessmark.job.screens.codes_view import codes_view
 from witnessmark.job.screens.elsewhere_view import (
     besides_view,
     elsewhere_view,
@@ -51,10 +52,16 @@ from witnessmark.job.view import GONE, View, busy_view, title
 from witnessmark.procedure.model import Pass
 
 AFTER = {
-    "finished": "NOT RELEASED: DO NOT DRIVE. The lead looks at what the audit leaves open, then releases it.",
-    "abandoned": "NOT RELEASED: DO NOT DRIVE. Hang its tag on the key; a new job that follows it goes on.",
+    "finished": "NOT RELEASED: DO NOT DRIVE. The lead looks at what the audit leaves open, then releases it. "
+    "What stays unmet is put right in a new job that follows it: {follows}.",
+    "abandoned": "NOT RELEASED: DO NOT DRIVE. Hang its tag on the key; a new job that follows it goes on: {follows}.",
 }
-"""What holds for the vehicle once a job has ended."""
+"""What holds for the vehicle once a job has ended, and by what it is gone on with."""
+
+
+def after(state: JobState) -> str:
+    """Return what holds for the vehicle once its job has ended."""
+    return AFTER.get(state.status, "").format(follows=f'`witnessmark job open --scope "follows {state.job}" ...`')
 
 
 def view_now(
@@ -184,7 +191,7 @@ def next_view(
     if state.inspect is not None:
         return inspect_view(state)
     if state.status in ("abandoned", "finished", "released"):
-        return View(kind="done", title=f"The job is {state.status}.", text=AFTER.get(state.status, ""))
+        return View(kind="done", title=f"The job is {state.status}.", text=after(state))
     if state.status == "paused":
         then = next_view(dataclasses.replace(state, status="open"), unreadable=unreadable, unasked=unasked)
         return paused_view(state, f"{then.title}. {then.text}")
@@ -241,7 +248,7 @@ def next_view(
     if one is not None and safety_look.due(state, one):
         return look_view(state, one, holding)
     if point.kind == "ask":
-        return ask_view(state, point, unasked)
+        return codes_view(state, point) if state.codes_due else ask_view(state, point, unasked)
     if one is not None and point.kind == "run" and state.grade != "sent":
         return elsewhere_view(state, one)
     if one is not None and due_now(state) is not None:
