@@ -9,6 +9,7 @@ import pytest
 
 from witnessmark.cli.bay.dialog import Dialog
 from witnessmark.cli.bay.screen import UNKNOWN, Screen, keys, plain
+from witnessmark.clock import ManualClock
 from witnessmark.host.face import LIVE
 
 
@@ -284,3 +285,27 @@ def test_a_view_as_plain_lines_holds_all_that_is_asked() -> None:
         {"title": "Pass 1", "text": "Read.", "caution": "Hot.", "kind": "reading", "unit": "bar", "low": "1 bar"}
     )
     assert text == "-- Pass 1\nRead.\nCAUTION: Hot.\nlimits: at least 1 bar, in bar"
+
+
+def test_a_step_that_takes_some_time_shows_how_long_it_stands_and_asks_once_about_an_answer_before() -> None:
+    clock, one = ManualClock(), dialog("step", text="Hold it for a minute", takes_s="60", buttons=[DONE])
+    screen = Screen("1", clock=clock, rate=2)
+    screen.draw(one)
+    clock.advance(10)
+    assert "20 s since this came up; it takes at least 60 s." in screen.draw(one).plain
+    assert press(one, "y") == [] and "only 20 s since this came up: did it last 60 s?" in one.complaint
+    assert press(one, "y") == [{"do": "key", "view": "v7", "key": "y"}]
+    clock.advance(20)
+    assert "60 s since" in screen.draw(one).plain and one.early == ""
+    one.show({**one.view, "id": "v8"})
+    assert "0 s since this came up" in screen.draw(one).plain
+    assert "it takes at least 60 s" in plain(one.view)
+
+
+def test_a_step_that_was_given_its_time_is_answered_with_one_key() -> None:
+    clock, one = ManualClock(), dialog("step", takes_s="60", buttons=[DONE])
+    screen = Screen("1", clock=clock)
+    screen.draw(one)
+    clock.advance(60)
+    screen.draw(one)
+    assert press(one, "y") == [{"do": "key", "view": "v7", "key": "y"}]

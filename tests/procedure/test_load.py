@@ -203,3 +203,17 @@ def test_a_touch_that_closes_a_nipple_is_not_done_again_by_itself() -> None:
     step = '\n[[steps_after_each_pass]]\nid = "shut"\ntext = "Shut"\nmay_repeat = true\nalso = ["closed"]\n'
     ((_, what, _),) = mistakes_of(TRUCK + step)
     assert what == "a touch that closes a nipple belongs to its pass"
+
+
+@pytest.mark.parametrize(
+    ("step", "text"),
+    [
+        ('takes_at_least = "a while"', "'a while' is not a number"),
+        ('takes_at_least = "2 bar"', "bar is no unit of time"),
+        ('takes_at_least = "0 s"', "0 s is not more than nothing"),
+        ('act = "scan"\ntakes_at_least = "1 min"', "nobody does this by hand"),
+    ],
+)
+def test_the_least_time_of_a_step_is_a_time_of_something_done_by_hand(step: str, text: str) -> None:
+    ((_, what, _),) = mistakes_of(TRUCK + f'\n[[steps_after]]\nid = "held"\ntext = "Hold it"\n{step}\n')
+    assert text in what

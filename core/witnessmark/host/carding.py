@@ -16,6 +16,7 @@ from witnessmark.job.steps import Point, look_first, walk
 from witnessmark.procedure import load
 from witnessmark.procedure.model import Pass, Procedure
 from witnessmark.procedure.repeated import repeated
+from witnessmark.procedure.steps import in_words
 from witnessmark.report import card as paper
 from witnessmark.report.card import Line
 
@@ -82,7 +83,7 @@ def _line(procedure: Procedure, point: Point, where: str = "") -> Line:
         "kind": point.kind,
         "where": where,
         "step": step.id if step else "",
-        "text": step.text if step else _act(one, point, nipple.opening if nipple else ""),
+        "text": in_words(step) if step else _act(one, point, nipple.opening if nipple else ""),
         "what": (step.what or step.id).replace("-", " ") if step else "",
         "caution": step.caution if step else "",
         "second": step is not None and step.person == "second",

@@ -86,7 +86,7 @@ class View(msgspec.Struct, frozen=True, kw_only=True, omit_defaults=True):
     nipples do; a reading
     outside `least` to `most` is asked about once more. `second` is who does what a second `person` does; `hands` whose
     hands they are, where more people are signed on than the one `at_screen`. `whole`: no key of it counts before all of
-    its pages were shown.
+    its pages were shown. `takes_s` is how many seconds what it asks for takes at least.
     """
 
     id: str = ""
@@ -116,6 +116,7 @@ class View(msgspec.Struct, frozen=True, kw_only=True, omit_defaults=True):
     shown: dict[str, str] = {}
     wait_s: str = ""
     whole: bool = False
+    takes_s: str = ""
     at: int = 0
     of: int = 0
 

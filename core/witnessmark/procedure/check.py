@@ -203,6 +203,9 @@ def _step(step: Step, path: Path) -> Iterator[Mistake]:
     if len(step.choices) > MOST_CHOICES or (step.choices and reads):
         yield Mistake((*path, "choices"), "these cannot be chosen from", f"at most {MOST_CHOICES}, and no reading")
     yield from _limit(step.limit, dimension or _dimension(step.unit), (*path, "limit"))
+    yield from _quantity(step.takes_at_least, "time", (*path, "takes_at_least"))
+    if step.takes_at_least and step.act in MACHINE_ACTS:
+        yield Mistake((*path, "takes_at_least"), "nobody does this by hand", "leave it out")
 
 
 def _pass(one: Pass, procedure: Procedure, path: Path) -> Iterator[Mistake]:

@@ -218,6 +218,7 @@ def _times(one: Pass, path: Path) -> Iterator[Mistake]:
 
 
 def _step(step: Step, procedure: Procedure, path: Path) -> Iterator[Mistake]:
+    yield from _nothing(step, ("takes_at_least",), path)
     high = step.limit.high if step.limit is not None else ""
     if step.what == "container-age" and above(high, procedure.container_age):
         what = f"{high} is more than container_age ({procedure.container_age})"

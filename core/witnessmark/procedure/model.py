@@ -38,6 +38,7 @@ class Step(Strict, frozen=True):
     more such words that the same touch says; with `closed` a step after a pass is the touch that closes its nipple.
     `choices` are what may be read off, each one touch. `whole_pass` asks once a pass, not for each of its nipples.
     `may_repeat`: it may be done again later in the job with a key of its own, each time an entry of its own.
+    `takes_at_least` is the least time that it takes whoever does it, from when the screen asks for it (a quantity).
     """
 
     id: str
@@ -55,6 +56,7 @@ class Step(Strict, frozen=True):
     person: Literal["", "second"] = ""
     may_skip: bool = False
     may_repeat: bool = False
+    takes_at_least: str = ""
     source: str = ""
 
 

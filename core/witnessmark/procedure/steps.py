@@ -24,6 +24,11 @@ def words_of(step: Step) -> tuple[str, ...]:
     return tuple(word for word in (step.affects, *step.also) if word)
 
 
+def in_words(step: Step) -> str:
+    """Return the text of a step with the least time that it takes."""
+    return f"{step.text} (at least {step.takes_at_least})" if step.takes_at_least else step.text
+
+
 def is_check(step: Step) -> bool:
     """Say whether a step is answered with a yes or a no: a check, and whatever is to show that the work holds."""
     return step.act == "check" or (step.act == "do" and not set(FINAL_CHECKS).isdisjoint(words_of(step)))

@@ -57,4 +57,4 @@ def card(
 def _each(procedure: dict[str, Any], group: str) -> list[dict[str, Any]]:
     """Return what is done at each pass, in its own words: the places for it stand at the passes."""
     steps = (step for step in procedure.get(group, ()) if step.get("act") not in MACHINE_ACTS)
-    return [{"caution": "", "person": "", **step} for step in steps]
+    return [{"caution": "", "person": "", "takes_at_least": "", **step} for step in steps]

@@ -13,6 +13,7 @@ from msgspec import structs
 
 from witnessmark.audit.asked import asked, done, judge, words_of
 from witnessmark.audit.case import Case
+from witnessmark.audit.lasting import lasted
 from witnessmark.audit.mends import every_mend
 from witnessmark.audit.overturned import overturned
 from witnessmark.audit.put_back import left_from
@@ -40,6 +41,15 @@ def answer(case: Case) -> Verdict:
     return replace(verdict, text="; ".join([verdict.text, *mended]))
 
 
+def _long_enough(case: Case, step: Step, found: Detail) -> Detail:
+    """Return a check as it was judged; one that was answered sooner than it takes at least shows nothing."""
+    if found.answer != "met":
+        return found
+    seen = next((act for act in done(case, step) if act.seq == found.cites[0]), None)
+    took = lasted(case, seen) if seen is not None else None
+    return found if took is None or took.sure == "yes" else Detail(found.subject, "no proof", took.text, took.cites)
+
+
 def _since(case: Case) -> Mark | str:
     """Return what each check has to come after: the work, and what was mended last because a check was not right."""
     since = left_from(case)
@@ -51,7 +61,7 @@ def _since(case: Case) -> Mark | str:
 
 def _checked(case: Case, step: Step, word: str, since: Mark) -> Detail:
     """Judge one check, and say of a no before its yes what became of it."""
-    found = judge(case, step, word, after=since)
+    found = _long_enough(case, step, judge(case, step, word, after=since))
     changed = overturned(case, done(case, step, word))
     if changed is None:
         return found

@@ -1,5 +1,7 @@
 """31: is it physically plausible? Nobody gets from one nipple to the next in less than the shop's least time.
 
+And nobody is done with a step sooner than it takes at least, where the procedure says how long that is.
+
 Only this job is looked at: whether the same person worked on another at the time, its record alone cannot show.
 """
 
@@ -10,6 +12,7 @@ from dataclasses import replace
 
 from witnessmark.audit import say
 from witnessmark.audit.case import NS, Case
+from witnessmark.audit.lasting import lasted
 from witnessmark.audit.question import Question, hookimpl
 from witnessmark.audit.timeline import Act
 from witnessmark.audit.verdict import Detail, Verdict, does_not_apply, from_details, from_sure, no_proof
@@ -17,16 +20,28 @@ from witnessmark.audit.verdict import Detail, Verdict, does_not_apply, from_deta
 
 def answer(case: Case) -> Verdict:
     acts = [act for act in case.timeline.acts if act.nipple and act.act in ("opened", "closed")]
-    moves = list(_moves(acts))
-    if not moves and len({name for one in case.plan for name in one.nipples}) == 1:
+    moves, lasting = list(_moves(acts)), _lasting(case)
+    alone = len({name for one in case.plan for name in one.nipples}) == 1
+    if not moves and not lasting and alone:
         return does_not_apply("the plan of this job has one nipple only")
-    if not moves:
-        return no_proof("no one went from one nipple to another in this record", *(act.seq for act in acts))
+    still = "no one went from one nipple to another in this record"
+    if not moves and not lasting:
+        return no_proof(still, *(act.seq for act in acts))
     details = [_move(case, *pair) for pair in moves]
-    verdict = from_details(
-        details, f"nobody was at two nipples within {case.policy.move_s} s (set by the shop, else our choice)"
+    if not moves and not alone:
+        details = [Detail("nipples", "no proof", still)]
+    parts = (
+        [f"nobody was at two nipples within {case.policy.move_s} s (set by the shop, else our choice)"] if moves else []
     )
+    parts += ["each step took as long as it takes at least"] if lasting else []
+    verdict = from_details([*details, *lasting], "; ".join(parts))
     return replace(verdict, cites=tuple(act.seq for act in acts))
+
+
+def _lasting(case: Case) -> list[Detail]:
+    """Judge each step that takes some time at least, by each touch that says it was done."""
+    found = {act.seq: one for act in case.timeline.acts if (one := lasted(case, act)) is not None}
+    return [Detail(one.subject, from_sure(one.sure), one.text, one.cites) for one in found.values()]
 
 
 def _moves(acts: Sequence[Act]) -> Iterator[tuple[Act, Act]]:

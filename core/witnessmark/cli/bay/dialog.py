@@ -32,7 +32,7 @@ class Dialog:
 
     `picking`: one of its reasons is to be chosen by number. `instrument` is with what it is read, where another than
     the procedure's was named. `pages` is told by the screen, and `unseen`, the questions that do not stand on the page
-    that shows; `page` is that page.
+    that shows; `page` is that page. `early` is told too: what is asked of an answer before its step's time is up.
     """
 
     def __init__(self) -> None:
@@ -47,6 +47,7 @@ class Dialog:
         self.page = 0
         self.pages = 1
         self.unseen: tuple[str, ...] = ()
+        self.early = ""
         self._doubted = ""
         self._started = False
         self._dropped = self._torn = False
@@ -111,6 +112,8 @@ class Dialog:
                 return None
             if button.get("asks"):
                 self.asking, self.typed, self.picking = button, "", bool(button.get("reasons"))
+                return None
+            if key == "y" and self._hurries(key):
                 return None
             self._started = self.view.get("kind") == "armed" and key == "s"
             return self._key(button)
@@ -209,6 +212,13 @@ class Dialog:
             return None
         self.typed, self._torn = "", False
         return command
+
+    def _hurries(self, key: str) -> bool:
+        """Ask once about an answer that comes sooner than its step can be done: the same key again gives it."""
+        if not self.early or self._doubted == key:
+            return False
+        self._doubted, self.complaint = key, f"{self.early} The same key again says so; the record shows the times."
+        return True
 
     def _doubts(self, value: str, entered: Quantity) -> bool:
         """Ask once more about a value that can hardly be: the same Enter again takes it."""

@@ -38,9 +38,12 @@ LARGE_FROM = 20
 
 
 class Screen:
-    """Keeps what was said last and draws it under the view; what went `wrong` above it. `banner` stands above all."""
+    """Keeps what was said last and draws it under the view; what went `wrong` above it. `banner` stands above all.
 
-    def __init__(self, job: str, banner: str = "", clock: Clock | None = None) -> None:
+    `rate` is how many seconds of the job pass in one: more than 1 only in practice.
+    """
+
+    def __init__(self, job: str, banner: str = "", clock: Clock | None = None, rate: int = 1) -> None:
         self.job = job
         self.banner = banner
         self.said: list[str] = []
@@ -49,6 +52,8 @@ class Screen:
         self.cue = ""
         self._inspected = False
         self._clock = clock or SystemClock()
+        self._rate = rate
+        self._up: tuple[str, int] = ("", 0)
 
     def hear(self, message: dict[str, Any]) -> None:
         """Take a message of the runner that is not a view."""
@@ -82,6 +87,7 @@ class Screen:
         """Return the picture as it stands now, for a screen of this size; tell `dialog` how many pages it has."""
         from rich.text import Text
 
+        dialog.early = self._early(dialog.view)
         head = self._head(dialog.view, width)
         blocks = self._body(dialog, width, height)
         foot, shown = _lower(dialog, blocks, _typed(dialog), width, height - len(head))
@@ -112,6 +118,9 @@ class Screen:
         self._looked(str(view.get("kind")))
         blocks = [*self._run(dialog, width, height), Block("\n".join(self.wrong), "bold red")]
         blocks.append(Block("\n".join(line for line in (second(view), str(view.get("text", ""))) if line), "bold"))
+        if view.get("takes_s"):
+            up = f"{self._up_s(view):.0f} s since this came up; it takes at least {view['takes_s']} s."
+            blocks.append(Block(up, "bold reverse"))
         if dialog.complaint:
             blocks.append(Block(dialog.complaint, "bold yellow"))
         blocks += _asked(dialog)
@@ -123,6 +132,18 @@ class Screen:
             blocks.append(Block(if_not(view), "bold red"))
         shown = [f"{name}: {value}" for name, value in view.get("shown", {}).items()]
         return [*blocks, Block("\n".join(shown)), Block("\n".join(self.said), "dim")]
+
+    def _up_s(self, view: dict[str, Any]) -> float:
+        """Return how many seconds of the job a view has stood."""
+        now_ns, name = self._clock.mono_ns(), str(view.get("id", ""))
+        if self._up[0] != name:
+            self._up = (name, now_ns)
+        return (now_ns - self._up[1]) / NS * self._rate
+
+    def _early(self, view: dict[str, Any]) -> str:
+        """Return what is asked of an answer that comes before the time of its step is up; empty once it is."""
+        least, up_s = float(view.get("takes_s") or 0), self._up_s(view)
+        return f"only {up_s:.0f} s since this came up: did it last {least:g} s?" if up_s < least else ""
 
     def _looked(self, kind: str) -> None:
         """Forget a run whose end nobody knew once somebody has looked: another view stands than the one that asks."""
@@ -222,6 +243,8 @@ def plain(view: dict[str, Any]) -> str:
         parts.append(if_not(view))
     parts += [f"{name}: {value}" for name, value in view.get("shown", {}).items()]
     parts += [f"{one['text']} (y/n)" for one in view.get("questions", ())]
+    if view.get("takes_s"):
+        parts.append(f"it takes at least {view['takes_s']} s")
     if view.get("kind") == "reading":
         parts += [f"{limits(view) or 'no limits'}, in {view.get('unit', '')}", read_with(view)]
     parts.append("   ".join(f"[{one['key']}] {one['label']}" for one in view.get("buttons", ())))

@@ -76,7 +76,8 @@ def _face(handle: RunnerHandle, job: str, banner: str, workshop: Practice | None
     from witnessmark.cli.bay.keyboard import Keyboard
     from witnessmark.cli.bay.screen import Screen
 
-    return Face(handle, Dialog(), Screen(job, banner), Keyboard(), workshop)
+    rate = workshop.rate if workshop is not None else 1
+    return Face(handle, Dialog(), Screen(job, banner, rate=rate), Keyboard(), workshop)
 
 
 class Face:

@@ -13,6 +13,7 @@ TEMPLATE = """# Fill in from what the maker publishes. Order, limits and times a
 # What the procedure does not ask for is taken out; a nipple, a pass or a step more is one more block.
 # Practice data says so: source = "invented" and, in a line of its own, invented = true.
 # may_repeat = true lets a step be done again at any later time with a key of its own; each time is recorded by itself.
+# takes_at_least = "1 min" says how long a step takes at least: the screen counts, and one answered sooner is no proof.
 format = "witnessmark-procedure/1"
 id = "{name}"
 title = "FILL IN: what this procedure does, in a few words"

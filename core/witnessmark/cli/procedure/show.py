@@ -33,6 +33,7 @@ def show(file: Path, scope: str) -> None:
     from witnessmark.procedure import load as procedures
     from witnessmark.procedure.plan import parse_scope, plan
     from witnessmark.procedure.repeated import KEYS, repeated
+    from witnessmark.procedure.steps import in_words
 
     read = procedures.load(file)
     _head(read)
@@ -40,7 +41,7 @@ def show(file: Path, scope: str) -> None:
     names = {one.id: one.name for one in read.nipples}
     for number, point in enumerate(walk(read, plan(read, parse_scope(scope))), 1):
         where = " ".join(part for part in (point.pass_id, names.get(point.nipple, point.nipple)) if part)
-        text = (point.step.text if point.step else f"{point.kind}") + _held_to(point)
+        text = (in_words(point.step) if point.step else f"{point.kind}") + _held_to(point)
         if point.kind == "run":
             one = next(one for one in read.passes if one.id == point.pass_id)
             text = f"run {one.wire_command} for {one.seconds}{_bounds(one)}{_opening_in(one, names)}"

@@ -10,7 +10,7 @@ from typing import Literal
 from msgspec.structs import replace
 
 from witnessmark.job import bottle, closed_late, not_right, not_safe
-from witnessmark.job.amount import unit_of, within
+from witnessmark.job.amount import seconds, unit_of, within
 from witnessmark.job.calibrated import read_with
 from witnessmark.job.container import DO_NOT_FILL, READ_OFF, asked
 from witnessmark.job.plausible import bounds
@@ -123,8 +123,13 @@ def step_view(state: JobState, point: Point) -> View:
         nipples=_nipples(point),
         step=step.id,
         person=step.person,
+        takes_s=_takes(step),
         buttons=tuple(buttons),
     )
+
+
+def _takes(step: Step) -> str:
+    return f"{seconds(step.takes_at_least):f}" if step.takes_at_least else ""
 
 
 def _mend(state: JobState, must_say: bool, may_bleed: bool) -> str:
@@ -197,6 +202,7 @@ def reading_view(state: JobState, point: Point) -> View:
         high=point.limit.high if point.limit else "",
         instrument=read_with(state, step),
         person=step.person,
+        takes_s=_takes(step),
         buttons=tuple(buttons),
     )
 
