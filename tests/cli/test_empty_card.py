@@ -293,3 +293,14 @@ def test_a_run_that_is_not_written_is_done_again_or_accepted_and_nothing_is_aske
         (line,) = json.loads(bay.run("sheet", boxed, "--json").stdout)["not_written"]
         anew = "p1 before it was done again"
         assert f"opening ({anew}); the run ({anew})" in line, "what the card leaves empty stays so on the papers"
+
+
+@pytest.mark.parametrize(
+    ("line", "act", "looked"), [("10:50 no, it pulled", "skipped", True), ("10:50", "done", False)]
+)
+def test_a_road_test_that_was_not_right_is_keyed_in_as_that(
+    bay: Bay, boxed: str, line: str, act: str, looked: bool
+) -> None:
+    keyed(bay, boxed, *BEFORE, CLOSES, line)
+    said = [one.body for one in bay.entries(boxed, kind="step") if one.body["step"] == "road-test"]
+    assert [(one["act"], one.get("looked", False)) for one in said] == [(act, looked)]

@@ -13,6 +13,7 @@ from witnessmark.job.amount import unit_of
 from witnessmark.job.container import READ_OFF
 from witnessmark.job.steps import Point, is_bottle
 from witnessmark.procedure.model import Pass
+from witnessmark.procedure.steps import is_check
 
 NOT_CLEAR = "not clear"
 BOXES = {"clear": ("clear", NOT_CLEAR), "capped": ("capped",)}
@@ -62,7 +63,7 @@ def places(point: Point, one: Pass | None = None) -> Places:
         return Places(
             times, unit_of(point.limit, step.unit) or "", boxes_of(point), left_out(point), by, step.instrument
         )
-    boxes = step.choices or ((YES, NO) if step.act == "check" and step.affects not in READ_OFF else ())
+    boxes = step.choices or ((YES, NO) if is_check(step) and step.affects not in READ_OFF else ())
     return Places(times, None, boxes, left_out(point), by)
 
 
@@ -87,7 +88,7 @@ def left_out(point: Point) -> str:
         return ""
     if step.affects in READ_OFF:
         return "what it says, or why it cannot be read" if not step.choices else "something else, or not to be read"
-    if step.act == "check":
+    if is_check(step):
         return "what was seen, or why it could not be"
     if step.may_skip:
         return "left out, because"
@@ -99,4 +100,4 @@ def may_leave(point: Point) -> bool:
     step = point.step
     if step is None:
         return False
-    return point.kind == "ask" or step.may_skip or step.act == "check" or is_bottle(point)
+    return point.kind == "ask" or step.may_skip or is_check(step) or is_bottle(point)
