@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from typing import Any
 
 import pytest
@@ -9,6 +10,7 @@ from tests.audit.jobs import TECHNICIAN, Job
 from tests.audit.shipped import ask
 
 from witnessmark.audit import amended
+from witnessmark.audit.amended import on_both
 from witnessmark.audit.run import audit
 from witnessmark.audit.verdict import Finding
 from witnessmark.host import questions
@@ -76,6 +78,17 @@ def test_of_several_corrections_the_last_counts_and_all_are_named() -> None:
     one = found(job, 11)
     assert one.answer == "no proof" and f"corrected in entries {first} and {second}" in one.text
     assert "as corrected met" in one.text
+
+
+def test_each_correction_is_named_with_what_it_corrects() -> None:
+    one = Finding(11, "pressure", "Under pressure throughout?", "met", "under pressure", (2, 6))
+    text = on_both(one, one, {2: (8,), 6: (7,)}).text
+    assert "entry 2 corrected in entry 8 and entry 6 corrected in entry 7" in text
+    many = {seq: (seq + 10,) for seq in range(1, 7)}
+    assert (
+        "entries 1, 2, 3, 4, 5 and 6 corrected in entries 11, 12, 13, 14, 15 and 16"
+        in on_both(replace(one, cites=tuple(many)), one, many).text
+    )
 
 
 @pytest.mark.parametrize("nested", [True, False])

@@ -24,6 +24,8 @@ Corrections = Mapping[int, tuple[int, ...]]
 """The entries that were corrected, each with the entries that correct it, in order."""
 
 
+MOST_PAIRED = 4
+"""Of how many corrections a finding says which corrects which."""
 SAME = "the same answer as corrected"
 """How the text of a finding ends that a correction changes nothing of."""
 
@@ -110,7 +112,7 @@ def on_both(first: Finding, corrected: Finding, made: Corrections) -> Finding:
     if not resting:
         return first
     by = sorted({seq for target in resting for seq in made[target]})
-    which = f"{_entries(resting)} corrected in {_entries(by)}"
+    which = _which(resting, made)
     cites = tuple(sorted({*first.cites, *corrected.cites, *resting, *by}))
     if differ:
         text = (
@@ -128,9 +130,16 @@ def unreadable(first: Finding, made: Corrections, why: str) -> Finding:
     if not resting:
         return first
     by = sorted({seq for target in resting for seq in made[target]})
-    text = f"{_entries(resting)} corrected in {_entries(by)}, which cannot be read: {why}; as first written "
+    text = f"{_which(resting, made)}, which cannot be read: {why}; as first written "
     cites = tuple(sorted({*first.cites, *by}))
     return replace(first, answer="no proof", text=f"{text}{first.answer} ({first.text})", cites=cites)
+
+
+def _which(resting: Sequence[int], made: Corrections) -> str:
+    """Say which entry was corrected in which; of many only which were and in which, together."""
+    if len(resting) > MOST_PAIRED:
+        return f"{_entries(resting)} corrected in {_entries(sorted({seq for one in resting for seq in made[one]}))}"
+    return listing(f"{_entries([one])} corrected in {_entries(made[one])}" for one in resting)
 
 
 def _entries(numbers: Sequence[int]) -> str:
