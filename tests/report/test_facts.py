@@ -107,6 +107,13 @@ def test_each_nipple_of_a_visit_has_its_own_length() -> None:
     assert of(again)["passes"][0]["open_for"] == "15.0 s"
 
 
+def test_a_torque_names_its_nipple_where_a_visit_has_several() -> None:
+    job = Job(edit(('nipples = ["fl"]', 'nipples = ["fl", "fr"]')), scope="full")
+    told = of(job.read("torque", "8 N.m", 60, pass_id="p4", nipple="fr").read("torque", "9 N.m", 61, pass_id="p1"))
+    readings = {one["id"]: one["readings"] for one in told["passes"]}
+    assert readings["p4"][0] == "torque 8 N.m at front right" and readings["p1"][0] == "torque 9 N.m"
+
+
 def test_a_printed_length_is_within_a_tenth_of_a_second() -> None:
     job = Job().run("p1", 104, 124.0499)
     assert of(job)["passes"][0]["ran"] == "20.0 s"

@@ -249,10 +249,15 @@ def _corrected(one: Visit, corrected: Corrected) -> list[dict[str, Any]]:
 def _read(case: Case, one: Visit, gauge: Gauge, now: Now) -> str:
     """Return what was read on a visit; of a bottle also whose fluid it holds besides."""
     if gauge.what != "volume":
-        return _said(gauge, now)
+        return _said(gauge, now) + _where(case, one, gauge)
     ran = dict.fromkeys(opening.pass_id for opening in into(case, one.id, gauge.seq))
     others = [name for name in (mixed(case, one.id) if set(ran) - {one.id} else ()) or ran if name != one.id]
     return f"{_said(gauge, now)}, with {say.listing(others)}'s" if others else _said(gauge, now)
+
+
+def _where(case: Case, one: Visit, gauge: Gauge) -> str:
+    """Say at which nipple it was read, where a visit has several."""
+    return f" at {case.nipple(gauge.nipple).name}" if gauge.nipple and len(one.nipples) > 1 else ""
 
 
 def _too_long(case: Case, one: Visit) -> list[str]:
@@ -287,7 +292,7 @@ def _visit(case: Case, one: Visit, times: Times, corrected: Corrected, now: Now)
         and not _within(one.pressure, now.get(one.pressure.seq, one.pressure.amount)),
         "readings": [_read(case, one, gauge, now) for gauge in one.readings] + unread(case, one),
         "outside": [
-            f"{_said(gauge, now)}, asked {_asked(gauge)}{left_so(case, gauge)}"
+            f"{_said(gauge, now)}{_where(case, one, gauge)}, asked {_asked(gauge)}{left_so(case, gauge)}"
             for gauge in (*([one.pressure] if one.pressure else []), *one.readings)
             if _outside(gauge, now)
         ]
