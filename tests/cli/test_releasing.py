@@ -157,6 +157,28 @@ def test_without_a_people_file_nobody_who_did_work_in_the_bay_releases_by_name_a
     assert states(bay, job) == ["finished"]
 
 
+def test_who_ran_a_wire_command_did_work_too_and_another_way_to_write_an_id_is_nobody_else(bay: Bay, job: str) -> None:
+    intent = bodies.Intent(
+        pass_id="p1", nipples=(), wire_command="pump-rear", seconds="12", start="", stop="", peer={}, grade="told"
+    )
+    with bay.shop.write() as journal:
+        journal.append(Draft("intent", job, "person:t-crane", body=bodies.to_body(intent)))
+    worked(bay, job, "t-otter")
+    finish(bay, job)
+    for by in ("t-crane", "T-Otter"):
+        for name in (job, bay.open_job()):
+            refused = bay.run("job", "release", name, "--by", by)
+            assert refused.exit_code == 2 and f"{by} did work on job {job}" in str(refused.exception)
+
+
+@pytest.mark.parametrize("content", [b"\xff\xfe", b"may_release = " + b"[" * 3000, None])
+def test_a_file_of_who_may_release_that_cannot_be_read_is_named(bay: Bay, job: str, content: bytes | None) -> None:
+    path = bay.folder / "release.toml"
+    path.mkdir() if content is None else path.write_bytes(content)
+    refused = bay.run("job", "release", job, "--by", "l-heron")
+    assert refused.exit_code == 2 and "release.toml" in f"{refused.exception.place} {refused.exception}"  # type: ignore[union-attr]
+
+
 def released(bay: Bay, job: str) -> str:
     """Finish a job in which one reading was made, release it by name only, and return what was printed."""
     worked(bay, job, "t-otter")

@@ -11,9 +11,9 @@ from collections.abc import Sequence
 
 from witnessmark.errors import InputError
 from witnessmark.job.fold import fold
-from witnessmark.job.resume import WORK
 from witnessmark.journal import amendment
 from witnessmark.journal.entry import WITHDRAWN, Draft, Entry
+from witnessmark.journal.kinds import WORK
 
 BACK_WORD = "back"
 

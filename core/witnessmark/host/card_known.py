@@ -12,9 +12,9 @@ from dataclasses import dataclass
 from datetime import datetime
 
 from witnessmark.clock import NS
-from witnessmark.job.resume import WORK
 from witnessmark.journal.amendment import withdrawn
 from witnessmark.journal.entry import Entry
+from witnessmark.journal.kinds import WORK
 
 
 @dataclass(frozen=True, slots=True)

@@ -14,12 +14,11 @@ from witnessmark.host import dossier
 from witnessmark.host.shop import Shop
 from witnessmark.journal.check import Check
 from witnessmark.journal.entry import Entry
+from witnessmark.journal.kinds import WORK
 from witnessmark.people.person import Person
 from witnessmark.report.released import since, spell
 
 OPEN = ("not met", "no proof")
-WORK = ("step", "reading", "armed")
-"""What is done at the vehicle by hand."""
 
 
 def worked_on(entries: Iterable[Entry], by: str) -> bool:
@@ -29,9 +28,9 @@ def worked_on(entries: Iterable[Entry], by: str) -> bool:
 
 
 def worked_at(entries: Iterable[Entry], by: str) -> bool:
-    """Say whether a person did work at the vehicle. Raises InputError for what is no person's id."""
-    actor = Person(by).actor
-    return any(one.done_by == actor and one.kind in WORK for one in entries)
+    """Say whether a person, however the id is written, did work at the vehicle. Raises InputError for no id."""
+    actor = Person(by).actor.casefold()
+    return any(one.kind in WORK and one.done_by.casefold() == actor for one in entries)
 
 
 def since_release(shop: Shop, entries: Sequence[Entry]) -> list[str]:

@@ -108,9 +108,11 @@ def named(folder: Path) -> tuple[str, ...]:
     """Return the ids in `may_release` of the shop's file; nobody when there is none. Raises InputError."""
     try:
         text = (folder / NAMED).read_text(encoding="utf-8")
+        found = read_toml(text, NAMED).get("may_release")
     except FileNotFoundError:
         return ()
-    found = read_toml(text, NAMED).get("may_release")
+    except (OSError, UnicodeDecodeError, RecursionError) as error:
+        raise InputError(f"it cannot be read: {error}", place=NAMED, hint="write a plain text file, UTF-8") from error
     if not isinstance(found, list) or not all(isinstance(one, str) for one in found):
         raise InputError("may_release is no list of ids", place=NAMED, hint='write may_release = ["t-otter"]')
     return tuple(found)

@@ -24,14 +24,13 @@ from witnessmark.job.state import UNEXPLAINED, UNWRITTEN, JobState
 from witnessmark.job.steps import PRESSURE, Point
 from witnessmark.job.unwritten import unrun
 from witnessmark.journal.entry import Entry
+from witnessmark.journal.kinds import WORK
 from witnessmark.procedure.words import OPEN_LAY_S
 
 LONG_S = 6 * 3600
 """How long a job may lie on one date before all is asked again: a choice of this project, no source."""
 LEFT_S = 15 * 60
 """How long a job may be left without a pause before it counts as paused: a choice of this project, no source."""
-WORK = ("step", "reading", "armed", "intent", "outcome", "inspection", "first-use")
-"""Kinds of entry that say that somebody was at work on the vehicle."""
 LAY_OPEN = "a nipple stood open while nothing was done"
 UNSURE = "it is not known when the work on it stopped"
 PAUSED, DATE, LONG = "the job lay since it was last seen", "it goes on on another date", "it lay for six hours or more"

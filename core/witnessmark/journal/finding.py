@@ -13,6 +13,7 @@ from collections.abc import Callable
 from witnessmark.errors import JournalError
 from witnessmark.journal import canonical, personal, tables
 from witnessmark.journal.entry import Entry
+from witnessmark.journal.kinds import WORK
 from witnessmark.journal.store import Journal
 
 _OPENED = "SELECT job FROM entries INDEXED BY {index} WHERE kind = 'job-opened' AND {where} ORDER BY seq DESC"
@@ -51,8 +52,9 @@ def by_time(journal: Journal, from_ns: int, to_ns: int) -> list[str]:
 
 
 def worked_on(journal: Journal, actor: str) -> str | None:
-    """Return the last job on which `actor` did work here: a step, a reading, arming. None: on none."""
-    where = "kind IN ('step', 'reading', 'armed') AND json_extract(text, '$.done_by') = ?"
+    """Return the last job on which `actor`, however it is written, did work here. None: on none."""
+    kinds = ", ".join(f"'{kind}'" for kind in WORK)
+    where = f"kind IN ({kinds}) AND lower(json_extract(text, '$.done_by')) = lower(?)"
     return next(iter(_jobs(journal, f"SELECT job FROM entries WHERE {where} ORDER BY seq DESC LIMIT 1", actor)), None)
 
 

@@ -6,6 +6,9 @@ version still opens and verifies.
 
 from __future__ import annotations
 
+WORK = ("step", "reading", "armed", "intent", "outcome", "inspection", "first-use")
+"""The kinds that say that somebody was at work on the vehicle; the others are about the record or about the job."""
+
 KINDS: dict[str, str] = {
     "genesis": "entry 0: the format, a random journal id and the origin that its checkpoints carry",
     "key": "a shop key comes into use, or replaces the one before it and is signed by it",

@@ -10,11 +10,12 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from witnessmark.audit.case import Case
+from witnessmark.journal import kinds
 from witnessmark.journal.entry import Entry
 from witnessmark.report.times import vague
 
-WORK = frozenset(("step", "reading", "condition", "armed", "intent", "outcome", "inspection", "first-use"))
-"""The kinds of entry that say what somebody did to the vehicle; the others are about the record or about the job."""
+WORK = frozenset((*kinds.WORK, "condition"))
+"""The kinds of entry that say what was done at the vehicle; the others are about the record or about the job."""
 BESIDE = frozenset(("amendment", "attachment", "note", "sheet", "checkpoint", "erasure"))
 """The kinds of entry that are made at the desk at any time, also long after the work."""
 

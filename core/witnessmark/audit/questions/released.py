@@ -8,8 +8,7 @@ from witnessmark.audit.case import Case
 from witnessmark.audit.question import Question, hookimpl
 from witnessmark.audit.verdict import Verdict, no_proof
 from witnessmark.journal import bodies
-
-WORK = ("step", "reading", "intent", "outcome", "armed")
+from witnessmark.journal.kinds import WORK
 
 
 def answer(case: Case) -> Verdict:
