@@ -2,8 +2,8 @@
 
 A case flows in, mends flow out. Rules that hold here: words are judged only where they were chosen from the list, words
 of one's own as if they may have opened a circuit; where nobody said which nipple or circuit it was, it may have been
-any; a circuit is bled once a nipple of it was opened and closed after that was said, and where its pass runs a wire
-command, once that began.
+any; a circuit is bled once a nipple of it was opened and closed for its pass after that was said, and where that runs a
+wire command, was open while it ran; an opening of no pass bleeds nothing.
 """
 
 from __future__ import annotations
@@ -14,9 +14,11 @@ from itertools import zip_longest
 from witnessmark.audit import say
 from witnessmark.audit.case import Case
 from witnessmark.audit.cited import spell
+from witnessmark.audit.open_share import share
 from witnessmark.audit.sequence import Mark
 from witnessmark.audit.timeline import Act
 from witnessmark.procedure.mending import BLED, MENDED, MENDED_AT, NONE, NOTHING, TIGHTENED, opened, tightened
+from witnessmark.procedure.model import Pass
 
 
 @dataclass(frozen=True, slots=True)
@@ -81,23 +83,40 @@ def _place(case: Case, what: str, nipples: tuple[str, ...], circuits: tuple[str,
     return f", circuit {circuits[0]}" if answer == circuits[0] else ", not said of which circuit"
 
 
-def bled(case: Case, circuit: str, after: int, before: int) -> tuple[int, ...]:
-    """Return the entries that show a circuit bled between two entries; none where it was not."""
-    runs = {run.pass_id: run for run in case.timeline.actuations if after < run.seq < before and run.began == "yes"}
-    for one in case.timeline.openings:
-        if one.opened is None or one.closed is None or case.nipple(one.nipple).circuit != circuit:
+def bled(case: Case, after: int, before: int, circuit: str = "") -> tuple[int, ...]:
+    """Return the entries that show a circuit bled between two entries, any where none is named; none where it was not.
+
+    It was where a nipple of it was opened and closed for its pass, and where that runs a wire command, was open for the
+    share of a completed run that the pass asks.
+    """
+    visits = ((one, name) for one in case.passes.values() for name in one.nipples)
+    of_it = (visit for visit in visits if circuit in ("", case.nipple(visit[1]).circuit))
+    return next((found for one, name in of_it if (found := _bled_at(case, one, name, after, before))), ())
+
+
+def _bled_at(case: Case, one: Pass, name: str, after: int, before: int) -> tuple[int, ...]:
+    openings = [
+        opening
+        for opening in case.timeline.openings_of(name, one.id)
+        if opening.opened is not None
+        and opening.closed is not None
+        and after < opening.opened < opening.closed < before
+    ]
+    if not one.wire_command:
+        return openings[0].cites if openings else ()
+    for run in case.timeline.actuations_of(one.id):
+        completed = run.outcome is not None and run.outcome.result == "completed"
+        if run.ran is None or not completed or not after < run.seq < before:
             continue
-        own = case.passes.get(one.pass_id)
-        needs_run = own is not None and bool(own.wire_command)
-        if after < one.opened < before and after < one.closed < before and (not needs_run or one.pass_id in runs):
-            run = (runs[one.pass_id].seq,) if needs_run else ()
-            return tuple(sorted((one.opened, *run, one.closed)))
+        near = [opening for opening in openings if opening.open.meets(run.ran) == "yes"]
+        if near and share(case, one, name, run, "").answer == "met":
+            return tuple(sorted((run.seq, *(seq for opening in near for seq in opening.cites))))
     return ()
 
 
 def judged(case: Case, one: Mend, before: int) -> tuple[str, bool, tuple[int, ...]]:
     """Return in words what came of a mend before an entry, whether it is whole, and the entries that show it."""
-    found = {name: bled(case, name, one.cites[-1], before) for name in one.circuits}
+    found = {name: bled(case, one.cites[-1], before, name) for name in one.circuits}
     done = tuple(sorted({seq for cites in found.values() for seq in cites}))
     left = [name for name, cites in found.items() if not cites]
     text = one.text

@@ -4,8 +4,8 @@ The acts of one check flow in, what became of its no flows out in words. Rules t
 whatever comes after it; a yes after it counts only where the record says what was done between: what a person says was
 mended, or a nipple opened or closed, a run, a step or a torque done again that had been done before; what only looks,
 and a step that was then done for the first time, mend nothing. Whether what was done was the right mend is not judged
-here: it is named. But a circuit that was opened for it counts only where it was bled after that was said, bleeding only
-where a nipple was opened and closed, and so do words that came with the yes: nobody asked then what was opened.
+here: it is named. But a circuit that was opened for it, or for a mend after an earlier no, counts only where it was
+bled after that was said, and so do words that came with the yes: nobody asked then what was opened.
 """
 
 from __future__ import annotations
@@ -16,7 +16,7 @@ from dataclasses import dataclass
 from witnessmark.audit import say
 from witnessmark.audit.case import Case
 from witnessmark.audit.cited import spell
-from witnessmark.audit.mends import every_mend, judged
+from witnessmark.audit.mends import bled, every_mend, judged
 from witnessmark.audit.timeline import Act
 from witnessmark.procedure.mending import BLED
 from witnessmark.procedure.words import FINAL_CHECKS
@@ -43,6 +43,8 @@ def overturned(case: Case, acts: Sequence[Act]) -> Overturned | None:
         return None
     last = noes[-1]
     what, mended, done = _mended(case, acts, last, yes)
+    for text, cites in _not_bled(case, noes[0], last, yes):
+        what, mended, done = f"{text}; {what}", False, (*cites, *done)
     said = say.listing(f"{one.why_not} ({say.clock(one.at)}, entry {one.seq})" for one in noes)
     after = say.apart(yes.at.minus(last.at))
     text = f"{said}; then yes ({say.clock(yes.at)}, entry {yes.seq}), {after}; {what}"
@@ -55,9 +57,9 @@ def _mended(case: Case, acts: Sequence[Act], no: Act, yes: Act) -> tuple[str, bo
     said = [one for one in every_mend(case) if no.seq < one.act.seq < yes.seq]
     if told or any(one.what == BLED for one in said):
         who = f"{yes.done_by.partition(':')[2]} says what was mended: {told or BLED}"
-        done = _bled(case, no.seq, yes.seq)
-        bled = f"bled after it: {spell(done)}" if done else "no nipple was opened and closed between to bleed it"
-        parts = [(f"{who}; {bled}", bool(done), done)]
+        done = bled(case, no.seq, yes.seq)
+        text = f"bled after it: {spell(done)}" if done else "no entries show a circuit bled between"
+        parts = [(f"{who}; {text}", bool(done), done)]
     else:
         parts = []
     parts += [judged(case, one, yes.seq) for one in said if one.changes]
@@ -70,12 +72,11 @@ def _mended(case: Case, acts: Sequence[Act], no: Act, yes: Act) -> tuple[str, bo
     return said[-1].text if said else "no entry says what was mended between", False, ()
 
 
-def _bled(case: Case, no: int, yes: int) -> tuple[int, ...]:
-    """Return the openings and closings of nipples between two entries, of those that were opened and closed again."""
-    acts = [act for pass_id in ("", *case.passes) for act in case.acts_at(pass_id) if no < act.seq < yes]
-    opened = {act.nipple: act.seq for act in acts if act.act == "opened"}
-    closed = {act.nipple: act.seq for act in acts if act.act == "closed" and act.seq > opened.get(act.nipple, yes)}
-    return tuple(sorted(seq for nipple in closed for seq in (opened[nipple], closed[nipple])))
+def _not_bled(case: Case, first: Act, last: Act, yes: Act) -> list[tuple[str, tuple[int, ...]]]:
+    """Return in words each mend between two noes whose circuit was opened, and never bled before the yes."""
+    earlier = [one for one in every_mend(case) if one.changes and first.seq < one.act.seq < last.seq]
+    found = (judged(case, one, yes.seq) for one in earlier)
+    return [(text, cites) for text, whole, cites in found if not whole]
 
 
 def _between(case: Case, no: int, yes: int) -> tuple[int, ...]:

@@ -1,21 +1,13 @@
-"""6: was the nipple open while the wire command ran? The share of the run that each nipple of its pass was open.
-
-An entry that says that it was not opened while it ran decides where no opening stands against it; where both were said
-neither is proof.
-"""
+"""6: was the nipple open while the wire command ran? The share of the run that each nipple of its pass was open."""
 
 from __future__ import annotations
 
 from collections.abc import Sequence
 
-from witnessmark import quantity
-from witnessmark.audit import say
-from witnessmark.audit.case import Case, not_opened
+from witnessmark.audit.case import Case
 from witnessmark.audit.missing import no_run
+from witnessmark.audit.open_share import share
 from witnessmark.audit.question import Question, hookimpl
-from witnessmark.audit.range import covered
-from witnessmark.audit.timeline import Actuation
-from witnessmark.audit.unopened import in_words, may_be_shut_before, missed, over, shut_before
 from witnessmark.audit.verdict import Detail, Verdict, does_not_apply, from_details
 from witnessmark.procedure.model import Pass
 
@@ -36,34 +28,7 @@ def _nipple(case: Case, one: Pass, name: str) -> Detail:
         return Detail(subject, "not met", f"{one.wire_command} {run.never} and never ran", run.cites)
     if run.ran is None:
         return Detail(subject, "no proof", f"nothing says whether {one.wire_command} ran", run.cites)
-    return _share(case, one, name, run, subject)
-
-
-def _share(case: Case, one: Pass, name: str, run: Actuation, subject: str) -> Detail:
-    assert run.ran is not None
-    openings = case.timeline.openings_of(name)
-    near = [one for one in case.timeline.open_in(run) if one.nipple == name and not over(case, one, run)]
-    # Of a run that may have had no length any opening may have been the one: then one of them stands for all.
-    least, most = covered(run.ran, [opening.open for opening in near or openings[:1]])
-    asked = float(quantity.parse(one.overlap, place="overlap").number) / 100
-    against = missed(case, run, name)
-    cites = (*run.cites, *(seq for opening in near for seq in opening.cites), *against)
-    if not openings or shut_before(case, run, name):
-        text, cues = in_words(case, run, name)
-        return Detail(subject, "not met" if against else "no proof", text, (*cites, *cues))
-    lasted = run.ran.length()
-    length = f" of {say.length(lasted)}" if say.is_known(lasted) else ", of a length that is not known"
-    text = f"open for {say.share(least, most)} of the run{length}, asked {one.overlap}"
-    if any(opening.closed is None for opening in near):
-        text += "; no entry closes it"
-    if against:
-        text += f"; {not_opened(against)}"
-    elif least == 0 and may_be_shut_before(case, run, name):
-        text += "; it may have been shut before the run began, and no entry opens it after that"
-        return Detail(subject, "no proof", text, cites)
-    if least >= asked - 1e-9 and not against:
-        return Detail(subject, "met", text, cites)
-    return Detail(subject, "not met" if most < asked - 1e-9 else "no proof", text, cites)
+    return share(case, one, name, run, subject)
 
 
 @hookimpl
