@@ -14,7 +14,7 @@ from witnessmark.audit import say
 from witnessmark.audit.case import NS, Case
 from witnessmark.audit.lasting import lasted
 from witnessmark.audit.question import Question, hookimpl
-from witnessmark.audit.timeline import Act
+from witnessmark.audit.timeline import Act, Gauge
 from witnessmark.audit.verdict import Detail, Verdict, does_not_apply, from_details, from_sure, no_proof
 
 
@@ -39,8 +39,9 @@ def answer(case: Case) -> Verdict:
 
 
 def _lasting(case: Case) -> list[Detail]:
-    """Judge each step that takes some time at least, by each touch that says it was done."""
-    found = {act.seq: one for act in case.timeline.acts if (one := lasted(case, act)) is not None}
+    """Judge each step that takes some time at least, by each touch or reading that says it was done."""
+    entries: tuple[Act | Gauge, ...] = (*case.timeline.acts, *case.timeline.gauges)
+    found = {act.seq: one for act in entries if (one := lasted(case, act)) is not None}
     return [Detail(one.subject, from_sure(one.sure), one.text, one.cites) for one in found.values()]
 
 
