@@ -148,6 +148,18 @@ def test_bottles_of_a_pass_done_again_count_together_and_none_may_hold_too_much(
     assert "in 2 bottles" in found.text
 
 
+@pytest.mark.parametrize(("second", "answer"), [("400 mL", "not met"), ("90 mL", "met")])
+def test_nipples_of_one_pass_opened_one_after_the_other_share_what_it_asks_for(second: str, answer: str) -> None:
+    band = 'nipples = ["rr", "fl"]\nvolume = { low = "100 mL", high = "500 mL" }\nwire'
+    job = Job(edit(('nipples = ["rr"]\nwire', band)), scope="nipples rr")
+    for at, nipple, amount in ((100.0, "rr", "400 mL"), (150.0, "fl", second)):
+        job.open(nipple, "p1", at).close(nipple, at + 30, "p1").read(
+            "volume", amount, at + 40, pass_id="p1", nipple=nipple
+        )
+    found = next(one for one in ask(14, job).details if one.subject == "p1")
+    assert (found.answer, "bottles" in found.text) == (answer, False), found.text
+
+
 IN_IT = edit(
     (
         "[pump]",

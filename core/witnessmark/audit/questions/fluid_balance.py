@@ -92,8 +92,15 @@ def _none_above(case: Case, one: Pass, gauges: Sequence[Gauge]) -> bool:
 
 
 def _bottles(case: Case, one: Pass, gauges: Sequence[Gauge]) -> list[Sequence[Gauge]]:
-    """Return the readings of a pass, parted where a nipple of it was opened again."""
-    begun = sorted(each.opened for each in case.timeline.openings_at(one.id) if each.opened is not None)
+    """Return the readings of a pass, parted where the same nipple of it was opened again."""
+    begun: list[int] = []
+    seen: set[str] = set()
+    openings = ((each.opened, each.nipple) for each in case.timeline.openings_at(one.id) if each.opened is not None)
+    for seq, nipple in sorted(openings):
+        if nipple in seen:
+            begun.append(seq)
+            seen.clear()
+        seen.add(nipple)
     return list(by(gauges, lambda gauge: bisect_left(begun, gauge.seq)).values())
 
 
