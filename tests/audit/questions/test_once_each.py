@@ -134,6 +134,12 @@ def let_off(job: Job) -> Job:
     return job.depressurise(200).step("off", 210, "feed-off")
 
 
+def read_after(amount: str, **limits: str) -> Job:
+    """Return a job whose feed was read between letting it off and taking it off."""
+    job = visited().pressurise(1).depressurise(200).read("feed-pressure", amount, 205, **limits)
+    return job.step("off", 210, "feed-off")
+
+
 LEAKS, ROAD = ("leaks", "leak-check"), ("road", "road-test")
 SAFE, ON, OFF = ("safe", "made-safe"), ("service-on", "service-mode-on"), ("service-off", "service-mode-off")
 
@@ -170,6 +176,11 @@ SAFE, ON, OFF = ("safe", "made-safe"), ("service-on", "service-mode-on"), ("serv
             "let off before",
         ),
         (24, let_off(visited().step("fill", 1, "refill").pressurise(20)), "met", "let off before"),
+        (24, read_after("0.01 bar"), "met", "let off before"),
+        (24, read_after("0.1 bar"), "met", "let off before"),
+        (24, read_after("0.2 bar"), "no proof", "read as 0.2 bar before it came off"),
+        (24, read_after("0.05 bar", high="0.02 bar"), "no proof", "read as 0.05 bar before it came off"),
+        (24, let_off(visited().pressurise(1)).read("feed-pressure", "0.01 bar", 220), "met", "let off before"),
         (
             24,
             visited().pressurise(1).depressurise(230, entered=200).step("off", 210, "feed-off"),

@@ -20,6 +20,8 @@ from witnessmark.audit.verdict import Detail, Verdict, does_not_apply, from_deta
 from witnessmark.procedure.model import Limit
 
 WORDS = ("feed-on", "feed-off", "pressurise")
+AT_REST = "0.1 bar"
+"""What a gauge may show with no pressure on it, where no limit was given: this project's choice, no source."""
 
 
 def answer(case: Case) -> Verdict:
@@ -129,7 +131,7 @@ def _read_since(case: Case, let_off: Act, off: Act | None) -> Gauge | None:
     ]
     if not since or since[-1].amount.number <= 0:
         return None
-    return None if since[-1].high and inside(since[-1].amount, Limit(high=since[-1].high)) else since[-1]
+    return None if inside(since[-1].amount, Limit(high=since[-1].high or AT_REST)) else since[-1]
 
 
 def _pressed_between(case: Case, off: Act, later: Act) -> bool:
