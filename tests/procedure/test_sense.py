@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import tomllib
 from pathlib import Path
 
 import pytest
@@ -267,3 +268,14 @@ def test_a_job_stays_readable_whose_procedure_would_not_be_taken_today() -> None
     del plain["fluid"]
     plain["steps_before"][0].pop("caution")
     assert load.from_document(plain).fluid == ""
+
+
+def test_what_a_written_one_may_not_say_is_read_in_a_copy_that_a_journal_keeps() -> None:
+    text = VAN.replace('reservoir = "400 mL"', 'reservoir = "1,500 mL"')
+    text += '\n[[steps_before]]\nid = "drawn"\ntext = "Read it"\nact = "read"\nwhat = "vacuum"\nunit = "%"\n'
+    found = {(at, what) for at, what, _ in mistakes(text)}
+    assert ("reservoir", "1,500 mL may be 1.500 mL or 1500 mL") in found
+    assert any(at.endswith(".unit") and what == "% is no unit of pressure" for at, what in found)
+    kept = load.from_document(tomllib.loads(text))
+    assert kept.reservoir == "1,500 mL"
+    assert [step.what for step in kept.steps_before if step.id == "drawn"] == ["vacuum"]

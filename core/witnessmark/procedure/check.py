@@ -3,12 +3,11 @@
 A procedure whose shape fits flows in, every mistake flows out: those with which it cannot be read or judged at all.
 Rules that hold here: what the audit needs to judge a pass must be given by the author, for there is no default of ours;
 a blank that stands for a missing key is not reported again (the loader drops it). What a written one must make sense of
-besides is in `figures`, `handwork` and `whole`.
+besides is in `figures`, `handwork`, `thousands` and `whole`.
 """
 
 from __future__ import annotations
 
-import re
 from collections.abc import Iterable, Iterator
 from functools import lru_cache
 
@@ -19,7 +18,7 @@ from witnessmark.errors import InputError
 from witnessmark.procedure.model import MACHINE_ACTS, Limit, Nipple, Pass, Procedure, Step
 from witnessmark.procedure.repeated import KEYS, repeated
 from witnessmark.procedure.steps import STEPS
-from witnessmark.procedure.words import AFFECTS, DIMENSIONS, READINGS
+from witnessmark.procedure.words import AFFECTS, DIMENSIONS, LATER_WORDS, READINGS
 
 ARMED_FOR_S = (30, 90)
 """How long an actuation may stay armed: a choice of this project, no source."""
@@ -27,14 +26,14 @@ ARMED_FOR_S = (30, 90)
 EXAMPLES = {"pressure": "2.0 bar", "time": "20 s", "torque": "9 N.m", "volume": "150 mL", "voltage": "12.0 V"}
 
 
-def check(procedure: Procedure) -> list[Mistake]:
+def check(procedure: Procedure, *, written: bool) -> list[Mistake]:
     """Return every mistake in the document, in no particular order; empty when it may be used."""
     found = [*_whole(procedure), *_unique(procedure)]
     for index, nipple in enumerate(procedure.nipples):
         found += _nipple(nipple, ("nipples", index))
     for name in STEPS:
         for index, step in enumerate(getattr(procedure, name)):
-            found += _step(step, (name, index))
+            found += _step(step, (name, index), written=written)
             if step.act in MACHINE_ACTS and "each" in name:
                 at: Path = (name, index, "act")
                 found.append(Mistake(at, f"{step.act} is no step of a pass", "put it before or after the passes"))
@@ -183,9 +182,9 @@ def _nipple(nipple: Nipple, path: Path) -> Iterator[Mistake]:
         yield Mistake((*path, "circuit"), "this is empty", "name the hydraulic circuit the nipple belongs to")
 
 
-def _step(step: Step, path: Path) -> Iterator[Mistake]:
+def _step(step: Step, path: Path, *, written: bool) -> Iterator[Mistake]:
     reads = step.act in ("read", "volume")
-    dimension = READINGS.get(step.what, "")
+    dimension = READINGS.get(step.what, "") if written or step.what not in LATER_WORDS else ""
     if reads and not step.what:
         yield Mistake((*path, "what"), "a reading has no name", f"say what is read, like {', '.join(READINGS)}")
     if reads and not step.unit:
@@ -231,8 +230,6 @@ def _pass(one: Pass, procedure: Procedure, path: Path) -> Iterator[Mistake]:
         yield Mistake((*path, "pressure_age"), "a pressure is asked for", 'say how old its reading may be, like "60 s"')
 
 
-THOUSANDS = re.compile(r"[1-9]\d{0,2},\d{3}")
-"""A number whose comma may stand before the thousandths, or between the thousands."""
 RUN_NEEDS = {
     "seconds": 'how long it runs, like "20 s"',
     "seconds_tolerance": 'how far from that it may end, like "1 s"',
@@ -272,9 +269,6 @@ def _wrong(text: str, dimension: str) -> tuple[str, str] | None:
     except InputError as error:
         units = f", in one of: {', '.join(DIMENSIONS[dimension])}" if dimension else ""
         return error.what, f'write a number and a unit, like "{example}"{units}'
-    if THOUSANDS.fullmatch(text.partition(" ")[0]):
-        whole = text.replace(",", "", 1)
-        return f"{text} may be {value} or {whole}", f'write "{whole}", or the decimal mark as a point'
     if dimension and value.unit not in DIMENSIONS[dimension]:
         return f"{value.unit} is no unit of {dimension}", f"use one of: {', '.join(DIMENSIONS[dimension])}"
     if value.number < 0 and dimension in ("time", "share", "volume"):

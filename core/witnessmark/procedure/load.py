@@ -24,6 +24,7 @@ from witnessmark.procedure.figures import figures
 from witnessmark.procedure.handwork import handwork
 from witnessmark.procedure.model import Procedure
 from witnessmark.procedure.safe import readings_of_safety
+from witnessmark.procedure.thousands import thousands
 from witnessmark.procedure.unfilled import FILL_IN, empty, unfilled
 from witnessmark.procedure.whole import whole
 
@@ -78,12 +79,18 @@ def _read(document: Any, file: str, line_of: Callable[[Path], int], *, written: 
     procedure, shape = _shaped(document)
     spoilt = [path for mistake in shape for path in (mistake.path, mistake.meant) if path]
     left = list(unfilled(document)) if FILL_IN in str(document) else []
-    left += empty(document) if written else ()
+    left += [*empty(document), *thousands(document)] if written else ()
     spoilt += [one.path for one in left]
-    content = check(procedure)
+    content = check(procedure, written=written)
     if written:
         wrong = [one.path for one in content]
-        sense = [*figures(procedure), *handwork(procedure), *readings_of_safety(procedure), *whole(procedure)]
+        sense = [
+            *figures(procedure),
+            *handwork(procedure),
+            *taken(procedure),
+            *readings_of_safety(procedure),
+            *whole(procedure),
+        ]
         content += [one for one in sense if not any(_touches(one.path, path) for path in wrong)]
     content = [one for one in content if not any(_touches(one.path, path) for path in spoilt)]
     refuse(file, [*shape, *left, *content], line_of)

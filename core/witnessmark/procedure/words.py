@@ -64,6 +64,9 @@ what a device draws with at one. `volume` ran through a nipple, `volume-removed`
 before, `volume-in` was filled in, `volume-drawn` was drawn off at the end to set the level; `waste` is the old fluid as
 it was put away."""
 
+LATER_WORDS = ("stored-pressure", "vacuum")
+"""Readings that may have been anything in a copy kept before they were words."""
+
 DIMENSIONS: dict[str, tuple[str, ...]] = {
     "pressure": ("bar", "kPa", "MPa", "psi"),
     "time": ("s", "min", "h", "d"),
