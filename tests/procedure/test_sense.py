@@ -11,7 +11,9 @@ from tests.procedure.kept import kept
 import witnessmark_practice
 from witnessmark.document.mistake import Mistakes, spell
 from witnessmark.procedure import load
+from witnessmark.procedure.own import OWN
 from witnessmark.procedure.safe import never_kept
+from witnessmark.report.lines import OWN_STEPS
 
 DATA = Path(witnessmark_practice.__file__).parent / "data"
 TRUCK, STORED, VAN = (
@@ -273,9 +275,28 @@ def test_a_job_stays_readable_whose_procedure_would_not_be_taken_today() -> None
 def test_what_a_written_one_may_not_say_is_read_in_a_copy_that_a_journal_keeps() -> None:
     text = VAN.replace('reservoir = "400 mL"', 'reservoir = "1,500 mL"')
     text += '\n[[steps_before]]\nid = "drawn"\ntext = "Read it"\nact = "read"\nwhat = "vacuum"\nunit = "%"\n'
+    text += '\n[[steps_after]]\nid = "mended"\ntext = "Seat cover mended"\n'
     found = {(at, what) for at, what, _ in mistakes(text)}
     assert ("reservoir", "1,500 mL may be 1.500 mL or 1500 mL") in found
     assert any(at.endswith(".unit") and what == "% is no unit of pressure" for at, what in found)
+    assert any(at.endswith(".id") and what.startswith("'mended' is what the job itself writes") for at, what in found)
     kept = load.from_document(tomllib.loads(text))
     assert kept.reservoir == "1,500 mL"
     assert [step.what for step in kept.steps_before if step.id == "drawn"] == ["vacuum"]
+    assert kept.steps_after[-1].id == "mended"
+
+
+def test_no_step_has_an_id_that_the_job_itself_writes() -> None:
+    steps = "".join(f'\n[[steps_after]]\nid = "{step}"\ntext = "Say {step}"\n' for step in sorted(OWN))
+    found = mistakes(VAN + steps)
+    assert [(what, hint) for at, what, hint in found if at.endswith(".id")] == [
+        (
+            f"{step!r} is what the job itself writes, so this step would be read as that",
+            f'give the step another name, like "{step}-here"',
+        )
+        for step in sorted(OWN)
+    ]
+
+
+def test_every_step_of_the_job_that_has_a_name_is_kept_from_procedures() -> None:
+    assert OWN_STEPS.keys() <= OWN

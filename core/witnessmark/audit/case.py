@@ -24,22 +24,22 @@ from witnessmark.audit.timeline import Act, Gauge, Opening, Timeline, by
 from witnessmark.errors import InputError
 from witnessmark.journal import bodies
 from witnessmark.journal.entry import Entry
-from witnessmark.procedure import load
+from witnessmark.procedure import load, own
 from witnessmark.procedure.model import Nipple, Pass, Procedure, Step
 
 NS = 1_000_000_000
 FEED = ("pressurise", "depressurise", "feed-off")
-CUE_GIVEN = "cue-given"
+CUE_GIVEN = own.CUE_GIVEN
 """The step by which an entry says that the machine called out to open a nipple."""
-MISSED = "nipple-missed"
+MISSED = own.MISSED
 """The step by which an entry says that a nipple was not opened while its run lasted."""
-OPEN_LATER = "open-later"
+OPEN_LATER = own.LATER
 """The step by which an entry says that a nipple is opened only while its run lasts: put off, not left out."""
-UNWRITTEN = "not-written"
+UNWRITTEN = own.UNWRITTEN
 """The step by which an entry says that a card leaves a point empty; `answer` is its step, or `open`, `close`, `run`."""
 SILENT = "not written on the card"
 """What such an entry says: that nobody wrote, never that nothing was done."""
-UNEXPLAINED = "not-explained"
+UNEXPLAINED = own.UNEXPLAINED
 """The step by which an entry says that a card leaves empty why a reading outside its limits (`answer`: its step) stays.
 
 It was read all the same.

@@ -57,7 +57,8 @@ def every_mend(case: Case) -> tuple[Mend, ...]:
 
 
 def _mends(case: Case) -> tuple[Mend, ...]:
-    acts = [act for act in case.timeline.acts if act.step in (MENDED, MENDED_AT) and act.done]
+    words = {MENDED, MENDED_AT}.difference(case.step_ids)  # a step of the procedure is its own
+    acts = [act for act in case.timeline.acts if act.step in words and act.done]
     pairs = zip_longest(acts, acts[1:])
     return tuple(_mend(case, one, then) for one, then in pairs if one.step == MENDED)
 

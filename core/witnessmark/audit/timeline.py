@@ -18,9 +18,10 @@ import msgspec
 from witnessmark.audit.moments import Moments
 from witnessmark.audit.range import Range, Span
 from witnessmark.journal.bodies import Answer, ExchangeBody, KeepAlive, Outcome
+from witnessmark.procedure import own
 from witnessmark.quantity import Quantity
 
-PUT_RIGHT = "put-right"
+PUT_RIGHT = own.PUT_RIGHT
 """The step by which a person says what was put right, or misread, since a step was read outside its limits."""
 VOLUMES = ("volume", "volume-removed", "volume-in", "volume-drawn", "waste")
 """Readings that add up: one read again is one more, unless it is said that the first was misread."""

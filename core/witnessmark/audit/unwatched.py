@@ -18,11 +18,12 @@ from witnessmark.audit.range import Sure
 from witnessmark.audit.sequence import Placed, closed, may_precede, not_after, opened
 from witnessmark.audit.timeline import Act, Opening, by
 from witnessmark.journal import bodies
+from witnessmark.procedure import own
 from witnessmark.procedure.words import OPEN_LAY_S
 
 LONG_S = 15 * 60
-LEFT_OPEN = "left-open"
-RAN_EMPTY = ("air-drawn", "said-empty")
+LEFT_OPEN = own.LEFT_OPEN
+RAN_EMPTY = (own.AIR_DRAWN, own.SAID_EMPTY)
 """The steps by which a person says that the reservoir ran empty while the work was done."""
 
 Why = tuple[str, tuple[int, ...]]

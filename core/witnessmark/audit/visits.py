@@ -8,9 +8,10 @@ from witnessmark.audit.case import Case
 from witnessmark.audit.feed import last_before
 from witnessmark.audit.range import Range
 from witnessmark.audit.timeline import Actuation, Gauge, Opening
+from witnessmark.procedure import own
 from witnessmark.procedure.model import Limit, Pass
 
-REDONE = "run-again"
+REDONE = own.REDO
 """The step by which a person has a visit done again."""
 
 

@@ -25,6 +25,7 @@ from witnessmark.job.state import LEVEL_LOOK, PUT_RIGHT, REFILL, JobState
 from witnessmark.job.tank import FILLED, LEVEL, SAID_FILLED
 from witnessmark.journal import bodies
 from witnessmark.journal.entry import Occurred
+from witnessmark.procedure import own
 from witnessmark.procedure.model import Procedure
 from witnessmark.quantity import parse
 
@@ -129,7 +130,7 @@ def _note(state: JobState, rest: str) -> bodies.StepDone:
     if not said:
         raise InputError("a note without words", place=NOTE_WORD, hint="write note p3 and what the card says")
     done = [one.pass_id for one in state.points[: state.cursor] if not one.again]
-    return bodies.StepDone(step="said-note", act="done", pass_id=named or (done[-1] if done else ""), said=said)
+    return bodies.StepDone(step=own.SAID_NOTE, act="done", pass_id=named or (done[-1] if done else ""), said=said)
 
 
 def _ahead(state: JobState) -> str:

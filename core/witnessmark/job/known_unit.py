@@ -23,11 +23,12 @@ from witnessmark.job.sending.preflight import Held, Looking
 from witnessmark.job.standing import sentence
 from witnessmark.job.state import JobState
 from witnessmark.job.view import View, busy_view
+from witnessmark.procedure import own
 from witnessmark.procedure.model import Pass
 from witnessmark.talk.conversation import Conversation
 from witnessmark.talk.exchange import Exchange
 
-WHICH_UNIT = "which-unit"
+WHICH_UNIT = own.WHICH_UNIT
 """The step id of the view that says that it is another one."""
 NO_LINK = Refusal("no-link", "there is no link to the control unit", "check plug and cable")
 

@@ -13,59 +13,60 @@ from witnessmark.job.tank import NOT_KNOWN, Tank
 from witnessmark.journal import bodies
 from witnessmark.journal.entry import Occurred, Recorded
 from witnessmark.mapping.model import ProtocolMap, WireCommand
+from witnessmark.procedure import own
 from witnessmark.procedure.model import Pass, Procedure
 
 Status = Literal["open", "paused", "abandoned", "finished", "released"]
 
-REDO, ACCEPT = "run-again", "run-accepted"
+REDO, ACCEPT = own.REDO, own.ACCEPT
 """The step ids by which a person decides on a run that did not complete."""
-MISSED = "nipple-missed"
+MISSED = own.MISSED
 """The step id by which a person says that a nipple was not opened while it ran."""
 NOT_OPEN = "its nipple was not open"
 """Why a pass whose nipple was missed must be decided on."""
 NOT_CLEAR = "the fluid did not run clear"
 """Why one must be that ran, and not clear."""
-LATER = "open-later"
+LATER = own.LATER
 """The step id by which a nipple is left shut until the run has begun."""
-CUE_GIVEN = "cue-given"
+CUE_GIVEN = own.CUE_GIVEN
 """The step id by which the machine says that it called out to open a nipple. What was done on it a person says."""
-OTHER_PASS = "pass-first"
+OTHER_PASS = own.OTHER_PASS
 """The step id by which a later pass is taken first."""
-STAYS_OPEN = "stays-open"
+STAYS_OPEN = own.STAYS_OPEN
 """The step id by which a nipple is said to stay open while the feed's pressure is read again."""
-MIXING_ALLOWED, READ_FLUIDS = "mixing-allowed", "read-fluids-again"
+MIXING_ALLOWED, READ_FLUIDS = own.MIXING_ALLOWED, own.READ_FLUIDS
 """The step ids by which a lead goes on with fluids that never mix, and by which both are read again."""
-AGAIN, NOT_AGAIN = "do-again", "not-again"
+AGAIN, NOT_AGAIN = own.AGAIN, own.NOT_AGAIN
 """The step ids by which a step (the `answer`) is taken up again, and left after all."""
-LEFT_OPEN, PRESSURE_STAYS, LET_OFF = "left-open", "pressure-stays-on", "let-off-for-a-pause"
+LEFT_OPEN, PRESSURE_STAYS, LET_OFF = own.LEFT_OPEN, own.PRESSURE_STAYS, own.LET_OFF
 """The step ids by which, at a pause, a nipple or the feed is said to stay as it is, or the feed to be let off."""
-LET_OFF_LAST = "let-off-at-the-end"
+LET_OFF_LAST = own.LET_OFF_LAST
 """The step id by which the feed is said to be let off behind the last step, where none before said it."""
-LEVEL_LOOK, AIR_DRAWN = "level-look", "air-drawn"
+LEVEL_LOOK, AIR_DRAWN = own.LEVEL_LOOK, own.AIR_DRAWN
 """The step ids by which the reservoir is looked at before a pass, and by which it is said to have run empty."""
-OFF_TO_FILL = "let-off-to-fill"
+OFF_TO_FILL = own.OFF_TO_FILL
 """The step id by which the feed's pressure is said to be let off before the reservoir is filled."""
-PASSES_AGAIN, AIR_ACCEPTED = "passes-again", "air-accepted"
+PASSES_AGAIN, AIR_ACCEPTED = own.PASSES_AGAIN, own.AIR_ACCEPTED
 """The step ids by which a person decides on the passes that were begun before the reservoir ran empty."""
-LEFT_BY_OTHERS = "left-by-others"
+LEFT_BY_OTHERS = own.LEFT_BY_OTHERS
 """The step id by which what other jobs left open on the vehicle is said to be closed and let off."""
-AS_EXPECTED = "not-clear-as-expected"
+AS_EXPECTED = own.AS_EXPECTED
 """The step id by which it is said that what ran was not clear, on a pass that does not ask for it."""
-UNWRITTEN, UNEXPLAINED = "not-written", "not-explained"
+UNWRITTEN, UNEXPLAINED = own.UNWRITTEN, own.UNEXPLAINED
 """The step id by which a card says nothing of a point: the `answer` is the id of its step, or the kind of its point."""
-UNCLEAR = "not-clear"
+UNCLEAR = own.UNCLEAR
 """The step by which a card says that the fluid did not run clear, beside the reading that was taken all the same."""
-PUT_RIGHT = "put-right"
+PUT_RIGHT = own.PUT_RIGHT
 """The step id by which it is said what was put right since a step (the `answer`) was read outside its limits."""
-SCAN_AGAIN = "scan-again"
+SCAN_AGAIN = own.SCAN_AGAIN
 """The step id by which the trouble codes are to be read again, with what was done before."""
-READY = "ready-at-wheel"
+READY = own.READY
 """The step id by which a second person says that they are ready at the wheel: what two people do starts only then."""
-HANDS = "hands-taken"
+HANDS = own.HANDS
 """The step id by which a person is said to have the work in hand from now on."""
-SAFETY_LOOK = "safety-look"
+SAFETY_LOOK = own.SAFETY_LOOK
 """The step id by which a person says what was asked before a nipple opens for a run of another tester."""
-ENDED_EARLY = "ended-early"
+ENDED_EARLY = own.ENDED_EARLY
 """The step id by which a person says why a run of another tester ended before its time."""
 EMPTY, REFILL = "empty", "refill"
 VEHICLE = "vehicle number"

@@ -15,6 +15,7 @@ from decimal import Decimal
 from witnessmark.clock import NS
 from witnessmark.journal import bodies
 from witnessmark.journal.entry import Recorded
+from witnessmark.procedure import own
 from witnessmark.procedure.model import Procedure
 from witnessmark.quantity import parse
 
@@ -23,9 +24,9 @@ SEEN_S = 3600
 SHARE = Decimal("0.5")
 """How much of what it holds one pass may take while nothing says how much: a choice of this project, no source."""
 LEVEL, VOLUME, FILLED, DRAWN = "level", "volume", "volume-in", "volume-drawn"
-DRAWN_OFF = "drawn-off"
+DRAWN_OFF = own.DRAWN_OFF
 """The step by which it is said beside the walk that fluid was drawn off to lower its level."""
-SAID_FILLED = "said-refill"
+SAID_FILLED = own.SAID_FILLED
 """The step by which it is said beside the walk that it was filled: up, where no volume is written."""
 OF_IT = (LEVEL, VOLUME, FILLED, DRAWN, "volume-removed")
 """What is read and cannot be more than the reservoir holds, or than is in it."""

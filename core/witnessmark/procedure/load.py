@@ -23,6 +23,7 @@ from witnessmark.procedure.check import check
 from witnessmark.procedure.figures import figures
 from witnessmark.procedure.handwork import handwork
 from witnessmark.procedure.model import Procedure
+from witnessmark.procedure.own import taken
 from witnessmark.procedure.safe import readings_of_safety
 from witnessmark.procedure.thousands import thousands
 from witnessmark.procedure.unfilled import FILL_IN, empty, unfilled

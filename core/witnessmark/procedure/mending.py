@@ -7,9 +7,10 @@ tightened has another torque than was read before.
 
 from __future__ import annotations
 
+from witnessmark.procedure import own
 from witnessmark.procedure.model import Procedure
 
-MENDED, MENDED_AT = "mended", "mended-at"
+MENDED, MENDED_AT = own.MENDED, own.MENDED_AT
 """The step ids by which it is said what was mended (the `answer`, or own words) and where: a nipple, or a circuit."""
 TIGHTENED, REPLACED, BLED = "tightened and wiped dry", "the leaking part was replaced", "bled again"
 NOTHING = "nothing was mended: the first look was wrong"

@@ -16,6 +16,7 @@ from witnessmark.audit.question import Question, hookimpl
 from witnessmark.audit.say import listing
 from witnessmark.audit.timeline import Act
 from witnessmark.audit.verdict import Detail, Verdict, does_not_apply, from_details
+from witnessmark.procedure import own
 from witnessmark.procedure.fluid import Fluid, fluid_class, grade, mixes, named, weaker
 
 BOTH = ("fluid-grade", "fluid-class")
@@ -24,7 +25,7 @@ BOTH = ("fluid-grade", "fluid-class")
 
 IN_VEHICLE = "fluid-in-vehicle"
 """Steps whose words are what was in the vehicle: off its cap or label, or tested."""
-ALLOWED = "mixing-allowed"
+ALLOWED = own.MIXING_ALLOWED
 """The step by which a lead goes on all the same."""
 WITH_OLD = "with what was in the vehicle"
 

@@ -17,9 +17,10 @@ from witnessmark.audit.sequence import opened as opened_at
 from witnessmark.audit.timeline import Act
 from witnessmark.audit.verdict import Detail, Verdict, does_not_apply, from_details
 from witnessmark.audit.volumes import nothing_collected
+from witnessmark.procedure import own
 from witnessmark.procedure.model import Pass, Step
 
-GONE_ON = "run-accepted"
+GONE_ON = own.ACCEPT
 """The step by which a person says that a pass stays as it was."""
 
 

@@ -22,10 +22,11 @@ from witnessmark.audit.say import listing
 from witnessmark.audit.timeline import Act, Gauge, Opening, by
 from witnessmark.audit.verdict import Detail, Verdict, does_not_apply, from_details, no_proof, worst
 from witnessmark.audit.volumes import counting, impossible, in_ml
+from witnessmark.procedure import own
 
 LAST = 1 << 62
 """After every entry."""
-SAID_FILLED = "said-refill"
+SAID_FILLED = own.SAID_FILLED
 """The step by which it is said beside the walk that it was filled: up, where no volume is written."""
 TINY_ML = 1e-9
 """What two sums of volumes may differ by through arithmetic alone."""

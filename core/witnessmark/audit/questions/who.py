@@ -19,11 +19,12 @@ from witnessmark.audit.timeline import by
 from witnessmark.audit.verdict import Detail, Verdict, from_details, no_proof
 from witnessmark.journal.canonical import encode_plain
 from witnessmark.journal.entry import Entry
+from witnessmark.procedure import own
 from witnessmark.procedure.load import digest
 
-READY = "ready-at-wheel"
+READY = own.READY
 """The step by which a second person says that they are ready at the wheel."""
-HANDS = "hands-taken"
+HANDS = own.HANDS
 """The step by which a person is said to have the work in hand from then on: nothing is done by it yet."""
 BY_HAND = ("step", "reading")
 NOBODY = (CUE_GIVEN, UNWRITTEN, UNEXPLAINED, HANDS)
