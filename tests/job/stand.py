@@ -9,7 +9,7 @@ from __future__ import annotations
 import json
 import os
 import socket
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from dataclasses import replace
 from typing import Any
 
@@ -257,6 +257,7 @@ class Stand:
         bus: FrameLink | None = None,
         without_map: bool = False,
         clock: Clock | None = None,
+        passes: Sequence[str] = (),
     ) -> None:
         self.grade = grade
         self.bus = bus
@@ -277,7 +278,7 @@ class Stand:
             procedure_digest=procedures.digest(plan),
             map=None if without_map else maps.to_document(known),
             map_digest="" if without_map else maps.digest(known),
-            plan=tuple(one.id for one in plan.passes),
+            plan=tuple(passes) or tuple(one.id for one in plan.passes),
             invented=True,
             grade=grade,
         )

@@ -123,6 +123,23 @@ def test_a_nipple_that_was_tightened_is_torqued_again_before_the_next_look(leaks
     assert "9.5 N.m, asked 8 N.m to 10 N.m" in [one.text for one in ask(leaks, 23).details]
 
 
+def test_one_that_the_job_does_not_open_is_torqued_too() -> None:
+    stand = Stand(procedure=CHECKED, passes=["p1"])
+    stand.press("2")
+    to_step(stand, "pedal")
+    stand.press("n", "it leaks")
+    stand.press("w", TIGHTENED)
+    stand.press("2")
+    assert (stand.view["what"], stand.view["nipples"], "pass_id" in stand.view) == ("torque", ["rl"], False)
+    assert "rear left: Torque" in stand.view["text"] and ask(stand, 23).answer == "no proof"
+    stand.read("9", "N.m")
+    assert stand.view["step"] == "pedal"
+    stand.press("y")
+    finish(stand)
+    assert (ask(stand, 23).answer, ask(stand, 26).answer) == ("met", "met"), ask(stand, 23)
+    stand.close()
+
+
 @pytest.mark.parametrize(("key", "answer"), [("n", "no proof"), ("o", "met")])
 def test_where_nobody_knows_which_was_tightened_no_torque_is_proof(leaks: Stand, key: str, answer: str) -> None:
     leaks.press("w", TIGHTENED)

@@ -12,7 +12,7 @@ from dataclasses import replace
 
 from witnessmark.job import decided, made_safe
 from witnessmark.job.state import JobState
-from witnessmark.job.steps import Point, once_more, vouches
+from witnessmark.job.steps import Point, of_no_pass, once_more, vouches
 
 SAYS = "This counts once it is said of the nipple as it is shut now."
 
@@ -24,8 +24,14 @@ def after(state: JobState, nipple: str) -> JobState:
 
 
 def tightened(state: JobState, nipple: str) -> JobState:
-    """Return the state after a nipple that is shut was tightened: how it was left is said again, and nothing else."""
-    return _ahead(state, [once_more(one) for one in _of_last_visit(state, nipple) if _vouches(state, one, nipple)])
+    """Return the state after a nipple that is shut was tightened: how it was left is said again, and nothing else.
+
+    Of one that no pass of the job opens it is said of no pass.
+    """
+    own = [once_more(one) for one in _of_last_visit(state, nipple) if _vouches(state, one, nipple)]
+    if not any(nipple in one.nipples for one in state.plan):
+        own = [once_more(one) for one in of_no_pass(state.procedure, nipple) if vouches(one)]
+    return _ahead(state, own)
 
 
 def _ahead(state: JobState, own: list[Point]) -> JobState:

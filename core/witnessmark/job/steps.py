@@ -10,7 +10,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass, replace
-from itertools import zip_longest
+from itertools import product, zip_longest
 from typing import Literal
 
 from msgspec import structs
@@ -174,6 +174,15 @@ def _in_pass(procedure: Procedure, one: Pass, step: Step, after: str) -> Iterato
         return
     bands = {PRESSURE: one.pressure, "volume": one.volume}
     yield _point(step, one.id, own=bands.get(step.what), said=_also(step, one))
+
+
+def of_no_pass(procedure: Procedure, nipple: str) -> Iterator[Point]:
+    """Yield what is said of each nipple behind a pass, for one that no pass of the job opens, by its name."""
+    nipples = [one for one in procedure.nipples if one.id == nipple]
+    for known, step in product(nipples, procedure.steps_after_each_pass):
+        if OF_A_NIPPLE & {step.what, step.affects, *step.also}:
+            named = structs.replace(step, text=f"{known.name}: {step.text}")
+            yield _point(named, "", nipple, known.torque if step.what == "torque" else None)
 
 
 def _also(step: Step, one: Pass) -> tuple[str, ...]:

@@ -8,11 +8,11 @@ import pytest
 from tests.audit.jobs import Job, clean, edit
 from tests.audit.shipped import ask
 
+from witnessmark.job.fold import fold
 from witnessmark.procedure.mending import BLED, NOTHING, REPLACED, TIGHTENED
 
-CHECKED = edit(
-    ("[pump]", '[[steps_after]]\nid = "leaks"\ntext = "Dry?"\nact = "check"\naffects = "leak-check"\n\n[pump]')
-)
+LEAKS = '[[steps_after]]\nid = "leaks"\ntext = "Dry?"\nact = "check"\naffects = "leak-check"\n\n'
+CHECKED = edit(("[pump]", f"{LEAKS}[pump]"))
 
 
 def no(job: Job, at: float) -> Job:
@@ -87,3 +87,63 @@ def test_a_circuit_is_bled_where_its_nipple_was_open_as_its_pass_asks(
     finding = ask(26, job.step("leaks", 1000, "leak-check", act="confirmed"))
     any_circuit = what == BLED and request.node.callspec.id.endswith("another circuit")
     assert finding.answer == ("met" if any_circuit else answer), finding.text
+
+
+TORQUED = """
+[[steps_after_each_pass]]
+id = "torque"
+text = "Torque"
+act = "read"
+what = "torque"
+unit = "N.m"
+also = ["closed", "capped"]
+"""
+ONE_NIPPLE = edit(("[pump]", f"{LEAKS}{TORQUED}[pump]"))
+
+
+def tightened(**place: str) -> Job:
+    """Return a told job of rear right alone, torqued and capped, after which a nipple was tightened at 720 s."""
+    job = Job(ONE_NIPPLE, scope="nipples rr", grade="told", protocol_map=None).pressurise(50)
+    job.read("feed-pressure", "2.0 bar", 90, pass_id="p1", step="pressure").open("rr", "p1", 100).run("p1", 104, 124)
+    torque(job, 130, "p1", "rr", "closed", "capped")
+    return mended(no(job, 700), TIGHTENED, 720, **place)
+
+
+def torque(job: Job, at: float, pass_id: str, nipple: str, *also: str, amount: str = "9 N.m") -> Job:
+    extra = {"also": list(also)}
+    return job.read("torque", amount, at, step="torque", pass_id=pass_id, nipple=nipple, extra=extra)
+
+
+@pytest.mark.parametrize(
+    ("job", "left"),
+    [
+        (tightened(nipple="fl"), {"front left, torque", "front left, cap"}),
+        (torque(tightened(nipple="fl"), 740, "", "fl", "capped"), set()),
+        (torque(tightened(nipple="fl"), 740, "", "fl"), {"front left, cap"}),
+        (torque(tightened(nipple="fl"), 740, "", "fl", "capped", amount="20 N.m"), {"front left, torque"}),
+        (torque(tightened(nipple="fl"), 710, "", "fl", "capped"), {"front left, torque", "front left, cap"}),
+        (torque(tightened(nipple="fl"), 740, "", "rl", "capped"), {"front left, torque", "front left, cap"}),
+        (tightened(answer="none"), set()),
+    ],
+)
+def test_a_nipple_that_the_job_does_not_open_is_torqued_once_it_was_tightened(job: Job, left: set[str]) -> None:
+    finding = ask(23, job)
+    assert {one.subject for one in finding.details if one.answer != "met"} == left, finding
+    assert (finding.answer == "met") == (not left)
+
+
+def test_where_nobody_knows_which_was_tightened_each_nipple_of_the_vehicle_is_without_proof() -> None:
+    left = {one.subject for one in ask(23, tightened(answer="not known")).details if one.answer == "no proof"}
+    assert {"p1, rear right, torque", "rear left, torque", "front right, torque", "front left, torque"} <= left
+
+
+def test_the_walk_asks_for_the_torque_of_a_nipple_that_the_job_does_not_open() -> None:
+    state = fold(tightened(nipple="fl").entries())
+    point = state.point
+    assert point is not None and point.step is not None
+    assert (point.kind, point.step.what, point.pass_id, point.nipple, point.also) == (
+        "reading", "torque", "", "fl", ("capped",)
+    )  # fmt: skip
+    assert "front left: Torque" in point.step.text and point.limit == ONE_NIPPLE.nipples[3].torque
+    after = fold(torque(tightened(nipple="fl"), 740, "", "fl", "capped").entries()).point
+    assert after is not None and after.step is not None and after.step.id == "leaks"

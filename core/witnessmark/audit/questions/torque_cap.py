@@ -1,6 +1,7 @@
 """23: torqued and capped? For each nipple, after its last closing of each visit, one torque reading and one cap.
 
-A nipple that was tightened again because a check was not right is torqued again; where nobody said which it was, each.
+A nipple that was tightened again because a check was not right is torqued again, also one that the job does not open;
+where nobody said which it was, each.
 """
 
 from __future__ import annotations
@@ -37,26 +38,32 @@ def answer(case: Case) -> Verdict:
 
 
 def _visits(case: Case) -> list[tuple[str, str]]:
-    """Return each nipple of each planned visit, and each that was opened besides."""
+    """Return each nipple of each planned visit, each that was opened besides, and each that was only tightened."""
     planned = [(one.id, name) for one in case.plan for name in one.nipples]
-    return list(dict.fromkeys([*planned, *((one.pass_id, one.nipple) for one in case.timeline.openings)]))
+    opened = [(one.pass_id, one.nipple) for one in case.timeline.openings]
+    known = {name for _, name in (*planned, *opened)}
+    only = [("", name) for one in every_mend(case) for name in one.nipples if name not in known]
+    return list(dict.fromkeys([*planned, *opened, *only]))
 
 
 def _close(case: Case, pass_id: str, name: str) -> Mark | None:
-    """Return the last closing of the visit; None where the last opening has none."""
+    """Return the last closing of the visit, or a tightening after it; None where the last opening has no closing."""
     openings = case.timeline.openings_of(name, pass_id)
-    if not openings or any(one.closed is None for one in openings):
-        return None
-    close = last(case, [closed(one) for one in openings], "it was closed")
+    closings = [closed(one) for one in openings if one.closed is not None]
     tightened = [one.mark for one in every_mend(case) if name in one.nipples and pass_id == _visited(case, name, one)]
-    return last(case, [close, *tightened], "it was tightened again") if tightened else close
+    if len(closings) < len(openings) or not (closings or tightened):
+        return None
+    return last(case, [*closings, *tightened], "it was tightened again" if tightened else "it was closed")
 
 
 def _visited(case: Case, name: str, mend: Mend) -> str | None:
-    """Return the visit whose torque holds no more after a mend: the last before it, where none came after it."""
+    """Return the visit whose torque holds no more after a mend: the last before it, where none came after it.
+
+    It is of no pass where the nipple was never opened.
+    """
     visits = [(one.opened or one.closed or 0, one.pass_id) for one in case.timeline.openings_of(name)]
-    last_one = max(visits, default=None)
-    return last_one[1] if last_one is not None and last_one[0] < mend.act.seq else None
+    begun, pass_id = max(visits, default=(0, ""))
+    return pass_id if begun < mend.act.seq else None
 
 
 def _torque(case: Case, pass_id: str, name: str, close: Mark | None, steps: Sequence[Step]) -> Detail:
@@ -64,7 +71,7 @@ def _torque(case: Case, pass_id: str, name: str, close: Mark | None, steps: Sequ
     if close is None:
         return Detail(subject, "no proof", *case.no_closing(pass_id, name))
     nipples = ("", name) if len(case.nipples_of(pass_id)) == 1 else (name,)
-    read = [one for one in case.timeline.readings("torque", pass_id) if one.nipple in nipples]
+    read = [one for one in case.timeline.readings("torque", pass_id or None) if one.nipple in nipples]
     after = [(one, not_after(case, close, one)) for one in read]
     readings = [one for one, sure in after if sure == "yes"]
     unsure = [one for one, sure in after if sure == "maybe"]
