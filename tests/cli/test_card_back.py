@@ -10,6 +10,7 @@ from tests.cli.test_card_times import GRADE, key, live, opened, told
 from tests.cli.test_empty_card import BEFORE, CLOSES, findings
 from tests.cli.test_keyed_in_papers import paper
 
+from witnessmark.audit.amended import as_corrected
 from witnessmark.clock import ManualClock
 from witnessmark.errors import InputError
 from witnessmark.host import entering
@@ -67,10 +68,10 @@ def test_a_time_that_was_keyed_in_is_corrected_of_a_line_and_of_a_run(bay: Bay, 
     assert "at: 2026-03-02 10:42:30" in said and "occurred" not in said
     found = findings(bay, job)["duration"]
     assert found["answer"] == "no proof" and "as corrected met" in found["text"]
-    bay.fine("amend", made[1].seq, "--reason", "misread", "--set", "at=2026-03-01 10:41")
+    bay.fine("amend", made[1].seq, "--reason", "misread", "--set", "at=2026-03-02 10:40")
     last = bay.entries(kind="amendment")[-1]
-    assert corrected(last.body["instead"]["occurred"]).from_ns == at("10:41:00") - 86_400 * 10**9
-    again = bay.run("amend", made[1].seq, "--reason", "misread", "--set", "at=2026-03-01 10:41")
+    assert corrected(last.body["instead"]["occurred"]).from_ns == at("10:40:00")
+    again = bay.run("amend", made[1].seq, "--reason", "misread", "--set", "at=2026-03-02 10:40")
     assert "it reads so already" in str(again.exception)
 
 
@@ -79,6 +80,10 @@ def test_a_time_that_was_keyed_in_is_corrected_of_a_line_and_of_a_run(bay: Bay, 
     [
         (1, "at=25:00", "is no time", "at=10:42"),
         (1, "at=soon 10:42", "'soon' is no day", "at=2026-03-31 10:42"),
+        (1, "at=2000-01-01 00:00", "2000-01-01 is before the job", "no day before 2026-03-02"),
+        (1, "at=2026-03-01 23:59", "2026-03-01 is before the job", "--on DAY"),
+        (1, "at.foo=10:42", "at has no parts", "--set at=10:42"),
+        (1, "withdrawn=true", "no such field", "it has: "),
         (1, "time=10:42", "no such field", "at"),
         (2, "amount.value=8", "this line is not written", "and back until it is asked for again"),
         (0, "at=10:42", "a clock was read", "attachment"),
@@ -114,3 +119,28 @@ def test_what_a_machine_saw_is_not_taken_back_whatever_an_amendment_says(bay: Ba
     with bay.shop.write() as journal:
         amendment.amend(journal, journal.size - 1, "person:t-otter", reason="x", instead={"withdrawn": True})
     assert entering.state_of(bay.shop, job).cursor == 1
+
+
+def test_a_line_that_was_taken_back_stays_so_for_the_walk_and_for_the_audit(bay: Bay, job: str) -> None:
+    _, made = key(bay, job, *BEFORE, CLOSES, "back")
+    torque = made[5].seq
+    refused = bay.run("amend", torque, "--reason", "x", "--set", "withdrawn=false")
+    assert isinstance(refused.exception, InputError) and "no such field" in str(refused.exception)
+    assert "withdrawn" not in refused.exception.hint
+    before = findings(bay, job)
+    with bay.shop.write() as journal:
+        amendment.amend(journal, torque, "person:t-otter", reason="x", instead={"withdrawn": False})
+        entries = list(journal.entries(job))
+    assert torque in amendment.withdrawn(entries)
+    assert [one.kind for one in as_corrected(entries) if one.seq == torque] == ["note"]
+    assert {name: one["answer"] for name, one in findings(bay, job).items()} == {
+        name: one["answer"] for name, one in before.items()
+    }
+    assert entering.state_of(bay.shop, job).open_nipples == ("rr",)
+
+
+def test_a_card_keyed_in_of_an_earlier_day_is_corrected_within_that_day(bay: Bay, job: str) -> None:
+    _, made = key(bay, job, BEFORE[0], on="2026-03-01")
+    bay.fine("amend", made[0].seq, "--reason", "misread", "--set", "at=2026-03-01 10:39")
+    refused = bay.run("amend", made[0].seq, "--reason", "misread", "--set", "at=2026-02-28 10:39")
+    assert isinstance(refused.exception, InputError) and "no day before 2026-03-01" in refused.exception.hint

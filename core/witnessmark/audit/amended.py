@@ -17,6 +17,7 @@ import msgspec
 
 from witnessmark.audit.say import listing
 from witnessmark.audit.verdict import Finding
+from witnessmark.journal.amendment import withdrawn
 from witnessmark.journal.entry import AT, OCCURRED, WITHDRAWN, Entry
 from witnessmark.journal.entry import corrected as corrected_time
 
@@ -74,14 +75,20 @@ def as_corrected(entries: Sequence[Entry]) -> tuple[Entry, ...]:
                 said[corrected] = {}  # what it said is put in another's words
         for fields in said.values():
             instead[target] = instead.get(target, {}) | fields
-    return tuple(_as_corrected(one, instead[one.seq]) if one.seq in instead else one for one in entries)
+    gone = withdrawn(entries)
+    return tuple(
+        msgspec.structs.replace(one, kind="note", body={})
+        if one.seq in gone
+        else _as_corrected(one, instead[one.seq])
+        if one.seq in instead
+        else one
+        for one in entries
+    )
 
 
 def _as_corrected(one: Entry, instead: Mapping[str, object]) -> Entry:
     typed = one.occurred.basis == "typed"
-    if typed and instead.get(WITHDRAWN) is True:
-        return msgspec.structs.replace(one, kind="note", body={})
-    fields = {name: value for name, value in instead.items() if name not in (AT, OCCURRED)}
+    fields = {name: value for name, value in instead.items() if name not in (AT, OCCURRED, WITHDRAWN)}
     at = corrected_time(instead[OCCURRED]) if typed and OCCURRED in instead else one.occurred
     return msgspec.structs.replace(one, body={**one.body, **fields}, occurred=at)
 

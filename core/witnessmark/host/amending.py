@@ -24,7 +24,7 @@ from witnessmark.host.card_line import Day
 from witnessmark.job.state import UNEXPLAINED, UNWRITTEN
 from witnessmark.journal import amendment
 from witnessmark.journal.bodies import BODIES, from_body
-from witnessmark.journal.entry import AT, OCCURRED, Entry
+from witnessmark.journal.entry import AT, OCCURRED, WITHDRAWN, Entry
 from witnessmark.journal.store import Journal
 from witnessmark.report.kept import value_text
 
@@ -44,6 +44,7 @@ def amend(journal: Journal, target: int, by: str, *, reason: str, given: Sequenc
     if entry.kind == "amendment":
         target = root_of(target, list(journal.entries(entry.job)))
         entry = journal.entry(target)
+    opened = next(journal.entries(entry.job, kind="job-opened"), None)
     times = [one for one in given if one.partition("=")[0].strip() == AT]
     keyed = entry.occurred.basis == "typed" and entry.done_by.startswith("person:")
     timed_only = keyed and entry.kind in ("intent", "outcome") and len(times) == len(given)
@@ -65,23 +66,23 @@ def amend(journal: Journal, target: int, by: str, *, reason: str, given: Sequenc
     for one in given:
         if one not in times:
             after = _with(entry, after, one)
-    after = _sensible(journal, entry, before, after)
+    after = _sensible(opened, before, after)
     instead = {name: value for name, value in after.items() if before.get(name) != value}
-    if times and (when := _when(entry, times[-1].partition("=")[2].strip())) != moved:
+    if times and (when := _when(entry, opened, times[-1].partition("=")[2].strip())) != moved:
         instead |= when
     if not instead:
         raise InputError("it reads so already", place=f"entry {target}", hint="nothing was recorded")
     return amendment.amend(journal, target, by, reason=reason.strip(), instead=instead)
 
 
-def _when(entry: Entry, text: str) -> dict[str, Any]:
+def _when(entry: Entry, opened: Entry | None, text: str) -> dict[str, Any]:
     """Return when an entry was instead, in words and as a range. Raises InputError for no time, or one of a clock."""
     place = f"--set {AT}"
     if entry.occurred.basis != "typed":
         what = "a clock was read as this was entered, so when it was is not corrected"
         raise InputError(what, place=place, hint="what a person has to say to it is an attachment or a later entry")
     first, _, rest = text.rpartition(" ")
-    was = datetime.fromtimestamp(entry.occurred.from_ns // NS).date()
+    was = _day_of(entry.occurred.from_ns)
     try:
         day = date.fromisoformat(first.strip()) if first.strip() else was
         at = Day(day, SystemClock().stamp().wall_ns).read(rest)
@@ -89,15 +90,22 @@ def _when(entry: Entry, text: str) -> dict[str, Any]:
         why = error.what if isinstance(error, InputError) else f"{first.strip()!r} is no day"
         hint = f"write it like {AT}=10:42, {AT}=2026-03-31 10:42, {AT}=? where the card has none"
         raise InputError(why, place=place, hint=hint) from error
+    first_day = min(was, _day_of(opened.occurred.from_ns)) if opened is not None else was
+    if day < first_day:
+        hint = f"no day before {first_day}; a card of another day is taken back (`back`) and keyed in with --on DAY"
+        raise InputError(f"{day} is before the job", place=place, hint=hint)
     return {AT: f"{day} {rest}", OCCURRED: {"from": at.start, "to": at.end}}
 
 
-def _sensible(journal: Journal, entry: Entry, before: dict[str, Any], after: dict[str, Any]) -> dict[str, Any]:
+def _day_of(ns: int) -> date:
+    return datetime.fromtimestamp(ns // NS).date()
+
+
+def _sensible(opened: Entry | None, before: dict[str, Any], after: dict[str, Any]) -> dict[str, Any]:
     """Return `after` with its number as it is kept. Raises InputError for what means nothing in this job.
 
     An amount stays a quantity of the same dimension; a nipple and a pass are those of the job's procedure.
     """
-    opened = next(journal.entries(entry.job, kind="job-opened"), None)
     procedure = {} if opened is None else opened.body.get("procedure", {})
     for name, listed in NAMED_BY.items():
         known = [str(one.get("id")) for one in procedure.get(listed, ())]
@@ -121,6 +129,8 @@ def _with(entry: Entry, body: dict[str, Any], given: str) -> dict[str, Any]:
     if not equals or not name.strip():
         raise InputError(f"{given!r} is not FIELD=VALUE", place="--set", hint="write it like --set amount.value=2.1")
     known = _fields(kind, body) + ([AT] if entry.occurred.basis == "typed" else [])
+    if path[0] == AT and AT in known:
+        raise InputError(f"{AT} has no parts", place=place, hint=f"write it like --set {AT}=10:42")
     if path[0] not in known and body.get("step") in (UNWRITTEN, UNEXPLAINED):
         hint = f"key the line in anew: `witnessmark job enter {entry.job}`, and back until it is asked for again"
         raise InputError("this line is not written, so there is nothing to correct", place=place, hint=hint)
@@ -141,7 +151,7 @@ def _with(entry: Entry, body: dict[str, Any], given: str) -> dict[str, Any]:
 
 def _fields(kind: str, body: dict[str, Any]) -> list[str]:
     typed = [one.encode_name for one in msgspec.structs.fields(BODIES[kind])] if kind in BODIES else []
-    return sorted({*typed, *body})
+    return sorted({*typed, *body} - {WITHDRAWN})
 
 
 def _readings(text: str) -> Iterator[Any]:
