@@ -52,7 +52,7 @@ class Walk(Stand):
     def follow(self) -> None:
         view = self.view
         if view["kind"] not in ("busy", "running", "armed", "arm"):
-            self.wait(5)
+            self.wait(float(view.get("takes_s") or 5))
         if view["kind"] == "reading":
             self.read(_good(view), view["unit"])
         elif view["kind"] == "step" and view["buttons"][0]["key"] == "1":
