@@ -7,15 +7,17 @@ from pathlib import Path
 import pytest
 from tests.cli.bay import Bay, at
 from tests.cli.test_card_times import GRADE, key, live, opened, told
-from tests.cli.test_empty_card import BEFORE, CLOSES, findings
+from tests.cli.test_empty_card import BEFORE, CLOSES, findings, open_job
+from tests.cli.test_entering import BOXED
 from tests.cli.test_keyed_in_papers import paper
 
 from witnessmark.audit.amended import as_corrected
 from witnessmark.clock import ManualClock
 from witnessmark.errors import InputError
 from witnessmark.host import entering
+from witnessmark.host.card_back import taken_back
 from witnessmark.journal import amendment, bodies
-from witnessmark.journal.entry import corrected
+from witnessmark.journal.entry import Entry, Recorded, corrected, occurred
 
 
 @pytest.fixture
@@ -24,6 +26,14 @@ def job(bay: Bay, tmp_path: Path, clock: ManualClock) -> str:
     made = opened(bay, tmp_path)
     clock.advance(6 * 3600)
     return made
+
+
+def typed(seq: int, kind: str, **body: str) -> Entry:
+    """Return an entry that was keyed in."""
+    recorded = Recorded(boot=None, boot_id="b", mono="1", process="p", rate=1, wall="1")
+    when = occurred(1, 1, basis="typed")
+    who = "person:t-otter"
+    return Entry(body, who, who, 1, "J-1", "", seq, kind, when, recorded, "", seq)
 
 
 def test_a_line_that_was_mistyped_is_taken_back_and_asked_for_again_and_both_stay(bay: Bay, job: str) -> None:
@@ -144,3 +154,46 @@ def test_a_card_keyed_in_of_an_earlier_day_is_corrected_within_that_day(bay: Bay
     bay.fine("amend", made[0].seq, "--reason", "misread", "--set", "at=2026-03-01 10:39")
     refused = bay.run("amend", made[0].seq, "--reason", "misread", "--set", "at=2026-02-28 10:39")
     assert isinstance(refused.exception, InputError) and "no day before 2026-03-01" in refused.exception.hint
+
+
+def test_a_line_that_wrote_several_entries_is_taken_back_whole(bay: Bay, tmp_path: Path, clock: ManualClock) -> None:
+    text = BOXED.replace('order = "before"', 'order = "with"').replace('tolerance = "60 s"', 'tolerance = "5 s"')
+    (tmp_path / "with.toml").write_text(text, encoding="utf-8")
+    job = open_job(bay, tmp_path / "with.toml")
+    clock.advance(6 * 3600)
+    key(bay, job, *BEFORE[:2])
+    before = entering.state_of(bay.shop, job)
+    for line, count in (("10:42:20 10:42:30 10:42:21", 3), ("10:42:20 10:42:30 ?", 3), ("?", 2)):
+        _, made = key(bay, job, line)
+        assert len(made) == count, [one.body for one in made]
+        _, back = key(bay, job, "back")
+        assert [one.body["target"] for one in back] == [one.seq for one in reversed(made)]
+        state = entering.state_of(bay.shop, job)
+        assert (state.cursor, state.open_nipples, state.runs) == (before.cursor, (), ())
+    key(bay, job, "10:42:20 10:42:30 10:42:21")
+    at_torque = entering.state_of(bay.shop, job)
+    for line in ("10:43 8.1 N.m, not clear: brown, capped", "10:43 ?, not clear: brown, capped"):
+        _, made = key(bay, job, line)
+        assert [one.body["step"] for one in made][1:] == ["not-clear"]
+        _, back = key(bay, job, "back")
+        assert [one.body["target"] for one in back] == [one.seq for one in reversed(made)]
+        state = entering.state_of(bay.shop, job)
+        assert (state.cursor, state.open_nipples) == (at_torque.cursor, ("rr",))
+
+
+def test_a_nipple_that_opens_before_its_run_is_a_line_of_its_own(bay: Bay, job: str) -> None:
+    _, made = key(bay, job, *BEFORE[:3])
+    _, back = key(bay, job, "back")
+    assert [one.body["target"] for one in back] == [made[-1].seq]
+
+
+def test_who_was_ready_is_taken_back_with_the_run_that_it_is_of() -> None:
+    ready = typed(1, "step", step="ready-at-wheel", act="confirmed", pass_id="p1")
+    start, end = typed(2, "intent", pass_id="p1"), typed(3, "outcome", pass_id="p1")
+    opened_1, opened_2 = (typed(seq, "step", step="open", act="opened", pass_id="p1") for seq in (4, 5))
+    line = (ready, start, end, opened_1, opened_2)
+    earlier = typed(0, "step", step="open", act="opened", pass_id="p1")
+    targets = [one.body["target"] for one in taken_back((earlier, *line), "person:t-otter", "")]
+    assert targets == [5, 4, 3, 2, 1]
+    targets = [one.body["target"] for one in taken_back((earlier, opened_1), "person:t-otter", "")]
+    assert targets == [4], "two lines, each with a nipple of its own"
