@@ -10,6 +10,7 @@ lay, all else: what was said of it before holds no more.
 from __future__ import annotations
 
 from collections.abc import Iterable
+from collections.abc import Set as AbstractSet
 from dataclasses import replace
 
 from witnessmark.job import made_safe
@@ -26,13 +27,29 @@ READ = {"container-age", "level"}
 ROAD = "road-test"
 ON_WHEELS = {"wheels-torqued", "refitted"}
 """What a step affects that puts the vehicle back on its wheels."""
-UNDOES = {"service-mode-off", "wheels-torqued"}
-"""What a step affects that undoes what made the vehicle safe to open."""
+UNDONE = {
+    "service-mode-off": ("the service mode was left, and pressure may be stored", "service-mode-on"),
+    "wheels-torqued": ("the wheels are on", "made-safe"),
+}
+"""What a step affects that undoes what made the vehicle safe to open: in words, and what makes good for it."""
+UNDOES = frozenset(UNDONE)
 LAST = {ROAD, "waste", "codes-cleared"}
 """What is done to a vehicle that need not be lifted for it."""
 DRIVES = {"pedal-pumped", "pedal-check", "leak-check"}
 """What a step affects that is looked at again before a vehicle that stood is driven."""
 LEVEL = "level"
+
+
+def no_hand(state: JobState) -> str:
+    """Say before something is mended that what made the vehicle safe was undone since; empty where it was not."""
+    said: dict[str, str] = {}
+    for one in state.points[: state.cursor]:
+        said |= {word: words for word, (words, _) in UNDONE.items() if _says(one, {word})}
+        said = {word: words for word, words in said.items() if not _says(one, {UNDONE[word][1]})}
+    if not said:
+        return ""
+    undone = " and ".join(said.values())
+    return f" NO HAND TO A NIPPLE OR A JOINT YET: {undone}. First make it safe again as the procedure says."
 
 
 def opens(state: JobState) -> bool:
@@ -126,7 +143,7 @@ def _opens(points: Iterable[Point]) -> bool:
     return any(one.kind in ("open", "run") for one in points)
 
 
-def _says(point: Point, words: set[str]) -> bool:
+def _says(point: Point, words: AbstractSet[str]) -> bool:
     return point.step is not None and not words.isdisjoint({point.step.affects, *point.step.also})
 
 

@@ -117,6 +117,16 @@ def test_leaving_the_service_mode_comes_after_the_last_pass_and_before_the_pedal
     assert steps.index("feed-off") < steps.index("leave-service-mode") < steps.index("pedal")
 
 
+def test_a_leak_that_is_seen_after_the_service_mode_was_left_sends_no_hand_to_the_caliper() -> None:
+    stand = Walk("stored_pressure", "stored_pressure_map")
+    while stand.view.get("step") != "pedal":
+        stand.follow()
+    assert "NO HAND" not in stand.view["text"]
+    stand.press("n", "it leaks")
+    assert "NO HAND TO A NIPPLE OR A JOINT YET: the service mode was left" in stand.view["text"]
+    stand.close()
+
+
 def test_procedure_and_map_fit_each_other() -> None:
     procedure = procedures.load(DATA / "stored_pressure.toml")
     known = maps.load(DATA / "stored_pressure_map.json")

@@ -9,7 +9,7 @@ from typing import Literal
 
 from msgspec.structs import replace
 
-from witnessmark.job import bottle, closed_late, not_right, not_safe
+from witnessmark.job import bottle, closed_late, not_right, not_safe, reopening
 from witnessmark.job.amount import seconds, unit_of, within
 from witnessmark.job.calibrated import read_with
 from witnessmark.job.container import DO_NOT_FILL, READ_OFF, asked
@@ -135,8 +135,8 @@ def _takes(step: Step) -> str:
 def _mend(state: JobState, must_say: bool, may_bleed: bool) -> str:
     """Say what comes before a check that was not right is looked at again."""
     said = "Put it right, say what was mended, then look again." if must_say else "It is said what was mended: look."
-    if state.to_bleed:
-        said += f" OPENED FOR IT, and not bled since: circuit {' and '.join(state.to_bleed)}."
+    said += f" OPENED FOR IT, and not bled since: circuit {' and '.join(state.to_bleed)}." if state.to_bleed else ""
+    said += reopening.no_hand(state) if must_say else ""
     no_proof = " A circuit that is opened for it is bled again: else it is no proof that it holds."
     return f"It was not right when it was looked at. {said}{no_proof if may_bleed or state.to_bleed else ''}"
 
