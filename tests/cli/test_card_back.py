@@ -17,7 +17,7 @@ from witnessmark.errors import InputError
 from witnessmark.host import entering
 from witnessmark.host.card_back import taken_back
 from witnessmark.journal import amendment, bodies
-from witnessmark.journal.entry import Entry, Recorded, corrected, occurred
+from witnessmark.journal.entry import Entry, Recorded, corrected, occurred, withdrawn
 
 
 @pytest.fixture
@@ -141,7 +141,7 @@ def test_a_line_that_was_taken_back_stays_so_for_the_walk_and_for_the_audit(bay:
     with bay.shop.write() as journal:
         amendment.amend(journal, torque, "person:t-otter", reason="x", instead={"withdrawn": False})
         entries = list(journal.entries(job))
-    assert torque in amendment.withdrawn(entries)
+    assert torque in withdrawn(entries)
     assert [one.kind for one in as_corrected(entries) if one.seq == torque] == ["note"]
     assert {name: one["answer"] for name, one in findings(bay, job).items()} == {
         name: one["answer"] for name, one in before.items()

@@ -7,6 +7,7 @@ from tests.journal.shop import Shop
 
 from witnessmark.errors import InputError
 from witnessmark.journal import amendment, personal
+from witnessmark.journal.entry import amendments
 
 
 def test_the_original_stays_and_the_amended_reading_is_another(shop: Shop) -> None:
@@ -16,7 +17,7 @@ def test_the_original_stays_and_the_amended_reading_is_another(shop: Shop) -> No
     amendment.amend(shop.journal, target.seq, "person:lead", reason="again", instead={"unit": "bar"})
     after = list(shop.journal.entries("J-1"))
     assert after[:5] == before
-    found = amendment.amendments(after)
+    found = amendments(after)
     values = personal.values_of(shop.journal, "J-1")
     said = [personal.shown(one.body["reason"], values) for one in found[target.seq]]
     assert said == ["read off wrongly", "again"]
@@ -27,7 +28,7 @@ def test_the_original_stays_and_the_amended_reading_is_another(shop: Shop) -> No
 def test_an_amendment_may_be_amended(shop: Shop) -> None:
     first = amendment.amend(shop.journal, 4, "person:lead", reason="a", instead={})
     second = amendment.amend(shop.journal, first.seq, "person:lead", reason="b", instead={})
-    assert amendment.amendments(shop.journal.entries())[first.seq] == [second]
+    assert amendments(shop.journal.entries())[first.seq] == [second]
 
 
 def test_what_cannot_be_amended_is_refused(shop: Shop) -> None:

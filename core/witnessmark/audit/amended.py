@@ -17,8 +17,7 @@ import msgspec
 
 from witnessmark.audit.say import listing
 from witnessmark.audit.verdict import Finding
-from witnessmark.journal.amendment import withdrawn
-from witnessmark.journal.entry import AT, OCCURRED, WITHDRAWN, Entry
+from witnessmark.journal.entry import AT, OCCURRED, WITHDRAWN, Entry, withdrawn
 from witnessmark.journal.entry import corrected as corrected_time
 
 Corrections = Mapping[int, tuple[int, ...]]

@@ -24,7 +24,7 @@ from witnessmark.host.card_line import Day
 from witnessmark.job.state import UNEXPLAINED, UNWRITTEN
 from witnessmark.journal import amendment
 from witnessmark.journal.bodies import BODIES, from_body
-from witnessmark.journal.entry import AT, OCCURRED, WITHDRAWN, Entry
+from witnessmark.journal.entry import AT, OCCURRED, WITHDRAWN, Entry, amendments
 from witnessmark.journal.store import Journal
 from witnessmark.report.kept import value_text
 
@@ -60,7 +60,7 @@ def amend(journal: Journal, target: int, by: str, *, reason: str, given: Sequenc
         )
     if not reason.strip():
         raise InputError("no reason is given", place="--reason", hint="say why the entry is corrected")
-    before = amendment.as_amended(entry, amendment.amendments(journal.entries(entry.job)).get(target, []))
+    before = amendment.as_amended(entry, amendments(journal.entries(entry.job)).get(target, []))
     moved = {name: before.pop(name) for name in (AT, OCCURRED) if name in before}
     after = before
     for one in given:

@@ -11,8 +11,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from witnessmark.errors import InputError
-from witnessmark.journal import amendment
-from witnessmark.journal.entry import WITHDRAWN, Draft, Entry
+from witnessmark.journal.entry import WITHDRAWN, Draft, Entry, withdrawn
 from witnessmark.journal.kinds import WORK
 from witnessmark.procedure import own
 
@@ -21,7 +20,7 @@ BACK_WORD = "back"
 
 def taken_back(entries: Sequence[Entry], by: str, why: str) -> list[Draft]:
     """Return the drafts by which the last line is taken back. Raises InputError where there is none."""
-    gone = amendment.withdrawn(entries)
+    gone = withdrawn(entries)
     work = [one for one in entries if one.seq not in gone and (one.kind in WORK or one.kind == "state")]
     last = work[-1] if work else None
     if last is None or last.kind == "state" or last.occurred.basis != "typed":

@@ -12,8 +12,7 @@ from dataclasses import dataclass
 from datetime import datetime
 
 from witnessmark.clock import NS
-from witnessmark.journal.amendment import withdrawn
-from witnessmark.journal.entry import Entry
+from witnessmark.journal.entry import Entry, withdrawn
 from witnessmark.journal.kinds import WORK
 
 

@@ -11,8 +11,8 @@ from collections.abc import Sequence
 
 import msgspec
 
-from witnessmark.journal.amendment import amendments, as_amended, withdrawn
-from witnessmark.journal.entry import Entry
+from witnessmark.journal.amendment import as_amended
+from witnessmark.journal.entry import Entry, amendments, withdrawn
 
 
 def amounts(entries: Sequence[Entry]) -> tuple[Entry, ...]:

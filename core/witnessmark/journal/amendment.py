@@ -12,7 +12,7 @@ from collections.abc import Iterable
 from typing import Any
 
 from witnessmark.errors import InputError
-from witnessmark.journal.entry import WITHDRAWN, Draft, Entry
+from witnessmark.journal.entry import Draft, Entry
 from witnessmark.journal.store import Journal
 
 
@@ -30,31 +30,9 @@ def amend(journal: Journal, target: int, by: str, *, reason: str, instead: dict[
     return journal.append(Draft("amendment", entry.job, by, body=body, corrects=entry.kind))
 
 
-def amendments(entries: Iterable[Entry]) -> dict[int, list[Entry]]:
-    """Return the amendments of each entry by its `seq`, in order."""
-    found: dict[int, list[Entry]] = {}
-    for entry in entries:
-        if entry.kind == "amendment" and isinstance(entry.body.get("target"), int):
-            found.setdefault(entry.body["target"], []).append(entry)
-    return found
-
-
 def as_amended(entry: Entry, amendments: Iterable[Entry]) -> dict[str, Any]:
     """Return the body of `entry` as its amendments, in order, say it should read."""
     body = dict(entry.body)
     for one in amendments:
         body |= one.body.get("instead", {})
     return body
-
-
-def withdrawn(entries: Iterable[Entry]) -> frozenset[int]:
-    """Return which of the entries were taken back: of those that were keyed in, what a machine saw stays."""
-    all_ = tuple(entries)
-    typed = {one.seq for one in all_ if one.occurred.basis == "typed"}
-    made = amendments(all_)
-    return frozenset(seq for seq, many in made.items() if seq in typed and any(_takes_back(one) for one in many))
-
-
-def _takes_back(one: Entry) -> bool:
-    said = one.body.get("instead")
-    return isinstance(said, dict) and said.get(WITHDRAWN) is True

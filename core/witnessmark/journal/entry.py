@@ -8,6 +8,7 @@ decimal strings; a kind nobody knows yet is readable and cannot be written. The 
 from __future__ import annotations
 
 import re
+from collections.abc import Iterable
 from dataclasses import dataclass, field
 from functools import lru_cache
 from typing import Any
@@ -231,3 +232,25 @@ _AFTER_BODY = re.compile(
 """All that follows the body. One pattern over canonical text is several times as fast as one for each field."""
 _read = canonical.reader(Entry)
 _read_all = canonical.reader_of_many(Entry)
+
+
+def amendments(entries: Iterable[Entry]) -> dict[int, list[Entry]]:
+    """Return the amendments of each entry by its `seq`, in order."""
+    found: dict[int, list[Entry]] = {}
+    for entry in entries:
+        if entry.kind == "amendment" and isinstance(entry.body.get("target"), int):
+            found.setdefault(entry.body["target"], []).append(entry)
+    return found
+
+
+def withdrawn(entries: Iterable[Entry]) -> frozenset[int]:
+    """Return which of the entries were taken back: of those that were keyed in, what a machine saw stays."""
+    all_ = tuple(entries)
+    typed = {one.seq for one in all_ if one.occurred.basis == "typed"}
+    made = amendments(all_)
+    return frozenset(seq for seq, many in made.items() if seq in typed and any(_takes_back(one) for one in many))
+
+
+def _takes_back(one: Entry) -> bool:
+    said = one.body.get("instead")
+    return isinstance(said, dict) and said.get(WITHDRAWN) is True
