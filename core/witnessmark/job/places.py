@@ -19,7 +19,6 @@ NOT_CLEAR = "not clear"
 BOXES = {"clear": ("clear", NOT_CLEAR), "capped": ("capped",)}
 """The words beside a reading that have boxes of their own."""
 YES, NO = "yes", "no"
-OTHER_WORDS = "something else"
 
 
 @dataclass(frozen=True, slots=True)
