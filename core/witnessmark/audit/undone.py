@@ -18,11 +18,9 @@ from witnessmark.audit.timeline import Act
 from witnessmark.audit.verdict import Detail
 from witnessmark.procedure.model import Step
 from witnessmark.procedure.safe import safe_first
+from witnessmark.procedure.words import UNDONE_BY
 
-MODE_LEFT, ON_WHEELS = "service-mode-off", ("wheels-torqued", "road-test")
-UNDONE_BY = {"service-mode-on": (MODE_LEFT,), "made-safe": ON_WHEELS}
-"""What a step makes safe, and the words of the steps that undo it."""
-BY_ANY = (MODE_LEFT, *ON_WHEELS)
+BY_ANY = tuple(word for words in UNDONE_BY.values() for word in words)
 """What undoes a reading: a unit that leaves its service mode, or works, builds up its pressure."""
 
 

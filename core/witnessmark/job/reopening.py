@@ -18,6 +18,7 @@ from witnessmark.job.decided import asked_again
 from witnessmark.job.state import JobState
 from witnessmark.job.steps import Point
 from witnessmark.procedure.safe import never_kept
+from witnessmark.procedure.words import UNDONE_BY
 
 SAFE = {"made-safe", "service-mode-on", "wake"}
 """What a step affects that may have changed on the vehicle, as long as somebody works at it."""
@@ -28,11 +29,12 @@ ROAD = "road-test"
 ON_WHEELS = {"wheels-torqued", "refitted"}
 """What a step affects that puts the vehicle back on its wheels."""
 UNDONE = {
-    "service-mode-off": ("the service mode was left, and pressure may be stored", "service-mode-on"),
-    "wheels-torqued": ("the wheels are on", "made-safe"),
+    "service-mode-on": "the service mode was left, and pressure may be stored",
+    "made-safe": "the wheels are on, or it was driven",
 }
-"""What a step affects that undoes what made the vehicle safe to open: in words, and what makes good for it."""
-UNDOES = frozenset(UNDONE)
+"""What made the vehicle safe to open, and in words that it was undone."""
+UNDOES = frozenset(word for words in UNDONE_BY.values() for word in words)
+"""What a step affects that undoes what made the vehicle safe to open."""
 LAST = {ROAD, "waste", "codes-cleared"}
 """What is done to a vehicle that need not be lifted for it."""
 DRIVES = {"pedal-pumped", "pedal-check", "leak-check"}
@@ -42,14 +44,17 @@ LEVEL = "level"
 
 def no_hand(state: JobState) -> str:
     """Say before something is mended that what made the vehicle safe was undone since; empty where it was not."""
-    said: dict[str, str] = {}
-    for one in state.points[: state.cursor]:
-        said |= {word: words for word, (words, _) in UNDONE.items() if _says(one, {word})}
-        said = {word: words for word, words in said.items() if not _says(one, {UNDONE[word][1]})}
-    if not said:
+    undone = " and ".join(words for word, words in UNDONE.items() if _undone_since(state, word))
+    if not undone:
         return ""
-    undone = " and ".join(said.values())
     return f" NO HAND TO A NIPPLE OR A JOINT YET: {undone}. First make it safe again as the procedure says."
+
+
+def _undone_since(state: JobState, word: str) -> bool:
+    """Whether what made the vehicle safe was undone, and not done again since."""
+    done = reversed(state.points[: state.cursor])
+    last = next((one for one in done if _says(one, {word, *UNDONE_BY[word]})), None)
+    return last is not None and not _says(last, {word})
 
 
 def opens(state: JobState) -> bool:

@@ -39,6 +39,9 @@ AFFECTS: dict[str, str] = {
 OPEN_LAY_S = 2 * 60
 """How long a job may lie with a nipple open until its reservoir is looked at: a choice of this project, no source."""
 
+UNDONE_BY = {"service-mode-on": ("service-mode-off",), "made-safe": ("wheels-torqued", "road-test")}
+"""What a step makes safe to open, and the words of the steps that undo it."""
+
 FINAL_CHECKS = ("leak-check", "pedal-check", "road-test")
 """Words of steps that only look, when the work is done: they mend nothing."""
 
