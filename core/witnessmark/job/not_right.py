@@ -9,26 +9,34 @@ from __future__ import annotations
 
 from dataclasses import replace
 
-from witnessmark.job import mending
+from witnessmark.job import mend_safe, mending
 from witnessmark.job.state import REDO, JobState
 from witnessmark.journal import bodies
 from witnessmark.procedure.mending import MENDED, MENDED_AT
 from witnessmark.procedure.model import Step
+from witnessmark.procedure.own import MAKE_SAFE, WAS_SAFE
 from witnessmark.procedure.steps import is_check
 from witnessmark.procedure.words import FINAL_CHECKS
 
 
 def note(state: JobState, body: bodies.StepDone) -> JobState:
     """Take note of a check that was looked at and not right, what was mended since, or that it is right now."""
-    if body.step in (MENDED, MENDED_AT):
-        return (mending.said if body.step == MENDED else mending.placed)(state, body)
+    if body.step == MENDED:
+        return mend_safe.said(state, mending.said(state, body), body.answer)
+    if body.step == MENDED_AT:
+        return mend_safe.over(mending.placed(state, body))
+    if body.step == MAKE_SAFE:
+        return mend_safe.first(state)
+    if body.step == WAS_SAFE:
+        return mend_safe.was(state, body)
     if body.step == REDO:
-        return mending.bled(state, body.pass_id)
+        return mending.bled(replace(state, made_safe=True), body.pass_id)
     if not _checks(state, body) or not (body.looked or body.act in ("done", "confirmed")):
         return state
     others = tuple(one for one in state.not_right if one != body.step)
     mended = tuple(one for one in state.mended if one != body.step)
-    return replace(state, not_right=(*others, body.step) if body.looked else others, mended=mended)
+    bad = (*others, body.step) if body.looked else others
+    return replace(state, not_right=bad, mended=mended, made_safe=state.made_safe and not body.looked)
 
 
 def _checks(state: JobState, body: bodies.StepDone) -> bool:

@@ -27,6 +27,7 @@ from witnessmark.journal.entry import Draft, Occurred, occurred
 from witnessmark.link.frame import Peer
 from witnessmark.people.person import Person
 from witnessmark.procedure.model import Procedure
+from witnessmark.procedure.own import MAKE_SAFE
 from witnessmark.talk.exchange import Exchange
 
 MACHINE = "machine:runner"
@@ -43,6 +44,7 @@ DECIDED = (
     PRESSURE_STAYS,
     PASSES_AGAIN,
     AIR_ACCEPTED,
+    MAKE_SAFE,
 )
 """What is said at the screen, and done by no hand."""
 TOUCH_S = 2.0

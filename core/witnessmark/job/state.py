@@ -136,7 +136,8 @@ class JobState:
     nipples that were open on a pass, each with its pass, since it was last begun, and since its run began, `missed`
     those said not to have been opened while it ran, `not_right` the checks whose last word was that they are not right,
     `mended` those of them of which it was said since what was mended, `mend` what of which it is still to be said
-    where, `to_bleed` the circuits that were opened for it and not bled since,
+    where, `to_bleed` the circuits that were opened for it and not bled since, `made_safe` that what makes it safe was
+    asked again since a check was not right, `was_safe_due` that a mend was said without,
     `done_not_right` why a pass whose run completed must be decided on.
     `reservoir_said` is the entry that said last how the reservoir stands, `runs_before` are runs of other jobs of this
     bay that the motor may still be warm from. `other_tester` is when another tester was last recorded in this bay.
@@ -221,6 +222,8 @@ class JobState:
     mended: tuple[str, ...] = ()
     mend: str = ""
     to_bleed: tuple[str, ...] = ()
+    made_safe: bool = False
+    was_safe_due: bool = False
     done_not_right: str = ""
     others: tuple[str, ...] = ()
     others_said: int = -1

@@ -31,7 +31,8 @@ class Point:
 
     An `ask` is the machine's own: it reads the control unit. `also` are the words that its touch says besides.
     `again`: the walk has come to it before; `late`: it is asked again, for its nipple was shut or
-    tightened only after it, or it was passed over with how the fluid ran.
+    tightened only after it, or it was passed over with how the fluid ran; `mends`: it stands before its check, where
+    that is mended while the vehicle is safe.
     """
 
     kind: PointKind
@@ -42,6 +43,7 @@ class Point:
     also: tuple[str, ...] = ()
     again: bool = False
     late: bool = False
+    mends: bool = False
 
     @property
     def closes(self) -> bool:

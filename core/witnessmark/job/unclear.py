@@ -88,7 +88,7 @@ def done_again(state: JobState, pass_id: str) -> JobState:
     if pass_id in (here, done[last].pass_id if last >= 0 and last == len(done) - 1 else ""):
         return decided.done_again(state, pass_id)
     again = _with_its_bottle(state, pass_id, decided.each_once(one for one in done if one.pass_id == pass_id))
-    ahead = [one for one in state.points[state.cursor :] if not (one.late and one.pass_id == pass_id)]
+    ahead = [one for one in state.points[state.cursor :] if not (one.mends or (one.late and one.pass_id == pass_id))]
     if any(one.pass_id and not one.late for one in ahead):
         own = done[last].pass_id if last >= 0 else ""
         through = next((at for at, one in enumerate(ahead) if one.pass_id != own and not one.again), len(ahead))

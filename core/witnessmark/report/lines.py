@@ -24,6 +24,7 @@ OWN_STEPS = {
     "left-by-others": "what other jobs left open on the vehicle, closed and let off",
     "mended": "what was mended since it was not right",
     "mended-at": "where it was mended",
+    "make-safe-again": "made safe again first, to mend what was not right",
     "level-look": "the reservoir looked at, well above where it draws air",
     "left-open": "left open while the job is paused",
     "let-off-for-a-pause": "the feed's pressure let off for a pause",
@@ -49,6 +50,7 @@ OWN_STEPS = {
     "said-note": "a note",
     "said-empty": "the reservoir ran empty",
     "said-refill": "the reservoir filled again",
+    "was-made-safe": "whether it was made safe before that was mended",
 }
 """What the steps are called that no procedure has and the job itself writes."""
 

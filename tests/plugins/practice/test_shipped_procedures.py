@@ -124,6 +124,12 @@ def test_a_leak_that_is_seen_after_the_service_mode_was_left_sends_no_hand_to_th
     assert "NO HAND" not in stand.view["text"]
     stand.press("n", "it leaks")
     assert "NO HAND TO A NIPPLE OR A JOINT YET: the service mode was left" in stand.view["text"]
+    stand.press("a")
+    assert stand.view["step"] == "make-safe"
+    while "mend it now" not in stand.view["text"]:
+        stand.follow()
+    asked = [one.body["step"] for one in stand.journal.of("J1") if one.kind in ("step", "reading")]
+    assert asked[-4:] == ["make-safe", "wake", "service-mode", "let-off"]
     stand.close()
 
 

@@ -12,7 +12,7 @@ from dataclasses import replace
 
 import msgspec
 
-from witnessmark.job import feed, reopening
+from witnessmark.job import feed, mend_safe, reopening
 from witnessmark.job.state import JobState
 from witnessmark.job.steps import Point
 from witnessmark.job.view import Button, View
@@ -22,6 +22,7 @@ from witnessmark.procedure.repeated import KEYS, repeated
 KINDS = ("step", "reading", "open", "close", "arm", "done")
 """Views beside which a step may be done again."""
 NOT_NEEDED = "not needed: nothing is opened or lifted any more"
+NOT_MENDED = "not now after all: nothing is mended"
 LONGEST = 32
 """Letters of a step's text on its key; a choice of this project."""
 
@@ -46,12 +47,15 @@ def _here(state: JobState, point: Point) -> Point:
 def beside(state: JobState, view: View) -> View:
     """Return the view with a key for each step that may be done again, or with one to leave what is done again."""
     point = state.point
-    if view.kind not in KINDS or state.decide or state.cued or state.mend or (view.kind == "done" and not view.buttons):
+    asked = state.decide or state.cued or state.mend or state.was_safe_due
+    if view.kind not in KINDS or asked or (view.kind == "done" and not view.buttons):
         return view
     if point is not None and point.again and view.kind in ("step", "reading"):
         if point.late or feed.must_be(state, point):
             return view
         return msgspec.structs.replace(view, buttons=(*view.buttons, Button("x", "not now after all")))
+    if point is not None and view.kind in ("step", "reading") and mend_safe.leads(state):
+        return msgspec.structs.replace(view, buttons=(*view.buttons, Button("x", NOT_MENDED)))
     if point is not None and view.kind in ("step", "reading") and reopening.may_be_left(state, point):
         view = msgspec.structs.replace(view, buttons=(*view.buttons, Button("x", NOT_NEEDED)))
     if point is not None and (point.again or point.kind == "run"):
@@ -76,6 +80,8 @@ def leave(state: JobState, step: str) -> JobState:
     point = state.point
     if point is None or point.late or point.step is None or point.step.id != step:
         return state
+    if mend_safe.leads(state):
+        return mend_safe.left(state)
     if not point.again and not reopening.may_be_left(state, point):
         return state
     return replace(state, points=(*state.points[: state.cursor], *state.points[state.cursor + 1 :]))

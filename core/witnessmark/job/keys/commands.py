@@ -17,6 +17,7 @@ from witnessmark.job.keys.acts import Acts, Command, text_of
 from witnessmark.job.keys.arm_keys import answered, arm_key
 from witnessmark.job.keys.level_keys import air_key, level_key
 from witnessmark.job.keys.mend_keys import mend_key
+from witnessmark.job.keys.mend_safe_keys import was_safe_key
 from witnessmark.job.keys.nipple_keys import nipple_key, told_key
 from witnessmark.job.keys.pause_keys import others_key, pause, paused_key
 from witnessmark.job.keys.step_keys import codes_key, mixing_key, reading, step_again, step_key
@@ -37,6 +38,7 @@ from witnessmark.job.state import (
 from witnessmark.job.view import View
 from witnessmark.journal import bodies
 from witnessmark.procedure.mending import MENDED_AT
+from witnessmark.procedure.own import WAS_SAFE
 from witnessmark.procedure.repeated import KEYS
 
 
@@ -224,6 +226,7 @@ _STEPS = {
     LEFT_BY_OTHERS: others_key,
     WHICH_UNIT: _again_key,
     MENDED_AT: mend_key,
+    WAS_SAFE: was_safe_key,
     SCAN_AGAIN: codes_key,
 }
 """What is asked beside the walk, in a view of whatever kind."""

@@ -12,7 +12,9 @@ from witnessmark.job.bottle import inside
 from witnessmark.job.container import READ_OFF
 from witnessmark.job.keys.acts import Acts, Command, text_of
 from witnessmark.job.keys.again import offered
+from witnessmark.job.keys.mend_safe_keys import make_safe
 from witnessmark.job.reasons import ELSEWHERE, NOT_LOOKED, SCANNED_AFTER
+from witnessmark.job.screens.mend_safe_view import SAFE_KEY
 from witnessmark.job.screens.step_view import DRAW
 from witnessmark.job.state import (
     AGAIN,
@@ -60,6 +62,9 @@ def step_key(runner: Acts, view: View, key: str, said: str, by: str) -> None:
         return
     if key == DRAW.key:
         runner.filling.say(DRAWN, runner.state)
+        return
+    if key == SAFE_KEY:
+        make_safe(runner, by)
         return
     if key == "t":
         _pass_first(runner, said, by)

@@ -16,6 +16,7 @@ from witnessmark.job.length import unfit_passes
 from witnessmark.job.moment import in_seconds
 from witnessmark.job.questions import held
 from witnessmark.job.rest import Moment, wait_ns
+from witnessmark.job.screens import mend_safe_view as mend_safe
 from witnessmark.job.screens.codes_view import codes_view
 from witnessmark.job.screens.elsewhere_view import (
     besides_view,
@@ -114,9 +115,8 @@ def _shown(
     fresh = next_view(state, unreadable=unreadable, stale_pressure=stale, unasked=unasked, holding=holding)
     if unread(state) and not unasked and fresh.kind in ("open", "arm"):
         return busy_view("Reading which control unit this is.")
-    return (
-        _resting(state, at, fresh) or _never_sent(state, bay, fresh) or again.beside(state, bottle.beside(state, fresh))
-    )
+    beside = again.beside(state, bottle.beside(state, mend_safe.beside(state, fresh)))
+    return _resting(state, at, fresh) or _never_sent(state, bay, fresh) or beside
 
 
 def _resting(state: JobState, at: Moment, fresh: View) -> View | None:
@@ -210,6 +210,8 @@ def next_view(
         return left_open_view(state, state.unsure[0][1])
     if state.mend:
         return mend_view(state)
+    if state.was_safe_due:
+        return mend_safe.was_safe_view(state)
     if state.air:
         return air_view(state)
     if state.decide:
@@ -261,6 +263,8 @@ def next_view(
         return missed_view(state, one, point.nipple)
     if point.kind == "close":
         return nipple_view(state, one, point.nipple, "close")
+    if point.mends:
+        return mend_safe.mend_here_view(state, point)
     return reading_view(state, point) if point.kind == "reading" else step_view(state, point)
 
 

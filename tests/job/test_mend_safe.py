@@ -1,0 +1,127 @@
+"""A mend for which what made the vehicle safe was undone: it is made safe first, or it is asked whether it was."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+import pytest
+from tests.job.stand import Stand
+from tests.job.test_few_touches import FEW
+from tests.job.test_mending import PEDAL, ask, finish, keys
+
+from witnessmark.procedure.mending import BLED, NOTHING, REPLACED, TIGHTENED
+from witnessmark.report.lines import line
+
+MODE_ON = '[[steps_before]]\nid = "mode-on"\ntext = "Enter the service mode"\naffects = "service-mode-on"\n'
+STORED = (
+    '[[steps_before]]\nid = "let-off"\ntext = "Press the pedal until it reads next to nothing"\nact = "read"\n'
+    'what = "stored-pressure"\nunit = "bar"\nlimit = { high = "3 bar" }\ncaution = "It can press a caliper."\n'
+)
+MODE_OFF = '[[steps_after]]\nid = "mode-off"\ntext = "Leave the service mode"\naffects = "service-mode-off"\n'
+ROAD = '[[steps_after]]\nid = "road-test"'
+MODES = FEW.replace("[[passes]]", f"{MODE_ON}{STORED}[[passes]]", 1).replace(ROAD, f"{MODE_OFF}{PEDAL}{ROAD}")
+
+
+@pytest.fixture
+def leaks() -> Iterator[Stand]:
+    """A job that leaks when the pedal is held, the service mode left before."""
+    made = Stand(procedure=MODES)
+    to_pedal(made)
+    made.press("n", "it leaks")
+    yield made
+    made.close()
+
+
+def to_pedal(stand: Stand) -> None:
+    while stand.view.get("step") != "pedal":
+        if stand.view.get("what") == "stored-pressure":
+            stand.read("1", "bar")
+        elif stand.view.get("buttons", [{}])[0].get("key") == "1":
+            stand.press("2")
+        else:
+            stand.follow()
+
+
+def make_safe(stand: Stand) -> None:
+    stand.press("a")
+    assert stand.view["step"] == "mode-on"
+    stand.press("y")
+    stand.read("1", "bar")
+
+
+def test_one_key_makes_it_safe_before_it_is_mended_and_puts_it_back_after(leaks: Stand) -> None:
+    assert next(iter(keys(leaks))) == "a" and "NO HAND" in leaks.view["text"]
+    make_safe(leaks)
+    assert leaks.view["text"].startswith("It is made safe: mend it now") and set(keys(leaks)) == {"w", "e", "x"}
+    leaks.press("w", TIGHTENED)
+    leaks.press("1")
+    assert leaks.view["what"] == "torque"
+    leaks.read("9.5", "N.m")
+    assert leaks.view["step"] == "mode-off"
+    leaks.press("y")
+    assert leaks.view["step"] == "pedal" and "y" in keys(leaks)
+    leaks.press("y")
+    finish(leaks)
+    assert ask(leaks, 26).answer == "met" and ask(leaks, 23).answer == "met"
+
+
+def test_a_circuit_that_was_opened_is_bled_while_it_is_still_safe(leaks: Stand) -> None:
+    make_safe(leaks)
+    leaks.press("w", REPLACED)
+    leaks.press("1")
+    assert "Circuit one was opened for it: bleed it now" in leaks.view["text"] and "e" in keys(leaks)
+    leaks.press("e", "p1 its circuit was opened to mend it")
+    assert leaks.view["pass_id"] == "p1"
+    to_pedal(leaks)
+    assert [one.step for one in leaks.bodies("step")].count("mode-on") == 2
+    leaks.press("y")
+    finish(leaks)
+    assert ask(leaks, 26).answer == "met"
+
+
+def test_who_leaves_it_on_the_way_puts_back_what_was_done(leaks: Stand) -> None:
+    leaks.press("a")
+    leaks.press("x")
+    assert leaks.view["step"] == "pedal" and "a" in keys(leaks)
+    leaks.press("a")
+    leaks.press("y")
+    assert leaks.view["step"] == "let-off"
+    leaks.press("x")
+    assert leaks.view["step"] == "mode-off"
+    leaks.press("y")
+    leaks.press("w", TIGHTENED)
+    leaks.press("o")
+    assert leaks.view["step"] == "was-made-safe"
+
+
+@pytest.mark.parametrize(("key", "then"), [("y", "mode-off"), ("n", "pedal")])
+def test_a_mend_that_is_said_without_is_kept_and_asked_about(leaks: Stand, key: str, then: str) -> None:
+    leaks.press("w", "a hose renewed")
+    leaks.press("o")
+    assert leaks.view["step"] == "was-made-safe" and set(keys(leaks)) == {"y", "n"}
+    leaks.press(key)
+    assert leaks.view["step"] == then
+    leaks.crash()
+    assert leaks.view["step"] == then
+    said = leaks.bodies("step")[-1]
+    answer = {"y": "yes", "n": "no"}[key]
+    assert line("step", said) == f"whether it was made safe before that was mended: {answer}"
+
+
+@pytest.mark.parametrize("what", [BLED, NOTHING])
+def test_what_put_no_hand_to_a_joint_is_not_asked_about(leaks: Stand, what: str) -> None:
+    leaks.press("w", what)
+    assert leaks.view["step"] == "pedal"
+
+
+def test_what_was_mended_while_it_was_bled_again_is_not_asked_about(leaks: Stand) -> None:
+    leaks.press("e", "p1 its circuit was opened to mend it")
+    assert leaks.view["step"] == "mode-on"
+    to_pedal(leaks)
+    leaks.press("w", TIGHTENED)
+    leaks.press("o")
+    assert leaks.view["step"] == "pedal"
+    leaks.press("n", "it leaks")
+    leaks.press("w", TIGHTENED)
+    leaks.press("o")
+    assert leaks.view["step"] == "was-made-safe"
