@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import ast
 from collections.abc import Iterator
+from functools import cache
 from pathlib import Path
 
 ROOT = Path(__file__).resolve().parents[2]
@@ -22,7 +23,7 @@ def modules(root: Path) -> Iterator[tuple[str, Path]]:
 
 def imports(path: Path, *, top_only: bool = False) -> set[str]:
     """Return the dotted names a module imports; `from a import b` gives `a.b`. Type-checking-only ones count too."""
-    tree = ast.parse(path.read_text(encoding="utf-8"))
+    tree = parsed(path)
     nodes: Iterator[ast.AST] = iter(tree.body) if top_only else ast.walk(tree)
     found: set[str] = set()
     for node in nodes:
@@ -32,3 +33,9 @@ def imports(path: Path, *, top_only: bool = False) -> set[str]:
             assert node.level == 0, f"{path}: relative import"
             found |= {f"{node.module}.{alias.name}" for alias in node.names}
     return found
+
+
+@cache
+def parsed(path: Path) -> ast.Module:
+    """Return the tree of a module's source, which is read once."""
+    return ast.parse(path.read_text(encoding="utf-8"))
