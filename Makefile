@@ -40,6 +40,7 @@ bench: $(STAMP)
 
 fuzz: $(STAMP)
 	$(PY) -m tests.fuzz
+	$(PY) -m pytest -n 2 -m hypothesis --hypothesis-profile=search
 
 fault: $(STAMP)
 	$(PY) -m tests.fault
