@@ -26,7 +26,7 @@ MOST_ML = 20_000
 def _around(case: Case, levels: Sequence[Gauge]) -> bool:
     """Whether the level was read before anything was taken out or filled in, and once more after all of it.
 
-    Where the times do not settle it, as on a card, the order in which it was entered does.
+    Where the times do not settle it, the order of a card does: that in which both were entered afterwards.
     """
     moved: list[Placed] = [one for what in MOVED for one in case.timeline.readings(what)]
     lines = case.timeline.openings
@@ -37,8 +37,8 @@ def _around(case: Case, levels: Sequence[Gauge]) -> bool:
 
 
 def _precedes(case: Case, one: Placed, other: Placed) -> bool:
-    sure = not_after(case, one, other)
-    return sure == "yes" or (sure == "maybe" and one.seq < other.seq)
+    sure, live = not_after(case, one, other), case.timeline.live
+    return sure == "yes" or (sure == "maybe" and one.seq < other.seq and one.seq not in live and other.seq not in live)
 
 
 @dataclass(frozen=True, slots=True)
