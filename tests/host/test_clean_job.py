@@ -1,7 +1,12 @@
-"""A clean job of eight passes: how many touches it needs, and what its audit says."""
+"""A clean job of eight passes: how many touches it needs, what its audit says, and its sheet on paper."""
 
 from __future__ import annotations
 
+import json
+import re
+import shutil
+import subprocess
+from pathlib import Path
 from typing import Any
 
 import pytest
@@ -12,6 +17,12 @@ from witnessmark.host.acting import Acting
 from witnessmark.host.auditing import audit_evidence
 from witnessmark.host.releasing import gate, release
 from witnessmark.people.person import Person
+from witnessmark.report.facts import facts
+from witnessmark.report.sheet import sheet
+
+BROWSER = shutil.which("chromium") or shutil.which("chromium-browser") or ""
+MOST_PAGES = 14
+"""A clean job prints on 12; a slow machine that asks again adds entries."""
 
 MOST_TOUCHES, MOST_WITHOUT_PROOF = 57, 3
 
@@ -66,6 +77,25 @@ def test_number_codes_and_volumes_are_in_the_record(clean_job: CleanJob) -> None
     volumes = {one.pass_id: one.amount.number for one in case.timeline.readings("volume")}
     assert set(volumes) == {one.bottle_with or one.id for one in case.plan}
     assert min(volumes.values()) > 10, "every nipple was really open while it ran, the one opened on cue too"
+
+
+@pytest.mark.skipif(not BROWSER, reason="no chromium on this machine: pages cannot be counted without a browser")
+@pytest.mark.parametrize("paper", ["A4", "letter"])
+def test_it_prints_on_few_pages(clean_job: CleanJob, tmp_path: Path, paper: str) -> None:
+    text = sheet(facts(audit_evidence(clean_job.evidence).audit))
+    page, printed = tmp_path / "sheet.html", tmp_path / "sheet.pdf"
+    page.write_text(text.replace("@page { margin", f"@page {{ size: {paper}; margin", 1))
+    command = [BROWSER, "--headless", "--no-sandbox", "--disable-gpu", "--no-pdf-header-footer"]
+    subprocess.run([*command, f"--print-to-pdf={printed}", str(page)], check=True, capture_output=True, timeout=120)
+    assert 4 <= len(re.findall(rb"/Type\s*/Page[^s]", printed.read_bytes())) <= MOST_PAGES
+
+
+def test_what_the_paper_puts_together_is_whole_in_the_facts(clean_job: CleanJob) -> None:
+    audited = audit_evidence(clean_job.evidence).audit
+    told = json.loads(json.dumps(facts(audited)))
+    assert [one["seq"] for one in told["exchanges"]] == [e.seq for e in audited.case.entries if e.kind == "exchange"]
+    grouped = {seq for one in told["reads"] for seq in one["cites"]}
+    assert grouped < {one["seq"] for one in told["exchanges"]}
 
 
 def test_its_gate_opens_without_anything_to_accept_and_the_audit_then_says_by_whom(clean_job: CleanJob) -> None:
