@@ -43,28 +43,32 @@ class QuestionSpec:
 
 
 def collect(plugins: Iterable[tuple[str, object]]) -> tuple[Question, ...]:
-    """Return the questions of all plugins (name and module), by number.
+    """Return the questions of all plugins (name and module), by number. Raises PluginError as `join` does."""
+    asked: tuple[Question, ...] = ()
+    for name, plugin in plugins:
+        asked = join(asked, name, plugin)
+    return asked
+
+
+def join(asked: Sequence[Question], name: str, plugin: object) -> tuple[Question, ...]:
+    """Return the questions with those of one more plugin (name and module), by number.
 
     Raises PluginError naming the plugin whose hook is misspelt, or whose question is already there.
     """
     manager = pluggy.PluginManager(PROJECT)
     manager.add_hookspecs(QuestionSpec)
-    questions: dict[int, Question] = {}
-    for name, plugin in plugins:
-        try:
-            manager.register(plugin, name)
-            manager.check_pending()
-        except pluggy.PluginValidationError as error:
-            manager.unregister(plugin)
-            raise PluginError(str(error), plugin=name, hint="compare its hook with QuestionSpec") from error
-        others = [one for one in manager.get_plugins() if one is not plugin]
-        for group in manager.subset_hook_caller("audit_questions", others)():
-            for question in group:
-                if question.number in questions or question.id in {one.id for one in questions.values()}:
-                    raise PluginError(
-                        f"question {question.number} ({question.id}) is already there",
-                        plugin=name,
-                        hint="give it a number from 1000 on and an id of its own",
-                    )
-                questions[question.number] = question
-    return tuple(questions[number] for number in sorted(questions))
+    try:
+        manager.register(plugin, name)
+        manager.check_pending()
+    except pluggy.PluginValidationError as error:
+        raise PluginError(str(error), plugin=name, hint="compare its hook with QuestionSpec") from error
+    joined = list(asked)
+    for question in (one for group in manager.hook.audit_questions() for one in group):
+        if any(question.number == one.number or question.id == one.id for one in joined):
+            raise PluginError(
+                f"question {question.number} ({question.id}) is already there",
+                plugin=name,
+                hint="give it a number from 1000 on and an id of its own",
+            )
+        joined.append(question)
+    return tuple(sorted(joined, key=lambda one: one.number))

@@ -6,7 +6,8 @@ that says what to do. Rule: a plugin that states nothing was written for the fir
 
 from __future__ import annotations
 
-from importlib.metadata import EntryPoint
+from functools import lru_cache
+from importlib.metadata import Distribution, EntryPoint
 
 from witnessmark.errors import PluginError
 from witnessmark.plugin import API_VERSION
@@ -40,4 +41,10 @@ def check(module: object, point: EntryPoint) -> None:
 
 def owner(point: EntryPoint) -> tuple[str, str]:
     """Return the distribution of an entry point and its version, `?` where it has none."""
-    return ("?", "?") if point.dist is None else (point.dist.name, point.dist.version)
+    return ("?", "?") if point.dist is None else _read(point.dist)
+
+
+@lru_cache(maxsize=64)
+def _read(distribution: Distribution) -> tuple[str, str]:
+    """Return name and version of a distribution, for which its metadata is read once and not for each entry point."""
+    return distribution.name, distribution.version

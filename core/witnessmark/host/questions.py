@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from importlib.metadata import EntryPoint, entry_points
 
-from witnessmark.audit.question import GROUP, Question, collect
+from witnessmark.audit.question import GROUP, Question, join
 from witnessmark.errors import PluginError
 from witnessmark.host import plugin_version
 
@@ -25,7 +25,6 @@ _TELL_AUTHOR = "tell its author, or uninstall its distribution"
 
 def load() -> Questions:
     """Load every question plugin by itself. A broken one, or one that repeats a question, is left out and named."""
-    good: list[tuple[str, object]] = []
     broken: list[PluginError] = []
     asked: tuple[Question, ...] = ()
     points = {(plugin_version.owner(one), one.name, one.value): one for one in entry_points(group=GROUP)}
@@ -36,8 +35,7 @@ def load() -> Questions:
             plugin_version.check(module, point)
             if not hasattr(module, "audit_questions"):
                 raise PluginError("it implements no audit_questions", plugin=point.name, hint=_TELL_AUTHOR)
-            candidate = [*good, (f"{point.name} of {owner}", module)]  # two may have chosen one name
-            asked = collect(candidate)
+            asked = join(asked, f"{point.name} of {owner}", module)  # two may have chosen one name
         except (Exception, SystemExit) as error:  # noqa: BLE001 - the boundary to plugins: whatever one raises, the others work
             what, hint = f"{type(error).__name__}: {error}", _TELL_AUTHOR
             if isinstance(error, PluginError):
@@ -51,8 +49,6 @@ def load() -> Questions:
                     hint=f"the audit leaves its questions out; {hint}",
                 )
             )
-        else:
-            good = candidate
     return Questions(asked, tuple(broken))
 
 
