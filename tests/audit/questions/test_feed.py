@@ -34,6 +34,14 @@ def two_gauges(first: str, second: str, later: str, *, moved: bool = False) -> J
 FL = Job(scope="nipples fl")
 
 
+def put_on_after_it_was_read(*, read: str = "", basis: str = "touch") -> Job:
+    """Return a job of one pass before which the feed was put under pressure once more, and read again or not."""
+    job = Job(scope="nipples fl").pressurise(0).read("feed-pressure", "2.0 bar", 90).pressurise(92, basis=basis)
+    if read:
+        job.read("feed-pressure", read, 95)
+    return job.open("fl", "p4", 100).close("fl", 130, "p4").read("feed-pressure", "2.0 bar", 140)
+
+
 def shut_alone(job: Job | None = None) -> Job:
     """Return a job of two passes: of the first only the closing is written, the second is done as it should be."""
     job = job or two()
@@ -118,6 +126,11 @@ def opened_again(*, off: bool = False, read: str = "") -> Job:
         ),
         (35, Job(scope="nipples fl").read("feed-pressure", "2.0 bar", 95), "no proof", "no entry says when"),
         (35, opened_again(), "no proof", "60 s before"),
+        (35, put_on_after_it_was_read(), "no proof", "under pressure since, and it was not read again"),
+        (11, put_on_after_it_was_read(), "no proof", "under pressure since, and it was not read again"),
+        (11, put_on_after_it_was_read(basis="typed"), "no proof", "under pressure since"),
+        (35, put_on_after_it_was_read(read="2.0 bar"), "met", ""),
+        (11, put_on_after_it_was_read(read="2.0 bar"), "met", ""),
         (35, opened_again(off=True), "not met", "let off"),
         (35, opened_again(read="1.7 bar"), "not met", "1.7 bar"),
         (35, opened_again(read="2.0 bar"), "met", ""),
