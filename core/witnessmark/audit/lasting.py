@@ -3,7 +3,8 @@
 A case and an act or a reading flow in, how long it can have taken at most flows out. Rules that hold here: a step
 begins when what comes before it in the walk was entered, whoever entered it, and anew with a pause, its end and an
 interruption; what is entered besides (a note, a scan, who took the work in hand) begins none, nor does the same reading
-once more. Of two touches made as the work was done the machine's own clock decides; of what was entered afterwards the
+once more. Of two touches made as the work was done the machine's own clock decides; where the program was started again
+between them only the time since its first entry is known, and may be too short. Of what was entered afterwards the
 times that were given do, with their uncertainty: they lie in no sure order, so one too short is no proof at most.
 """
 
@@ -48,11 +49,25 @@ def lasted(case: Case, act: Act | Gauge) -> Lasted | None:
     seq, at = moments[place - 1]
     both_live = act.seq in case.timeline.live and (seq in case.timeline.live or seq in _stops(case))
     entered = case.timeline.entered
+    anew = _anew(case, seq, act.seq) if both_live else None
+    seq = seq if anew is None else anew
     took = exact(entered[act.seq] - entered[seq]) if both_live else act.at.minus(at)
     took = Range(max(0, took.low), max(0, took.high))
-    text = f"{say.length(took)} after what was entered before it; it takes at least {step.takes_at_least}"
+    since = "what was entered before it" if anew is None else "the first entry since the program was started again"
+    text = f"{say.length(took)} after {since}; it takes at least {step.takes_at_least}"
     enough = took.at_least(least_ns)
-    return Lasted(step.text, "maybe" if enough == "no" and not both_live else enough, text, (seq, act.seq))
+    sure = both_live and anew is None
+    return Lasted(step.text, "maybe" if enough == "no" and not sure else enough, text, (seq, act.seq))
+
+
+def _anew(case: Case, before: int, seq: int) -> int | None:
+    """Return the first entry of the program that made `seq`, where another start of it made `before`; else None."""
+    made = case.once("programs", lambda: {one.seq: one.recorded for one in case.entries})
+    program = (made[seq].boot_id, made[seq].process)
+    if program == (made[before].boot_id, made[before].process):
+        return None
+    later = (one for one in made if one > before)
+    return next(one for one in later if (made[one].boot_id, made[one].process) == program)
 
 
 def _begins_none(case: Case, seq: int, act: Act | Gauge) -> bool:

@@ -118,3 +118,22 @@ def test_a_reading_is_held_to_its_least_time_too_and_one_read_again_is_not_begun
     job = shut(extra=READ).read("boiling-point", "250 degC", at, step="press")
     assert ask(31, job).answer == answer
     assert ask(31, job.read("boiling-point", "251 degC", 225, step="press")).answer == answer
+
+
+@pytest.mark.parametrize(
+    ("signed_on", "at", "answer", "text"),
+    [
+        (None, 4000, "no proof", "0.0 s after the first entry since the program was started again"),
+        (3990, 4000, "no proof", "10.0 s after the first entry since the program was started again"),
+        (3930, 4000, "met", ""),
+    ],
+)
+def test_of_a_step_over_a_bare_restart_only_the_time_since_it_counts(
+    signed_on: int | None, at: int, answer: str, text: str
+) -> None:
+    job = shut().restart()
+    if signed_on is not None:
+        job.add("sign-on", {"person": "t-otter", "role": "technician"}, signed_on)
+    job.step("pedal", at, "pedal-check", act="confirmed")
+    found = ask(31, job)
+    assert (found.answer, text in found.text, ask(26, job).answer) == (answer, True, answer), found
