@@ -7,13 +7,14 @@ practice, no source: all of it goes in there), leave the sums without proof.
 from __future__ import annotations
 
 from bisect import bisect_left
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from dataclasses import replace
 
 from witnessmark import quantity
 from witnessmark.audit import say
-from witnessmark.audit.bottles import lost
+from witnessmark.audit.bottles import end_of, lost, was_read
 from witnessmark.audit.case import Case
+from witnessmark.audit.cited import spell as spell_entries
 from witnessmark.audit.limits import inside, spell
 from witnessmark.audit.question import Question, hookimpl
 from witnessmark.audit.say import listing
@@ -48,8 +49,10 @@ def answer(case: Case) -> Verdict:
 def _visit(case: Case, one: Pass) -> Detail:
     assert one.volume is not None
     found = through(case, one.id)
+    unread = tuple(act.seq for act in lost(case, one.id))
+    not_read = _bottles_not_read(unread)
     if not found:
-        return Detail(one.id, "no proof", f"no volume recorded, asked {spell(one.volume)}")
+        return Detail(one.id, "no proof", f"no volume recorded{not_read}, asked {spell(one.volume)}", unread)
     if (wrong := impossible(found)) is not None:
         return Detail(one.id, "no proof", *wrong)
     cites = tuple(gauge.seq for gauge in found)
@@ -64,16 +67,11 @@ def _visit(case: Case, one: Pass) -> Detail:
     fine = [_inside(case, one, counted) for counted in (found, counting(case, found))]
     several = len(_bottles(case, one, found))
     text = f"{totals[0]} collected{f' in {several} bottles' if several > 1 else ''}, asked {spell(one.volume)}"
-    if left := lost(case, one.id):
+    if unread:
         if all(fine) and not one.volume.high:
             return Detail(one.id, "met", text, cites)
         over = not _none_above(case, one, found)
-        return Detail(
-            one.id,
-            "not met" if over else "no proof",
-            f"at least {text}: one bottle was not read",
-            (*cites, *(act.seq for act in left)),
-        )
+        return Detail(one.id, "not met" if over else "no proof", f"at least {text}{not_read}", (*cites, *unread))
     if fine[0] != fine[1]:
         text = f"{totals[0]} collected, or {totals[1]} if what was at once read again does not count"
         return Detail(one.id, "no proof", f"{text}; asked {spell(one.volume)}", cites)
@@ -116,7 +114,7 @@ def _balance(case: Case, tolerance: str) -> Detail:
         return Detail("balance", "no proof", *wrong)
     found = balance(case)
     if found is None:
-        return Detail("balance", "no proof", "what was filled in, or what ran out at each visit, is not recorded")
+        return Detail("balance", "no proof", *_not_recorded(case))
     text = f"{quantity.plain(found.filled_ml)} mL filled in, {quantity.plain(found.out_ml)} mL came out"
     if found.risen_ml is None:
         return Detail(
@@ -135,6 +133,26 @@ def _balance(case: Case, tolerance: str) -> Detail:
         text += f"; {quantity.plain(other.left_ml)} mL if what was at once read again does not count"
         return Detail("balance", "no proof", text, found.cites)
     return Detail("balance", "met" if fine[0] else "not met", text, found.cites)
+
+
+def _not_recorded(case: Case) -> tuple[str, tuple[int, ...]]:
+    """Return in words what the sums lack: what was filled in, a visit, or how much ran out at which; and entries."""
+    if not case.timeline.readings("volume-in"):
+        return "how much was filled in is not recorded", ()
+    if case.untouched:
+        return f"no entry says what was done at {listing(one.id for one in case.untouched)}", ()
+    missing = [one for one in case.timeline.openings if not was_read(case, one)]
+    if not missing:
+        return "how much came out is not recorded", ()
+    names = listing(dict.fromkeys(case.visit(one.pass_id, one.nipple) for one in missing))
+    left = {end.seq for one in missing if (end := end_of(case, one)) is not None}
+    cites = {seq for one in missing for seq in one.cites} | left
+    return f"how much ran out at {names} is not recorded{_bottles_not_read(left)}", tuple(sorted(cites))
+
+
+def _bottles_not_read(left: Iterable[int]) -> str:
+    """Return in words the entries that leave a bottle unread; empty for none."""
+    return f" (bottle not read: {said})" if (said := spell_entries(left)) else ""
 
 
 def _less_wasted(case: Case, least_ml: float) -> tuple[str, int] | None:
