@@ -22,6 +22,7 @@ from witnessmark.audit.timeline import Act, Actuation, Exchange, Gauge, Half, La
 from witnessmark.errors import InputError
 from witnessmark.journal import bodies
 from witnessmark.journal.entry import Entry
+from witnessmark.procedure.own import OWN
 from witnessmark.quantity import Quantity
 
 HEARD_ELSEWHERE = "heard elsewhere"
@@ -44,8 +45,8 @@ def body_of(entry: Entry) -> bodies.Body | None:
         ) from error
 
 
-def assemble(read: Sequence[Read], clock: Reconciled) -> Timeline:
-    """Return the timeline of one job's entries."""
+def assemble(read: Sequence[Read], clock: Reconciled, ours: frozenset[str] = OWN) -> Timeline:
+    """Return the timeline of one job's entries; `ours` are the steps that the job itself writes."""
     work = _Work(clock)
     for entry, body in read:
         take = _TAKE.get(type(body))
@@ -63,6 +64,7 @@ def assemble(read: Sequence[Read], clock: Reconciled) -> Timeline:
         pressurised=tuple(_pressurised(work.acts)),
         entered=clock.entered,
         live=frozenset(clock.live),
+        ours=ours,
     )
 
 

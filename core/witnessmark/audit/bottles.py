@@ -171,8 +171,9 @@ def left_unread(case: Case) -> tuple[Act, ...]:
 
 
 def _unread(case: Case) -> tuple[Act, ...]:
-    silent = (act for act in case.timeline.acts if act.pass_id and (act.act == "skipped" or act.step == UNWRITTEN))
-    steps = ((act, case.step(act.answer if act.step == UNWRITTEN else act.step)) for act in silent)
+    empty = case.timeline.ours.intersection((UNWRITTEN,))
+    silent = (act for act in case.timeline.acts if act.pass_id and (act.act == "skipped" or act.step in empty))
+    steps = ((act, case.step(act.answer if act.step in empty else act.step)) for act in silent)
     return tuple(act for act, step in steps if step and step.what == "volume" and not _after_all(case, act))
 
 

@@ -26,6 +26,7 @@ from witnessmark.journal import bodies
 from witnessmark.journal.entry import Entry
 from witnessmark.procedure import load, own
 from witnessmark.procedure.model import Nipple, Pass, Procedure, Step
+from witnessmark.procedure.steps import each_step
 
 NS = 1_000_000_000
 FEED = ("pressurise", "depressurise", "feed-off")
@@ -176,9 +177,7 @@ class Case:
 
     @cached_property
     def _steps(self) -> dict[str, Step]:
-        one = self.procedure
-        groups = (one.steps_before, one.steps_before_each_pass, one.steps_after_each_pass, one.steps_after)
-        return {step.id: step for group in groups for step in group}
+        return {step.id: step for _, step in each_step(self.procedure)}
 
     @property
     def step_ids(self) -> Collection[str]:
@@ -266,9 +265,7 @@ class Case:
         A cue is the machine's: it says that somebody was called to open it, not that it was opened.
         """
         cues = tuple(
-            act.seq
-            for act in self.acts_at(pass_id)
-            if act.step == CUE_GIVEN and act.nipple == nipple and act.act != "read"
+            act.seq for act in self.timeline.said(CUE_GIVEN, pass_id) if act.nipple == nipple and act.act != "read"
         )
         given = "the cue to open it was given, and " if cues else ""
         if missed := self.missed_at(pass_id, nipple):
@@ -295,7 +292,7 @@ class Case:
 
     @cached_property
     def _unwritten(self) -> dict[tuple[str, str], tuple[Act, ...]]:
-        return by((act for act in self.timeline.acts if act.step == UNWRITTEN), lambda act: (act.answer, act.pass_id))
+        return by(self.timeline.said(UNWRITTEN), lambda act: (act.answer, act.pass_id))
 
     def missed_at(self, pass_id: str, nipple: str) -> tuple[int, ...]:
         """Return the entries that say that a nipple was not opened while a run of this pass lasted."""
@@ -303,7 +300,7 @@ class Case:
 
     @cached_property
     def _missed(self) -> dict[tuple[str, str], tuple[int, ...]]:
-        said = (act for act in self.timeline.acts if act.step == MISSED and act.act == "skipped")
+        said = (act for act in self.timeline.said(MISSED) if act.act == "skipped")
         acts = by(said, lambda act: (act.pass_id, act.nipple))
         return {name: tuple(act.seq for act in each) for name, each in acts.items()}
 
@@ -346,6 +343,7 @@ def open_case(entries: Sequence[Entry], integrity: Integrity | None = None, poli
     if unknown:
         raise InputError(f"pass {unknown[0]!r} is not in the procedure", place=f"entry {first.seq}, plan", hint="")
     clock = Reconciled(mine)
+    ours = own.OWN.difference(step.id for _, step in each_step(procedure))
     read = tuple((entry, opened if entry is first else body_of(entry)) for entry in mine)
     return Case(
         entries=mine,
@@ -354,7 +352,7 @@ def open_case(entries: Sequence[Entry], integrity: Integrity | None = None, poli
         opened_seq=first.seq,
         procedure=procedure,
         plan=tuple(passes[name] for name in opened.plan),
-        timeline=assemble(read, clock),
+        timeline=assemble(read, clock, ours),
         clock=clock,
         integrity=integrity,
         policy=policy,
@@ -371,7 +369,7 @@ def corrected(case: Case, entries: tuple[Entry, ...]) -> Case:
     read = tuple(pair if one is pair[0] else (one, body_of(one)) for one, pair in zip(entries, case.read, strict=True))
     moved = any(one.occurred is not was.occurred for one, was in zip(entries, case.entries, strict=True))
     clock = Reconciled(entries) if moved else case.clock
-    return replace(case, entries=entries, read=read, clock=clock, timeline=assemble(read, clock))
+    return replace(case, entries=entries, read=read, clock=clock, timeline=assemble(read, clock, case.timeline.ours))
 
 
 def not_opened(missed: Sequence[int]) -> str:

@@ -21,8 +21,6 @@ from witnessmark.journal.bodies import Answer, ExchangeBody, KeepAlive, Outcome
 from witnessmark.procedure import own
 from witnessmark.quantity import Quantity
 
-PUT_RIGHT = own.PUT_RIGHT
-"""The step by which a person says what was put right, or misread, since a step was read outside its limits."""
 VOLUMES = ("volume", "volume-removed", "volume-in", "volume-drawn", "waste")
 """Readings that add up: one read again is one more, unless it is said that the first was misread."""
 NOT_RIGHT = "looked at, and not right"
@@ -215,6 +213,20 @@ class Timeline:
     """When each entry was written, by seq."""
     live: frozenset[int] = frozenset()
     """The entries that were made as what they tell of was done."""
+    ours: frozenset[str] = own.OWN
+    """The steps that the job itself writes: without one that its procedure calls the same, which is the procedure's."""
+
+    def said(self, word: str, pass_id: str | None = None) -> tuple[Act, ...]:
+        """Return the acts by which the job itself says one of its own words, of one pass where given."""
+        return self._said.get(word, ()) if pass_id is None else self._said_at.get((word, pass_id), ())
+
+    @cached_property
+    def _said(self) -> dict[str, tuple[Act, ...]]:
+        return by((act for act in self.acts if act.step in self.ours), lambda act: act.step)
+
+    @cached_property
+    def _said_at(self) -> dict[tuple[str, str], tuple[Act, ...]]:
+        return by((act for acts in self._said.values() for act in acts), lambda act: (act.step, act.pass_id))
 
     def openings_of(self, nipple: str, pass_id: str | None = None) -> tuple[Opening, ...]:
         """Return the openings of a nipple, of one pass where given."""
@@ -307,7 +319,7 @@ class Timeline:
         One that was read after a nipple of the pass was opened again is of another visit: it takes away nothing.
         """
         found: dict[int, tuple[Gauge, Act]] = {}
-        said = [act for act in self.acts if act.step == PUT_RIGHT and act.mended]
+        said = [act for act in self.said(own.PUT_RIGHT) if act.mended]
         at_steps = by(self.gauges, lambda one: (one.step, one.pass_id)) if said else {}
         for act in said:
             same = at_steps.get((act.answer, act.pass_id), ())

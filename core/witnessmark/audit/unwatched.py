@@ -100,11 +100,11 @@ def _surely_between(case: Case, one: Opening, first: Placed, after: Placed) -> b
 def of(case: Case) -> Unwatched:
     """Return what nobody watched of a case."""
     begun = min((one.opened for one in case.timeline.openings if one.opened is not None), default=None)
-    said = [act for act in case.timeline.acts if act.step in RAN_EMPTY and act.done]
+    said = sorted((act for word in RAN_EMPTY for act in case.timeline.said(word) if act.done), key=lambda act: act.seq)
     empty = tuple((act, _seen(case, act)) for act in said if begun is not None and act.seq > begun)
     feed: dict[int, Placed] = {one.seq: one for one in case.timeline.readings("feed-pressure")}
     feed |= {one.seq: one for one in case.feed_acts}
-    left = (act for act in case.timeline.acts if act.step == LEFT_OPEN and act.done)
+    left = (act for act in case.timeline.said(LEFT_OPEN) if act.done)
     return Unwatched(case, tuple(_lays(case)), empty, feed, by(left, lambda act: (act.pass_id, act.nipple)))
 
 

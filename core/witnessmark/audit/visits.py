@@ -93,7 +93,7 @@ def _belonging(case: Case, pass_id: str, run: Actuation | None) -> tuple[tuple[O
 
 def _since(case: Case, pass_id: str, openings: tuple[Opening, ...]) -> tuple[Opening, ...]:
     """Return the whole openings of a visit by hand since it was last to be done again, or left without one end."""
-    again = [act.seq for act in case.acts_at(pass_id) if act.step == REDONE]
+    again = [act.seq for act in case.timeline.said(REDONE, pass_id)]
     halves = [max(one.cites) for one in openings if None in (one.opened, one.closed)]
     whole = tuple(one for one in openings if None not in (one.opened, one.closed))
     for cut in sorted((*again, *halves), reverse=True):

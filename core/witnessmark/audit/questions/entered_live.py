@@ -50,7 +50,7 @@ def _together(verdict: Verdict) -> Verdict:
 
 def _late(case: Case, entry: Entry) -> Detail | None:
     """Return what is wrong with when an entry was made, None for nothing."""
-    step = entry.body.get("step")
+    step = entry.body.get("step") if entry.body.get("step") in case.timeline.ours else ""
     if step == UNWRITTEN:
         return Detail(f"entry {entry.seq}", "not met", SILENT, (entry.seq,))
     if step == UNEXPLAINED:

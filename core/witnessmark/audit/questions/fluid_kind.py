@@ -81,7 +81,7 @@ def _in_vehicle(case: Case) -> Iterator[Detail]:
         yield Detail(WITH_OLD, "no proof", f"{there.name} was in the vehicle; no entry of what went in", cites)
     elif never := [fluid for fluid, _ in known if not mixes(there, fluid)]:
         text = f"{there.name} was in it, {never[0].name} went in: these never mix"
-        allowed = [act for act in case.timeline.acts if act.step == ALLOWED]
+        allowed = case.timeline.said(ALLOWED)
         for act in allowed[-1:]:
             text += f"; {act.done_by.partition(':')[2]} went on as lead: {act.said}"
         yield Detail(WITH_OLD, "not met", text, (*cites, *(act.seq for act in allowed)))

@@ -64,7 +64,7 @@ def _seen(case: Case, step: Step, pass_id: str, nipple: str) -> Act | None:
 def _gone_on(case: Case, said: Detail, pass_id: str) -> Detail:
     """Return what is said with who went on after what was seen, where somebody did."""
     looks = [act.seq for act in case.acts_at(pass_id) if act.looked and act.seq in said.cites]
-    went = [act for act in case.acts_at(pass_id) if looks and act.step == GONE_ON and act.seq > looks[-1]]
+    went = [act for act in case.timeline.said(GONE_ON, pass_id) if looks and act.seq > looks[-1]]
     if said.answer != "not met" or not went:
         return said
     why = f": {went[-1].said}" if went[-1].said else ""

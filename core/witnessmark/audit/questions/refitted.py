@@ -13,9 +13,10 @@ from witnessmark.audit.limits import inside, spell
 from witnessmark.audit.put_back import left_from
 from witnessmark.audit.question import Question, hookimpl
 from witnessmark.audit.sequence import Mark, not_after
-from witnessmark.audit.timeline import PUT_RIGHT, Gauge
+from witnessmark.audit.timeline import Gauge
 from witnessmark.audit.verdict import Detail, Verdict, does_not_apply, from_details, no_proof
 from witnessmark.procedure.model import Step
+from witnessmark.procedure.own import PUT_RIGHT
 
 MENDED = "says what was put right"
 WORDS = ("wheels-torqued", "refitted", "access-clear")
@@ -77,7 +78,7 @@ def _readings(case: Case, step: Step) -> list[Gauge]:
 
 def _mended(case: Case, step: Step, one: Gauge) -> tuple[str, tuple[int, ...]] | None:
     """Return in words, and by entries, what was put right after a reading, and what was read then; else None."""
-    said = [act for act in case.acts_at(one.pass_id) if act.step == PUT_RIGHT and act.answer == step.id and act.mended]
+    said = [act for act in case.timeline.said(PUT_RIGHT, one.pass_id) if act.answer == step.id and act.mended]
     mend = next((act for act in said if act.seq > one.seq), None)
     later = [other for other in _readings(case, step) if mend is not None and other.seq > mend.seq]
     if mend is None or step.limit is None or not later or not inside(later[-1].amount, step.limit):

@@ -170,7 +170,8 @@ def _at_first(case: Case, seq: int, full: float) -> float:
     One said beside the walk that gives its volume did not fill it up.
     """
     read = case.timeline.gauge(seq)
-    beside = read is not None and read.what == "volume-in" and read.step == SAID_FILLED
+    said = case.timeline.ours.intersection((SAID_FILLED,))
+    beside = read is not None and read.what == "volume-in" and read.step in said
     up = not beside and any(act.seq == seq for act in case.timeline.acts_affecting("refill"))
     return full if up else max(0.0, min(full, _filled_in(case, seq, full)))
 

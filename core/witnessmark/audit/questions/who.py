@@ -39,7 +39,8 @@ EPOCH = date(1970, 1, 1).toordinal()
 
 
 def answer(case: Case) -> Verdict:
-    entries = [one for one in case.entries if one.kind in BY_HAND and one.body.get("step") not in NOBODY]
+    nobody = case.timeline.ours.intersection(NOBODY)
+    entries = [one for one in case.entries if one.kind in BY_HAND and one.body.get("step") not in nobody]
     if not entries:
         return no_proof("no entry by hand")
     details = [_documents(case), _people(entries), *_second(case), *_second_steps(case, entries)]
@@ -82,11 +83,8 @@ def _second(case: Case) -> Iterator[Detail]:
     for run in case.timeline.actuations:
         if run.pass_id not in two or run.began == "no":
             continue
-        ready = [
-            act.seq
-            for act in case.acts_at(run.pass_id)
-            if act.step == READY and act.act != "read" and act.seq < run.seq
-        ]
+        said = case.timeline.said(READY, run.pass_id)
+        ready = [act.seq for act in said if act.act != "read" and act.seq < run.seq]
         others = [seq for seq in ready if doers[seq] != starters.get(run.seq)]
         if others:
             yield Detail(run.pass_id, "met", "a second person was ready at the wheel", (others[-1], run.seq))
