@@ -14,6 +14,7 @@ from witnessmark.audit.range import Sure, any_of, every
 from witnessmark.audit.sequence import Mark
 from witnessmark.audit.timeline import Act
 from witnessmark.audit.verdict import Detail
+from witnessmark.audit.void import left
 from witnessmark.procedure.model import Step
 
 
@@ -145,4 +146,6 @@ def last_close(case: Case) -> Mark | str:
         return f"no entry closes {case.nipple(unended[0].nipple).name}"
     if case.untouched:
         return f"no entry says what was done at {case.untouched[0].id}"
+    if void := left(case):
+        return void
     return sequence.last(case, [sequence.closed(one) for one in openings], "the last nipple was closed")

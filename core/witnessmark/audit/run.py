@@ -14,7 +14,7 @@ from dataclasses import dataclass, replace
 
 from msgspec import structs
 
-from witnessmark.audit import amended
+from witnessmark.audit import amended, void
 from witnessmark.audit.case import Case, Integrity, corrected, open_case
 from witnessmark.audit.policy import DEFAULT, Policy
 from witnessmark.audit.question import Question
@@ -105,6 +105,7 @@ def _verdict(question: Question, case: Case) -> Verdict:
     try:
         verdict = question.answer(case)
         wrong = _misshapen(verdict, case.seqs)
+        verdict = verdict if wrong else void.judged(case, question.number, verdict)
     except (Exception, SystemExit) as error:  # noqa: BLE001 - one broken question must not hide the others
         wrong = f"{type(error).__name__}: {error}"
     if wrong:

@@ -228,6 +228,16 @@ class Timeline:
     def _said_at(self) -> dict[tuple[str, str], tuple[Act, ...]]:
         return by((act for acts in self._said.values() for act in acts), lambda act: (act.step, act.pass_id))
 
+    @cached_property
+    def again(self) -> dict[str, int]:
+        """The entry by which each pass was last to be done again; after air was drawn it was each that was begun."""
+        found = {act.pass_id: act.seq for act in self.said(own.REDO) if act.pass_id and act.done}
+        for act in self.said(own.PASSES_AGAIN):
+            begun = {one.pass_id for one in self.openings if min(one.cites) < act.seq}
+            begun |= {run.pass_id for run in self.actuations if run.seq < act.seq}
+            found |= {name: max(act.seq, found.get(name, 0)) for name in begun if name and act.done}
+        return found
+
     def openings_of(self, nipple: str, pass_id: str | None = None) -> tuple[Opening, ...]:
         """Return the openings of a nipple, of one pass where given."""
         if pass_id is None:
@@ -263,7 +273,10 @@ class Timeline:
         return self._actuations_of.get(pass_id, ())
 
     def run_that_counts(self, pass_id: str) -> Actuation | None:
-        """Return the run a pass is judged by: the last that completed, else the last that began, else the last."""
+        """Return the run a pass is judged by: the last that completed, else the last that began, else the last.
+
+        Of a pass that was to be done again, those after that come first.
+        """
         return self._runs_that_count.get(pass_id)
 
     def acts_affecting(self, *words: str) -> tuple[Act, ...]:
@@ -302,7 +315,10 @@ class Timeline:
 
     @cached_property
     def _runs_that_count(self) -> dict[str, Actuation]:
-        return {name: _that_counts(runs) for name, runs in self._actuations_of.items()}
+        return {
+            name: _that_counts([one for one in runs if one.seq > self.again.get(name, -1)] or runs)
+            for name, runs in self._actuations_of.items()
+        }
 
     @cached_property
     def _affecting_something(self) -> tuple[Act, ...]:

@@ -1,4 +1,8 @@
-"""5: in the maker's order? The planned passes must be a subsequence of the openings; inversions are listed."""
+"""5: in the maker's order? The planned passes must be a subsequence of the openings; inversions are listed.
+
+Of a pass that was done again what came of it counts: where only what was done before that stood in the planned order,
+there is no proof.
+"""
 
 from __future__ import annotations
 
@@ -21,7 +25,25 @@ Visits = Sequence[tuple[str, Sequence[Sequence[Opening]]]]
 def answer(case: Case) -> Verdict:
     if len(case.plan) < 2:
         return does_not_apply("the scope has one pass, so there is no order")
-    visits = [(one.id, [_openings(case, one.id, name) for name in one.nipples]) for one in case.plan]
+    every = [(one.id, [_openings(case, one.id, name) for name in one.nipples]) for one in case.plan]
+    found, again = _judge(every), case.timeline.again.items()
+    if found.answer != "met" or not again:
+        return found
+    last = _judge([(name, [_done_again(case, name, one) for one in each]) for name, each in every])
+    if last.answer == "met":
+        return last
+    said = "; ".join(f"{name}, entry {seq}" for name, seq in again)
+    text = f"in the planned order as first done; with what was to be done again ({said}): {last.text}"
+    return no_proof(text, *found.cites, *last.cites, *(seq for _, seq in again))
+
+
+def _done_again(case: Case, pass_id: str, openings: Sequence[Opening]) -> Sequence[Opening]:
+    """Return the openings since a pass was last to be done again; all of them where there are none."""
+    since = case.timeline.again.get(pass_id, -1)
+    return [one for one in openings if (one.opened or 0) > since] or openings
+
+
+def _judge(visits: Visits) -> Verdict:
     known = [(name, [openings for openings in each if openings]) for name, each in visits]
     missing = [name for name, each in visits if not all(each)]
     cites = tuple(seq for _, each in known for openings in each for opening in openings for seq in opening.cites[:1])
