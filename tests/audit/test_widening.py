@@ -141,6 +141,8 @@ Made = Callable[[Random], tuple[Entry, ...]]
 @settings(max_examples=100, deadline=None)
 @given(st.integers(0, 1 << 32), st.sampled_from([drawn, slips]))
 @example(5933847, drawn)  # a nipple surely shut before its run, then perhaps
+@example(1064, slips)  # a pressure read after it was let off, then perhaps before
+@example(1127, slips)  # a level read before what moved it, then perhaps after
 def test_a_wider_range_makes_an_answer_no_proof_or_leaves_it(seed: int, made: Made) -> None:
     random = Random(seed)
     entries = made(random)

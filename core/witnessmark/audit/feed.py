@@ -11,7 +11,7 @@ from collections.abc import Sequence
 from witnessmark.audit.case import Case, time_ns
 from witnessmark.audit.limits import inside, spell
 from witnessmark.audit.range import FOREVER
-from witnessmark.audit.sequence import Mark, may_precede, not_after, opened
+from witnessmark.audit.sequence import Mark, may_precede, not_after, opened, precedes
 from witnessmark.audit.timeline import Act, Gauge, Opening
 from witnessmark.audit.verdict import Detail
 from witnessmark.procedure.model import Limit, Pass
@@ -40,7 +40,7 @@ def _before(case: Case, one: Pass, opening: Opening) -> Detail:
         return _outside(case, start, lasts, outside, acts, band)
     text = f"{lasts[-1].amount} read before it opened, asked {spell(band)}"
     for act in acts:
-        if act.affects == "pressurise" and any(_follows(case, gauge, act) for gauge in lasts):
+        if act.affects == "pressurise" and any(precedes(case, gauge, act) for gauge in lasts if gauge.seq != act.seq):
             since = f"{text}; the feed was put under pressure since, and it was not read again"
             return Detail("", "no proof", since, (lasts[-1].seq, act.seq))
     for act in off:
@@ -110,12 +110,6 @@ def _replaces(case: Case, later: Gauge, earlier: Gauge) -> bool:
 def _put_on(case: Case, off: Act, acts: Sequence[Act]) -> bool:
     """Say whether the feed may have been put under pressure again after it was let off."""
     return any(act.affects == "pressurise" and may_precede(case, off, act) for act in acts)
-
-
-def _follows(case: Case, gauge: Gauge, act: Act) -> bool:
-    """Say whether something was done after a reading; where the times do not settle it, the journal's order does."""
-    sure = not_after(case, gauge, act)
-    return gauge.seq != act.seq and (sure == "yes" or (sure == "maybe" and gauge.seq < act.seq))
 
 
 def _read(case: Case, off: Act, readings: Sequence[Gauge]) -> bool:

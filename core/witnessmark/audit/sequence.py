@@ -62,6 +62,14 @@ def may_precede(case: Case, one: Placed, other: Placed) -> bool:
     return not_after(case, one, other) == "yes" or not_after(case, other, one) != "yes"
 
 
+def precedes(case: Case, one: Placed, other: Placed) -> bool:
+    """Say whether `one` came first: by the times or, where they do not settle it, as both were entered afterwards."""
+    sure, live = not_after(case, one, other), case.timeline.live
+    if sure != "maybe" or one.seq in live or other.seq in live:
+        return sure == "yes"
+    return one.seq < other.seq and one.at.low <= other.at.low and one.at.high <= other.at.high
+
+
 def any_between(seqs: Sequence[int], after: int, before: int) -> bool:
     """Say whether one of the numbers, which rise, lies between two, neither of them reached."""
     place = bisect_right(seqs, after)

@@ -13,7 +13,7 @@ from witnessmark import quantity
 from witnessmark.audit.bottles import into, lost, read_with, was_read
 from witnessmark.audit.case import Case
 from witnessmark.audit.say import listing
-from witnessmark.audit.sequence import Placed, closed, not_after, opened
+from witnessmark.audit.sequence import Placed, closed, opened, precedes
 from witnessmark.audit.timeline import Gauge
 
 OUT = ("volume", "volume-removed", "volume-drawn")
@@ -32,13 +32,8 @@ def _around(case: Case, levels: Sequence[Gauge]) -> bool:
     lines = case.timeline.openings
     starts = [*moved, *(opened(one) for one in lines if one.opened is not None)]
     ends = [*moved, *(closed(one) for one in lines if one.closed is not None)]
-    before = all(_precedes(case, levels[0], one) for one in starts)
-    return before and all(_precedes(case, one, levels[-1]) for one in ends)
-
-
-def _precedes(case: Case, one: Placed, other: Placed) -> bool:
-    sure, live = not_after(case, one, other), case.timeline.live
-    return sure == "yes" or (sure == "maybe" and one.seq < other.seq and one.seq not in live and other.seq not in live)
+    before = all(precedes(case, levels[0], one) for one in starts)
+    return before and all(precedes(case, one, levels[-1]) for one in ends)
 
 
 @dataclass(frozen=True, slots=True)

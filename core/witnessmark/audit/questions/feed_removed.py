@@ -14,7 +14,7 @@ from witnessmark.audit.case import Case
 from witnessmark.audit.limits import inside
 from witnessmark.audit.question import Question, hookimpl
 from witnessmark.audit.range import FOREVER
-from witnessmark.audit.sequence import may_precede, not_after
+from witnessmark.audit.sequence import may_precede, not_after, precedes
 from witnessmark.audit.timeline import Act, Gauge
 from witnessmark.audit.verdict import Detail, Verdict, does_not_apply, from_details, no_proof
 from witnessmark.procedure.model import Limit
@@ -122,12 +122,16 @@ def _removed(case: Case, off: Act) -> Detail:
 
 
 def _read_since(case: Case, let_off: Act, off: Act | None) -> Gauge | None:
-    """Return the last reading of the feed after it was let off and before it came off, where that is a pressure."""
+    """Return the last reading of the feed after it was let off and before it came off, where that is a pressure.
+
+    One that may have been then counts, unless it was told of in another order.
+    """
     until = case.timeline.end if off is None else off.at.high
     since = [
         one
         for one in case.feed_read_at.within(let_off.at.low, max(let_off.at.low, until))
-        if not_after(case, let_off, one) == "yes" and (off is None or not_after(case, one, off) == "yes")
+        if (one.seq == let_off.seq or not precedes(case, one, let_off))
+        and (off is None or one.seq == off.seq or not precedes(case, off, one))
     ]
     if not since or since[-1].amount.number <= 0:
         return None
