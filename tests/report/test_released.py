@@ -97,6 +97,26 @@ def test_what_an_entry_after_the_release_opened_and_nobody_accepted_is_open_sinc
     assert since(Audit(clean().case(), (found,))) == [], "not released: all of it is open"
 
 
+@pytest.mark.parametrize(
+    ("now", "opened"),
+    [
+        ("rear left; entry 4 corrected in entries 5 and 9, the same answer as corrected: rear right", False),
+        (
+            "rear left; entry 4 corrected in entries 5, 6 and 9 and entry 7 corrected in entry 8, the same answer as "
+            "corrected: rear right",
+            False,
+        ),
+        ("rear left; entry 4 corrected in entries 5 and 9, the same answer as corrected: front left", True),
+        ("entry 4 corrected in entries 5 and 9: as first written not met (rear left); as corrected met (it was)", True),
+    ],
+)
+def test_a_further_correction_that_changes_no_answer_and_no_words_opens_nothing(now: str, opened: bool) -> None:
+    first = "8 Was it? not met: rear left; entry 4 corrected in entry 5, the same answer as corrected: rear right"
+    job = released(accepted=(first,))
+    found = Finding(8, "it", "Was it?", "not met", now, (3, job.last() + 1))
+    assert since(Audit(job.case(), (found,))) == ([found] if opened else [])
+
+
 def test_a_tag_of_a_released_job_names_what_was_accepted_what_is_not_met_first() -> None:
     text = Page(tag(of(released(why="the customer was told", accepted=ACCEPTED)))).text
     said = "Released with 2 points accepted as open by l-heron: Was a nipple left open? not met Was it fit? no proof"

@@ -9,6 +9,7 @@ no more than a note.
 
 from __future__ import annotations
 
+import re
 from collections.abc import Mapping, Sequence
 from dataclasses import replace
 from typing import Any
@@ -74,15 +75,17 @@ def as_corrected(entries: Sequence[Entry]) -> tuple[Entry, ...]:
                 said[corrected] = {}  # what it said is put in another's words
         for fields in said.values():
             instead[target] = instead.get(target, {}) | fields
-    gone = withdrawn(entries)
+    counted = without_taken_back(entries)
     return tuple(
-        msgspec.structs.replace(one, kind="note", body={})
-        if one.seq in gone
-        else _as_corrected(one, instead[one.seq])
-        if one.seq in instead
-        else one
-        for one in entries
+        _as_corrected(one, instead[one.seq]) if one is first and one.seq in instead else one
+        for one, first in zip(counted, entries, strict=True)
     )
+
+
+def without_taken_back(entries: Sequence[Entry]) -> tuple[Entry, ...]:
+    """Return `entries` as first written, with a note in the place of each that was taken back."""
+    gone = withdrawn(entries)
+    return tuple(msgspec.structs.replace(one, kind="note", body={}) if one.seq in gone else one for one in entries)
 
 
 def _as_corrected(one: Entry, instead: Mapping[str, object]) -> Entry:
@@ -146,6 +149,17 @@ def _which(resting: Sequence[int], made: Corrections) -> str:
     if len(resting) > MOST_PAIRED:
         return f"{_entries(resting)} corrected in {_entries(sorted({seq for one in resting for seq in made[one]}))}"
     return listing(f"{_entries([one])} corrected in {_entries(made[one])}" for one in resting)
+
+
+def without_list(text: str) -> str:
+    """Return what a finding says, its substance, without the list of which entries were corrected in which."""
+    return _LIST.sub("corrected", text)
+
+
+_NUMBERS = r"entr(?:y|ies) [0-9]+(?:, [0-9]+)*(?: and [0-9]+)?"
+_ONE = f"{_NUMBERS} corrected in {_NUMBERS}"
+_LIST = re.compile(f"{_ONE}(?:, {_ONE})*(?: and {_ONE})?")
+"""What `_which` says."""
 
 
 def _entries(numbers: Sequence[int]) -> str:

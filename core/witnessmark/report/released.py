@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from typing import Any
 
-from witnessmark.audit.amended import SAME
+from witnessmark.audit.amended import SAME, without_list
 from witnessmark.audit.case import Case
 from witnessmark.audit.cited import ranges
 from witnessmark.audit.run import Audit
@@ -80,9 +80,12 @@ def spell(one: Finding) -> str:
 
 
 def _as_accepted(one: Finding, accepted: str) -> bool:
-    """Whether a finding was accepted in these words, and no correction changes it, or as worse than it is now."""
+    """Whether a finding was accepted in these words, and no correction changes it, or as worse than it is now.
+
+    A further correction of what it rests on changes nothing as long as answer and words stay what they were.
+    """
     worse = accepted.partition(": ")[0].endswith("not met")
-    said = spell(one)
+    said, accepted = without_list(spell(one)), without_list(accepted)
     same = said == accepted or (said.startswith(accepted) and said.endswith(SAME))
     return bool(accepted) and (same or (worse and one.answer == "no proof"))
 
