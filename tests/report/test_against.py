@@ -100,9 +100,7 @@ def test_what_a_later_visit_gave_makes_good_for_no_bottle_left_unread_before_it(
         ["volume 60 mL, with p2's", "volume of one bottle not known, nor p2's: it was spilled"],
         ["volume 273 mL"],
     ]
-    assert [one for one in told["not_part"] if "it was spilled" in one] == [
-        "p3, Read the bottle: left out, it was spilled"
-    ]
+    assert not [one for one in told["not_part"] if "it was spilled" in one], "the pass was done again, its bottle read"
     flushed = [one["collected_ml"] for one in told["fluid"]["flushed"]]
     assert flushed == [None, 273], flushed
 

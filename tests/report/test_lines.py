@@ -3,7 +3,10 @@
 from __future__ import annotations
 
 import pytest
+from tests.audit.jobs import Job, edit
+from tests.report.test_facts import of
 
+from witnessmark.audit.asked import looks_how_it_ran
 from witnessmark.journal import bodies, permission
 from witnessmark.journal.kinds import KINDS
 from witnessmark.report.lines import line
@@ -110,6 +113,19 @@ AMOUNT = bodies.Amount(value="9", unit="N.m")
 )
 def test_a_body_is_said_in_a_line(kind: str, body: bodies.Body, said: str) -> None:
     assert line(kind, body) == said
+
+
+def test_a_no_at_a_step_that_asks_besides_how_it_ran_says_that_the_fluid_was_looked_at() -> None:
+    asked = edit(("[pump]", '[[steps_after_each_pass]]\nid = "torque"\ntext = "Torque"\nalso = ["clear"]\n[pump]'))
+    no = bodies.StepDone(step="torque", act="skipped", nipple="rr", pass_id="p1", said="bubbles", looked=True)
+    said = "how the fluid ran at rr: looked at, and not right (p1): bubbles"
+    assert line("step", no, ran=looks_how_it_ran(asked)) == said
+    assert line("step", no) == "torque at rr: looked at, and not right (p1): bubbles"
+    job = Job(asked).step("torque", 50, act="skipped", pass_id="p1", nipple="rr", said="bubbles", looked=True)
+    told = of(job)
+    assert told["entries"][-1]["text"] == said
+    assert told["timeline"]["steps"][-1]["text"] == "Torque: how the fluid ran"
+    assert "p1, rear right, how the fluid ran: looked at, and not right, bubbles" in told["not_part"]
 
 
 @pytest.mark.parametrize("kind", [*KINDS, "later-kind"])

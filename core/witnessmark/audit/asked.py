@@ -15,7 +15,11 @@ from witnessmark.audit.sequence import Mark
 from witnessmark.audit.timeline import Act
 from witnessmark.audit.verdict import Detail
 from witnessmark.audit.void import left
-from witnessmark.procedure.model import Step
+from witnessmark.procedure.model import Procedure, Step
+from witnessmark.procedure.steps import each_step
+
+NOT_SO = "it was not so when it was looked at last"
+"""What is said of a check that was right, and was not any more when somebody looked again."""
 
 
 def asked(case: Case, *words: str, each_pass: bool = False) -> tuple[Step, ...]:
@@ -54,7 +58,17 @@ def _is_of(case: Case, act: Act, step: Step, word: str) -> bool:
 
 def is_how_it_ran(step: Step, act: Act) -> bool:
     """Whether a no at a step that asks besides whether the fluid ran clear says that it did not: that, and no more."""
-    return act.looked and step.act != "check" and "clear" in (step.affects, *step.also)
+    return act.looked and asks_how_it_ran(step)
+
+
+def asks_how_it_ran(step: Step) -> bool:
+    """Whether a step asks besides whether the fluid ran clear: there nothing else is looked at."""
+    return step.act != "check" and "clear" in (step.affects, *step.also)
+
+
+def looks_how_it_ran(procedure: Procedure) -> frozenset[str]:
+    """Return the ids of the steps whose no says how the fluid ran."""
+    return frozenset(step.id for _, step in each_step(procedure) if asks_how_it_ran(step))
 
 
 def judge(
@@ -85,11 +99,7 @@ def judge(
     left = [act for act in acts if act.act == "skipped" and act.seq > best.seq]
     if left:
         late = before is not None and _earlier(case, left[-1], before) != "yes"
-        again = (
-            "it was not so when it was looked at last"
-            if step.act == "check" or left[-1].looked
-            else "left out when it was asked again"
-        )
+        again = NOT_SO if step.act == "check" or left[-1].looked else "left out when it was asked again"
         text = f"done, and {again}: {left[-1].said or 'no reason given'}"
         return Detail(subject, "no proof" if late else "not met", text, (*cites, left[-1].seq))
     if later := [seq for seq in case.unwritten(step.id, pass_id, nipple) if seq > best.seq]:

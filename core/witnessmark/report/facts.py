@@ -12,6 +12,7 @@ from datetime import UTC, tzinfo
 from typing import Any
 
 from witnessmark.audit import ends, fluid_test, flush
+from witnessmark.audit.asked import looks_how_it_ran
 from witnessmark.audit.case import Case
 from witnessmark.audit.run import Audit
 from witnessmark.audit.say import listing
@@ -350,10 +351,10 @@ def _finding(one: Finding) -> dict[str, Any]:
 
 
 def _entries(case: Case, times: Times, beside: Beside) -> list[dict[str, Any]]:
-    listed = []
+    listed, ran = [], looks_how_it_ran(case.procedure)
 
     def said(entry: Entry) -> str:
-        return line(entry.kind, case.bodies.get(entry.seq), entry.done_by, case.opened.earlier)
+        return line(entry.kind, case.bodies.get(entry.seq), entry.done_by, case.opened.earlier, ran)
 
     rests = {seq: body.exchange for seq, body in case.all_of(bodies.Condition)}
     corrected = corrections(case.entries, beside.say)

@@ -5,7 +5,7 @@ An entry's kind and typed body flow in, a line flows out. A kind without a typed
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Collection, Sequence
 from typing import Any
 
 from witnessmark.audit import say
@@ -63,10 +63,19 @@ def step_name(step: str, earlier: Sequence[str] = ()) -> str:
     return item(step, earlier) or OWN_STEPS.get(step) or step.replace("-", " ")
 
 
-def line(kind: str, body: bodies.Body | None, done_by: str = "", earlier: Sequence[str] = ()) -> str:
-    """Return what an entry done by `done_by` says; `earlier` as in `step_name`."""
+HOW_IT_RAN = "how the fluid ran"
+"""What was looked at where a step that does something else asks besides whether it ran clear, and it was not right."""
+
+
+def line(
+    kind: str, body: bodies.Body | None, done_by: str = "", earlier: Sequence[str] = (), ran: Collection[str] = ()
+) -> str:
+    """Return what an entry done by `done_by` says; `earlier` as in `step_name`.
+
+    `ran` are the ids of the steps at which the fluid is what is looked at (see `audit.asked`).
+    """
     if isinstance(body, bodies.StepDone):
-        return _step(body, earlier)
+        return _step(body, earlier, ran)
     if isinstance(body, bodies.Outcome) and done_by.startswith("person:"):
         return _told_outcome(body, done_by.partition(":")[2])
     spell = _SAY.get(type(body))
@@ -84,7 +93,7 @@ def _said(body: bodies.StepDone) -> str:
     return body.answer or body.said
 
 
-def _step(body: bodies.StepDone, earlier: Sequence[str]) -> str:
+def _step(body: bodies.StepDone, earlier: Sequence[str], ran: Collection[str]) -> str:
     if body.act in ("opened", "closed"):
         text = f"nipple {body.nipple} {body.act}" + (" on cue" if body.on_cue else "")
     elif body.step in ("do-again", "not-again"):
@@ -108,7 +117,8 @@ def _step(body: bodies.StepDone, earlier: Sequence[str]) -> str:
             act = f": {NOT_RIGHT}"
         elif item(body.step, earlier):
             act = f": {said_of(body.act, body.said)}"
-        text = f"{step_name(body.step, earlier)}{' at ' + body.nipple if body.nipple else ''}{act}"
+        what = HOW_IT_RAN if body.looked and body.step in ran else step_name(body.step, earlier)
+        text = f"{what}{' at ' + body.nipple if body.nipple else ''}{act}"
     return _tail(text, body.pass_id, _said(body))
 
 

@@ -7,6 +7,7 @@ from typing import Any
 
 from witnessmark import quantity
 from witnessmark.audit import say
+from witnessmark.audit.asked import is_how_it_ran
 from witnessmark.audit.bottles import into
 from witnessmark.audit.case import SILENT, UNEXPLAINED, UNWRITTEN, Case
 from witnessmark.audit.limits import band, inside
@@ -24,7 +25,7 @@ from witnessmark.report.against import marks, unread
 from witnessmark.report.earlier import item, said_of
 from witnessmark.report.happened import left_so
 from witnessmark.report.kept import Correction
-from witnessmark.report.lines import step_name
+from witnessmark.report.lines import HOW_IT_RAN, step_name
 from witnessmark.report.read_now import Now, amount, read_now
 from witnessmark.report.times import Times, vague
 
@@ -86,6 +87,9 @@ def _named(case: Case, act: Act) -> str:
         return what or step_name(act.answer)
     if act.step == UNEXPLAINED:
         return f"{case.step_text(act.answer) or step_name(act.answer)}: {step_name(act.step)}"
+    step = case.step(act.step)
+    if step is not None and is_how_it_ran(step, act):
+        return f"{step.text}: {HOW_IT_RAN}"
     return case.step_text(act.step) or step_name(act.step, case.opened.earlier)
 
 

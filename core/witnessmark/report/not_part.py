@@ -2,8 +2,9 @@
 
 Beside it, what a card leaves empty: that may have been done, and nobody says so. A case flows in, lines flow out. Rules
 that hold here: nothing counts as done because no entry says otherwise; what was left out and done after all was part of
-the job, and of several words on the same thing the last counts; but each bottle that nobody read is one of its own, and
-what a card leaves empty of an attempt stays so where the pass was done again.
+the job, and of several words on the same thing the last counts; each bottle that nobody read is one of its own, but for
+one of a pass that was done again and its bottle read then, which the line of that visit names; what a card leaves empty
+of an attempt stays so where the pass was done again.
 """
 
 from __future__ import annotations
@@ -13,12 +14,14 @@ from collections.abc import Sequence
 
 from msgspec.structs import replace
 
+from witnessmark.audit.asked import is_how_it_ran
 from witnessmark.audit.bottles import left_unread
 from witnessmark.audit.case import NO_REASON, SILENT, UNEXPLAINED, UNWRITTEN, Case
 from witnessmark.audit.say import listing
 from witnessmark.audit.timeline import NOT_RIGHT, Act
 from witnessmark.audit.visits import REDONE
 from witnessmark.procedure.model import Pass
+from witnessmark.report.lines import HOW_IT_RAN
 
 MOST = 8
 """How many things that a card leaves empty are named on page one: a choice of this project."""
@@ -37,7 +40,7 @@ def not_part(case: Case) -> list[str]:
         said.append(f"planned, and no entry says that it was done: {asked}")
     said += [f"question {one.question}: {one.why}" for one in case.procedure.leaves_out]
     skipped = [act for act in case.timeline.acts if act.act == "skipped" and _of_procedure(case, act)]
-    left_out = [act for act in skipped if not _after_all(case, act)]
+    left_out = [act for act in skipped if not (_after_all(case, act) or _read_since(case, act))]
     bottles = {act.seq for act in left_unread(case)}
     last = {(act.step, act.pass_id, act.nipple, act.seq in bottles and act.seq): act.seq for act in left_out}
     said += [_left_out(case, act) for act in left_out if act.seq in last.values()]
@@ -124,6 +127,15 @@ def _after_all(case: Case, left: Act, until: int = LAST) -> bool:
     return any(act.nipple == left.nipple or "" in (act.nipple, left.nipple) for act in later)
 
 
+def _read_since(case: Case, left: Act) -> bool:
+    """Whether it is a bottle left unread at a pass that was done again since, and its bottle read then."""
+    step = case.step(left.step)
+    read = case.timeline.readings("volume", left.pass_id) if step is not None and step.what == "volume" else ()
+    return bool(left.pass_id) and any(
+        one.seq > left.seq and (one.nipple == left.nipple or "" in (one.nipple, left.nipple)) for one in read
+    )
+
+
 def _nipples(case: Case, one: Pass) -> str:
     return ", ".join(case.nipple(name).name for name in one.nipples)
 
@@ -139,7 +151,8 @@ def _what(case: Case, act: Act) -> str:
 
 def _left_out(case: Case, act: Act) -> str:
     where = [act.pass_id, case.nipple(act.nipple).name if act.nipple else ""]
-    what = _what(case, act)
+    step = case.step(act.step)
+    what = HOW_IT_RAN if step is not None and is_how_it_ran(step, act) else _what(case, act)
     what_of = NOT_RIGHT if act.looked else "left out"
     stop = "" if what.endswith("?") else ":"
     return f"{', '.join([one for one in where if one] + [what])}{stop} {what_of}, {act.said or 'no reason given'}"

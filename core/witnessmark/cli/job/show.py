@@ -10,6 +10,7 @@ from witnessmark.cli.options import shop_option
 from witnessmark.journal.kinds import KINDS
 
 if TYPE_CHECKING:
+    from collections.abc import Sequence
     from datetime import datetime
 
     from witnessmark.host.shop import Shop
@@ -46,14 +47,14 @@ def show(job: str, as_json: bool, kind: str | None, shop: Shop) -> None:
         if len(found.parts) > 1:
             click.echo(f"bay {number} of {len(found.parts)}, job {part[0].job}")
         corrected = corrections(part, beside.say)
-        earlier = next((tuple(one.body.get("earlier", ())) for one in part if one.kind in ("job-opened", "moved")), ())
+        told = _told(part)
         shown = ""
         for one in part:
             if kind is None or one.kind == kind:
                 if (day := f"{_middle(one):%Y-%m-%d}") != shown:
                     click.echo(day)
                 shown = day
-                click.echo(plain(printed(_line(one, beside, earlier) + another_clock(one, part[0]))))
+                click.echo(plain(printed(_line(one, beside, *told) + another_clock(one, part[0]))))
                 for correction in corrected.get(one.seq, ()):
                     click.echo(plain(printed(_correction(correction))))
 
@@ -69,7 +70,21 @@ def _correction(one: Correction) -> str:
     return f"{'':>7}corrected in entry {one.seq}: {one.text} ({one.reason})"
 
 
-def _line(entry: Entry, beside: Beside, earlier: tuple[str, ...]) -> str:
+def _told(part: Sequence[Entry]) -> tuple[tuple[str, ...], frozenset[str]]:
+    """Return what the job before left open, and the steps whose no says how the fluid ran, as the opening has them."""
+    from witnessmark.audit.asked import looks_how_it_ran
+    from witnessmark.errors import InputError
+    from witnessmark.procedure.load import from_document
+
+    opened = next((one.body for one in part if one.kind in ("job-opened", "moved")), {})
+    try:
+        ran = looks_how_it_ran(from_document(opened["procedure"])) if "procedure" in opened else frozenset()
+    except InputError:
+        ran = frozenset()  # the audit says what is wrong with it
+    return tuple(opened.get("earlier", ())), ran
+
+
+def _line(entry: Entry, beside: Beside, earlier: tuple[str, ...], ran: frozenset[str]) -> str:
     from witnessmark.audit.assemble import body_of
     from witnessmark.audit.range import Range
     from witnessmark.clock import NS
@@ -83,7 +98,7 @@ def _line(entry: Entry, beside: Beside, earlier: tuple[str, ...]) -> str:
     if entry.occurred.basis == "typed" and vague(Range(start, end)):
         at, spread = "not known", ""
     who = entry.done_by.partition(":")[2]
-    text = kept.line(entry, beside) or str(beside.say(line(entry.kind, body_of(entry), entry.done_by, earlier)))
+    text = kept.line(entry, beside) or str(beside.say(line(entry.kind, body_of(entry), entry.done_by, earlier, ran)))
     if entry.kind in ("job-opened", "moved"):
         text += _whose(entry, beside)
     by = entry.entered_by.partition(":")[2]
