@@ -9,11 +9,12 @@ from html.parser import HTMLParser
 import pytest
 from tests.audit.jobs import Job, clean, edit
 from tests.audit.procedures import WHOLE
+from tests.audit.questions.test_mended import mended, no, replaced
 from tests.audit.shipped import QUESTIONS
 from tests.report.test_facts import of
 
 from witnessmark.audit.run import audit
-from witnessmark.procedure.mending import TIGHTENED
+from witnessmark.procedure.mending import NOTHING, TIGHTENED
 from witnessmark.report.facts import facts
 from witnessmark.report.sheet import grouped, sheet
 from witnessmark.report.statement import statement
@@ -248,6 +249,19 @@ def test_what_was_seen_and_put_right_stays_on_page_one_and_in_the_statement() ->
     for shown in (page(job).text.partition("Timeline")[0], Page(statement(of(job))).text):
         assert f"Seen and put right: {line}." in shown
     assert of(clean())["put_right"] == [] and "Seen and put right" not in page(clean()).text
+
+
+def test_what_the_record_does_not_show_to_be_put_right_stands_under_a_heading_of_its_own_with_each_mend() -> None:
+    job = mended(no(replaced(), 900), NOTHING, 920).step("leaks", 1000, "leak-check", act="confirmed")
+    told = of(job)
+    (line,) = told["said_put_right"]
+    assert told["put_right"] == [] and line == (
+        "Dry: wet (15:18:20 \u00b11.0 s); t-otter says what was mended: the leaking part was replaced, circuit one; "
+        "circuit one not bled after that; wet (15:21:40 \u00b11.0 s); t-otter says what was mended: nothing was "
+        "mended: the first look was wrong; then said to be right (15:23:20 \u00b11.0 s)"
+    )
+    for shown in (page(job).text.partition("Timeline")[0], Page(statement(told)).text):
+        assert f"Said to be put right, not shown by the record: {line}." in shown and "Seen and put right" not in shown
 
 
 def test_nothing_says_corrected_where_nothing_was() -> None:

@@ -1,54 +1,110 @@
 """A check that was answered no and later yes: what was done between, and whether that is in the record.
 
-The acts of one check flow in, what became of its no flows out in words. Rules that hold here: a no stays visible,
-whatever comes after it; a yes after it counts only where the record says what was done between: what a person says was
-mended, or a nipple opened or closed, a run, a step or a torque done again that had been done before; what only looks,
-and a step that was then done for the first time, mend nothing. Whether what was done was the right mend is not judged
-here: it is named. But a circuit that was opened for it, or for a mend after an earlier no, counts only where it was
-bled after that was said, and so do words that came with the yes: nobody asked then what was opened.
+The acts of one check flow in, what became of its noes flows out in words. Rules that hold here: each no stays visible
+with each mend that was said after it, whatever comes then; a yes after it counts only where the record says what was
+done between: what a person says was mended, or a nipple opened or closed, a run, a step or a torque done again that had
+been done before; what only looks, and a step that was then done for the first time, mend nothing. Whether what was done
+was the right mend is not judged here: it is named. But a circuit that was opened for it, or for a mend after an earlier
+no, counts only where it was bled after that was said, and so do words that came with the yes: nobody asked then what
+was opened.
 """
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
+from itertools import zip_longest
 
 from witnessmark.audit import say
 from witnessmark.audit.case import Case
 from witnessmark.audit.cited import spell
 from witnessmark.audit.mends import bled, every_mend, judged
-from witnessmark.audit.timeline import Act
+from witnessmark.audit.timeline import NOT_RIGHT, Act
 from witnessmark.procedure.mending import BLED
 from witnessmark.procedure.words import FINAL_CHECKS
+
+LAST = 1 << 62
+"""After every entry."""
+
+
+@dataclass(frozen=True, slots=True)
+class Look:
+    """One answer of a check. `then` is in words what was mended before the next one, with its entries in `cites`.
+
+    `mended` says whether the record bears that out.
+    """
+
+    act: Act
+    then: str = ""
+    mended: bool = True
+    cites: tuple[int, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
 class Overturned:
-    """One no that a later yes of the same check stands against. `mended` says whether the record tells of a mend.
+    """The noes that a later yes of the same check, the last of `looks`, stands against, with what was mended between.
 
-    `what` is in words what it tells of it.
+    `mended` says whether the record bears out that all of it was.
     """
 
     text: str
     mended: bool
     cites: tuple[int, ...]
-    what: str
+    looks: tuple[Look, ...]
 
 
 def overturned(case: Case, acts: Sequence[Act]) -> Overturned | None:
     """Return what became of the noes among a check's `acts`; None where there is none, or the last word is a no."""
-    noes = [act for act in acts if act.looked]
-    yes = next((act for act in reversed(acts) if act.done), None)
-    if not noes or yes is None or yes.seq < noes[-1].seq:
+    seen = looks(case, acts)
+    if not seen or not seen[-1].act.done:
         return None
-    last = noes[-1]
-    what, mended, done = _mended(case, acts, last, yes)
-    for text, cites in _not_bled(case, noes[0], last, yes):
-        what, mended, done = f"{text}; {what}", False, (*cites, *done)
-    said = say.listing(f"{one.why_not} ({say.clock(one.at)}, entry {one.seq})" for one in noes)
+    yes, last = seen[-1].act, next(one.act for one in reversed(seen) if one.act.looked)
     after = say.apart(yes.at.minus(last.at))
-    text = f"{said}; then yes ({say.clock(yes.at)}, entry {yes.seq}), {after}; {what}"
-    return Overturned(text, mended, (*(one.seq for one in noes), *done, yes.seq), what)
+    text = f"{NOT_RIGHT}: {spell_looks(seen[:-1], entered)}; then yes ({entered(yes)}), {after}"
+    cites = (seq for one in seen for seq in (one.act.seq, *one.cites))
+    return Overturned(text, all(one.mended for one in seen), tuple(dict.fromkeys(cites)), seen)
+
+
+def looks(case: Case, acts: Sequence[Act]) -> tuple[Look, ...]:
+    """Return each no among a check's `acts` with each mend said after it, and each yes from the first no on, in order.
+
+    Of several yeses in a row the last stands.
+    """
+    said = [act for act in acts if act.looked or act.done]
+    first = next((at for at, act in enumerate(said) if act.looked), len(said))
+    pairs = zip_longest(said[first:], said[first + 1 :])
+    seen = [act for act, then in pairs if act.looked or then is None or then.looked]
+    yes = seen[-1] if seen and seen[-1].done else None
+    return tuple(_look(case, acts, act, then, yes) for act, then in zip_longest(seen, seen[1:]))
+
+
+def spell_looks(seen: Sequence[Look], when: Callable[[Act], str]) -> str:
+    """Return in words, in order, what was seen and what was mended after it; `when` gives the time of an act."""
+    return "; ".join(part for one in seen for part in (_said(one.act, when), one.then) if part)
+
+
+def entered(act: Act) -> str:
+    """Return when an act was, and its entry."""
+    return f"{say.clock(act.at)}, entry {act.seq}"
+
+
+def _said(act: Act, when: Callable[[Act], str]) -> str:
+    return f"{(act.said or 'not right') if act.looked else 'right'} ({when(act)})"
+
+
+def _look(case: Case, acts: Sequence[Act], act: Act, then: Act | None, yes: Act | None) -> Look:
+    """Return an answer with what was mended before the next one; what was opened for it must be bled before `yes`."""
+    if act is yes:
+        return Look(act)
+    if then is not None and then is yes:
+        return Look(act, *_mended(case, acts, act, yes))
+    until, end = then.seq if then is not None else LAST, yes.seq if yes is not None else LAST
+    said = [one for one in every_mend(case) if act.seq < one.act.seq < until]
+    found = [judged(case, one, end) if one.changes else (one.text, True, one.cites) for one in said]
+    if act.done and act.mended:
+        found.insert(0, (f"{act.done_by.partition(':')[2]} says what was mended: {act.mended}", True, ()))
+    cites = tuple(seq for _, _, cited in found for seq in cited)
+    return Look(act, "; ".join(text for text, _, _ in found), all(whole for _, whole, _ in found), cites)
 
 
 def _mended(case: Case, acts: Sequence[Act], no: Act, yes: Act) -> tuple[str, bool, tuple[int, ...]]:
@@ -70,13 +126,6 @@ def _mended(case: Case, acts: Sequence[Act], no: Act, yes: Act) -> tuple[str, bo
     if done:
         return f"done between: {spell(done)}", True, done
     return said[-1].text if said else "no entry says what was mended between", False, ()
-
-
-def _not_bled(case: Case, first: Act, last: Act, yes: Act) -> list[tuple[str, tuple[int, ...]]]:
-    """Return in words each mend between two noes whose circuit was opened, and never bled before the yes."""
-    earlier = [one for one in every_mend(case) if one.changes and first.seq < one.act.seq < last.seq]
-    found = (judged(case, one, yes.seq) for one in earlier)
-    return [(text, cites) for text, whole, cites in found if not whole]
 
 
 def _between(case: Case, no: int, yes: int) -> tuple[int, ...]:

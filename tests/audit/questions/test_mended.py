@@ -48,6 +48,25 @@ def test_a_circuit_opened_for_a_mend_after_an_earlier_no_is_no_proof_until_it_is
     assert (finding.answer, "circuit one not bled after that" in finding.text) == (answer, not bled), finding.text
 
 
+def test_each_no_and_each_mend_is_named_in_order_also_where_no_yes_came_then() -> None:
+    job = mended(no(replaced(), 900), TIGHTENED, 920, nipple="rr")
+    finding = ask(26, job)
+    told = (
+        "looked at, and not right: wet (15:18:20Z, entry 31); t-otter says what was mended: the leaking part was "
+        "replaced, circuit one; circuit one not bled after that; wet (15:21:40Z, entry 34); t-otter says what was "
+        "mended: tightened and wiped dry, at rear right"
+    )
+    assert (finding.answer, finding.text) == ("not met", f"Dry?: {told}")
+    assert finding.cites == (31, 32, 33, 34, 35, 36)
+    yes = mended(no(job.step("leaks", 1000, "leak-check", mended="a clip"), 1100), NOTHING, 1110)
+    last = ask(26, yes)
+    again = "t-otter says what was mended: nothing was mended: the first look was wrong"
+    assert last.text == (
+        f"Dry?: done, and it was not so when it was looked at last: {told.partition(': ')[2]}; "
+        f"right (15:23:20Z, entry 37); t-otter says what was mended: a clip; wet (15:25:00Z, entry 38); {again}"
+    )
+
+
 @pytest.mark.parametrize(
     ("bleed", "answer"),
     [

@@ -209,15 +209,15 @@ SAFE, ON, OFF = ("safe", "made-safe"), ("service-on", "service-mode-on"), ("serv
             26,
             leaked().step("leaks", 206, "leak-check", act="confirmed"),
             "no proof",
-            "not right: it leaks (15:10:00Z, entry 5); then yes (15:10:06Z, entry 6), 4.0 to 8.0 s after; "
-            "no entry says what was mended between",
+            "not right: it leaks (15:10:00Z, entry 5); no entry says what was mended between; "
+            "then yes (15:10:06Z, entry 6), 4.0 to 8.0 s after",
         ),
         (
             26,
             checked(mended(leaked(), TIGHTENED, 204, nipple="fl")),
             "met",
-            "it leaks (15:10:00Z, entry 5); then yes (15:10:50Z, entry 8), 48.0 to 52.0 s after; "
-            "t-otter says what was mended: tightened and wiped dry, at front left",
+            "it leaks (15:10:00Z, entry 5); t-otter says what was mended: tightened and wiped dry, at front left; "
+            "then yes (15:10:50Z, entry 8), 48.0 to 52.0 s after",
         ),
         (26, mended(leaked(), TIGHTENED, 204, nipple="fl").step("leaks", 250, "leak-check"), "no proof", "Road test"),
         (26, checked(mended(leaked(), "", 204, "a clip bent back", answer="none")), "met", "no circuit opened for it"),

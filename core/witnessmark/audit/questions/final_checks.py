@@ -1,7 +1,8 @@
 """26: leak check, pedal and road test? Each that the procedure asks for, after the last nipple was closed.
 
 Where the vehicle was made safe once more after that, or something was mended, only what came after it counts. A yes
-that comes after a no counts only where the record says what was mended between; the no is named either way.
+that comes after a no counts only where the record says what was mended between; each no is named either way, with each
+mend after it.
 """
 
 from __future__ import annotations
@@ -11,14 +12,15 @@ from dataclasses import replace
 
 from msgspec import structs
 
-from witnessmark.audit.asked import asked, done, judge, words_of
+from witnessmark.audit.asked import NOT_SO, asked, done, judge, words_of
 from witnessmark.audit.case import Case
 from witnessmark.audit.lasting import lasted
 from witnessmark.audit.mends import every_mend
-from witnessmark.audit.overturned import overturned
+from witnessmark.audit.overturned import entered, looks, overturned, spell_looks
 from witnessmark.audit.put_back import left_from
 from witnessmark.audit.question import Question, hookimpl
 from witnessmark.audit.sequence import Mark, last
+from witnessmark.audit.timeline import NOT_RIGHT, Act
 from witnessmark.audit.verdict import Detail, Verdict, does_not_apply, from_details, no_proof
 from witnessmark.procedure.model import Step
 from witnessmark.procedure.words import FINAL_CHECKS
@@ -60,15 +62,29 @@ def _since(case: Case) -> Mark | str:
 
 
 def _checked(case: Case, step: Step, word: str, since: Mark) -> Detail:
-    """Judge one check, and say of a no before its yes what became of it."""
+    """Judge one check, and name each no with what was mended after it, also where no yes came then."""
     found = _long_enough(case, step, judge(case, step, word, after=since))
-    changed = overturned(case, done(case, step, word))
+    acts = done(case, step, word)
+    changed = overturned(case, acts)
     if changed is None:
-        return found
+        return _each_no(case, found, acts)
     cites = (*found.cites, *changed.cites)
     if found.answer == "met":
         return Detail(found.subject, "met" if changed.mended else "no proof", changed.text, cites)
     return structs.replace(found, text=f"{found.text}; {changed.text}", cites=cites)
+
+
+def _each_no(case: Case, found: Detail, acts: Sequence[Act]) -> Detail:
+    """Return a check that is not right with every no, and every mend, in order; one no alone is told already."""
+    seen = looks(case, acts)
+    if not seen or (len(seen) == 1 and not seen[0].then):
+        return found
+    first = found.text
+    if acts[-1].looked:
+        first = f"done, and {NOT_SO}" if any(act.done for act in acts) else NOT_RIGHT
+    cites = (seq for one in seen for seq in (one.act.seq, *one.cites))
+    text = f"{first}: {spell_looks(seen, entered)}"
+    return structs.replace(found, text=text, cites=tuple(dict.fromkeys((*found.cites, *cites))))
 
 
 @hookimpl
