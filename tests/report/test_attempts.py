@@ -146,6 +146,31 @@ def test_what_was_seen_last_is_told_and_what_was_right_at_a_second_look_too() ->
     assert visit(job)["others"] == ["milky seen, right when it was looked at again"]
 
 
+def test_a_visit_done_again_because_its_run_was_stopped_says_the_stop() -> None:
+    job = Job(grade="told", u=0).open("rr", "p1", 6).run("p1", 10, 14, result="stopped").close("rr", 20, "p1")
+    job.step("ended-early", 21, act="confirmed", pass_id="p1", said="the hose slipped").step(
+        "run-again", 22, pass_id="p1"
+    )
+    job.open("rr", "p1", 60).run("p1", 64, 84).close("rr", 90, "p1")
+    stop = "said to have ended before its time, after 4.0 s"
+    assert visit(job)["others"][-1] == f"done again for: {stop} (the hose slipped)"
+    sent = Job(u=0).run("p1", 10, 14, result="stopped").step("run-again", 22, pass_id="p1").run("p1", 64, 84)
+    assert visit(sent)["others"][-1] == "done again for: stopped after 4.0 s"
+
+
+def test_a_row_shows_what_was_read_at_the_attempt_that_counts_and_the_rest_below_it() -> None:
+    job = Job(u=0).open("rr", "p1", 6).run("p1", 10, 30).close("rr", 40, "p1")
+    job.read("volume", "60 mL", 42, pass_id="p1").read("torque", "5 N.m", 45, pass_id="p1", low="8 N.m")
+    job.step("run-again", 50, pass_id="p1", said="bubbles").open("rr", "p1", 60).run("p1", 64, 84).close("rr", 90, "p1")
+    job.read("torque", "9 N.m", 95, pass_id="p1", low="8 N.m")
+    one = visit(job)
+    assert (one["readings"], one["outside"]) == (["torque 9 N.m"], [])
+    assert one["others"][-1] == "read at another attempt: volume 60 mL, torque 5 N.m, outside its limits"
+    job.step("run-again", 100, pass_id="p1", said="a leak").run("p1", 110, 112, result="stopped")
+    job.read("torque", "10 N.m", 120, pass_id="p1")
+    assert visit(job)["readings"] == ["torque 9 N.m"], "the run that counts is the last whole one"
+
+
 def test_a_visit_done_again_after_an_acceptance_with_no_word_says_that_none_was_given() -> None:
     job = Job(u=0).open("rr", "p1", 6).run("p1", 10, 30).close("rr", 40, "p1")
     job.step("run-accepted", 46, act="confirmed", pass_id="p1").step("run-again", 90, pass_id="p1")

@@ -8,7 +8,8 @@ from witnessmark.report.strips_svg import strips
 
 
 def drawn(*amounts: str, asked: str = "7 N.m to 9 N.m") -> list[dict[str, Any]]:
-    read = [{"what": "wheel-torque", "amount": one, "asked": asked, "pass": f"p{n}"} for n, one in enumerate(amounts)]
+    each = {"what": "wheel-torque", "asked": asked, "taken_back": False}
+    read = [each | {"amount": one, "pass": f"p{n}"} for n, one in enumerate(amounts)]
     return strips({"timeline": {"readings": read}})
 
 
@@ -36,7 +37,6 @@ def test_units_are_never_mixed_in_one_strip() -> None:
 
 
 def test_words_are_escaped() -> None:
-    (strip,) = strips(
-        {"timeline": {"readings": [{"what": "x", "amount": "1 <b>", "asked": "", "pass": "<i>"} for _ in range(3)]}}
-    )
+    read = {"what": "x", "amount": "1 <b>", "asked": "", "pass": "<i>"}
+    (strip,) = strips({"timeline": {"readings": [{**read, "taken_back": False} for _ in range(3)]}})
     assert "<i>" not in strip["drawing"]

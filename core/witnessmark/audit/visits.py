@@ -13,14 +13,17 @@ from witnessmark.procedure.model import Limit, Pass
 
 REDONE = own.REDO
 """The step by which a person has a visit done again."""
+LAST = 1 << 62
+"""After every entry."""
 
 
 @dataclass(frozen=True, slots=True)
 class Visit:
     """One pass as it was done. `run` is the one it is judged by, `others` every other attempt, in order.
 
-    `openings` are those that belong to that run, `apart` every other one. `pressure` is the last
-    reading of the feed before the one of `openings` that the run had.
+    `openings` are those that belong to that run, `apart` every other one; `readings` are of that attempt, `earlier`
+    those of another, where the visit was done again. `pressure` is the last reading of the feed before the one of
+    `openings` that the run had.
     """
 
     id: str
@@ -33,6 +36,7 @@ class Visit:
     readings: tuple[Gauge, ...]
     others: tuple[Actuation, ...] = ()
     apart: tuple[Opening, ...] = ()
+    earlier: tuple[Gauge, ...] = ()
 
     @property
     def closed(self) -> bool:
@@ -62,6 +66,8 @@ def _visit(case: Case, one: Pass) -> Visit:
     readings = tuple(
         gauge for gauge in case.timeline.gauges if gauge.pass_id == one.id and gauge.what != "feed-pressure"
     )
+    begun, ended = _attempt(case, one.id, run, openings)
+    mine = tuple(gauge for gauge in readings if begun < gauge.seq < ended)
     return Visit(
         one.id,
         tuple(case.nipple(name).name for name in one.nipples),
@@ -70,9 +76,10 @@ def _visit(case: Case, one: Pass) -> Visit:
         openings,
         run,
         _pressure_before(case, openings, run),
-        readings,
+        mine,
         others,
         apart,
+        tuple(gauge for gauge in readings if gauge not in mine),
     )
 
 
@@ -89,6 +96,18 @@ def _belonging(case: Case, pass_id: str, run: Actuation | None) -> tuple[tuple[O
         span = run.ran
         mine = tuple(one for one in openings if one.open.meets(span) != "no")
     return (mine, tuple(one for one in openings if one not in mine)) if mine else (openings, ())
+
+
+def _attempt(case: Case, pass_id: str, run: Actuation | None, openings: tuple[Opening, ...]) -> tuple[int, int]:
+    """Return the entries between which the attempt lies that a visit is judged by: where it was to be done again."""
+    seqs = [run.seq] if run is not None and run.began != "no" else [min(one.cites) for one in openings]
+    again = [act.seq for act in case.acts_at(pass_id) if act.step == REDONE]
+    again += [act.seq for act in case.acts_at("") if act.step == own.PASSES_AGAIN]
+    if not seqs:
+        return -1, LAST
+    return max((seq for seq in again if seq < seqs[0]), default=-1), min(
+        (s for s in again if s > seqs[0]), default=LAST
+    )
 
 
 def _since(case: Case, pass_id: str, openings: tuple[Opening, ...]) -> tuple[Opening, ...]:

@@ -26,6 +26,7 @@ from witnessmark.host.shop import Shop
 from witnessmark.journal import bodies, finding, moving
 from witnessmark.journal.entry import Draft, Entry
 from witnessmark.people.person import Person
+from witnessmark.report.read_now import counted
 from witnessmark.report.released import INTEGRITY, since, spell
 
 NAMED = "release.toml"
@@ -63,7 +64,7 @@ def _with(found: Gate, left: Sequence[str]) -> Gate:
 
 def gate_of(audit: Audit) -> Gate:
     """Return what stands against a release by the findings and the state of a job."""
-    case = audit.case
+    case = counted(audit.case)
     states = [body.state for _, body in case.all_of(bodies.State)]
     state = states[-1] if states else "open"
     again = state == "released" and since(audit)

@@ -19,6 +19,7 @@ from witnessmark.audit.timeline import Act
 from witnessmark.audit.unopened import in_words, shut_before
 from witnessmark.audit.verdict import Detail, Finding
 from witnessmark.audit.visits import Visit
+from witnessmark.report.read_now import taken_back
 
 SHARE, ORDER, LENGTH = "open-while-run", "opening-order", "duration"
 """The questions of which page one tells beside a visit what is not met: open for its run, in time, its length."""
@@ -30,7 +31,7 @@ NEVER = "never ran"
 
 def marks(findings: Sequence[Finding], case: Case, one: Visit) -> dict[str, Any]:
     """Return the words for when it was opened, how long it was open and ran, and what is not met, short and in full."""
-    wrong = {finding.id: _not_met(finding, one) for finding in findings if finding.id in SAID}
+    wrong = {finding.id: _not_met(finding, one, case) for finding in findings if finding.id in SAID}
     texts = dict.fromkeys(_named(detail) for name in SAID for detail in wrong.get(name, ()))
     run = one.run
     never = run is not None and run.began == "no"
@@ -50,10 +51,14 @@ def _longer(case: Case, one: Visit) -> bool:
     return one.run is not None and bool(one.wire_command) and too_long(one.run, case.passes[one.id])
 
 
-def _not_met(finding: Finding, one: Visit) -> list[Detail]:
-    """Return the parts of a finding that are of this visit, or of a nipple of it, and not met."""
+def _not_met(finding: Finding, one: Visit, case: Case) -> list[Detail]:
+    """Return the parts of a finding that are of this visit, or of a nipple of it, and not met.
+
+    Where not all of the record says so, one that rests on what was taken back is none.
+    """
+    gone = frozenset() if finding.answer == "not met" else taken_back(case)
     mine = (part for part in finding.details if part.subject == one.id or part.subject.startswith(f"{one.id}, "))
-    return [part for part in mine if part.answer == "not met"]
+    return [part for part in mine if part.answer == "not met" and gone.isdisjoint(part.cites)]
 
 
 def _in_short(

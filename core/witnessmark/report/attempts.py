@@ -70,7 +70,7 @@ def facts(visit: Visit) -> list[dict[str, Any]]:
     return [
         {
             "seq": one.seq,
-            "text": _attempt(one),
+            "text": attempt(one),
             "counts": one is visit.run,
             "end_known": _end_known(one),
             "grade": one.grade,
@@ -101,7 +101,7 @@ def end_unknown(visit: Visit) -> bool:
 
 def _line(runs: list[Actuation], when: str) -> str:
     count = "1 attempt" if len(runs) == 1 else f"{len(runs)} attempts"
-    return f"{count} {when}: " + (", ".join(map(_attempt, runs)) if len(runs) <= MOST_TOLD else _summed(runs))
+    return f"{count} {when}: " + (", ".join(map(attempt, runs)) if len(runs) <= MOST_TOLD else _summed(runs))
 
 
 def _summed(runs: Sequence[Actuation]) -> str:
@@ -119,7 +119,8 @@ def _summed(runs: Sequence[Actuation]) -> str:
     return ", ".join([*said, *(f"{count} {words}" for words, count in counts.items() if count)])
 
 
-def _attempt(run: Actuation) -> str:
+def attempt(run: Actuation) -> str:
+    """Return in words how one run of a visit went."""
     result = run.outcome.result if run.outcome else "unknown"
     if run.began == "no" and run.grade == "told":
         return "said not to have started after all"

@@ -2,7 +2,8 @@
 
 An audit flows in. Rules that hold here: every time has its uncertainty, every finding its entries; each
 commitment in a text is said by what lies beside; what is practice or invented says so; a job that is not released lists
-what is open, one that is released what is open since. Values are text, whole numbers, true, false and null.
+what is open, one that is released what is open since; what was taken back counts nowhere but among the entries and in
+the drawing of them. Values are text, whole numbers, true, false and null.
 """
 
 from __future__ import annotations
@@ -11,7 +12,7 @@ import textwrap
 from datetime import UTC, tzinfo
 from typing import Any
 
-from witnessmark.audit import ends, fluid_test, flush
+from witnessmark.audit import ends
 from witnessmark.audit.asked import looks_how_it_ran
 from witnessmark.audit.case import Case
 from witnessmark.audit.run import Audit
@@ -19,17 +20,17 @@ from witnessmark.audit.say import listing
 from witnessmark.audit.verdict import Finding, grouped
 from witnessmark.journal import bodies
 from witnessmark.journal.entry import Entry, leaf
-from witnessmark.procedure.fluid import mixing
 from witnessmark.procedure.plan import parse_scope
 from witnessmark.report.exchanges import exchange
-from witnessmark.report.happened import codes_left, happened
+from witnessmark.report.fluid import fluid
+from witnessmark.report.happened import codes_left, codes_stored, happened
 from witnessmark.report.kept import Beside, corrections, seal
 from witnessmark.report.kept import line as kept
 from witnessmark.report.lines import line
 from witnessmark.report.moments import passes, timeline
 from witnessmark.report.not_part import not_part, not_written, together
 from witnessmark.report.put_right import put_right
-from witnessmark.report.read_now import Now, amount, answers, as_corrected, read_now
+from witnessmark.report.read_now import counted, on_both, taken_back
 from witnessmark.report.reads import reads
 from witnessmark.report.released import release, since
 from witnessmark.report.standing import standing
@@ -43,23 +44,26 @@ NOT_YET = {"open": "the work is not finished", "finished": "finished, and not re
 """What stands against a release in a state that does not say it itself."""
 OF_THE_ENTRIES = ("entered-live", "who", "altered")
 """Questions about how entries were made: what was seen, as an entry says it, is not what is wrong with it."""
+OF_THE_JOB = ("job-opened", "state", "inspection")
+"""Kinds of entry whose words papers give as first written: what corrects one is told beside."""
 ALONE = Beside()
 """Nothing beside the entries: what a file alone can say."""
 
 
 def facts(audit: Audit, *, zone: tzinfo = UTC, beside: Beside = ALONE) -> dict[str, Any]:
     """Return the facts of one audited job; times of day are printed in `zone`, `beside` is what lies by the entries."""
-    case = audit.case
-    done = worked(case)
+    case, held = audit.case, counted(audit.case)
+    done = worked(held)
     times = Times(done.start, zone)
     exchanges = [exchange(one, times) for one in case.timeline.exchanges]
+    corrected = corrections(case.entries, beside.say)
     told = {
         "format": FORMAT,
         "job": _job(case, times, beside, done),
         "open": _open(audit),
         "standing": standing(case),
         "release": release(case, times),
-        "since": [{**_asked_open(case, one), "cites": list(one.cites)} for one in since(audit)],
+        "since": [{**_asked_open(held, one), "cites": list(one.cites)} for one in since(audit)],
         "vehicle": dict(case.opened.vehicle),
         "customer": case.opened.customer,
         "procedure": _procedure(case),
@@ -69,14 +73,22 @@ def facts(audit: Audit, *, zone: tzinfo = UTC, beside: Beside = ALONE) -> dict[s
         "record": _record(case, beside),
         "counts": audit.counts(),
         "findings": [_finding(one) for one in audit.findings],
-        "passes": passes(case, times, corrections(case.entries, beside.say), audit.findings),
-        "put_right": put_right(case, times, shown=True),
-        "said_put_right": put_right(case, times, shown=False),
-        "happened": happened(case, times),
-        "codes_left": codes_left(case),
-        "not_part": not_part(case),
-        "not_written": not_written(case),
-        "fluid": _fluid(case),
+        "passes": passes(held, times, corrected, audit.findings),
+        "put_right": on_both(case, lambda one: put_right(one, times, shown=True)),
+        "said_put_right": on_both(case, lambda one: put_right(one, times, shown=False)),
+        "happened": on_both(case, lambda one: happened(one, times)),
+        "codes_left": on_both(case, codes_left),
+        "codes_stored": on_both(case, codes_stored),
+        "not_part": on_both(case, not_part),
+        "not_written": on_both(case, not_written),
+        "taken_back": sorted(taken_back(case)),
+        "corrected": [
+            {"seq": entry.seq, "by_entry": one.seq, "text": one.text, "reason": one.reason, "by": one.by}
+            for entry in case.entries
+            if entry.kind in OF_THE_JOB
+            for one in corrected.get(entry.seq, ())
+        ],
+        "fluid": fluid(held),
         "timeline": timeline(case, times, done.end),
         "exchanges": exchanges,
         "reads": reads(exchanges, _told(case)),
@@ -85,61 +97,6 @@ def facts(audit: Audit, *, zone: tzinfo = UTC, beside: Beside = ALONE) -> dict[s
     }
     said: dict[str, Any] = beside.say(told)
     return said | {"not_part": together(said["not_part"])}
-
-
-def _fluid(case: Case) -> dict[str, Any]:
-    """The tests of the fluid, how far each hydraulic circuit was flushed, and the waste."""
-    now = read_now(case)
-    waste = [amount(one, now) for one in case.timeline.readings("waste")]
-    return {
-        "container": _container(case, now),
-        "tests": [
-            {
-                "text": _tested(one, now),
-                "above": one.above,
-                "least_c": one.least_c,
-                "source": one.source,
-                "cites": [one.seq],
-            }
-            for one in fluid_test.tests(case)
-        ],
-        "flushed": [
-            {
-                "circuit": one.circuit,
-                "text": flush.spell(one)
-                if one.text == again.text
-                else f"{flush.spell(one)}; as corrected: {again.text}",
-                "holds_ml": None if one.holds_ml is None else round(one.holds_ml),
-                "collected_ml": None if one.collected_ml is None else round(one.collected_ml),
-                "cites": list(one.cites),
-            }
-            for one, again in zip(flush.flushed(case), flush.flushed(as_corrected(case)), strict=True)
-        ],
-        "waste": waste[-1] if waste else "",
-    }
-
-
-def _tested(one: fluid_test.FluidTest, now: Now) -> str:
-    return f"{one.text}; corrected later to {now[one.seq]}" if one.seq in now else one.text
-
-
-def _container(case: Case, now: Now) -> list[str]:
-    """What was read off the container and off the clock of its opening, against what the procedure asks."""
-    one = case.procedure
-    said = [one for one in answers(case, case.timeline.acts_affecting("fluid-grade", "fluid-class")) if one[1]]
-    ages = [amount(gauge, now) for gauge in case.timeline.readings("container-age")]
-    asked = ", ".join(word for word in (one.fluid, one.fluid_class) if word)
-    lines = []
-    if asked:
-        words = listing(dict.fromkeys(text for _, text in said))
-        read = f"the container says {words}" if said else "no entry of what the container says"
-        lines.append(f"{read}; the procedure asks for {asked}")
-    there = answers(case, case.timeline.acts_affecting("fluid-in-vehicle"))
-    lines += [f"in the vehicle was {text}, as read off it or tested" for _, text in there if text]
-    if one.container_age:
-        age = f"open for {listing(ages)}" if ages else "no entry of how long the container had been open"
-        lines.append(f"{age}; at most {one.container_age} allowed")
-    return lines + mixing(one.fluid, one.fluid_class, [words for words, _ in said])
 
 
 def _told(case: Case) -> dict[int, tuple[str, str]]:
@@ -202,7 +159,7 @@ def _released_by(case: Case) -> str:
 
 def _open(audit: Audit) -> list[dict[str, str]]:
     """What stands against a release: the state, runs nobody looked after, questions not met or without proof."""
-    case = audit.case
+    case = counted(audit.case)
     state, why = _state(case)
     if state == "released":
         return []

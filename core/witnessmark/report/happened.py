@@ -42,16 +42,26 @@ def left_so(case: Case, one: Gauge) -> str:
     return f", left so{_by(acts[0])}" if kept else ""
 
 
+def codes_stored(case: Case) -> list[str]:
+    """Return the trouble codes that the last scan of each control unit found stored, each once."""
+    return list(dict.fromkeys(code for _, body in _last_scans(case).values() for code in body.codes))
+
+
 def codes_left(case: Case) -> list[str]:
-    """Return the trouble codes that the last scan of each control unit found stored."""
-    last = {body.control_unit: (seq, body) for seq, body in case.all_of(bodies.CodeScan)}
+    """Return a line for the trouble codes that the last scan of each control unit found stored."""
     lines = []
-    for name, (seq, body) in last.items():
-        if body.codes and body.when == "after":
+    for name, (seq, body) in _last_scans(case).items():
+        if body.codes:
             unit = name or case.procedure.control_unit or "control unit"
             count = "trouble code" if len(body.codes) == 1 else "trouble codes"
             lines.append(f"{count} still stored at the last scan: {listing(body.codes)} ({unit}; entry {seq})")
     return lines
+
+
+def _last_scans(case: Case) -> dict[str, tuple[int, bodies.CodeScan]]:
+    """Return the last scan of each control unit, where it was one after the work."""
+    last = {body.control_unit: (seq, body) for seq, body in case.all_of(bodies.CodeScan)}
+    return {name: found for name, found in last.items() if found[1].when == "after"}
 
 
 def _empty(case: Case, times: Times) -> Iterator[str]:

@@ -26,7 +26,7 @@ from witnessmark.report.earlier import item, said_of
 from witnessmark.report.happened import left_so
 from witnessmark.report.kept import Correction
 from witnessmark.report.lines import HOW_IT_RAN, step_name
-from witnessmark.report.read_now import Now, amount, read_now
+from witnessmark.report.read_now import Now, amount, read_now, taken_back
 from witnessmark.report.times import Times, vague
 
 Corrected = Mapping[int, Sequence[Correction]]
@@ -48,10 +48,11 @@ def timeline(case: Case, times: Times, end: int) -> dict[str, Any]:
         "runs": [_run(one, case, times) for one in line.actuations],
         "pressurised": [{**times.span(span), "cites": list(cites)} for span, cites in line.pressurised],
         "pressure": _pressure(case, times),
-        "readings": [_reading(one, times, now) for one in line.gauges],
+        "readings": [{**_reading(one, times, now), "taken_back": one.seq in taken_back(case)} for one in line.gauges],
         "steps": [
             {
                 "seq": act.seq,
+                "taken_back": act.seq in taken_back(case),
                 "step": act.step,
                 "text": _named(case, act),
                 "act": act.act,
@@ -134,6 +135,7 @@ def _run(run: Actuation, case: Case, times: Times) -> dict[str, Any]:
         "words": str(case.wire_command(run.wire_command).get("words", run.wire_command)),
         "grade": run.grade,
         "keyed": _keyed(case, run),
+        "taken_back": run.seq in taken_back(case),
         "result": result,
         "stop": _stop(run),
         "began": run.began,
@@ -237,12 +239,14 @@ def passes(case: Case, times: Times, corrected: Corrected, findings: Sequence[Fi
     return [_visit(case, one, times, corrected, now) | marks(findings, case, one) for one in visits(case)]
 
 
-def _corrected(one: Visit, corrected: Corrected) -> list[dict[str, Any]]:
-    """Each correction of an entry that the visit's line rests on; the line itself says what was first written."""
-    gauges = [*([one.pressure] if one.pressure else []), *one.readings]
+def _corrected(case: Case, one: Visit, corrected: Corrected) -> list[dict[str, Any]]:
+    """Each correction of an entry that the visit's lines rest on; they themselves say what was first written."""
+    gauges = [*([one.pressure] if one.pressure else []), *one.readings, *one.earlier]
     runs = [*([one.run] if one.run else []), *one.others]
     cites = {gauge.seq for gauge in gauges} | {seq for part in (*one.openings, *one.apart) for seq in part.cites}
-    cites |= {seq for run in runs for seq in run.cites}
+    cites |= {seq for run in runs for seq in run.cites} | {
+        act.seq for act in case.timeline.acts if act.pass_id == one.id
+    }
     return [
         {"seq": seq, "by_entry": made.seq, "text": made.text, "reason": made.reason, "by": made.by}
         for seq in sorted(cites & corrected.keys())
@@ -257,6 +261,12 @@ def _read(case: Case, one: Visit, gauge: Gauge, now: Now) -> str:
     ran = dict.fromkeys(opening.pass_id for opening in into(case, one.id, gauge.seq))
     others = [name for name in (mixed(case, one.id) if set(ran) - {one.id} else ()) or ran if name != one.id]
     return f"{_said(gauge, now)}, with {say.listing(others)}'s" if others else _said(gauge, now)
+
+
+def _earlier(case: Case, one: Visit, now: Now) -> list[str]:
+    """Return one line of what was read at another attempt than the one that counts."""
+    each = [f"{_read(case, one, it, now)}{', outside its limits' if _outside(it, now) else ''}" for it in one.earlier]
+    return [f"read at another attempt: {', '.join(each)}"] if each else []
 
 
 def _where(case: Case, one: Visit, gauge: Gauge) -> str:
@@ -284,7 +294,7 @@ def _visit(case: Case, one: Visit, times: Times, corrected: Corrected, now: Now)
         "wire_command": one.wire_command,
         "asked": one.seconds,
         "ran": attempts.ran(one),
-        "others": [*attempts.others(case, one, times), *redone.again(case, one)],
+        "others": [*attempts.others(case, one, times), *redone.again(case, one), *_earlier(case, one, now)],
         "attempts": attempts.facts(one) or attempts.by_hand(case, one, times),
         "end_unknown": attempts.end_unknown(one),
         "grade": one.run.grade if one.run else "",
@@ -302,5 +312,5 @@ def _visit(case: Case, one: Visit, times: Times, corrected: Corrected, now: Now)
         ]
         + _too_long(case, one),
         "closed": one.closed,
-        "corrected": _corrected(one, corrected),
+        "corrected": _corrected(case, one, corrected),
     }

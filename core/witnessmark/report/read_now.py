@@ -1,12 +1,13 @@
 """What readings and steps say as they were corrected.
 
 A case flows in, amounts and words by their entries flow out. Rules that hold here: a correction that cannot be read
-changes nothing, for the audit names it; what is said as corrected says what was first entered too.
+changes nothing, for the audit names it; what is said as corrected says what was first entered too; what was taken back
+is said by nothing here.
 """
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Callable, Iterable, Mapping
 
 from witnessmark.audit import amended
 from witnessmark.audit.assemble import body_of
@@ -14,6 +15,7 @@ from witnessmark.audit.case import Case, corrected
 from witnessmark.audit.timeline import Act, Gauge
 from witnessmark.errors import InputError, WitnessmarkError
 from witnessmark.journal import bodies
+from witnessmark.journal.entry import withdrawn
 from witnessmark.quantity import Quantity
 
 Now = Mapping[int, Quantity]
@@ -48,12 +50,35 @@ def answers(case: Case, acts: Iterable[Act]) -> list[tuple[str, str]]:
     return found
 
 
-def as_corrected(case: Case) -> Case:
-    """Return the case as it was corrected, itself where nothing was or where that cannot be read."""
-    try:
-        return corrected(case, amended.as_corrected(case.entries)) if case.of_kind("amendment") else case
-    except WitnessmarkError:
+def taken_back(case: Case) -> frozenset[int]:
+    """Return the entries that were taken back."""
+    return case.once("taken-back", lambda: withdrawn(case.entries) if case.of_kind("amendment") else frozenset())
+
+
+def counted(case: Case) -> Case:
+    """Return the case as first written without what was taken back, itself where nothing was."""
+    if not taken_back(case):
         return case
+    return case.once("counted", lambda: corrected(case, amended.without_taken_back(case.entries)))
+
+
+def on_both(case: Case, tell: Callable[[Case], list[str]]) -> list[str]:
+    """Return what is told of a case; a line that only its entries as first written give, or as corrected, says so."""
+    first, now = tell(counted(case)), tell(as_corrected(case))
+    was = [one if one in now else f"{one} (as first written)" for one in first]
+    return was + [f"{one} (as corrected)" for one in now if one not in first]
+
+
+def as_corrected(case: Case) -> Case:
+    """Return the case as it was corrected, without what was taken back; where that cannot be read, as `counted`."""
+    return case.once("as-corrected", lambda: _as_corrected(case)) if case.of_kind("amendment") else case
+
+
+def _as_corrected(case: Case) -> Case:
+    try:
+        return corrected(case, amended.as_corrected(case.entries))
+    except WitnessmarkError:
+        return counted(case)
 
 
 def _corrected(case: Case) -> Mapping[int, bodies.Body]:

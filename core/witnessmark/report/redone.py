@@ -2,7 +2,7 @@
 
 A visit flows in, lines for page one flow out. Rules that hold here: what was accepted is no reason for doing it again,
 and stays on page one also where nothing was done again; why it was done again is what was seen since, and what was said
-then; what was seen last and neither accepted nor done again is told as seen.
+then, else how the run before had ended; what was seen last and neither accepted nor done again is told as seen.
 """
 
 from __future__ import annotations
@@ -14,6 +14,8 @@ from witnessmark.audit.case import MISSED, Case
 from witnessmark.audit.questions.ran_clear import GONE_ON
 from witnessmark.audit.timeline import Act
 from witnessmark.audit.visits import REDONE, Visit
+from witnessmark.procedure import own
+from witnessmark.report.attempts import attempt
 
 SHUT = "nipple shut while it ran"
 
@@ -24,9 +26,10 @@ def again(case: Case, visit: Visit) -> list[str]:
     why: dict[str, None] = {}
     seen: dict[str, Act] = {}
     redone: Act | None = None
+    early: Act | None = None
     for act in _told(case, visit):
         if act is None:
-            why |= dict.fromkeys(seen or (["no reason given"] if redone is not None else []))
+            why |= dict.fromkeys(seen or ([_stop(visit, redone, early) or "no reason given"] if redone else []))
             seen, redone = {}, None
         elif act.step == GONE_ON:
             lines.append(_accepted(act, list(seen)))
@@ -34,6 +37,8 @@ def again(case: Case, visit: Visit) -> list[str]:
         elif act.step == REDONE:
             redone = act
             seen |= {act.said: act} if act.said else {}
+        elif act.step == own.ENDED_EARLY:
+            early = act
         elif act.looked or act.step == MISSED:
             seen[_seen(case, act)] = act
         elif act.done:
@@ -43,6 +48,16 @@ def again(case: Case, visit: Visit) -> list[str]:
     left = [words for words, act in seen.items() if act.looked]
     lines += [f"done again for: {', '.join(why)}"] if why else []
     return lines + ([f"seen last: {', '.join(left)}"] if left else [])
+
+
+def _stop(visit: Visit, redone: Act, early: Act | None) -> str:
+    """Return in words how the run before a visit was to be done again ended, where it did not run its time, and why."""
+    runs = [one for one in (*visit.others, *([visit.run] if visit.run else [])) if one.seq < redone.seq]
+    last = max(runs, key=lambda one: one.seq, default=None)
+    if last is None or (last.began == "yes" and last.outcome is not None and last.outcome.result == "completed"):
+        return ""
+    why = early.said if early is not None and last.seq < early.seq < redone.seq else ""
+    return f"{attempt(last)}{f' ({why})' if why else ''}"
 
 
 def _told(case: Case, visit: Visit) -> Iterator[Act | None]:

@@ -1,9 +1,9 @@
 """What stands open on the vehicle as the record ends: nipples, and the feed's pressure.
 
 A case flows in, lines flow out, each with the next act and the entries it rests on. Rules that hold here: the last
-entry decides; what is open as first written or as corrected is open; a cue that nobody answered may have opened its
-nipple, and one that a card does not say was closed may be open; a nipple that stood open as the job was paused was
-left open, until it is closed.
+entry decides; what is open as first written or as corrected is open, but nothing that was taken back; a cue that nobody
+answered may have opened its nipple, and one that a card does not say was closed may be open; a nipple that stood open
+as the job was paused was left open, until it is closed.
 """
 
 from __future__ import annotations
@@ -11,7 +11,7 @@ from __future__ import annotations
 from collections.abc import Iterable
 from typing import Any
 
-from witnessmark.audit.amended import as_corrected
+from witnessmark.audit.amended import as_corrected, without_taken_back
 from witnessmark.audit.assemble import body_of
 from witnessmark.audit.case import CUE_GIVEN, FEED, MISSED, UNWRITTEN, Case
 from witnessmark.errors import InputError
@@ -24,7 +24,7 @@ PRESSURE = "feed-pressure"
 def standing(case: Case) -> list[dict[str, Any]]:
     """Return a line for each nipple that is or may be open, and one for the feed's pressure where it is on."""
     found: dict[str, int] = {}
-    for entries in (case.entries, _corrected(case.entries)):
+    for entries in (without_taken_back(case.entries), _corrected(case.entries)):
         for text, seq in _open(case, entries).items():
             found.setdefault(text, seq)
     order = sorted(found.items(), key=lambda pair: (pair[0] == PRESSURE_ON, pair[1]))

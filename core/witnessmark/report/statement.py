@@ -78,7 +78,11 @@ def behind(facts: dict[str, Any], finding: dict[str, Any]) -> str:
 
 def grades(facts: dict[str, Any]) -> list[str]:
     """Return a line for each grade of evidence that runs of the job have."""
-    runs = ["keyed" if one["keyed"] else one["grade"] for one in facts["timeline"]["runs"] if one["ran"]]
+    runs = [
+        "keyed" if one["keyed"] else one["grade"]
+        for one in facts["timeline"]["runs"]
+        if one["ran"] and not one["taken_back"]
+    ]
     return [
         f"{one if runs.count(grade) == 1 else several.format(runs.count(grade))} {rests}"
         for grade, (one, several, rests) in GRADES.items()

@@ -22,6 +22,8 @@ def strips(facts: dict[str, Any]) -> list[dict[str, Any]]:
     """Return name and drawing of each strip, in the order in which things were first read."""
     groups: dict[tuple[str, str], list[tuple[Decimal, dict[str, Any]]]] = {}
     for one in facts["timeline"]["readings"]:
+        if one["taken_back"]:
+            continue
         number, _, unit = one["amount"].partition(" ")
         try:
             groups.setdefault((one["what"], unit), []).append((Decimal(number), one))
