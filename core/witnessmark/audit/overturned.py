@@ -59,8 +59,9 @@ def overturned(case: Case, acts: Sequence[Act]) -> Overturned | None:
     if not seen or not seen[-1].act.done:
         return None
     yes, last = seen[-1].act, next(one.act for one in reversed(seen) if one.act.looked)
-    after = say.apart(yes.at.minus(last.at))
-    text = f"{NOT_RIGHT}: {spell_looks(seen[:-1], entered)}; then yes ({entered(yes)}), {after}"
+    later = yes.at.minus(last.at)
+    after = "" if say.is_vague(later) else f", {say.apart(later)}"
+    text = f"{NOT_RIGHT}: {spell_looks(seen[:-1], entered)}; then yes ({entered(yes)}){after}"
     cites = (seq for one in seen for seq in (one.act.seq, *one.cites))
     return Overturned(text, all(one.mended for one in seen), tuple(dict.fromkeys(cites)), seen)
 

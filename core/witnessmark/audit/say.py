@@ -1,4 +1,8 @@
-"""Times and ranges in words. Nanoseconds flow in, text for people flows out; tenths of a second are always shown."""
+"""Times and ranges in words.
+
+Nanoseconds flow in, text for people flows out. Rules that hold here: tenths of a second are always shown; what is not
+known better than to an hour, as a card has it on which no time is written, is said to be not known.
+"""
 
 from __future__ import annotations
 
@@ -6,10 +10,12 @@ from collections.abc import Iterable
 from datetime import UTC, datetime
 
 from witnessmark import quantity
-from witnessmark.audit.range import FOREVER, Range
+from witnessmark.audit.range import Range
 from witnessmark.journal.bodies import Loss
 
 NS = 1_000_000_000
+VAGUE_NS = 3600 * NS
+"""What is not known better than this is said to be not known, and has no place on an axis: a choice of this project."""
 
 
 def seconds(ns: int) -> str:
@@ -26,14 +32,19 @@ def has_length(ns: int) -> bool:
     return round(ns / (NS // 10)) > 0
 
 
+def is_vague(moment: Range) -> bool:
+    """Whether a moment or a length is not known better than to an hour."""
+    return moment.high - moment.low > VAGUE_NS
+
+
 def is_known(span: Range) -> bool:
     """Whether anything is known of a length."""
-    return span.high < FOREVER // 2 or has_length(span.low)
+    return not is_vague(span) or has_length(span.low)
 
 
 def length(span: Range) -> str:
     """Return a length that is a range: `20.0 s`, `18.0 to 22.0 s`, `at least 18.0 s`, or `a time that is not known`."""
-    if span.high >= FOREVER // 2:
+    if is_vague(span):
         return f"at least {seconds(span.low)}" if is_known(span) else "a time that is not known"
     low, high = seconds(span.low), seconds(span.high)
     if low == high:
@@ -42,7 +53,9 @@ def length(span: Range) -> str:
 
 
 def clock(at: Range) -> str:
-    """Return a time of day in UTC, `10:02:03Z`: the middle of the range."""
+    """Return a time of day in UTC, `10:02:03Z`: the middle of the range; `time not known` where that says nothing."""
+    if is_vague(at):
+        return "time not known"
     return datetime.fromtimestamp((at.low + at.high) // 2 // NS, UTC).strftime("%H:%M:%SZ")
 
 
@@ -53,7 +66,12 @@ def loss(lost: Loss) -> str:
 
 
 def apart(later: Range) -> str:
-    """Return how far a moment lies after another: `3.0 to 7.0 s after`, `2.0 s before`, or the bounds of both."""
+    """Return how far a moment lies after another: `3.0 to 7.0 s after`, `2.0 s before`, or the bounds of both.
+
+    Of one that is vague that is not known; who asks says of what.
+    """
+    if is_vague(later):
+        return "it is not known how long before or after"
     if later.low >= 0:
         return f"{length(later)} after"
     if later.high <= 0:

@@ -15,15 +15,13 @@ from witnessmark.audit import say
 from witnessmark.audit.range import FOREVER, Range, Span
 
 NS = 1_000_000_000
-VAGUE_NS = 3600 * NS
-"""What is not known better than this has no place on an axis: a choice of this project."""
 EPOCH = datetime(1970, 1, 1, tzinfo=UTC)
 
 
 def vague(moment: Range) -> bool:
     """Say whether a moment is bounded, and so widely that only its day is known: a card on which no time is written."""
     whole = moment.low % NS == 0  # as a day begins; what a machine bounds begins at no whole second
-    return whole and VAGUE_NS < moment.high - moment.low < FOREVER // 2
+    return whole and say.is_vague(moment) and moment.high - moment.low < FOREVER // 2
 
 
 @dataclass(frozen=True, slots=True)

@@ -85,7 +85,8 @@ def _judge(
     one: Pass, subject: str, opening: Opening, start: Range, answers: Set[Sure], cites: tuple[int, ...]
 ) -> Detail:
     later = opening.open.start.minus(start)
-    text = f"opened {say.apart(later)} the run began, asked {one.order} it, at most {one.order_tolerance} apart"
+    how = "opened, and " if say.is_vague(later) else "opened "
+    text = f"{how}{say.apart(later)} the run began, asked {one.order} it, at most {one.order_tolerance} apart"
     if opening.on_cue:
         text += "; opened on cue"
     sure: Sure = next(iter(answers)) if len(answers) == 1 else "maybe"
