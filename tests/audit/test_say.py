@@ -35,5 +35,7 @@ def test_a_time_of_day_and_how_far_two_are_apart_are_not_known_where_no_time_is_
 def test_the_order_of_an_opening_and_a_run_of_which_no_time_is_written_is_said_to_be_not_known() -> None:
     job = Job(grade="told", u=0).open("rr", "p1", 18_000, u=17_000).run("p1", 18_010, 18_030).close("rr", 18_040, "p1")
     (part, *_) = ask(8, job).details
-    said = "opened, and it is not known how long before or after the run began, asked before it, at most 10 s apart (told)"
+    said = (
+        "opened, and it is not known how long before or after the run began, asked before it, at most 10 s apart (told)"
+    )
     assert (part.answer, part.text) == ("no proof", said)
