@@ -41,7 +41,7 @@ def test_a_reading_that_was_taken_back_is_not_among_what_was_also_read_and_its_e
     told = of(back(Job(WHOLE).read("level", "700 mL", 5, step="level", **TYPED)).read("level", "500 mL", 20))
     assert "Also read: level 500 mL." in front(told) and "700 mL" not in front(told)
     for paper in (front(told), Page(statement(told)).text):
-        assert "Keyed in and taken back, and counted nowhere here: entry 1." in paper
+        assert "Keyed in and taken back: entry 1. What was done is told without that." in paper
     assert [one["taken_back"] for one in told["timeline"]["readings"]] == [True, False]
     assert told["entries"][1]["corrected"][0]["text"] == "taken back: it counts as not keyed in"
     assert "taken back" not in front(of(Job(WHOLE).read("level", "700 mL", 5, **TYPED)))

@@ -2,8 +2,8 @@
 
 An audit flows in. Rules that hold here: every time has its uncertainty, every finding its entries; each
 commitment in a text is said by what lies beside; what is practice or invented says so; a job that is not released lists
-what is open, one that is released what is open since; what was taken back counts nowhere but among the entries and in
-the drawing of them. Values are text, whole numbers, true, false and null.
+what is open, one that is released what is open since; what was taken back is told among the entries and in the drawing
+of them, and what was done is told without it. Values are text, whole numbers, true, false and null.
 """
 
 from __future__ import annotations
