@@ -101,13 +101,10 @@ def _belonging(case: Case, pass_id: str, run: Actuation | None) -> tuple[tuple[O
 def _attempt(case: Case, pass_id: str, run: Actuation | None, openings: tuple[Opening, ...]) -> tuple[int, int]:
     """Return the entries between which the attempt lies that a visit is judged by: where it was to be done again."""
     seqs = [run.seq] if run is not None and run.began != "no" else [min(one.cites) for one in openings]
-    again = [act.seq for act in case.acts_at(pass_id) if act.step == REDONE]
-    again += [act.seq for act in case.acts_at("") if act.step == own.PASSES_AGAIN]
-    if not seqs:
-        return -1, LAST
-    return max((seq for seq in again if seq < seqs[0]), default=-1), min(
-        (s for s in again if s > seqs[0]), default=LAST
-    )
+    said = (*case.timeline.said(REDONE, pass_id), *case.timeline.said(own.PASSES_AGAIN))
+    again = [act.seq for act in said if seqs]
+    before = max((seq for seq in again if seq < seqs[0]), default=-1)
+    return before, min((seq for seq in again if seq > seqs[0]), default=LAST)
 
 
 def _since(case: Case, pass_id: str, openings: tuple[Opening, ...]) -> tuple[Opening, ...]:
