@@ -35,6 +35,7 @@ def ask(stand: Stand) -> Finding:
 def test_torque_and_cap_are_asked_before_the_next_pass(stand: Stand) -> None:
     assert (stand.view["kind"], stand.view["what"], stand.view["pass_id"]) == ("reading", "torque", "p1")
     assert "as it is shut now" in stand.view["text"] and not stand.view.get("buttons")
+    assert stand.view["text"].endswith("At rear right: read its torque and see that its cap is on."), "nothing is over"
     stand.read("9", "N.m")
     (read,) = (one for one in stand.bodies("reading") if one.what == "torque")
     assert (read.also, read.nipple) == (("capped",), "rr")

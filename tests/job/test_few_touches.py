@@ -89,7 +89,10 @@ def test_where_bubbles_are_expected_the_note_is_shown_and_one_key_says_that_they
     seen = stand.bodies("step")[-1]
     assert (seen.step, seen.act, seen.pass_id, seen.nipple) == ("not-clear-as-expected", "confirmed", "p1", "rr")
     assert stand.view["what"] == "torque" and "recorded that it was not clear" in stand.view["text"]
-    assert not stand.view.get("buttons")
+    assert [one["label"] for one in stand.view["buttons"]] == ["it is taken back: it was not so"]
+    stand.press("b")
+    assert stand.bodies("step")[-1].answer == "not so after all" and "not clear, as" not in stand.view["text"]
+    stand.press("b")
     stand.read("9", "N.m")
     assert (stand.view["pass_id"], stand.state.decide) == ("p2", "")
     stand.close()

@@ -131,7 +131,7 @@ def test_one_that_the_job_does_not_open_is_torqued_too() -> None:
     stand.press("w", TIGHTENED)
     stand.press("2")
     assert (stand.view["what"], stand.view["nipples"], "pass_id" in stand.view) == ("torque", ["rl"], False)
-    assert "rear left: Torque" in stand.view["text"] and ask(stand, 23).answer == "no proof"
+    assert "At rear left: read its torque" in stand.view["text"] and ask(stand, 23).answer == "no proof"
     stand.read("9", "N.m")
     assert stand.view["step"] == "pedal"
     stand.press("y")

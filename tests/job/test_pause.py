@@ -153,7 +153,7 @@ def test_a_pass_that_is_still_to_run_has_its_pressure_read_again_however_short_t
     stand.press("y")
     paused_and_on(stand, "y")
     assert (stand.view["kind"], stand.view["what"]) == ("reading", "feed-pressure")
-    assert not stand.view.get("buttons"), "it is not left out"
+    assert not {"n", "x"} & {one["key"] for one in stand.view.get("buttons", ())}, "it is not left out"
     stand.read("2.0", "bar")
     if grade == "told":
         stand.answer()

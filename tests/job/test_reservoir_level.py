@@ -78,6 +78,22 @@ def test_after_a_pause_the_level_is_read_before_the_pressure_and_before_anything
     stand.go_to("armed", "p1")
 
 
+def test_a_slip_at_the_look_is_taken_back_with_one_key_and_it_is_looked_at_again(stand: Stand) -> None:
+    stand.go_to("open", "p1")
+    pause_and_go_on(stand)
+    held = stand.state.tank.left_ml
+    stand.read("40", "mL")
+    assert keys(stand)[-1] == "b" and stand.state.tank.left_ml == Decimal(40)
+    stand.press("b")
+    assert looks(stand) and "what was said of it was a slip" in stand.view["text"]
+    assert stand.state.tank.left_ml == held
+    stand.read("400", "mL")
+    assert not looks(stand) and stand.state.tank.left_ml == Decimal(400)
+    stand.follow()
+    assert "b" not in keys(stand), "something else was said since"
+    assert fold(stand.journal.of("J1")).tank == stand.state.tank
+
+
 def test_nothing_is_sent_while_it_is_still_to_be_looked_at(stand: Stand) -> None:
     stand.go_to("arm", "p1")
     state = replace(stand.state, tank=replace(stand.state.tank, doubt="the job lay"))
@@ -269,7 +285,7 @@ def test_let_off_at_a_look_where_it_was_read_already_the_pressure_is_put_on_and_
     assert looks(stand) and keys(stand) == ["o", "e"] and "before" not in stand.view.get("caution", "")
     stand.press("o")
     stand.fill_up()
-    assert (stand.view["step"], keys(stand)) == ("pressurise", ["y"])
+    assert (stand.view["step"], keys(stand)) == ("pressurise", ["y"]), "a filling is no look"
     stand.press("y")
     assert (stand.view["what"], stand.view["pass_id"]) == ("feed-pressure", "p1") and "x" not in keys(stand)
     stand.read("2.0", "bar")

@@ -158,6 +158,7 @@ def test_a_job_is_not_put_down_while_a_run_was_not_said_to_end(stand: Stand) -> 
         stand.send(do=command, why="lunch")
         stand.turn(5)
         assert "has not been said to have ended" in stand.errors[-1]["what"]
+        assert stand.errors[-1]["hint"].startswith("say first how it ended: e, x before its time, u nobody saw it")
     assert stand.state.status == "open"
 
 

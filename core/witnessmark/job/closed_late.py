@@ -11,10 +11,17 @@ from __future__ import annotations
 from dataclasses import replace
 
 from witnessmark.job import decided, made_safe
+from witnessmark.job.standing import named
 from witnessmark.job.state import JobState
-from witnessmark.job.steps import Point, of_no_pass, once_more, vouches
+from witnessmark.job.steps import OVER, Point, of_no_pass, once_more, vouches
 
 SAYS = "This counts once it is said of the nipple as it is shut now."
+ASKS = {
+    "torque": "read its torque",
+    "torqued": "see that it is tightened as asked",
+    "capped": "see that its cap is on",
+}
+"""What is asked of a nipple once more, by the procedure's words, where its step asks besides for what is over."""
 
 
 def after(state: JobState, nipple: str) -> JobState:
@@ -32,6 +39,18 @@ def tightened(state: JobState, nipple: str) -> JobState:
     if not any(nipple in one.nipples for one in state.plan):
         own = [once_more(one) for one in of_no_pass(state.procedure, nipple) if vouches(one)]
     return _ahead(state, own)
+
+
+def text(state: JobState, point: Point, asked: str) -> str:
+    """Return the text of a point that is asked again of a nipple as it is shut now, without what is over."""
+    step = point.step
+    if not point.late or step is None:
+        return asked
+    if OVER.isdisjoint(step.also):
+        return f"{SAYS} {asked}"
+    says = (step.what, step.affects, *point.also)
+    acts = [act for word, act in ASKS.items() if word in says and (word != "torqued" or "torque" not in says)]
+    return f"{SAYS} At {named(state, point.nipple)}: {' and '.join(acts)}."
 
 
 def _ahead(state: JobState, own: list[Point]) -> JobState:

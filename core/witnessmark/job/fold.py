@@ -180,10 +180,10 @@ def _step(state: JobState, entry: Entry, body: Body) -> JobState:
     if body.step == READ_FLUIDS:
         return _read_fluids(state)
     if body.step in (AGAIN, NOT_AGAIN):
-        change = again.take_up_step if body.step == AGAIN else again.leave
-        return change(state, body.answer)
+        return (again.take_up_step if body.step == AGAIN else again.leave)(state, body.answer)
     if body.step == AS_EXPECTED:
-        return replace(state, as_expected=(*state.as_expected, body.pass_id))
+        others = tuple(one for one in state.as_expected if one != body.pass_id)
+        return replace(state, as_expected=others if body.answer else (*others, body.pass_id))
     if body.step == PUT_RIGHT:
         return replace(state, put_right=body.answer, tank=state.tank.misread(body.answer, body.pass_id))
     if body.step == ENDED_EARLY:

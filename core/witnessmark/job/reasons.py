@@ -11,6 +11,8 @@ LEAD = "the lead said so, as I say here: no lead was asked for a PIN"
 LEAVE_OUT = ("cannot be done here", "was done before this job", LEAD)
 KEEP = ("read twice, it stays so", "cannot be put right now", LEAD)
 NOT_CLEAR = ("bubbles", "dark or dirty", "nothing came")
+AS_EXPECTED = ("not clear, or bubbles: as expected here", "it is taken back: it was not so")
+"""What one key says of what ran where nobody asks for it, and what the same key says then."""
 UNSEEABLE = "cannot be seen"
 UNDRIVEN = "it was not driven"
 NOT_LOOKED = (UNSEEABLE, UNDRIVEN)

@@ -50,8 +50,8 @@ PASSES_AGAIN, AIR_ACCEPTED = own.PASSES_AGAIN, own.AIR_ACCEPTED
 """The step ids by which a person decides on the passes that were begun before the reservoir ran empty."""
 LEFT_BY_OTHERS = own.LEFT_BY_OTHERS
 """The step id by which what other jobs left open on the vehicle is said to be closed and let off."""
-AS_EXPECTED = own.AS_EXPECTED
-"""The step id by which it is said that what ran was not clear, on a pass that does not ask for it."""
+AS_EXPECTED, TAKEN_BACK = own.AS_EXPECTED, "not so after all"
+"""The step id by which it is said that what ran was not clear, on a pass that does not ask for it; taken back so."""
 UNWRITTEN, UNEXPLAINED = own.UNWRITTEN, own.UNEXPLAINED
 """The step id by which a card says nothing of a point: the `answer` is the id of its step, or the kind of its point."""
 UNCLEAR = own.UNCLEAR
@@ -139,8 +139,9 @@ class JobState:
     where, `to_bleed` the circuits that were opened for it and not bled since, `made_safe` that what makes it safe was
     asked again since a check was not right, `was_safe_due` that a mend was said without,
     `done_not_right` why a pass whose run completed must be decided on.
-    `reservoir_said` is the entry that said last how the reservoir stands, `runs_before` are runs of other jobs of this
-    bay that the motor may still be warm from. `other_tester` is when another tester was last recorded in this bay.
+    `reservoir_said` is the entry that said last how the reservoir stands, `level_said` the last look at it before a
+    pass, `runs_before` are runs of other jobs of this bay that the motor may still be warm from. `other_tester` is
+    when another tester was last recorded in this bay.
     `as_expected` are the passes of which it was said that they ran not clear, as they may. `put_right` is the step read
     outside its limits of which it was said since what was put right, `not_so` the step that is to make it safe to open
     and was said not to be so, `spilled` the pass
@@ -178,6 +179,7 @@ class JobState:
     pressurised: bool = False
     reservoir_empty: bool = False
     reservoir_said: int | None = None
+    level_said: int = -1
     readings: tuple[tuple[str, ReadingState], ...] = ()
     runs: tuple[RunState, ...] = ()
     runs_before: tuple[RunState, ...] = ()

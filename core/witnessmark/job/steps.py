@@ -59,7 +59,7 @@ class Point:
 
 VOUCHES = {"torque", "torqued", "capped"}
 """What a step behind a pass reads or affects that says how its nipple was left."""
-OVER = ("closed", "clear")
+OVER = frozenset({"closed", "clear"})
 """What such a step may say besides that is not said again: nobody sees any more how it ran."""
 
 

@@ -56,6 +56,7 @@ class Tank:
     def after(self, body: bodies.StepDone | bodies.Reading, empty: bool | None, at: Recorded) -> Tank:
         """Return what it holds after an entry that says it was emptied (True), filled up (False), or neither."""
         read = _ml(body.amount.value, body.amount.unit) if isinstance(body, bodies.Reading) else None
+        before = (body.step, body.pass_id, self.left_ml, self.most_ml, self.taken)
         beside = body.step == SAID_FILLED and read is not None
         if empty is not None and not beside:
             left = Decimal(0) if empty else self.holds_ml
@@ -64,8 +65,13 @@ class Tank:
         if not isinstance(body, bodies.Reading):
             return self
         if body.what == LEVEL and body.within is not False:
-            return replace(self, left_ml=self._at_most(read), seen=at, doubt="", before=None)
-        before = (body.step, body.pass_id, self.left_ml, self.most_ml, self.taken)
+            return replace(
+                self,
+                left_ml=self._at_most(read),
+                seen=at,
+                doubt="",
+                before=before if body.step == own.LEVEL_LOOK else None,
+            )
         left = Decimal(0) if self.left_ml is None and beside else self.left_ml
         if body.what == FILLED and read is not None and left is not None:
             return replace(self, left_ml=self._at_most(left + read), before=before)
@@ -79,8 +85,17 @@ class Tank:
             return replace(self, left_ml=left, most_ml=most, before=before, taken=tuple(taken.items()))
         return self
 
+    def slipped(self) -> Tank:
+        """Return what it holds where what was said of it before a pass was a slip: it is looked at again."""
+        doubted = replace(self, doubt="what was said of it was a slip")
+        if self.before is None or self.before[0] != own.LEVEL_LOOK:  # it stands high enough: that says not how high
+            return doubted
+        return replace(doubted, left_ml=self.before[2], before=None)
+
     def misread(self, step: str, pass_id: str) -> Tank:
         """Return what it holds where the volume read last at a step was misread; as it is where that was another."""
+        if step == own.LEVEL_LOOK:
+            return self.slipped()
         if self.before is None or self.before[:2] != (step, pass_id):
             return self
         _, _, left, most, taken = self.before

@@ -9,7 +9,7 @@ from __future__ import annotations
 from dataclasses import replace
 
 from witnessmark.job.record import DECIDED
-from witnessmark.job.state import MIXING_ALLOWED, READY, JobState
+from witnessmark.job.state import LEVEL_LOOK, MIXING_ALLOWED, READY, JobState
 from witnessmark.job.steps import Point, left_standing
 from witnessmark.journal.entry import Entry
 
@@ -39,8 +39,12 @@ def stamped(state: JobState, entry: Entry, before: Point | None) -> JobState:
     """
     if entry.kind == "state":
         return state
+    look = entry.body.get("step") == LEVEL_LOOK and not entry.body.get("affects")
     closed = left_standing(before) and not left_standing(state.point)
-    return replace(state, worked_seq=entry.seq, followed_said=entry.seq if closed else state.followed_said)
+    followed = entry.seq if closed else state.followed_said
+    return replace(
+        state, worked_seq=entry.seq, followed_said=followed, level_said=entry.seq if look else state.level_said
+    )
 
 
 def _of_the_second(state: JobState) -> set[str]:

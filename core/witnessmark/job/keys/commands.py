@@ -10,7 +10,7 @@ from __future__ import annotations
 from collections.abc import Callable
 
 from witnessmark.errors import InputError, LocalError
-from witnessmark.job import bottle, first_use
+from witnessmark.job import bottle, first_use, slip
 from witnessmark.job.journal_thread import Ticket
 from witnessmark.job.keys import told_run
 from witnessmark.job.keys.acts import Acts, Command, text_of
@@ -21,6 +21,7 @@ from witnessmark.job.keys.mend_safe_keys import was_safe_key
 from witnessmark.job.keys.nipple_keys import nipple_key, told_key
 from witnessmark.job.keys.pause_keys import others_key, pause, paused_key
 from witnessmark.job.keys.step_keys import codes_key, mixing_key, reading, step_again, step_key
+from witnessmark.job.keys.told_run import EARLY, ENDED, UNSEEN
 from witnessmark.job.known_unit import WHICH_UNIT
 from witnessmark.job.screens.first_use_view import RESULTS
 from witnessmark.job.screens.run_view import LOOKED
@@ -77,6 +78,9 @@ def _key(runner: Acts, view: View, command: Command) -> None:
         return
     if key == bottle.SAME and bottle.may_run_anew(runner.state)[0] and view.kind in bottle.KINDS:
         runner.record.said(bottle.redo(runner.state), by=text_of(command, "by"))
+        return
+    if button == slip.SLIP:
+        runner.record.said(slip.taken_back(view), by=text_of(command, "by"))
         return
     does = _STEPS.get(view.step) or _KEYS[view.kind]
     does(runner, view, key, said, text_of(command, "by"))
@@ -165,7 +169,8 @@ def _need_told(runner: Acts) -> None:
     """Raise LocalError while a run that a person told of has not been told to have ended."""
     run = runner.state.run_of(runner.state.open_intent)
     if run is not None and run.grade == "told":
-        raise LocalError("a run has not been said to have ended", hint="say first how it ended")
+        hint = f"say first how it ended: {ENDED}, {EARLY} before its time, {UNSEEN} nobody saw it; then p pauses"
+        raise LocalError("a run has not been said to have ended, and its end would look later than it was", hint=hint)
 
 
 def _pause(runner: Acts, command: Command) -> None:

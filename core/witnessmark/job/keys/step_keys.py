@@ -29,6 +29,7 @@ from witnessmark.job.state import (
     REDO,
     REFILL,
     SCAN_AGAIN,
+    TAKEN_BACK,
     JobState,
 )
 from witnessmark.job.steps import BOTTLE, pressure_point
@@ -80,7 +81,8 @@ def step_key(runner: Acts, view: View, key: str, said: str, by: str) -> None:
         return
     if key == "b":
         nipple = view.nipples[0] if view.nipples else ""
-        seen = bodies.StepDone(step=AS_EXPECTED, act="confirmed", pass_id=view.pass_id, nipple=nipple)
+        back = TAKEN_BACK if view.pass_id in runner.state.as_expected else ""
+        seen = bodies.StepDone(step=AS_EXPECTED, act="confirmed", pass_id=view.pass_id, nipple=nipple, answer=back)
         runner.record.said(seen, by=by)
         return
     if key == NOT_OPEN_KEY:

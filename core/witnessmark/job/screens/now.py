@@ -7,7 +7,7 @@ import dataclasses
 from msgspec.structs import replace
 
 from witnessmark.clock import NS
-from witnessmark.job import bottle, not_safe, rules, safety_look, unwritten
+from witnessmark.job import bottle, not_safe, rules, safety_look, slip, unwritten
 from witnessmark.job.bay import Bay
 from witnessmark.job.container import READ_OFF, never_mix
 from witnessmark.job.first_use import due_now, unread
@@ -115,7 +115,7 @@ def _shown(
     fresh = next_view(state, unreadable=unreadable, stale_pressure=stale, unasked=unasked, holding=holding)
     if unread(state) and not unasked and fresh.kind in ("open", "arm"):
         return busy_view("Reading which control unit this is.")
-    beside = again.beside(state, bottle.beside(state, mend_safe.beside(state, fresh)))
+    beside = again.beside(state, bottle.beside(state, slip.beside(state, mend_safe.beside(state, fresh))))
     return _resting(state, at, fresh) or _never_sent(state, bay, fresh) or beside
 
 

@@ -15,6 +15,7 @@ from witnessmark.job.calibrated import read_with
 from witnessmark.job.container import DO_NOT_FILL, READ_OFF, asked
 from witnessmark.job.plausible import bounds
 from witnessmark.job.reasons import (
+    AS_EXPECTED,
     KEEP,
     LATER,
     LEAVE_OUT,
@@ -103,7 +104,7 @@ def step_view(state: JobState, point: Point) -> View:
         places = pass_again((one, place(state, one)) for one in bleeds)
         label = f"bleed one again first ({', '.join(bleeds)}), and why"
         buttons.append(Button(BLEED_AGAIN, label, asks=True, reasons=places, starts=bleeds))
-    text, caution = f"{closed_late.SAYS} {step.text}" if point.late else step.text, _caution(state, step)
+    text, caution = closed_late.text(state, point, step.text), _caution(state, step)
     if "wake" in (step.affects, *point.also) and (line := wake_line(state.procedure)):
         text = f"{text.rstrip('.')}. Only so: {line}."
     if seen:
@@ -171,9 +172,9 @@ def reading_view(state: JobState, point: Point) -> View:
     buttons += _other_pass(state)
     noted = _noted(state, point)
     text = f"{step.text.rstrip('.')}{noted}" if noted else step.text
-    text = f"{closed_late.SAYS} {text}" if point.late else text
-    if _not_asked_clear(point) and point.pass_id not in state.as_expected:
-        buttons.append(Button("b", "not clear, or bubbles: as expected here"))
+    text = closed_late.text(state, point, text)
+    if _not_asked_clear(point):
+        buttons.append(Button("b", AS_EXPECTED[point.pass_id in state.as_expected]))
     buttons += _was_shut(state, point)
     if refused and last is not None:
         text = f"{text.rstrip('.')}. It was {last.amount.value} {last.amount.unit}, outside the limits: "
