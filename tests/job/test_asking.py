@@ -57,7 +57,7 @@ def test_where_another_tester_speaks_the_machines_own_step_is_gone_past_with_one
     try:
         stand.turn(5)
         assert "Read it on the other tester" in stand.view["text"]
-        assert [(one["key"], one.get("asks", False)) for one in stand.view["buttons"]] == [("n", False)]
+        assert [(one["key"], one.get("asks", False)) for one in stand.view["buttons"]] == [("y", True), ("n", False)]
         stand.press("n")
         stand.press("n")
         assert stand.view["step"] == "grade" and stand.unit.heard == []

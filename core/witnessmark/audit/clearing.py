@@ -55,6 +55,12 @@ def was_heard(case: Case, scan: Scan) -> bool:
     return isinstance(body, bodies.ExchangeBody) and body.heard
 
 
+def told_by(case: Case, seq: int) -> str:
+    """Return who says what another tester showed, empty where no person does: it was asked for or heard."""
+    by = next(entry.done_by for entry, _ in case.read if entry.seq == seq)
+    return by.partition(":")[2] if by.startswith("person:") else ""
+
+
 def unread(case: Case, one: Clearing, scans: Sequence[Scan], close: Mark | None) -> str:
     """Return in words why what was there when it was cleared is not known; empty where it had been read.
 

@@ -31,6 +31,7 @@ from witnessmark.job import (
     runs,
     safety_look,
     tank,
+    told_unit,
     unclear,
     unwritten,
     worked,
@@ -63,7 +64,6 @@ from witnessmark.job.state import (
     SAFETY_LOOK,
     STAYS_OPEN,
     UNWRITTEN,
-    VEHICLE,
     Cue,
     JobState,
     ReadingState,
@@ -361,11 +361,7 @@ def _fits(point: Point, step: str, act: str, pass_id: str, nipple: str) -> bool:
 
 def _condition(state: JobState, entry: Entry, body: Body) -> JobState:
     assert isinstance(body, bodies.Condition)
-    point = state.point
-    asked = point is not None and point.step is not None and point.step.act == "identify"
-    if body.name != VEHICLE or not body.holds:
-        return state
-    return replace(state, vehicle_read=body.found, cursor=state.cursor + 1 if asked else state.cursor)
+    return told_unit.found(state, body)
 
 
 def _scan(state: JobState, entry: Entry, body: Body) -> JobState:

@@ -13,7 +13,7 @@ from witnessmark.job.tank import NOT_KNOWN, Tank
 from witnessmark.journal import bodies
 from witnessmark.journal.entry import Occurred, Recorded
 from witnessmark.mapping.model import ProtocolMap, WireCommand
-from witnessmark.procedure import own
+from witnessmark.procedure import own, words
 from witnessmark.procedure.model import Pass, Procedure
 
 Status = Literal["open", "paused", "abandoned", "finished", "released"]
@@ -69,7 +69,7 @@ SAFETY_LOOK = own.SAFETY_LOOK
 ENDED_EARLY = own.ENDED_EARLY
 """The step id by which a person says why a run of another tester ended before its time."""
 EMPTY, REFILL = "empty", "refill"
-VEHICLE = "vehicle number"
+VEHICLE = words.VEHICLE_NUMBER
 """The condition by which the control unit's number is compared with the one that was typed."""
 
 
@@ -123,7 +123,8 @@ class JobState:
     whose end nobody knows and nobody has looked at yet, `decide` the pass whose run must be done again or accepted,
     `why_due` whether it was said to have ended before its time and not why,
     `pressure_kept` the reading below a pass's band that a person kept with a reason. `vehicle` is its number as typed,
-    `vehicle_read` as the control unit told it and it was taken for this job's, `instruments` until when each is
+    `vehicle_read` as the control unit told it and it was taken for this job's,
+    `other_vehicle` another that a person read last, `instruments` until when each is
     calibrated. `numbers` is what the control unit said last of its own number and its vehicle's. `tried` is what was
     entered of first uses of learned wire commands, in this journal, `result_due` a first use whose result nobody has
     entered. `grade` is how runs are witnessed from here on, `ran_ahead` the pass in hand whose run another tester made
@@ -193,6 +194,7 @@ class JobState:
     pressure_kept: int | None = None
     vehicle: str = ""
     vehicle_read: str = ""
+    other_vehicle: str = ""
     instruments: tuple[tuple[str, str], ...] = ()
     last_wall_ns: int = 0
     card_wall_ns: int = 0

@@ -297,7 +297,10 @@ class State(Body, frozen=True, kw_only=True):
 
 
 class CodeScan(Body, frozen=True, kw_only=True):
-    """kind `reading`'s sibling for trouble codes, kind `scan`: the codes a control unit reported."""
+    """kind `reading`'s sibling for trouble codes, kind `scan`: the codes a control unit reported.
+
+    One by a person has no `exchange`: it is what another tester showed them.
+    """
 
     when: Literal["before", "after"]
     codes: tuple[str, ...]

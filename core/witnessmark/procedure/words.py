@@ -39,6 +39,9 @@ AFFECTS: dict[str, str] = {
 OPEN_LAY_S = 2 * 60
 """How long a job may lie with a nipple open until its reservoir is looked at: a choice of this project, no source."""
 
+VEHICLE_NUMBER = "vehicle number"
+"""The condition by which the vehicle's own number is held to the one that was typed."""
+
 UNDONE_BY = {"service-mode-on": ("service-mode-off",), "made-safe": ("wheels-torqued", "road-test")}
 """What a step makes safe to open, and the words of the steps that undo it."""
 

@@ -78,6 +78,8 @@ def line(
         return _step(body, earlier, ran)
     if isinstance(body, bodies.Outcome) and done_by.startswith("person:"):
         return _told_outcome(body, done_by.partition(":")[2])
+    if isinstance(body, bodies.CodeScan) and done_by.startswith("person:"):
+        return f"{_scan(body)}, as {done_by.partition(':')[2]} read them off another tester"
     spell = _SAY.get(type(body))
     if spell is not None:
         return spell(body)

@@ -34,3 +34,37 @@ def test_codes_that_another_tester_read_are_said_to_be_heard(heard: bool) -> Non
     job.add("scan", bodies.CodeScan(when="after", codes=("C0123-45",), exchange=job.last()), 201)
     (one,) = job.ask(QUESTIONS[27]).details
     assert one.answer == "not met" and ("heard as another tester read them" in one.text) is heard
+
+
+def told(*numbers: str) -> Finding:
+    job = Job(grade="told", vehicle={"vin": NUMBER})
+    for at, number in enumerate(numbers, 5):
+        body = bodies.Condition(
+            name="vehicle number", found=number, wanted=NUMBER, holds=number == NUMBER, source="told"
+        )
+        job.add("condition", body, at, by="person:t-otter")
+    return job.ask(QUESTIONS[1])
+
+
+@pytest.mark.parametrize(
+    ("numbers", "answer", "says"),
+    [
+        ((NUMBER,), "met", "is told: t-otter read it off another tester"),
+        ((OTHER,), "not met", f"{OTHER} is not {NUMBER}"),
+        ((OTHER, NUMBER), "met", f"first as {OTHER}"),
+        ((NUMBER, OTHER), "not met", f"{OTHER} is not {NUMBER}"),
+    ],
+)
+def test_a_number_that_a_person_read_off_another_tester_is_said_to_be_told(
+    numbers: tuple[str, ...], answer: str, says: str
+) -> None:
+    finding = told(*numbers)
+    assert finding.answer == answer and says in finding.text, finding
+
+
+def test_codes_that_a_person_read_off_another_tester_are_said_to_be_told() -> None:
+    job = Job(grade="told", scope="nipples fl")
+    job.open("fl", "p4", 100).close("fl", 130)
+    job.add("scan", bodies.CodeScan(when="after", codes=()), 201, by="person:t-otter")
+    (one,) = job.ask(QUESTIONS[27]).details
+    assert "told: t-otter read those after the work off another tester" in one.text, one

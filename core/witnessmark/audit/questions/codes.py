@@ -11,7 +11,7 @@ from collections.abc import Sequence
 
 from witnessmark.audit.asked import last_close
 from witnessmark.audit.case import Case
-from witnessmark.audit.clearing import Scan, clearings, scanned, unread, was_heard
+from witnessmark.audit.clearing import Scan, clearings, scanned, told_by, unread, was_heard
 from witnessmark.audit.question import Question, hookimpl
 from witnessmark.audit.say import listing
 from witnessmark.audit.sequence import not_after
@@ -71,6 +71,7 @@ def _unit(case: Case, name: str, after: Scan | None, before: Scan | None, scans:
         note += f"; {STILL}: {listing(stands)}, which the procedure says the work sets as well"
     note += "".join(f"; {one.text}" for one in cleared)
     note += "; heard as another tester read them" if was_heard(case, after) else ""
+    note += _told(case, [one for one in (before, after) if one is not None])
     if left:
         new = [code for code in left if code not in earlier]
         known = f"; {STILL}: " + listing(code for code in left if code in earlier)
@@ -92,6 +93,12 @@ def _unit(case: Case, name: str, after: Scan | None, before: Scan | None, scans:
     gone = listing(sorted(earlier - set(after[1].codes)))
     text = (f"gone: {gone}" if gone else "no other code" if set_by_work or stands else "no code") + note
     return Detail(subject, "met", text, cites)
+
+
+def _told(case: Case, scans: Sequence[Scan]) -> str:
+    """Say who only tells of codes, and that nothing of ours read or heard them; empty where none is told."""
+    told = [(told_by(case, seq), body.when) for seq, body in scans if body.exchange is None]
+    return "".join(f"; told: {who} read those {when} the work off another tester" for who, when in told if who)
 
 
 @hookimpl

@@ -1,7 +1,8 @@
 """1: the right vehicle? The number typed, the one scanned and the one each control unit gave must be the same.
 
 A check digit that does not fit is said and decides nothing: outside North America it is not mandatory (from memory).
-The number is read out of the raw answers to identifier F190 (ISO 14229-1, annex C).
+The number is read out of the raw answers to identifier F190 (ISO 14229-1, annex C); one that a person read off another
+tester is told, and the answer says so: the last that was said counts, and those before it are named.
 """
 
 from __future__ import annotations
@@ -10,9 +11,12 @@ import re
 from collections.abc import Sequence
 
 from witnessmark.audit.case import Case
+from witnessmark.audit.clearing import told_by
 from witnessmark.audit.question import Question, hookimpl
 from witnessmark.audit.verdict import Detail, Verdict, no_proof
 from witnessmark.errors import InputError
+from witnessmark.journal import bodies
+from witnessmark.procedure.words import VEHICLE_NUMBER
 from witnessmark.wire import vin
 
 TYPED, SCANNED = ("vin", "VIN"), ("vin-scanned", "vin_scanned")
@@ -27,17 +31,19 @@ def answer(case: Case) -> Verdict:
         for key in keys
         if case.opened.vehicle.get(key)
     ]
-    read = _read(case)
+    read, told = _read(case), _told(case)
     if not entered:
         given = "".join(
             f"; {name} gives {number}, and nobody's number to compare it with" for name, number, _ in read[:1]
         )
         return no_proof(f"no number of the vehicle was typed or scanned{given}", *_all_of(read))
     wanted = entered[0][1]
-    details = [_compare(name, number, wanted, seqs) for name, number, seqs in (*entered, *read)]
+    details = [_compare(name, number, wanted, seqs) for name, number, seqs in (*entered, *read, *told)]
     wrong = [one for one in details if one.answer == "not met"]
     if wrong:
         return Verdict("not met", "; ".join(f"{one.subject}: {one.text}" for one in wrong), tuple(details))
+    if told and not any(number for _, number, _ in read):
+        return Verdict("met", f"{wanted} was entered and is told: {told[0][0]}{_digit(wanted)}", tuple(details))
     if not any(number for _, number, _ in read):
         why = f"{wanted} was entered, and no control unit gave its number"
         return Verdict("no proof", why, tuple(details), _all_of(read))
@@ -56,6 +62,23 @@ def _read(case: Case) -> list[tuple[str, str, tuple[int, ...]]]:
                 how = ", heard as another tester read it" if one.body.heard else ""
                 found.setdefault((f"control unit {reply.source}{how}", _plain(number)), []).append(one.seq)
     return [(name, number, tuple(seqs)) for (name, number), seqs in found.items()]
+
+
+def _told(case: Case) -> list[tuple[str, str, tuple[int, ...]]]:
+    """Return the number that a person read last off another tester, with all that were told before; often none."""
+    said = [
+        (seq, body)
+        for seq, body in case.all_of(bodies.Condition)
+        if body.name == VEHICLE_NUMBER and body.source == "told" and not body.pass_id
+    ]
+    if not said:
+        return []
+    seq, last = said[-1]
+    others = dict.fromkeys(body.found for _, body in said if _plain(body.found) != _plain(last.found))
+    first = f", first as {' and '.join(others)}" if others else ""
+    return [
+        (f"{told_by(case, seq)} read it off another tester{first}", _plain(last.found), tuple(at for at, _ in said))
+    ]
 
 
 def _plain(number: str) -> str:

@@ -6,7 +6,7 @@ Rule that holds here: a value keeps the unit it was entered in; a touch says of 
 from __future__ import annotations
 
 from witnessmark.errors import InputError
-from witnessmark.job import not_right, not_safe
+from witnessmark.job import not_right, not_safe, told_unit
 from witnessmark.job.amount import number
 from witnessmark.job.bottle import inside
 from witnessmark.job.container import READ_OFF
@@ -16,6 +16,7 @@ from witnessmark.job.keys.mend_safe_keys import make_safe
 from witnessmark.job.reasons import ELSEWHERE, NOT_LOOKED, SCANNED_AFTER
 from witnessmark.job.screens.mend_safe_view import SAFE_KEY
 from witnessmark.job.screens.step_view import DRAW
+from witnessmark.job.screens.told_unit_view import TELLS
 from witnessmark.job.state import (
     AGAIN,
     AS_EXPECTED,
@@ -104,6 +105,9 @@ def step_key(runner: Acts, view: View, key: str, said: str, by: str) -> None:
     if key == "x":
         left = bodies.StepDone(step=NOT_AGAIN, act="confirmed", pass_id=view.pass_id, answer=step.id)
         runner.record.said(left, by=by)
+        return
+    if point is not None and point.kind == "ask" and key == TELLS:
+        runner.record.said(told_unit.said(runner.state, point, said), by=by)
         return
     yes = "confirmed" if step.act == "check" else "done"
     answer = ""

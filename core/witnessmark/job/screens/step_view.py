@@ -33,12 +33,13 @@ from witnessmark.job.reasons import (
     puts_right,
 )
 from witnessmark.job.screens.earlier_view import earlier_view, is_earlier
+from witnessmark.job.screens.told_unit_view import told_unit_view
 from witnessmark.job.standing import named, place
 from witnessmark.job.state import Cue, JobState, ReadingState
 from witnessmark.job.steps import PRESSURE, Point, is_bottle
 from witnessmark.job.tank import FILLED, LEVEL
 from witnessmark.job.view import BLEED_AGAIN, INSTRUMENT, NOT_OPEN_KEY, Button, View, title
-from witnessmark.job.waking import SILENT, wake_line, when_silent
+from witnessmark.job.waking import wake_line, when_silent
 from witnessmark.procedure.mending import OFFERED
 from witnessmark.procedure.model import Limit, Pass, Step
 from witnessmark.procedure.steps import is_check
@@ -53,16 +54,7 @@ def ask_view(state: JobState, point: Point, unasked: str) -> View:
     step = point.step
     assert step is not None
     if state.grade != "sent":
-        how = "We only listen here" if state.grade == "heard" else "Nothing of ours is on the vehicle"
-        return View(
-            kind="step",
-            title=state.procedure.title,
-            text=f"{step.text}: {how}, so no machine reads it. Read it on the other tester, and go on.",
-            caution=step.caution,
-            step=step.id,
-            shown={SILENT: when_silent(state.procedure)},
-            buttons=(Button("n", "go on without it"),),
-        )
+        return told_unit_view(state, point)
     if not unasked:
         return View(kind="busy", title=state.procedure.title, text=f"{step.text}: asking the control unit.")
     how = f" {when_silent(state.procedure)}" if "answer" in unasked else ""

@@ -1,0 +1,61 @@
+"""What a person reads of the control unit on another tester and types: the vehicle's number, and trouble codes.
+
+A job's state and what was typed flow in, bodies and the state after them flow out. Rules that hold here: it is told,
+by a person, and never counts as read; a number that is another one than the order's stays in the record, and the walk
+stays there; a code is written as a tester shows it.
+"""
+
+from __future__ import annotations
+
+import re
+from dataclasses import replace
+from typing import Literal
+
+from witnessmark.errors import InputError
+from witnessmark.job.state import VEHICLE, JobState
+from witnessmark.job.steps import Point
+from witnessmark.journal.bodies import CodeScan, Condition
+from witnessmark.wire.dtc import format_code, parse_code
+
+NO_CODE = "none: it shows no code"
+_NUMBER = re.compile(r"(?=.*[0-9])[0-9A-Z]{4,17}")
+_BETWEEN = re.compile(r"[\s-]")
+
+
+def said(state: JobState, point: Point, text: str) -> Condition | CodeScan:
+    """Return what a person says that the other tester shows. Raises InputError for what it cannot show."""
+    assert point.step is not None
+    if point.step.act == "identify":
+        return _number(state, text)
+    begun = point.again and any(one.pass_id for one in state.points[: state.cursor])
+    early = point.step in state.procedure.steps_before and not begun
+    when: Literal["before", "after"] = "before" if early else "after"
+    unit = state.procedure.control_unit
+    return CodeScan(when=when, codes=_codes(text), control_unit=unit, step=point.step.id)
+
+
+def found(state: JobState, body: Condition) -> JobState:
+    """Return the state after the vehicle's number was read or told: only what was read is held to the unit later."""
+    if body.name != VEHICLE or (not body.holds and body.source == "read"):
+        return state
+    if not body.holds:
+        return replace(state, other_vehicle=body.found)
+    point = state.point
+    asked = point is not None and point.step is not None and point.step.act == "identify"
+    read = body.found if body.source == "read" else state.vehicle_read
+    return replace(state, vehicle_read=read, other_vehicle="", cursor=state.cursor + asked)
+
+
+def _number(state: JobState, text: str) -> Condition:
+    number, wanted = (_BETWEEN.sub("", one).upper() for one in (text, state.vehicle))
+    if not _NUMBER.fullmatch(number):
+        hint = "type the letters and digits that the other tester shows, up to 17"
+        raise InputError(f"{text.strip()!r} is no number of a vehicle", place="said", hint=hint)
+    holds = not wanted or number == wanted
+    return Condition(name=VEHICLE, found=number, wanted=wanted or "any: none was typed", holds=holds, source="told")
+
+
+def _codes(text: str) -> tuple[str, ...]:
+    if text.strip() == NO_CODE:
+        return ()
+    return tuple(dict.fromkeys(format_code(parse_code(one)) for one in re.split(r"[\s,;]+", text.strip())))

@@ -1,0 +1,70 @@
+"""What another tester shows is typed where nothing of ours reads it: told by a person, and no more than that."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import replace
+
+import pytest
+from tests.job.stand import PROCEDURE, TECHNICIAN, Stand
+from tests.job.test_asking import STEPS
+
+from witnessmark.errors import InputError
+from witnessmark.job import told_unit
+from witnessmark.job.fold import advance, fold
+from witnessmark.report.lines import line
+
+TEXT = PROCEDURE.replace('[[steps_before]]\nid = "grade"', STEPS + '[[steps_before]]\nid = "grade"')
+NUMBER = "0DU14LT2XN0000014"
+
+
+@pytest.fixture
+def stand() -> Iterator[Stand]:
+    made = Stand(procedure=TEXT, grade="told", without_map=True)
+    made.runner.state = replace(made.state, vehicle=NUMBER)
+    yield made
+    made.close()
+
+
+def test_number_and_codes_are_typed_and_recorded_as_told_by_the_person(stand: Stand) -> None:
+    stand.press("y", "0du14lt2x n0000014")
+    assert stand.view["step"] == "codes-before" and stand.state.vehicle_read == "", "nothing read it"
+    stand.press("y", "p0123, C2A10-00")
+    assert stand.view["step"] == "grade"
+    number, codes = (one for one in stand.journal.of("J1") if one.kind in ("condition", "scan"))
+    assert (number.done_by, codes.done_by) == (TECHNICIAN.actor, TECHNICIAN.actor)
+    (body,), (scan,) = stand.bodies("condition"), stand.bodies("scan")
+    assert (body.found, body.holds, body.source, body.exchange) == (NUMBER, True, "told", None)
+    assert (scan.codes, scan.when, scan.exchange) == (("P0123", "C2A10-00"), "before", None)
+    assert line("scan", scan, codes.done_by).endswith("as t-otter read them off another tester")
+    assert stand.unit.heard == []
+
+
+def test_another_number_than_the_orders_stays_in_the_record_and_the_walk_stays_there(stand: Stand) -> None:
+    stand.press("y", "0DU14LT2XN0000099")
+    assert stand.view["step"] == "number" and stand.view["text"].startswith("HANDS OFF: it was said to be 0DU14LT2XN")
+    stand.press("y", NUMBER)
+    assert stand.view["step"] == "codes-before"
+    assert [one.holds for one in stand.bodies("condition")] == [False, True]
+
+
+def test_no_code_is_said_with_one_key_and_what_is_no_code_is_refused(stand: Stand) -> None:
+    stand.press("n")
+    stand.press("y", "the lamp is on")
+    assert "is not a trouble code" in stand.errors[-1]["what"] and stand.bodies("scan") == []
+    stand.press("y", told_unit.NO_CODE)
+    assert stand.bodies("scan")[0].codes == () and stand.view["step"] == "grade"
+
+
+def test_what_is_no_number_is_refused(stand: Stand) -> None:
+    for said in ("as on the order!", "the same", "123"):
+        stand.press("y", said)
+        assert "is no number of a vehicle" in stand.errors[-1]["what"] and stand.bodies("condition") == []
+    with pytest.raises(InputError):
+        told_unit.said(stand.state, stand.state.points[0], "")
+
+
+def test_the_same_entries_give_the_same_state(stand: Stand) -> None:
+    stand.press("y", NUMBER)
+    entries = stand.journal.of("J1")
+    assert advance(fold(entries[:-1]), entries[-1]).points == stand.state.points
