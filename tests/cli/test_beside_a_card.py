@@ -112,3 +112,38 @@ def test_the_whole_card_with_looks_fillings_and_notes_is_keyed_in(bay: Bay) -> N
     bay.fine("job", "enter", job, *DAY, typed="\n".join(lines) + "\n\n")
     told = json.loads(bay.run("sheet", job, "--json").stdout)
     assert [one["amount"] for one in told["timeline"]["readings"]] == ["400 mL", "300 mL"]
+
+
+LAST = """[[steps_after]]
+id = "topped-up"
+text = "Fill it up"
+act = "volume"
+what = "volume-in"
+unit = "mL"
+affects = "level-set"
+[[steps_after]]
+id = "level-last"
+text = "Read the level"
+act = "read"
+what = "level"
+unit = "mL"
+[[steps_after]]
+"""
+
+
+def test_what_was_drawn_off_at_the_end_is_the_entry_that_the_bay_makes(bay: Bay, tmp_path: Path) -> None:
+    path = tmp_path / "last.toml"
+    path.write_text(CARD.replace("[[steps_after]]\n", LAST, 1), encoding="utf-8")
+    job = open_job(bay, path)
+    walked = ["10:40 DOT 4", "10:41 2.0 bar", "10:42", "10:42:20 10:42:30", "10:43"]
+    said, found = keyed(
+        bay, job, "drawn 10:40 120 mL", *walked, "drawn 10:44 194 mL", "drawn 10:45 ?", "drawn 10:45 20"
+    )
+    assert "no fluid is drawn off here" in said and "it does not say how much" in said
+    sets, beside = (one.body for one in found[-2:])
+    assert (sets["what"], sets["step"], sets["affects"]) == ("volume-drawn", "topped-up", "level-set")
+    assert (beside["what"], beside["step"], beside["amount"]) == (
+        "volume-drawn", "drawn-off", {"unit": "mL", "value": "20"},
+    )  # fmt: skip
+    point = entering.state_of(bay.shop, job).point
+    assert point is not None and point.id == "level-last", "the level is read again behind it"

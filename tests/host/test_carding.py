@@ -14,7 +14,7 @@ from tests.audit.jobs import TRUCK, edit
 from tests.audit.procedures import WHOLE
 from tests.report.test_sheet import Page
 
-from witnessmark.host.card_beside import places_beside
+from witnessmark.host.card_beside import may_draw, places_beside
 from witnessmark.host.card_line import Day, read_line
 from witnessmark.host.carding import card
 from witnessmark.job.places import NOT_CLEAR, Places, places
@@ -70,7 +70,10 @@ def test_every_point_has_its_places_on_the_card_once_and_the_card_has_no_other(n
     again = {one.partition("|")[2].partition("|")[0].rpartition(":")[2] for one in found.named if one[:5] == "again"}
     steps = {step.id for step in repeated(procedure)}
     assert len(again) == len(steps) and bool(again) == bool(steps)
-    assert {one.split("|")[0] for one in found.named} <= {"", "again", "spare", "beside"}
+    assert {one.split("|")[0] for one in found.named} <= {"", "again", "spare", "beside", "drawn"}
+    drawn_at = [point.id for point, _ in points_of(procedure) if may_draw(procedure, point)]
+    draws = [f"drawn|{step}|{kind}" for step in drawn_at for kind in ("time", "value")]
+    assert [one for one in found.named if one.startswith("drawn|")] == draws and draws
     beside = [f"beside|{one.id}|{kind}" for one in procedure.passes for kind in places_beside(procedure).kinds]
     assert sorted(one for one in found.named if one.startswith("beside|")) == sorted(beside)
     kept, spare = 2, 1

@@ -2,7 +2,8 @@
 
 A job's state and a line that begins with its word flow in, the body of its entry flows out: `level 10:41 500 mL`,
 `level 10:41 yes` where the procedure reads no level, `off 10:40` for the feed's pressure let off before a filling,
-`filled 10:42 200 mL`, `note p3 what was seen`; behind a reading outside its limits `right 10:51 what was put right`.
+`filled 10:42 200 mL`, `note p3 what was seen`; behind a reading outside its limits `right 10:51 what was put right`;
+where the level is set or read at the end `drawn 10:55 120 mL`, for fluid that was drawn off: it stood too high.
 Rules that hold here: they say what the same keys at the bay's screen say; a filling of which no volume is written was
 one, and how much went in has no proof; one with its volume is of that much and fills nothing up; a note says nothing
 else.
@@ -22,7 +23,8 @@ from witnessmark.job.places import YES
 from witnessmark.job.plausible import bounds
 from witnessmark.job.reasons import puts_right
 from witnessmark.job.state import LEVEL_LOOK, PUT_RIGHT, REFILL, JobState
-from witnessmark.job.tank import FILLED, LEVEL, SAID_FILLED
+from witnessmark.job.steps import Point
+from witnessmark.job.tank import DRAWN, DRAWN_OFF, FILLED, LEVEL, SAID_FILLED
 from witnessmark.journal import bodies
 from witnessmark.journal.entry import Occurred
 from witnessmark.procedure import own
@@ -30,7 +32,8 @@ from witnessmark.procedure.model import Procedure
 from witnessmark.quantity import parse
 
 LEVEL_WORD, OFF_WORD, FILLED_WORD, NOTE_WORD, RIGHT_WORD = "level", "off", "filled", "note", "right"
-WORDS = (LEVEL_WORD, OFF_WORD, FILLED_WORD, NOTE_WORD, RIGHT_WORD)
+DRAWN_WORD = "drawn"
+WORDS = (LEVEL_WORD, OFF_WORD, FILLED_WORD, NOTE_WORD, RIGHT_WORD, DRAWN_WORD)
 ML = "mL"
 
 
@@ -71,6 +74,8 @@ def body_of(state: JobState, word: str, rest: str, day: Day) -> tuple[str, Occur
         return "step", when, _right(state, said)
     if word == OFF_WORD:
         return "step", when, let_off()
+    if word == DRAWN_WORD:
+        return "reading", when, _drawn(state, said)
     return _look(state, said, when) if word == LEVEL_WORD else _filled(state, said, when)
 
 
@@ -96,9 +101,33 @@ def _filled(state: JobState, said: str, when: Occurred) -> tuple[str, Occurred, 
     return "reading", when, bodies.Reading(what=FILLED, amount=amount, step=step, pass_id=pass_id, affects=REFILL)
 
 
+def _drawn(state: JobState, said: str) -> bodies.Reading:
+    """Return how much was drawn off, as the bay's screen has it said where the level is set or read at the end."""
+    point = state.point
+    if point is None or point.step is None or not may_draw(state.procedure, point):
+        hint = "write it where the level is set or read behind the passes, before that line"
+        raise InputError("no fluid is drawn off here", place=DRAWN_WORD, hint=hint)
+    if said in ("", EMPTY):
+        raise InputError("it does not say how much", place=DRAWN_WORD, hint="write drawn 10:55 120 mL")
+    amount, step = _amount(said, DRAWN, ML), point.step
+    return bodies.Reading(
+        what=DRAWN,
+        amount=amount,
+        step=DRAWN_OFF if step.what == LEVEL else step.id,
+        affects=step.affects if step.what == FILLED and step.affects != REFILL else "",
+        also=point.also if step.what == FILLED else (),
+    )
+
+
+def may_draw(procedure: Procedure, point: Point) -> bool:
+    """Whether fluid may be drawn off at a point: where the level is set or read behind the passes."""
+    step = point.step
+    return step in procedure.steps_after and not point.pass_id and step is not None and step.what in (LEVEL, FILLED)
+
+
 def _amount(said: str, what: str, unit: str) -> bodies.Amount:
     amount = parse(said, place=what, unit=unit)
-    low, high = bounds(LEVEL if what == LEVEL else FILLED, amount.unit)
+    low, high = bounds(what if what in (LEVEL, DRAWN) else FILLED, amount.unit)
     if not Decimal(low) <= amount.number <= Decimal(high):
         raise InputError(f"{amount} can hardly be", place=what, hint=f"between {low} and {high} {amount.unit}")
     return bodies.Amount(value=amount.value, unit=amount.unit)

@@ -10,7 +10,7 @@ from collections.abc import Sequence
 from typing import Any
 
 from witnessmark.audit.limits import band
-from witnessmark.host.card_beside import places_beside
+from witnessmark.host.card_beside import may_draw, places_beside
 from witnessmark.job.places import places
 from witnessmark.job.steps import Point, look_first, walk
 from witnessmark.procedure import load
@@ -95,6 +95,7 @@ def _line(procedure: Procedure, point: Point, where: str = "") -> Line:
         "words": at.words,
         "by": at.by,
         "tool": at.tool,
+        "draws": not where and may_draw(procedure, point),
     }
 
 

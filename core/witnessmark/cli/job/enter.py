@@ -17,7 +17,8 @@ if TYPE_CHECKING:
 EMPTIES = """? is what the card leaves empty: a time, a value, the rest of a line,
 or alone the whole line. Where only a time is asked, a mark without one: ? done
 Before the first line of a pass, as the card has it: level 10:41 500 mL,
-off 10:41, filled 10:42 200 mL. At any time: note p3 and its words,
+off 10:41, filled 10:42 200 mL. Where the level is set or read at the end:
+drawn 10:55 120 mL. At any time: note p3 and its words,
 back to take the last line back: it is asked for again, and both stay visible.
 Behind wheels or a volume outside its limits: right 10:42 and what was put right."""
 
@@ -38,8 +39,9 @@ def enter(job: str, day: datetime | None, done_by: str, by: str, shop: Shop) -> 
     Each line is typed as it stands on the card, the time, the value, what is ticked, the words: 10:42 8.1, clear.
 
     What the card has beside a pass is keyed in before the next line: level 10:41 500 mL, off 10:41 (the feed's pressure
-    let off to fill), filled 10:42 200 mL, note p3 and its words. Behind a wheel torque or a volume outside its limits:
-    right 10:42 and what was put right, or that it was misread; then what was read, and only that counts.
+    let off to fill), filled 10:42 200 mL, drawn 10:55 120 mL where the level is set or read at the end, note p3 and its
+    words. Behind a wheel torque or a volume outside its limits: right 10:42 and what was put right, or that it was
+    misread; then what was read, and only that counts.
 
     A line that was mistyped is taken back by back, the last first; when it was, a single entry's value or words may be
     put right later, with amend and its number.
