@@ -123,9 +123,9 @@ class JobState:
     whose end nobody knows and nobody has looked at yet, `decide` the pass whose run must be done again or accepted,
     `why_due` whether it was said to have ended before its time and not why,
     `pressure_kept` the reading below a pass's band that a person kept with a reason. `vehicle` is its number as typed,
-    `vehicle_read` as the control unit told it and it was taken for this job's,
-    `other_vehicle` another that a person read last, `instruments` until when each is
-    calibrated. `numbers` is what the control unit said last of its own number and its vehicle's. `tried` is what was
+    `vehicle_read` as the control unit told it and it was taken for this job's, `other_vehicle` another that a person
+    read last, `instruments` until when each is calibrated. `numbers` is what the control unit said last of its own
+    number and its vehicle's. `tried` is what was
     entered of first uses of learned wire commands, in this journal, `result_due` a first use whose result nobody has
     entered. `grade` is how runs are witnessed from here on, `ran_ahead` the pass in hand whose run another tester made
     before the walk asked for it. `held` is when each question whose yes holds was answered, `ready` the pass for which

@@ -62,9 +62,13 @@ def test_a_number_that_a_person_read_off_another_tester_is_said_to_be_told(
     assert finding.answer == answer and says in finding.text, finding
 
 
-def test_codes_that_a_person_read_off_another_tester_are_said_to_be_told() -> None:
+def test_codes_that_a_person_read_off_another_tester_are_said_to_be_told_on_the_answer_too() -> None:
     job = Job(grade="told", scope="nipples fl")
+    job.add("scan", bodies.CodeScan(when="before", codes=()), 50, by="person:t-otter")
     job.open("fl", "p4", 100).close("fl", 130)
-    job.add("scan", bodies.CodeScan(when="after", codes=()), 201, by="person:t-otter")
-    (one,) = job.ask(QUESTIONS[27]).details
-    assert "told: t-otter read those after the work off another tester" in one.text, one
+    job.add("scan", bodies.CodeScan(when="after", codes=()), 201, by="person:t-heron")
+    finding = job.ask(QUESTIONS[27])
+    assert finding.answer == "met", finding
+    for who, when in (("t-otter", "before"), ("t-heron", "after")):
+        says = f"told: {who} read those {when} the work off another tester"
+        assert says in finding.text and says in finding.details[0].text

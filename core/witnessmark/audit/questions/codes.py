@@ -34,7 +34,8 @@ def answer(case: Case) -> Verdict:
         for name in dict.fromkeys([*before, *after])
     ]
     stood = [f"{one.subject}: {one.text}" for one in details if STILL in one.text]
-    left = "no code is left but those that the work itself sets"
+    said = _told(case, [*before.values(), *after.values()])
+    left = f"no code is left but those that the work itself sets{said}"
     return from_details(details, f"{left}; {'; '.join(stood)}" if stood else left)
 
 
