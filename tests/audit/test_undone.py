@@ -9,6 +9,8 @@ from tests.audit.jobs import Job, edit
 from tests.audit.procedures import STEPS
 from tests.audit.shipped import ask
 
+from witnessmark.procedure.mending import BLED, NOTHING, REPLACED, TIGHTENED
+
 LET_OFF = """
 [[steps_before]]
 id = "let-off"
@@ -90,3 +92,42 @@ def test_what_was_left_out_undoes_nothing_and_makes_nothing_safe() -> None:
 
 def test_what_was_said_afterwards_to_have_been_before_the_undoing_vouches_for_nothing() -> None:
     assert "stored pressure: undone (entry 6)" in reopened(made_safe(undone("service-mode-off"), **{"let-off": 150}))
+
+
+def mended(job: Job, *safe: str, what: str = TIGHTENED) -> str:
+    """Return what is said of a job in which something was mended at 300 s, with what was then said of its safety."""
+    job.step("mended", 300, act="confirmed", answer=what)
+    for at, answer in enumerate(safe, 302):
+        job.step("was-made-safe", at, act="confirmed", answer=answer)
+    finding = ask(36, job.step("service-off", 400, "service-mode-off"))
+    return f"{finding.answer}: {finding.text}"
+
+
+def test_what_was_mended_where_nothing_was_undone_needs_nothing_more() -> None:
+    assert mended(bled()).startswith("met")
+
+
+@pytest.mark.parametrize("what", [TIGHTENED, REPLACED, ""])
+def test_what_was_mended_after_the_service_mode_was_left_is_held_to_what_makes_safe(what: str) -> None:
+    said = mended(undone("service-mode-off"), what=what)
+    assert "mended (entry 7): Enter the service mode and mended (entry 7): stored pressure: undone (entry 6)" in said
+    assert said.endswith("no entry says that it was done again before it was mended")
+    assert mended(made_safe(undone("service-mode-off")), what=what).startswith("met")
+
+
+@pytest.mark.parametrize("what", [BLED, NOTHING])
+def test_what_puts_no_hand_to_a_joint_is_not_asked_for_it(what: str) -> None:
+    assert mended(undone("service-mode-off"), what=what).startswith("met")
+
+
+def test_what_a_person_says_afterwards_of_a_mend_counts_as_told_and_the_last_word_of_it() -> None:
+    assert mended(undone("service-mode-off"), "no", "yes").startswith("met")
+    said = mended(undone("service-mode-off"), "yes", "no")
+    assert said.startswith("no proof: mended (entry 7)") and "not made safe first, or that nobody knows" in said
+    details = ask(36, mended_job("yes")).details
+    assert any(one.answer == "met" and one.text.startswith("told: ") for one in details)
+
+
+def mended_job(answer: str) -> Job:
+    job = undone("service-mode-off").step("mended", 300, act="confirmed", answer=TIGHTENED)
+    return job.step("was-made-safe", 302, act="confirmed", answer=answer).step("service-off", 400, "service-mode-off")

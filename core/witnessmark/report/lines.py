@@ -24,7 +24,7 @@ OWN_STEPS = {
     "left-by-others": "what other jobs left open on the vehicle, closed and let off",
     "mended": "what was mended since it was not right",
     "mended-at": "where it was mended",
-    "make-safe-again": "made safe again first, to mend what was not right",
+    "make-safe-again": "to be made safe again, before it is mended",
     "level-look": "the reservoir looked at, well above where it draws air",
     "left-open": "left open while the job is paused",
     "let-off-for-a-pause": "the feed's pressure let off for a pause",
