@@ -65,10 +65,11 @@ def test_words_of_the_list_are_kept_in_the_entry_itself() -> None:
 
 def test_a_part_that_was_replaced_is_no_proof_until_its_circuit_is_bled_after_it_was_said(leaks: Stand) -> None:
     leaks.press("w", REPLACED)
-    assert leaks.view["text"].startswith("To which circuit does the part belong?")
-    assert list(keys(leaks)) == ["1", "2", "n"] and keys(leaks)["2"] == "circuit two"
-    leaks.press("2")
-    assert "OPENED FOR IT, and not bled since: circuit two." in leaks.view["text"]
+    assert leaks.view["text"].startswith("At which nipple is the part?")
+    assert list(keys(leaks)) == ["1", "2", "3", "4", "n"]
+    assert keys(leaks)["2"].startswith("rear left") and keys(leaks)["4"].startswith("circuit two")
+    leaks.press("4")
+    assert "OPENED FOR IT, and not bled since: rear left." in leaks.view["text"]
     leaks.press("y")
     finish(leaks)
     found = ask(leaks, 26)
@@ -106,6 +107,70 @@ def test_bled_again_is_said_after_it_was_and_needs_no_place(leaks: Stand) -> Non
     leaks.press("y")
     finish(leaks)
     assert ask(leaks, 26).answer == "met"
+
+
+def test_bled_again_as_a_word_alone_leads_to_the_pass_that_is_bled(leaks: Stand) -> None:
+    leaks.press("w", BLED)
+    assert leaks.view["text"].startswith("Nothing was bled since it was not right")
+    assert keys(leaks)["2"] == "p2 rear left: bled once more for what was seen"
+    leaks.press("2")
+    assert leaks.view["pass_id"] == "p2"
+    to_step(leaks, "pedal")
+    assert next(iter(keys(leaks))) == "y", "it is said what was mended"
+    leaks.press("y")
+    finish(leaks)
+    assert ask(leaks, 26).answer == "met"
+
+
+def test_bled_again_that_no_entry_shows_is_said_to_be_no_proof(leaks: Stand) -> None:
+    leaks.press("w", BLED)
+    assert keys(leaks)["n"] == "none is: that it was bled again is no proof then"
+    leaks.press("n")
+    leaks.press("y")
+    finish(leaks)
+    assert ask(leaks, 26).answer == "no proof"
+
+
+def test_what_was_opened_outside_the_scope_is_bled_by_a_pass_that_joins_the_job() -> None:
+    stand = Stand(procedure=CHECKED, passes=["p1"])
+    stand.press("2")
+    to_step(stand, "pedal")
+    stand.press("n", "it leaks")
+    assert starts(stand) == ["p1"], "nothing is known to be opened yet"
+    stand.press("w", REPLACED)
+    stand.press("2")
+    assert "The scope of this job leaves out p2: the key that bleeds again takes them in." in stand.view["text"]
+    (again,) = (one for one in stand.view["buttons"] if one["key"] == "e")
+    assert again["reasons"] == [
+        "p2 rear left: its circuit was opened to mend it",
+        "p1 rear right: bled once more for what was seen",
+    ]
+    stand.press("e", again["reasons"][0])
+    assert (stand.view["pass_id"], stand.view["title"]) == ("p2", "Pass 2 of 2: rear left")
+    to_step(stand, "pedal")
+    assert "OPENED FOR IT" not in stand.view["text"]
+    stand.press("y")
+    finish(stand)
+    assert [one.id for one in open_case(stand.journal.of("J1")).plan] == ["p1", "p2"]
+    assert ask(stand, 26).answer == "met" and "p2, rear left, torque" in [one.subject for one in ask(stand, 23).details]
+    stand.close()
+
+
+def test_every_pass_of_what_was_opened_is_taken_by_one_touch_in_the_order_of_the_procedure(leaks: Stand) -> None:
+    leaks.press("w", REPLACED)
+    leaks.press("n")
+    assert starts(leaks) == ["p1,p2", "p1", "p2"]
+    leaks.press("e", "p1,p2 every pass of what was opened to mend it")
+    ahead = [one.pass_id for one in leaks.state.points[leaks.state.cursor :] if one.kind == "run"]
+    assert ahead == ["p1", "p2"] and leaks.state.to_bleed == ()
+    to_step(leaks, "pedal")
+    leaks.press("y")
+    finish(leaks)
+    assert ask(leaks, 26).answer == "met", ask(leaks, 26)
+
+
+def starts(stand: Stand) -> list[str]:
+    return list(next(one for one in stand.view["buttons"] if one["key"] == "e")["starts"])
 
 
 def test_a_nipple_that_was_tightened_is_torqued_again_before_the_next_look(leaks: Stand) -> None:
@@ -154,7 +219,7 @@ def test_own_words_are_asked_whether_a_circuit_was_opened_for_it(leaks: Stand) -
     leaks.press("w", "a hose renewed")
     assert keys(leaks)["o"] == "no circuit was opened for it"
     leaks.press("2")
-    assert "circuit two" in leaks.view["text"]
+    assert "not bled since: rear left" in leaks.view["text"]
     said = leaks.bodies("step")[-2]
     assert (said.step, said.answer, said.mended) == ("mended", "", "a hose renewed")
 

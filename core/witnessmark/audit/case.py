@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from bisect import bisect_right
 from collections import defaultdict
-from collections.abc import Callable, Collection, Hashable, Sequence
+from collections.abc import Callable, Collection, Hashable, Iterable, Sequence
 from dataclasses import dataclass, replace
 from functools import cached_property, lru_cache
 from itertools import pairwise
@@ -26,6 +26,7 @@ from witnessmark.journal import bodies
 from witnessmark.journal.entry import Entry
 from witnessmark.procedure import load, own
 from witnessmark.procedure.model import Nipple, Pass, Procedure, Step
+from witnessmark.procedure.plan import grown
 from witnessmark.procedure.steps import each_step
 
 NS = 1_000_000_000
@@ -65,7 +66,9 @@ class Integrity(Protocol):
 
 @dataclass(frozen=True)
 class Case:
-    """One job as the audit sees it. `plan` is the passes of its scope, in order; `integrity` None when not checked.
+    """One job as the audit sees it. `integrity` is None when not checked.
+
+    `plan` is the passes of its scope, in order, then those `added`: left out, and bled because of a mend.
 
     `read` is every entry with its body: what is asked of a body is asked of that one, and nothing is read twice.
     """
@@ -80,6 +83,11 @@ class Case:
     clock: Reconciled
     integrity: Integrity | None = None
     policy: Policy = DEFAULT
+
+    @property
+    def added(self) -> tuple[Pass, ...]:
+        """The passes that its scope left out and that were taken in to be bled after a mend."""
+        return self.plan[len(self.opened.plan) :]
 
     @cached_property
     def bodies(self) -> dict[int, bodies.Body]:
@@ -338,7 +346,7 @@ def open_case(entries: Sequence[Entry], integrity: Integrity | None = None, poli
             "the entry that opens the job is missing", place="evidence", hint="ask for the whole evidence file"
         )
     procedure = load.from_document(opened.procedure, place=f"entry {first.seq}, procedure")
-    passes = {one.id: one for one in procedure.passes}
+    passes = {one.id for one in procedure.passes}
     unknown = [name for name in opened.plan if name not in passes]
     if unknown:
         raise InputError(f"pass {unknown[0]!r} is not in the procedure", place=f"entry {first.seq}, plan", hint="")
@@ -351,7 +359,7 @@ def open_case(entries: Sequence[Entry], integrity: Integrity | None = None, poli
         opened=opened,
         opened_seq=first.seq,
         procedure=procedure,
-        plan=tuple(passes[name] for name in opened.plan),
+        plan=_plan(procedure, opened, read),
         timeline=assemble(read, clock, ours),
         clock=clock,
         integrity=integrity,
@@ -369,7 +377,15 @@ def corrected(case: Case, entries: tuple[Entry, ...]) -> Case:
     read = tuple(pair if one is pair[0] else (one, body_of(one)) for one, pair in zip(entries, case.read, strict=True))
     moved = any(one.occurred is not was.occurred for one, was in zip(entries, case.entries, strict=True))
     clock = Reconciled(entries) if moved else case.clock
-    return replace(case, entries=entries, read=read, clock=clock, timeline=assemble(read, clock, case.timeline.ours))
+    plan = _plan(case.procedure, case.opened, read)
+    timeline = assemble(read, clock, case.timeline.ours)
+    return replace(case, entries=entries, read=read, clock=clock, plan=plan, timeline=timeline)
+
+
+def _plan(procedure: Procedure, opened: bodies.JobOpened, read: Iterable[Read]) -> tuple[Pass, ...]:
+    """Return the passes of a job: those it was opened with, then each that an entry has done again besides."""
+    steps = (body for _, body in read if isinstance(body, bodies.StepDone) and body.step == own.REDO)
+    return grown(procedure, opened.plan, (body.pass_id for body in steps))
 
 
 def not_opened(missed: Sequence[int]) -> str:

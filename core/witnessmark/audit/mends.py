@@ -2,8 +2,9 @@
 
 A case flows in, mends flow out. Rules that hold here: words are judged only where they were chosen from the list, words
 of one's own as if they may have opened a circuit; where nobody said which nipple or circuit it was, it may have been
-any; a circuit is bled once a nipple of it was opened and closed for its pass after that was said, and where that runs a
-wire command, was open while it ran; an opening of no pass bleeds nothing.
+any; a circuit is bled once each of its nipples is, the line of one nipple once that is: it was opened and closed for a
+pass of the job after that was said, and where that runs a wire command, was open while it ran, where it runs a volume
+by hand, as much ran; an opening of no pass bleeds nothing.
 """
 
 from __future__ import annotations
@@ -11,13 +12,27 @@ from __future__ import annotations
 from dataclasses import dataclass
 from itertools import zip_longest
 
+from witnessmark import quantity
 from witnessmark.audit import say
+from witnessmark.audit.bottles import read_with
 from witnessmark.audit.case import Case
 from witnessmark.audit.cited import spell
 from witnessmark.audit.open_share import share
 from witnessmark.audit.sequence import Mark
-from witnessmark.audit.timeline import Act
-from witnessmark.procedure.mending import BLED, MENDED, MENDED_AT, NONE, NOTHING, TIGHTENED, opened, tightened
+from witnessmark.audit.timeline import Act, Opening
+from witnessmark.audit.volumes import counting, in_ml, through
+from witnessmark.procedure.mending import (
+    BLED,
+    MENDED,
+    MENDED_AT,
+    NONE,
+    NOTHING,
+    TIGHTENED,
+    circuits,
+    of_circuit,
+    opened,
+    tightened,
+)
 from witnessmark.procedure.model import Pass
 
 
@@ -25,13 +40,14 @@ from witnessmark.procedure.model import Pass
 class Mend:
     """One mend. `what` is from the list, empty for words of one's own; `nipples` were tightened, or may have been.
 
-    `circuits` were opened for it, or may have been; `place` is in words where it was, as far as that was said.
+    The lines of `opened` were opened for it, or may have been, each a nipple; `place` is in words where it was, as far
+    as that was said.
     """
 
     act: Act
     what: str
     nipples: tuple[str, ...]
-    circuits: tuple[str, ...]
+    opened: tuple[str, ...]
     place: str
     cites: tuple[int, ...]
 
@@ -67,32 +83,31 @@ def _mend(case: Case, act: Act, then: Act | None) -> Mend:
     at = then if then is not None and then.step == MENDED_AT else None
     nipple, answer = (at.nipple, at.answer) if at is not None else ("", "")
     nipples = tightened(case.procedure, act.answer, nipple, answer)
-    circuits = opened(case.procedure, act.answer, answer)
+    lines = opened(case.procedure, act.answer, nipple, answer)
     cites = (act.seq,) if at is None else (act.seq, at.seq)
-    return Mend(act, act.answer, nipples, circuits, _place(case, act.answer, nipples, circuits, answer), cites)
+    return Mend(act, act.answer, nipples, lines, _place(case, act.answer, nipple, lines, answer), cites)
 
 
-def _place(case: Case, what: str, nipples: tuple[str, ...], circuits: tuple[str, ...], answer: str) -> str:
+def _place(case: Case, what: str, nipple: str, lines: tuple[str, ...], answer: str) -> str:
     if what in (BLED, NOTHING):
         return ""
+    if nipple in {one.id for one in case.procedure.nipples}:
+        return f", at {case.nipple(nipple).name}"
     if what == TIGHTENED:
-        if len(nipples) == 1:
-            return f", at {case.nipple(nipples[0]).name}"
         return ", at no nipple" if answer == NONE else ", not said at which nipple"
-    if not circuits:
+    if not lines:
         return ", no circuit opened for it"
-    return f", circuit {circuits[0]}" if answer == circuits[0] else ", not said of which circuit"
+    return f", circuit {answer}" if answer in circuits(case.procedure) else ", not said of which circuit"
 
 
-def bled(case: Case, after: int, before: int, circuit: str = "") -> tuple[int, ...]:
-    """Return the entries that show a circuit bled between two entries, any where none is named; none where it was not.
+def bled(case: Case, after: int, before: int, nipple: str = "") -> tuple[int, ...]:
+    """Return the entries that show a nipple bled between two entries, any where none is named; none where it was not.
 
-    It was where a nipple of it was opened and closed for its pass, and where that runs a wire command, was open for the
-    share of a completed run that the pass asks.
+    It was where it was opened and closed for a pass of the job, and where that runs a wire command, was open for the
+    share of a completed run that the pass asks; where it runs a volume by hand, where as much as it asks was read.
     """
-    visits = ((one, name) for one in case.passes.values() for name in one.nipples)
-    of_it = (visit for visit in visits if circuit in ("", case.nipple(visit[1]).circuit))
-    return next((found for one, name in of_it if (found := _bled_at(case, one, name, after, before))), ())
+    visits = ((one, name) for one in case.plan for name in one.nipples if nipple in ("", name))
+    return next((found for one, name in visits if (found := _bled_at(case, one, name, after, before))), ())
 
 
 def _bled_at(case: Case, one: Pass, name: str, after: int, before: int) -> tuple[int, ...]:
@@ -104,7 +119,7 @@ def _bled_at(case: Case, one: Pass, name: str, after: int, before: int) -> tuple
         and after < opening.opened < opening.closed < before
     ]
     if not one.wire_command:
-        return openings[0].cites if openings else ()
+        return _by_hand(case, one, name, openings, before)
     for run in case.timeline.actuations_of(one.id):
         completed = run.outcome is not None and run.outcome.result == "completed"
         if run.ran is None or not completed or not after < run.seq < before:
@@ -115,14 +130,41 @@ def _bled_at(case: Case, one: Pass, name: str, after: int, before: int) -> tuple
     return ()
 
 
+def _by_hand(case: Case, one: Pass, name: str, openings: list[Opening], before: int) -> tuple[int, ...]:
+    """Return the entries that show a nipple bled by hand: opened, and as much run as its pass asks at least."""
+    low = one.volume.low if one.volume is not None else ""
+    if not openings or not low:
+        return openings[0].cites if openings else ()
+    since = openings[0].cites[0]
+    read = [each for each in through(case, read_with(case, one.id), name) if since < each.seq < before]
+    least = quantity.convert(quantity.parse(low, place="volume"), "mL")
+    enough = in_ml(counting(case, read)) >= least
+    return tuple(sorted((*openings[0].cites, *(each.seq for each in read)))) if enough else ()
+
+
+def left_unbled(case: Case) -> tuple[str, ...]:
+    """Return the nipples whose lines were opened for a mend of this job and that no entry shows bled after it."""
+    end = case.entries[-1].seq + 1
+    lines = ((one, name) for one in every_mend(case) for name in one.opened)
+    return tuple(dict.fromkeys(name for one, name in lines if not bled(case, one.cites[-1], end, name)))
+
+
 def judged(case: Case, one: Mend, before: int) -> tuple[str, bool, tuple[int, ...]]:
     """Return in words what came of a mend before an entry, whether it is whole, and the entries that show it."""
-    found = {name: bled(case, one.cites[-1], before, name) for name in one.circuits}
+    found = {name: bled(case, one.cites[-1], before, name) for name in one.opened}
     done = tuple(sorted({seq for cites in found.values() for seq in cites}))
     left = [name for name, cites in found.items() if not cites]
     text = one.text
     if left:
-        text += f"; circuit {say.listing(left)} not bled after that"
+        text += f"; {say.listing(_by_circuit(case, left))} not bled after that"
     elif found:
         text += f"; bled after that: {spell(done)}"
     return text, not left, (*one.cites, *done)
+
+
+def _by_circuit(case: Case, left: list[str]) -> list[str]:
+    """Return nipples in words, a circuit in the place of all by which it is bled."""
+    named = [name for name in circuits(case.procedure) if set(of_circuit(case.procedure, name)) <= set(left)]
+    rest = [case.nipple(one) for one in left]
+    whole = [f"circuit {say.listing(named)}"] if named else []
+    return [*whole, *(one.name for one in rest if one.circuit not in named)]

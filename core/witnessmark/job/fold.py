@@ -14,6 +14,7 @@ from functools import reduce
 from witnessmark.errors import InputError
 from witnessmark.job import (
     air,
+    bleeding,
     bottle,
     closed_late,
     codes_left,
@@ -220,9 +221,7 @@ def _step(state: JobState, entry: Entry, body: Body) -> JobState:
     if point is not None and point.kind == "reading" and point.step is not None and body.act == "confirmed":
         state = _keep(state, point, body)
     if body.step == REDO:
-        of_card = body.pass_id in unclear.undecided(state) or body.pass_id in not_right.may_bleed_again(state)
-        state = replace(unclear.settled(state, body.pass_id), spilled="")
-        return reopening.after(state, (unclear if of_card else decided).done_again(state, body.pass_id))
+        return reopening.after(state, bleeding.again(state, body.pass_id))
     if body.step == ACCEPT:
         of_card = body.pass_id in unclear.undecided(state) and state.decide != body.pass_id
         state = unclear.settled(state, body.pass_id)

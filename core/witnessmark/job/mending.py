@@ -1,8 +1,9 @@
 """What was mended at a check that was not right, and where: what comes of it in the walk.
 
 A job's state and an entry flow in, the state after it flows out. Rules that hold here: the check is looked at again
-after it is said, not with it; a nipple that was tightened is torqued again before; a circuit that was opened is named
-until a pass of it is done again; the checks that were right before are looked at again too.
+after it is said, not with it; a nipple that was tightened is torqued again before; a nipple whose line was opened is
+named until a pass of it is done again; the checks that were right before are looked at again too; that it was bled
+again is said with the pass that is done for it, where none was.
 """
 
 from __future__ import annotations
@@ -26,23 +27,26 @@ def said(state: JobState, body: bodies.StepDone) -> JobState:
     if point is None or point.step is None:
         return state
     mended = (*(one for one in state.mended if one != point.step.id), point.step.id)
-    due = (body.answer or OWN) if mending.has_place(body.answer) else ""
+    asks = mending.has_place(body.answer) or (body.answer == mending.BLED and not state.rebled)
+    due = (body.answer or OWN) if asks else ""
     return replace(state, mended=mended, mend=due)
 
 
 def placed(state: JobState, body: bodies.StepDone) -> JobState:
     """Return the state after it was said where: torque, and the checks before, are asked again."""
     what, state = "" if state.mend == OWN else state.mend, replace(state, mend="")
-    opened = mending.opened(state.procedure, what, body.answer)
+    if what == mending.BLED:
+        return state
+    opened = mending.opened(state.procedure, what, body.nipple, body.answer)
     state = _checks_again(replace(state, to_bleed=tuple(dict.fromkeys((*state.to_bleed, *opened)))))
-    return closed_late.tightened(state, body.nipple) if body.nipple else state
+    return closed_late.tightened(state, body.nipple) if body.nipple and what == mending.TIGHTENED else state
 
 
 def bled(state: JobState, pass_id: str) -> JobState:
-    """Return the state once a pass is to be done again: its circuits are bled with it."""
-    one = state.pass_of(pass_id)
-    of_it = {known.circuit for known in state.procedure.nipples if one is not None and known.id in one.nipples}
-    return replace(state, to_bleed=tuple(name for name in state.to_bleed if name not in of_it))
+    """Return the state once a pass is to be done again: its nipples are bled with it."""
+    of_it = {name for one in state.procedure.passes if one.id == pass_id for name in one.nipples}
+    left = tuple(name for name in state.to_bleed if name not in of_it)
+    return replace(state, to_bleed=left, mend="" if state.mend == mending.BLED else state.mend)
 
 
 def _checks_again(state: JobState) -> JobState:

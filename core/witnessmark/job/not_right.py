@@ -1,8 +1,7 @@
 """Checks that were looked at and not right: before they are looked at again it is said what was mended.
 
 A job's state and a touch flow in, the state after it flows out. Rules that hold here: nothing is asked of a check that
-never said no, and who mended nothing can say so; where a circuit was opened to mend it, each pass that was done can be
-done again first, and the checks behind the passes come again after it.
+never said no, and who mended nothing can say so.
 """
 
 from __future__ import annotations
@@ -12,7 +11,7 @@ from dataclasses import replace
 from witnessmark.job import mend_safe, mending
 from witnessmark.job.state import REDO, JobState
 from witnessmark.journal import bodies
-from witnessmark.procedure.mending import MENDED, MENDED_AT
+from witnessmark.procedure.mending import BLED, MENDED, MENDED_AT
 from witnessmark.procedure.model import Step
 from witnessmark.procedure.own import MAKE_SAFE, WAS_SAFE
 from witnessmark.procedure.steps import is_check
@@ -35,8 +34,10 @@ def note(state: JobState, body: bodies.StepDone) -> JobState:
         return state
     others = tuple(one for one in state.not_right if one != body.step)
     mended = tuple(one for one in state.mended if one != body.step)
-    bad = (*others, body.step) if body.looked else others
-    return replace(state, not_right=bad, mended=mended, made_safe=state.made_safe and not body.looked)
+    state = replace(state, mended=mended, mend="" if state.mend == BLED else state.mend)
+    if not body.looked:
+        return replace(state, not_right=others)
+    return replace(state, not_right=(*others, body.step), rebled=(), made_safe=False)
 
 
 def _checks(state: JobState, body: bodies.StepDone) -> bool:
@@ -51,16 +52,6 @@ def _checks(state: JobState, body: bodies.StepDone) -> bool:
 def seen(state: JobState, step: str) -> bool:
     """Say whether a check was not right when it was looked at last."""
     return step in state.not_right
-
-
-def may_bleed_again(state: JobState) -> tuple[str, ...]:
-    """Return the passes that may be done again at a check of a finished walk that was not right; often none."""
-    point = state.point
-    if point is None or point.step is None or not seen(state, point.step.id):
-        return ()
-    if state.open_nipples or state.decide or any(one.pass_id for one in state.points[state.cursor :]):
-        return ()
-    return tuple(dict.fromkeys(one.pass_id for one in state.points[: state.cursor] if one.pass_id))
 
 
 def must_say(state: JobState, step: str) -> bool:

@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
 
 from witnessmark.procedure.model import Step
 
+MOST_PICKED = 9
+"""So many reasons have a number of their own; what is beyond them is typed."""
 LEAD = "the lead said so, as I say here: no lead was asked for a PIN"
 """A lead's word that only who presses the key tells of: every paper has it beside that person's name."""
 LEAVE_OUT = ("cannot be done here", "was done before this job", LEAD)
@@ -54,9 +56,9 @@ STAYS = ("this job does it again", "nobody can show it any more", LEAD)
 ACCEPTED = ("it ran long enough", "enough fluid came", LEAD)
 
 
-def pass_again(done: Iterable[tuple[str, str]]) -> tuple[str, ...]:
-    """Return one reason for each pass that may be done again after a check: it begins with the pass, then its place."""
-    return tuple(f"{one} {where}: its circuit was opened to mend it" for one, where in done)
+def pass_again(offered: Mapping[str, str]) -> tuple[str, ...]:
+    """Return one reason for what may be bled again after a check: it begins with the pass or passes, then why."""
+    return tuple(f"{one} {why}" for one, why in offered.items())[:MOST_PICKED]
 
 
 def pass_first(ahead: Iterable[str]) -> tuple[str, ...]:

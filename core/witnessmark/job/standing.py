@@ -19,8 +19,8 @@ def named(state: JobState, nipple: str) -> str:
 
 
 def place(state: JobState, pass_id: str) -> str:
-    """Return the names of a pass's nipples, its id where the job has no such pass."""
-    one = state.pass_of(pass_id)
+    """Return the names of a pass's nipples, planned or not; its id where the procedure has no such pass."""
+    one = next((known for known in state.procedure.passes if known.id == pass_id), None)
     return " and ".join(named(state, name) for name in one.nipples) if one is not None else pass_id
 
 

@@ -137,8 +137,9 @@ class JobState:
     nipples that were open on a pass, each with its pass, since it was last begun, and since its run began, `missed`
     those said not to have been opened while it ran, `not_right` the checks whose last word was that they are not right,
     `mended` those of them of which it was said since what was mended, `mend` what of which it is still to be said
-    where, `to_bleed` the circuits that were opened for it and not bled since, `made_safe` that what makes it safe was
-    asked again since a check was not right, `was_safe_due` that a mend was said without,
+    where, `to_bleed` the nipples whose lines were opened for it and not bled since, `rebled` the passes that were to be
+    bled again since a check was not right, `made_safe` that what makes it safe was asked again since then,
+    `was_safe_due` that a mend was said without,
     `done_not_right` why a pass whose run completed must be decided on.
     `reservoir_said` is the entry that said last how the reservoir stands, `level_said` the last look at it before a
     pass, `runs_before` are runs of other jobs of this bay that the motor may still be warm from. `other_tester` is
@@ -226,6 +227,7 @@ class JobState:
     mended: tuple[str, ...] = ()
     mend: str = ""
     to_bleed: tuple[str, ...] = ()
+    rebled: tuple[str, ...] = ()
     made_safe: bool = False
     was_safe_due: bool = False
     done_not_right: str = ""

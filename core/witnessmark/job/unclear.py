@@ -94,7 +94,7 @@ def done_again(state: JobState, pass_id: str) -> JobState:
         through = next((at for at, one in enumerate(ahead) if one.pass_id != own and not one.again), len(ahead))
         state = replace(state, points=(*done, *ahead[:through], *again, *ahead[through:]), cursor=len(done))
     else:
-        state = _behind_the_last(replace(state, points=(*done, *ahead), cursor=len(done)), again)
+        state = behind_the_last(replace(state, points=(*done, *ahead), cursor=len(done)), again)
     was_open, missed = (frozenset(one for one in many if one[0] != pass_id) for many in (state.was_open, state.missed))
     return feed.put_on_again(replace(state, was_open=was_open, missed=missed))
 
@@ -108,7 +108,7 @@ def _with_its_bottle(state: JobState, pass_id: str, points: Sequence[Point]) -> 
     )
 
 
-def _behind_the_last(state: JobState, again: Sequence[Point]) -> JobState:
+def behind_the_last(state: JobState, again: Sequence[Point]) -> JobState:
     """Return the state with a pass ahead again, and behind it what was done behind the last one, in its order."""
     state = made_safe.ahead_again(state, [one for one in state.points[: state.cursor] if made_safe.is_last(state, one)])
     done, ahead = state.points[: state.cursor], state.points[state.cursor :]

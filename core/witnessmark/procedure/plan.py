@@ -6,6 +6,7 @@ a scope that names something the procedure does not have is refused.
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from dataclasses import dataclass
 from typing import Literal
 
@@ -67,6 +68,15 @@ def plan(procedure: Procedure, scope: Scope = FULL) -> tuple[Pass, ...]:
     if scope.kind == "nipples":
         return tuple(one for one in procedure.passes if wanted & set(one.nipples))
     return tuple(one for one in procedure.passes if one.id in wanted)
+
+
+def grown(procedure: Procedure, planned: Iterable[str], again: Iterable[str]) -> tuple[Pass, ...]:
+    """Return the passes of a job as it stands: those planned, then each that was left out and is to be done again.
+
+    That is one that a mend opened: whoever has it bled takes it into the job, and then all is asked of it.
+    """
+    passes = {one.id: one for one in procedure.passes}
+    return tuple(passes[name] for name in dict.fromkeys((*planned, *(one for one in again if one in passes))))
 
 
 def asks_a_vehicle(procedure: Procedure) -> bool:

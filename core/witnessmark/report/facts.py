@@ -133,15 +133,16 @@ def _job(case: Case, times: Times, beside: Beside, done: Worked) -> dict[str, An
 
 
 def _asked(case: Case) -> str:
-    """The scope in words."""
+    """The scope in words, and what was taken in besides."""
     scope = parse_scope(case.opened.scope)
+    added = f"; taken in for a mend: {listing(one.id for one in case.added)}" if case.added else ""
     if scope.kind == "full":
         return (
             f"the whole procedure, {len(case.plan)} passes" if len(case.plan) != 1 else "the whole procedure, one pass"
         )
     if scope.kind == "nipples":
-        return f"only {listing(case.nipple(name).name for name in scope.names)}"
-    return f"again after job {scope.follows}: {listing(scope.names)}"
+        return f"only {listing(case.nipple(name).name for name in scope.names)}{added}"
+    return f"again after job {scope.follows}: {listing(scope.names)}{added}"
 
 
 def _state(case: Case) -> tuple[str, str]:

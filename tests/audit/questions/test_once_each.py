@@ -123,8 +123,8 @@ def checked(job: Job, at: float = 250) -> Job:
 
 
 def bled_again(job: Job) -> Job:
-    """Return the job with its nipple opened and closed once more."""
-    return job.open("fl", "p4", 220).close("fl", 230, "p4")
+    """Return the job with its nipple opened and closed once more, and what ran out read."""
+    return job.open("fl", "p4", 220).close("fl", 230, "p4").read("volume", "110 mL", 235, pass_id="p4", nipple="fl")
 
 
 ONE = {"answer": "one"}
@@ -231,9 +231,21 @@ SAFE, ON, OFF = ("safe", "made-safe"), ("service-on", "service-mode-on"), ("serv
         (26, checked(mended(leaked(), REPLACED, 204, **ONE)), "no proof", "circuit one; circuit one not bled after"),
         (26, checked(mended(leaked(), REPLACED, 204, answer="not known")), "no proof", "one and two not bled"),
         (26, checked(mended(bled_again(leaked()), REPLACED, 240, **ONE)), "no proof", "circuit one not bled after"),
-        (26, checked(bled_again(mended(leaked(), REPLACED, 204, **ONE))), "met", "bled after that: entries 8 9"),
+        (
+            26,
+            checked(bled_again(mended(leaked(), REPLACED, 204, **ONE))),
+            "no proof",
+            "circuit one; rear right not bled",
+        ),
+        (26, checked(bled_again(mended(leaked(), REPLACED, 204, nipple="fl"))), "met", "bled after that: entries 8-10"),
+        (
+            26,
+            checked(bled_again(mended(leaked(), REPLACED, 204, nipple="rr"))),
+            "no proof",
+            "at rear right; rear right",
+        ),
         (26, checked(bled_again(mended(leaked(), REPLACED, 204, answer="two"))), "no proof", "circuit two not bled"),
-        (26, checked(mended(bled_again(leaked()), BLED, 240)), "met", "bled again; bled after it: entries 6 7"),
+        (26, checked(mended(bled_again(leaked()), BLED, 240)), "met", "bled again; bled after it: entries 6-8"),
         (26, checked(mended(leaked(), BLED, 204)), "no proof", "no entries show a circuit bled between"),
         (26, checked(mended(leaked(), NOTHING, 204)), "no proof", "the first look was wrong"),
         (
@@ -483,7 +495,7 @@ def test_a_nipple_that_was_tightened_because_it_leaked_is_torqued_again(job: Job
 def test_a_circuit_whose_pass_runs_a_wire_command_is_bled_only_with_its_run(runs: bool, answer: str) -> None:
     job = Job(edit(("[pump]", f"{STEPS}[pump]")), scope="nipples rr").open("rr", "p1", 10).run("p1", 12, 32)
     job.close("rr", 40, "p1").step("leaks", 60, "leak-check", act="skipped", said="it leaks", looked=True)
-    mended(job, REPLACED, 70, **ONE).open("rr", "p1", 100)
+    mended(job, REPLACED, 70, nipple="rr").open("rr", "p1", 100)
     job = (job.run("p1", 102, 122) if runs else job).close("rr", 130, "p1")
     found = ask(26, checked(job, 200))
     assert found.answer == answer, found

@@ -47,7 +47,9 @@ def _judge(visits: Visits) -> Verdict:
     known = [(name, [openings for openings in each if openings]) for name, each in visits]
     missing = [name for name, each in visits if not all(each)]
     cites = tuple(seq for _, each in known for openings in each for opening in openings for seq in opening.cites[:1])
-    planned = ", ".join(name for name, _ in visits)
+    added = [one.id for one in case.added]
+    planned = ", ".join(name for name, _ in visits if name not in added)
+    planned += f", and {', '.join(added)} taken in for a mend" if added else ""
     if not _follows(known, _possibly):
         details = _inversions(known)
         pairs = "; ".join(detail.subject for detail in details)

@@ -6,12 +6,13 @@ Rule that holds here: a value keeps the unit it was entered in; a touch says of 
 from __future__ import annotations
 
 from witnessmark.errors import InputError
-from witnessmark.job import not_right, not_safe, told_unit
+from witnessmark.job import not_safe, told_unit
 from witnessmark.job.amount import number
 from witnessmark.job.bottle import inside
 from witnessmark.job.container import READ_OFF
 from witnessmark.job.keys.acts import Acts, Command, text_of
 from witnessmark.job.keys.again import offered
+from witnessmark.job.keys.mend_keys import bleed_again, first_and_why
 from witnessmark.job.keys.mend_safe_keys import make_safe
 from witnessmark.job.reasons import ELSEWHERE, NOT_LOOKED, SCANNED_AFTER
 from witnessmark.job.screens.mend_safe_view import SAFE_KEY
@@ -27,7 +28,6 @@ from witnessmark.job.state import (
     OTHER_PASS,
     PUT_RIGHT,
     READ_FLUIDS,
-    REDO,
     REFILL,
     SCAN_AGAIN,
     TAKEN_BACK,
@@ -72,8 +72,7 @@ def step_key(runner: Acts, view: View, key: str, said: str, by: str) -> None:
         _pass_first(runner, said, by)
         return
     if key == BLEED_AGAIN:
-        pass_id, why = _pass_and_why(said, not_right.may_bleed_again(runner.state))
-        runner.record.said(bodies.StepDone(step=REDO, act="done", pass_id=pass_id, said=why), by=by)
+        bleed_again(runner, said, by)
         return
     if key == INSTRUMENT:
         raise InputError("an instrument comes with its reading", place="key", hint="send its name with the value")
@@ -180,18 +179,8 @@ def _closing(runner: Acts, also: tuple[str, ...]) -> Occurred | None:
 
 def _pass_first(runner: Acts, said: str, by: str) -> None:
     """Take a later pass first. The words begin with its id; the rest is the reason."""
-    pass_id, why = _pass_and_why(said, runner.state.passes_ahead[1:])
+    pass_id, why = first_and_why(said, runner.state.passes_ahead[1:])
     runner.record.said(bodies.StepDone(step=OTHER_PASS, act="confirmed", pass_id=pass_id, said=why), by=by)
-
-
-def _pass_and_why(said: str, passes: tuple[str, ...]) -> tuple[str, str]:
-    """Return the pass that words begin with, and the reason after it. Raises InputError."""
-    pass_id, _, why = said.strip().partition(" ")
-    if pass_id not in passes or not why.strip():
-        raise InputError(
-            f"{said!r} is not a pass and a reason", place="said", hint=f"write one of {', '.join(passes)}, then why"
-        )
-    return pass_id, why.strip()
 
 
 def reading(runner: Acts, view: View, command: Command) -> None:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from msgspec.structs import replace as changed
 
-from witnessmark.job import mend_safe, not_right
+from witnessmark.job import bleeding, mend_safe, not_right
 from witnessmark.job.screens.step_view import step_view
 from witnessmark.job.state import JobState
 from witnessmark.job.steps import Point
@@ -28,10 +28,9 @@ def beside(state: JobState, view: View) -> View:
 def mend_here_view(state: JobState, point: Point) -> View:
     """Return the view of where it is mended: what is said there is what was mended, and nothing of the check itself."""
     shown = step_view(state, point)
-    circuits = " and ".join(state.to_bleed)
     text = "It is made safe: mend it now, then say what was mended. What puts it back comes after that, then the check."
     if state.to_bleed:
-        text = f"It is said what was mended. Circuit {circuits} was opened for it: bleed it now, while it is safe."
+        text = f"It is said what was mended: bleed it now, while it is safe.{bleeding.to_bleed(state)}"
     buttons = tuple(one for one in shown.buttons if one.key in MENDS)
     return changed(shown, text=text, takes_s="", buttons=buttons)
 

@@ -9,7 +9,7 @@ from typing import Literal
 
 from msgspec.structs import replace
 
-from witnessmark.job import bottle, closed_late, not_right, not_safe, reopening
+from witnessmark.job import bottle, closed_late, not_right, not_safe
 from witnessmark.job.amount import seconds, unit_of, within
 from witnessmark.job.calibrated import read_with
 from witnessmark.job.container import DO_NOT_FILL, READ_OFF, asked
@@ -28,17 +28,17 @@ from witnessmark.job.reasons import (
     UNREAD,
     UNREADABLE,
     WHEELS,
-    pass_again,
     pass_first,
     puts_right,
 )
 from witnessmark.job.screens.earlier_view import earlier_view, is_earlier
+from witnessmark.job.screens.mend_view import bleeds, not_right_yet
 from witnessmark.job.screens.told_unit_view import told_unit_view
-from witnessmark.job.standing import named, place
+from witnessmark.job.standing import named
 from witnessmark.job.state import Cue, JobState, ReadingState
 from witnessmark.job.steps import PRESSURE, Point, is_bottle
 from witnessmark.job.tank import FILLED, LEVEL
-from witnessmark.job.view import BLEED_AGAIN, INSTRUMENT, NOT_OPEN_KEY, Button, View, title
+from witnessmark.job.view import INSTRUMENT, NOT_OPEN_KEY, Button, View, title
 from witnessmark.job.waking import wake_line, when_silent
 from witnessmark.procedure.mending import OFFERED
 from witnessmark.procedure.model import Limit, Pass, Step
@@ -92,15 +92,12 @@ def step_view(state: JobState, point: Point) -> View:
     elif not_safe.makes_safe(state, point):
         buttons.append(Button("n", not_safe.NOT_SO, asks=True, reasons=NOT_SO))
     buttons += _was_shut(state, point)
-    if bleeds := not_right.may_bleed_again(state):
-        places = pass_again((one, place(state, one)) for one in bleeds)
-        label = f"bleed one again first ({', '.join(bleeds)}), and why"
-        buttons.append(Button(BLEED_AGAIN, label, asks=True, reasons=places, starts=bleeds))
+    buttons += (again := bleeds(state))
     text, caution = closed_late.text(state, point, step.text), _caution(state, step)
     if "wake" in (step.affects, *point.also) and (line := wake_line(state.procedure)):
         text = f"{text.rstrip('.')}. Only so: {line}."
     if seen:
-        text = f"{_sentence(text)} {_mend(state, must_say, bool(bleeds))}"
+        text = f"{_sentence(text)} {not_right_yet(state, must_say, bool(again))}"
     if wanted := asked(state.procedure, step):
         text = f"{_sentence(text)} Asked for: {wanted}."
     if wanted and state.wrong_fluid:
@@ -123,15 +120,6 @@ def step_view(state: JobState, point: Point) -> View:
 
 def _takes(step: Step) -> str:
     return f"{seconds(step.takes_at_least):f}" if step.takes_at_least else ""
-
-
-def _mend(state: JobState, must_say: bool, may_bleed: bool) -> str:
-    """Say what comes before a check that was not right is looked at again."""
-    said = "Put it right, say what was mended, then look again." if must_say else "It is said what was mended: look."
-    said += f" OPENED FOR IT, and not bled since: circuit {' and '.join(state.to_bleed)}." if state.to_bleed else ""
-    said += reopening.no_hand(state) if must_say else ""
-    no_proof = " A circuit that is opened for it is bled again: else it is no proof that it holds."
-    return f"It was not right when it was looked at. {said}{no_proof if may_bleed or state.to_bleed else ''}"
 
 
 def reading_view(state: JobState, point: Point) -> View:
