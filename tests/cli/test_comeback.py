@@ -17,6 +17,7 @@ from witnessmark.job.screens.earlier_view import earlier_view
 from witnessmark.job.steps import LEFT, THE_RECORD
 from witnessmark.journal import bodies
 from witnessmark.journal.entry import Draft
+from witnessmark.procedure.mending import REPLACED
 
 
 def followed(bay: Bay) -> str:
@@ -52,6 +53,45 @@ def test_what_stood_open_on_the_vehicle_comes_first_then_each_unmet_item(bay: Ba
     earlier = bay.entries(second)[0].body["earlier"]
     assert earlier[0] == "Nipple rear left is OPEN: close it."
     assert earlier[1].startswith("Was the container fresh? not met") and "no proof of" in earlier[2]
+
+
+def leaked(bay: Bay, *more: bodies.StepDone) -> str:
+    """Open a job of the rear that leaks at the pedal; return its id."""
+    job = bay.open_job("--scope", "nipples rear-right")
+    leaks = ("leak-check", "pedal-check")
+    acts = [
+        bodies.StepDone(step="open", act="opened", pass_id="p5", nipple="rear-right"),
+        bodies.StepDone(step="close", act="closed", pass_id="p5", nipple="rear-right"),
+        bodies.StepDone(step="pedal", act="skipped", looked=True, said="it leaks", also=leaks),
+        *more,
+    ]
+    with bay.shop.write() as journal:
+        for body in acts:
+            journal.append(Draft("step", job, "person:t-otter", body=bodies.to_body(body)))
+    return job
+
+
+def test_what_a_mend_opened_is_bled_by_the_comeback_and_no_look_stands_for_it(bay: Bay) -> None:
+    replaced = bodies.StepDone(step="mended", act="confirmed", answer=REPLACED)
+    first = leaked(bay, replaced, bodies.StepDone(step="mended-at", act="confirmed", answer="front"))
+    opened = bay.entries(bay.open_job("--scope", f"follows {first}"))[0].body
+    assert opened["scope"] == f"follows {first} p3,p4,p5,p6,p7", "the front was opened, and the rear was not finished"
+    *looked_at, record = opened["earlier"]
+    assert not any("Leak check" in one for one in looked_at)
+    assert "Opened for a mend, and not shown bled after it: circuit front. Bled in this job: p3, p4, p6, p7." in record
+    named = bay.open_job("--scope", f"follows {first} p5")
+    assert bay.entries(named)[0].body["plan"] == ["p3", "p4", "p5", "p6", "p7"]
+
+
+def test_picked_words_of_a_no_are_shown_own_words_are_not_and_long_steps_by_how_they_begin(bay: Bay) -> None:
+    own = bodies.StepDone(step="road-test", act="skipped", looked=True, said="she was late", affects="road-test")
+    opened = bay.entries(bay.open_job("--scope", f"follows {leaked(bay, own)}"))[0].body
+    (item,) = (one for one in opened["earlier"] if one.startswith("Leak check"))
+    assert item == (
+        "Leak check, pedal and road test done? not met: Pump the pedal until it is firm, then hold it down for a ...: "
+        "looked at, and not right: it leaks; Off the supports. Drive and brake from walking pace, ...: "
+        "looked at, and not right: (in words there)"
+    )
 
 
 def test_named_passes_are_kept_and_a_job_that_is_not_there_is_refused(bay: Bay) -> None:

@@ -24,7 +24,7 @@ AMOUNT = bodies.Amount(value="9", unit="N.m")
         ),
         ("step", bodies.StepDone(step="cap", act="done", nipple="rr", pass_id="p1"), "cap at rr: done (p1)"),
         ("step", bodies.StepDone(step="run-accepted", act="confirmed"), "the run accepted as it was"),
-        ("step", bodies.StepDone(step="run-again", act="done", pass_id="p1"), "the run to be done again (p1)"),
+        ("step", bodies.StepDone(step="run-again", act="done", pass_id="p1"), "to be done, or done again (p1)"),
         ("step", bodies.StepDone(step="earlier-2", act="confirmed"), "left open by the job before, item 2: right now"),
         ("step", bodies.StepDone(step="make-safe", act="done"), "make safe: done"),
         (

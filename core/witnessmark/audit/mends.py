@@ -9,6 +9,7 @@ by hand, as much ran; an opening of no pass bleeds nothing.
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 from itertools import zip_longest
 
@@ -83,19 +84,19 @@ def _mend(case: Case, act: Act, then: Act | None) -> Mend:
     at = then if then is not None and then.step == MENDED_AT else None
     nipple, answer = (at.nipple, at.answer) if at is not None else ("", "")
     nipples = tightened(case.procedure, act.answer, nipple, answer)
-    lines = opened(case.procedure, act.answer, nipple, answer)
+    those = opened(case.procedure, act.answer, nipple, answer)
     cites = (act.seq,) if at is None else (act.seq, at.seq)
-    return Mend(act, act.answer, nipples, lines, _place(case, act.answer, nipple, lines, answer), cites)
+    return Mend(act, act.answer, nipples, those, _place(case, act.answer, nipple, those, answer), cites)
 
 
-def _place(case: Case, what: str, nipple: str, lines: tuple[str, ...], answer: str) -> str:
+def _place(case: Case, what: str, nipple: str, those: tuple[str, ...], answer: str) -> str:
     if what in (BLED, NOTHING):
         return ""
     if nipple in {one.id for one in case.procedure.nipples}:
         return f", at {case.nipple(nipple).name}"
     if what == TIGHTENED:
         return ", at no nipple" if answer == NONE else ", not said at which nipple"
-    if not lines:
+    if not those:
         return ", no circuit opened for it"
     return f", circuit {answer}" if answer in circuits(case.procedure) else ", not said of which circuit"
 
@@ -145,8 +146,8 @@ def _by_hand(case: Case, one: Pass, name: str, openings: list[Opening], before: 
 def left_unbled(case: Case) -> tuple[str, ...]:
     """Return the nipples whose lines were opened for a mend of this job and that no entry shows bled after it."""
     end = case.entries[-1].seq + 1
-    lines = ((one, name) for one in every_mend(case) for name in one.opened)
-    return tuple(dict.fromkeys(name for one, name in lines if not bled(case, one.cites[-1], end, name)))
+    those = ((one, name) for one in every_mend(case) for name in one.opened)
+    return tuple(dict.fromkeys(name for one, name in those if not bled(case, one.cites[-1], end, name)))
 
 
 def judged(case: Case, one: Mend, before: int) -> tuple[str, bool, tuple[int, ...]]:
@@ -156,15 +157,15 @@ def judged(case: Case, one: Mend, before: int) -> tuple[str, bool, tuple[int, ..
     left = [name for name, cites in found.items() if not cites]
     text = one.text
     if left:
-        text += f"; {say.listing(_by_circuit(case, left))} not bled after that"
+        text += f"; {lines(case, left)} not bled after that"
     elif found:
         text += f"; bled after that: {spell(done)}"
     return text, not left, (*one.cites, *done)
 
 
-def _by_circuit(case: Case, left: list[str]) -> list[str]:
+def lines(case: Case, left: Sequence[str]) -> str:
     """Return nipples in words, a circuit in the place of all by which it is bled."""
     named = [name for name in circuits(case.procedure) if set(of_circuit(case.procedure, name)) <= set(left)]
     rest = [case.nipple(one) for one in left]
     whole = [f"circuit {say.listing(named)}"] if named else []
-    return [*whole, *(one.name for one in rest if one.circuit not in named)]
+    return say.listing([*whole, *(one.name for one in rest if one.circuit not in named)])

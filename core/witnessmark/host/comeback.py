@@ -2,14 +2,18 @@
 
 A shop and a scope `follows JOB` (or `follows JOB PASS,PASS`) flow in; the whole scope and the lines to look at first
 flow out: what stands open on the vehicle before all. Rules that hold here: the earlier job's evidence is audited anew,
-so that nothing rests on what somebody remembers of it; what cannot be looked at on the vehicle is only read; a vehicle
-with another number is another vehicle.
+so that nothing rests on what somebody remembers of it; what cannot be looked at on the vehicle is only read; what was
+opened for a mend and not shown bled has its passes in the scope, and no look stands for them; a vehicle with another
+number is another vehicle.
 """
 
 from __future__ import annotations
 
+import re
 from collections.abc import Mapping
+from textwrap import shorten
 
+from witnessmark.audit.mends import left_unbled, lines
 from witnessmark.audit.run import Audit
 from witnessmark.audit.verdict import Finding
 from witnessmark.errors import InputError
@@ -19,10 +23,12 @@ from witnessmark.host.history import history
 from witnessmark.host.other_jobs import plate_of
 from witnessmark.host.releasing import RELEASE
 from witnessmark.host.shop import Shop
+from witnessmark.job.reasons import PICKED
 from witnessmark.job.standing import standing
 from witnessmark.job.steps import THE_RECORD
-from witnessmark.journal.commitment import MARK, plain_form
+from witnessmark.journal.commitment import MARK, Kept, plain_form
 from witnessmark.journal.store import Journal
+from witnessmark.procedure.mending import bleeding
 from witnessmark.report.released import INTEGRITY
 
 OPEN = ("not met", "no proof")
@@ -38,6 +44,11 @@ AT_THE_VEHICLE = (
 was done."""
 OURS = 1000
 """Numbers from here on are a plugin's: whoever is at the vehicle says of them what can be said."""
+CHECKS = "final-checks"
+MOST_SIGNS = 60
+"""How much of a step's text names it here: all of it stands where it is done. A choice of this project."""
+ENTRY = re.compile(r" \(\d\d:\d\d:\d\dZ, entry \d+\)")
+"""A time and an entry of the earlier record in a text, which say nothing at the vehicle."""
 
 
 def follow(shop: Shop, scope: str) -> tuple[str, tuple[str, ...]]:
@@ -47,9 +58,12 @@ def follow(shop: Shop, scope: str) -> tuple[str, tuple[str, ...]]:
         raise InputError(f"{scope!r} is not understood", place="scope", hint="write follows JOB")
     found = dossier.of_job(shop, words[1])
     audited = found.audited().audit
-    passes = words[2] if len(words) == 3 else ",".join(to_check(audited))
+    named = [one for one in words[2].split(",") if one] if len(words) == 3 else to_check(audited)
+    order = [one.id for one in audited.case.procedure.passes]
+    wanted = sorted({*named, *to_bleed(audited)}, key=lambda one: order.index(one) if one in order else len(order))
+    passes = ",".join(wanted)
     stands = standing(state_of(shop, words[1]))
-    return f"follows {words[1]} {passes}", (*stands, *look_at(audited))
+    return f"follows {words[1]} {passes}", (*stands, *look_at(audited, found.values or {}))
 
 
 def same_vehicle(journal: Journal, job: str, vehicle: Mapping[str, str], plate: str) -> str:
@@ -75,27 +89,46 @@ def same_vehicle(journal: Journal, job: str, vehicle: Mapping[str, str], plate: 
     return f"note: no VIN of both: that this is the vehicle of job {job} rests on what you say; {same}"
 
 
-def look_at(audit: Audit) -> list[str]:
+def look_at(audit: Audit, values: Mapping[str, Kept]) -> list[str]:
     """Return what is looked at first: each unmet item, and the unproven ones, together where they are many.
 
-    Last, as one, what no look at the vehicle can put right.
+    Last, as one, what no look at the vehicle can put right. `values` is what is kept beside the earlier record.
     """
-    found = left_open(audit)
-    there = [one for one in found if one.id in AT_THE_VEHICLE or one.number >= OURS]
+    found, unbled = left_open(audit), left_unbled(audit.case)
+    no_look = {CHECKS} if unbled else set()
+    there = [one for one in found if (one.id in AT_THE_VEHICLE or one.number >= OURS) and one.id not in no_look]
     past = [one for one in found if one not in there]
-    unmet = [spell(one) for one in there if one.answer == "not met"]
+    unmet = [spell(one, values) for one in there if one.answer == "not met"]
     unproven = [one for one in there if one.answer == "no proof"]
     if len(unproven) <= MOST_ALONE:
-        first = [*unmet, *map(spell, unproven)]
+        first = [*unmet, *(spell(one, values) for one in unproven)]
     else:
         first = [*unmet, "\n".join((f"no proof of {len(unproven)} things:", *(f"- {one.title}" for one in unproven)))]
-    read = (f"- {spell(one) if one.answer == 'not met' else f'{one.title} {one.answer}'}" for one in past)
-    return [*first, "\n".join((f"{THE_RECORD}.", *read))] if past else first
+    read = [f"- {spell(one, values) if one.answer == 'not met' else f'{one.title} {one.answer}'}" for one in past]
+    if unbled:
+        read.insert(
+            0, f"- Opened for a mend, and not shown bled after it: {lines(audit.case, unbled)}. {_bled_by(audit)}"
+        )
+    return [*first, "\n".join((f"{THE_RECORD}.", *read))] if read else first
 
 
-def spell(one: Finding) -> str:
-    """Return a finding as the next job shows it; what a person said of it stays with the job before."""
-    return f"{one.title} {one.answer}: {MARK.sub('(in words there)', one.text)}"
+def _bled_by(audit: Audit) -> str:
+    passes = to_bleed(audit)
+    return f"Bled in this job: {', '.join(passes)}." if passes else "No pass of that procedure opens it."
+
+
+def spell(one: Finding, values: Mapping[str, Kept]) -> str:
+    """Return a finding as the next job shows it; a person's own words on it stay with the job before."""
+    text = ENTRY.sub("", one.text)
+    for subject in {detail.subject for detail in one.details if len(detail.subject) > MOST_SIGNS}:
+        text = text.replace(subject, shorten(subject, MOST_SIGNS, placeholder=" ..."))
+    return f"{one.title} {one.answer}: {MARK.sub(lambda mark: _picked(mark[0], values), text)}"
+
+
+def _picked(mark: str, values: Mapping[str, Kept]) -> str:
+    """Return words that were picked from a list; own words are only said to be there."""
+    words = values[mark].value if mark in values else None
+    return words if isinstance(words, str) and words in PICKED else "(in words there)"
 
 
 def left_open(audit: Audit) -> list[Finding]:
@@ -104,10 +137,15 @@ def left_open(audit: Audit) -> list[Finding]:
     return [one for answer in OPEN for one in found if one.answer == answer]
 
 
+def to_bleed(audit: Audit) -> list[str]:
+    """Return the passes, planned or not, that bleed what was opened for a mend and is not shown bled after it."""
+    return [one.id for one in bleeding(audit.case.procedure, left_unbled(audit.case))]
+
+
 def to_check(audit: Audit) -> list[str]:
-    """Return the planned passes that the open findings name; all of them when they name none."""
+    """Return the planned passes that the open findings name; all when they name none, and nothing is to be bled."""
     plan = [one.id for one in audit.case.plan]
     named = {
         detail.subject.partition(",")[0] for one in left_open(audit) for detail in one.details if detail.answer in OPEN
     }
-    return [name for name in plan if name in named] or plan
+    return [name for name in plan if name in named] or ([] if to_bleed(audit) else plan)

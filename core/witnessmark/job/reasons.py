@@ -54,6 +54,14 @@ AIR = ("air cannot have been drawn: it was looked at", LEAD)
 STAYS = ("this job does it again", "nobody can show it any more", LEAD)
 """Why what an earlier job left open stays so."""
 ACCEPTED = ("it ran long enough", "enough fluid came", LEAD)
+PICKED = frozenset(
+    (
+        *LEAVE_OUT, *KEEP, *NOT_CLEAR, *NO, *ROAD, *TIGHTENED, *MISREAD, *SPILLED, *SCANNED_AFTER, *CODES_STAY, *UNREAD,
+        *NOT_SO, *UNREADABLE, *LATER, *MIXED, *EARLY, *UNSEEN, *WORKED, *FAILED, *UNSURE, ELSEWHERE, *AIR, *STAYS,
+        *ACCEPTED,
+    )
+)  # fmt: skip
+"""Every reason that has a number: words of nobody's own."""
 
 
 def pass_again(offered: Mapping[str, str]) -> tuple[str, ...]:

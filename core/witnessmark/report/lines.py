@@ -44,7 +44,7 @@ OWN_STEPS = {
     "stays-open": "stays open while the pressure is read again",
     "ended-early": "why the run ended before its time",
     "run-accepted": "the run accepted as it was",
-    "run-again": "the run to be done again",
+    "run-again": "to be done, or done again",
     "safety-look": "looked before anything was opened or run, and said yes to",
     "scan-again": "the trouble codes to be read again",
     "said-note": "a note",
