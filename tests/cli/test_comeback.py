@@ -78,7 +78,10 @@ def test_what_a_mend_opened_is_bled_by_the_comeback_and_no_look_stands_for_it(ba
     assert opened["scope"] == f"follows {first} p3,p4,p5,p6,p7", "the front was opened, and the rear was not finished"
     *looked_at, record = opened["earlier"]
     assert not any("Leak check" in one for one in looked_at)
-    assert "Opened for a mend, and not shown bled after it: circuit front. Bled in this job: p3, p4, p6, p7." in record
+    assert (
+        "Opened for a mend, or perhaps, and not shown bled after it: circuit front. Bled in this job: p3, p4, p6, p7."
+        in record
+    )
     named = bay.open_job("--scope", f"follows {first} p5")
     assert bay.entries(named)[0].body["plan"] == ["p3", "p4", "p5", "p6", "p7"]
 

@@ -69,7 +69,7 @@ def test_a_part_that_was_replaced_is_no_proof_until_its_circuit_is_bled_after_it
     assert list(keys(leaks)) == ["1", "2", "3", "4", "n"]
     assert keys(leaks)["2"].startswith("rear left") and keys(leaks)["4"].startswith("circuit two")
     leaks.press("4")
-    assert "OPENED FOR IT, and not bled since: rear left." in leaks.view["text"]
+    assert "TO BLEED AGAIN, for its line was opened for it, or may have been: rear left." in leaks.view["text"]
     leaks.press("y")
     finish(leaks)
     found = ask(leaks, 26)
@@ -82,7 +82,7 @@ def test_a_circuit_that_is_bled_after_it_was_said_is_proof(leaks: Stand) -> None
     leaks.press("e", "p1 its circuit was opened to mend it")
     assert leaks.view["pass_id"] == "p1"
     to_step(leaks, "pedal")
-    assert "OPENED FOR IT" not in leaks.view["text"]
+    assert "TO BLEED AGAIN" not in leaks.view["text"]
     leaks.press("y")
     finish(leaks)
     assert ask(leaks, 26).answer == "met", ask(leaks, 26)
@@ -139,16 +139,16 @@ def test_what_was_opened_outside_the_scope_is_bled_by_a_pass_that_joins_the_job(
     assert starts(stand) == ["p1"], "nothing is known to be opened yet"
     stand.press("w", REPLACED)
     stand.press("2")
-    assert "The scope of this job leaves out p2: the key that bleeds again takes them in." in stand.view["text"]
+    assert "The scope of this job leaves out p2: taken in by the key that bleeds again." in stand.view["text"]
     (again,) = (one for one in stand.view["buttons"] if one["key"] == "e")
     assert again["reasons"] == [
-        "p2 rear left: its circuit was opened to mend it",
+        "p2 rear left: bled after what was mended",
         "p1 rear right: bled once more for what was seen",
     ]
     stand.press("e", again["reasons"][0])
     assert (stand.view["pass_id"], stand.view["title"]) == ("p2", "Pass 2 of 2: rear left")
     to_step(stand, "pedal")
-    assert "OPENED FOR IT" not in stand.view["text"]
+    assert "TO BLEED AGAIN" not in stand.view["text"]
     stand.press("y")
     finish(stand)
     assert [one.id for one in open_case(stand.journal.of("J1")).plan] == ["p1", "p2"]
@@ -160,7 +160,7 @@ def test_every_pass_of_what_was_opened_is_taken_by_one_touch_in_the_order_of_the
     leaks.press("w", REPLACED)
     leaks.press("n")
     assert starts(leaks) == ["p1,p2", "p1", "p2"]
-    leaks.press("e", "p1,p2 every pass of what was opened to mend it")
+    leaks.press("e", "p1,p2 each, after what was mended")
     ahead = [one.pass_id for one in leaks.state.points[leaks.state.cursor :] if one.kind == "run"]
     assert ahead == ["p1", "p2"] and leaks.state.to_bleed == ()
     to_step(leaks, "pedal")
@@ -219,7 +219,7 @@ def test_own_words_are_asked_whether_a_circuit_was_opened_for_it(leaks: Stand) -
     leaks.press("w", "a hose renewed")
     assert keys(leaks)["o"] == "no circuit was opened for it"
     leaks.press("2")
-    assert "not bled since: rear left" in leaks.view["text"]
+    assert "may have been: rear left" in leaks.view["text"]
     said = leaks.bodies("step")[-2]
     assert (said.step, said.answer, said.mended) == ("mended", "", "a hose renewed")
 

@@ -106,9 +106,8 @@ def look_at(audit: Audit, values: Mapping[str, Kept]) -> list[str]:
         first = [*unmet, "\n".join((f"no proof of {len(unproven)} things:", *(f"- {one.title}" for one in unproven)))]
     read = [f"- {spell(one, values) if one.answer == 'not met' else f'{one.title} {one.answer}'}" for one in past]
     if unbled:
-        read.insert(
-            0, f"- Opened for a mend, and not shown bled after it: {lines(audit.case, unbled)}. {_bled_by(audit)}"
-        )
+        names = lines(audit.case, unbled)
+        read.insert(0, f"- Opened for a mend, or perhaps, and not shown bled after it: {names}. {_bled_by(audit)}")
     return [*first, "\n".join((f"{THE_RECORD}.", *read))] if read else first
 
 

@@ -28,8 +28,8 @@ def offered(state: JobState) -> dict[str, str]:
         return {}
     due = [one.id for one in bleeding(state.procedure, state.to_bleed) if _can_run(state, one)]
     done = dict.fromkeys(one.pass_id for one in state.points[: state.cursor] if one.pass_id)
-    all_due = {",".join(due): "every pass of what was opened to mend it"} if len(due) > 1 else {}
-    each = {one: f"{place(state, one)}: its circuit was opened to mend it" for one in due}
+    all_due = {",".join(due): "each, after what was mended"} if len(due) > 1 else {}
+    each = {one: f"{place(state, one)}: bled after what was mended" for one in due}
     besides = {one: f"{place(state, one)}: bled once more for what was seen" for one in done if one not in each}
     return all_due | each | besides
 
@@ -47,11 +47,11 @@ def to_bleed(state: JobState) -> str:
     if not state.to_bleed:
         return ""
     names = ", ".join(named(state, one) for one in state.to_bleed)
-    said = f" OPENED FOR IT, and not bled since: {names}."
+    said = f" TO BLEED AGAIN, for its line was opened for it, or may have been: {names}."
     passes = bleeding(state.procedure, state.to_bleed)
     outside = [one.id for one in passes if state.pass_of(one.id) is None and _can_run(state, one)]
     if outside:
-        said += f" The scope of this job leaves out {', '.join(outside)}: the key that bleeds again takes them in."
+        said += f" The scope of this job leaves out {', '.join(outside)}: taken in by the key that bleeds again."
     if never := [one.id for one in passes if not _can_run(state, one)]:
         said += f" {', '.join(never)} cannot be run in this job: its map does not allow it. Open one: "
         said += f'witnessmark job open --grade told --scope "follows {state.job}".'
@@ -73,11 +73,12 @@ def again(state: JobState, pass_id: str) -> JobState:
     """Return the state in which a pass is done again: at a check behind the passes, or where it was decided on."""
     of_card = pass_id in unclear.undecided(state)
     state, at_check = replace(unclear.settled(state, pass_id), spilled=""), _at_check(state)
-    if not at_check and not _with_others(state, pass_id):
+    known = any(one.id == pass_id for one in state.procedure.passes)
+    if not known or not (at_check or _with_others(state, pass_id)):
         return unclear.done_again(state, pass_id) if of_card else decided.done_again(state, pass_id)
     plan = grown(state.procedure, (one.id for one in state.plan), (pass_id,))
     state = replace(state, plan=plan, rebled=(*state.rebled, pass_id))
-    one = next(known for known in plan if known.id == pass_id)
+    one = next(each for each in plan if each.id == pass_id)
     if not at_check:
         return _behind_others(state, tuple(visit(state.procedure, one)))
     if any(point.pass_id == pass_id for point in state.points[: state.cursor]):

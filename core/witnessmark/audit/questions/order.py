@@ -26,10 +26,11 @@ def answer(case: Case) -> Verdict:
     if len(case.plan) < 2:
         return does_not_apply("the scope has one pass, so there is no order")
     every = [(one.id, [_openings(case, one.id, name) for name in one.nipples]) for one in case.plan]
-    found, again = _judge(every), case.timeline.again.items()
+    added = [one.id for one in case.added]
+    found, again = _judge(every, added), case.timeline.again.items()
     if found.answer != "met" or not again:
         return found
-    last = _judge([(name, [_done_again(case, name, one) for one in each]) for name, each in every])
+    last = _judge([(name, [_done_again(case, name, one) for one in each]) for name, each in every], added)
     if last.answer == "met":
         return last
     said = "; ".join(f"{name}, entry {seq}" for name, seq in again)
@@ -43,11 +44,10 @@ def _done_again(case: Case, pass_id: str, openings: Sequence[Opening]) -> Sequen
     return [one for one in openings if (one.opened or 0) > since] or openings
 
 
-def _judge(visits: Visits) -> Verdict:
+def _judge(visits: Visits, added: Sequence[str]) -> Verdict:
     known = [(name, [openings for openings in each if openings]) for name, each in visits]
     missing = [name for name, each in visits if not all(each)]
     cites = tuple(seq for _, each in known for openings in each for opening in openings for seq in opening.cites[:1])
-    added = [one.id for one in case.added]
     planned = ", ".join(name for name, _ in visits if name not in added)
     planned += f", and {', '.join(added)} taken in for a mend" if added else ""
     if not _follows(known, _possibly):
