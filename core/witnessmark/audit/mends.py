@@ -120,7 +120,7 @@ def _bled_at(case: Case, one: Pass, name: str, after: int, before: int) -> tuple
         and after < opening.opened < opening.closed < before
     ]
     if not one.wire_command:
-        return _by_hand(case, one, name, openings, before)
+        return _by_hand(case, one, openings, before)
     for run in case.timeline.actuations_of(one.id):
         completed = run.outcome is not None and run.outcome.result == "completed"
         if run.ran is None or not completed or not after < run.seq < before:
@@ -131,13 +131,13 @@ def _bled_at(case: Case, one: Pass, name: str, after: int, before: int) -> tuple
     return ()
 
 
-def _by_hand(case: Case, one: Pass, name: str, openings: list[Opening], before: int) -> tuple[int, ...]:
+def _by_hand(case: Case, one: Pass, openings: list[Opening], before: int) -> tuple[int, ...]:
     """Return the entries that show a nipple bled by hand: opened, and as much run as its pass asks at least."""
     low = one.volume.low if one.volume is not None else ""
     if not openings or not low:
         return openings[0].cites if openings else ()
     since = openings[0].cites[0]
-    read = [each for each in through(case, read_with(case, one.id), name) if since < each.seq < before]
+    read = [each for each in through(case, read_with(case, one.id)) if since < each.seq < before]
     least = quantity.convert(quantity.parse(low, place="volume"), "mL")
     enough = in_ml(counting(case, read)) >= least
     return tuple(sorted((*openings[0].cites, *(each.seq for each in read)))) if enough else ()
