@@ -54,7 +54,7 @@ def test_each_no_and_each_mend_is_named_in_order_also_where_no_yes_came_then() -
     finding = ask(26, job)
     told = (
         "looked at, and not right: wet (15:18:20Z, entry 31); t-otter says what was mended: the leaking part was "
-        "replaced, circuit one; circuit one not bled after that; wet (15:21:40Z, entry 34); t-otter says what was "
+        "replaced, at rear right; rear right not bled after that; wet (15:21:40Z, entry 34); t-otter says what was "
         "mended: tightened and wiped dry, at rear right"
     )
     assert (finding.answer, finding.text) == ("not met", f"Dry?: {told}")
