@@ -65,7 +65,7 @@ def test_words_of_the_list_are_kept_in_the_entry_itself() -> None:
 
 def test_a_part_that_was_replaced_is_no_proof_until_its_circuit_is_bled_after_it_was_said(leaks: Stand) -> None:
     leaks.press("w", REPLACED)
-    assert leaks.view["text"].startswith("At which nipple is the part?")
+    assert leaks.view["text"].startswith("Which nipple does the part feed?")
     assert list(keys(leaks)) == ["1", "2", "3", "4", "n"]
     assert keys(leaks)["2"].startswith("rear left") and keys(leaks)["4"].startswith("circuit two")
     leaks.press("4")

@@ -31,7 +31,7 @@ def mend_view(state: JobState) -> View:
     elif state.mend == OWN:
         text = "Was a circuit opened for it, and where? What was opened is bled again."
     else:
-        text = "At which nipple is the part? One that several share: its circuit. What was opened is bled again."
+        text = "Which nipple does the part feed? More than one, as a caliper with two: its circuit. It is bled again."
     return View(kind="step", title=state.procedure.title, text=text, step=MENDED_AT, buttons=tuple(buttons))
 
 
@@ -55,8 +55,10 @@ def places(state: JobState) -> list[tuple[str, str, str]]:
     known = state.procedure.nipples
     if state.mend == TIGHTENED:
         return [(one.id, "", one.name) for one in known][:MOST_PICKED]
-    shared = [("", name, f"circuit {name}: shared, or not known where") for name in circuits(state.procedure)]
-    own = [(one.id, "", f"{one.name}: its caliper, hose or line alone") for one in known]
+    shared = [
+        ("", name, f"circuit {name}: a part of several, or not known of which") for name in circuits(state.procedure)
+    ]
+    own = [(one.id, "", f"{one.name}: a part of this nipple alone") for one in known]
     return [*own[: max(0, MOST_PICKED - len(shared))], *shared][:MOST_PICKED]
 
 
