@@ -73,8 +73,8 @@ class Reconciled:
             now = _Clocks(entry, wall_ns, mono_ns, boot_ns, read.boot_id, read.rate)
             if last is not None:
                 offset += self._compare(last, now)
-            if last is None or _begins_anew(last, now):
-                offset = max(wall_ns - mono_ns, latest - mono_ns)
+            if last is None or last.boot_id != now.boot_id or mono_ns < last.mono_ns or last.rate != now.rate:
+                offset = max(wall_ns, latest) - mono_ns
             if self._still is None:
                 self._still, self._moved_ns = now, 0
             recorded, seq, happened = mono_ns + offset, entry.seq, entry.occurred
@@ -120,7 +120,7 @@ class Reconciled:
             if asleep > STEP_NS:
                 self._note("asleep", asleep, last, now)
         moved = wall - mono - asleep
-        if _differ(moved, mono):
+        if abs(moved) > STEP_NS and _differ(moved, mono):
             self._settle()
             self._note("stepped", moved, last, now)
         else:
@@ -134,7 +134,7 @@ class Reconciled:
         """Note where wall time has moved since the clocks were last disturbed, by steps each too small to show."""
         self._moved_ns += moved
         still, by = self._still, self._moved_ns
-        if still is None or not _differ(by, now.mono_ns - still.mono_ns):
+        if still is None or abs(by) <= STEP_NS or not _differ(by, now.mono_ns - still.mono_ns):
             return
         one = Disturbance("crept", by, (still.entry.seq, now.entry.seq))
         if self._crept is None:
@@ -153,10 +153,6 @@ class Reconciled:
 def _differ(by_ns: int, mono_ns: int) -> bool:
     """Say whether two clocks that moved by so much against each other in a time (ns) do not agree."""
     return abs(by_ns) > STEP_NS and abs(by_ns) > STEP_NS + mono_ns * STEP_PPM // 1_000_000
-
-
-def _begins_anew(last: _Clocks, now: _Clocks) -> bool:
-    return last.boot_id != now.boot_id or now.mono_ns < last.mono_ns or last.rate != now.rate
 
 
 WRITTEN_NS = 1_000_000_000

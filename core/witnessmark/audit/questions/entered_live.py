@@ -17,6 +17,8 @@ from witnessmark.journal.entry import Entry
 
 BY_HAND = ("step", "reading", "intent", "outcome", "inspection")
 """Kinds of what a person did, or told: a run that was told is an intent and an outcome by that person."""
+EMPTY = {UNWRITTEN: SILENT, UNEXPLAINED: NO_REASON}
+"""The steps by which an entry says what a card leaves empty, each with what it says."""
 
 
 def answer(case: Case) -> Verdict:
@@ -50,11 +52,9 @@ def _together(verdict: Verdict) -> Verdict:
 
 def _late(case: Case, entry: Entry) -> Detail | None:
     """Return what is wrong with when an entry was made, None for nothing."""
-    step = entry.body.get("step") if entry.body.get("step") in case.timeline.ours else ""
-    if step == UNWRITTEN:
-        return Detail(f"entry {entry.seq}", "not met", SILENT, (entry.seq,))
-    if step == UNEXPLAINED:
-        return Detail(f"entry {entry.seq}", "not met", NO_REASON, (entry.seq,))
+    step = entry.body.get("step")
+    if step in EMPTY and step in case.timeline.ours:
+        return Detail(f"entry {entry.seq}", "not met", EMPTY[step], (entry.seq,))
     if entry.occurred.basis in AFTERWARDS:
         return Detail(f"entry {entry.seq}", "not met", "entered afterwards", (entry.seq,))
     recorded, occurred = case.clock.recorded(entry), case.clock.occurred(entry)
@@ -91,7 +91,7 @@ def _touches(entries: Sequence[Entry]) -> list[list[Entry]]:
     found: list[list[Entry]] = []
     for one in entries:
         before = found[-1][-1] if found else None
-        if before is not None and _at(before) == _at(one):
+        if before is not None and before.occurred == one.occurred and _at(before) == _at(one):
             found[-1].append(one)
         else:
             found.append([one])
@@ -99,7 +99,7 @@ def _touches(entries: Sequence[Entry]) -> list[list[Entry]]:
 
 
 def _at(entry: Entry) -> tuple[object, ...]:
-    return entry.kind, entry.body.get("act"), entry.body.get("pass_id"), entry.done_by, entry.occurred
+    return entry.kind, entry.body.get("act"), entry.body.get("pass_id"), entry.done_by
 
 
 def _each(person: str, group: Sequence[Entry]) -> str:

@@ -16,6 +16,7 @@ from witnessmark.audit.lasting import lasted
 from witnessmark.audit.question import Question, hookimpl
 from witnessmark.audit.timeline import Act, Gauge
 from witnessmark.audit.verdict import Detail, Verdict, does_not_apply, from_details, from_sure, no_proof
+from witnessmark.procedure.steps import each_step
 
 
 def answer(case: Case) -> Verdict:
@@ -40,8 +41,9 @@ def answer(case: Case) -> Verdict:
 
 def _lasting(case: Case) -> list[Detail]:
     """Judge each step that takes some time at least, by each touch or reading that says it was done."""
-    entries: tuple[Act | Gauge, ...] = (*case.timeline.acts, *case.timeline.gauges)
-    found = {act.seq: one for act in entries if (one := lasted(case, act)) is not None}
+    timed = {step.id for _, step in each_step(case.procedure) if step.takes_at_least}
+    entries: tuple[Act | Gauge, ...] = (*case.timeline.acts, *case.timeline.gauges) if timed else ()
+    found = {act.seq: one for act in entries if act.step in timed and (one := lasted(case, act)) is not None}
     return [Detail(one.subject, from_sure(one.sure), one.text, one.cites) for one in found.values()]
 
 
