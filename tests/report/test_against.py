@@ -69,6 +69,14 @@ def test_page_one_says_it_in_words_and_with_a_sign() -> None:
     assert not any(words in front for words in ("Not as asked", "too short", "not in time", "Not known whether"))
 
 
+def test_a_visit_that_was_to_be_done_again_says_beside_its_times_that_they_prove_nothing_until_it_was() -> None:
+    job = clean().step("run-again", 900, pass_id="p1", said="bubbles")
+    front = page(job).text.partition("Timeline")[0]
+    assert "No proof of this visit: p1 is to be done again (entry" in front
+    assert [one["void"] != "" for one in of(job)["passes"]].count(True) == 1
+    assert "No proof of this visit" not in page(clean()).text
+
+
 def test_nothing_is_said_of_what_the_procedure_leaves_out() -> None:
     left = edit(('cautions = ["', 'leaves_out = [{ question = "8", why = "opened by feel" }]\ncautions = ["'))
     late = Job(left, scope="nipples rr").run("p1", 10, 30).open("rr", "p1", 14).close("rr", 35, "p1")

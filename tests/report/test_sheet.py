@@ -256,8 +256,8 @@ def test_what_the_record_does_not_show_to_be_put_right_stands_under_a_heading_of
     told = of(job)
     (line,) = told["said_put_right"]
     assert told["put_right"] == [] and line == (
-        "Dry: wet (15:18:20 \u00b11.0 s); t-otter says what was mended: the leaking part was replaced, circuit one; "
-        "circuit one not bled after that; wet (15:21:40 \u00b11.0 s); t-otter says what was mended: nothing was "
+        "Dry: wet (15:18:20 \u00b11.0 s); t-otter says what was mended: the leaking part was replaced, at rear right; "
+        "rear right not bled after that; wet (15:21:40 \u00b11.0 s); t-otter says what was mended: nothing was "
         "mended: the first look was wrong; then said to be right (15:23:20 \u00b11.0 s)"
     )
     for shown in (page(job).text.partition("Timeline")[0], Page(statement(told)).text):

@@ -2,8 +2,8 @@
 
 The findings of the audit and a visit flow in, plain values flow out. Rules that hold here: nothing is judged a second
 time, the words are the findings' own, so that page one and the audit never differ; a visit whose nipple was shut again
-before its run is told so although nothing proves that it was not opened once more; a bottle that nobody read is named
-with every visit whose fluid ran into it.
+before its run is told so although nothing proves that it was not opened once more; so is one that was to be done again
+and was not; a bottle that nobody read is named with every visit whose fluid ran into it.
 """
 
 from __future__ import annotations
@@ -19,6 +19,7 @@ from witnessmark.audit.timeline import Act
 from witnessmark.audit.unopened import in_words, shut_before
 from witnessmark.audit.verdict import Detail, Finding
 from witnessmark.audit.visits import Visit
+from witnessmark.audit.void import void, words
 from witnessmark.report.read_now import taken_back
 
 SHARE, ORDER, LENGTH = "open-while-run", "opening-order", "duration"
@@ -43,6 +44,7 @@ def marks(findings: Sequence[Finding], case: Case, one: Visit) -> dict[str, Any]
         "not_as_asked": list(texts),
         "not_met": _in_short(findings, wrong, {name: NEVER if never else SAID[name] for name in SAID}),
         "not_known": [] if wrong.get(SHARE) else list(_shut_again(case, one)),
+        "void": words(one.id, void(case)[one.id]) if one.id in void(case) else "",
     }
 
 
