@@ -76,6 +76,27 @@ def test_an_hour_later_on_the_same_date_it_goes_on_where_it_stood(stand: Stand) 
     assert stand.bodies("state")[-1].again == ""
 
 
+@pytest.mark.parametrize("first", ["let-off", "note", "sheet", "pause"])
+def test_what_is_written_before_it_goes_on_does_not_take_the_night_away(stand: Stand, first: str) -> None:
+    if first == "pause":  # pressed in the morning by who left it as it was
+        stand.press("r")
+        while stand.view.get("what") != "feed-pressure":
+            stand.follow()
+    stand.clock.advance(LONG_S)
+    if first == "let-off":
+        stand.press("o")
+    elif first == "note":
+        stand.do(do="say", what="note", said="good morning")
+    elif first == "sheet":
+        stand.journal.append(Draft("sheet", "J1", "person:l", body={"checkpoint": "x", "count": 1, "head": "y"}))
+        stand.crash()
+    else:
+        pause(stand)
+    stand.press("r")
+    assert asked(stand) == ALL
+    assert stand.bodies("state")[-1].again == LONG
+
+
 def test_what_has_not_been_done_yet_is_asked_once_and_at_its_place() -> None:
     stand = Stand(procedure=TEXT)
     stand.press("y")

@@ -102,7 +102,7 @@ def advance(state: JobState, entry: Entry) -> JobState:
     if change is not None:
         after = change(state, entry, from_body(entry.kind, entry.body))
     after = bottle.noted(state, after)
-    after = worked.noted(resume.carded(_after_run(after), entry), entry)
+    after = worked.noted(resume.worked(_after_run(after), entry), entry)
     after = worked.stamped(after, entry, state.point) if change is not None else after
     return replace(after, last_seq=entry.seq, last_wall_ns=entry.recorded.wall_ns)
 
@@ -143,6 +143,7 @@ def _open(entry: Entry) -> JobState:
         worked_seq=entry.seq,
         follows=followed(body.scope),
         last_wall_ns=entry.recorded.wall_ns,
+        worked_wall_ns=entry.recorded.wall_ns,
         vehicle=body.vehicle.get("vin", ""),
         instruments=tuple(body.instruments.items()),
     )

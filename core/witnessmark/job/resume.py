@@ -1,15 +1,16 @@
 """What a job that goes on must ask again: the one place that says it.
 
-A job's state and the wall clock flow in, the state it goes on from flows out. Rules that hold here: after every pause,
-and after a job was left for `LEFT_S`, with a nipple open for `OPEN_LAY_S` (what was keyed in from a card counts from
-when it was done; of what no time is written nobody knows, so the last known time counts and that is said), nipples that
-stood open are closed before all else, what holds for a time before arming is asked again, the level is looked at before
-the next arming, the feed is put under pressure again where it was let off, and a pass that has still to run has its
-pressure read again; on another date, or after `LONG_S`, the steps on supports, modes, supply, container, level and
-pressure that were done before are done again. With nothing left to open or to run nothing is asked of feed and fluid,
-and of supports only what is done while the vehicle stands on them: who lifted it again would have to put it back again.
-Before it is driven its pedal and level are looked at again. What was not asked is asked once a decision has something
-opened after all (`reopening`).
+A job's state and the wall clock flow in, the state it goes on from flows out. Rules that hold here: a job lies from
+when work was last done on it, whatever is written while it lies: a pause, a note, a sheet, what a pause has shut or let
+off; after every pause, and after a job was left for `LEFT_S`, with a nipple open for `OPEN_LAY_S` (what was keyed in
+from a card counts from when it was done; of what no time is written nobody knows, so the last known time counts and
+that is said), nipples that stood open are closed before all else, what holds for a time before arming is asked again,
+the level is looked at before the next arming, the feed is put under pressure again where it was let off, and a pass
+that has still to run has its pressure read again; on another date, or after `LONG_S`, the steps on supports, modes,
+supply, container, level and pressure that were done before are done again. With nothing left to open or to run nothing
+is asked of feed and fluid, and of supports only what is done while the vehicle stands on them: who lifted it again
+would have to put it back again. Before it is driven its pedal and level are looked at again. What was not asked is
+asked once a decision has something opened after all (`reopening`).
 """
 
 from __future__ import annotations
@@ -25,6 +26,7 @@ from witnessmark.job.steps import PRESSURE, Point
 from witnessmark.job.unwritten import unrun
 from witnessmark.journal.entry import Entry
 from witnessmark.journal.kinds import WORK
+from witnessmark.procedure.own import SAID_NOTE
 from witnessmark.procedure.words import OPEN_LAY_S
 
 LONG_S = 6 * 3600
@@ -36,18 +38,24 @@ UNSURE = "it is not known when the work on it stopped"
 PAUSED, DATE, LONG = "the job lay since it was last seen", "it goes on on another date", "it lay for six hours or more"
 
 
-def carded(state: JobState, entry: Entry) -> JobState:
-    """Take note of when what was keyed in from a card was done: the job has lain since then, not since it was typed."""
-    if entry.kind not in WORK:
+def worked(state: JobState, entry: Entry) -> JobState:
+    """Take note of when work was last done: what was keyed in from a card not when it was typed, but when it was done.
+
+    What a paused job has shut or let off is no work, nor is a note: it goes on lying.
+    """
+    if entry.kind not in WORK or entry.body.get("step") == SAID_NOTE:
         return state
     at = entry.occurred
     if at.basis != "typed":
-        return replace(state, card_wall_ns=0, card_unsure=False) if state.card_wall_ns else state
+        if state.status == "paused":
+            return state
+        return replace(state, worked_wall_ns=entry.recorded.wall_ns, card_wall_ns=0, card_unsure=False)
     if entry.kind == "step" and entry.body.get("step") in (UNWRITTEN, UNEXPLAINED):
         return replace(state, card_wall_ns=max(state.card_wall_ns, at.from_ns), card_unsure=True)
     if not at.timed:  # a note, a reason, a mark: it lay for as long as before
         return replace(state, card_wall_ns=min(_since(state), at.to_ns))
-    return replace(state, card_wall_ns=min(at.to_ns, entry.recorded.wall_ns), card_unsure=False)
+    until_ns = at.from_ns if state.status == "paused" else at.to_ns  # what is told of a cue may end as it is told
+    return replace(state, card_wall_ns=min(until_ns, entry.recorded.wall_ns), card_unsure=False)
 
 
 def lain(state: JobState, now_wall_ns: int) -> str:
@@ -64,14 +72,19 @@ def lain(state: JobState, now_wall_ns: int) -> str:
 
 def is_long(state: JobState, now_wall_ns: int) -> bool:
     """Whether a job has lain for `LONG_S`, or the clock ran back since."""
-    return not 0 <= now_wall_ns - _since(state) < LONG_S * NS
+    return _lay(state, now_wall_ns, LONG_S)
 
 
 def was_left(state: JobState, now_wall_ns: int) -> bool:
     """Whether a job that nobody paused was left for so long that it counts as paused."""
     begun = state.cursor > 0 and state.status == "open"
     left_s = OPEN_LAY_S if state.open_nipples else LEFT_S
-    return begun and not 0 <= now_wall_ns - _since(state) < left_s * NS
+    return begun and _lay(state, now_wall_ns, left_s)
+
+
+def _lay(state: JobState, now_wall_ns: int, for_s: int) -> bool:
+    """Whether a job has lain for so long, or the clock ran back since anything was written of it."""
+    return now_wall_ns < state.last_wall_ns or not 0 <= now_wall_ns - _since(state) < for_s * NS
 
 
 def lay_open(state: JobState, now_wall_ns: int) -> JobState:
@@ -84,7 +97,7 @@ def lay_open(state: JobState, now_wall_ns: int) -> JobState:
 def resumed(state: JobState, now_wall_ns: int, again: str) -> JobState:
     """Return the state a job goes on from. `again`: why all is asked again, as the entry says."""
     if state.cursor == 0 and not state.open_nipples:
-        return replace(state, status="open", held=())
+        return replace(state, status="open", held=(), worked_wall_ns=now_wall_ns)
     everything = bool(again) or is_long(state, now_wall_ns)
     opens = reopening.opens(state)
     asked = () if _nothing_left(state, state.points[state.cursor :]) else tuple(_again(state, everything))
@@ -102,6 +115,7 @@ def resumed(state: JobState, now_wall_ns: int, again: str) -> JobState:
         left_open=state.open_nipples,
         left_wall_ns=state.paused_wall_ns or _since(state),
         paused_wall_ns=0,
+        worked_wall_ns=now_wall_ns,
         card_wall_ns=0,
         card_unsure=False,
         stays_said=(),
@@ -133,7 +147,7 @@ def _again(state: JobState, everything: bool) -> list[Point]:
 
 def _since(state: JobState) -> int:
     """Return since when nothing was done on a job."""
-    return state.card_wall_ns or state.last_wall_ns
+    return state.card_wall_ns or state.worked_wall_ns
 
 
 def card_day_ns(state: JobState) -> int:

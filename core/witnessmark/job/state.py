@@ -154,15 +154,16 @@ class JobState:
     `tank` is what the reservoir may hold; `air`: it ran empty, and nobody has decided on the passes before.
     `stays_said` is what was said to stay in this pause: nipples, and an empty name for the feed; `left_open` the
     nipples that stood open when the job went on and were not closed since, `paused_wall_ns` when it was paused,
-    `left_wall_ns` from when it had lain as it went on last, `card_wall_ns` when what was keyed in from a card last was
-    done, 0 where the job went on since, `card_unsure` that no time is written of what came last. `others` is what other
-    jobs left open on this vehicle, in words, `others_said` the entry that last said that it is closed. `unsure` are the
-    nipples, each after its pass, of which a card does not say that they were closed: they count as open. `unclear` are
-    the passes of which a card says that they did not run clear, and on which nobody has decided yet. `worked` is whose
-    hands touched last, and who entered it, by their ids. `worked_seq` is the last entry that says anything of the
-    vehicle, `follows` the job that this one comes back to, `followed_said` the entry that said that what stood open of
-    that one is closed. `unrun` are the passes of which a card does not say that they ran, each with the entry before
-    that; `unopened` each pass and nipple of which it does not say that it was opened.
+    `left_wall_ns` from when it had lain as it went on last, `worked_wall_ns` when work was last done on it or it went
+    on, `card_wall_ns` when what was keyed in from a card last was done, 0 where the job went on since, `card_unsure`
+    that no time is written of what came last. `others` is what other jobs left open on this vehicle, in words,
+    `others_said` the entry that last said that it is closed. `unsure` are the nipples, each after its pass, of which a
+    card does not say that they were closed: they count as open. `unclear` are the passes of which a card says that they
+    did not run clear, and on which nobody has decided yet. `worked` is whose hands touched last, and who entered it, by
+    their ids. `worked_seq` is the last entry that says anything of the vehicle, `follows` the job that this one comes
+    back to, `followed_said` the entry that said that what stood open of that one is closed. `unrun` are the passes of
+    which a card does not say that they ran, each with the entry before that; `unopened` each pass and nipple of which
+    it does not say that it was opened.
     """
 
     job: str
@@ -198,6 +199,7 @@ class JobState:
     other_vehicle: str = ""
     instruments: tuple[tuple[str, str], ...] = ()
     last_wall_ns: int = 0
+    worked_wall_ns: int = 0
     card_wall_ns: int = 0
     card_unsure: bool = False
     tried: tuple[bodies.FirstUse, ...] = ()
