@@ -4,7 +4,7 @@ A case flows in, mends flow out. Rules that hold here: words are judged only whe
 of one's own as if they may have opened a circuit; where nobody said which nipple or circuit it was, it may have been
 any; a circuit is bled once each of its nipples is, the line of one nipple once that is: it was opened and closed for a
 pass of the job after that was said, and where that runs a wire command, was open while it ran, where it runs a volume
-by hand, as much ran; an opening of no pass bleeds nothing.
+by hand, as much ran; what was to be done again after that bleeds nothing; nor does an opening of no pass.
 """
 
 from __future__ import annotations
@@ -112,6 +112,8 @@ def bled(case: Case, after: int, before: int, nipple: str = "") -> tuple[int, ..
 
 
 def _bled_at(case: Case, one: Pass, name: str, after: int, before: int) -> tuple[int, ...]:
+    """As `bled`, of one pass, by what was done since it was last to be done again: it may have stayed open for that."""
+    since = max(after, case.timeline.again.get(one.id, after))
     openings = [
         opening
         for opening in case.timeline.openings_of(name, one.id)
@@ -120,10 +122,10 @@ def _bled_at(case: Case, one: Pass, name: str, after: int, before: int) -> tuple
         and after < opening.opened < opening.closed < before
     ]
     if not one.wire_command:
-        return _by_hand(case, one, openings, before)
+        return _by_hand(case, one, [opening for opening in openings if (opening.opened or 0) > since], before)
     for run in case.timeline.actuations_of(one.id):
         completed = run.outcome is not None and run.outcome.result == "completed"
-        if run.ran is None or not completed or not after < run.seq < before:
+        if run.ran is None or not completed or not since < run.seq < before:
             continue
         near = [opening for opening in openings if opening.open.meets(run.ran) == "yes"]
         if near and share(case, one, name, run, "").answer == "met":

@@ -8,6 +8,7 @@ import pytest
 from tests.audit.jobs import Job, clean, edit
 from tests.audit.shipped import ask
 
+from witnessmark.audit.mends import left_unbled
 from witnessmark.job.fold import fold
 from witnessmark.procedure.mending import BLED, NOTHING, REPLACED, TIGHTENED
 from witnessmark.report.not_part import not_part
@@ -117,6 +118,32 @@ def test_a_part_that_nipples_share_needs_each_of_its_circuit() -> None:
     job = mended(no(clean(CHECKED), 700), REPLACED, 720, answer="one").open("fl", "p4", 800).close("fl", 830, "p4")
     job = job.open("rr", "p1", 840).run("p1", 844, 864).close("rr", 870, "p1")
     assert ask(26, job.step("leaks", 1000, "leak-check", act="confirmed")).answer == "met"
+
+
+def bled_at(job: Job, pass_id: str, at: float, lasts: float = 20) -> Job:
+    """Bleed rear right at p1, or front left by hand at p4; where it does not last 20 s, it is cut short."""
+    if pass_id == "p1":
+        result = "completed" if lasts == 20 else "stopped"
+        return job.open("rr", "p1", at).run("p1", at + 4, at + 4 + lasts, result=result).close("rr", at + 30, "p1")
+    job.open("fl", "p4", at).close("fl", at + 30, "p4")
+    return job.read("volume", "100 mL" if lasts == 20 else "0 mL", at + 35, pass_id="p4")
+
+
+@pytest.mark.parametrize(("lasts", "answer"), [(None, "no proof"), (2, "no proof"), (20, "met")])
+@pytest.mark.parametrize(("pass_id", "nipple"), [("p1", "rr"), ("p4", "fl")])
+def test_a_bleeding_that_was_to_be_done_again_shows_nothing_and_what_came_after_it_does(
+    pass_id: str, nipple: str, lasts: float | None, answer: str
+) -> None:
+    asks = edit(("[pump]", f"{LEAKS}[pump]"), ('nipples = ["fl"]', 'nipples = ["fl"]\nvolume = { low = "100 mL" }'))
+    job = mended(no(clean(asks), 700), REPLACED, 720, nipple=nipple).step("run-again", 730, pass_id=pass_id)
+    bled_at(job, pass_id, 750)
+    assert left_unbled(job.case()) == ()
+    job.step("run-again", 800, pass_id=pass_id, said="bubbles")
+    if lasts is not None:
+        bled_at(job, pass_id, 820, lasts).step("run-accepted", 860, act="confirmed", pass_id=pass_id)
+    assert left_unbled(job.case()) == (() if answer == "met" else (nipple,))
+    finding = ask(26, job.step("leaks", 1000, "leak-check", act="confirmed"))
+    assert finding.answer == answer, finding.text
 
 
 @pytest.mark.parametrize(
