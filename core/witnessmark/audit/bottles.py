@@ -48,7 +48,7 @@ def _ends(case: Case) -> dict[Opening, End | None]:
 
 def _end_of(case: Case, one: Opening) -> End | None:
     since = _begun(case, one)
-    again = _begun_next(case, one.pass_id, since)
+    again = begun_next(case, one.pass_id, since)
     own = _after(_ends_at(case, one.pass_id), since)
     ends: Iterator[End] = (end for end in own if _same(end.nipple, one.nipple))
     first = next(ends, None)
@@ -74,7 +74,7 @@ def _begun(case: Case, one: Opening) -> int:
     return -1 if one is case.timeline.openings_at(one.pass_id)[0] else (one.closed or 0) - 1
 
 
-def _begun_next(case: Case, pass_id: str, since: int) -> int:
+def begun_next(case: Case, pass_id: str, since: int) -> int:
     """Return the next entry that shows that a nipple of a pass was open: its opening, else its closing."""
 
     def find() -> list[int]:
@@ -187,4 +187,4 @@ def _after_all(case: Case, left: Act) -> bool:
         left.pass_id, ()
     )
     names = (left.pass_id, *(name for name, _ in sharing))
-    return not any(_begun_next(case, name, left.seq) < first for name in names)
+    return not any(begun_next(case, name, left.seq) < first for name in names)

@@ -4,24 +4,25 @@ A case flows in, mends flow out. Rules that hold here: words are judged only whe
 of one's own as if they may have opened a circuit; where nobody said which nipple or circuit it was, it may have been
 any; a circuit is bled once each of its nipples is, the line of one nipple once that is: it was opened and closed for a
 pass of the job after that was said, and where that runs a wire command, was open while it ran, where it runs a volume
-by hand, as much ran; what was to be done again after that bleeds nothing; nor does an opening of no pass.
+by hand, as much ran; what was to be done again after that bleeds nothing, nor does an opening of no pass, or one of
+which the record says that nothing ran or that it did not run clear.
 """
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from itertools import zip_longest
 
 from witnessmark import quantity
 from witnessmark.audit import say
-from witnessmark.audit.bottles import read_with
+from witnessmark.audit.asked import asked, done
 from witnessmark.audit.case import Case
 from witnessmark.audit.cited import spell
 from witnessmark.audit.open_share import share
 from witnessmark.audit.sequence import Mark
-from witnessmark.audit.timeline import Act, Opening
-from witnessmark.audit.volumes import counting, in_ml, through
+from witnessmark.audit.timeline import Act, Gauge, Opening
+from witnessmark.audit.volumes import collected, counting, in_ml
 from witnessmark.procedure.mending import (
     BLED,
     MENDED,
@@ -34,7 +35,7 @@ from witnessmark.procedure.mending import (
     opened,
     tightened,
 )
-from witnessmark.procedure.model import Pass
+from witnessmark.procedure.model import Pass, Step
 
 
 @dataclass(frozen=True, slots=True)
@@ -128,7 +129,7 @@ def _bled_at(case: Case, one: Pass, name: str, after: int, before: int) -> tuple
         if run.ran is None or not completed or not since < run.seq < before:
             continue
         near = [opening for opening in openings if opening.open.meets(run.ran) == "yes"]
-        if near and share(case, one, name, run, "").answer == "met":
+        if near and share(case, one, name, run, "").answer == "met" and not _in_vain(case, one, near, before):
             return tuple(sorted((run.seq, *(seq for opening in near for seq in opening.cites))))
     return ()
 
@@ -136,13 +137,36 @@ def _bled_at(case: Case, one: Pass, name: str, after: int, before: int) -> tuple
 def _by_hand(case: Case, one: Pass, openings: list[Opening], before: int) -> tuple[int, ...]:
     """Return the entries that show a nipple bled by hand: opened, and as much run as its pass asks at least."""
     low = one.volume.low if one.volume is not None else ""
-    if not openings or not low:
-        return openings[0].cites if openings else ()
-    since = openings[0].cites[0]
-    read = [each for each in through(case, read_with(case, one.id)) if since < each.seq < before]
+    if not openings or _in_vain(case, one, openings, before):
+        return ()
+    if not low:
+        return openings[0].cites
+    read = _read(case, openings, before)
     least = quantity.convert(quantity.parse(low, place="volume"), "mL")
     enough = in_ml(counting(case, read)) >= least
     return tuple(sorted((*openings[0].cites, *(each.seq for each in read)))) if enough else ()
+
+
+def _in_vain(case: Case, one: Pass, openings: Sequence[Opening], before: int) -> bool:
+    """Whether it is said of openings of a nipple that nothing ran at them, or last that it did not run clear."""
+    read = _read(case, openings, before)
+    if read and in_ml(counting(case, read)) <= 0:
+        return True
+    name, since = openings[0].nipple, openings[0].cites[0]
+    looks = [act for step in asked(case, "clear", each_pass=True) for act in _looks(case, step, one.id, name)]
+    seen = [act for act in looks if since < act.seq < before]
+    return bool(seen) and max(seen, key=lambda act: act.seq).looked
+
+
+def _looks(case: Case, step: Step, pass_id: str, nipple: str) -> list[Act]:
+    acts = done(case, step, "clear", pass_id=pass_id, nipple=nipple)
+    return [act for act in acts if act.done or act.looked]
+
+
+def _read(case: Case, openings: Iterable[Opening], before: int) -> tuple[Gauge, ...]:
+    """Return the volumes by which it was read what ran out at openings, each once, up to an entry."""
+    found = {each.seq: each for one in openings for each in collected(case, one) if each.seq < before}
+    return tuple(found.values())
 
 
 def left_unbled(case: Case) -> tuple[str, ...]:

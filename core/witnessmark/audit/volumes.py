@@ -10,11 +10,11 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 
 from witnessmark import quantity
-from witnessmark.audit.bottles import into, lost, read_with, was_read
+from witnessmark.audit.bottles import begun_next, end_of, into, lost, read_with, was_read
 from witnessmark.audit.case import Case
 from witnessmark.audit.say import listing
 from witnessmark.audit.sequence import Placed, closed, opened, precedes
-from witnessmark.audit.timeline import Gauge
+from witnessmark.audit.timeline import Gauge, Opening
 
 OUT = ("volume", "volume-removed", "volume-drawn")
 MOVED = ("volume-in", "volume-removed", "volume-drawn")
@@ -98,6 +98,15 @@ def nothing_collected(case: Case, pass_id: str, nipple: str) -> tuple[int, ...]:
         return ()
     read = through(case, read_with(case, pass_id), nipple)
     return tuple(one.seq for one in read) if read and in_ml(read) == 0 else ()
+
+
+def collected(case: Case, one: Opening) -> tuple[Gauge, ...]:
+    """Return the volumes by which it was read what ran out at an opening; none where nobody read it."""
+    end = end_of(case, one)
+    if end is None or end.left:
+        return ()
+    until = begun_next(case, end.pass_id, end.seq)
+    return tuple(each for each in through(case, end.pass_id, one.nipple) if end.seq <= each.seq < until)
 
 
 def counting(case: Case, gauges: Iterable[Gauge]) -> tuple[Gauge, ...]:

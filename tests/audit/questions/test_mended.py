@@ -146,6 +146,43 @@ def test_a_bleeding_that_was_to_be_done_again_shows_nothing_and_what_came_after_
     assert finding.answer == answer, finding.text
 
 
+CLEAR = '[[steps_after_each_pass]]\nid = "clear"\ntext = "Clear?"\nact = "check"\naffects = "clear"\n\n'
+
+
+@pytest.mark.parametrize(
+    ("pass_id", "nipple", "after", "answer"),
+    [
+        ("p1", "rr", lambda job: job.read("volume", "0 mL", 840, pass_id="p1"), "no proof"),
+        ("p4", "fl", lambda job: job.read("volume", "0 mL", 840, pass_id="p4"), "no proof"),
+        ("p4", "fl", lambda job: job.read("volume", "5 mL", 840, pass_id="p4"), "met"),
+        ("p2", "rl", lambda job: job.read("volume", "0 mL", 840, pass_id="p2"), "no proof"),
+        ("p2", "rl", lambda job: job.read("volume", "0 mL", 840, pass_id="p3"), "no proof"),
+        ("p4", "fl", lambda job: looked(job, "bubbles"), "no proof"),
+        ("p1", "rr", lambda job: looked(job, "bubbles", at="p1"), "no proof"),
+        ("p4", "fl", lambda job: looked(looked(job, "bubbles"), ""), "met"),
+        ("p4", "fl", lambda job: looked(job, "bubbles", at="p3"), "met"),
+    ],
+    ids=["by wire", "by hand", "a little", "own bottle", "shared bottle", "bubbles", "bubbles by wire", "then clear",
+         "bubbles elsewhere"],
+)  # fmt: skip
+def test_where_nothing_ran_or_bubbles_were_left_nothing_was_bled(
+    pass_id: str, nipple: str, after: Callable[[Job], Job], answer: str
+) -> None:
+    shared = edit(("[pump]", f"{LEAKS}{CLEAR}[pump]"), ('nipples = ["rl"]', 'nipples = ["rl"]\nbottle_with = "p3"'))
+    job = clean(shared).read("volume", "60 mL", 690, pass_id="p3")
+    job = mended(no(job, 700), REPLACED, 720, nipple=nipple).step("run-again", 730, pass_id=pass_id)
+    job.open(nipple, pass_id, 800)
+    job = job.run(pass_id, 804, 824) if pass_id != "p4" else job
+    job = after(job.close(nipple, 830, pass_id)).step("run-accepted", 880, act="confirmed", pass_id=pass_id)
+    finding = ask(26, job.step("leaks", 1000, "leak-check", act="confirmed"))
+    assert finding.answer == answer, finding.text
+
+
+def looked(job: Job, said: str, at: str = "p4") -> Job:
+    act = {"act": "skipped", "looked": True, "said": said} if said else {"act": "confirmed"}
+    return job.step("clear", 850, "clear", pass_id=at, **act)
+
+
 @pytest.mark.parametrize(
     ("amount", "again", "answer"),
     [("", "", "no proof"), ("60 mL", "", "no proof"), ("60 mL", "50 mL", "no proof"), ("100 mL", "", "met")],
