@@ -115,6 +115,14 @@ def test_what_was_mended_after_the_service_mode_was_left_is_held_to_what_makes_s
     assert mended(made_safe(undone("service-mode-off")), what=what).startswith("met")
 
 
+@pytest.mark.parametrize("pass_id", ["", "p4"])
+def test_what_is_read_before_each_pass_may_be_read_of_none_or_of_any_before_a_mend(pass_id: str) -> None:
+    each = edit(("[pump]", f"{LET_OFF.replace('steps_before', 'steps_before_each_pass')}[pump]"))
+    job = Job(each, scope="nipples fl").read("stored-pressure", "1 bar", 3, step="let-off", pass_id="p4")
+    job.open("fl", "p4", 100).close("fl", 130, "p4").step("undoing", 200, "service-mode-off")
+    assert mended(job.read("stored-pressure", "1 bar", 210, step="let-off", pass_id=pass_id)).startswith("met")
+
+
 @pytest.mark.parametrize("what", [BLED, NOTHING])
 def test_what_puts_no_hand_to_a_joint_is_not_asked_for_it(what: str) -> None:
     assert mended(undone("service-mode-off"), what=what).startswith("met")

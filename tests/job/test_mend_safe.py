@@ -9,6 +9,7 @@ from tests.job.stand import Stand
 from tests.job.test_few_touches import FEW
 from tests.job.test_mending import PEDAL, ask, finish, keys
 
+from witnessmark.job.resume import LONG_S
 from witnessmark.procedure.mending import BLED, NOTHING, REPLACED, TIGHTENED
 from witnessmark.report.lines import line
 
@@ -20,6 +21,10 @@ STORED = (
 MODE_OFF = '[[steps_after]]\nid = "mode-off"\ntext = "Leave the service mode"\naffects = "service-mode-off"\n'
 ROAD = '[[steps_after]]\nid = "road-test"'
 MODES = FEW.replace("[[passes]]", f"{MODE_ON}{STORED}[[passes]]", 1).replace(ROAD, f"{MODE_OFF}{PEDAL}{ROAD}")
+
+EACH = FEW.replace("[[passes]]", MODE_ON + STORED.replace("steps_before", "steps_before_each_pass") + "[[passes]]", 1)
+EACH = EACH.replace(ROAD, f"{MODE_OFF}{PEDAL}{ROAD}")
+"""What is stored is read before each pass."""
 
 
 @pytest.fixture
@@ -127,3 +132,28 @@ def test_what_was_mended_while_it_was_bled_again_is_not_asked_about(leaks: Stand
     leaks.press("w", TIGHTENED)
     leaks.press("o")
     assert leaks.view["step"] == "was-made-safe"
+
+
+def test_what_shows_before_each_pass_that_it_is_safe_is_read_of_no_pass_before_a_mend_and_after_a_night() -> None:
+    stand = Stand(procedure=EACH)
+    to_pedal(stand)
+    stand.press("n", "it leaks")
+    make_safe(stand)
+    assert stand.view["text"].startswith("It is made safe: mend it now")
+    assert stand.bodies("reading")[-1].pass_id == ""
+    stand.send(do="pause", why="evening")
+    stand.until(lambda: stand.view["kind"] == "paused")
+    stand.clock.advance(LONG_S)
+    stand.press("r")
+    assert stand.view["step"] == "mode-on"
+    stand.press("y")
+    assert stand.view["what"] == "stored-pressure"
+    stand.read("1", "bar")
+    stand.press("w", TIGHTENED)
+    stand.press("1")
+    stand.read("9.5", "N.m")
+    to_pedal(stand)
+    stand.press("y")
+    finish(stand)
+    assert ask(stand, 36).answer == "met"
+    stand.close()

@@ -9,7 +9,7 @@ from tests.job.stand import Stand
 from tests.job.test_few_touches import FEW
 
 from witnessmark.audit.case import open_case
-from witnessmark.audit.questions import final_checks, torque_cap
+from witnessmark.audit.questions import final_checks, made_safe, torque_cap
 from witnessmark.audit.run import find
 from witnessmark.audit.verdict import Finding
 from witnessmark.job.fold import fold
@@ -46,7 +46,7 @@ def to_step(stand: Stand, step: str) -> None:
 
 
 def ask(stand: Stand, number: int) -> Finding:
-    (question,) = (final_checks if number == 26 else torque_cap).audit_questions()
+    (question,) = {23: torque_cap, 26: final_checks, 36: made_safe}[number].audit_questions()
     return find(question, open_case(stand.journal.of("J1")))
 
 

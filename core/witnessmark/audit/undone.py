@@ -51,14 +51,15 @@ def _undoing(case: Case, *words: str) -> list[Placed]:
 def _openings(case: Case, step: Step, subject: str, word: str, undoing: Sequence[Placed]) -> Iterator[Detail]:
     if not undoing:
         return
-    each = {one.id for one in case.plan} if step in case.procedure.steps_before_each_pass else {""}
-    made_at = {at: sorted(filter(_is_done, done(case, step, word, pass_id=at)), key=_seq) for at in each}
+    each = [one.id for one in case.plan] if step in case.procedure.steps_before_each_pass else []
+    made_at = {at: sorted(filter(_is_done, done(case, step, word, pass_id=at)), key=_seq) for at in (*each, "")}
+    of_any = sorted((act for acts in made_at.values() for act in acts), key=_seq)
     undone_at = [one.seq for one in undoing]
     for work in (*map(partial(_of_opening, case), case.timeline.openings), *_of_mends(case)):
         place = bisect_left(undone_at, work.mark.seq)
         if not place or not may_precede(case, undoing[place - 1], work.mark):
             continue
-        last, made = undoing[place - 1], made_at.get(work.pass_id if "" not in each else "", [])
+        last, made = undoing[place - 1], made_at.get(work.pass_id, []) if work.pass_id and each else of_any
         again = made[: bisect_left(made, work.mark.seq, key=_seq)][-1:]
         if any(not_after(case, last, act) == "yes" and not_after(case, act, work.mark) == "yes" for act in again):
             continue

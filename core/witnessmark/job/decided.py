@@ -122,5 +122,6 @@ def _of_the_walk(state: JobState, points: Sequence[Point]) -> list[Point]:
 
 
 def asked_again(state: JobState, point: Point) -> bool:
-    """Whether a point that stands within the passes or behind is a step of before them, asked again as it went on."""
-    return not point.pass_id and point.step in state.procedure.steps_before
+    """Whether a point that stands within the passes or behind is a step of before them, or before one, asked again."""
+    own = state.procedure
+    return not point.pass_id and point.step in (*own.steps_before, *own.steps_before_each_pass)

@@ -21,8 +21,13 @@ YES, NO = "yes", "no"
 
 
 def due(state: JobState) -> list[Point]:
-    """Return what makes the vehicle safe and was undone since, as it is asked before a mend; often nothing."""
-    return reopening.before(state, safe=True, fluid=False, fed=False) if reopening.no_hand(state) else []
+    """Return what makes the vehicle safe and was undone since, as it is asked before a mend; often nothing.
+
+    What is asked before each pass is asked of none.
+    """
+    if not reopening.no_hand(state):
+        return []
+    return [*reopening.before(state, safe=True, fluid=False, fed=False), *reopening.before_each(state)]
 
 
 def first(state: JobState) -> JobState:

@@ -81,8 +81,9 @@ def on_wheels(state: JobState) -> bool:
 def before(state: JobState, *, safe: bool, fluid: bool, fed: bool) -> list[Point]:
     """Return the points before the passes that are asked again, each once: on safety, on the fluid, on a feed let off.
 
-    What is still ahead is not asked besides.
+    What is still ahead is not asked besides; what stands before each pass is asked of none on the way to a mend.
     """
+    mends = any(one.mends for one in state.points[state.cursor :])
     ahead = {one.step.id for one in state.points[state.cursor :] if one.step is not None and not one.pass_id}
     found: dict[str, Point] = {}
     for point in state.points[: state.cursor]:
@@ -90,10 +91,19 @@ def before(state: JobState, *, safe: bool, fluid: bool, fed: bool) -> list[Point
         if step is None or step.id in ahead or not asked_again(state, point):
             continue
         of_fluid = _says(point, FLUID) or step.what in READ
+        if step not in state.procedure.steps_before and not (mends and safe and _of_safety(state, point)):
+            continue
         puts_on = _says(point, {"pressurise"}) and not state.pressurised
         if (safe and _of_safety(state, point)) or (fluid and of_fluid) or (fed and puts_on):
             found[step.id] = point
     return list(found.values())
+
+
+def before_each(state: JobState) -> list[Point]:
+    """Return what makes it safe before each pass, or reads that it is, of no pass: each once, where it was done."""
+    own = state.procedure.steps_before_each_pass
+    done = (one for one in state.points[: state.cursor] if one.step in own and _of_safety(state, one))
+    return list({one.id: one for one in (replace(one, pass_id="", nipple="") for one in done)}.values())
 
 
 def looked_over(state: JobState) -> JobState:
