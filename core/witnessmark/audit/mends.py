@@ -22,7 +22,7 @@ from witnessmark.audit.cited import spell
 from witnessmark.audit.open_share import share
 from witnessmark.audit.sequence import Mark
 from witnessmark.audit.timeline import Act, Gauge, Opening
-from witnessmark.audit.volumes import collected, counting, in_ml
+from witnessmark.audit.volumes import collected, counting, in_ml, ran_before
 from witnessmark.procedure.mending import (
     BLED,
     MENDED,
@@ -141,6 +141,8 @@ def _by_hand(case: Case, one: Pass, openings: list[Opening], before: int) -> tup
         return ()
     if not low:
         return openings[0].cites
+    if ran_before(case, one.id, openings[0].cites[0]):
+        return ()
     read = _read(case, openings, before)
     least = quantity.convert(quantity.parse(low, place="volume"), "mL")
     enough = in_ml(counting(case, read)) >= least

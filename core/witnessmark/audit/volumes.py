@@ -93,10 +93,14 @@ def mixed(case: Case, pass_id: str) -> tuple[str, ...]:
 
 
 def nothing_collected(case: Case, pass_id: str, nipple: str) -> tuple[int, ...]:
-    """Return the readings of what came out on a visit when together they are nothing; none where it was not read."""
+    """Return the readings of what came out on a visit when together they are nothing; none where it was not read.
+
+    Of one that was to be done again it is what came out since, where any of that was read.
+    """
     if lost(case, pass_id):
         return ()
-    read = through(case, read_with(case, pass_id), nipple)
+    every, since = through(case, read_with(case, pass_id), nipple), case.timeline.again.get(pass_id, -1)
+    read = [one for one in every if one.seq > since] or every
     return tuple(one.seq for one in read) if read and in_ml(read) == 0 else ()
 
 
@@ -107,6 +111,12 @@ def collected(case: Case, one: Opening) -> tuple[Gauge, ...]:
         return ()
     until = begun_next(case, end.pass_id, end.seq)
     return tuple(each for each in through(case, end.pass_id, one.nipple) if end.seq <= each.seq < until)
+
+
+def ran_before(case: Case, pass_id: str, since: int) -> tuple[Opening, ...]:
+    """Return the openings of a pass, over before an entry, of which what ran out was read only after it."""
+    read = ((one, end_of(case, one)) for one in into(case, pass_id) if one.pass_id == pass_id)
+    return tuple(one for one, end in read if end is not None and max(one.cites) < since < end.seq)
 
 
 def counting(case: Case, gauges: Iterable[Gauge]) -> tuple[Gauge, ...]:

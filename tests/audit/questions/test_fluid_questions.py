@@ -148,6 +148,49 @@ def test_bottles_of_a_pass_done_again_count_together_and_none_may_hold_too_much(
     assert "in 2 bottles" in found.text
 
 
+ASKED = edit(('nipples = ["fl"]', 'nipples = ["fl"]\nvolume = { low = "50 mL" }'))
+
+
+def twice(*, read_first: bool, second: str) -> Job:
+    """Return a job of front left by hand, where 120 mL ran, to be done again, and a second volume ran then."""
+    job = Job(ASKED, scope="nipples fl").open("fl", "p4", 100).close("fl", 130, "p4")
+    job = job.read("volume", "120 mL", 140, pass_id="p4") if read_first else job
+    job.step("run-again", 150, pass_id="p4", said="bubbles").open("fl", "p4", 200).close("fl", 230, "p4")
+    return job.read("volume", second, 240, pass_id="p4") if second else job
+
+
+@pytest.mark.parametrize(
+    ("job", "answer", "text"),
+    [
+        (twice(read_first=True, second="60 mL"), "met", ""),
+        (
+            twice(read_first=True, second="10 mL"),
+            "not met",
+            "p4: 10 mL collected, asked at least 50 mL; 120 mL before it was to be done again (entry 4)",
+        ),
+        (
+            twice(read_first=True, second=""),
+            "no proof",
+            "no volume recorded, asked at least 50 mL; 120 mL before it was",
+        ),
+        (twice(read_first=False, second="130 mL"), "no proof", "holds what ran before it was to be done again too"),
+    ],
+    ids=["enough", "too little", "not read", "in one bottle"],
+)
+def test_of_a_visit_done_again_what_ran_since_is_held_to_what_is_asked_and_both_are_named(
+    job: Job, answer: str, text: str
+) -> None:
+    finding = ask(14, job)
+    assert (finding.answer, text in finding.text) == (answer, True), finding.text
+    if job.last() == 7:
+        assert set(finding.cites) == {3, 4, 7} and "120 mL before" in finding.details[0].text
+
+
+def test_a_visit_done_again_at_which_nothing_was_collected_is_not_served_by_what_ran_before() -> None:
+    assert ask(4, twice(read_first=True, second="0 mL")).answer == "no proof"
+    assert ask(4, twice(read_first=True, second="10 mL")).answer == "met"
+
+
 @pytest.mark.parametrize(("second", "answer"), [("400 mL", "not met"), ("90 mL", "met")])
 def test_nipples_of_one_pass_opened_one_after_the_other_share_what_it_asks_for(second: str, answer: str) -> None:
     band = 'nipples = ["rr", "fl"]\nvolume = { low = "100 mL", high = "500 mL" }\nwire'

@@ -135,7 +135,8 @@ def test_a_bleeding_that_was_to_be_done_again_shows_nothing_and_what_came_after_
     pass_id: str, nipple: str, lasts: float | None, answer: str
 ) -> None:
     asks = edit(("[pump]", f"{LEAKS}[pump]"), ('nipples = ["fl"]', 'nipples = ["fl"]\nvolume = { low = "100 mL" }'))
-    job = mended(no(clean(asks), 700), REPLACED, 720, nipple=nipple).step("run-again", 730, pass_id=pass_id)
+    job = clean(asks).read("volume", "100 mL", 690, pass_id="p4")
+    job = mended(no(job, 700), REPLACED, 720, nipple=nipple).step("run-again", 730, pass_id=pass_id)
     bled_at(job, pass_id, 750)
     assert left_unbled(job.case()) == ()
     job.step("run-again", 800, pass_id=pass_id, said="bubbles")
@@ -184,12 +185,20 @@ def looked(job: Job, said: str, at: str = "p4") -> Job:
 
 
 @pytest.mark.parametrize(
-    ("amount", "again", "answer"),
-    [("", "", "no proof"), ("60 mL", "", "no proof"), ("60 mL", "50 mL", "no proof"), ("100 mL", "", "met")],
+    ("first", "amount", "again", "answer"),
+    [
+        (True, "", "", "no proof"),
+        (True, "60 mL", "", "no proof"),
+        (True, "60 mL", "50 mL", "no proof"),
+        (True, "100 mL", "", "met"),
+        (False, "100 mL", "", "no proof"),
+    ],
+    ids=["not read", "too little", "read again", "enough", "with what ran before the mend in it"],
 )
-def test_a_pass_by_hand_is_bled_once_as_much_ran_as_it_asks(amount: str, again: str, answer: str) -> None:
+def test_a_pass_by_hand_is_bled_once_as_much_ran_as_it_asks(first: bool, amount: str, again: str, answer: str) -> None:
     asks = edit(("[pump]", f"{LEAKS}[pump]"), ('nipples = ["fl"]', 'nipples = ["fl"]\nvolume = { low = "100 mL" }'))
-    job = mended(no(clean(asks), 700), REPLACED, 720, nipple="fl").open("fl", "p4", 800).close("fl", 830, "p4")
+    before = clean(asks).read("volume", "100 mL", 690, pass_id="p4", nipple="fl") if first else clean(asks)
+    job = mended(no(before, 700), REPLACED, 720, nipple="fl").open("fl", "p4", 800).close("fl", 830, "p4")
     for at, read in ((840, amount), (850, again)):
         job = job.read("volume", read, at, pass_id="p4", nipple="fl") if read else job
     assert ask(26, job.step("leaks", 1000, "leak-check", act="confirmed")).answer == answer

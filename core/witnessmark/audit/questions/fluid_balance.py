@@ -1,5 +1,6 @@
 """14: enough fluid, and does it balance? Volumes per visit where asked; filled less what came out is the rise.
 
+Of a visit that was to be done again only what ran since is held to what is asked; in the sums all of it counts.
 A filling of which nobody read how much went in, and a waste container that holds less than what came out (common
 practice, no source: all of it goes in there), leave the sums without proof.
 """
@@ -20,7 +21,8 @@ from witnessmark.audit.question import Question, hookimpl
 from witnessmark.audit.say import listing
 from witnessmark.audit.timeline import Gauge, by
 from witnessmark.audit.verdict import Detail, Verdict, does_not_apply, from_details
-from witnessmark.audit.volumes import OUT, balance, counting, impossible, in_ml, mixed, through, volumes
+from witnessmark.audit.void import void
+from witnessmark.audit.volumes import OUT, balance, counting, impossible, in_ml, mixed, ran_before, through, volumes
 from witnessmark.procedure.model import Limit, Pass
 from witnessmark.quantity import Quantity
 
@@ -48,8 +50,25 @@ def answer(case: Case) -> Verdict:
 
 def _visit(case: Case, one: Pass) -> Detail:
     assert one.volume is not None
-    found = through(case, one.id)
-    unread = tuple(act.seq for act in lost(case, one.id))
+    since = -1 if one.id in void(case) else case.timeline.again.get(one.id, -1)
+    every = through(case, one.id)
+    found = tuple(gauge for gauge in every if gauge.seq > since)
+    judged = _attempt(case, one, found, tuple(act.seq for act in lost(case, one.id) if act.seq > since))
+    if found and (earlier := ran_before(case, one.id, since)):
+        text = "the bottle that was read holds what ran before it was to be done again too"
+        judged = Detail(
+            one.id, "no proof", text, (*judged.cites, *(seq for opening in earlier for seq in opening.cites))
+        )
+    if len(found) == len(every):
+        return judged
+    before = every[: len(every) - len(found)]
+    text = f"{judged.text}; {_sum(before)} before it was to be done again (entry {since})"
+    return Detail(one.id, judged.answer, text, (*judged.cites, *(gauge.seq for gauge in before), since))
+
+
+def _attempt(case: Case, one: Pass, found: Sequence[Gauge], unread: tuple[int, ...]) -> Detail:
+    """Judge what was read of a visit, without what ran before it was to be done again, and the bottles not read."""
+    assert one.volume is not None
     not_read = _bottles_not_read(unread)
     if not found:
         return Detail(one.id, "no proof", f"no volume recorded{not_read}, asked {spell(one.volume)}", unread)
@@ -59,7 +78,8 @@ def _visit(case: Case, one: Pass) -> Detail:
     if besides := mixed(case, one.id):
         others = listing(name for name in besides if name != one.id)
         return Detail(one.id, "no proof", f"the bottle that was read holds what ran out at {others} too", cites)
-    silent = [name for name in one.nipples if not through(case, one.id, name)]
+    read = {gauge.nipple for gauge in found}
+    silent = [name for name in one.nipples if not {"", name} & read]
     if silent:
         names = listing(case.nipple(name).name for name in silent)
         return Detail(one.id, "no proof", f"no volume recorded at {names}, asked {spell(one.volume)}", cites)
