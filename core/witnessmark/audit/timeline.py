@@ -229,14 +229,19 @@ class Timeline:
         return by((act for acts in self._said.values() for act in acts), lambda act: (act.step, act.pass_id))
 
     @cached_property
-    def again(self) -> dict[str, int]:
-        """The entry by which each pass was last to be done again; after air was drawn it was each that was begun."""
-        found = {act.pass_id: act.seq for act in self.said(own.REDO) if act.pass_id and act.done}
+    def redone(self) -> tuple[tuple[int, str], ...]:
+        """Each entry by which a pass was to be done again, in order; after air was drawn it was each that was begun."""
+        found = [(act.seq, act.pass_id) for act in self.said(own.REDO) if act.pass_id and act.done]
         for act in self.said(own.PASSES_AGAIN):
             begun = {one.pass_id for one in self.openings if min(one.cites) < act.seq}
             begun |= {run.pass_id for run in self.actuations if run.seq < act.seq}
-            found |= {name: max(act.seq, found.get(name, 0)) for name in begun if name and act.done}
-        return found
+            found += ((act.seq, name) for name in begun if name and act.done)
+        return tuple(sorted(found))
+
+    @cached_property
+    def again(self) -> dict[str, int]:
+        """The entry by which each pass was last to be done again."""
+        return {name: seq for seq, name in self.redone}
 
     def openings_of(self, nipple: str, pass_id: str | None = None) -> tuple[Opening, ...]:
         """Return the openings of a nipple, of one pass where given."""

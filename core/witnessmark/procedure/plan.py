@@ -1,7 +1,8 @@
 """The passes to do, in order, for the scope of a job.
 
-A procedure and a scope flow in, passes flow out. Rules that hold here: the order is the procedure's and never changed;
-a scope that names something the procedure does not have is refused.
+A procedure and a scope flow in, passes flow out. Rules that hold here: the order of a scope is the procedure's and
+never changed; what is taken in later stands behind it as it was taken in, and the audit judges it as a round of its
+own; a scope that names something the procedure does not have is refused.
 """
 
 from __future__ import annotations

@@ -226,7 +226,7 @@ def test_a_pass_outside_the_scope_that_is_bled_for_a_mend_is_part_of_the_job_and
     whole = bled_outside(narrow().step("run-again", 780, act="done", pass_id="p4"))
     assert ask(26, whole).answer == "met", ask(26, whole)
     assert "p4" in str(ask(23, whole).details) and ask(23, whole).answer == "met"
-    assert "p1, and p4 taken in for a mend" in ask(5, whole).text
+    assert ask(5, whole).text == ("first round in the planned order: p1; bled after a mend: p4 (entry 10, taken in)")
 
 
 def test_without_the_word_that_takes_it_in_an_opening_of_such_a_pass_bleeds_nothing() -> None:

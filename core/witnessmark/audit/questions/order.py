@@ -1,68 +1,74 @@
 """5: in the maker's order? The planned passes must be a subsequence of the openings; inversions are listed.
 
-Of a pass that was done again what came of it counts: where only what was done before that stood in the planned order,
+What was bled again for a mend, or taken in, is a round of its own, judged among itself by the procedure's order. Of a
+pass that was done again within a round what came of it counts: where only what was done before that stood in the order,
 there is no proof.
 """
 
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
+from dataclasses import replace
 from itertools import combinations, product
 
 from witnessmark.audit.case import Case
 from witnessmark.audit.question import Question, hookimpl
 from witnessmark.audit.range import Range
+from witnessmark.audit.rounds import Round, Visits, rounds
 from witnessmark.audit.timeline import Opening
-from witnessmark.audit.verdict import Detail, Verdict, does_not_apply, no_proof
+from witnessmark.audit.verdict import Detail, Verdict, does_not_apply, no_proof, worst
 
 Later = Callable[[int, Range], "int | None"]
 """The moment from which the next pass may start if this opening is taken now, None when it cannot be."""
-
-Visits = Sequence[tuple[str, Sequence[Sequence[Opening]]]]
-"""The passes in their order, each with the openings of each of its nipples."""
 
 
 def answer(case: Case) -> Verdict:
     if len(case.plan) < 2:
         return does_not_apply("the scope has one pass, so there is no order")
-    every = [(one.id, [_openings(case, one.id, name) for name in one.nipples]) for one in case.plan]
-    added = [one.id for one in case.added]
-    found, again = _judge(every, added), case.timeline.again.items()
-    if found.answer != "met" or not again:
+    first, *later = (_round(one) for one in rounds(case))
+    if not later:
+        return replace(first, text=f"opened {first.text}") if first.answer == "met" else first
+    found = [replace(first, text=f"first round{' ' if first.answer == 'met' else ': '}{first.text}"), *later]
+    details = tuple(detail for one in found for detail in one.details)
+    cites = tuple(seq for one in found for seq in one.cites)
+    return Verdict(worst(one.answer for one in found), "; ".join(one.text for one in found), details, cites)
+
+
+def _round(one: Round) -> Verdict:
+    """Judge a round among itself; a later one is told by its name."""
+    found = _judge(one.visits, one.name)
+    if found.answer != "met" or not one.again:
         return found
-    last = _judge([(name, [_done_again(case, name, one) for one in each]) for name, each in every], added)
+    last = _judge([(name, [_since(one, name, each) for each in openings]) for name, openings in one.visits], one.name)
     if last.answer == "met":
         return last
-    said = "; ".join(f"{name}, entry {seq}" for name, seq in again)
-    text = f"in the planned order as first done; with what was to be done again ({said}): {last.text}"
-    return no_proof(text, *found.cites, *last.cites, *(seq for _, seq in again))
+    said = "; ".join(f"{name}, entry {seq}" for name, seq in one.again.items())
+    text = f"{found.text}, as first done; with what was to be done again ({said}): {last.text}"
+    return no_proof(text, *found.cites, *last.cites, *one.again.values())
 
 
-def _done_again(case: Case, pass_id: str, openings: Sequence[Opening]) -> Sequence[Opening]:
+def _since(one: Round, pass_id: str, openings: Sequence[Opening]) -> Sequence[Opening]:
     """Return the openings since a pass was last to be done again; all of them where there are none."""
-    since = case.timeline.again.get(pass_id, -1)
-    return [one for one in openings if (one.opened or 0) > since] or openings
+    since = one.again.get(pass_id, -1)
+    return [each for each in openings if (each.opened or 0) > since] or openings
 
 
-def _judge(visits: Visits, added: Sequence[str]) -> Verdict:
+def _judge(visits: Visits, name: str) -> Verdict:
     known = [(name, [openings for openings in each if openings]) for name, each in visits]
     missing = [name for name, each in visits if not all(each)]
     cites = tuple(seq for _, each in known for openings in each for opening in openings for seq in opening.cites[:1])
-    planned = ", ".join(name for name, _ in visits if name not in added)
-    planned += f", and {', '.join(added)} taken in for a mend" if added else ""
+    planned = name or f"planned {', '.join(name for name, _ in visits)}"
+    order = "the procedure's order" if name else "the planned order"
     if not _follows(known, _possibly):
-        details = _inversions(known)
+        details = _inversions(known, order)
         pairs = "; ".join(detail.subject for detail in details)
-        return Verdict("not met", f"planned {planned}; {pairs}", details, cites)
+        return Verdict("not met", f"{planned}; {pairs}{', against ' + order if name else ''}", details, cites)
     if missing:
-        return no_proof(f"no entry says when {', '.join(missing)} was opened", *cites)
+        said = f"no entry says when {', '.join(missing)} was opened"
+        return no_proof(f"{name}; {said}" if name else said, *cites)
     if not _follows(known, _surely):
-        return no_proof(f"planned {planned}; the times of opening overlap within their uncertainty", *cites)
-    return Verdict("met", f"opened in the planned order: {planned}", (), cites)
-
-
-def _openings(case: Case, pass_id: str, nipple: str) -> list[Opening]:
-    return [one for one in case.timeline.openings_of(nipple, pass_id) if one.opened is not None]
+        return no_proof(f"{planned}; the times of opening overlap within their uncertainty", *cites)
+    return Verdict("met", name or f"in {order}: {', '.join(name for name, _ in visits)}", (), cites)
 
 
 def _surely(since: int, start: Range) -> int | None:
@@ -87,7 +93,7 @@ def _follows(visits: Visits, later: Later) -> bool:
     return True
 
 
-def _inversions(visits: Visits) -> tuple[Detail, ...]:
+def _inversions(visits: Visits, order: str) -> tuple[Detail, ...]:
     """Name each pass of which a nipple was surely opened only before one of an earlier planned pass first was."""
     found = []
     for (first, earlier), (second, later) in combinations(visits, 2):
@@ -95,9 +101,9 @@ def _inversions(visits: Visits) -> tuple[Detail, ...]:
             if all(b.open.start.high < a.open.start.low for a in before for b in after):
                 cites = tuple(seq for one in (*after, *before) for seq in one.cites[:1])
                 subject = f"{second} was opened before {first}"
-                found.append(Detail(subject, "not met", "against the planned order", cites))
+                found.append(Detail(subject, "not met", f"against {order}", cites))
                 break
-    return tuple(found) or (Detail("no choice of openings fits the planned order", "not met", ""),)
+    return tuple(found) or (Detail(f"no choice of openings fits {order}", "not met", ""),)
 
 
 @hookimpl
