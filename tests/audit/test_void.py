@@ -15,6 +15,8 @@ AGAIN = 905
 """When a pass is said to be done again in a job that is else complete."""
 NOT_OF_THE_PASSES = {1, 2, 3, 24, 28, 29, 30, 31, 32, 37}
 """Questions that ask about the vehicle, what was poured, how the feed came off, and the record."""
+OF_ITS_START = {12}
+"""How far the feed fell is told at the later reading of two, so nothing of it is of the first pass."""
 OF_A_RUN = {6, 7, 8, 16, 17, 18, 19, 20, 21, 22}
 
 
@@ -31,7 +33,7 @@ def test_a_pass_to_be_done_again_leaves_no_question_more_positive_and_none_met_t
     pass_id: str,
 ) -> None:
     after = again(pass_id)
-    spared = NOT_OF_THE_PASSES | (OF_A_RUN if pass_id == "p4" else set())
+    spared = NOT_OF_THE_PASSES | {"p1": OF_ITS_START, "p4": OF_A_RUN}.get(pass_id, set())
     assert {number for number, one in after.items() if one.answer == "met"} == spared
     for number, one in after.items():
         assert ORDER.index(one.answer) <= ORDER.index(FINDINGS[number].answer), one
@@ -132,3 +134,12 @@ def test_the_order_goes_by_what_was_done_again() -> None:
     assert (found.answer, "done again (p1, entry 31)" in found.text, "p2 was opened before p1" in found.text) == (
         "no proof", True, True,
     ), found  # fmt: skip
+
+
+def test_a_part_of_another_pass_stands_that_cites_a_reading_of_the_one_to_be_done_again() -> None:
+    job = clean().step("run-again", 700, pass_id="p2").state("abandoned", 710)
+    found = ask(11, job)
+    fallen = [one.subject for one in found.details if one.answer != "met"]
+    reading = next(entry.seq for entry in job.entries() if entry.body.get("pass_id") == "p2")
+    assert (fallen, found.answer) == (["p2, rear left"], "no proof"), found
+    assert reading in next(one.cites for one in found.details if one.subject == "p1, rear right")

@@ -62,14 +62,23 @@ def judged(case: Case, number: int, verdict: Verdict) -> Verdict:
 
 
 def _judged(case: Case, one: Detail) -> Detail:
-    """Return a part as no proof where it is met by what is void; one that says what is void cites the entry for it."""
-    met = one.answer == "met"
-    found = {name: seq for name, seq in void(case).items() if met and not _entries(case, name).isdisjoint(one.cites)}
+    """Return a part as no proof where it is met by what is void; one that says what is void cites the entry for it.
+
+    A part of another pass stands: it may cite an entry of this one, as the reading of the feed up to which it held.
+    """
+    at, met = _pass_of(case, one.subject), one.answer == "met"
+    mine = {name: seq for name, seq in void(case).items() if met and at in ("", name)}
+    found = {name: seq for name, seq in mine.items() if not _entries(case, name).isdisjoint(one.cites)}
     if found:
         text = "; ".join(words(*each) for each in found.items())
         return structs.replace(one, answer="no proof", text=text, cites=(*one.cites, *found.values()))
     said = tuple(seq for name, seq in void(case).items() if words(name, seq) in one.text)
     return structs.replace(one, cites=(*one.cites, *said)) if said else one
+
+
+def _pass_of(case: Case, subject: str) -> str:
+    """Return the pass that a part speaks of, empty where it speaks of none, or of the whole."""
+    return next((name for name in case.passes if f"{subject},".startswith((f"{name},", f"{name} "))), "")
 
 
 def _entries(case: Case, name: str) -> Set[int]:
