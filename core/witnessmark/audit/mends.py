@@ -3,9 +3,9 @@
 A case flows in, mends flow out. Rules that hold here: words are judged only where they were chosen from the list, words
 of one's own as if they may have opened a circuit; where nobody said which nipple or circuit it was, it may have been
 any; a circuit is bled once each of its nipples is, the line of one nipple once that is: it was opened and closed for a
-pass of the job after that was said, and where that runs a wire command, was open while it ran, where it runs a volume
-by hand, as much ran; what was to be done again after that bleeds nothing, nor does an opening of no pass, or one of
-which the record says that nothing ran or that it did not run clear.
+pass of the job after that was said, by its times where they settle it, and where that runs a wire command, was open
+while it ran, where it runs a volume by hand, as much ran; what was to be done again after that bleeds nothing, nor does
+an opening of no pass, or one of which the record says that nothing ran or that it did not run clear.
 """
 
 from __future__ import annotations
@@ -20,7 +20,8 @@ from witnessmark.audit.asked import asked, done
 from witnessmark.audit.case import Case
 from witnessmark.audit.cited import spell
 from witnessmark.audit.open_share import share
-from witnessmark.audit.sequence import Mark
+from witnessmark.audit.sequence import Mark, Placed, precedes
+from witnessmark.audit.sequence import opened as began
 from witnessmark.audit.timeline import Act, Gauge, Opening
 from witnessmark.audit.volumes import collected, counting, in_ml, ran_before
 from witnessmark.procedure.mending import (
@@ -102,8 +103,10 @@ def _place(case: Case, what: str, nipple: str, those: tuple[str, ...], answer: s
     return f", circuit {answer}" if answer in circuits(case.procedure) else ", not said of which circuit"
 
 
-def bled(case: Case, after: int, before: int, nipple: str = "") -> tuple[int, ...]:
-    """Return the entries that show a nipple bled between two entries, any where none is named; none where it was not.
+def bled(case: Case, after: Placed, before: int, nipple: str = "") -> tuple[int, ...]:
+    """Return the entries that show a nipple bled after a moment and before an entry; none where it was not.
+
+    Where no nipple is named it may be any. It was after it by its times or, where they do not settle it, by the record.
 
     It was where it was opened and closed for a pass of the job, and where that runs a wire command, was open for the
     share of a completed run that the pass asks; where it runs a volume by hand, where as much as it asks was read.
@@ -112,15 +115,16 @@ def bled(case: Case, after: int, before: int, nipple: str = "") -> tuple[int, ..
     return next((found for one, name in visits if (found := _bled_at(case, one, name, after, before))), ())
 
 
-def _bled_at(case: Case, one: Pass, name: str, after: int, before: int) -> tuple[int, ...]:
+def _bled_at(case: Case, one: Pass, name: str, after: Placed, before: int) -> tuple[int, ...]:
     """As `bled`, of one pass, by what was done since it was last to be done again: it may have stayed open for that."""
-    since = max(after, case.timeline.again.get(one.id, after))
+    since = max(after.seq, case.timeline.again.get(one.id, -1))
     openings = [
         opening
         for opening in case.timeline.openings_of(name, one.id)
         if opening.opened is not None
         and opening.closed is not None
-        and after < opening.opened < opening.closed < before
+        and after.seq < opening.opened < opening.closed < before
+        and precedes(case, after, began(opening))
     ]
     if not one.wire_command:
         return _by_hand(case, one, [opening for opening in openings if (opening.opened or 0) > since], before)
@@ -175,12 +179,12 @@ def left_unbled(case: Case) -> tuple[str, ...]:
     """Return the nipples whose lines were opened for a mend of this job and that no entry shows bled after it."""
     end = case.entries[-1].seq + 1
     those = ((one, name) for one in every_mend(case) for name in one.opened)
-    return tuple(dict.fromkeys(name for one, name in those if not bled(case, one.cites[-1], end, name)))
+    return tuple(dict.fromkeys(name for one, name in those if not bled(case, one.mark, end, name)))
 
 
 def judged(case: Case, one: Mend, before: int) -> tuple[str, bool, tuple[int, ...]]:
     """Return in words what came of a mend before an entry, whether it is whole, and the entries that show it."""
-    found = {name: bled(case, one.cites[-1], before, name) for name in one.opened}
+    found = {name: bled(case, one.mark, before, name) for name in one.opened}
     done = tuple(sorted({seq for cites in found.values() for seq in cites}))
     left = [name for name, cites in found.items() if not cites]
     text = one.text

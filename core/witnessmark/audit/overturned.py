@@ -114,7 +114,7 @@ def _mended(case: Case, acts: Sequence[Act], no: Act, yes: Act) -> tuple[str, bo
     said = [one for one in every_mend(case) if no.seq < one.act.seq < yes.seq]
     if told or any(one.what == BLED for one in said):
         who = f"{yes.done_by.partition(':')[2]} says what was mended: {told or BLED}"
-        done = bled(case, no.seq, yes.seq)
+        done = bled(case, no, yes.seq)
         text = f"bled after it: {spell(done)}" if done else "no entries show a circuit bled between"
         parts = [(f"{who}; {text}", bool(done), done)]
     else:

@@ -147,6 +147,36 @@ def test_a_bleeding_that_was_to_be_done_again_shows_nothing_and_what_came_after_
     assert finding.answer == answer, finding.text
 
 
+@pytest.mark.parametrize(
+    ("at", "how", "answer"),
+    [
+        (800, {}, "met"),
+        (800, {"basis": "typed", "entered": 900, "u": 30}, "met"),
+        (740, {"basis": "typed", "entered": 900, "u": 30}, "no proof"),
+        (500, {"basis": "typed", "entered": 900, "u": 5}, "no proof"),
+    ],
+    ids=["as it was done", "entered later, surely after", "entered later, within the uncertainty", "surely before"],
+)
+def test_a_nipple_was_bled_after_a_mend_by_its_times_where_they_settle_it(
+    at: float, how: dict[str, object], answer: str
+) -> None:
+    job = mended(no(clean(CHECKED), 700), REPLACED, 720, nipple="fl").step("run-again", 730, pass_id="p4")
+    job.open("fl", "p4", at, **how).close("fl", at + 40, "p4", **how)
+    finding = ask(26, job.step("leaks", 1000, "leak-check", act="confirmed"))
+    assert (finding.answer, "front left not bled after that" in finding.text) == (answer, answer != "met"), finding.text
+
+
+def test_of_a_card_its_order_decides_where_the_times_do_not() -> None:
+    card = {"basis": "typed", "entered": 2000, "u": 30}
+    for at, answer in ((720, "met"), (600, "no proof")):
+        job = clean(CHECKED).step("leaks", 700, act="skipped", said="wet", looked=True, **card)
+        job.step("mended", 720, act="confirmed", answer=REPLACED, **card)
+        job.step("mended-at", 720, act="confirmed", nipple="fl", **card).step("run-again", 720, pass_id="p4", **card)
+        job.open("fl", "p4", at, **card).close("fl", at + 40, "p4", **card)
+        finding = ask(26, job.step("leaks", 1000, "leak-check", act="confirmed", **card))
+        assert finding.answer == answer, finding.text
+
+
 CLEAR = '[[steps_after_each_pass]]\nid = "clear"\ntext = "Clear?"\nact = "check"\naffects = "clear"\n\n'
 
 
