@@ -134,6 +134,10 @@ def test_what_a_person_says_afterwards_of_a_mend_counts_as_told_and_the_last_wor
     assert said.startswith("no proof: mended (entry 7)") and "not made safe first, or that nobody knows" in said
     details = ask(36, mended_job("yes")).details
     assert any(one.answer == "met" and one.text.startswith("told: ") for one in details)
+    assert ask(36, mended_job("yes")).text == (
+        "made safe before the first nipple was opened, service modes left after the last was closed; "
+        "mended (entry 7): told: t-otter says that it was made safe first"
+    )
 
 
 def mended_job(answer: str) -> Job:

@@ -28,6 +28,8 @@ from witnessmark.procedure.words import UNDONE_BY
 
 BY_ANY = tuple(word for words in UNDONE_BY.values() for word in words)
 """What undoes a reading: a unit that leaves its service mode, or works, builds up its pressure."""
+TOLD = "told: "
+"""How it begins that a person says afterwards that it was made safe."""
 
 
 def undone(case: Case) -> Iterator[Detail]:
@@ -101,7 +103,7 @@ def _of_mends(case: Case) -> Iterator[_Work]:
 def _told(one: Mend, word: Act) -> tuple[Answer, str, tuple[int, ...]]:
     who, cites = word.done_by.partition(":")[2], (one.act.seq, word.seq)
     if word.answer == "yes":
-        return "met", f"told: {who} says that it was made safe first", cites
+        return "met", f"{TOLD}{who} says that it was made safe first", cites
     return "no proof", f"{who} says that it was not made safe first, or that nobody knows", cites
 
 

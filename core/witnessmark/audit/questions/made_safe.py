@@ -2,19 +2,20 @@
 
 A reading that shows whether it is safe, as of a stored pressure, counts where it was within its limits each time that a
 nipple was opened. What was undone behind the passes, as a service mode that was left, is made safe again before each
-opening after that.
+opening after that. Where a person only says that it was before a mend, the answer says so.
 """
 
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import replace
 
 from witnessmark.audit.asked import asked, first_open, judge, last_close, words_of
 from witnessmark.audit.case import Case
 from witnessmark.audit.question import Question, hookimpl
 from witnessmark.audit.safe_readings import read_safe
 from witnessmark.audit.sequence import Mark, last, not_after
-from witnessmark.audit.undone import undone
+from witnessmark.audit.undone import TOLD, undone
 from witnessmark.audit.verdict import Detail, Verdict, does_not_apply, from_details
 from witnessmark.procedure.model import Step
 
@@ -33,10 +34,13 @@ def answer(case: Case) -> Verdict:
     details = [_before(case, step, word, opened) for step in before for word in words_of(step, *BEFORE)]
     details += [_after(case, step, closed) for step in after]
     details += read
-    details += undone(case)
+    behind = list(undone(case))
+    details += behind
     said = ["made safe before the first nipple was opened"] if before or read else []
     said += ["service modes left after the last was closed"] if after else []
-    return from_details(details, ", ".join(said))
+    verdict = from_details(details, ", ".join(said))
+    told = (f"{one.subject.partition(': ')[0]}: {one.text}" for one in behind if one.text.startswith(TOLD))
+    return replace(verdict, text="; ".join((verdict.text, *dict.fromkeys(told))))
 
 
 def _before(case: Case, step: Step, word: str, opened: Mark | str) -> Detail:
