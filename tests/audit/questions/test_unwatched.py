@@ -87,7 +87,7 @@ def ran_empty(*again: str, filled: float = 5) -> Job:
     job.step("air-drawn", now, "empty").step("said-refill", now + 10, "refill")
     for pass_id, nipple in (("p1", "rr"), ("p2", "rl")):
         if pass_id in again:
-            job.open(nipple, pass_id, now + 30).close(nipple, now + 40, pass_id)
+            job.open(nipple, pass_id, now + 30).run(pass_id, now + 32, now + 38).close(nipple, now + 40, pass_id)
             job.read("volume", "100 mL", now + 50, pass_id=pass_id)
             now += 60
     return job
@@ -95,13 +95,31 @@ def ran_empty(*again: str, filled: float = 5) -> Job:
 
 @pytest.mark.parametrize(
     ("again", "said"),
-    [(("p1",), "p2 was not done again after it"), (("p1", "p2"), "each pass begun before was done again after it")],
+    [
+        (("p1",), "no entry shows that p2 was done again after it"),
+        (("p1", "p2"), "each pass begun before was done again after it"),
+    ],
 )
 def test_a_reservoir_that_ran_empty_was_not_kept_from_it_and_what_was_done_again_is_named(
     again: tuple[str, ...], said: str
 ) -> None:
     found = ask(15, ran_empty(*again))
     assert found.answer == "not met" and "ran empty, entry " in found.text and said in found.text, found.text
+
+
+@pytest.mark.parametrize(
+    ("result", "said"),
+    [
+        ("refused", "no entry shows that p1 was done again after it"),
+        ("stopped", "each pass begun before was done again after it"),
+    ],
+    ids=["did not start after all", "cut short"],
+)
+def test_a_pass_is_not_done_again_after_it_ran_empty_where_its_wire_command_did_not_run(result: str, said: str) -> None:
+    job = Job(grade="told").open("rr", "p1", 20).run("p1", 24, 40, result="stopped").step("air-drawn", 45, "empty")
+    job.close("rr", 50, "p1").open("rr", "p1", 70).run("p1", 74, 78, result=result).close("rr", 90, "p1")
+    found = ask(15, job)
+    assert found.answer == "not met" and said in found.text, found.text
 
 
 def both_at_once(*again: str) -> Job:
@@ -119,7 +137,9 @@ def both_at_once(*again: str) -> Job:
 
 def test_of_a_visit_with_two_nipples_each_is_done_again_after_it_ran_empty() -> None:
     found = ask(15, both_at_once("fl"))
-    assert found.answer == "not met" and "front right of p4 was not done again" in found.text, found.text
+    assert found.answer == "not met" and "no entry shows that front right of p4 was done again" in found.text, (
+        found.text
+    )
     assert "each pass begun before was done again" in ask(15, both_at_once("fl", "fr")).text
 
 

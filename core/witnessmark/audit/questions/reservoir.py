@@ -1,9 +1,10 @@
 """15: could the reservoir run dry? What ran out since the last filling, against what it holds until it draws air.
 
 That it ran empty while the work was done, as somebody said, decides: not met, and named is what was begun before and
-not opened again after it (common practice, no source: air goes into every line). Of a visit whose bottle nobody read
-nothing is known: what was read then is the least that ran out, and what was left may have been nothing. A bottle that
-was at once read again may have been read twice or have filled twice: the least counts it once, the most each time.
+not done again after it, opened and, where a wire command belongs to it, run (common practice, no source: air goes into
+every line). Of a visit whose bottle nobody read nothing is known: what was read then is the least that ran out, and
+what was left may have been nothing. A bottle that was at once read again may have been read twice or have filled twice:
+the least counts it once, the most each time.
 """
 
 from __future__ import annotations
@@ -86,15 +87,23 @@ def answer(case: Case) -> Verdict:
 
 
 def _ran_empty(case: Case, act: Act) -> Detail:
-    """Judge that the reservoir was said to have run empty: was each nipple that was opened before opened again?"""
+    """Judge that the reservoir was said to have run empty: was each visit that was begun before done again?"""
     visits = by(case.timeline.openings, lambda one: (one.pass_id, one.nipple))
     begun = {name: all_of for name, all_of in visits.items() if any((one.opened or 0) < act.seq for one in all_of)}
-    missed = [name for name, all_of in begun.items() if not any((one.opened or 0) > act.seq for one in all_of)]
-    left = dict.fromkeys(_called(case, *name) for name in missed)
-    again = tuple(one.opened for all_of in begun.values() for one in all_of if (one.opened or 0) > act.seq)
-    then = f"{listing(left)} was not done again after it" if left else "each pass begun before was done again after it"
-    cites = (act.seq, *(seq for seq in again if seq is not None))
-    return Detail(f"ran empty, entry {act.seq}", "not met", then, cites)
+    runs = by((run for run in case.timeline.actuations if run.seq > act.seq), lambda run: run.pass_id)
+    left: dict[str, None] = {}
+    again: list[int] = []
+    for (pass_id, nipple), all_of in begun.items():
+        opened = [one.opened for one in all_of if (one.opened or 0) > act.seq and one.opened is not None]
+        again += [*opened, *(seq for run in runs.get(pass_id, ()) for seq in run.cites)]
+        asked = case.passes[pass_id].wire_command if pass_id in case.passes else ""
+        if asked and not any(run.began == "yes" for run in runs.get(pass_id, ())):
+            left[pass_id] = None
+        elif not opened:
+            left[_called(case, pass_id, nipple)] = None
+    then = f"no entry shows that {listing(left)} {'was' if len(left) == 1 else 'were'} done again after it"
+    then = then if left else "each pass begun before was done again after it"
+    return Detail(f"ran empty, entry {act.seq}", "not met", then, (act.seq, *again))
 
 
 def _unopened(case: Case) -> Iterator[Detail]:
