@@ -9,6 +9,7 @@ import pytest
 from tests.job.stand import PROCEDURE, TECHNICIAN, Stand
 from tests.job.test_asking import STEPS
 
+from witnessmark.cli.bay.dialog import Dialog
 from witnessmark.errors import InputError
 from witnessmark.job import told_unit
 from witnessmark.job.fold import advance, fold
@@ -52,8 +53,19 @@ def test_no_code_is_said_with_one_key_and_what_is_no_code_is_refused(stand: Stan
     stand.press("n")
     stand.press("y", "the lamp is on")
     assert "is not a trouble code" in stand.errors[-1]["what"] and stand.bodies("scan") == []
-    stand.press("y", told_unit.NO_CODE)
+    stand.press("o")
     assert stand.bodies("scan")[0].codes == () and stand.view["step"] == "grade"
+
+
+def test_each_key_of_a_code_is_typed_and_none_of_them_says_that_there_is_no_code(stand: Stand) -> None:
+    stand.press("n")
+    for code in ("C1B41-54", "U0123-87"):
+        face = Dialog()
+        face.show(stand.view)
+        assert [face.press(key) for key in f"y{code}"] == [None] * 9 and face.typed == code
+        command = face.press("\r")
+        assert isinstance(command, dict) and command["said"] == code
+    assert {one["key"] for one in stand.view["buttons"]} == {"y", "o", "n"}
 
 
 def test_what_is_no_number_is_refused(stand: Stand) -> None:

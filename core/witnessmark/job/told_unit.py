@@ -2,7 +2,8 @@
 
 A job's state and what was typed flow in, bodies and the state after them flow out. Rules that hold here: it is told,
 by a person, and never counts as read; a number that is another one than the order's stays in the record, and the walk
-stays there; a code is written as a tester shows it.
+stays there; a code is written as a tester shows it; that there is none is said with a key of its own, and no typed
+words mean that.
 """
 
 from __future__ import annotations
@@ -17,21 +18,20 @@ from witnessmark.job.steps import Point
 from witnessmark.journal.bodies import CodeScan, Condition
 from witnessmark.wire.dtc import format_code, parse_code
 
-NO_CODE = "none: it shows no code"
 _NUMBER = re.compile(r"(?=.*[0-9])[0-9A-Z]{4,17}")
 _BETWEEN = re.compile(r"[\s-]")
 
 
-def said(state: JobState, point: Point, text: str) -> Condition | CodeScan:
-    """Return what a person says that the other tester shows. Raises InputError for what it cannot show."""
+def said(state: JobState, point: Point, text: str | None) -> Condition | CodeScan:
+    """Return what a person says that the other tester shows, None for no code. Raises InputError for what it cannot."""
     assert point.step is not None
     if point.step.act == "identify":
-        return _number(state, text)
+        return _number(state, text or "")
     begun = point.again and any(one.pass_id for one in state.points[: state.cursor])
     early = point.step in state.procedure.steps_before and not begun
     when: Literal["before", "after"] = "before" if early else "after"
     unit = state.procedure.control_unit
-    return CodeScan(when=when, codes=_codes(text), control_unit=unit, step=point.step.id)
+    return CodeScan(when=when, codes=() if text is None else _codes(text), control_unit=unit, step=point.step.id)
 
 
 def found(state: JobState, body: Condition) -> JobState:
@@ -56,6 +56,4 @@ def _number(state: JobState, text: str) -> Condition:
 
 
 def _codes(text: str) -> tuple[str, ...]:
-    if text.strip() == NO_CODE:
-        return ()
     return tuple(dict.fromkeys(format_code(parse_code(one)) for one in re.split(r"[\s,;]+", text.strip())))

@@ -17,7 +17,7 @@ from witnessmark.job.keys.mend_safe_keys import make_safe
 from witnessmark.job.reasons import ELSEWHERE, NOT_LOOKED, SCANNED_AFTER
 from witnessmark.job.screens.mend_safe_view import SAFE_KEY
 from witnessmark.job.screens.step_view import DRAW
-from witnessmark.job.screens.told_unit_view import TELLS
+from witnessmark.job.screens.told_unit_view import SHOWS_NONE, TELLS
 from witnessmark.job.state import (
     AGAIN,
     AS_EXPECTED,
@@ -105,8 +105,9 @@ def step_key(runner: Acts, view: View, key: str, said: str, by: str) -> None:
         left = bodies.StepDone(step=NOT_AGAIN, act="confirmed", pass_id=view.pass_id, answer=step.id)
         runner.record.said(left, by=by)
         return
-    if point is not None and point.kind == "ask" and key == TELLS:
-        runner.record.said(told_unit.said(runner.state, point, said), by=by)
+    if point is not None and point.kind == "ask" and key in (TELLS, SHOWS_NONE):
+        shown = said if key == TELLS else None
+        runner.record.said(told_unit.said(runner.state, point, shown), by=by)
         return
     yes = "confirmed" if step.act == "check" else "done"
     answer = ""

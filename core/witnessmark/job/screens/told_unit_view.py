@@ -4,12 +4,11 @@ from __future__ import annotations
 
 from witnessmark.job.state import JobState
 from witnessmark.job.steps import Point
-from witnessmark.job.told_unit import NO_CODE
 from witnessmark.job.view import Button, View
 from witnessmark.job.waking import SILENT, when_silent
 
-TELLS = "y"
-"""The key by which a person types what the other tester shows."""
+TELLS, SHOWS_NONE = "y", "o"
+"""The keys by which a person types what the other tester shows, or says that it shows no code."""
 
 
 def told_unit_view(state: JobState, point: Point) -> View:
@@ -17,9 +16,9 @@ def told_unit_view(state: JobState, point: Point) -> View:
     step = point.step
     assert step is not None
     how = "We only listen here" if state.grade == "heard" else "Nothing of ours is on the vehicle"
-    tells = Button(TELLS, "the codes it shows", asks=True, reasons=(NO_CODE,))
+    tells = [Button(TELLS, "the codes it shows", asks=True), Button(SHOWS_NONE, "it shows no code")]
     if step.act == "identify":
-        tells = Button(TELLS, "the number it shows", asks=True)
+        tells = [Button(TELLS, "the number it shows", asks=True)]
     text = f"{step.text}: {how}, so no machine reads it. Read it on the other tester and type it, or go on without."
     if state.other_vehicle and step.act == "identify":
         text = f"HANDS OFF: it was said to be {state.other_vehicle}, and the order says {state.vehicle}. {text}"
@@ -30,5 +29,5 @@ def told_unit_view(state: JobState, point: Point) -> View:
         caution=step.caution,
         step=step.id,
         shown={SILENT: when_silent(state.procedure)},
-        buttons=(tells, Button("n", "go on without it")),
+        buttons=(*tells, Button("n", "go on without it")),
     )
