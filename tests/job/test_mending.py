@@ -3,8 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from dataclasses import replace
+from decimal import Decimal
+from typing import Any
 
 import pytest
+from msgspec import structs
 from tests.job.stand import Stand
 from tests.job.test_few_touches import FEW
 
@@ -12,9 +16,12 @@ from witnessmark.audit.case import open_case
 from witnessmark.audit.questions import final_checks, made_safe, torque_cap
 from witnessmark.audit.run import find
 from witnessmark.audit.verdict import Finding
+from witnessmark.job import bled
 from witnessmark.job.fold import fold
+from witnessmark.job.state import Flow
 from witnessmark.journal.commitment import PERSONAL
 from witnessmark.procedure.mending import BLED, REPLACED, TIGHTENED
+from witnessmark.procedure.model import Limit
 
 PEDAL = """[[steps_after]]
 id = "pedal"
@@ -162,11 +169,60 @@ def test_every_pass_of_what_was_opened_is_taken_by_one_touch_in_the_order_of_the
     assert starts(leaks) == ["p1,p2", "p1", "p2"]
     leaks.press("e", "p1,p2 each, after what was mended")
     ahead = [one.pass_id for one in leaks.state.points[leaks.state.cursor :] if one.kind == "run"]
-    assert ahead == ["p1", "p2"] and leaks.state.to_bleed == ()
+    assert ahead == ["p1", "p2"] and leaks.state.to_bleed == ("rr", "rl")
+    leaks.go_to("arm", "p2")
+    assert leaks.state.to_bleed == ("rl",)
     to_step(leaks, "pedal")
+    assert leaks.state.to_bleed == ()
     leaks.press("y")
     finish(leaks)
     assert ask(leaks, 26).answer == "met", ask(leaks, 26)
+
+
+def test_a_run_that_was_stopped_and_accepted_bled_nothing_and_the_last_screen_says_so(leaks: Stand) -> None:
+    leaks.press("w", REPLACED)
+    leaks.press("1")
+    leaks.press("e", "p1 its circuit was opened to mend it")
+    leaks.go_to("running")
+    leaks.stop()
+    leaks.until(lambda: leaks.view["kind"] not in ("running", "busy"))
+    while leaks.view["kind"] != "decide":
+        leaks.follow()
+    leaks.press("k", "enough fluid came")
+    to_step(leaks, "pedal")
+    assert "TO BLEED AGAIN" in leaks.view["text"]
+    leaks.press("y")
+    finish(leaks)
+    assert "NOT BLED AGAIN since its line was opened for a mend, or may have been: rear right." in leaks.view["text"]
+    assert ask(leaks, 26).answer == "no proof"
+
+
+@pytest.mark.parametrize(
+    ("ml", "changed", "left"),
+    [
+        ("110", {}, ()),
+        ("109", {}, ("rl",)),  # 60 mL were read before the visit
+        ("110", {"open_nipples": ("rl",)}, ("rl",)),
+        ("110", {"cursor": 0}, ("rl",)),  # its visit is not over
+        ("110", {"was_open": frozenset()}, ("rl",)),  # it was begun anew
+        ("110", {"missed": frozenset({("p2", "rl")})}, ("rl",)),
+        ("110", {"decide": "p2"}, ("rl",)),
+    ],
+)
+def test_by_hand_it_is_bled_once_as_much_ran_as_its_pass_asks(
+    leaks: Stand, ml: str, changed: dict[str, Any], left: tuple[str, ...]
+) -> None:
+    by_hand = structs.replace(leaks.state.plan[1], wire_command="", volume=Limit(low="50 mL"))
+    state = replace(
+        leaks.state,
+        plan=(leaks.state.plan[0], by_hand),
+        to_bleed=("rl",),
+        flows=(Flow("p2", "rl", 0, Decimal(60)),),
+        was_open=frozenset({("p2", "rl")}),
+        tank=replace(leaks.state.tank, taken=(("p2", Decimal(ml)),)),
+    )
+    after = replace(state, **changed)
+    assert bled.noted(state, after, leaks.journal.made[-1]).to_bleed == left
 
 
 def starts(stand: Stand) -> list[str]:

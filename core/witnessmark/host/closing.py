@@ -13,6 +13,7 @@ from witnessmark.errors import InputError, LocalError
 from witnessmark.host.history import history
 from witnessmark.host.shop import Shop
 from witnessmark.job import unclear, unwritten
+from witnessmark.job.bleeding import unbled
 from witnessmark.job.fold import fold
 from witnessmark.job.standing import named, spoken, standing, undecided
 from witnessmark.job.state import JobState
@@ -37,8 +38,12 @@ def _check_there(journal: Journal, job: str) -> None:
 
 
 def left_standing(shop: Shop, job: str) -> tuple[str, ...]:
-    """Return what stands open on the vehicle of a job, in words that say the next act. Raises as `state_of`."""
-    return standing(state_of(shop, job))
+    """Return what stands open on the vehicle of a job, or is left unbled, in words that say the next act.
+
+    Raises as `state_of`.
+    """
+    state = state_of(shop, job)
+    return (*standing(state), *unbled(state))
 
 
 def open_items(state: JobState) -> tuple[str, ...]:

@@ -61,6 +61,15 @@ def to_bleed(state: JobState) -> str:
     return said
 
 
+def unbled(state: JobState) -> tuple[str, ...]:
+    """Say at the end of a job, in a line, what is still to be bled; nothing where nothing is."""
+    names = ", ".join(named(state, one) for one in state.to_bleed)
+    line = (
+        f"NOT BLED AGAIN since its line was opened for a mend, or may have been: {names}. It is no proof that it holds"
+    )
+    return (f"{line}: bleed it in a job that follows this one.",) if names else ()
+
+
 def _can_run(state: JobState, one: Pass) -> bool:
     """Whether a pass can be done in this job: by hand, by another tester, planned, or with a command of its map."""
     if state.grade != "sent" or not one.wire_command or state.pass_of(one.id) is not None:

@@ -14,6 +14,7 @@ from functools import reduce
 from witnessmark.errors import InputError
 from witnessmark.job import (
     air,
+    bled,
     bleeding,
     bottle,
     closed_late,
@@ -101,7 +102,7 @@ def advance(state: JobState, entry: Entry) -> JobState:
     after = numbers.noted(state, entry) if entry.kind == "exchange" else after
     if change is not None:
         after = change(state, entry, from_body(entry.kind, entry.body))
-    after = bottle.noted(state, after)
+    after = bled.noted(state, bottle.noted(state, after), entry)
     after = worked.noted(resume.worked(_after_run(after), entry), entry)
     after = worked.stamped(after, entry, state.point) if change is not None else after
     return replace(after, last_seq=entry.seq, last_wall_ns=entry.recorded.wall_ns)

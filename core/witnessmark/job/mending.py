@@ -2,7 +2,7 @@
 
 A job's state and an entry flow in, the state after it flows out. Rules that hold here: the check is looked at again
 after it is said, not with it; a nipple that was tightened is torqued again before; a nipple whose line was opened is
-named until a pass of it is done again; the checks that were right before are looked at again too; that it was bled
+named until it was bled (`bled`); the checks that were right before are looked at again too; that it was bled
 again is said with the pass that is done for it, where none was.
 """
 
@@ -42,11 +42,9 @@ def placed(state: JobState, body: bodies.StepDone) -> JobState:
     return closed_late.tightened(state, body.nipple) if body.nipple and what == mending.TIGHTENED else state
 
 
-def bled(state: JobState, pass_id: str) -> JobState:
-    """Return the state once a pass is to be done again: its nipples are bled with it."""
-    of_it = {name for one in state.procedure.passes if one.id == pass_id for name in one.nipples}
-    left = tuple(name for name in state.to_bleed if name not in of_it)
-    return replace(state, to_bleed=left, mend="" if state.mend == mending.BLED else state.mend)
+def again(state: JobState) -> JobState:
+    """Return the state once a pass is to be done again: what is said to be bled again is bled with it."""
+    return replace(state, mend="" if state.mend == mending.BLED else state.mend)
 
 
 def _checks_again(state: JobState) -> JobState:

@@ -29,7 +29,7 @@ def note(state: JobState, body: bodies.StepDone) -> JobState:
     if body.step == WAS_SAFE:
         return mend_safe.was(state, body)
     if body.step == REDO:
-        return mending.bled(replace(state, made_safe=True), body.pass_id)
+        return mending.again(replace(state, made_safe=True))
     if not _checks(state, body) or not (body.looked or body.act in ("done", "confirmed")):
         return state
     others = tuple(one for one in state.not_right if one != body.step)

@@ -6,6 +6,7 @@ Frozen values, with what can be asked of them. The words by which entries say wh
 from __future__ import annotations
 
 from dataclasses import dataclass
+from decimal import Decimal
 from typing import Literal
 
 from witnessmark.job.steps import Point
@@ -116,6 +117,16 @@ class RunState:
 
 
 @dataclass(frozen=True, slots=True)
+class Flow:
+    """A visit at which it ran at a nipple that is still to be bled, since its entry `seq`; what was read before it."""
+
+    pass_id: str
+    nipple: str
+    seq: int
+    before_ml: Decimal
+
+
+@dataclass(frozen=True, slots=True)
 class JobState:
     """Where a job stands after its entry `last_seq`.
 
@@ -137,10 +148,10 @@ class JobState:
     nipples that were open on a pass, each with its pass, since it was last begun, and since its run began, `missed`
     those said not to have been opened while it ran, `not_right` the checks whose last word was that they are not right,
     `mended` those of them of which it was said since what was mended, `mend` what of which it is still to be said
-    where, `to_bleed` the nipples whose lines were opened for it and not bled since, `rebled` the passes that were to be
-    bled again since a check was not right, `made_safe` that what makes it safe was asked again since then,
-    `was_safe_due` that a mend was said without,
-    `done_not_right` why a pass whose run completed must be decided on.
+    where, `to_bleed` the nipples whose lines were opened for it and not bled since, `flows` their visits that are not
+    over, `rebled` the passes that were to be bled again since a check was not right, `made_safe` that what makes it
+    safe was asked again since then, `was_safe_due` that a mend was said without, `done_not_right` why a pass whose run
+    completed must be decided on.
     `reservoir_said` is the entry that said last how the reservoir stands, `level_said` the last look at it before a
     pass, `runs_before` are runs of other jobs of this bay that the motor may still be warm from. `other_tester` is
     when another tester was last recorded in this bay.
@@ -229,6 +240,7 @@ class JobState:
     mended: tuple[str, ...] = ()
     mend: str = ""
     to_bleed: tuple[str, ...] = ()
+    flows: tuple[Flow, ...] = ()
     rebled: tuple[str, ...] = ()
     made_safe: bool = False
     was_safe_due: bool = False

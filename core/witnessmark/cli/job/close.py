@@ -32,6 +32,8 @@ def close(job: str, by: str, unsealed: bool, passphrase: Callable[[], str], shop
     seal = sealer(shop, passphrase, unsealed)
     closing.finish(shop, job, Person(by))
     seal(job, "job finished")
+    for line in closing.left_standing(shop, job):
+        click.echo(line)
     click.echo(f"job {job} is finished. {UNFIT} until a lead releases it:\nwitnessmark job release {job}")
 
 

@@ -29,7 +29,7 @@ def mend_here_view(state: JobState, point: Point) -> View:
     """Return the view of where it is mended: what is said there is what was mended, and nothing of the check itself."""
     shown = step_view(state, point)
     text = "It is made safe: mend it now, then say what was mended. What puts it back comes after that, then the check."
-    if state.to_bleed:
+    if state.to_bleed and not not_right.must_say(state, shown.step):
         text = f"It is said what was mended: bleed it now, while it is safe.{bleeding.to_bleed(state)}"
     buttons = tuple(one for one in shown.buttons if one.key in MENDS)
     return changed(shown, text=text, takes_s="", buttons=buttons)

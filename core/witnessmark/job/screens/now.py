@@ -9,6 +9,7 @@ from msgspec.structs import replace
 from witnessmark.clock import NS
 from witnessmark.job import bottle, not_safe, rules, safety_look, slip, unwritten
 from witnessmark.job.bay import Bay
+from witnessmark.job.bleeding import unbled
 from witnessmark.job.container import READ_OFF, never_mix
 from witnessmark.job.first_use import due_now, unread
 from witnessmark.job.keys import again
@@ -61,8 +62,9 @@ AFTER = {
 
 
 def after(state: JobState) -> str:
-    """Return what holds for the vehicle once its job has ended."""
-    return AFTER.get(state.status, "").format(follows=f'`witnessmark job open --scope "follows {state.job}" ...`')
+    """Return what holds for the vehicle once its job has ended, and what is left unbled."""
+    follows = f'`witnessmark job open --scope "follows {state.job}" ...`'
+    return " ".join((AFTER.get(state.status, "").format(follows=follows), *unbled(state)))
 
 
 def view_now(

@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from msgspec.structs import replace
 
+from witnessmark.job.bleeding import unbled
 from witnessmark.job.screens.step_view import cued_view
 from witnessmark.job.standing import NOT_SAID, named
 from witnessmark.job.state import LEFT_BY_OTHERS, JobState
@@ -64,12 +65,17 @@ def left_open_view(state: JobState, nipple: str) -> View:
 
 
 def done_view(state: JobState) -> View:
-    """Return the view at the end of the walk: finish it, or first say that the feed, not said to be let off, is."""
-    buttons = (Button("f", "finish the job"),)
-    if not state.pressurised:
-        return View(kind="done", title="All steps are done.", buttons=buttons)
-    text = "No entry says that the feed's pressure was let off. Let it off before its lid comes off: fluid sprays out."
-    return View(kind="done", title="All steps are done.", text=text, buttons=(Button("o", "it is let off"), *buttons))
+    """Return the view at the end of the walk: finish it, or first say that the feed, not said to be let off, is.
+
+    What is left unbled is named.
+    """
+    buttons: tuple[Button, ...] = (Button("f", "finish the job"),)
+    lines = unbled(state)
+    if state.pressurised:
+        on = "No entry says that the feed's pressure was let off."
+        lines = (f"{on} Let it off before its lid comes off: fluid sprays out.", *lines)
+        buttons = (Button("o", "it is let off"), *buttons)
+    return View(kind="done", title="All steps are done.", text="\n".join(lines), buttons=buttons)
 
 
 def others_view(state: JobState) -> View:
