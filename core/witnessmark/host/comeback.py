@@ -10,10 +10,11 @@ number is another vehicle.
 from __future__ import annotations
 
 import re
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from textwrap import shorten
 
-from witnessmark.audit.mends import left_unbled, lines
+from witnessmark.audit.case import Case
+from witnessmark.audit.mends import every_mend, left_unbled, lines
 from witnessmark.audit.run import Audit
 from witnessmark.audit.verdict import Finding
 from witnessmark.errors import InputError
@@ -95,8 +96,7 @@ def look_at(audit: Audit, values: Mapping[str, Kept]) -> list[str]:
     Last, as one, what no look at the vehicle can put right. `values` is what is kept beside the earlier record.
     """
     found, unbled = left_open(audit), left_unbled(audit.case)
-    no_look = {CHECKS} if unbled else set()
-    there = [one for one in found if (one.id in AT_THE_VEHICLE or one.number >= OURS) and one.id not in no_look]
+    there = [one for one in found if _at_the_vehicle(audit.case, one, unbled)]
     past = [one for one in found if one not in there]
     unmet = [spell(one, values) for one in there if one.answer == "not met"]
     unproven = [one for one in there if one.answer == "no proof"]
@@ -109,6 +109,14 @@ def look_at(audit: Audit, values: Mapping[str, Kept]) -> list[str]:
         names = lines(audit.case, unbled)
         read.insert(0, f"- Opened for a mend, or perhaps, and not shown bled after it: {names}. {_bled_by(audit)}")
     return [*first, "\n".join((f"{THE_RECORD}.", *read))] if read else first
+
+
+def _at_the_vehicle(case: Case, one: Finding, unbled: Sequence[str]) -> bool:
+    """Whether a look can answer a finding anew: of a check that rests only on what was not bled after a mend, none."""
+    if one.id != CHECKS or one.answer == "not met":
+        return one.id in AT_THE_VEHICLE or one.number >= OURS
+    mended = {seq for mend in every_mend(case) if not set(unbled).isdisjoint(mend.opened) for seq in mend.cites}
+    return not mended or any(mended.isdisjoint(detail.cites) for detail in one.details if detail.answer in OPEN)
 
 
 def _bled_by(audit: Audit) -> str:
