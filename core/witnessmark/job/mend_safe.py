@@ -36,7 +36,7 @@ def first(state: JobState) -> JobState:
     if here is None or not asked:
         return state
     ahead = (*asked, replace(here, again=True, mends=True), *state.points[state.cursor :])
-    return replace(state, points=(*state.points[: state.cursor], *ahead), made_safe=True)
+    return replace(state, points=(*state.points[: state.cursor], *ahead))
 
 
 def leads(state: JobState) -> bool:
@@ -48,12 +48,12 @@ def left(state: JobState) -> JobState:
     """Return the state in which nothing is mended after all: what was done on the way is put back."""
     ahead = state.points[state.cursor :]
     end = next(at for at, one in enumerate(ahead) if one.mends) + 1
-    return replace(state, points=(*state.points[: state.cursor], *ahead[end:]), made_safe=False)
+    return replace(state, points=(*state.points[: state.cursor], *ahead[end:]))
 
 
 def said(was: JobState, state: JobState, what: str) -> JobState:
     """Return the state after a mend was said; `was` is the one before."""
-    asks = mending.has_place(what) and not was.made_safe and bool(due(was))
+    asks = mending.has_place(what) and bool(due(was))
     return over(replace(state, was_safe_due=asks))
 
 

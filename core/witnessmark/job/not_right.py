@@ -29,7 +29,7 @@ def note(state: JobState, body: bodies.StepDone) -> JobState:
     if body.step == WAS_SAFE:
         return mend_safe.was(state, body)
     if body.step == REDO:
-        return mending.again(replace(state, made_safe=True))
+        return mending.again(state)
     if not _checks(state, body) or not (body.looked or body.act in ("done", "confirmed")):
         return state
     others = tuple(one for one in state.not_right if one != body.step)
@@ -37,7 +37,7 @@ def note(state: JobState, body: bodies.StepDone) -> JobState:
     state = replace(state, mended=mended, mend="" if state.mend == BLED else state.mend)
     if not body.looked:
         return replace(state, not_right=others)
-    return replace(state, not_right=(*others, body.step), rebled=(), made_safe=False)
+    return replace(state, not_right=(*others, body.step), rebled=())
 
 
 def _checks(state: JobState, body: bodies.StepDone) -> bool:
