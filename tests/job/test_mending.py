@@ -16,7 +16,7 @@ from witnessmark.audit.case import open_case
 from witnessmark.audit.questions import final_checks, made_safe, torque_cap
 from witnessmark.audit.run import find
 from witnessmark.audit.verdict import Finding
-from witnessmark.job import bled
+from witnessmark.job import bled, other_pass
 from witnessmark.job.fold import fold
 from witnessmark.job.state import Flow
 from witnessmark.journal.commitment import PERSONAL
@@ -177,6 +177,21 @@ def test_every_pass_of_what_was_opened_is_taken_by_one_touch_in_the_order_of_the
     leaks.press("y")
     finish(leaks)
     assert ask(leaks, 26).answer == "met", ask(leaks, 26)
+
+
+@pytest.mark.parametrize("again", ["p1", "p1,p2"])
+def test_another_pass_is_taken_first_only_where_it_is_still_to_be_done(leaks: Stand, again: str) -> None:
+    leaks.press("w", REPLACED)
+    leaks.press("n")
+    behind = [one.id for one in leaks.state.points[leaks.state.cursor :]]
+    leaks.press("e", f"{again} what was mended")
+    first = leaks.state.points[leaks.state.cursor].pass_id
+    assert leaks.state.passes_ahead == tuple(again.split(",")) and first == "p1"
+    state = other_pass.first(leaks.state, "p2")
+    ahead = state.points[state.cursor :]
+    assert [one.pass_id for one in ahead if one.kind == "run"] == sorted(again.split(","), reverse=True)
+    assert [one.id for one in ahead if not one.pass_id][-len(behind) :] == behind
+    assert sorted(one.id for one in ahead) == sorted(one.id for one in leaks.state.points[leaks.state.cursor :])
 
 
 def test_a_run_that_was_stopped_and_accepted_bled_nothing_and_the_last_screen_says_so(leaks: Stand) -> None:

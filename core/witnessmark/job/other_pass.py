@@ -1,15 +1,16 @@
 """A later pass that is taken before its turn.
 
-A job's state and the id of a pass flow in, the state it goes on from flows out. Rule that holds here: only a pass of
-which nothing is done is moved, and what was done stays as it was.
+A job's state and the id of a pass flow in, the state it goes on from flows out. Rule that holds here: only a pass that
+is still to be done, or to be done again, and is not begun is moved, and what was done stays as it was.
 """
 
 from __future__ import annotations
 
 from dataclasses import replace
+from itertools import zip_longest
 
 from witnessmark.job.state import JobState
-from witnessmark.job.steps import walk
+from witnessmark.job.steps import BOTTLE, Point, visit
 
 
 def first(state: JobState, pass_id: str) -> JobState:
@@ -17,17 +18,20 @@ def first(state: JobState, pass_id: str) -> JobState:
 
     A bottle that the pass before shares with another than the one that now follows it is read first.
     """
-    if pass_id not in state.passes_ahead:
-        return state
     ahead = state.passes_ahead
-    chosen = next(one for one in state.plan if one.id == pass_id)
-    at = next(index for index, one in enumerate(state.plan) if one.id == ahead[0])
-    rest = tuple(one for one in state.plan[at:] if one.id != pass_id)
-    plan = (*state.plan[:at], chosen, *rest)
-    points = walk(state.procedure, plan)
-    begins = next(index for index, one in enumerate(points) if one.pass_id == pass_id)
-    done = state.points[: state.cursor]
-    before = done[-1].pass_id if done else ""
-    bottle = [one for one in points[:begins] if one.step and (one.step.what, one.pass_id) == ("volume", before)]
-    due = [one for one in bottle if before and one not in done]
-    return replace(state, plan=plan, points=(*done, *due, *points[begins:]))
+    if pass_id not in ahead:
+        return state
+    one = {each.id: each for each in state.plan}
+    order = (one[pass_id], *(one[name] for name in ahead if name != pass_id))
+    plan = [each for each in state.plan if each.id != pass_id]
+    plan.insert(next((at for at, each in enumerate(plan) if each.id == ahead[0]), len(plan)), one[pass_id])
+    done, left = state.points[: state.cursor], state.points[state.cursor :]
+    before = one.get(done[-1].pass_id) if done else None
+    due: list[Point] = []
+    if before is not None and before.bottle_with in ahead:
+        due = [each for each in visit(state.procedure, before, pass_id) if each.step and each.step.what == BOTTLE]
+    points = [*done, *(each for each in due if each not in done)]
+    for each, then in zip_longest(order, order[1:]):
+        points += visit(state.procedure, each, then.id if then is not None else "")
+    points += [each for each in left if each.again or not each.pass_id]
+    return replace(state, plan=tuple(plan), points=tuple(points))

@@ -284,15 +284,15 @@ class JobState:
 
     @property
     def passes_ahead(self) -> tuple[str, ...]:
-        """The pass that is next and those after it, when none of its points is done and no nipple stands open."""
+        """The pass that is next and those still to be done after it, when it is not begun and no nipple stands open."""
         point = self.point
         if point is None or not point.pass_id or self.surely_open or self.decide or self.inspect is not None:
             return ()
         done = [one for one in self.points[: self.cursor] if not one.again]
         if point.again or (done and done[-1].pass_id == point.pass_id):
             return ()
-        ids = [one.id for one in self.plan]
-        return tuple(ids[ids.index(point.pass_id) :])
+        ahead = (one.pass_id for one in self.points[self.cursor :] if one.pass_id and not one.again)
+        return tuple(dict.fromkeys(ahead))
 
     @property
     def begun(self) -> tuple[str, ...]:
