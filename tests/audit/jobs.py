@@ -316,8 +316,9 @@ class Job:
             grade="told",
         )
         intent = self.add("intent", body, start, **by)  # type: ignore[arg-type]
-        if end is not None:
-            stop: Any = "unknown" if result == "unknown" else "confirmed"  # as told_run has it
+        if end is not None:  # as told_run has it
+            stop: Any = {"unknown": "unknown", "never": "not sent"}.get(result, "confirmed")
+            result = "stopped" if result == "never" else result
             outcome = bodies.Outcome(actuation=intent, pass_id=pass_id, result=result, stop=stop)  # type: ignore[arg-type]
             self.add("outcome", outcome, end, **by)  # type: ignore[arg-type]
         return self

@@ -63,7 +63,7 @@ def test_page_one_says_it_in_words_and_with_a_sign() -> None:
     assert f"Not as asked: {late}" in table and "said in full under Findings, by its question" in table
     assert "open for 75 %" not in table and "open for 75 %" in full.partition("Findings")[2]
     assert "Not as asked: too short (question 16 ;" in page(SHORT).text
-    assert "Not as asked: never ran (questions 6 , 16 ;" in page(REFUSED).text
+    assert "Not as asked: did not run (questions 6 , 16 ;" in page(REFUSED).text
     assert "Not known whether it was open for its run: rear right: shut again" in page(SHUT).text
     front = page(clean()).text.partition("Timeline")[0]
     assert not any(words in front for words in ("Not as asked", "too short", "not in time", "Not known whether"))

@@ -212,3 +212,13 @@ def test_a_visit_by_hand_that_was_done_again_shows_the_later_one_and_two_strokes
         "besides that opened 15:08:20 for 30.0 s, opened 15:09:00 for 10.0 s",
         "done again for: a leak was mended",
     ]
+
+
+def test_a_told_run_that_did_not_start_is_said_to_have_not_and_the_one_before_it_stands_beside_it() -> None:
+    job = Job(grade="told", u=0).run("p1", 10, 14, result="stopped").step("run-again", 20, pass_id="p1")
+    one = visit(job.run("p1", 30, 34, result="never"))
+    assert one["ran"] == "said not to have started" and one["not_met"][0]["mark"] == "said not to have started"
+    assert one["others"][0] == "1 attempt before: said to have ended before its time, after 4.0 s"
+    for at in range(4):
+        job.step("run-again", 40 + 10 * at, pass_id="p1").run("p1", 45 + 10 * at, 46 + 10 * at, result="never")
+    assert "4 said not to have started" in visit(job)["others"][0]

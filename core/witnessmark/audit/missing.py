@@ -4,9 +4,11 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
+from witnessmark.audit import say
 from witnessmark.audit.assemble import HEARD_ELSEWHERE, ONLY_END
 from witnessmark.audit.case import SILENT, Case
 from witnessmark.audit.cited import spell
+from witnessmark.audit.timeline import Actuation
 from witnessmark.audit.verdict import Detail
 from witnessmark.journal import bodies
 from witnessmark.procedure.model import Pass
@@ -30,6 +32,24 @@ def no_run(case: Case, one: Pass, subject: str = "") -> Detail:
     silent = case.unwritten("run", one.id)
     text = f"the run of {one.wire_command} is {SILENT}" if silent else f"no entry of a run of {one.wire_command}"
     return Detail(subject or one.id, "no proof", text, silent)
+
+
+def unran(case: Case, run: Actuation, subject: str) -> Detail | None:
+    """Return that a run never began, or that nothing says whether it did, and which attempts before did; else None."""
+    if run.ran is not None:
+        return None
+    before = [one for one in case.timeline.actuations_of(run.pass_id) if one.seq < run.seq and one.began != "no"]
+    ran = [one for one in before if one.began == "yes"]
+    if run.began == "no":
+        never = "" if before or run.grade == "told" else " and never ran"
+        answer, text = "not met", f"{run.wire_command} {run.never}{never}"
+    else:
+        answer, text = "no proof", f"nothing says whether {run.wire_command} ran"
+    for of_it, did in ((ran, "ran"), ([one for one in before if one not in ran], "may have run")):
+        if of_it:
+            attempts = say.counted(len(of_it), "earlier attempt", "earlier attempts")
+            text += f"; {attempts} {did} ({spell([one.seq for one in of_it])})"
+    return Detail(subject, answer, text, (*run.cites, *(seq for one in before for seq in one.cites)))
 
 
 def unsure(case: Case) -> Iterator[Detail]:

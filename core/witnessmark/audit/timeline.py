@@ -94,6 +94,8 @@ class Actuation(msgspec.Struct, frozen=True, gc=False):
     @property
     def never(self) -> str:
         """Why it never ran, for one that did not."""
+        if self.grade == "told":
+            return "was said not to have started"
         if self.unsent:
             return f"was not sent ({self.unsent})"
         return "was refused" if self.outcome and self.outcome.result == "refused" else "was stopped before it was sent"

@@ -20,13 +20,14 @@ from witnessmark.audit.unopened import in_words, shut_before
 from witnessmark.audit.verdict import Detail, Finding
 from witnessmark.audit.visits import Visit
 from witnessmark.audit.void import void, words
+from witnessmark.report.attempts import SAID_NOT
 from witnessmark.report.read_now import taken_back
 
 SHARE, ORDER, LENGTH = "open-while-run", "opening-order", "duration"
 """The questions of which page one tells beside a visit what is not met: open for its run, in time, its length."""
 SAID = {SHARE: "not open as asked", ORDER: "not in time", LENGTH: "too short"}
 """What is said of a cell of the visit's line that is marked."""
-NEVER = "never ran"
+NEVER = "did not run"
 """What is said instead where nothing ran that a nipple could be open for."""
 
 
@@ -35,14 +36,14 @@ def marks(findings: Sequence[Finding], case: Case, one: Visit) -> dict[str, Any]
     wrong = {finding.id: _not_met(finding, one, case) for finding in findings if finding.id in SAID}
     texts = dict.fromkeys(_named(detail) for name in SAID for detail in wrong.get(name, ()))
     run = one.run
-    never = run is not None and run.began == "no"
+    never = "" if run is None or run.began != "no" else SAID_NOT if run.grade == "told" else NEVER
     said = {name: SAID[name] if wrong.get(name) and not never else "" for name in SAID}
     return {
         "opened_mark": said[ORDER],
         "open_for_mark": said[SHARE],
         "ran_mark": said[LENGTH] or (LONGER if _longer(case, one) else ""),
         "not_as_asked": list(texts),
-        "not_met": _in_short(findings, wrong, {name: NEVER if never else SAID[name] for name in SAID}),
+        "not_met": _in_short(findings, wrong, {name: never or SAID[name] for name in SAID}),
         "not_known": [] if wrong.get(SHARE) else list(_shut_again(case, one)),
         "void": words(one.id, void(case)[one.id]) if one.id in void(case) else "",
     }

@@ -18,6 +18,8 @@ from witnessmark.audit.visits import Visit
 from witnessmark.report.times import Times
 
 UNKNOWN = "end not known"
+SAID_NOT = "said not to have started"
+"""Of a run that a person told of: nothing was sent that could have been refused or held back."""
 MOST_TOLD = 3
 """So many attempts page one tells one by one."""
 
@@ -108,10 +110,12 @@ def _summed(runs: Sequence[Actuation]) -> str:
     """Return how long the attempts ran together, and how many of them did not run their time."""
     ran = [one.ran.length() for one in runs if one.began != "no" and one.ran is not None]
     ended = [one for one in runs if one.began == "yes" and _end_known(one) and one.outcome is not None]
+    never = [one.grade for one in runs if one.began == "no"]
     counts = {
         "stopped early": sum(one.outcome is not None and one.outcome.result == "stopped" for one in ended),
         "ended by themselves": sum(one.outcome is not None and one.outcome.result == "failed" for one in ended),
-        "refused or never sent": sum(one.began == "no" for one in runs),
+        "refused or never sent": sum(grade != "told" for grade in never),
+        SAID_NOT: never.count("told"),
         "not known whether they ran": sum(one.ran is None and one.began != "no" for one in runs),
         UNKNOWN: sum(one.ran is not None and not _end_known(one) for one in runs),
     }
@@ -123,7 +127,7 @@ def attempt(run: Actuation) -> str:
     """Return in words how one run of a visit went."""
     result = run.outcome.result if run.outcome else "unknown"
     if run.began == "no" and run.grade == "told":
-        return "said not to have started after all"
+        return f"{SAID_NOT} after all"
     if run.began == "no":
         refused = "not sent" if run.unsent else "refused"
         return refused if result == "refused" else "stopped before anything was sent"
@@ -136,8 +140,10 @@ def attempt(run: Actuation) -> str:
 
 
 def _lasted(run: Actuation) -> str:
+    if run.began == "no" and run.grade == "told":
+        return SAID_NOT
     if run.began == "no":
-        return "refused" if run.outcome and run.outcome.result == "refused" and not run.unsent else "never ran"
+        return "refused" if run.outcome and run.outcome.result == "refused" and not run.unsent else "did not run"
     if run.ran is None:
         return "not known whether it ran"
     if _endless(run):

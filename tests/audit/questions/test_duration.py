@@ -65,3 +65,34 @@ def test_duration(job: Job, answer: str, text: str) -> None:
     finding = ask(16, job)
     shown = finding.text + "".join(one.text for one in finding.details)
     assert (finding.answer, text in shown) == (answer, True), finding
+
+
+def redone(second: str) -> Job:
+    """Return a run of 4 s that was cut short, was to be done again, and was asked for once more."""
+    one = job(grade="told" if second == "never" else "sent").run("p1", 10, 14, result="stopped")
+    one.step("run-again", 20, pass_id="p1")
+    if second == "silence":
+        return one.run("p1", 30, None, answer="silence")
+    return one.run("p1", 30, 34, result=second, answer="negative", code="22")
+
+
+@pytest.mark.parametrize("number", [6, 16])
+@pytest.mark.parametrize(
+    ("second", "answer", "said"),
+    [
+        ("never", "not met", "pump was said not to have started; 1 earlier attempt ran (entry 1)"),
+        ("refused", "not met", "pump was refused; 1 earlier attempt ran (entry 1)"),
+        ("silence", "no proof", "nothing says whether pump ran; 1 earlier attempt ran (entry 1)"),
+    ],
+)
+def test_an_attempt_that_did_not_run_takes_nothing_from_one_before_it_that_did(
+    number: int, second: str, answer: str, said: str
+) -> None:
+    detail = ask(number, redone(second)).details[0]
+    assert detail.answer == answer and said in detail.text and 1 in detail.cites, detail
+
+
+def test_on_a_told_job_nothing_was_sent_that_could_have_been_stopped() -> None:
+    for number in (7, 6, 16):
+        text = ask(number, job(grade="told").run("p1", 10, 14, result="never")).text
+        assert "pump was said not to have started" in text and "sent" not in text and "never" not in text, text

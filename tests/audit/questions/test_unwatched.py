@@ -110,7 +110,7 @@ def test_a_reservoir_that_ran_empty_was_not_kept_from_it_and_what_was_done_again
 @pytest.mark.parametrize(
     ("result", "said"),
     [
-        ("refused", "no entry shows that p1 was done again after it"),
+        ("never", "no entry shows that p1 was done again after it"),
         ("stopped", "each pass begun before was done again after it"),
     ],
     ids=["did not start after all", "cut short"],

@@ -11,7 +11,7 @@ from collections.abc import Sequence
 from witnessmark.audit import say
 from witnessmark.audit.case import Case, time_ns
 from witnessmark.audit.ends import unseen
-from witnessmark.audit.missing import no_run
+from witnessmark.audit.missing import no_run, unran
 from witnessmark.audit.question import Question, hookimpl
 from witnessmark.audit.timeline import Actuation
 from witnessmark.audit.verdict import Detail, Verdict, does_not_apply, from_details, from_sure
@@ -33,10 +33,11 @@ def _run(case: Case, one: Pass) -> Detail:
     run = case.timeline.run_that_counts(one.id)
     if run is None:
         return no_run(case, one)
-    if run.began == "no":
-        return Detail(one.id, "not met", f"{one.wire_command} {run.never} and never ran", run.cites)
-    if run.ran is None:
-        return Detail(one.id, "no proof", f"nothing says whether {one.wire_command} ran", run.cites)
+    return unran(case, run, one.id) or _lasted(case, one, run)
+
+
+def _lasted(case: Case, one: Pass, run: Actuation) -> Detail:
+    assert run.ran is not None
     lasted = run.ran.length()
     least = time_ns(one.seconds) - time_ns(one.seconds_tolerance)
     asked = f"asked {one.seconds} within {one.seconds_tolerance}"

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from witnessmark.audit.case import Case
-from witnessmark.audit.missing import no_run
+from witnessmark.audit.missing import no_run, unran
 from witnessmark.audit.open_share import share
 from witnessmark.audit.question import Question, hookimpl
 from witnessmark.audit.verdict import Detail, Verdict, does_not_apply, from_details
@@ -24,11 +24,7 @@ def _nipple(case: Case, one: Pass, name: str) -> Detail:
     run = case.timeline.run_that_counts(one.id)
     if run is None:
         return no_run(case, one, subject)
-    if run.began == "no":
-        return Detail(subject, "not met", f"{one.wire_command} {run.never} and never ran", run.cites)
-    if run.ran is None:
-        return Detail(subject, "no proof", f"nothing says whether {one.wire_command} ran", run.cites)
-    return share(case, one, name, run, subject)
+    return unran(case, run, subject) or share(case, one, name, run, subject)
 
 
 @hookimpl

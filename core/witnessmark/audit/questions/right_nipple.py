@@ -32,7 +32,7 @@ def answer(case: Case) -> Verdict:
         if not runs:
             details.append(no_run(case, one))
         elif all(run.began == "no" for run in runs):
-            text = f"{one.wire_command} {runs[-1].never} and never ran"
+            text = f"{one.wire_command} {runs[-1].never}{'' if runs[-1].grade == 'told' else ' and never ran'}"
             details.append(Detail(one.id, "no proof", text, runs[-1].cites))
     details += [*unheard.while_open(case), *first_use.details(case)]
     met = "each wire command ran for its own pass, with no other nipple open"
