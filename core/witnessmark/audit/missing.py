@@ -9,7 +9,7 @@ from witnessmark.audit.assemble import HEARD_ELSEWHERE, ONLY_END
 from witnessmark.audit.case import SILENT, Case
 from witnessmark.audit.cited import spell
 from witnessmark.audit.timeline import Actuation
-from witnessmark.audit.verdict import Detail
+from witnessmark.audit.verdict import Answer, Detail
 from witnessmark.journal import bodies
 from witnessmark.procedure.model import Pass
 
@@ -40,11 +40,11 @@ def unran(case: Case, run: Actuation, subject: str) -> Detail | None:
         return None
     before = [one for one in case.timeline.actuations_of(run.pass_id) if one.seq < run.seq and one.began != "no"]
     ran = [one for one in before if one.began == "yes"]
+    answer: Answer = "no proof"
+    text = f"nothing says whether {run.wire_command} ran"
     if run.began == "no":
         never = "" if before or run.grade == "told" else " and never ran"
         answer, text = "not met", f"{run.wire_command} {run.never}{never}"
-    else:
-        answer, text = "no proof", f"nothing says whether {run.wire_command} ran"
     for of_it, did in ((ran, "ran"), ([one for one in before if one not in ran], "may have run")):
         if of_it:
             attempts = say.counted(len(of_it), "earlier attempt", "earlier attempts")
