@@ -14,6 +14,7 @@ from witnessmark.audit.amended import on_both
 from witnessmark.audit.run import audit
 from witnessmark.audit.verdict import Finding
 from witnessmark.host import questions
+from witnessmark.journal import bodies
 
 
 def pressed(amount: str) -> Job:
@@ -58,6 +59,15 @@ def test_a_reading_is_answered_on_both_values_and_where_they_differ_neither_is_p
     if answer == "no proof":
         assert "as first written" in one.text and "as corrected" in one.text
         assert "1.2 bar read" in one.text
+
+
+def test_codes_that_were_typed_wrong_are_answered_on_both_readings() -> None:
+    job = Job(scope="nipples fl").open("fl", "p4", 100).close("fl", 130, "p4")
+    target = job.add("scan", bodies.CodeScan(when="after", codes=()), 200, by=TECHNICIAN)
+    assert found(job, 27).answer == "met"
+    by = amend(job, target, {"codes": ["P0123"]})
+    one = found(job, 27)
+    assert one.answer == "no proof" and "as corrected not met (" in one.text and {target, by} <= set(one.cites)
 
 
 def test_a_finding_that_rests_on_no_corrected_entry_stays_as_it_was() -> None:

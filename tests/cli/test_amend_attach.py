@@ -41,6 +41,28 @@ def test_a_reading_is_corrected_and_job_show_shows_both(bay: Bay, job: str) -> N
     assert any("entry 2 corrected: amount: 2.1 bar" in line and line.startswith("    4") for line in lines)
 
 
+def scanned(bay: Bay, job: str, by: str, exchange: int | None = None) -> int:
+    body = bodies.CodeScan(when="after", codes=(), exchange=exchange)
+    with bay.shop.write() as journal:
+        return journal.append(Draft("scan", job, by, body=bodies.to_body(body))).seq
+
+
+def test_codes_that_a_person_read_off_another_tester_are_corrected_and_nothing_else_of_them(bay: Bay, job: str) -> None:
+    scan = scanned(bay, job, "person:t-otter")
+    for wrong in ("exchange=1", "when=before", "codes=the lamp", "codes.0=P0123", "codes=none"):
+        assert bay.run("amend", scan, "--reason", "x", "--set", wrong).exit_code == 2, wrong
+    shown = bay.fine("amend", scan, "--reason", "a slip", "--set", "codes=c1b41-54, P0123")
+    assert "codes: C1B41-54, P0123" in shown
+    assert bay.entries(kind="amendment")[-1].body["instead"] == {"codes": ["C1B41-54", "P0123"]}
+    assert "codes: none" in bay.fine("amend", scan, "--reason", "another car's", "--set", "codes=none")
+
+
+def test_codes_that_were_asked_for_or_heard_are_not_corrected(bay: Bay, job: str) -> None:
+    for by, exchange in (("machine:runner", 1), ("machine:runner", None), ("person:t-otter", 1)):
+        result = bay.run("amend", scanned(bay, job, by, exchange), "--reason", "x", "--set", "codes=P0123")
+        assert result.exit_code == 2 and "not what a person entered" in str(result.exception)
+
+
 def test_a_correction_is_corrected_again(bay: Bay, job: str) -> None:
     bay.fine("amend", 2, "--reason", "a slipped digit", "--set", "amount.value=2.1")
     bay.fine("amend", 2, "--reason", "it was psi", "--set", "amount.unit=psi", "--set", "within=no")

@@ -3,12 +3,14 @@
 `field=value` texts flow in, an `amendment` entry flows out. Rules that hold here: what the machine saw is never
 corrected, only what a person entered; a field that the entry does not have, or a value that does not fit it, is refused
 by name, and so is one that means nothing in its job (no number, a unit of another dimension, a nipple that is not
-there); when it was is corrected only where that was keyed in, not where a clock was read.
+there); when it was is corrected only where that was keyed in, not where a clock was read; of trouble codes that a
+person read off another tester only the codes are, and never those that were asked for or heard.
 """
 
 from __future__ import annotations
 
 import json
+import re
 import textwrap
 from collections.abc import Iterator, Sequence
 from datetime import date, datetime
@@ -27,6 +29,7 @@ from witnessmark.journal.bodies import BODIES, from_body
 from witnessmark.journal.entry import AT, OCCURRED, WITHDRAWN, Entry, amendments
 from witnessmark.journal.store import Journal
 from witnessmark.report.kept import value_text
+from witnessmark.wire.dtc import format_code, parse_code
 
 KINDS = ("job-opened", "step", "reading", "condition", "inspection", "state", "attachment", "note")
 """What a person enters. Everything else is what the machine saw, did or signed."""
@@ -48,7 +51,8 @@ def amend(journal: Journal, target: int, by: str, *, reason: str, given: Sequenc
     times = [one for one in given if one.partition("=")[0].strip() == AT]
     keyed = entry.occurred.basis == "typed" and entry.done_by.startswith("person:")
     timed_only = keyed and entry.kind in ("intent", "outcome") and len(times) == len(given)
-    if (entry.kind not in KINDS and not timed_only) or not entry.done_by.startswith("person:"):
+    entered = entry.kind in KINDS or (entry.kind == "scan" and entry.body.get("exchange") is None)
+    if not (entered or timed_only) or not entry.done_by.startswith("person:"):
         told = entry.kind in ("intent", "outcome") and entry.occurred.basis in ("touch", "typed")
         what = "says when something was seen, as it was told then" if told else "is not what a person entered"
         raise InputError(
@@ -135,10 +139,12 @@ def _with(entry: Entry, body: dict[str, Any], given: str) -> dict[str, Any]:
         hint = f"key the line in anew: `witnessmark job enter {entry.job}`, and back until it is asked for again"
         raise InputError("this line is not written, so there is nothing to correct", place=place, hint=hint)
     if path[0] not in known:
-        raise InputError(f"a {kind} entry has no such field", place=place, hint=f"it has: {', '.join(known)}")
+        raise InputError(
+            f"a {kind} entry has no such field to correct", place=place, hint=f"it has: {', '.join(known)}"
+        )
     if path == ["amount", "value"]:  # as it is typed, with a comma too
         text = quantity.parse(text.strip(), place=place, unit="1").value
-    for value in _readings(text.strip()):
+    for value in _readings(text.strip()) if kind != "scan" else [_codes(text)]:
         changed = _put(body, path, value, place)
         if kind not in BODIES or _fits(kind, changed) is None:
             return changed
@@ -149,7 +155,15 @@ def _with(entry: Entry, body: dict[str, Any], given: str) -> dict[str, Any]:
     )
 
 
+def _codes(text: str) -> list[str]:
+    """Return trouble codes as they are kept, none for `none`. Raises InputError for what is no code."""
+    codes = [] if text.strip().lower() == "none" else re.split(r"[\s,;]+", text.strip())
+    return list(dict.fromkeys(format_code(parse_code(one)) for one in codes))
+
+
 def _fields(kind: str, body: dict[str, Any]) -> list[str]:
+    if kind == "scan":
+        return ["codes"]
     typed = [one.encode_name for one in msgspec.structs.fields(BODIES[kind])] if kind in BODIES else []
     return sorted({*typed, *body} - {WITHDRAWN})
 

@@ -88,6 +88,8 @@ def value_text(value: Any) -> str:
         return f"{value['value']} {value['unit']}"
     if isinstance(value, dict):
         return ", ".join(f"{key} {value_text(item)}" for key, item in value.items())
+    if isinstance(value, list) and all(isinstance(one, str) for one in value):
+        return ", ".join(value) or "none"
     return value if isinstance(value, str) else json.dumps(value, ensure_ascii=False)
 
 
