@@ -30,7 +30,7 @@ def ready_made() -> frozenset[str]:
     """Return every reason that a list of this program offers."""
     found = {*BY_ITSELF, *LOOKED.values()}
     for name, value in vars(reasons).items():
-        if name.isupper():
+        if name.isupper() and not isinstance(value, int):
             found |= {value} if isinstance(value, str) else {*value}
     return frozenset(found | {one.partition(" ")[2] for one in reasons.pass_first(["p"])})
 
