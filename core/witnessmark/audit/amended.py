@@ -1,10 +1,10 @@
 """Findings of a record in which entries were corrected: each question is answered on both readings.
 
 The entries of one job, and the finding on each reading, flow in; one finding flows out. Rules that hold here: a
-correction never makes an answer better or worse by itself: where what was first written and what was put in its place
-give different answers, neither is proof; a finding that rests on a corrected entry says so, and cites the correction; a
-correction of a correction is one of the entry that this one corrects, and the last word counts; what was taken back is
-no more than a note.
+correction never makes an answer better: where what was first written and what was put in its place give different
+answers, neither is proof, but what is not met by the last word stays not met; a finding that rests on a corrected entry
+says so, and cites the correction; a correction of a correction is one of the entry that this one corrects, and the last
+word counts; what was taken back is no more than a note.
 """
 
 from __future__ import annotations
@@ -128,6 +128,8 @@ def on_both(first: Finding, corrected: Finding, made: Corrections) -> Finding:
             f"{which}: as first written {first.answer} ({first.text}); "
             f"as corrected {corrected.answer} ({corrected.text})"
         )
+        if corrected.answer == "not met":
+            return replace(corrected, text=text, cites=cites)
         return replace(first, answer="no proof", text=text, cites=cites)
     changed = "" if first.text == corrected.text else f": {corrected.text}"
     return replace(first, text=f"{first.text}; {which}, {SAME}{changed}", cites=cites)

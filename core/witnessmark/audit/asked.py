@@ -114,6 +114,17 @@ def judge(
     return Detail(subject, "not met" if late else "no proof", f"done, but not {_where(after, before)}", cites)
 
 
+def after_all(case: Case, step: Step, word: str, since: Mark | str) -> Detail:
+    """Return whether a step was done after all the work; where in words it is not known when that was over, no proof.
+
+    What was looked at and not right, or has no entry, is told as that all the same.
+    """
+    if isinstance(since, Mark):
+        return judge(case, step, word, after=since)
+    found = judge(case, step, word)
+    return Detail(found.subject, "no proof", since, found.cites) if found.answer == "met" else found
+
+
 def _where(after: Mark | None, before: Mark | None) -> str:
     return " and ".join(
         [f"after {mark.name}" for mark in (after,) if mark] + [f"before {mark.name}" for mark in (before,) if mark]

@@ -321,3 +321,10 @@ def test_the_walk_asks_for_the_torque_of_a_nipple_that_the_job_does_not_open() -
     assert "front left: Torque" in point.step.text and point.limit == ONE_NIPPLE.nipples[3].torque
     after = fold(torque(tightened(nipple="fl"), 740, "", "fl", "capped").entries()).point
     assert after is not None and after.step is not None and after.step.id == "leaks"
+
+
+def test_a_check_that_was_not_right_stays_so_where_it_is_not_known_when_the_work_was_over() -> None:
+    one = ask(26, no(Job(CHECKED).open("rr", "p1", 5), 700))
+    assert one.answer == "not met" and "wet" in one.text
+    right = Job(CHECKED).open("rr", "p1", 5).step("leaks", 700, "leak-check", act="confirmed")
+    assert ask(26, right).answer == "no proof" and "no entry says that any nipple was closed" in ask(26, right).text

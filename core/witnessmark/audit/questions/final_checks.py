@@ -12,7 +12,7 @@ from dataclasses import replace
 
 from msgspec import structs
 
-from witnessmark.audit.asked import NOT_SO, asked, done, judge, words_of
+from witnessmark.audit.asked import NOT_SO, after_all, asked, done, words_of
 from witnessmark.audit.case import Case
 from witnessmark.audit.lasting import lasted
 from witnessmark.audit.mends import every_mend
@@ -21,7 +21,7 @@ from witnessmark.audit.put_back import left_from
 from witnessmark.audit.question import Question, hookimpl
 from witnessmark.audit.sequence import Mark, last
 from witnessmark.audit.timeline import NOT_RIGHT, Act
-from witnessmark.audit.verdict import Detail, Verdict, does_not_apply, from_details, no_proof
+from witnessmark.audit.verdict import Detail, Verdict, does_not_apply, from_details
 from witnessmark.procedure.model import Step
 from witnessmark.procedure.words import FINAL_CHECKS
 
@@ -31,11 +31,6 @@ def answer(case: Case) -> Verdict:
     if not steps:
         return does_not_apply("the procedure asks for no leak check, pedal check or road test")
     since = _since(case)
-    if isinstance(since, str):
-        if any(act.done for step in steps for act in done(case, step)):
-            return no_proof(since)
-        details = [judge(case, step, word) for step in steps for word in words_of(step, *FINAL_CHECKS)]
-        return from_details(list(dict.fromkeys(details)), "")
     details = [_checked(case, step, word, since) for step in steps for word in words_of(step, *FINAL_CHECKS)]
     details = list(dict.fromkeys(details))
     verdict = from_details(details, "each check was done at the end")
@@ -61,9 +56,9 @@ def _since(case: Case) -> Mark | str:
     return last(case, [since, *changed], f"{since.name} and {changed[-1].name}")
 
 
-def _checked(case: Case, step: Step, word: str, since: Mark) -> Detail:
+def _checked(case: Case, step: Step, word: str, since: Mark | str) -> Detail:
     """Judge one check, and name each no with what was mended after it, also where no yes came then."""
-    found = _long_enough(case, step, judge(case, step, word, after=since))
+    found = _long_enough(case, step, after_all(case, step, word, since))
     acts = done(case, step, word)
     changed = overturned(case, acts)
     if changed is None:

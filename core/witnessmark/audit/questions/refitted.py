@@ -7,14 +7,14 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from witnessmark.audit.asked import asked, judge, words_of
+from witnessmark.audit.asked import after_all, asked, words_of
 from witnessmark.audit.case import Case
 from witnessmark.audit.limits import inside, spell
 from witnessmark.audit.put_back import left_from
 from witnessmark.audit.question import Question, hookimpl
 from witnessmark.audit.sequence import Mark, not_after
 from witnessmark.audit.timeline import Gauge
-from witnessmark.audit.verdict import Detail, Verdict, does_not_apply, from_details, no_proof
+from witnessmark.audit.verdict import Detail, Verdict, does_not_apply, from_details
 from witnessmark.procedure.model import Step
 from witnessmark.procedure.own import PUT_RIGHT
 
@@ -28,26 +28,24 @@ def answer(case: Case) -> Verdict:
     if not steps and not wheels:
         return does_not_apply("the procedure asks for nothing to be put back")
     since = left_from(case)
-    if isinstance(since, str):
-        return no_proof(since)
     said = [(step, word) for step in steps for word in words_of(step, *WORDS)]
     asked_by_hand = [(step, word) for step, word in said if step not in wheels or word != step.affects]
-    details = [judge(case, step, word, after=since) for step, word in asked_by_hand]
-    details += [_wheel(case, step, judge(case, step, after=since), since) for step in wheels]
-    put_back = f"everything the procedure names was put back after {since.name}"
+    details = [after_all(case, step, word, since) for step, word in asked_by_hand]
+    details += [_wheel(case, step, after_all(case, step, "", since), since) for step in wheels]
+    put_back = "" if isinstance(since, str) else f"everything the procedure names was put back after {since.name}"
     details = list(dict.fromkeys(details))
     again = "".join(f"; {one.subject}: {one.text}" for one in details if one.answer == "met" and MENDED in one.text)
     return from_details(details, f"{put_back}{again}")
 
 
-def _wheel(case: Case, step: Step, done: Detail, since: Mark) -> Detail:
+def _wheel(case: Case, step: Step, done: Detail, since: Mark | str) -> Detail:
     """A wheel's torque is done, and what was read after that moment lies within the step's limit.
 
     One out of it counts no more where somebody said what was put right and it was then read within its limit. One that
     was only read again at once was a slip, or another wheel: nothing settles which.
     """
     limit = step.limit
-    if limit is None or done.answer == "not met":
+    if limit is None or done.answer == "not met" or isinstance(since, str):
         return done
     unsure, told = [], []
     for one in _readings(case, step):

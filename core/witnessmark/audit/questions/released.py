@@ -10,6 +10,9 @@ from witnessmark.audit.verdict import Verdict, no_proof
 from witnessmark.journal import bodies
 from witnessmark.journal.kinds import WORK
 
+PROVEN = {"pin": ", with the PIN", "name only": ", by name only: nothing shows that it was this person"}
+"""How who released it proved to be that person."""
+
 
 def answer(case: Case) -> Verdict:
     states = [(seq, body.state) for seq, body in case.all_of(bodies.State)]
@@ -31,7 +34,8 @@ def answer(case: Case) -> Verdict:
     if earlier[-1][1] != "finished":
         said = f"released by {who} while it was {earlier[-1][1]}, not finished"
         return Verdict("not met", said, cites=(earlier[-1][0], release.seq))
-    return Verdict("met", f"released by {who}", cites=(earlier[-1][0], release.seq))
+    proven = next(body.proven for seq, body in case.all_of(bodies.State) if seq == release.seq)
+    return Verdict("met", f"released by {who}{PROVEN.get(proven, '')}", cites=(earlier[-1][0], release.seq))
 
 
 @hookimpl
