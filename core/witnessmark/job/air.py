@@ -20,7 +20,7 @@ SAID = (AIR_DRAWN, f"said-{EMPTY}")
 
 def drawn(state: JobState, body: bodies.StepDone | bodies.Reading) -> bool:
     """Whether an entry says that the reservoir ran empty after something was begun."""
-    return body.step in SAID and bool(state.begun)
+    return state.word(body) in SAID and bool(state.begun)
 
 
 def decided(state: JobState, *, again: bool) -> JobState:

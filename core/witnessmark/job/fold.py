@@ -152,10 +152,11 @@ def _open(entry: Entry) -> JobState:
 
 def _step(state: JobState, entry: Entry, body: Body) -> JobState:
     assert isinstance(body, bodies.StepDone)
-    body = unwritten.without_reason(body)
-    state = unclear.note(not_right.note(_cue(state, entry, body), body), body)
+    body = unwritten.without_reason(state, body)
+    word = state.word(body)
+    state = unclear.note(not_right.note(_cue(state, entry, body, word), body), body)
     state = codes_left.note(not_safe.note(state, body), body)
-    if body.step == MISSED:
+    if word == MISSED:
         return _missed(state, body)
     if body.act == "opened":
         opened = [*(one for one in state.open_nipples if one != body.nipple), body.nipple]
@@ -163,40 +164,40 @@ def _step(state: JobState, entry: Entry, body: Body) -> JobState:
         state = unwritten.settled(replace(state, open_nipples=tuple(opened), was_open=frozenset(touched)), body.nipple)
     elif body.act == "closed":
         state = _open_again(_closed(state, body.nipple), body.pass_id)
-    if body.step == UNWRITTEN:
+    if word == UNWRITTEN:
         return unwritten.passed(_shut(state, body.nipple, body.also), body)
-    if body.step in air.DECIDED:
-        return reopening.after(state, air.decided(state, again=body.step == PASSES_AGAIN))
-    if body.step == LEVEL_LOOK:
+    if word in air.DECIDED:
+        return reopening.after(state, air.decided(state, again=word == PASSES_AGAIN))
+    if word == LEVEL_LOOK:
         return replace(state, tank=replace(state.tank, seen=entry.recorded, doubt=""))
-    if body.step in (LEFT_OPEN, PRESSURE_STAYS):
+    if word in (LEFT_OPEN, PRESSURE_STAYS):
         return replace(state, stays_said=(*state.stays_said, body.nipple))
-    if body.step == LEFT_BY_OTHERS:
+    if word == LEFT_BY_OTHERS:
         return replace(state, others=(), others_said=entry.seq)
-    if body.step == STAYS_OPEN:
+    if word == STAYS_OPEN:
         return replace(state, stays_open=body.pass_id)
     if body.affects in READ_OFF and body.act != "skipped":
         fluids = dict(state.fluids) | {body.affects: body.answer}
         state = replace(state, fluids=tuple(fluids.items()), mixing_allowed=False)
-    if body.step == MIXING_ALLOWED:
+    if word == MIXING_ALLOWED:
         return replace(state, mixing_allowed=True)
-    if body.step == READ_FLUIDS:
+    if word == READ_FLUIDS:
         return _read_fluids(state)
-    if body.step in (AGAIN, NOT_AGAIN):
-        return (again.take_up_step if body.step == AGAIN else again.leave)(state, body.answer)
-    if body.step == AS_EXPECTED:
+    if word in (AGAIN, NOT_AGAIN):
+        return (again.take_up_step if word == AGAIN else again.leave)(state, body.answer)
+    if word == AS_EXPECTED:
         others = tuple(one for one in state.as_expected if one != body.pass_id)
         return replace(state, as_expected=others if body.answer else (*others, body.pass_id))
-    if body.step == PUT_RIGHT:
+    if word == PUT_RIGHT:
         return replace(state, put_right=body.answer, tank=state.tank.misread(body.answer, body.pass_id))
-    if body.step == ENDED_EARLY:
+    if word == ENDED_EARLY:
         return replace(state, why_due=False)
-    if body.step == SAFETY_LOOK:
+    if word == SAFETY_LOOK:
         return safety_look.looked(state, entry, body)
-    if body.step == READY:
+    if word == READY:
         return replace(state, ready=body.pass_id)
     state = _affect(state, entry, body)
-    if body.step == OFF_TO_FILL:
+    if word == OFF_TO_FILL:
         return feed.put_on_again(state)
     if body.act in ("done", "confirmed"):
         state = runs.hold(state, entry, (one.id for one in state.procedure.questions if one.said_by == body.step))
@@ -216,15 +217,15 @@ def _step(state: JobState, entry: Entry, body: Body) -> JobState:
         clears = "clear" in (point.step.affects, *point.also)
         not_clear = clears and point.step.id == body.step and point.pass_id == body.pass_id
         return replace(state, decide=body.pass_id, done_not_right=NOT_CLEAR) if not_clear else state
-    if body.step == OTHER_PASS:
+    if word == OTHER_PASS:
         return other_pass.first(state, body.pass_id)
-    if body.step in (REDO, ACCEPT) and body.pass_id in unwritten.unrun(state) and state.decide != body.pass_id:
+    if word in (REDO, ACCEPT) and body.pass_id in unwritten.unrun(state) and state.decide != body.pass_id:
         return resume.spared(unwritten.decided(state, body))
     if point is not None and point.kind == "reading" and point.step is not None and body.act == "confirmed":
         state = _keep(state, point, body)
-    if body.step == REDO:
+    if word == REDO:
         return reopening.after(state, bleeding.again(state, body.pass_id))
-    if body.step == ACCEPT:
+    if word == ACCEPT:
         of_card = body.pass_id in unclear.undecided(state) and state.decide != body.pass_id
         state = unclear.settled(state, body.pass_id)
         return resume.spared(state if of_card else decided.accepted(state, body.pass_id))
@@ -264,11 +265,11 @@ def _is_other_fluid(state: JobState, body: bodies.StepDone) -> bool:
     return says and step is not None and is_other(state.procedure, step, body.answer)
 
 
-def _cue(state: JobState, entry: Entry, body: bodies.StepDone) -> JobState:
+def _cue(state: JobState, entry: Entry, body: bodies.StepDone, word: str) -> JobState:
     """Take note of a cue, and of the word that answers it."""
-    if body.step == CUE_GIVEN:
+    if word == CUE_GIVEN:
         return replace(state, cued=(*state.cued, Cue(body.pass_id, body.nipple, entry.occurred)))
-    if body.act == "opened" or body.step == MISSED:
+    if body.act == "opened" or word == MISSED:
         return replace(state, cued=tuple(one for one in state.cued if one.nipple != body.nipple))
     return state
 

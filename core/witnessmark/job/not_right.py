@@ -20,15 +20,16 @@ from witnessmark.procedure.words import FINAL_CHECKS
 
 def note(state: JobState, body: bodies.StepDone) -> JobState:
     """Take note of a check that was looked at and not right, what was mended since, or that it is right now."""
-    if body.step == MENDED:
+    word = state.word(body)
+    if word == MENDED:
         return mend_safe.said(state, mending.said(state, body), body.answer)
-    if body.step == MENDED_AT:
+    if word == MENDED_AT:
         return mend_safe.over(mending.placed(state, body))
-    if body.step == MAKE_SAFE:
+    if word == MAKE_SAFE:
         return mend_safe.first(state)
-    if body.step == WAS_SAFE:
+    if word == WAS_SAFE:
         return mend_safe.was(state, body)
-    if body.step == REDO:
+    if word == REDO:
         return mending.again(state)
     if not _checks(state, body) or not (body.looked or body.act in ("done", "confirmed")):
         return state

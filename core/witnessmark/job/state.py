@@ -264,6 +264,16 @@ class JobState:
         """The next point; None when all are done."""
         return self.points[self.cursor] if self.cursor < len(self.points) else None
 
+    def word(self, body: bodies.StepDone | bodies.Reading) -> str:
+        """The id by which an entry says a word of the job's own; empty where the point in hand is a step of that id.
+
+        A kept procedure may have such a step. While the job itself asks for a word it is that.
+        """
+        asks = self.decide or self.air or self.mend or self.was_safe_due or self.cued or self.status == "paused"
+        at = self.point if not asks else None
+        here = (at.step.id, at.pass_id, at.nipple) if at is not None and at.step is not None else None
+        return "" if here == (body.step, body.pass_id, body.nipple) else body.step
+
     @property
     def pass_ahead(self) -> Pass | None:
         """The pass whose run of ours the walk is about to prepare: its nipples open next, or it is armed next."""

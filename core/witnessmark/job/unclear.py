@@ -25,7 +25,7 @@ def note(state: JobState, body: bodies.StepDone | bodies.Reading) -> JobState:
     """Take note of what an entry says of how a nipple of a pass ran."""
     at = (body.pass_id, body.nipple)
     if isinstance(body, bodies.StepDone) and body.act == "skipped":
-        says = body.step == UNCLEAR and body.looked
+        says = state.word(body) == UNCLEAR and body.looked
         return replace(_said(state, at), unclear=(*_without(state.unclear, at), at)) if says else state
     if "clear" in (body.affects, *body.also):
         return _said(state, at)

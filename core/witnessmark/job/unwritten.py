@@ -28,9 +28,10 @@ def name_of(point: Point) -> str:
     return point.step.id if point.step is not None else point.kind
 
 
-def without_reason(body: bodies.StepDone) -> bodies.StepDone:
+def without_reason(state: JobState, body: bodies.StepDone) -> bodies.StepDone:
     """Return that a reading stays as it was read as its step says it, where a card leaves empty why; all else as is."""
-    return structs.replace(body, step=body.answer, answer="") if body.step == UNEXPLAINED else body
+    own = state.word(body) == UNEXPLAINED
+    return structs.replace(body, step=body.answer, answer="") if own else body
 
 
 def passed(state: JobState, body: bodies.StepDone) -> JobState:

@@ -82,7 +82,9 @@ def _key(runner: Acts, view: View, command: Command) -> None:
     if button == slip.SLIP:
         runner.record.said(slip.taken_back(view), by=text_of(command, "by"))
         return
-    does = _STEPS.get(view.step) or _KEYS[view.kind]
+    nipple = runner.state.point.nipple if runner.state.point is not None else ""
+    own = bodies.StepDone(step=view.step, act="done", pass_id=view.pass_id, nipple=nipple)
+    does = _STEPS.get(runner.state.word(own)) or _KEYS[view.kind]
     does(runner, view, key, said, text_of(command, "by"))
 
 
