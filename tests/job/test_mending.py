@@ -147,6 +147,7 @@ def test_what_was_opened_outside_the_scope_is_bled_by_a_pass_that_joins_the_job(
     stand.press("w", REPLACED)
     stand.press("2")
     assert "The scope of this job leaves out p2: taken in by the key that bleeds again." in stand.view["text"]
+    assert "Ask the shop lead first whether valve is approved for this control unit" in stand.view["text"]
     (again,) = (one for one in stand.view["buttons"] if one["key"] == "e")
     assert again["reasons"] == [
         "p2 rear left: bled after what was mended",

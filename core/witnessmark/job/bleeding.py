@@ -7,6 +7,7 @@ is asked of it; several may be taken by one touch, in the procedure's order; the
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import replace
 
 from witnessmark.job import decided, feed, not_right, unclear
@@ -49,9 +50,11 @@ def to_bleed(state: JobState) -> str:
     names = ", ".join(named(state, one) for one in state.to_bleed)
     said = f" TO BLEED AGAIN, for its line was opened for it, or may have been: {names}."
     passes = bleeding(state.procedure, state.to_bleed)
-    outside = [one.id for one in passes if state.pass_of(one.id) is None and _can_run(state, one)]
+    outside = [one for one in passes if state.pass_of(one.id) is None and _can_run(state, one)]
     if outside:
-        said += f" The scope of this job leaves out {', '.join(outside)}: taken in by the key that bleeds again."
+        names = ", ".join(one.id for one in outside)
+        said += f" The scope of this job leaves out {names}: taken in by the key that bleeds again."
+        said += _not_allowed_yet(state, outside)
     if never := [one.id for one in passes if not _can_run(state, one)]:
         said += f" {', '.join(never)} cannot be run in this job: its map does not allow it. Open one: "
         said += f'witnessmark job open --grade told --scope "follows {state.job}".'
@@ -59,6 +62,18 @@ def to_bleed(state: JobState) -> str:
     if left := [named(state, one) for one in state.to_bleed if one not in opened]:
         said += f" No pass of this procedure opens {', '.join(left)}: bleed it by one that does, in a job of its own."
     return said
+
+
+def _not_allowed_yet(state: JobState, outside: Sequence[Pass]) -> str:
+    """Say of passes that this job did not plan what is to be asked before they are taken in; empty for nothing."""
+    ran = {run.wire_command for run in state.runs}
+    new = dict.fromkeys(one.wire_command for one in outside if one.wire_command and one.wire_command not in ran)
+    if state.grade != "sent" or not new:
+        return ""
+    return (
+        f" Ask the shop lead first whether {', '.join(new)} is approved for this control unit: where it is not,"
+        f" the walk waits there, or goes on with another tester (`witnessmark job run {state.job} --grade told`)."
+    )
 
 
 def unbled(state: JobState) -> tuple[str, ...]:
