@@ -79,10 +79,8 @@ def _not_allowed_yet(state: JobState, outside: Sequence[Pass]) -> str:
 def unbled(state: JobState) -> tuple[str, ...]:
     """Say at the end of a job, in a line, what is still to be bled; nothing where nothing is."""
     names = ", ".join(named(state, one) for one in state.to_bleed)
-    line = (
-        f"NOT BLED AGAIN since its line was opened for a mend, or may have been: {names}. It is no proof that it holds"
-    )
-    return (f"{line}: bleed it in a job that follows this one.",) if names else ()
+    line = f"NOT BLED AGAIN since its line was opened for a mend, or may have been: {names}."
+    return (f"{line} No check proves that it holds: bleed it in a job that follows this one.",) if names else ()
 
 
 def _can_run(state: JobState, one: Pass) -> bool:
