@@ -6,13 +6,14 @@ from collections.abc import Callable
 from typing import Any
 
 import pytest
-from tests.audit.jobs import Job, clean
+from tests.audit.jobs import TECHNICIAN, Job, clean
 from tests.audit.procedures import WHOLE, complete
 from tests.report.test_facts import of
 from tests.report.test_sheet import Page
 
+from witnessmark.job.keys import told_run
 from witnessmark.journal import bodies
-from witnessmark.report.sheet import grouped
+from witnessmark.report.sheet import grouped, sheet
 from witnessmark.report.statement import LIMITS, MOST_ON_TAG, behind, statement, tag
 
 
@@ -132,6 +133,29 @@ def test_a_statement_says_what_the_runs_rest_on_by_what_was_done(grade: bodies.G
     text = Page(statement(told)).text
     assert words in text
     assert all((one in text) == (one in words) for one in ("was sent", "was heard", "was told"))
+
+
+def told_runs() -> Job:
+    """Return three runs: pressed as each began and as the first ended, and told once the last had ended."""
+    job = Job(grade="told").run("p1", 10, 30).run("p1", 60, None)
+    began = job.add("intent", job.entries()[1].body, 100, by=TECHNICIAN, basis="typed", u=5)
+    body = bodies.to_body(told_run.ran(began, "p1"))
+    job.add("outcome", body, 100, by=TECHNICIAN, basis="typed", u=5)
+    return job
+
+
+def test_a_paper_says_of_a_told_run_what_was_pressed_and_names_no_card_where_there_was_none() -> None:
+    facts = of(told_runs())
+    text = Page(statement(facts)).text
+    for words in (
+        "One run was told by a person, who pressed started and ended;",
+        "One run was told by a person, who pressed started; nobody pressed ended,",
+        "One run was told by a person after the end; nobody pressed at the start,",
+    ):
+        assert words in text, text
+    front = Page(sheet(facts)).text
+    assert "card" not in text and "what is written on it" not in front
+    assert "A run told once it had ended lay somewhere since the touch before." in front
 
 
 @pytest.mark.parametrize("verdict", ["altered", "entries missing"])

@@ -28,8 +28,6 @@ from witnessmark.journal.entry import Occurred
 from witnessmark.procedure.model import Pass, Step
 from witnessmark.quantity import convert, parse
 
-ENDLESS = "the card does not say when it ended"
-
 Made = tuple[str, Occurred, Any]
 
 
@@ -97,7 +95,7 @@ def _ended(one: Pass, line: Line) -> bodies.Outcome:
         pass_id=one.id,
         result="completed",
         stop="confirmed" if said else "unknown",
-        why="as the card says" if said else ENDLESS,
+        why=bodies.CARD_SAYS if said else bodies.CARD_ENDLESS,
     )
 
 

@@ -233,6 +233,10 @@ class Outcome(Body, frozen=True, kw_only=True):
     to_late_ns: Ns = ""
 
 
+CARD_SAYS, CARD_ENDLESS = "as the card says", "the card does not say when it ended"
+"""The `why` of the outcome of a run that was keyed in from a card."""
+
+
 class Interrupted(Body, frozen=True, kw_only=True):
     """kind `interrupted`. A later runner found an intent without outcome; what it then offered and asked."""
 

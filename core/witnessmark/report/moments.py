@@ -28,6 +28,7 @@ from witnessmark.report.kept import Correction
 from witnessmark.report.lines import HOW_IT_RAN, step_name
 from witnessmark.report.read_now import Now, amount, read_now, taken_back
 from witnessmark.report.times import Times, vague
+from witnessmark.report.witness import witness
 
 Corrected = Mapping[int, Sequence[Correction]]
 """The corrections of each entry by its `seq`."""
@@ -134,7 +135,7 @@ def _run(run: Actuation, case: Case, times: Times) -> dict[str, Any]:
         "wire_command": run.wire_command,
         "words": str(case.wire_command(run.wire_command).get("words", run.wire_command)),
         "grade": run.grade,
-        "keyed": _keyed(case, run),
+        "witness": witness(case, run),
         "taken_back": run.seq in taken_back(case),
         "result": result,
         "stop": _stop(run),
@@ -143,13 +144,6 @@ def _run(run: Actuation, case: Case, times: Times) -> dict[str, Any]:
         "ran": None if run.ran is None else times.span(run.ran),
         "cites": list(run.cites),
     }
-
-
-def _keyed(case: Case, run: Actuation | None) -> bool:
-    """Whether a run was written on a card, and nobody pressed anything as it began."""
-    return run is not None and any(
-        one.seq == run.seq and one.occurred.basis == "typed" for one in case.of_kind("intent")
-    )
 
 
 def _stop(run: Actuation) -> str:
@@ -298,7 +292,7 @@ def _visit(case: Case, one: Visit, times: Times, corrected: Corrected, now: Now)
         "attempts": attempts.facts(one) or attempts.by_hand(case, one, times),
         "end_unknown": attempts.end_unknown(one),
         "grade": one.run.grade if one.run else "",
-        "keyed": _keyed(case, one.run),
+        "witness": witness(case, one.run) if one.run else "",
         "pressure": str(now.get(one.pressure.seq, one.pressure.amount)) if one.pressure else "",
         "pressure_asked": any(planned.pressure is not None for planned in case.plan if planned.id == one.id),
         "pressure_first": str(one.pressure.amount) if one.pressure and one.pressure.seq in now else "",

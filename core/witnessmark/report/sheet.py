@@ -21,6 +21,7 @@ from witnessmark.report.qr import qr
 from witnessmark.report.reads import plain_read
 from witnessmark.report.strips_svg import strips
 from witnessmark.report.timeline_svg import overview
+from witnessmark.report.witness import TIMED
 
 if TYPE_CHECKING:
     from jinja2 import Environment
@@ -33,7 +34,7 @@ def sheet(facts: dict[str, Any], photos: Mapping[str, Photo] = MappingProxyType(
     code = qr(sealed["note"]) if sealed else ""
     template = environment().get_template("sheet.html.j2")
     drawn = {"overview": overview(facts), "closeups": drawings, "strips": strips(facts), "qr": code}
-    return template.render(facts, **drawn, wire=_wire(facts), photos=photos, listed=listed(facts))
+    return template.render(facts, **drawn, wire=_wire(facts), timed=TIMED, photos=photos, listed=listed(facts))
 
 
 def _wire(facts: dict[str, Any]) -> list[dict[str, Any]]:

@@ -6,12 +6,14 @@ this kind can prove. The tag hangs on the key while the vehicle must not be driv
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Sequence
 from typing import Any
 
 from witnessmark.audit.say import counted, listing
 from witnessmark.report.released import BY_NAME
 from witnessmark.report.sheet import deciding, environment
+from witnessmark.report.witness import SAID
 
 MANY = 8
 """From how many open questions on they are set in two columns, so that a statement stays one page."""
@@ -31,23 +33,6 @@ LIMITS = (
     "What was done without an entry is not in the record; what is not in the record may still have been done.",
 )
 """What no record of this kind can prove."""
-
-
-GRADES = {
-    "sent": (
-        "One run was sent",
-        "{} runs were sent",
-        "by this tool, timed by the control unit's answers as far as it answered",
-    ),
-    "heard": ("One run was heard", "{} runs were heard", "from another tester on the bus; this tool did not send it"),
-    "told": ("One run was told", "{} runs were told", "by a person, who pressed started and ended; no machine saw it"),
-    "keyed": (
-        "One run was told",
-        "{} runs were told",
-        "by a person, who wrote it on a card that was keyed in afterwards; no machine saw it",
-    ),
-}
-"""What stands behind a run of each grade, or keyed in from a card: one run, several, and what it rests on."""
 
 
 def statement(facts: dict[str, Any]) -> str:
@@ -78,16 +63,9 @@ def behind(facts: dict[str, Any], finding: dict[str, Any]) -> str:
 
 def grades(facts: dict[str, Any]) -> list[str]:
     """Return a line for each grade of evidence that runs of the job have."""
-    runs = [
-        "keyed" if one["keyed"] else one["grade"]
-        for one in facts["timeline"]["runs"]
-        if one["ran"] and not one["taken_back"]
-    ]
-    return [
-        f"{one if runs.count(grade) == 1 else several.format(runs.count(grade))} {rests}"
-        for grade, (one, several, rests) in GRADES.items()
-        if grade in runs
-    ]
+    runs = Counter(one["witness"] for one in facts["timeline"]["runs"] if one["ran"] and not one["taken_back"])
+    counts = ((runs[one], said) for one, said in SAID.items() if runs[one])
+    return [f"{'One run was' if count == 1 else f'{count} runs were'} {said}" for count, said in counts]
 
 
 def tag(facts: dict[str, Any], others: Sequence[str] = ()) -> str:
