@@ -9,6 +9,7 @@ from html.parser import HTMLParser
 import pytest
 from tests.audit.jobs import Job, clean, edit
 from tests.audit.procedures import WHOLE
+from tests.audit.questions.test_lasting import PEDAL
 from tests.audit.questions.test_mended import mended, no, replaced
 from tests.audit.shipped import QUESTIONS
 from tests.report.test_facts import of
@@ -239,16 +240,39 @@ def test_the_leads_pages_say_of_the_fluid_what_it_was_corrected_to_and_what_was_
 
 def test_what_was_seen_and_put_right_stays_on_page_one_and_in_the_statement() -> None:
     check = '[[steps_after]]\nid = "tight"\ntext = "No leak?"\nact = "check"\naffects = "leak-check"\n\n[pump]'
-    job = Job(edit(("[pump]", check))).step("tight", 100, act="skipped", said="it leaks", looked=True)
-    job.step("mended", 130, act="confirmed", answer=TIGHTENED).step("mended-at", 131, act="confirmed", nipple="fl")
-    job.step("tight", 160, "leak-check", act="confirmed")
+    job = clean(edit(("[pump]", check))).step("tight", 700, act="skipped", said="it leaks", looked=True)
+    job.step("mended", 730, act="confirmed", answer=TIGHTENED).step("mended-at", 731, act="confirmed", nipple="fl")
+    job.step("tight", 760, "leak-check", act="confirmed")
     (line,) = of(job)["put_right"]
     mended = "t-otter says what was mended: tightened and wiped dry, at front left; looked at again and right"
-    assert f": it leaks (15:08:20 \u00b11.0 s); {mended}" in line
-    assert line.endswith("(15:09:20 \u00b11.0 s)")
+    assert f": it leaks (15:18:20 \u00b11.0 s); {mended}" in line
+    assert line.endswith("(15:19:20 \u00b11.0 s)")
     for shown in (page(job).text.partition("Timeline")[0], Page(statement(of(job))).text):
         assert f"Seen and put right: {line}." in shown
     assert of(clean())["put_right"] == [] and "Seen and put right" not in page(clean()).text
+
+
+@pytest.mark.parametrize(
+    ("at", "again", "why"),
+    [
+        (148, 0, "; that look is no proof: 18.0 s after what was entered before it; it takes at least 1 min"),
+        (200, 1, "; that look is no proof: no entry closes front left"),
+        (
+            200,
+            2,
+            "; that look is no proof: done, but not after the last nipple was closed and what was not right was mended",
+        ),
+        (200, 0, ""),
+    ],
+)
+def test_a_last_look_that_the_audit_does_not_hold_for_met_put_nothing_right(at: int, again: int, why: str) -> None:
+    job = Job(edit(("[pump]", PEDAL)), scope="nipples fl", u=0).open("fl", "p4", 90).close("fl", 100, "p4")
+    job = mended(job.step("pedal", 110, act="skipped", said="soft", looked=True), TIGHTENED, 128, nipple="fl")
+    job.step("pedal", at, "pedal-check", act="confirmed")
+    job = job.open("fl", "p4", 210) if again else job
+    told = of(job.close("fl", 220, "p4") if again == 2 else job)
+    assert [bool(told["put_right"]), bool(told["said_put_right"])] == ([False, True] if why else [True, False])
+    assert told["said_put_right" if why else "put_right"][0].endswith(f"15:10:00){why}" if at == 200 else why)
 
 
 def test_what_the_record_does_not_show_to_be_put_right_stands_under_a_heading_of_its_own_with_each_mend() -> None:

@@ -30,7 +30,7 @@ def answer(case: Case) -> Verdict:
     steps = asked(case, *FINAL_CHECKS)
     if not steps:
         return does_not_apply("the procedure asks for no leak check, pedal check or road test")
-    since = _since(case)
+    since = since_work(case)
     details = [_checked(case, step, word, since) for step in steps for word in words_of(step, *FINAL_CHECKS)]
     details = list(dict.fromkeys(details))
     verdict = from_details(details, "each check was done at the end")
@@ -47,7 +47,7 @@ def _long_enough(case: Case, step: Step, found: Detail) -> Detail:
     return found if took is None or took.sure == "yes" else Detail(found.subject, "no proof", took.text, took.cites)
 
 
-def _since(case: Case) -> Mark | str:
+def since_work(case: Case) -> Mark | str:
     """Return what each check has to come after: the work, and what was mended last because a check was not right."""
     since = left_from(case)
     changed = [one.mark for one in every_mend(case) if one.changes]
