@@ -35,6 +35,7 @@ from witnessmark.report.reads import reads
 from witnessmark.report.released import release, since
 from witnessmark.report.standing import standing
 from witnessmark.report.times import Times
+from witnessmark.report.unsaid import unsaid
 from witnessmark.report.worked import WORK, Worked, worked
 
 FORMAT = "witnessmark-facts/1"
@@ -80,6 +81,7 @@ def facts(audit: Audit, *, zone: tzinfo = UTC, beside: Beside = ALONE) -> dict[s
         "codes_left": on_both(case, codes_left),
         "codes_stored": on_both(case, codes_stored),
         "not_part": on_both(case, not_part),
+        "unsaid": on_both(case, unsaid),
         "not_written": on_both(case, not_written),
         "taken_back": sorted(taken_back(case)),
         "corrected": [

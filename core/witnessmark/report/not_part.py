@@ -1,4 +1,4 @@
-"""What was not part of a job: outside its scope, planned and never reached, not asked, left out with a reason.
+"""What was not part of a job: outside its scope, never reached, of no entry, not asked, left out with a reason.
 
 Beside it, what a card leaves empty: that may have been done, and nobody says so. A case flows in, lines flow out. Rules
 that hold here: nothing counts as done because no entry says otherwise; what was left out and done after all was part of
@@ -20,8 +20,10 @@ from witnessmark.audit.case import NO_REASON, SILENT, UNEXPLAINED, UNWRITTEN, Ca
 from witnessmark.audit.say import listing
 from witnessmark.audit.timeline import NOT_RIGHT, Act
 from witnessmark.audit.visits import REDONE
+from witnessmark.audit.void import void, words
 from witnessmark.procedure.model import Pass
 from witnessmark.report.lines import HOW_IT_RAN
+from witnessmark.report.unsaid import in_short, unsaid
 
 MOST = 8
 """How many things that a card leaves empty are named on page one: a choice of this project."""
@@ -38,6 +40,7 @@ def not_part(case: Case) -> list[str]:
     if case.untouched:
         asked = listing(f"{one.id} ({_nipples(case, one)})" for one in case.untouched)
         said.append(f"planned, and no entry says that it was done: {asked}")
+    said += [words(*one) for one in void(case).items()] + in_short(unsaid(case))
     said += [f"question {one.question}: {one.why}" for one in case.procedure.leaves_out]
     skipped = [act for act in case.timeline.acts if act.act == "skipped" and _of_procedure(case, act)]
     left_out = [act for act in skipped if not (_after_all(case, act) or _read_since(case, act))]

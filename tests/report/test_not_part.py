@@ -1,0 +1,49 @@
+"""Steps that no entry names, and passes that were to be done again and were not: papers say so."""
+
+from __future__ import annotations
+
+from typing import Any
+
+import pytest
+from tests.audit.jobs import Job, clean
+from tests.audit.procedures import WHOLE, complete
+from tests.audit.shipped import QUESTIONS
+from tests.report.test_facts import of
+from tests.report.test_sheet import Page
+
+from witnessmark.audit.run import audit
+from witnessmark.report.facts import facts
+from witnessmark.report.sheet import sheet
+from witnessmark.report.statement import statement
+from witnessmark.report.unsaid import in_short
+
+
+def test_steps_that_no_entry_names_are_named_short_on_page_one_and_whole_on_the_leads_pages() -> None:
+    done = complete().entries()
+    end = next(at for at, one in enumerate(done) if (one.body.get("step"), one.body.get("pass_id")) == ("cap", "p4"))
+    told = facts(audit(done[:end], list(QUESTIONS.values())))
+    assert told["unsaid"] == [
+        "Cap on (p4)", "Pump the pedal", "Read the level", "Look for leaks", "Road test", "Torque the wheels",
+        "Everything is back on", "Leave the service mode",
+    ]  # fmt: skip
+    listed = "; ".join(told["unsaid"])
+    line = f"asked for, and no entry says that it was done (in full on the lead's pages): {listed}"
+    assert told["not_part"] == [line]
+    front, _, lead = Page(sheet(told)).text.partition("Timeline")
+    assert line in front and "no step was left out for good" not in front and line in Page(statement(told)).text
+    assert "Steps that no entry names" in lead
+    whole = of(complete())
+    assert (whole["unsaid"], whole["not_part"]) == ([], [])
+    assert in_short(["x " * 60] * 20)[0].endswith("x \u2026; and 12 more")
+
+
+@pytest.mark.parametrize("why", [{"act": "skipped", "said": "no time"}, {"answer": "pump", "step": "not-written"}])
+def test_a_step_that_was_left_out_or_is_empty_on_a_card_has_an_entry_that_names_it(why: dict[str, Any]) -> None:
+    job = Job(WHOLE).step(**{"step": "pump", "at": 5, **why})
+    assert "Pump the pedal" not in of(job)["unsaid"] and "Pump the pedal" in of(Job(WHOLE))["unsaid"]
+
+
+def test_a_pass_that_was_to_be_done_again_and_was_not_is_named_with_what_was_not_part() -> None:
+    job = clean().step("run-again", 700, act="confirmed", pass_id="p2", said="bubbles")
+    said = "p2 is to be done again (entry 31), and no entry shows that it was"
+    assert of(job)["not_part"] == [said] and said in Page(statement(of(job))).text
