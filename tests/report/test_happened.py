@@ -7,6 +7,7 @@ from typing import Any
 import pytest
 from tests.audit.jobs import Job
 from tests.audit.procedures import WHOLE, complete, whole
+from tests.audit.questions.test_fluid_questions import labels
 from tests.report.test_attempts import visit
 from tests.report.test_facts import of
 from tests.report.test_sheet import Page
@@ -69,11 +70,34 @@ def test_why_a_reading_of_a_pass_was_left_so_stands_at_its_row() -> None:
 def test_fluid_below_its_wet_minimum_and_waste_that_is_less_than_came_out_are_named() -> None:
     job = whole().read("boiling-point", "150 degC", 5).read("volume-removed", "940 mL", 10).read("waste", "50 mL", 20)
     boils, wasted = of(job)["happened"]
-    assert boils == "The fluid as it was tested boils at 150 degC, below the wet minimum of DOT 4, 155 degC (entry 1)"
+    least = "below the wet minimum of DOT 4, 155 degC (entry 1)"
+    assert boils == f"The old fluid, tested before the work, boils at 150 degC, {least}"
     assert wasted == "940 mL was drawn off and collected, and 50 mL put away as waste (entry 3)"
     assert "below the wet minimum" in top(of(job))
     fine = whole().read("boiling-point", "190 degC", 5).read("volume-removed", "940 mL", 10).read("waste", "940 mL", 20)
     assert of(fine)["happened"] == []
+
+
+def test_fluid_that_was_tested_as_the_work_had_begun_is_not_called_the_old_one() -> None:
+    job = whole().read("volume-in", "200 mL", 3).read("boiling-point", "150 degC", 5)
+    assert of(job)["happened"][0].startswith("The fluid as it was tested boils at 150 degC, below")
+    assert of(job)["fluid"]["tests"][0]["of"] == "the fluid as it was tested"
+
+
+def test_a_container_that_was_put_away_is_named_and_the_fluid_is_said_to_be_what_was_poured() -> None:
+    told = of(labels("DOT 3", "DOT 4", "+"))
+    line = (
+        "A container was first read as DOT 3 (entry 1): put away or misread, for a label was read anew before any was "
+        "poured"
+    )
+    assert told["happened"] == [line] and line in top(told) and line in Page(statement(told)).text
+    assert told["fluid"]["container"] == [
+        "the container says DOT 4; the procedure asks for DOT 4",
+        "read as DOT 3 first, and anew before any was poured",
+    ]
+    twice = of(labels("DOT 3", "+", "DOT 4"))
+    assert twice["happened"] == [] and twice["fluid"]["container"][0].startswith("the container says DOT 3 and DOT 4")
+    assert of(labels("DOT 4", "DOT 4"))["happened"] == []
 
 
 @pytest.mark.parametrize("paper", [sheet, statement, tag])

@@ -10,6 +10,7 @@ from dataclasses import dataclass
 
 from witnessmark import quantity
 from witnessmark.audit.case import Case
+from witnessmark.audit.containers import LAST, filled
 from witnessmark.procedure.fluid import Fluid, fluid_class, grade
 from witnessmark.procedure.words import DIMENSIONS
 
@@ -20,7 +21,10 @@ CLASS_SOURCE = "ISO 4925:2020, from memory"
 
 @dataclass(frozen=True, slots=True)
 class FluidTest:
-    """One reading of a boiling point. `least_c` is the wet minimum in degrees Celsius, `source` where it stands."""
+    """One reading of a boiling point. `least_c` is the wet minimum in degrees Celsius, `source` where it stands.
+
+    `old`: it was read before anything was filled in or opened, so of the fluid that came out, not of what went in.
+    """
 
     seq: int
     amount: quantity.Quantity
@@ -28,6 +32,12 @@ class FluidTest:
     fluid: str
     least_c: int | None
     source: str
+    old: bool = False
+
+    @property
+    def of(self) -> str:
+        """Which fluid it was, in words."""
+        return "the old fluid, tested before the work," if self.old else "the fluid as it was tested"
 
     @property
     def above(self) -> bool | None:
@@ -51,8 +61,9 @@ class FluidTest:
 def tests(case: Case) -> tuple[FluidTest, ...]:
     """Return every test of the fluid in the job, against the grade that the procedure names, else its class."""
     name, fluid, source = _asked(case)
+    began = min((*filled(case), *(min(one.cites) for one in case.timeline.openings)), default=LAST)
     return tuple(
-        FluidTest(one.seq, one.amount, one.instrument, name, fluid.wet_c if fluid else None, source)
+        FluidTest(one.seq, one.amount, one.instrument, name, fluid.wet_c if fluid else None, source, one.seq < began)
         for one in case.timeline.readings(BOILING_POINT)
     )
 

@@ -10,6 +10,7 @@ from typing import Any
 
 from witnessmark.audit import fluid_test, flush
 from witnessmark.audit.case import Case
+from witnessmark.audit.containers import put_right
 from witnessmark.audit.say import listing
 from witnessmark.procedure.fluid import mixing
 from witnessmark.report.read_now import Now, amount, answers, as_corrected, read_now
@@ -23,6 +24,7 @@ def fluid(case: Case) -> dict[str, Any]:
         "container": _container(case, now),
         "tests": [
             {
+                "of": one.of,
                 "text": _tested(one, now),
                 "above": one.above,
                 "least_c": one.least_c,
@@ -52,10 +54,12 @@ def _tested(one: fluid_test.FluidTest, now: Now) -> str:
 
 
 def _container(case: Case, now: Now) -> list[str]:
-    """What was read off the container and off the clock of its opening, against what the procedure asks."""
+    """What was read off the container that was poured from, and how long it was open, against what is asked."""
     one = case.procedure
-    said = [one for one in answers(case, case.timeline.acts_affecting("fluid-grade", "fluid-class")) if one[1]]
-    ages = [amount(gauge, now) for gauge in case.timeline.readings("container-age")]
+    labels = case.timeline.acts_affecting("fluid-grade", "fluid-class")
+    first = put_right(case, labels)
+    said = [one for one in answers(case, [act for act in labels if act not in first]) if one[1]]
+    ages = [amount(gauge, now) for gauge in case.timeline.readings("container-age") if case.read_again(gauge) is None]
     asked = ", ".join(word for word in (one.fluid, one.fluid_class) if word)
     lines = []
     if asked:
@@ -67,4 +71,5 @@ def _container(case: Case, now: Now) -> list[str]:
     if one.container_age:
         age = f"open for {listing(ages)}" if ages else "no entry of how long the container had been open"
         lines.append(f"{age}; at most {one.container_age} allowed")
+    lines += [f"read as {text} first, and anew before any was poured" for _, text in answers(case, first) if text]
     return lines + mixing(one.fluid, one.fluid_class, [words for words, _ in said])

@@ -1,8 +1,9 @@
 """What happened besides the visits and must stand on page one, also where no question has it as not met.
 
 A case flows in, lines flow out: the reservoir ran empty, a nipple was left open in a pause, somebody went on with what
-was not as asked, the fluid boils too early, the waste is less than came out, codes are still stored. Rules that hold
-here: nothing is judged; each line names its entry; who went on is named with the reason that was given.
+was not as asked, a container was put away, the fluid boils too early, the waste is less than came out, codes are still
+stored. Rules that hold here: nothing is judged; each line names its entry; who went on is named with the reason that
+was given.
 """
 
 from __future__ import annotations
@@ -12,6 +13,8 @@ from collections.abc import Iterator
 from witnessmark import quantity
 from witnessmark.audit import fluid_test, unwatched
 from witnessmark.audit.case import Case
+from witnessmark.audit.cited import spell
+from witnessmark.audit.containers import put_right
 from witnessmark.audit.limits import band
 from witnessmark.audit.say import listing
 from witnessmark.audit.timeline import Act, Gauge
@@ -24,13 +27,14 @@ AGAIN, GONE_ON = "passes-again", "air-accepted"
 """The steps by which a person says how it went on after the reservoir ran empty."""
 ALLOWED = "mixing-allowed"
 LABELS = ("fluid-grade", "fluid-class", "fluid-in-vehicle")
+POURED = LABELS[:2]
 WASTE_ML = 50
 """So much less waste than came out is named: a choice of this project, for what clings to hoses and bottles."""
 
 
 def happened(case: Case, times: Times) -> list[str]:
     """Return a line for each thing, in the order of this list, each kind in the order of the journal."""
-    kinds = (_empty(case, times), _left_open(case, times), _gone_on(case), _tested(case), _waste(case))
+    kinds = (_empty(case, times), _left_open(case, times), _gone_on(case), _label(case), _tested(case), _waste(case))
     lines = [line for kind in kinds for line in kind] + codes_left(case)
     return [line[0].upper() + line[1:] for line in lines]
 
@@ -121,11 +125,24 @@ def _answer(case: Case, act: Act) -> str:
     return (said[-1] if said else "not read off") + (f", asked {wanted}" if wanted else "")
 
 
+def _label(case: Case) -> Iterator[str]:
+    """Name what a container was read as before another label was read and any was poured: none of that went in."""
+    labels = case.timeline.acts_affecting(*POURED)
+    first = put_right(case, labels)
+    kept = {(act.affects, act.answer) for act in labels if act not in first}
+    read = [act for act in first if act.answer and (act.affects, act.answer) not in kept]
+    if read:
+        words = listing(dict.fromkeys(act.answer for act in read))
+        which = spell(tuple(dict.fromkeys(act.seq for act in read)))
+        why = "put away or misread, for a label was read anew before any was poured"
+        yield f"a container was first read as {words} ({which}): {why}"
+
+
 def _tested(case: Case) -> Iterator[str]:
     for one in fluid_test.tests(case):
         if one.above is False:
             least = f"the wet minimum of {one.fluid}, {one.least_c} degC"
-            yield f"the fluid as it was tested boils at {one.amount}, below {least} (entry {one.seq})"
+            yield f"{one.of} boils at {one.amount}, below {least} (entry {one.seq})"
 
 
 def _waste(case: Case) -> Iterator[str]:
