@@ -74,7 +74,7 @@ def test_too_little_together_is_said_so(stand: Stand) -> None:
     assert "It was 20 mL, 100 mL with what was read of this pass before, outside" in stand.view["text"]
     stand.press("s")
     to_bottle(stand)
-    stand.read("0.25", "L", **{"as": {"value": "250", "unit": "mL"}})
+    stand.read("0.25", "L")
     assert bottles(stand)[-1] == ("0.25", True), "enough in all, and in no bottle too much"
 
 

@@ -537,10 +537,10 @@ def test_a_torque_outside_its_limits_may_be_kept_with_a_reason(stand: Stand) -> 
     assert stand.view.get("pass_id") == "p2"
 
 
-def test_a_reading_keeps_the_unit_it_was_entered_in_and_is_compared_in_the_views(stand: Stand) -> None:
+def test_a_reading_keeps_the_unit_it_was_entered_in_and_is_compared_with_the_limits(stand: Stand) -> None:
     stand.go_to("reading")
     # 30 psi is about two bar: common practice, no source; 2.068 bar by NIST SP 811.
-    stand.read("30", "psi", **{"as": {"value": "2.068", "unit": "bar"}})
+    stand.read("30", "psi")
     found = stand.bodies("reading")[-1]
     assert (found.amount.value, found.amount.unit, found.within) == ("30", "psi", True)
 
@@ -550,7 +550,7 @@ def test_a_reading_keeps_the_unit_it_was_entered_in_and_is_compared_in_the_views
     [
         ({"do": "reading", "value": "two", "unit": "bar"}, "not a number"),
         ({"do": "reading", "value": "2", "unit": "stone"}, "not known"),
-        ({"do": "reading", "value": "30", "unit": "psi"}, "cannot be compared"),
+        ({"do": "reading", "value": "30", "unit": "mL"}, "cannot be compared"),
         ({"do": "key", "key": "q"}, "does nothing here"),
         ({"do": "key", "key": 7}, "not text"),
         ({"do": "answers", "answers": {}}, "nothing is asked"),

@@ -26,7 +26,7 @@ from witnessmark.job.steps import Point
 from witnessmark.journal import bodies
 from witnessmark.journal.entry import Occurred
 from witnessmark.procedure.model import Pass, Step
-from witnessmark.quantity import convert, parse
+from witnessmark.quantity import parse
 
 Made = tuple[str, Occurred, Any]
 
@@ -204,11 +204,6 @@ def _reading(point: Point, line: Line, state: JobState) -> bodies.Reading:
     assert step is not None
     amount = parse(line.value, place=point.id, unit=unit_at(point))
     limit = point.limit
-    compared = amount
-    if limit is not None:
-        unit = parse(limit.low or limit.high, place="limit").unit
-        if unit != amount.unit:
-            compared = parse(f"{convert(amount, unit):.4f} {unit}", place=point.id)
     return bodies.Reading(
         what=step.what or step.id,
         amount=bodies.Amount(value=amount.value, unit=amount.unit),
@@ -217,7 +212,7 @@ def _reading(point: Point, line: Line, state: JobState) -> bodies.Reading:
         instrument=line.tool,
         low=limit.low if limit else "",
         high=limit.high if limit else "",
-        within=inside(state, step.what, point.pass_id, compared, limit),
+        within=inside(state, step.what, point.pass_id, amount, limit),
         nipple=point.nipple,
         affects=step.affects,
         also=_also(state, point, line.boxes),

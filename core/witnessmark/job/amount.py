@@ -1,18 +1,34 @@
-"""Amounts as the runner needs them: seconds of a time, and a value against a band in the same unit.
+"""Amounts as the runner needs them: seconds of a time, and a value against a band, each end in its own unit.
 
-Rule that holds here: no unit is converted but units of time, so that the process that owns the wire needs no unit
-library; a reading in another unit comes with its converted value from the face, and keeps what was entered.
+Rules that hold here: units are compared by their exact ratios, so that the process that owns the wire needs no unit
+library; what was entered is never rewritten.
 """
 
 from __future__ import annotations
 
 from decimal import Decimal, InvalidOperation
+from fractions import Fraction
 
 from witnessmark.errors import InputError
 from witnessmark.procedure.model import Limit
 from witnessmark.quantity import Quantity, parse
 
 SECONDS = {"s": 1, "min": 60, "h": 3600, "d": 86_400}
+_EXACT: dict[str, dict[str, Fraction | int]] = {
+    "pressure": {
+        "bar": 100_000, "kPa": 1000, "MPa": 1_000_000,
+        "psi": Fraction("4.4482216152605") / Fraction("0.0254") ** 2,
+    },
+    "volume": {"mL": 1, "L": 1000},
+    "time": dict(SECONDS),
+    "torque": {"N.m": 1, "lbf.ft": Fraction("4.4482216152605") * Fraction("0.3048")},
+    "length": {"mm": 1, "cm": 10, "in": Fraction("25.4")},
+    "temperature": {"degC": 1, "degF": Fraction(5, 9)},
+}  # fmt: skip
+"""How many of one unit of its kind each unit is, exactly: NIST SP 811, appendix B (a pound-force is 4.4482216152605 N,
+an inch 25.4 mm)."""
+_NOUGHT = {"degF": 32}
+"""What a thermometer shows of it at the nought of the other."""
 
 
 def seconds(text: str, *, place: str = "time") -> Decimal:
@@ -50,7 +66,7 @@ def unit_of(limit: Limit | None, otherwise: str = "") -> str:
 def within(value: Quantity, limit: Limit | None) -> bool | None:
     """Say whether `value` lies in the band, ends included; None when there is no band.
 
-    Raises InputError when value and band have different units.
+    Raises InputError when value and band are of different kinds.
     """
     if limit is None or not (limit.low or limit.high):
         return None
@@ -58,10 +74,19 @@ def within(value: Quantity, limit: Limit | None) -> bool | None:
         if not end:
             continue
         bound = parse(end, place="limit")
-        if bound.unit != value.unit:
+        if not _of_a_kind(value.unit, bound.unit):
             raise InputError(
                 f"{value} cannot be compared with {end} here", place="reading", hint=f"enter it in {bound.unit}"
             )
-        if (value.number - bound.number) * sign < 0:
+        if (_exact(value) - _exact(bound)) * sign < 0:
             return False
     return True
+
+
+def _of_a_kind(unit: str, other: str) -> bool:
+    return unit == other or any({unit, other} <= units.keys() for units in _EXACT.values())
+
+
+def _exact(value: Quantity) -> Fraction:
+    ratio = next((units[value.unit] for units in _EXACT.values() if value.unit in units), 1)
+    return (Fraction(value.number) - _NOUGHT.get(value.unit, 0)) * ratio

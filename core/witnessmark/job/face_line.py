@@ -9,8 +9,7 @@ UTF-8 JSON objects, one a line, both ways; and the single byte 0x18 from the fac
 Face to runner (`view` is the id of the view that is answered; any other is refused, so that nothing acts twice):
 
     {"do": "key", "view": ID, "key": "y", "said": "...", "by": "ID"}        by: another person than is signed on
-    {"do": "reading", "view": ID, "value": "2.1", "unit": "bar", "as": {"value", "unit"}, "instrument": "..."}
-                    as: the same in the view's unit, needed when the unit entered is another
+    {"do": "reading", "view": ID, "value": "2.1", "unit": "bar", "instrument": "..."}
     {"do": "answers", "view": ID, "answers": {"mounted": true}}             arms when all are yes; with `opened`
                     alone, or with what was asked before it: the nipple is recorded as open, the rest is asked on
     {"do": "start", "view": ID}                                             the same as key s of an armed view

@@ -205,8 +205,6 @@ class Dialog:
             same = entered.value if entered.unit == unit else _same(entered, unit)
             if self._doubts(same, entered):
                 return None
-            if entered.unit != unit:
-                command["as"] = {"value": same, "unit": unit}
         except InputError as error:
             self.complaint = f"{error.what}; {error.hint}"
             return None

@@ -193,10 +193,6 @@ def reading(runner: Acts, view: View, command: Command) -> None:
     if unit not in UNITS:
         raise InputError(f"unit {unit!r} is not known", place=view.what, hint=f"use one of: {', '.join(sorted(UNITS))}")
     limit = Limit(view.low, view.high) if view.low or view.high else None
-    compared = Quantity(value, unit)
-    converted = command.get("as")
-    if unit != view.unit and limit is not None and isinstance(converted, dict):
-        compared = Quantity(str(number(text_of(converted, "value"), place=view.what)), text_of(converted, "unit"))
     looks = view.step == LEVEL_LOOK
     unsafe = _unsafe(runner.state, view)
     step = unsafe or (_look(view) if looks else _drawn(runner.state) if view.what == DRAWN else _step_of(runner.state))
@@ -211,7 +207,7 @@ def reading(runner: Acts, view: View, command: Command) -> None:
         instrument=instrument,
         low=view.low,
         high=view.high,
-        within=inside(runner.state, view.what, view.pass_id, compared, limit),
+        within=inside(runner.state, view.what, view.pass_id, Quantity(value, unit), limit),
         nipple=view.nipples[0] if view.nipples else "",
         affects=step.affects,
         also=also,

@@ -277,8 +277,7 @@ def _may_keep(state: JobState, last: ReadingState | None) -> bool:
     limit = state.procedure.pressure_limit
     if last is None or limit is None:
         return False
-    same_unit = unit_of(limit, last.amount.unit) == last.amount.unit
-    return same_unit and within(Quantity(last.amount.value, last.amount.unit), limit) is True
+    return within(Quantity(last.amount.value, last.amount.unit), limit) is True
 
 
 def _draw_off(state: JobState, point: Point) -> list[Button]:
