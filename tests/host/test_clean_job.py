@@ -104,6 +104,7 @@ def test_its_gate_opens_without_anything_to_accept_and_the_audit_then_says_by_wh
     release(clean_job.shop, clean_job.job, lead)
     found = audit_evidence(clean_job.shop.evidence(clean_job.job)).audit.findings
     released = next(one for one in found if one.number == 37)
-    assert (released.answer, released.text) == ("met", "released by lead-1, by name only: nothing shows that it was this person")
+    by_name = "released by lead-1, by name only: nothing shows that it was this person"
+    assert (released.answer, released.text) == ("met", by_name)
     with pytest.raises(LocalError, match="released, not finished"):
         release(clean_job.shop, clean_job.job, lead)

@@ -6,6 +6,7 @@ from collections.abc import Callable
 
 import pytest
 from tests.audit.jobs import Job, clean, edit
+from tests.audit.procedures import complete
 from tests.audit.shipped import ask
 
 from witnessmark.audit.mends import left_unbled
@@ -328,3 +329,14 @@ def test_a_check_that_was_not_right_stays_so_where_it_is_not_known_when_the_work
     assert one.answer == "not met" and "wet" in one.text
     right = Job(CHECKED).open("rr", "p1", 5).step("leaks", 700, "leak-check", act="confirmed")
     assert ask(26, right).answer == "no proof" and "no entry says that any nipple was closed" in ask(26, right).text
+
+
+def test_what_was_said_of_a_nipple_before_a_part_of_it_was_replaced_is_no_proof_of_it_since() -> None:
+    before = complete()
+    since = complete((905, lambda job, at: mended(no(job, at), REPLACED, at + 10, nipple="rr")))
+    for number, words in ((33, "before its line was opened for a mend"), (23, "no torque read after it was mended")):
+        assert ask(number, before).answer == "met"
+        found = ask(number, since)
+        assert found.answer == "no proof" and words in found.text, found.text
+        fallen = {part.subject for part in found.details if part.answer != "met"}
+        assert fallen and all("rear right" in subject for subject in fallen)

@@ -1,6 +1,7 @@
 """33: did it run clear? Said for each nipple of each visit that asks for it, and not before it was opened.
 
-What was looked at and not right stays so, also where nobody knows when the nipple was opened, and whoever went on.
+What was looked at and not right stays so, also where nobody knows when the nipple was opened, and whoever went on. What
+was said before the line of the nipple was opened for a mend says nothing of how it ran since.
 """
 
 from __future__ import annotations
@@ -11,6 +12,7 @@ from msgspec.structs import replace
 
 from witnessmark.audit.asked import asked, done, judge
 from witnessmark.audit.case import Case
+from witnessmark.audit.mends import every_mend
 from witnessmark.audit.question import Question, hookimpl
 from witnessmark.audit.sequence import last
 from witnessmark.audit.sequence import opened as opened_at
@@ -52,6 +54,11 @@ def _nipple(case: Case, step: Step, one: Pass, name: str) -> Detail:
     if said.answer == "met" and nothing:
         text = "said to have run clear, but nothing was collected: the two disagree"
         return Detail(subject, "no proof", text, (*said.cites, *nothing))
+    mended = [mend for mend in every_mend(case) if name in mend.opened and mend.act.seq > max(said.cites, default=0)]
+    if said.answer == "met" and mended:
+        seq = mended[-1].act.seq
+        text = f"said to have run clear before its line was opened for a mend, or may have been (entry {seq})"
+        return Detail(subject, "no proof", text, (*said.cites, seq))
     return _gone_on(case, said, one.id)
 
 

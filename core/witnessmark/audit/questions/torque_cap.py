@@ -1,7 +1,7 @@
 """23: torqued and capped? For each nipple, after its last closing of each visit, one torque reading and one cap.
 
-A nipple that was tightened again because a check was not right is torqued again, also one that the job does not open;
-where nobody said which it was, each.
+A nipple that was tightened again because a check was not right is torqued again, and so is one of which a part of its
+own was replaced, also one that the job does not open; where nobody said which was tightened, each.
 """
 
 from __future__ import annotations
@@ -42,7 +42,7 @@ def _visits(case: Case) -> list[tuple[str, str]]:
     planned = [(one.id, name) for one in case.plan for name in one.nipples]
     opened = [(one.pass_id, one.nipple) for one in case.timeline.openings]
     known = {name for _, name in (*planned, *opened)}
-    only = [("", name) for one in every_mend(case) for name in one.nipples if name not in known]
+    only = [("", name) for one in every_mend(case) for name in _at(one) if name not in known]
     return list(dict.fromkeys([*planned, *opened, *only]))
 
 
@@ -50,10 +50,16 @@ def _close(case: Case, pass_id: str, name: str) -> Mark | None:
     """Return the last closing of the visit, or a tightening after it; None where the last opening has no closing."""
     openings = case.timeline.openings_of(name, pass_id)
     closings = [closed(one) for one in openings if one.closed is not None]
-    tightened = [one.mark for one in every_mend(case) if name in one.nipples and pass_id == _visited(case, name, one)]
-    if len(closings) < len(openings) or not (closings or tightened):
+    mends = [one for one in every_mend(case) if name in _at(one) and pass_id == _visited(case, name, one)]
+    if len(closings) < len(openings) or not (closings or mends):
         return None
-    return last(case, [*closings, *tightened], "it was tightened again" if tightened else "it was closed")
+    how = "it was tightened again" if mends and mends[-1].nipples else "it was mended" if mends else "it was closed"
+    return last(case, [*closings, *(one.mark for one in mends)], how)
+
+
+def _at(one: Mend) -> tuple[str, ...]:
+    """Return the nipples that were tightened at a mend, or may have been, or the one whose own part was mended."""
+    return one.nipples or (one.opened if len(one.opened) == 1 else ())
 
 
 def _visited(case: Case, name: str, mend: Mend) -> str | None:
