@@ -293,9 +293,10 @@ def test_a_check_says_yes_or_no_and_by_whom(bay: Bay, tmp_path: Path) -> None:
     path = tmp_path / "check.toml"
     path.write_text(CARD.replace("[[steps_before]]", f"{CHECK}[[steps_before]]", 1), encoding="utf-8")
     job = bay.fine("job", "open", "--procedure", path, "--grade", "told", "--vehicle", "v-1").split()[1]
-    lines = "10:39 by t-heron\n10:40 no it drips by t-heron\n10:41 yes\n10:41 yes by t-heron\n\n"
+    lines = "10:39 by t-heron\n10:40 no it drips by t-heron\n10:41 yes\n" + "10:41 yes by t-heron\n" * 2 + "\n"
     said = bay.run("job", "enter", job, *DAY, typed=lines)
     assert "it says neither yes nor no" in said.stderr and "REALLY? it does not say by whom" in said.stderr
+    assert "REALLY? it was not right, and no line says what was mended since" in said.stderr
     no, yes = bay.entries(job, kind="step")
     assert (no.body["act"], no.body["looked"], no.done_by) == ("skipped", True, "person:t-heron")
     assert (yes.body["act"], yes.done_by, yes.entered_by) == ("confirmed", "person:t-heron", "person:t-otter")

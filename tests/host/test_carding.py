@@ -16,6 +16,7 @@ from tests.report.test_sheet import Page
 
 from witnessmark.host.card_beside import may_draw, places_beside
 from witnessmark.host.card_line import Day, read_line
+from witnessmark.host.card_mend import KINDS, MADE_SAFE, NOT_MADE_SAFE
 from witnessmark.host.carding import card
 from witnessmark.job.places import NOT_CLEAR, Places, places
 from witnessmark.job.steps import Point, walk
@@ -70,12 +71,15 @@ def test_every_point_has_its_places_on_the_card_once_and_the_card_has_no_other(n
     again = {one.partition("|")[2].partition("|")[0].rpartition(":")[2] for one in found.named if one[:5] == "again"}
     steps = {step.id for step in repeated(procedure)}
     assert len(again) == len(steps) and bool(again) == bool(steps)
-    assert {one.split("|")[0] for one in found.named} <= {"", "again", "spare", "beside", "drawn"}
+    assert {one.split("|")[0] for one in found.named} <= {"", "again", "spare", "beside", "drawn", "mended"}
     drawn_at = [point.id for point, _ in points_of(procedure) if may_draw(procedure, point)]
     draws = [f"drawn|{step}|{kind}" for step in drawn_at for kind in ("time", "value")]
     assert [one for one in found.named if one.startswith("drawn|")] == draws and draws
     beside = [f"beside|{one.id}|{kind}" for one in procedure.passes for kind in places_beside(procedure).kinds]
     assert sorted(one for one in found.named if one.startswith("beside|")) == sorted(beside)
+    said = [one.partition("||")[2] for one in found.named if one.startswith("mended||")]
+    boxes = [f"box {one}" for one in (*KINDS, MADE_SAFE, NOT_MADE_SAFE)]
+    assert said == ["time", *boxes[:-2], "words", "at", *boxes[-2:]]
     kept, spare = 2, 1
     assert found.bare == HEAD_LINES + kept + spare
 

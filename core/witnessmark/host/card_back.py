@@ -2,8 +2,8 @@
 
 The entries of a job flow in, an amendment of each entry of the last line flows out. Rules that hold here: a line is
 taken back whole, as it was recorded (a run with both its ends, with who was ready and with what opened with it; a
-reading with what ran unclear); nothing is removed, every reader shows both; only what was keyed in is taken back, the
-last line first, and nothing on which somebody worked on at the bay's screen.
+reading with what ran unclear, a mend with where it was); nothing is removed, every reader shows both; only what was
+keyed in is taken back, the last line first, and nothing on which somebody worked on at the bay's screen.
 """
 
 from __future__ import annotations
@@ -16,6 +16,8 @@ from witnessmark.journal.kinds import WORK
 from witnessmark.procedure import own
 
 BACK_WORD = "back"
+BEHIND_A_MEND = (own.MENDED_AT, own.WAS_SAFE)
+"""What a card says of a mend behind what was mended, with it on one line."""
 
 
 def taken_back(entries: Sequence[Entry], by: str, why: str) -> list[Draft]:
@@ -42,6 +44,8 @@ def _line(work: Sequence[Entry]) -> Sequence[Entry]:
     """Return the entries that the last line wrote."""
     first = last = len(work) - 1
     if work[last].body.get("step") == own.UNCLEAR:
+        first -= 1
+    while first > 0 and work[first].body.get("step") in BEHIND_A_MEND and work[first - 1].occurred.basis == "typed":
         first -= 1
     while first > 0 and _opens(work[first]) and _one_pass(work[first - 1], work[last]):
         first -= 1

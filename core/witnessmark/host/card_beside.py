@@ -15,6 +15,7 @@ from dataclasses import dataclass
 from decimal import Decimal
 
 from witnessmark.errors import InputError
+from witnessmark.host import card_mend
 from witnessmark.host.card_entries import refused
 from witnessmark.host.card_line import EMPTY, Day, first_word
 from witnessmark.job import feed
@@ -143,6 +144,7 @@ def _right(state: JobState, said: str) -> bodies.StepDone:
     """Return what was put right since a reading outside its limits, so that only the next one counts."""
     if not may_put_right(state) or state.point is None or state.point.step is None:
         hint = "write it behind wheels or a volume read outside the limits, and before what was read then"
+        hint += f"; at a check that was not right: {card_mend.EXAMPLE}" if card_mend.may_mend(state) else ""
         raise InputError("nothing was read here that could be put right", place=RIGHT_WORD, hint=hint)
     if said in ("", EMPTY):
         hint = "write right 10:51 and what was put right; leave the line out where nothing is written"

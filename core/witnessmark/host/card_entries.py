@@ -14,6 +14,7 @@ from typing import Any, Literal
 from msgspec import structs
 
 from witnessmark.errors import InputError
+from witnessmark.host import card_mend
 from witnessmark.host.card_line import DONE, EMPTY, Day, Line, first_word
 from witnessmark.job import unwritten
 from witnessmark.job.amount import unit_of
@@ -141,6 +142,7 @@ def _step(state: JobState, point: Point, line: Line) -> bodies.StepDone:
         if line.rest and not said:
             return _not_written(point)
         what, how = _missing(step, reads_off)
+        how += "".join(f"; or {way}" for way in card_mend.ways(state))
         raise InputError(what, place=point.id, hint=f"write {how}; {EMPTY} where nothing is written")
     no = NO in line.boxes
     chosen = reads_off or said in step.choices

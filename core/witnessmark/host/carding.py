@@ -11,12 +11,16 @@ from typing import Any
 
 from witnessmark.audit.limits import band
 from witnessmark.host.card_beside import may_draw, places_beside
+from witnessmark.host.card_mend import KINDS, MADE_SAFE, NOT_MADE_SAFE
 from witnessmark.job.places import places
-from witnessmark.job.steps import Point, look_first, walk
+from witnessmark.job.steps import Point, look_first, once_more, vouches, walk
+from witnessmark.job.tank import LEVEL
 from witnessmark.procedure import load
+from witnessmark.procedure.mending import circuits
 from witnessmark.procedure.model import Pass, Procedure
 from witnessmark.procedure.repeated import repeated
-from witnessmark.procedure.steps import in_words
+from witnessmark.procedure.steps import in_words, words_of
+from witnessmark.procedure.words import FINAL_CHECKS
 from witnessmark.report import card as paper
 from witnessmark.report.card import Line
 
@@ -44,7 +48,30 @@ def card(procedure: Procedure, passes: Sequence[Pass], earlier: Sequence[str] = 
         again=[_line(procedure, point, "again") for point in seen.values()],
         spare=_spare(blocks),
         kept=any(point.limit is not None for point in points),
+        mended=_mended(procedure, points),
     )
+
+
+def _mended(procedure: Procedure, points: Sequence[Point]) -> dict[str, Any] | None:
+    """Return the places of a mend at a check that was not right, and what is said again after it; None for no check."""
+    last = [one for one in points if not one.pass_id and one.step in procedure.steps_after]
+    checks = [one for one in last if one.step is not None and not {*FINAL_CHECKS}.isdisjoint(words_of(one.step))]
+    if not checks:
+        return None
+    again: dict[str, Line] = {}
+    for point in (once_more(one) for one in points if one.pass_id and vouches(one)):
+        line = _line(procedure, point, "mended")
+        again.setdefault(
+            line["step"], {**line, "nipple": "", "text": line["text"] if line["unit"] is None else line["what"]}
+        )
+    for point in (one for one in last if one in checks or (one.step is not None and one.step.what == LEVEL)):
+        again.setdefault(point.id, _line(procedure, point, "mended"))
+    return {
+        "kinds": tuple(KINDS),
+        "safe": (MADE_SAFE, NOT_MADE_SAFE),
+        "circuits": circuits(procedure),
+        "lines": list(again.values()),
+    }
 
 
 def _spare(blocks: Sequence[dict[str, Any]]) -> list[Line]:

@@ -13,7 +13,7 @@ capped, with` for one with boxes, read with what the card names, `10:42:05 10:42
 each nipple opened that opens with it), `- why` for what was left out, `again STEP` or `again PASS` for what was done
 again, `first PASS why` for a pass that was taken before its turn, `back` takes the last line back. `?` stands for what
 is not written: in place of a time or a value, at the end for all that is left of the line, alone for all of it. What
-stands beside the walk is in `card_beside`.
+stands beside the walk is in `card_beside`, what was mended in `card_mend`.
 """
 
 from __future__ import annotations
@@ -23,13 +23,16 @@ from contextlib import contextmanager
 from decimal import Decimal
 
 from witnessmark.errors import InputError, LocalError
+from witnessmark.host import card_mend
 from witnessmark.host.card_back import BACK_WORD, taken_back
 from witnessmark.host.card_beside import NOTE_WORD, RIGHT_WORD, WORDS, body_of, may_put_right
 from witnessmark.host.card_entries import bodies_of, refused, unit_at
 from witnessmark.host.card_known import Known, known
 from witnessmark.host.card_line import AGAIN_WORD, EMPTY, FIRST_WORD, LEFT, Day, Line, first_word, read_line
+from witnessmark.host.card_mend import MENDED_WORD
 from witnessmark.host.history import history
 from witnessmark.host.shop import Shop
+from witnessmark.job import bleeding
 from witnessmark.job.container import READ_OFF, asked, is_other
 from witnessmark.job.fold import fold
 from witnessmark.job.keys.again import offered
@@ -91,21 +94,29 @@ def doubt(state: JobState, text: str, day: Day, before: Known) -> str:
     """Return why a line can hardly be so, empty when it can. `before` is what is known of the time before it."""
     point = state.point
     first, rest = first_word(text)
-    if first in WORDS and first != NOTE_WORD:
-        return _too_early(first_word(rest)[0], day.read(first_word(rest)[0]), day, before)
+    if first in (*WORDS, MENDED_WORD) and first != NOTE_WORD:
+        said, more = first_word(rest)
+        early = _too_early(said, day.read(said), day, before)
+        return early if early or first != MENDED_WORD else card_mend.doubt(state, more)
     if point is None or first in (LEFT, AGAIN_WORD, FIRST_WORD, BACK_WORD, *WORDS):
         return ""
     line = read_line(text, here(state), day, point.id)
     early = _too_early(first, line.times[0], day, before)
     if early:
         return early
+    unsaid = [card_mend.look_doubt(state, line)]
     if here(state).by and not line.by and not line.rest:
-        return "it does not say by whom: a second person is asked for, and without one there is no proof of them"
+        unsaid.insert(
+            0, "it does not say by whom: a second person is asked for, and without one there is no proof of them"
+        )
+    if any(unsaid):
+        return "; ".join(one for one in unsaid if one)
     if point.step is not None and point.step.affects in READ_OFF:
         return _fluid_doubt(state, point.step, line)
     if point.kind != "reading" or point.step is None:
         return ""
-    return _value_doubt(point, line) or ("" if line.rest else _box_doubt(point, line))
+    ticked_before = line.rest or refused(state)  # a card has its boxes once for all that is read there
+    return _value_doubt(point, line) or ("" if ticked_before else _box_doubt(point, line))
 
 
 def _too_early(said: str, when: Occurred, day: Day, before: Known) -> str:
@@ -150,6 +161,8 @@ def stays(state: JobState) -> str:
         first = f"{RIGHT_WORD} 10:42 and what was put right, then " if may_put_right(state) else ""
         said = f"recorded, outside the limits. Write {first}what was read later, or - and why it stays so"
         return f"{said}, {EMPTY} where that is not written"
+    if ways := card_mend.ways(state):
+        return f"recorded. It was not right: write {', or '.join(ways)}; then what was seen later, or {EMPTY}"
     return f"recorded. This step stays open: write it once it is done, {EMPTY} where the card says no more of it"
 
 
@@ -173,6 +186,7 @@ def form(state: JobState) -> str:
         ways = ["10:42 and what it says"]
     if ways and at.by:
         ways[-1] += ", then by and the second person's id"
+    ways += card_mend.ways(state)
     if may_put_right(state):
         ways.append(f"{RIGHT_WORD} 10:42 and what was put right")
     if refused(state):
@@ -207,6 +221,12 @@ def enter(journal: Journal, state: JobState, text: str, day: Day, done_by: Perso
         made = bodies.to_body(body)
         journal.append(Draft("step", state.job, done_by.actor, entered_by.actor, day.unknown(), made))
         return 0
+    if first == MENDED_WORD:
+        said, more = first_word(rest)
+        when = day.read(said)
+        made_of = map(bodies.to_body, card_mend.bodies_of(state, more))
+        journal.append_many([Draft("step", state.job, done_by.actor, entered_by.actor, when, one) for one in made_of])
+        return 0 if said == EMPTY else when.from_ns
     if first in WORDS:
         kind, when, body_beside = body_of(state, first, rest, day)
         made = bodies.to_body(body_beside)
@@ -231,12 +251,17 @@ def _by_second(body: bodies.Body) -> bool:
 
 
 def _again(state: JobState, what: str) -> bodies.StepDone:
-    """Return that a step, or the pass in hand, is taken up again: it is asked for next. Raises InputError."""
-    if what and what == _pass_in_hand(state):
+    """Return that a step or a pass is taken up again: it is asked for next. Raises InputError.
+
+    It is the pass in hand, or one that was bled again for a check that was not right.
+    """
+    passes = [one for one in bleeding.offered(state) if "," not in one]
+    passes += [one for one in [_pass_in_hand(state)] if one and one not in passes]
+    if what in passes:
         return bodies.StepDone(step=REDO, act="done", pass_id=what)
     ids = [one.step.id for one in offered(state).values() if one.step is not None]
     if what not in ids:
-        ids += [_pass_in_hand(state)] if _pass_in_hand(state) else []
+        ids += passes
         known = f"one of: {', '.join(ids)}" if ids else "no step that is passed may be done again"
         raise InputError(f"{what!r} is not done again here", place=AGAIN_WORD, hint=known)
     return bodies.StepDone(step=AGAIN, act="confirmed", answer=what)

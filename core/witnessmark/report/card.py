@@ -28,11 +28,12 @@ def card(
     again: Sequence[Line] = (),
     spare: Sequence[Line] = (),
     kept: bool = False,
+    mended: dict[str, Any] | None = None,
 ) -> str:
     """Return the HTML of the card; `digest` is the procedure's.
 
     `again` are the steps that may be done again, `spare` the places of a pass that is done again,
-    `kept` asks why a value outside its limits stays so.
+    `kept` asks why a value outside its limits stays so, `mended` what was mended at a check that was not right.
     """
     return (
         environment()
@@ -50,6 +51,7 @@ def card(
             again=again,
             spare=spare,
             kept=kept,
+            mended=mended,
         )
     )
 

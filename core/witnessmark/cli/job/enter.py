@@ -20,7 +20,9 @@ Before the first line of a pass, as the card has it: level 10:41 500 mL,
 off 10:41, filled 10:42 200 mL. Where the level is set or read at the end:
 drawn 10:55 120 mL. At any time: note p3 and its words,
 back to take the last line back: it is asked for again, and both stay visible.
-Behind wheels or a volume outside its limits: right 10:42 and what was put right."""
+Behind wheels or a volume outside its limits: right 10:42 and what was put right.
+Behind a check that was not right: mended 10:42 tightened rear-right (or replaced,
+bled, nothing, own words, and at where), and again p1 for a pass bled after it."""
 
 
 @click.command("enter")
@@ -42,6 +44,11 @@ def enter(job: str, day: datetime | None, done_by: str, by: str, shop: Shop) -> 
     let off to fill), filled 10:42 200 mL, drawn 10:55 120 mL where the level is set or read at the end, note p3 and its
     words. Behind a wheel torque or a volume outside its limits: right 10:42 and what was put right, or that it was
     misread; then what was read, and only that counts.
+
+    Behind a check that was not right: mended 10:42 tightened rear-right, mended 10:42 replaced and a nipple, a circuit
+    or not known, mended 10:42 bled, mended 10:42 nothing, or mended 10:42, own words and at where it was; behind it
+    made safe or not made safe, as the card says whether it was before. A nipple that was tightened is asked for its
+    torque next; again p1 keys in a pass that was bled after it, also one that the scope leaves out.
 
     A line that was mistyped is taken back by back, the last first; when it was, a single entry's value or words may be
     put right later, with amend and its number.
