@@ -5,8 +5,10 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 import pytest
+from tests.audit.shipped import QUESTIONS
 from tests.job.stand import LEAD, PROCEDURE, TECHNICIAN, MemoryJournal, Stand, signed_on
 
+from witnessmark.audit.run import audit
 from witnessmark.journal.entry import Draft
 from witnessmark.people.person import Person
 
@@ -82,3 +84,21 @@ def test_a_pass_for_one_person_asks_for_no_second(stand: Stand) -> None:
     stand.until(lambda: keys(stand) == ["s", "x"])
     stand.go_to("armed", "p2")
     assert keys(stand) == ["s", "x"]
+
+
+def test_who_is_ready_says_so_too_before_another_tester_runs_it_and_again_before_the_next_run() -> None:
+    stand = Stand(procedure=TWO, grade="told", without_map=True, before=signed_on(LEAD, TECHNICIAN))
+    stand.go_to("tell", "p1")
+    assert keys(stand) == ["w", "b", "e"] and stand.view["text"].startswith("Two people: who sits at the wheel")
+    stand.press("w")
+    assert keys(stand) == ["b", "e"] and "Two people" not in stand.view["text"]
+    stand.press("b")
+    stand.press("0")
+    assert keys(stand) == ["w", "b", "e"], "it did not start after all: it is asked anew"
+    stand.press("w")
+    stand.press("b")
+    stand.wait(8)
+    stand.press("e")
+    who = next(one for one in audit(stand.journal.made, [QUESTIONS[32]]).findings[0].details if one.subject == "p1")
+    assert (who.answer, who.text) == ("met", "a second person was ready at the wheel (told)")
+    stand.close()

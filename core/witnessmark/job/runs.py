@@ -53,7 +53,7 @@ def intent(state: JobState, entry: Entry, body: Body) -> JobState:
     state = _as_it_begins(replace(state, runs=(*state.runs, run)), body.pass_id)
     if body.grade == "heard" and (not body.pass_id or state.open_intent is not None):
         return state
-    return replace(state, armed=None, open_intent=entry.seq)
+    return replace(state, armed=None, ready="", open_intent=entry.seq)
 
 
 def _as_it_begins(state: JobState, pass_id: str) -> JobState:

@@ -24,7 +24,7 @@ from witnessmark.job.keys.step_keys import codes_key, mixing_key, reading, step_
 from witnessmark.job.keys.told_run import EARLY, ENDED, UNSEEN
 from witnessmark.job.known_unit import WHICH_UNIT
 from witnessmark.job.screens.first_use_view import RESULTS
-from witnessmark.job.screens.run_view import LOOKED
+from witnessmark.job.screens.run_view import LOOKED, SECOND
 from witnessmark.job.state import (
     ACCEPT,
     EMPTY,
@@ -91,10 +91,14 @@ def _key(runner: Acts, view: View, command: Command) -> None:
 def _armed_key(runner: Acts, view: View, key: str, said: str, by: str) -> None:
     if key == "s":
         runner.start()
-    elif key == "w":
-        runner.hands.by_second(bodies.StepDone(step=READY, act="confirmed", pass_id=view.pass_id), starts=True)
+    elif key == SECOND.key:
+        _ready(runner, view)
     else:
         runner.stop("left")
+
+
+def _ready(runner: Acts, view: View) -> None:
+    runner.hands.by_second(bodies.StepDone(step=READY, act="confirmed", pass_id=view.pass_id), starts=True)
 
 
 def _inspect_key(runner: Acts, view: View, key: str, said: str, by: str) -> None:
@@ -111,6 +115,9 @@ def _inspect_key(runner: Acts, view: View, key: str, said: str, by: str) -> None
 def _tell_key(runner: Acts, view: View, key: str, said: str, by: str) -> None:
     one = runner.state.pass_of(view.pass_id)
     assert one is not None
+    if key == SECOND.key:
+        _ready(runner, view)
+        return
     if key != told_run.ENDED:
         runner.record.said(told_run.started(runner.state, one), by=by)
         return
@@ -124,6 +131,9 @@ def _tell_key(runner: Acts, view: View, key: str, said: str, by: str) -> None:
 
 
 def _again_key(runner: Acts, view: View, key: str, said: str, by: str) -> None:
+    if key == SECOND.key:
+        _ready(runner, view)
+        return
     runner.ask_again()
 
 

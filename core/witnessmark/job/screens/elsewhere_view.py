@@ -17,6 +17,7 @@ from witnessmark.job.reasons import UNSEEN as WHY_UNSEEN
 from witnessmark.job.record import TOUCH_S
 from witnessmark.job.rest import lacking_ns, rest_s
 from witnessmark.job.screens.pause_view import paused_view
+from witnessmark.job.screens.run_view import SECOND
 from witnessmark.job.screens.step_view import nipple_view
 from witnessmark.job.standing import close_now, named
 from witnessmark.job.state import JobState, RunState
@@ -27,6 +28,7 @@ from witnessmark.procedure.model import Pass
 REST = "Rest since the run before"
 OPEN = "A NIPPLE IS OPEN."
 NOT_PRESSED = "it ran and has ended: nobody pressed as it started"
+WAITS_ELSEWHERE = "Two people: who sits at the wheel says when ready, and only then it is started."
 TOUCHES = "What two touches can show"
 """What rests, what is done where nothing answers, and what it will prove: nothing of it is recorded."""
 
@@ -40,14 +42,17 @@ def elsewhere_view(state: JobState, one: Pass) -> View:
     shown[TOUCHES] = "" if heard else _touches(state, one)
     soon = f" Start it within {one.order_tolerance} of the opening." if one.order == "before" else ""
     does = "We listen and time it; we send nothing." if heard else "Press as it starts, and again as it ends."
+    waits = one.two_people and state.ready != one.id
+    first = f"{WAITS_ELSEWHERE} " if waits else ""
+    ready = (SECOND,) if waits else ()
     return View(
         kind="hear" if heard else "tell",
         title=title(state, one.id),
-        text=f"Now run it on the other tester: {what}.{soon} {does} {ELSEWHERE}",
+        text=f"{first}Now run it on the other tester: {what}.{soon} {does} {ELSEWHERE}",
         caution=" ".join(state.procedure.cautions),
         pass_id=one.id,
         nipples=one.nipples,
-        buttons=() if heard else (Button("b", "it has started"), Button(ENDED, NOT_PRESSED)),
+        buttons=ready if heard else (*ready, Button("b", "it has started"), Button(ENDED, NOT_PRESSED)),
         shown={who: what for who, what in shown.items() if what},
     )
 

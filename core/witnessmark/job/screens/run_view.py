@@ -74,6 +74,7 @@ def learned(state: JobState, one: Pass) -> str:
 
 STARTS = "Armed. Start when the hand is ready."
 WAITS = "Armed. Two people: who sits at the wheel says when ready."
+SECOND = Button("w", "second person: ready at the wheel, hands on nothing else")
 
 
 def armed_view(state: JobState, one: Pass, shown: dict[str, str]) -> View:
@@ -89,7 +90,7 @@ def armed_view(state: JobState, one: Pass, shown: dict[str, str]) -> View:
         pass_id=one.id,
         nipples=one.nipples,
         buttons=(
-            Button("s", "start") if ready else Button("w", "second person: ready at the wheel, hands on nothing else"),
+            Button("s", "start") if ready else SECOND,
             Button("x", "leave, nothing is sent"),
         ),
         shown={name: value for name, value in shown.items() if name != BY_HAND},
