@@ -168,7 +168,7 @@ class Job:
 
     def step(self, step: str, at: float, affects: str = "", **more: Any) -> Job:
         """Add a manual step; what `names` has goes to its body, the rest to its entry."""
-        names = ("act", "pass_id", "nipple", "answer", "said", "on_cue", "looked", "mended")
+        names = ("act", "pass_id", "nipple", "answer", "said", "on_cue", "looked", "mended", "also")
         fields = {name: more.pop(name) for name in names if name in more}
         fields.setdefault("act", "done")
         self.add(

@@ -12,6 +12,7 @@ from tests.report.test_facts import of
 from tests.report.test_sheet import Page
 
 from witnessmark.audit.run import audit
+from witnessmark.journal import bodies
 from witnessmark.report.facts import facts
 from witnessmark.report.sheet import sheet
 from witnessmark.report.statement import statement
@@ -47,3 +48,26 @@ def test_a_pass_that_was_to_be_done_again_and_was_not_is_named_with_what_was_not
     job = clean().step("run-again", 700, act="confirmed", pass_id="p2", said="bubbles")
     said = "p2 is to be done again (entry 31), and no entry shows that it was"
     assert of(job)["not_part"] == [said] and said in Page(statement(of(job))).text
+
+
+def test_a_card_is_silent_on_the_place_it_leaves_empty_and_not_on_what_is_ticked_beside_it_or_keyed_in() -> None:
+    job = Job(WHOLE, grade="told").open("rr", "p1", 100).run("p1", 104, None)
+    ended = bodies.Outcome(
+        actuation=job.last(), pass_id="p1", result="completed", stop="unknown", why=bodies.CARD_ENDLESS
+    )
+    job.add("outcome", bodies.to_body(ended), 130, by="person:t-otter", basis="typed", u=30)
+    job.step(
+        "not-written", 140, act="confirmed", answer="cap", pass_id="p1", nipple="rr", also=("closed", "clear")
+    ).step("not-written", 150, act="confirmed", answer="pressure", pass_id="p2").open("rl", "p2", 160)
+    (line,) = of(job)["not_written"]
+    empty = "Cap on but for closed and clear (p1); pressure (p2); the end of the run (p1)"
+    assert line == f"not written on the card, so there is no proof of it: {empty}"
+    (later,) = of(job.step("run-again", 200, pass_id="p1"))["not_written"]
+    assert later.endswith("the end of the run (p1 before it was done again)")
+
+
+def test_of_a_reading_that_a_card_leaves_unexplained_what_is_ticked_beside_it_is_no_opening() -> None:
+    job = Job(WHOLE, grade="told").read("torque", "20 N.m", 100, step="torque", pass_id="p1", nipple="rr")
+    job.step("not-explained", 110, act="confirmed", answer="torque", pass_id="p1", nipple="rr", also=("closed",))
+    (line,) = of(job)["not_written"]
+    assert line.startswith("read, and why ") and line.endswith(" on the card: torque 20 N.m (p1, rear right)")

@@ -131,7 +131,7 @@ def attempt(run: Actuation) -> str:
     if run.began == "no":
         refused = "not sent" if run.unsent else "refused"
         return refused if result == "refused" else "stopped before anything was sent"
-    if run.ran is None or not _end_known(run) or _endless(run):
+    if run.ran is None or not _end_known(run) or endless(run):
         return _lasted(run)
     how = {"completed": "ran its time of", "stopped": "stopped after", "failed": "ended by itself after"}[result]
     if run.grade == "told":
@@ -146,13 +146,13 @@ def _lasted(run: Actuation) -> str:
         return "refused" if run.outcome and run.outcome.result == "refused" and not run.unsent else "did not run"
     if run.ran is None:
         return "not known whether it ran"
-    if _endless(run):
+    if endless(run):
         return "started; its end is not written"
     lasted = say.length(run.ran.length())
     return lasted if _end_known(run) else f"{lasted} ({UNKNOWN})"
 
 
-def _endless(run: Actuation) -> bool:
+def endless(run: Actuation) -> bool:
     """Whether a card has the start of a run and not its end: it was over some time on that day."""
     ended = run.outcome is not None and (run.outcome.result, run.outcome.stop) == ("completed", "unknown")
     return ended and run.grade == "told"

@@ -18,16 +18,19 @@ from witnessmark.audit.asked import is_how_it_ran
 from witnessmark.audit.bottles import left_unread
 from witnessmark.audit.case import NO_REASON, SILENT, UNEXPLAINED, UNWRITTEN, Case
 from witnessmark.audit.say import listing
-from witnessmark.audit.timeline import NOT_RIGHT, Act
+from witnessmark.audit.timeline import NOT_RIGHT, Act, Actuation, by
 from witnessmark.audit.visits import REDONE
 from witnessmark.audit.void import void, words
 from witnessmark.procedure.model import Pass
-from witnessmark.report.lines import HOW_IT_RAN
+from witnessmark.report.attempts import endless
+from witnessmark.report.lines import HOW_IT_RAN, step_name
 from witnessmark.report.unsaid import in_short, unsaid
 
 MOST = 8
 """How many things that a card leaves empty are named on page one: a choice of this project."""
 LEFT_OUT = " left out, "
+NIPPLE = {"": "opening", "open": "opening", "close": "closing"}
+"""What is done to a nipple, by the step that says so."""
 LAST = 1 << 62
 """After every entry."""
 
@@ -59,7 +62,7 @@ def _unexplained(case: Case) -> list[str]:
     """Return one line that names each reading outside its limits of which a card leaves empty why it stays so."""
     each = []
     for act in case.timeline.acts:
-        if act.step == UNEXPLAINED and not _after_all(case, replace(act, step=act.answer)):
+        if act.step == UNEXPLAINED and act.answer and not _after_all(case, replace(act, step=act.answer)):
             same = (one for one in case.timeline.gauges if one.seq < act.seq and one.step == act.answer)
             read = [one for one in same if (one.pass_id, one.nipple) == (act.pass_id, act.nipple)]
             where = ", ".join(one for one in (act.pass_id, case.nipple(act.nipple).name if act.nipple else "") if one)
@@ -75,17 +78,27 @@ def _unexplained(case: Case) -> list[str]:
 def _unwritten(case: Case) -> list[str]:
     """Return one line that names what a card leaves empty and nobody did since, each thing with its passes."""
     found: dict[str, dict[str, None]] = {}
-    for act in case.timeline.acts:
-        if act.step != UNWRITTEN:
-            continue
+    said = [act for act in case.timeline.acts if act.step == UNWRITTEN]
+    ticked = by((act for act in said if not act.answer), lambda act: act.seq)
+    for act in said:
+        if not act.answer:
+            continue  # it is what the card has ticked beside
         silent, again = replace(act, step=act.answer), _begun_again(case, act)
         if not _after_all(case, silent, again):
-            where = act.pass_id if again == LAST else f"{act.pass_id} before it was done again"
-            found.setdefault(_what(case, silent), {})[where] = None
+            but = listing(one.affects or one.act for one in ticked.get(act.seq, ()))
+            what = f"{_what(case, silent)} but for {but}" if but else _what(case, silent)
+            found.setdefault(what, {})[_where(act, again)] = None
+    for run in case.timeline.actuations:
+        if endless(run):
+            found.setdefault("the end of the run", {})[_where(run, _begun_again(case, run))] = None
     each = [f"{what} ({listing(at)})" if any(at) else what for what, at in found.items()]
     more = len(each) - MOST
     each = [*each[:MOST], f"{more} more things, named with the entries"] if more > 0 else each
     return [f"{SILENT}, so there is no proof of it: {'; '.join(each)}"] if each else []
+
+
+def _where(one: Act | Actuation, again: int) -> str:
+    return one.pass_id if again == LAST else f"{one.pass_id} before it was done again"
 
 
 def together(said: Sequence[str]) -> list[str]:
@@ -105,7 +118,7 @@ def _in_one(many: Sequence[str]) -> str:
     return f"{each}{':' if last.endswith(':') else ''}{left}{why}"
 
 
-def _begun_again(case: Case, act: Act) -> int:
+def _begun_again(case: Case, act: Act | Actuation) -> int:
     """Return the entry by which the pass of an act was to be done again after it, one behind all where it was not."""
     again = (one for one in case.timeline.acts if one.step == REDONE and one.pass_id == act.pass_id != "")
     return min((one.seq for one in again if one.seq > act.seq), default=LAST)
@@ -121,7 +134,7 @@ def _after_all(case: Case, left: Act, until: int = LAST) -> bool:
         return False  # what was read since is another bottle
     if left.step == "run":
         return any(left.seq < run.seq < until and run.began == "yes" for run in line.actuations_of(left.pass_id))
-    if left.step not in case.step_ids:
+    if left.step in NIPPLE:
         openings = [one for one in line.openings_at(left.pass_id) if left.nipple in ("", one.nipple)]
         seqs = [one.closed if left.step == "close" else one.opened for one in openings]
         return any(seq is not None and left.seq < seq < until for seq in seqs)
@@ -149,7 +162,7 @@ def _of_procedure(case: Case, act: Act) -> bool:
 
 
 def _what(case: Case, act: Act) -> str:
-    return case.step_text(act.step) or {"run": "the run", "close": "closing"}.get(act.step, "opening")
+    return case.step_text(act.step) or {**NIPPLE, "run": "the run"}.get(act.step) or step_name(act.step)
 
 
 def _left_out(case: Case, act: Act) -> str:
