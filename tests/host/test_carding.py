@@ -227,4 +227,17 @@ def test_a_card_says_what_to_look_at_before_each_run_and_asks_for_nothing_that_h
     assert looks and all(" ".join(one.split()) in text for one in looks)
     assert text.index("Before each run, with your own eyes") < text.index(" ".join(looks[0].split()))
     bare = msgspec.structs.replace(procedure, questions=(), preconditions=())
-    assert "with your own eyes" not in drawn(bare)
+    assert "Does the vehicle stand still, held so that it cannot roll?" in Page(drawn(bare)).text
+    by_hand = [msgspec.structs.replace(one, wire_command="", seconds="") for one in bare.passes]
+    assert "with your own eyes" not in drawn(msgspec.structs.replace(bare, passes=tuple(by_hand)))
+
+
+def test_a_card_says_what_fluid_is_asked_for_what_limits_hold_before_a_run_and_which_pass_takes_two_people() -> None:
+    procedure = load.load(DATA / "stored_pressure.toml")
+    first, *rest = procedure.passes
+    two = msgspec.structs.replace(procedure, passes=(msgspec.structs.replace(first, two_people=True), *rest))
+    text = Page(drawn(two)).text
+    asked = " ".join([f"{procedure.fluid},", procedure.fluid_class])
+    assert f"The fluid that the procedure asks for: {asked}" in text
+    assert "The stored pressure is let off (at most 3 bar)" in text
+    assert text.count("two people: it is run once who sits at the wheel says ready") == 1

@@ -13,6 +13,7 @@ from witnessmark.audit.limits import band
 from witnessmark.host.card_beside import may_draw, places_beside
 from witnessmark.host.card_mend import KINDS, MADE_SAFE, NOT_MADE_SAFE
 from witnessmark.job.places import places
+from witnessmark.job.questions import looks
 from witnessmark.job.steps import Point, look_first, once_more, vouches, walk
 from witnessmark.job.tank import LEVEL
 from witnessmark.procedure import load
@@ -45,6 +46,7 @@ def card(procedure: Procedure, passes: Sequence[Pass], earlier: Sequence[str] = 
         before=[_line(procedure, point) for point in points[:first]],
         passes=blocks,
         after=[_line(procedure, point) for point in points[last + 1 :]],
+        looks=looks(procedure),
         again=[_line(procedure, point, "again") for point in seen.values()],
         spare=_spare(blocks),
         kept=any(point.limit is not None for point in points),
@@ -94,6 +96,7 @@ def _block(procedure: Procedure, one: Pass, points: Sequence[Point]) -> dict[str
         "id": one.id,
         "beside": {"unit": beside.unit, "fed": beside.fed, "fills": beside.fills},
         "nipples": [names.get(name, name) for name in one.nipples],
+        "two": one.two_people,
         "note": one.note,
         "lines": [_line(procedure, point) for point in points],
     }

@@ -52,6 +52,12 @@ def wanted(precondition: Precondition) -> str:
     return f"at least {limit.low}" if limit.low else f"at most {limit.high}"
 
 
+def asked(precondition: Precondition) -> str:
+    """Return it as a person is asked for it: in its words, with the limit that what is read must keep."""
+    limit = precondition.limit is not None and not precondition.equals
+    return f"{precondition.text} ({wanted(precondition)})" if limit else precondition.text
+
+
 def holds(precondition: Precondition, found: str) -> bool:
     """Whether what was found is what is wanted. Raises InputError when the two cannot be compared."""
     if precondition.equals:

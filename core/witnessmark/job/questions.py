@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from witnessmark.clock import NS, Stamp
+from witnessmark.job import condition
 from witnessmark.job.amount import seconds
 from witnessmark.job.condition import STANDING
 from witnessmark.job.first_use import due_now
@@ -10,6 +11,7 @@ from witnessmark.job.moment import since_ns
 from witnessmark.job.state import JobState
 from witnessmark.job.view import Asked
 from witnessmark.mapping.first_use import QUESTIONS
+from witnessmark.procedure.model import Procedure
 
 OPENED = "opened"
 """The question before arming by which the nipples of the pass are said to be open."""
@@ -26,6 +28,22 @@ def held(state: JobState, now: Stamp, boot_id: str) -> tuple[str, ...]:
     return tuple(found)
 
 
+STANDS = "Does the vehicle stand still, held so that it cannot roll?"
+"""What is asked before every run, where the procedure does not and nothing reads it."""
+
+
+def looks(procedure: Procedure) -> tuple[str, ...]:
+    """Return all that is looked at before a run where nothing of it is read, as on a card."""
+    named = {one.name for one in procedure.preconditions} | {one.id for one in procedure.questions}
+    texts = (*(one.text for one in procedure.questions), *map(condition.asked, procedure.preconditions))
+    return texts if STANDING in named or not works(procedure) else (*texts, STANDS)
+
+
+def works(procedure: Procedure) -> bool:
+    """Whether any pass of it runs a wire command."""
+    return any(one.wire_command for one in procedure.passes)
+
+
 def questions(state: JobState, unreadable: tuple[str, ...] = (), standing: tuple[str, ...] = ()) -> tuple[Asked, ...]:
     """Return the questions for a job in this state. `unreadable` are preconditions that could not be read just now.
 
@@ -38,10 +56,10 @@ def questions(state: JobState, unreadable: tuple[str, ...] = (), standing: tuple
     due = [one for one in state.procedure.questions if one.id not in standing and not (first and one.nipple)]
     asked = [Asked(one.id, one.text, alone=True) for one in due if one.holds]
     asked += [Asked(one.id, one.text) for one in due if not one.holds]
-    asked += [Asked(one.name, one.text) for one in told]
+    asked += [Asked(one.name, condition.asked(one)) for one in told]
     named = {one.name for one in state.procedure.preconditions} | {one.id for one in state.procedure.questions}
     if STANDING not in named and (STANDING not in readable or STANDING in unreadable):
-        asked.append(Asked(STANDING, "Does the vehicle stand still, held so that it cannot roll?"))
+        asked.append(Asked(STANDING, STANDS))
     if first:
         asked += [Asked(name, text, alone=True) for name, text in QUESTIONS.items()]
     return tuple(asked)

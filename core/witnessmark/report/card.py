@@ -25,6 +25,7 @@ def card(
     before: Sequence[Line],
     passes: Sequence[dict[str, Any]],
     after: Sequence[Line],
+    looks: Sequence[str],
     again: Sequence[Line] = (),
     spare: Sequence[Line] = (),
     kept: bool = False,
@@ -32,15 +33,23 @@ def card(
 ) -> str:
     """Return the HTML of the card; `digest` is the procedure's.
 
-    `again` are the steps that may be done again, `spare` the places of a pass that is done again,
-    `kept` asks why a value outside its limits stays so, `mended` what was mended at a check that was not right.
+    `looks` is what is looked at before a run, `again` are the steps that may be done again, `spare` the places of a
+    pass that is done again, `kept` asks why a value outside its limits stays so, `mended` what was mended at a check
+    that was not right.
     """
     return (
         environment()
         .get_template("card.html.j2")
         .render(
-            procedure={"cautions": (), "physical_fallback": "", "wake": None, **procedure},
-            looks=[one["text"] for name in ("questions", "preconditions") for one in procedure.get(name, ())],
+            procedure={
+                "cautions": (),
+                "physical_fallback": "",
+                "wake": None,
+                "fluid": "",
+                "fluid_class": "",
+                **procedure,
+            },
+            looks=looks,
             digest=digest,
             invented=procedure.get("invented", False),
             before=before,
