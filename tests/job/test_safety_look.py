@@ -54,7 +54,7 @@ def test_it_is_asked_before_the_nipple_is_opened_with_all_that_no_machine_reads(
     assert (said.act, said.pass_id) == ("confirmed", "p1")
     text = line("step", said)
     assert text.startswith("looked before anything was opened or run, and said yes to")
-    assert "Is nobody near? Supply. Selector in park. Is the hood shut?" in text
+    assert "Is nobody near? Supply (at least 11.5 V). Selector in park. Is the hood shut?" in text
 
 
 def test_a_no_opens_nothing_and_is_recorded(stand: Stand) -> None:
