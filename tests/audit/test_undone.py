@@ -131,7 +131,9 @@ def test_what_puts_no_hand_to_a_joint_is_not_asked_for_it(what: str) -> None:
 def test_what_a_person_says_afterwards_of_a_mend_counts_as_told_and_the_last_word_of_it() -> None:
     assert mended(undone("service-mode-off"), "no", "yes").startswith("met")
     said = mended(undone("service-mode-off"), "yes", "no")
-    assert said.startswith("no proof: mended (entry 7)") and "not made safe first, or that nobody knows" in said
+    assert said.startswith("not met: mended (entry 7)") and said.endswith("says that it was not made safe first")
+    said = mended(undone("service-mode-off"), "not known")
+    assert said.startswith("no proof: mended (entry 7)") and "nobody knows whether it was made safe" in said
     details = ask(36, mended_job("yes")).details
     assert any(one.answer == "met" and one.text.startswith("told: ") for one in details)
     assert ask(36, mended_job("yes")).text == (

@@ -99,18 +99,100 @@ def test_who_leaves_it_on_the_way_puts_back_what_was_done(leaks: Stand) -> None:
     assert leaks.view["step"] == "was-made-safe"
 
 
-@pytest.mark.parametrize(("key", "then"), [("y", "mode-off"), ("n", "pedal")])
+@pytest.mark.parametrize(("key", "then"), [("y", "mode-off"), ("n", "pedal"), ("o", "pedal")])
 def test_a_mend_that_is_said_without_is_kept_and_asked_about(leaks: Stand, key: str, then: str) -> None:
     leaks.press("w", "a hose renewed")
     leaks.press("o")
-    assert leaks.view["step"] == "was-made-safe" and set(keys(leaks)) == {"y", "n"}
+    assert leaks.view["step"] == "was-made-safe" and set(keys(leaks)) == {"y", "n", "o"}
     leaks.press(key)
     assert leaks.view["step"] == then
     leaks.crash()
     assert leaks.view["step"] == then
     said = leaks.bodies("step")[-1]
-    answer = {"y": "yes", "n": "no"}[key]
+    answer = {"y": "yes", "n": "no", "o": "not known"}[key]
     assert line("step", said) == f"whether it was made safe before that was mended: {answer}"
+
+
+@pytest.mark.parametrize(("key", "answer"), [("n", "not met"), ("o", "no proof")])
+def test_where_it_was_not_safe_it_is_made_so_before_a_hand_is_sent_to_a_nipple(
+    leaks: Stand, key: str, answer: str
+) -> None:
+    leaks.press("w", TIGHTENED)
+    leaks.press("1")
+    leaks.press(key)
+    assert leaks.view["step"] == "mode-on" and "x" not in keys(leaks)
+    leaks.press("y")
+    leaks.read("1", "bar")
+    assert leaks.view["what"] == "torque"
+    leaks.read("9.5", "N.m")
+    assert leaks.view["step"] == "mode-off"
+    leaks.press("y")
+    leaks.press("y")
+    finish(leaks)
+    assert ask(leaks, 36).answer == answer and ask(leaks, 23).answer == "met"
+
+
+@pytest.mark.parametrize("key", ["y", "n", "o"])
+def test_what_was_opened_without_is_bled_once_it_is_made_safe_and_before_that_is_undone(leaks: Stand, key: str) -> None:
+    leaks.press("w", REPLACED)
+    leaks.press("1")
+    leaks.press(key)
+    assert leaks.view["step"] == "mode-on" and "x" not in keys(leaks)
+    leaks.press("y")
+    leaks.read("1", "bar")
+    assert "bleed it now, while it is safe" in leaks.view["text"] and set(keys(leaks)) == {"e", "x"}
+    leaks.press("e", "p1 its circuit was opened to mend it")
+    assert leaks.view["pass_id"] == "p1"
+    to_pedal(leaks)
+    assert [one.step for one in leaks.bodies("step")].count("mode-off") == 2
+    leaks.press("y")
+    finish(leaks)
+    assert ask(leaks, 26).answer == "met"
+
+
+def lies(stand: Stand) -> str:
+    """Pause the job and go on with it; return where the pause says that it goes on."""
+    stand.send(do="pause", why="called away")
+    stand.until(lambda: stand.view["kind"] == "paused")
+    if "o" in keys(stand):
+        stand.press("o")
+    text = str(stand.view["text"])
+    stand.press("r")
+    return text
+
+
+@pytest.mark.parametrize("procedure", [MODES, EACH])
+def test_what_shows_that_it_is_safe_is_read_again_for_each_hand_once_the_job_lay(procedure: str) -> None:
+    stand = Stand(procedure=procedure)
+    to_pedal(stand)
+    stand.press("n", "it leaks")
+    make_safe(stand)
+    paused = lies(stand)
+    assert "made safe" not in paused and "reads next to nothing" in paused
+    assert stand.view["what"] == "stored-pressure"
+    lies(stand)
+    stand.read("1", "bar")
+    assert stand.view["text"].startswith("It is made safe: mend it now")
+    stand.press("w", TIGHTENED)
+    stand.press("1")
+    lies(stand)
+    assert stand.view["what"] == "stored-pressure"
+    stand.read("1", "bar")
+    assert stand.view["what"] == "torque"
+    stand.read("9.5", "N.m")
+    lies(stand)
+    assert stand.view["step"] == "mode-off"
+    stand.close()
+
+
+def test_a_mode_that_nothing_reads_is_entered_again_once_the_job_lay() -> None:
+    stand = Stand(procedure=MODES.replace(STORED, ""))
+    to_pedal(stand)
+    stand.press("n", "it leaks")
+    stand.press("a")
+    stand.press("y")
+    assert "made safe" not in lies(stand) and stand.view["step"] == "mode-on"
+    stand.close()
 
 
 @pytest.mark.parametrize("what", [BLED, NOTHING])

@@ -104,7 +104,9 @@ def _told(one: Mend, word: Act) -> tuple[Answer, str, tuple[int, ...]]:
     who, cites = word.done_by.partition(":")[2], (one.act.seq, word.seq)
     if word.answer == "yes":
         return "met", f"{TOLD}{who} says that it was made safe first", cites
-    return "no proof", f"{who} says that it was not made safe first, or that nobody knows", cites
+    if word.answer == "no":
+        return "not met", f"{who} says that it was not made safe first", cites
+    return "no proof", f"{who} says that nobody knows whether it was made safe first", cites
 
 
 def _is_done(act: Act) -> bool:

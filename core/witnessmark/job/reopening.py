@@ -142,7 +142,7 @@ def _undone(state: JobState) -> bool:
 
 def may_be_left(state: JobState, point: Point) -> bool:
     """Whether a point asked again makes no sense to whoever sees that nothing is opened or lifted any more."""
-    through, ahead = (any(one.pass_id for one in many) for many in _parted(state))
+    through, ahead = (any(one.pass_id or one.late for one in many) for many in _parted(state))
     return through and not ahead and asked_again(state, point) and not state.open_nipples
 
 

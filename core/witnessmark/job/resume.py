@@ -20,7 +20,7 @@ from dataclasses import replace
 from datetime import datetime
 
 from witnessmark.clock import NS
-from witnessmark.job import feed, reopening
+from witnessmark.job import feed, mend_safe, reopening
 from witnessmark.job.state import UNEXPLAINED, UNWRITTEN, JobState
 from witnessmark.job.steps import PRESSURE, Point
 from witnessmark.job.unwritten import unrun
@@ -101,6 +101,7 @@ def resumed(state: JobState, now_wall_ns: int, again: str) -> JobState:
     everything = bool(again) or is_long(state, now_wall_ns)
     opens = reopening.opens(state)
     asked = () if _nothing_left(state, state.points[state.cursor :]) else tuple(_again(state, everything))
+    asked = (*asked, *(one for one in mend_safe.stale(state) if one.step not in {each.step for each in asked}))
     state = reopening.looked_over(state) if everything else state
     read = None if state.decide else feed.read_before(state)  # one that is done again reads it anyway
     if read is not None:  # what was read before the pause holds no more

@@ -55,7 +55,8 @@ def beside(state: JobState, view: View) -> View:
             return view
         return msgspec.structs.replace(view, buttons=(*view.buttons, Button("x", "not now after all")))
     if point is not None and view.kind in ("step", "reading") and mend_safe.leads(state):
-        return msgspec.structs.replace(view, buttons=(*view.buttons, Button("x", NOT_MENDED)))
+        leave = () if mend_safe.is_said(state) else (Button("x", NOT_MENDED),)
+        return msgspec.structs.replace(view, buttons=(*view.buttons, *leave))
     if point is not None and view.kind in ("step", "reading") and reopening.may_be_left(state, point):
         view = msgspec.structs.replace(view, buttons=(*view.buttons, Button("x", NOT_NEEDED)))
     if point is not None and (point.again or point.kind == "run"):
@@ -81,7 +82,7 @@ def leave(state: JobState, step: str) -> JobState:
     if point is None or point.late or point.step is None or point.step.id != step:
         return state
     if mend_safe.leads(state):
-        return mend_safe.left(state)
+        return mend_safe.left(state) if point.mends or not mend_safe.is_said(state) else state
     if not point.again and not reopening.may_be_left(state, point):
         return state
     return replace(state, points=(*state.points[: state.cursor], *state.points[state.cursor + 1 :]))

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from witnessmark.job.keys.acts import Acts
-from witnessmark.job.mend_safe import NO, YES
+from witnessmark.job.mend_safe import NO, NOT_KNOWN, YES
 from witnessmark.job.view import View
 from witnessmark.journal import bodies
 from witnessmark.procedure.own import MAKE_SAFE, WAS_SAFE
@@ -16,5 +16,5 @@ def make_safe(runner: Acts, by: str) -> None:
 
 def was_safe_key(runner: Acts, view: View, key: str, said: str, by: str) -> None:
     """Record whether it was safe, as the person at the screen says."""
-    answer = YES if key == "y" else NO
+    answer = {"y": YES, "n": NO}.get(key, NOT_KNOWN)
     runner.record.said(bodies.StepDone(step=WAS_SAFE, act="confirmed", answer=answer), by=by)

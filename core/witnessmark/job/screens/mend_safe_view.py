@@ -37,11 +37,16 @@ def mend_here_view(state: JobState, point: Point) -> View:
 
 def was_safe_view(state: JobState) -> View:
     """Return the view that asks whether the vehicle was made safe before it was mended: whoever touches says so."""
+    then = "asked for again, then what was opened is bled" if state.to_bleed else "what puts it back is asked again"
     return View(
         kind="step",
         title=state.procedure.title,
         text="It is recorded what was mended, and not that it was made safe first. Was it, as the procedure says?"
         " Whoever touches says so.",
         step=WAS_SAFE,
-        buttons=(Button("y", "yes: what puts it back is asked again"), Button("n", "no, or nobody knows")),
+        buttons=(
+            Button("y", f"yes: {then}"),
+            Button("n", "no, it was not"),
+            Button("o", "nobody knows"),
+        ),
     )

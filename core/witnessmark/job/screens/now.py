@@ -14,6 +14,7 @@ from witnessmark.job.container import READ_OFF, never_mix
 from witnessmark.job.first_use import due_now, unread
 from witnessmark.job.keys import again
 from witnessmark.job.length import unfit_passes
+from witnessmark.job.mend_safe import resumed
 from witnessmark.job.moment import in_seconds
 from witnessmark.job.questions import held
 from witnessmark.job.rest import Moment, wait_ns
@@ -195,7 +196,8 @@ def next_view(
     if state.status in ("abandoned", "finished", "released"):
         return View(kind="done", title=f"The job is {state.status}.", text=after(state))
     if state.status == "paused":
-        then = next_view(dataclasses.replace(state, status="open"), unreadable=unreadable, unasked=unasked)
+        goes_on = resumed(dataclasses.replace(state, status="open"))
+        then = next_view(goes_on, unreadable=unreadable, unasked=unasked)
         return paused_view(state, f"{then.title}. {then.text}")
     run = state.run_of(state.open_intent)
     if run is not None and run.grade != "sent":
