@@ -3,9 +3,11 @@
 A case and an act or a reading flow in, how long it can have taken at most flows out. Rules that hold here: a step
 begins when what comes before it in the walk was entered, whoever entered it, and anew with a pause, its end and an
 interruption; what is entered besides (a note, a scan, who took the work in hand) begins none, nor does the same reading
-once more. Of two touches made as the work was done the machine's own clock decides; where the program was started again
-between them only the time since its first entry is known, and may be too short. Of what was entered afterwards the
-times that were given do, with their uncertainty: they lie in no sure order, so one too short is no proof at most.
+once more. Of two touches made as the work was done the machine's own clock decides whether it was long enough; too
+short for sure it was only where it was so at any moments that the touches stand for. Where the program was started
+again between them only the time since its first entry is known, and may be too short. Of what was entered afterwards
+the times that were given decide, with their uncertainty: they lie in no sure order, so one too short is no proof at
+most.
 """
 
 from __future__ import annotations
@@ -54,10 +56,14 @@ def lasted(case: Case, act: Act | Gauge) -> Lasted | None:
     took = exact(entered[act.seq] - entered[seq]) if both_live else act.at.minus(at)
     took = Range(max(0, took.low), max(0, took.high))
     since = "what was entered before it" if anew is None else "the first entry since the program was started again"
-    text = f"{say.length(took)} after {since}; it takes at least {step.takes_at_least}"
+    text = f"{say.length(took)} after {since}"
     enough = took.at_least(least_ns)
     sure = both_live and anew is None
-    return Lasted(step.text, "maybe" if enough == "no" and not sure else enough, text, (seq, act.seq))
+    if enough == "no" and sure and (apart := act.at.minus(at)).at_least(least_ns) != "no":
+        sure, text = False, f"{text}, {say.length(apart)} as far as the times of both are known"
+    enough = "maybe" if enough == "no" and not sure else enough
+    text += f"; it takes at least {step.takes_at_least}"
+    return Lasted(step.text, enough, text, (seq, act.seq))
 
 
 def _anew(case: Case, before: int, seq: int) -> int | None:
