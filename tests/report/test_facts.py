@@ -99,6 +99,17 @@ def test_a_bottle_says_whose_fluid_it_holds_besides_that_of_its_own_visit() -> N
     assert [one["readings"] for one in of(job)["passes"]] == [[], ["volume 81 mL, with p2's"]]
 
 
+def test_a_bottle_that_was_misread_says_that_it_does_not_count_beside_its_limit_too() -> None:
+    job = Job(scope="nipples fl").open("fl", "p4", 10).close("fl", 20, "p4")
+    job.read("volume", "0.06 mL", 30, pass_id="p4", step="bottle", low="120 mL")
+    job.step("put-right", 40, act="confirmed", pass_id="p4", answer="bottle", mended="misread: nothing more ran")
+    job.step("bottle", 50, act="skipped", pass_id="p4", said="it was not measured")
+    (told,) = of(job)["passes"]
+    said = "misread as t-otter says: it does not count"
+    assert told["readings"][0] == f"volume 0.06 mL, {said}"
+    assert told["outside"] == [f"volume 0.06 mL, asked at least 120 mL, {said}"]
+
+
 def test_each_nipple_of_a_visit_has_its_own_length() -> None:
     both = edit(('nipples = ["fl"]', 'nipples = ["fl", "fr"]'))
     job = Job(both, u=0, scope="nipples fl").open("fl", "p4", 10).open("fr", "p4", 15).close("fl", 40).close("fr", 50)

@@ -337,20 +337,29 @@ class Timeline:
 
     @cached_property
     def misread(self) -> dict[int, tuple[Gauge, Act]]:
-        """The volumes that a person says were misread, and that were read again since, with the act that says so.
+        """The volumes that a person says were misread, and that were read again since or left unread, with that act.
 
-        One that was read after a nipple of the pass was opened again is of another visit: it takes away nothing.
+        What was entered after a nipple of the pass was opened again is of another visit: it takes away nothing.
         """
         found: dict[int, tuple[Gauge, Act]] = {}
         said = [act for act in self.said(own.PUT_RIGHT) if act.mended]
         at_steps = by(self.gauges, lambda one: (one.step, one.pass_id)) if said else {}
+        left_at = self._left_unread if said else {}
         for act in said:
-            same = at_steps.get((act.answer, act.pass_id), ())
+            same, left = at_steps.get((act.answer, act.pass_id), ()), left_at.get((act.answer, act.pass_id), ())
             before = [one for one in same if one.seq < act.seq and one.what in VOLUMES]
-            after = [one for one in same if one.seq > act.seq and before and one.nipple == before[-1].nipple]
-            if after and not self._opened_between(act.pass_id, before[-1].seq, after[0].seq):
+            entered = (*((one.seq, one.nipple) for one in same), *((one.seq, one.nipple) for one in left))
+            later = [seq for seq, nipple in entered if seq > act.seq and before and nipple == before[-1].nipple]
+            if later and not self._opened_between(act.pass_id, before[-1].seq, min(later)):
                 found[before[-1].seq] = (before[-1], act)
         return found
+
+    @property
+    def _left_unread(self) -> dict[tuple[str, str], tuple[Act, ...]]:
+        """The acts by which a step was left out, or stays empty on a card, by step and pass."""
+        found = by((act for act in self.acts if act.act == "skipped"), lambda act: (act.step, act.pass_id))
+        empty = by(self.said(own.UNWRITTEN), lambda act: (act.answer, act.pass_id))
+        return {key: (*found.get(key, ()), *empty.get(key, ())) for key in found.keys() | empty.keys()}
 
     def _opened_between(self, pass_id: str, first: int, final: int) -> bool:
         """Whether a nipple of a pass was opened between two entries: then the second is of another visit."""

@@ -252,9 +252,17 @@ def _read(case: Case, one: Visit, gauge: Gauge, now: Now) -> str:
     """Return what was read on a visit; of a bottle also whose fluid it holds besides."""
     if gauge.what != "volume":
         return _said(gauge, now) + _where(case, one, gauge)
+    if gauge.seq in case.timeline.misread:
+        return _said(gauge, now) + _misread(case, gauge)
     ran = dict.fromkeys(opening.pass_id for opening in into(case, one.id, gauge.seq))
     others = [name for name in (mixed(case, one.id) if set(ran) - {one.id} else ()) or ran if name != one.id]
     return f"{_said(gauge, now)}, with {say.listing(others)}'s" if others else _said(gauge, now)
+
+
+def _misread(case: Case, gauge: Gauge) -> str:
+    """Say who says that a volume was misread, and counts no more; empty where nobody does."""
+    found = case.timeline.misread.get(gauge.seq)
+    return "" if found is None else f", misread as {found[1].done_by.partition(':')[2]} says: it does not count"
 
 
 def _earlier(case: Case, one: Visit, now: Now) -> list[str]:
@@ -300,7 +308,8 @@ def _visit(case: Case, one: Visit, times: Times, corrected: Corrected, now: Now)
         and not _within(one.pressure, now.get(one.pressure.seq, one.pressure.amount)),
         "readings": [_read(case, one, gauge, now) for gauge in one.readings] + unread(case, one),
         "outside": [
-            f"{_said(gauge, now)}{_where(case, one, gauge)}, asked {_asked(gauge)}{left_so(case, gauge)}"
+            f"{_said(gauge, now)}{_where(case, one, gauge)}, asked {_asked(gauge)}"
+            f"{_misread(case, gauge) or left_so(case, gauge)}"
             for gauge in (*([one.pressure] if one.pressure else []), *one.readings)
             if _outside(gauge, now)
         ]

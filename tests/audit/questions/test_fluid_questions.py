@@ -591,6 +591,21 @@ def test_a_bottle_of_a_later_visit_takes_the_place_of_no_misread_one(opened: str
     assert (ask(14, job).answer, ask(15, job).answer) == ("not met", "not met")
 
 
+@pytest.mark.parametrize("left", ["skipped", "empty"])
+def test_a_bottle_that_was_misread_and_then_left_unread_does_not_count(left: str) -> None:
+    job = whole().read("level", "500 mL", 2).read("volume-in", "300 mL", 5)
+    job.open("fl", "p4", 100).close("fl", 130, "p4").read("volume", "100 mL", 140, pass_id="p4", step="bottle")
+    job.open("fl", "p4", 150).close("fl", 180, "p4").read("volume", "0.06 mL", 190, pass_id="p4", step="bottle")
+    job.step("put-right", 195, act="confirmed", pass_id="p4", answer="bottle", mended="misread: nothing more ran")
+    if left == "skipped":
+        job.step("bottle", 200, act="skipped", pass_id="p4", said="it was not measured")
+    else:
+        job.step("not-written", 200, pass_id="p4", answer="bottle")
+    found = ask(14, job)
+    (visit,) = (one.text for one in found.details if one.subject == "p4")
+    assert visit.startswith("100 mL collected") and "0.06 mL (entry 8) was misread, as t-otter says" in found.text
+
+
 GRADE = edit(
     ("[pump]", '[[steps_before]]\nid = "grade"\ntext = "Read the container"\naffects = "fluid-grade"\n\n[pump]'),
 )
