@@ -1,5 +1,6 @@
 from __future__ import annotations
 
+import pytest
 from tests.job.stand import PROCEDURE
 from tests.procedure.kept import kept
 
@@ -67,3 +68,18 @@ def test_a_pass_that_need_not_run_clear_is_not_asked_about_it() -> None:
 def test_points_have_ids_of_their_own() -> None:
     named = ids(kept(PROCEDURE))
     assert len(set(named)) == len(named)
+
+
+@pytest.mark.parametrize(
+    ("own", "band"),
+    [("", ("", "14 d")), ('limit = { low = "1 d" }', ("1 d", "14 d")), ('limit = { high = "7 d" }', ("", "7 d"))],
+)
+@pytest.mark.parametrize("section", ["steps_before", "steps_before_each_pass", "steps_after"])
+def test_a_containers_age_is_held_to_the_procedures_where_its_step_says_no_most(
+    section: str, own: str, band: tuple[str, str]
+) -> None:
+    step = f'[[{section}]]\nid = "age"\ntext = "How old?"\nact = "read"\nwhat = "container-age"\nunit = "d"\n{own}\n'
+    text = 'container_age = "14 d"\n' + PROCEDURE + step
+    procedure = kept(text)
+    asked = [point.limit for point in walk(procedure, procedure.passes) if point.step and point.step.id == "age"]
+    assert asked and {(one.low, one.high) for one in asked if one} == {band}

@@ -20,7 +20,7 @@ from witnessmark.procedure.model import MACHINE_ACTS, Limit, Pass, Procedure, St
 
 PointKind = Literal["step", "reading", "open", "run", "close", "ask"]
 
-PRESSURE, BOTTLE = "feed-pressure", "volume"
+PRESSURE, BOTTLE, AGE = "feed-pressure", "volume", "container-age"
 OF_A_NIPPLE = {"torque", "volume", "torqued", "capped", "clear"}
 """What a step reads or affects that belongs to one nipple, in the procedure's own words."""
 
@@ -83,11 +83,11 @@ def is_bottle(point: Point) -> bool:
 
 def walk(procedure: Procedure, plan: Iterable[Pass]) -> tuple[Point, ...]:
     """Return every point of the job, in order."""
-    points = [_point(step) for step in procedure.steps_before]
+    points = [_point(step, own=_age(procedure, step)) for step in procedure.steps_before]
     passes = tuple(plan)
     for one, after in zip_longest(passes, passes[1:]):
         points += visit(procedure, one, after.id if after is not None else "")
-    points += [_point(step) for step in procedure.steps_after]
+    points += [_point(step, own=_age(procedure, step)) for step in procedure.steps_after]
     return tuple(points)
 
 
@@ -174,7 +174,7 @@ def _in_pass(procedure: Procedure, one: Pass, step: Step, after: str) -> Iterato
             own = {"torque": torque, "volume": one.volume if len(one.nipples) == 1 else None}.get(step.what)
             yield _point(step, one.id, nipple, own, said=_also(step, one))
         return
-    bands = {PRESSURE: one.pressure, "volume": one.volume}
+    bands = {PRESSURE: one.pressure, "volume": one.volume, AGE: _age(procedure, step)}
     yield _point(step, one.id, own=bands.get(step.what), said=_also(step, one))
 
 
@@ -185,6 +185,14 @@ def of_no_pass(procedure: Procedure, nipple: str) -> Iterator[Point]:
         if OF_A_NIPPLE & {step.what, step.affects, *step.also}:
             named = structs.replace(step, text=f"{known.name}: {step.text}")
             yield _point(named, "", nipple, known.torque if step.what == "torque" else None)
+
+
+def _age(procedure: Procedure, step: Step) -> Limit | None:
+    """Return the band of a container's age where its step gives no most of its own: the procedure's."""
+    own = step.limit or Limit()
+    if step.what != AGE or own.high or not procedure.container_age:
+        return None
+    return Limit(low=own.low, high=procedure.container_age)
 
 
 def _also(step: Step, one: Pass) -> tuple[str, ...]:
