@@ -7,7 +7,7 @@ from tests.audit.jobs import TRUCK_TEXT, Job, clean, kept
 from tests.audit.shipped import QUESTIONS
 
 from witnessmark.audit.run import audit
-from witnessmark.host.comeback import look_at
+from witnessmark.host.comeback import look_at, to_flush
 from witnessmark.procedure.mending import REPLACED
 
 LEAK = '[[steps_after]]\nid = "leak"\ntext = "No leak"\nact = "check"\naffects = "leak-check"\n'
@@ -36,3 +36,28 @@ def test_a_check_is_looked_at_but_where_it_rests_only_on_what_was_not_bled(
     *first, record = look_at(audit(job.case().entries, tuple(QUESTIONS.values())), {})
     assert any(ASKS in one for one in first) is looked and (ASKS in record) is not looked
     assert "not shown bled after it: front left. Bled in this job: p4." in record
+
+
+@pytest.mark.parametrize(
+    ("grade", "age", "poured", "left"),
+    [
+        ("DOT 5", "3 d", True, "The right fluid?"),
+        ("DOT 4", "60 d", True, "Was the container fresh?"),
+        ("DOT 5", "60 d", False, ""),
+        ("DOT 4", "3 d", True, ""),
+    ],
+)
+def test_after_the_wrong_fluid_was_poured_every_pass_is_done_again_and_no_look_stands_for_it(
+    grade: str, age: str, poured: bool, left: str
+) -> None:
+    text = 'container_age = "14 d"\n' + TRUCK_TEXT
+    job = Job(kept(text), scope="nipples fl").step("container", 5, "fluid-grade", answer=grade)
+    job.read("container-age", age, 6)
+    if poured:
+        job.read("volume-in", "300 mL", 7).open("fl", "p4", 100).close("fl", 130, "p4")
+    audited = audit(job.case().entries, tuple(QUESTIONS.values()))
+    *first, record = look_at(audited, {})
+    assert to_flush(audited) == (["p1", "p2", "p3", "p4"] if left else [])
+    if left:
+        assert f"- {left} not met" in record and not any(left in one for one in first)
+    assert any("not met" in one for one in first) is (not poured)

@@ -39,16 +39,17 @@ def unknown(case: Case, read: Sequence[int], silent: Sequence[int]) -> list[int]
     looks = sorted({*read, *silent})
     poured = filled(case)
     first = [seq for seq in poured if looks and seq < looks[0]]
-    return [*first, *(seq for seq in used(looks, poured + _opened(case)) if seq in silent)]
+    return [*first, *(seq for seq in used(looks, poured_at(case)) if seq in silent)]
 
 
-def _opened(case: Case) -> list[int]:
-    return [one.opened for one in case.timeline.openings if one.opened is not None]
+def poured_at(case: Case) -> list[int]:
+    """Return the entries by which fluid was filled in, or a nipple opened, so that it ran into the lines."""
+    return filled(case) + [one.opened for one in case.timeline.openings if one.opened is not None]
 
 
 def put_right(case: Case, acts: Sequence[Act]) -> list[Act]:
     """Return those of `acts` that were read again at their step before anything of that container was poured."""
-    poured = filled(case) + _opened(case)
+    poured = poured_at(case)
     found = []
     for what in dict.fromkeys((act.step, act.affects) for act in acts):
         here = [act for act in acts if (act.step, act.affects) == what]

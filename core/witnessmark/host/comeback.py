@@ -3,8 +3,9 @@
 A shop and a scope `follows JOB` (or `follows JOB PASS,PASS`) flow in; the whole scope and the lines to look at first
 flow out: what stands open on the vehicle before all. Rules that hold here: the earlier job's evidence is audited anew,
 so that nothing rests on what somebody remembers of it; what cannot be looked at on the vehicle is only read; what was
-opened for a mend and not shown bled has its passes in the scope, and no look stands for them; a vehicle with another
-number is another vehicle.
+opened for a mend and not shown bled has its passes in the scope, and no look stands for them; after fluid was poured
+that is not the right one, or not fresh, every pass of the procedure is; a vehicle with another number is another
+vehicle.
 """
 
 from __future__ import annotations
@@ -14,6 +15,7 @@ from collections.abc import Mapping, Sequence
 from textwrap import shorten
 
 from witnessmark.audit.case import Case
+from witnessmark.audit.containers import poured_at
 from witnessmark.audit.mends import every_mend, left_unbled, lines
 from witnessmark.audit.run import Audit
 from witnessmark.audit.verdict import Finding
@@ -45,6 +47,8 @@ AT_THE_VEHICLE = (
 was done."""
 OURS = 1000
 """Numbers from here on are a plugin's: whoever is at the vehicle says of them what can be said."""
+OF_THE_FLUID = ("fluid-kind", "container-age")
+"""Questions of what was poured: once it was, no look puts it right."""
 CHECKS = "final-checks"
 MOST_SIGNS = 60
 """How much of a step's text names it here: all of it stands where it is done. A choice of this project."""
@@ -61,7 +65,10 @@ def follow(shop: Shop, scope: str) -> tuple[str, tuple[str, ...]]:
     audited = found.audited().audit
     named = [one for one in words[2].split(",") if one] if len(words) == 3 else to_check(audited)
     order = [one.id for one in audited.case.procedure.passes]
-    wanted = sorted({*named, *to_bleed(audited)}, key=lambda one: order.index(one) if one in order else len(order))
+    wanted = sorted(
+        {*named, *to_bleed(audited), *to_flush(audited)},
+        key=lambda one: order.index(one) if one in order else len(order),
+    )
     passes = ",".join(wanted)
     stands = standing(state_of(shop, words[1]))
     return f"follows {words[1]} {passes}", (*stands, *look_at(audited, found.values or {}))
@@ -113,6 +120,8 @@ def look_at(audit: Audit, values: Mapping[str, Kept]) -> list[str]:
 
 def _at_the_vehicle(case: Case, one: Finding, unbled: Sequence[str]) -> bool:
     """Whether a look can answer a finding anew: of a check that rests only on what was not bled after a mend, none."""
+    if _poured(case, one):
+        return False
     if one.id != CHECKS or one.answer == "not met":
         return one.id in AT_THE_VEHICLE or one.number >= OURS
     mended = {seq for mend in every_mend(case) if not set(unbled).isdisjoint(mend.opened) for seq in mend.cites}
@@ -147,6 +156,18 @@ def left_open(audit: Audit) -> list[Finding]:
 def to_bleed(audit: Audit) -> list[str]:
     """Return the passes, planned or not, that bleed what was opened for a mend and is not shown bled after it."""
     return [one.id for one in bleeding(audit.case.procedure, left_unbled(audit.case))]
+
+
+def to_flush(audit: Audit) -> list[str]:
+    """Return every pass of the procedure where fluid was poured that is not the right one, or not fresh."""
+    wrong = any(_poured(audit.case, one) for one in audit.findings)
+    return [one.id for one in audit.case.procedure.passes] if wrong else []
+
+
+def _poured(case: Case, one: Finding) -> bool:
+    """Whether fluid was poured of which a finding says that it is not as it must be."""
+    wrong = [min(detail.cites) for detail in one.details if detail.answer == "not met" and detail.cites]
+    return one.id in OF_THE_FLUID and bool(wrong) and any(seq > min(wrong) for seq in poured_at(case))
 
 
 def to_check(audit: Audit) -> list[str]:
