@@ -7,8 +7,15 @@ from collections.abc import Iterator
 import pytest
 from tests.job.dates import early
 from tests.job.stand import START, Stand
+from tests.job.test_mend_safe import MODE_ON, MODES
 
+from witnessmark.cli.bay.goodbye import goodbye
+from witnessmark.job import not_safe
 from witnessmark.job.standing import standing
+from witnessmark.journal import bodies
+
+ROLLS = MODES.replace(MODE_ON, f'{MODE_ON}caution = "It can roll: chocks before this."\n')
+MODE = "The service mode is on: It can roll: chocks before this."
 
 
 @pytest.fixture
@@ -193,4 +200,19 @@ def test_let_off_to_fill_after_a_pause_it_is_put_on_before_it_is_read_and_read_o
     assert stand.view["what"] == "feed-pressure"
     stand.read("2.0", "bar")
     assert stand.view["kind"] == "open"
+    stand.close()
+
+
+def test_a_service_mode_is_told_with_its_caution_from_when_it_is_entered_until_it_is_left() -> None:
+    stand = early(Stand(procedure=ROLLS))
+    stand.press("2")
+    stand.press("y")
+    assert stand.view["step"] == "mode-on" and "stands" in stand.view and MODE not in stand.view["stands"]
+    stand.press("y")
+    assert stand.view["stands"] == ["The feed's pressure is on.", MODE]
+    stand.send(do="pause", why="called away")
+    stand.until(lambda: stand.view["kind"] == "paused")
+    assert MODE in stand.view["stands"] and MODE in goodbye(stand.view, [], {}, gone=True)
+    left = bodies.StepDone(step="mode-off", act="done", affects="service-mode-off")
+    assert MODE not in standing(not_safe.note(stand.state, left))
     stand.close()

@@ -71,6 +71,9 @@ JOBS = {
     "paused, gone on with and closed": paused(left(), "paused", "open").close("rr", 70, "p1"),
     "paused, gone on with and opened anew": paused(left(), "paused", "open").close("rr", 70, "p1").open("rr", "p1", 80),
     "paused and given up": paused(left(), "paused", "abandoned"),
+    "service mode": begun().step("mode", 5, "service-mode-on"),
+    "service mode said not to be on": begun().step("mode", 5, "service-mode-on", act="skipped"),
+    "service mode left": begun().step("mode", 5, "service-mode-on").step("mode-off", 10, "service-mode-off"),
     "served": serve(begun().pressurise(0), "p1", 100),
     "clean": clean(protocol_map=None),
 }

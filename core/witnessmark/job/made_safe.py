@@ -13,10 +13,10 @@ from dataclasses import replace
 
 from witnessmark.job.state import JobState
 from witnessmark.job.steps import Point
+from witnessmark.procedure import service_mode
 from witnessmark.procedure.safe import safe_first
 
 SAFE = "made-safe"
-MODE_ON, MODE_OFF = "service-mode-on", "service-mode-off"
 LEVEL = "level"
 MOVES, FILLS = {"pedal-pumped", "level-set", "refill", "empty"}, {"volume-in", "volume-drawn", "volume-removed"}
 """What a step affects or reads that moves the level."""
@@ -71,8 +71,8 @@ def _is_undone(state: JobState, point: Point, one: Point) -> bool:
     before = point.step in state.procedure.steps_before
     if before and _says(point, SAFE):
         return _puts_back(state, one)
-    if before and _says(point, MODE_ON):
-        return is_last(state, one) and _says(one, MODE_OFF)
+    if before and _says(point, service_mode.ON):
+        return is_last(state, one) and _says(one, service_mode.OFF)
     reads_level = one.step is not None and one.step.what == LEVEL and is_last(state, one)
     return reads_level and point.again and _moves_level(point)
 

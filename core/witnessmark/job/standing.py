@@ -9,6 +9,7 @@ from collections.abc import Iterable
 
 from witnessmark.job.state import JobState
 from witnessmark.job.steps import Point
+from witnessmark.procedure import service_mode
 
 NOT_SAID = "the card does not say that it was closed"
 
@@ -40,11 +41,13 @@ def spoken(state: JobState, point: Point) -> str:
 
 
 def standing(state: JobState) -> tuple[str, ...]:
-    """Return what stands open: nipples, and the feed's pressure."""
+    """Return what stands open: nipples, the feed's pressure, and a service mode that was entered."""
     lines = [f"Nipple {named(state, one)} {_how(state, one)}" for one in state.open_nipples]
     lines += [f"Nipple {named(state, one.nipple)} may be OPEN (the cue was given): close it." for one in state.cued]
     if state.pressurised:
         lines.append("The feed's pressure is on.")
+    if state.mode_on:
+        lines.append(service_mode.line(state.procedure))
     return tuple(lines)
 
 

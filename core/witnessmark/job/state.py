@@ -156,7 +156,7 @@ class JobState:
     when another tester was last recorded in this bay.
     `as_expected` are the passes of which it was said that they ran not clear, as they may. `put_right` is the step read
     outside its limits of which it was said since what was put right, `not_so` the step that is to make it safe to open
-    and was said not to be so, `spilled` the pass
+    and was said not to be so, `mode_on` that a service mode was entered and not left since, `spilled` the pass
     in hand or the one before whose bottle was said not to be read.
     `codes` are those read after the work that it does not set, each after its control unit, `codes_due` the step at
     which they are to be decided on.
@@ -251,6 +251,7 @@ class JobState:
     unsaid: tuple[tuple[str, str], ...] = ()
     put_right: str = ""
     not_so: str = ""
+    mode_on: bool = False
     spilled: str = ""
     worked: tuple[str, str] = ("", "")
     worked_seq: int = -1

@@ -16,6 +16,7 @@ from typing import Literal
 from msgspec import structs
 
 from witnessmark.job.amount import unit_of
+from witnessmark.procedure import service_mode
 from witnessmark.procedure.model import MACHINE_ACTS, Limit, Pass, Procedure, Step
 
 PointKind = Literal["step", "reading", "open", "run", "close", "ask"]
@@ -91,7 +92,7 @@ def walk(procedure: Procedure, plan: Iterable[Pass]) -> tuple[Point, ...]:
     return tuple(points)
 
 
-STANDS = ("Nipple ", "The feed's pressure")
+STANDS = ("Nipple ", "The feed's pressure", service_mode.SAID)
 """How a line begins that says what stands open on the vehicle."""
 LEFT = "Left open by the job before:"
 THE_RECORD = "the earlier record cannot be put right: what shows it now is that the passes are done again"

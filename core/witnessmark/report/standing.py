@@ -1,4 +1,4 @@
-"""What stands open on the vehicle as the record ends: nipples, and the feed's pressure.
+"""What stands open on the vehicle as the record ends: nipples, the feed's pressure, and a service mode that is on.
 
 A case flows in, lines flow out, each with the next act and the entries it rests on. Rules that hold here: the last
 entry decides; what is open as first written or as corrected is open, but nothing that was taken back; a cue that nobody
@@ -17,17 +17,19 @@ from witnessmark.audit.case import CUE_GIVEN, FEED, MISSED, UNWRITTEN, Case
 from witnessmark.errors import InputError
 from witnessmark.journal import bodies
 from witnessmark.journal.entry import Entry
+from witnessmark.procedure import service_mode
 
 PRESSURE = "feed-pressure"
 
 
 def standing(case: Case) -> list[dict[str, Any]]:
-    """Return a line for each nipple that is or may be open, and one for the feed's pressure where it is on."""
+    """Return a line for each nipple that is or may be open, one for the feed's pressure, one for the service mode."""
     found: dict[str, int] = {}
     for entries in (without_taken_back(case.entries), _corrected(case.entries)):
         for text, seq in _open(case, entries).items():
             found.setdefault(text, seq)
-    order = sorted(found.items(), key=lambda pair: (pair[0] == PRESSURE_ON, pair[1]))
+    last = (PRESSURE_ON, service_mode.line(case.procedure))
+    order = sorted(found.items(), key=lambda pair: (last.index(pair[0]) if pair[0] in last else -1, pair[1]))
     return [{"text": text, "cites": [seq]} for text, seq in order]
 
 
@@ -63,6 +65,7 @@ def _open(case: Case, entries: Iterable[Entry]) -> dict[str, int]:
     left: set[str] = set()
     paused = False
     pressure: int | None = None
+    mode: int | None = None
     for entry in entries:
         body = body_of(entry)
         if isinstance(body, bodies.State):
@@ -93,6 +96,8 @@ def _open(case: Case, entries: Iterable[Entry]) -> dict[str, int]:
         for word in words:
             if word in FEED:
                 pressure = entry.seq if word == "pressurise" else None
+        if any(word in (service_mode.ON, service_mode.OFF) for word in words):
+            mode = entry.seq if service_mode.is_on(words, was=False) else None
     told = {
         f"Nipple {case.nipple(name).name} {LEFT if paused or name in left else 'is OPEN'}: close it.": seq
         for name, seq in opened.items()
@@ -106,4 +111,5 @@ def _open(case: Case, entries: Iterable[Entry]) -> dict[str, int]:
     told |= {
         f"Nipple {case.nipple(name).name} may be OPEN ({NOT_SAID}): close it.": seq for name, seq in unsure.items()
     }
-    return told | ({} if pressure is None else {PRESSURE_ON: pressure})
+    told |= {} if pressure is None else {PRESSURE_ON: pressure}
+    return told | ({} if mode is None else {service_mode.line(case.procedure): mode})

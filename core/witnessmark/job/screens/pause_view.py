@@ -13,6 +13,7 @@ from witnessmark.job.screens.step_view import cued_view
 from witnessmark.job.standing import NOT_SAID, named
 from witnessmark.job.state import LEFT_BY_OTHERS, JobState
 from witnessmark.job.view import Button, View, title
+from witnessmark.procedure import service_mode
 
 GO_ON = Button("r", "go on")
 
@@ -80,11 +81,14 @@ def done_view(state: JobState) -> View:
 
 def others_view(state: JobState) -> View:
     """Return the view that has closed and let off what other jobs left on this vehicle: before all else."""
+    mode = any(service_mode.SAID in one for one in state.others)
+    first = "Close it, let it off and hold it" if mode else "Close it and let it off"
+    done = "closed, let off, and held or left" if mode else "closed and let off"
     return View(
         kind="decide",
         title=state.procedure.title,
-        text="\n".join(("STOP: this vehicle was left so.", *state.others, "Close it and let it off first of all.")),
+        text="\n".join(("STOP: this vehicle was left so.", *state.others, f"{first} first of all.")),
         whole=True,
         step=LEFT_BY_OTHERS,
-        buttons=(Button("y", "all of it is closed and let off: looked at, at the vehicle"),),
+        buttons=(Button("y", f"all of it is {done}: looked at, at the vehicle"),),
     )
