@@ -22,6 +22,7 @@ from witnessmark.job.state import Flow
 from witnessmark.journal.commitment import PERSONAL
 from witnessmark.procedure.mending import BLED, REPLACED, TIGHTENED
 from witnessmark.procedure.model import Limit
+from witnessmark.report.standing import _to_bleed
 
 PEDAL = """[[steps_after]]
 id = "pedal"
@@ -321,3 +322,19 @@ def test_a_pull_on_the_road_is_recorded_and_has_the_checks_before_looked_at_agai
     finish(stand)
     assert ask(stand, 26).answer == "met" and "it pulls to one side" in ask(stand, 26).text
     stand.close()
+
+
+def test_what_is_still_to_be_bled_is_told_until_it_is_driven_and_can_be_bled_at_the_road_test(leaks: Stand) -> None:
+    leaks.press("w", REPLACED)
+    leaks.press("2")
+    leaks.press("y")
+    line = "TO BLEED before it is driven, for its line was opened for a mend, or may have been: rear left."
+    to_step(leaks, "road-test")
+    assert leaks.view["caution"].startswith(f"DO NOT DRIVE. {line}") and line in leaks.view["stands"]
+    assert keys(leaks)["e"] == "bleed again first (p2, p1), and why"
+    told = _to_bleed(open_case(leaks.journal.of("J1")))
+    assert [one["text"] for one in told] == [line]
+    leaks.press("e", "p2 its line was opened")
+    assert leaks.view["pass_id"] == "p2" and "DO NOT DRIVE" not in leaks.view.get("caution", "")
+    to_step(leaks, "road-test")
+    assert line not in leaks.view.get("stands", []) and _to_bleed(open_case(leaks.journal.of("J1"))) == []

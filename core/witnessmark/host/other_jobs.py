@@ -13,7 +13,7 @@ from dataclasses import dataclass, replace
 
 from witnessmark.host.history import history
 from witnessmark.job.fold import fold
-from witnessmark.job.standing import standing
+from witnessmark.job.standing import as_left, standing
 from witnessmark.job.state import JobState
 from witnessmark.journal import finding, personal
 from witnessmark.journal.commitment import plain_form
@@ -74,12 +74,12 @@ def against(journal: Journal, job: str) -> tuple[str, ...]:
 
 
 def still_open(journal: Journal, state: JobState, mine: Entry) -> tuple[str, ...]:
-    """Return what a job left standing on its vehicle, nothing where another job has settled it since."""
-    if not standing(state):
+    """Return what is told of a job as it was left, nothing where another job has settled it since."""
+    if not as_left(state):
         return ()
     there = _on(journal, state.vehicle, plate_of(journal, mine), name_of(mine), state.job)
     own = Found(state)
-    return standing(state) if own in _unsettled([*(one for one in there if one.state.job != state.job), own]) else ()
+    return as_left(state) if own in _unsettled([*(one for one in there if one.state.job != state.job), own]) else ()
 
 
 def name_of(opened: Entry) -> str:

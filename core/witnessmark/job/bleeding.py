@@ -18,6 +18,7 @@ from witnessmark.job.steps import Point, visit
 from witnessmark.procedure.mending import bleeding
 from witnessmark.procedure.model import Pass
 from witnessmark.procedure.plan import grown
+from witnessmark.procedure.steps import is_check
 
 
 def offered(state: JobState) -> dict[str, str]:
@@ -36,9 +37,15 @@ def offered(state: JobState) -> dict[str, str]:
 
 
 def _at_check(state: JobState) -> bool:
-    """Whether the walk stands at a check that was not right, with every pass behind it and every nipple shut."""
+    """Whether the walk stands at a check that was not right, with every pass behind it and every nipple shut.
+
+    At any check behind the passes while something is still to be bled.
+    """
     point = state.point
-    if point is None or point.step is None or not not_right.seen(state, point.step.id):
+    if point is None or point.step is None:
+        return False
+    due = bool(state.to_bleed) and is_check(point.step) and point.step in state.procedure.steps_after
+    if not (due or not_right.seen(state, point.step.id)):
         return False
     return not (state.open_nipples or state.decide or any(one.pass_id for one in state.points[state.cursor :]))
 

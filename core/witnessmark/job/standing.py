@@ -10,6 +10,7 @@ from collections.abc import Iterable
 from witnessmark.job.state import JobState
 from witnessmark.job.steps import Point
 from witnessmark.procedure import service_mode
+from witnessmark.procedure.mending import unbled
 
 NOT_SAID = "the card does not say that it was closed"
 
@@ -49,6 +50,12 @@ def standing(state: JobState) -> tuple[str, ...]:
     if state.mode_on:
         lines.append(service_mode.line(state.procedure))
     return tuple(lines)
+
+
+def as_left(state: JobState) -> tuple[str, ...]:
+    """Return what is told wherever a job is left: what stands open, and what is still to be bled after a mend."""
+    due = (unbled(named(state, one) for one in state.to_bleed),) if state.to_bleed else ()
+    return (*standing(state), *due)
 
 
 def _how(state: JobState, nipple: str) -> str:

@@ -59,6 +59,11 @@ def of_circuit(procedure: Procedure, circuit: str) -> tuple[str, ...]:
     return tuple(name for name in known if name in bled) or known
 
 
+def unbled(names: Iterable[str]) -> str:
+    """Return what is said of these nipples, by name, wherever a vehicle is left before they are bled."""
+    return f"TO BLEED before it is driven, for its line was opened for a mend, or may have been: {', '.join(names)}."
+
+
 def bleeding(procedure: Procedure, nipples: Iterable[str]) -> tuple[Pass, ...]:
     """Return the passes, planned or not, that open one of these nipples."""
     opened = set(nipples)

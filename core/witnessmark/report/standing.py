@@ -14,23 +14,35 @@ from typing import Any
 from witnessmark.audit.amended import as_corrected, without_taken_back
 from witnessmark.audit.assemble import body_of
 from witnessmark.audit.case import CUE_GIVEN, FEED, MISSED, UNWRITTEN, Case
+from witnessmark.audit.mends import every_mend, left_unbled
 from witnessmark.errors import InputError
 from witnessmark.journal import bodies
 from witnessmark.journal.entry import Entry
 from witnessmark.procedure import service_mode
+from witnessmark.procedure.mending import unbled
 
 PRESSURE = "feed-pressure"
 
 
 def standing(case: Case) -> list[dict[str, Any]]:
-    """Return a line for each nipple that is or may be open, one for the feed's pressure, one for the service mode."""
+    """Return a line for each nipple that is or may be open, for feed, service mode, and for what is to be bled."""
     found: dict[str, int] = {}
     for entries in (without_taken_back(case.entries), _corrected(case.entries)):
         for text, seq in _open(case, entries).items():
             found.setdefault(text, seq)
     last = (PRESSURE_ON, service_mode.line(case.procedure))
     order = sorted(found.items(), key=lambda pair: (last.index(pair[0]) if pair[0] in last else -1, pair[1]))
-    return [{"text": text, "cites": [seq]} for text, seq in order]
+    return [*({"text": text, "cites": [seq]} for text, seq in order), *_to_bleed(case)]
+
+
+def _to_bleed(case: Case) -> list[dict[str, Any]]:
+    """Return a line for what was opened for a mend and not shown bled after it, until a release accepts that."""
+    states = [body.state for _, body in case.all_of(bodies.State)]
+    names = left_unbled(case)
+    if not names or "released" in states[-1:]:
+        return []
+    cites = sorted({seq for one in every_mend(case) if one.opened for seq in one.cites})
+    return [{"text": unbled(case.nipple(one).name for one in names), "cites": cites}]
 
 
 LEFT = "was left OPEN when the job was paused"

@@ -1,9 +1,9 @@
 """The view of what an earlier job left open: each thing in words of its own, and keys that say what was done to it.
 
 A step of `steps.look_first` flows in, one view flows out. Rules that hold here: what stands open on the vehicle is
-closed or let off, a service mode that is on is left or the vehicle held as its caution says, nothing else passes it; what was not met, or is without proof, is right now, or stays so with a
-reason: no key says that it is right where it only was read; what only the earlier record could show is read, and its
-one key says no more.
+closed or let off, a service mode that is on is left or the vehicle held as its caution says, nothing else passes it;
+what was not met, or is without proof, is right now, or stays so with a reason: no key says that it is right where it
+only was read; what only the earlier record could show is read, and its one key says no more.
 """
 
 from __future__ import annotations

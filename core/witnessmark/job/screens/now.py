@@ -47,7 +47,7 @@ from witnessmark.job.screens.step_view import (
     unsafe_view,
 )
 from witnessmark.job.sending.run import Run
-from witnessmark.job.standing import is_contradicted, is_open, sentence, standing
+from witnessmark.job.standing import as_left, is_contradicted, is_open, sentence, standing
 from witnessmark.job.state import JobState
 from witnessmark.job.steps import Point, pressure_point
 from witnessmark.job.unclear import to_decide
@@ -90,7 +90,12 @@ def view_now(
     opened = sentence(is_open(state, (one for one in state.open_nipples if not is_contradicted(state, one))))
     if unheard:
         shown = unheard_view(state, shown, unheard, lost=unheard.startswith(GONE))
-    return replace(shown, stands=standing(state), opened=opened, caution=_ahead(state, shown) + shown.caution)
+    return replace(
+        shown,
+        stands=standing(state) if shown.kind == "done" else as_left(state),
+        opened=opened,
+        caution=_to_bleed(state, shown) + _ahead(state, shown) + shown.caution,
+    )
 
 
 def _shown(
@@ -138,6 +143,14 @@ def _resting(state: JobState, at: Moment, fresh: View) -> View | None:
         return None
     text = f"{rests(left_s)} Leave every nipple shut until then."
     return View(kind="busy", title=fresh.title, text=text, pass_id=one.id)
+
+
+def _to_bleed(state: JobState, shown: View) -> str:
+    """Name, at each step behind the passes, what was opened for a mend and not bled: it is not driven before."""
+    ahead = any(one.pass_id for one in state.points[state.cursor :])
+    if ahead or not state.to_bleed or shown.kind not in ("step", "reading"):
+        return ""
+    return f"DO NOT DRIVE. {as_left(state)[-1]} "
 
 
 def _ahead(state: JobState, shown: View) -> str:
