@@ -18,6 +18,7 @@ from witnessmark.job.steps import LEFT, THE_RECORD
 from witnessmark.journal import bodies
 from witnessmark.journal.entry import Draft
 from witnessmark.procedure.mending import REPLACED
+from witnessmark.procedure.safe import ONCE_SAFE
 
 
 def followed(bay: Bay) -> str:
@@ -37,22 +38,26 @@ def test_it_begins_with_the_open_items_of_the_job_before_and_goes_on_with_its_pa
     opened = bay.entries(second)[0].body
     assert opened["scope"] == f"follows {first} p1,p2,p3,p4,p5,p6,p7,p8"
     unproven, record = opened["earlier"]
-    assert unproven.startswith("no proof of ") and "Is the level right?" in unproven, "one touch for all of them"
+    assert unproven.startswith(f"{ONCE_SAFE}no proof of ") and "Is the level right?" in unproven, (
+        "one touch for all of them"
+    )
     assert record.startswith(f"{THE_RECORD}.\n- ") and "- Was every nipple served? no proof" in record
     assert not any("Released" in line or "as it was written" in line for line in opened["earlier"])
     state = state_of(bay.shop, second)
     assert state.point is not None and state.point.step is not None
     assert state.point.step.text.startswith("Left open by the job before: ")
-    assert state.point.step.text.endswith("?\nPut it right, then look: is it as it must be?")
+    looked = next(one.step for one in state.points if one.step is not None and one.step.id == "earlier-1")
+    assert looked.text.endswith("?\nPut it right, then look: is it as it must be?")
     ids = [one.step.id for one in state.points if one.step]
-    assert ids.index("make-safe") == len(opened["earlier"])
+    assert ids[0] == "earlier-2", "what is only read, and then what is to be looked at, once it is made safe"
+    assert ids.index("earlier-1") == ids.index("make-safe") + 1
 
 
 def test_what_stood_open_on_the_vehicle_comes_first_then_each_unmet_item(bay: Bay) -> None:
     second = followed(bay)
     earlier = bay.entries(second)[0].body["earlier"]
     assert earlier[0] == "Nipple rear left is OPEN: close it."
-    assert earlier[1].startswith("Was the container fresh? not met") and "no proof of" in earlier[2]
+    assert earlier[1].startswith(f"{ONCE_SAFE}Was the container fresh? not met") and "no proof of" in earlier[2]
 
 
 def leaked(bay: Bay, *more: bodies.StepDone) -> str:
@@ -77,7 +82,10 @@ def test_what_a_mend_opened_is_bled_by_the_comeback_and_what_still_leaks_is_look
     opened = bay.entries(bay.open_job("--scope", f"follows {first}"))[0].body
     assert opened["scope"] == f"follows {first} p3,p4,p5,p6,p7", "the front was opened, and the rear was not finished"
     *looked_at, record = opened["earlier"]
-    assert looked_at[0].startswith("Leak check, pedal and road test done? not met: ") and "it leaks" in looked_at[0]
+    assert (
+        looked_at[0].startswith(f"{ONCE_SAFE}Leak check, pedal and road test done? not met: ")
+        and "it leaks" in looked_at[0]
+    )
     assert (
         "Opened for a mend, or perhaps, and not shown bled after it: circuit front. Bled in this job: p3, p4, p6, p7."
         in record
@@ -89,7 +97,9 @@ def test_what_a_mend_opened_is_bled_by_the_comeback_and_what_still_leaks_is_look
 def test_picked_words_of_a_no_are_shown_own_words_are_not_and_long_steps_by_how_they_begin(bay: Bay) -> None:
     own = bodies.StepDone(step="road-test", act="skipped", looked=True, said="she was late", affects="road-test")
     opened = bay.entries(bay.open_job("--scope", f"follows {leaked(bay, own)}"))[0].body
-    (item,) = (one for one in opened["earlier"] if one.startswith("Leak check"))
+    (item,) = (
+        one.removeprefix(ONCE_SAFE) for one in opened["earlier"] if "Leak check" in one and THE_RECORD not in one
+    )
     assert item == (
         "Leak check, pedal and road test done? not met: Pump the pedal until it is firm, then hold it down for a ...: "
         "looked at, and not right: it leaks; Off the supports. Drive and brake from walking pace, ...: "
@@ -145,10 +155,16 @@ def test_a_key_says_what_was_done_and_what_cannot_be_put_right_stays_so_with_a_r
         "each is right now: looked at, at the vehicle",
     }
     with bay.shop.write() as journal:
-        for number, said in ((1, ""), (2, "nobody can show it any more")):
-            body = bodies.StepDone(step=f"earlier-{number}", act="confirmed", said=said)
+        last = len(bay.entries(second)[0].body["earlier"])
+        for step, act, said in (
+            ("earlier-1", "confirmed", ""),
+            (f"earlier-{last}", "done", ""),
+            ("make-safe", "done", ""),
+            ("earlier-2", "confirmed", "nobody can show it any more"),
+        ):
+            body = bodies.StepDone(step=step, act=act, said=said)  # type: ignore[arg-type]
             journal.append(Draft("step", second, "person:t-otter", body=bodies.to_body(body)))
-    assert state_of(bay.shop, second).cursor == 2
+    assert state_of(bay.shop, second).cursor == 4
     told = bay.fine("job", "show", second)
     assert "left open by the job before, Nipple rear left is OPEN: close it: right now" in told
     assert "Was the container fresh? not met: " in told and ": stays so: nobody can show it any more" in told

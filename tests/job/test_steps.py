@@ -2,10 +2,13 @@ from __future__ import annotations
 
 import pytest
 from tests.job.stand import PROCEDURE
+from tests.job.test_mend_safe import MODES
 from tests.procedure.kept import kept
 
-from witnessmark.job.steps import walk
+from witnessmark.job.screens.earlier_view import NOT_SAFE, earlier_view
+from witnessmark.job.steps import THE_RECORD, begun, walk
 from witnessmark.procedure.model import Procedure
+from witnessmark.procedure.safe import ONCE_SAFE
 
 
 def ids(procedure: Procedure) -> list[str]:
@@ -83,3 +86,24 @@ def test_a_containers_age_is_held_to_the_procedures_where_its_step_says_no_most(
     procedure = kept(text)
     asked = [point.limit for point in walk(procedure, procedure.passes) if point.step and point.step.id == "age"]
     assert asked and {(one.low, one.high) for one in asked if one} == {band}
+
+
+def test_what_needs_a_hand_in_a_comeback_is_looked_at_once_it_is_made_safe_and_what_stands_open_before_all() -> None:
+    earlier = ("Nipple rear right is OPEN: close it.", f"{ONCE_SAFE}torqued? no proof", f"{THE_RECORD}.\n- Was it run?")
+    procedure = kept(MODES)
+    points = begun(procedure, procedure.passes, earlier)
+    names = [one.id for one in points]
+    assert names[:7] == ["earlier-1", "earlier-3", "grade", "pressurise", "mode-on", "let-off", "earlier-2"]
+    assert points[6].step is not None and points[6].step.text.startswith("Left open by the job before: torqued?")
+    assert len(points) == len(walk(procedure, procedure.passes)) + len(earlier)
+    assert earlier_view("Bleed", points[0], "Goggles.").caution == f"{NOT_SAFE} Goggles."
+    assert earlier_view("Bleed", points[1], "Goggles.").caution == "Goggles."
+
+
+def test_a_comeback_that_was_opened_before_keeps_its_order_and_where_nothing_makes_safe_all_is_looked_at_first() -> (
+    None
+):
+    procedure = kept(MODES)
+    assert [one.id for one in begun(procedure, procedure.passes, ("torqued? no proof",))][:2] == ["earlier-1", "grade"]
+    bare = kept(PROCEDURE)
+    assert begun(bare, bare.passes, (f"{ONCE_SAFE}torqued? no proof",))[0].id == "earlier-1"

@@ -14,7 +14,7 @@ from witnessmark.host.card_beside import may_draw, places_beside
 from witnessmark.host.card_mend import KINDS, MADE_SAFE, NOT_MADE_SAFE
 from witnessmark.job.places import places
 from witnessmark.job.questions import looks
-from witnessmark.job.steps import Point, look_first, once_more, vouches, walk
+from witnessmark.job.steps import Point, begun, once_more, vouches
 from witnessmark.job.tank import LEVEL
 from witnessmark.procedure import load
 from witnessmark.procedure.mending import circuits
@@ -29,8 +29,8 @@ ORDERS = {"before": "nipple open before it", "with": "nipple opens with it", "af
 
 
 def card(procedure: Procedure, passes: Sequence[Pass], earlier: Sequence[str] = ()) -> str:
-    """Return the HTML of the card for these passes; `earlier` is what the job before left open, looked at first."""
-    points = (*look_first(earlier), *walk(procedure, passes))
+    """Return the HTML of the card for these passes; `earlier` is what the job before left open."""
+    points = begun(procedure, passes, earlier)
     ids = [point.pass_id for point in points]
     first = next((at for at, one in enumerate(ids) if one), len(ids))
     last = max((at for at, one in enumerate(ids) if one), default=first - 1)

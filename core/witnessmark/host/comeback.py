@@ -1,7 +1,8 @@
 """What a comeback begins with: the unmet and the unproven of the job before, and the passes they name.
 
 A shop and a scope `follows JOB` (or `follows JOB PASS,PASS`) flow in; the whole scope and the lines to look at first
-flow out: what stands open on the vehicle before all. Rules that hold here: the earlier job's evidence is audited anew,
+flow out: what stands open on the vehicle before all. Rules that hold here: what needs a hand at the vehicle waits until
+it is made safe; the earlier job's evidence is audited anew,
 so that nothing rests on what somebody remembers of it; what cannot be looked at on the vehicle is only read; what was
 opened for a mend and not shown bled has its passes in the scope, and no look stands for them; after fluid was poured
 that is not the right one, or not fresh, every pass of the procedure is; a vehicle with another number is another
@@ -32,6 +33,7 @@ from witnessmark.job.steps import THE_RECORD
 from witnessmark.journal.commitment import MARK, Kept, plain_form
 from witnessmark.journal.store import Journal
 from witnessmark.procedure.mending import bleeding
+from witnessmark.procedure.safe import ONCE_SAFE
 from witnessmark.report.released import INTEGRITY
 
 OPEN = ("not met", "no proof")
@@ -100,7 +102,8 @@ def same_vehicle(journal: Journal, job: str, vehicle: Mapping[str, str], plate: 
 def look_at(audit: Audit, values: Mapping[str, Kept]) -> list[str]:
     """Return what is looked at first: each unmet item, and the unproven ones, together where they are many.
 
-    Last, as one, what no look at the vehicle can put right. `values` is what is kept beside the earlier record.
+    Last, as one, what no look at the vehicle can put right: it is only read, so the walk has it first. All else waits
+    until the vehicle is made safe. `values` is what is kept beside the earlier record.
     """
     found, unbled = left_open(audit), left_unbled(audit.case)
     there = [one for one in found if _at_the_vehicle(audit.case, one, unbled)]
@@ -115,6 +118,7 @@ def look_at(audit: Audit, values: Mapping[str, Kept]) -> list[str]:
     if unbled:
         names = lines(audit.case, unbled)
         read.insert(0, f"- Opened for a mend, or perhaps, and not shown bled after it: {names}. {_bled_by(audit)}")
+    first = [f"{ONCE_SAFE}{one}" for one in first]
     return [*first, "\n".join((f"{THE_RECORD}.", *read))] if read else first
 
 

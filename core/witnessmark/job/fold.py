@@ -70,7 +70,7 @@ from witnessmark.job.state import (
     JobState,
     ReadingState,
 )
-from witnessmark.job.steps import PRESSURE, Point, is_bottle, look_first, walk
+from witnessmark.job.steps import PRESSURE, Point, begun, is_bottle
 from witnessmark.journal import bodies
 from witnessmark.journal.bodies import Body, from_body
 from witnessmark.journal.entry import Entry
@@ -136,7 +136,7 @@ def _open(entry: Entry) -> JobState:
         map_digest="" if known is None else digest(known),
         grade=body.grade,
         plan=plan,
-        points=(*look_first(body.earlier), *walk(procedure, plan)),
+        points=begun(procedure, plan, body.earlier),
         link=body.link,
         procedure_digest=procedure_digest(procedure),
         tank=tank.of(procedure),

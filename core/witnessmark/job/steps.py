@@ -8,7 +8,7 @@ that two passes share is read after the second where that follows at once, else 
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, replace
 from itertools import product, zip_longest
 from typing import Literal
@@ -18,6 +18,7 @@ from msgspec import structs
 from witnessmark.job.amount import unit_of
 from witnessmark.procedure import service_mode
 from witnessmark.procedure.model import MACHINE_ACTS, Limit, Pass, Procedure, Step
+from witnessmark.procedure.safe import ONCE_SAFE, makes_safe
 
 PointKind = Literal["step", "reading", "open", "run", "close", "ask"]
 
@@ -100,12 +101,23 @@ THE_RECORD = "the earlier record cannot be put right: what shows it now is that 
 LOOK = "Put it right, then look: is it as it must be?"
 
 
+def begun(procedure: Procedure, plan: Iterable[Pass], earlier: Sequence[str]) -> tuple[Point, ...]:
+    """Return every point of a job that comes back to another, which left the things of `earlier` open.
+
+    They come before all else, but for those that say that they wait until it is made safe: these come right behind it.
+    """
+    points, looks = walk(procedure, plan), look_first(earlier)
+    late = [look for look, text in zip(looks, earlier, strict=True) if text.startswith(ONCE_SAFE)]
+    safe = makes_safe(procedure)
+    return (*(look for look in looks if look not in late), *points[:safe], *late, *points[safe:])
+
+
 def look_first(earlier: Iterable[str]) -> tuple[Point, ...]:
-    """Return a step for each thing that an earlier job left open, to be looked at before all else."""
+    """Return a step for each thing that an earlier job left open."""
     steps = (
         Step(
             id=f"earlier-{number}",
-            text=_left(text),
+            text=_left(text.removeprefix(ONCE_SAFE)),
             act="do" if text.startswith(THE_RECORD) else "check",
         )
         for number, text in enumerate(earlier, 1)

@@ -21,12 +21,23 @@ SAFE_WORDS = ("made-safe", "depressurise")
 """Words of steps whose reading says that it is safe."""
 FEED_PRESSURE, STORED = "feed-pressure", "stored-pressure"
 BEFORE_OPENING = STEPS[:2]
+FIRST_OF_ALL = {"made-safe", "wake", "service-mode-on"}
+"""Words of steps that come before any hand is put to a nipple, a joint or a wheel."""
+ONCE_SAFE = "Once it is made safe: "
+"""How an item of a comeback begins that needs such a hand: it is looked at behind those steps."""
 
 
 def safe_first(procedure: Procedure) -> tuple[Step, ...]:
     """Return the steps before a nipple opens whose reading must be within its limits for anything to be opened."""
     steps = (*procedure.steps_before, *procedure.steps_before_each_pass)
     return tuple(step for step in steps if _says_safe(step) or _is_left(step))
+
+
+def makes_safe(procedure: Procedure) -> int:
+    """Return how many of the steps before the passes are done until a hand may be put to anything; 0 for none."""
+    own, reads = procedure.steps_before, safe_first(procedure)
+    last = [at for at, one in enumerate(own, 1) if one in reads or not FIRST_OF_ALL.isdisjoint(words_of(one))]
+    return max(last, default=0)
 
 
 def never_kept(procedure: Procedure, step: Step) -> bool:

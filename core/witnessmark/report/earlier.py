@@ -8,6 +8,8 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
+from witnessmark.procedure.safe import ONCE_SAFE
+
 LEFT = "left open by the job before"
 
 
@@ -18,7 +20,7 @@ def item(step: str, earlier: Sequence[str]) -> str:
         return ""
     if not 0 < int(number) <= len(earlier):
         return f"{LEFT}, item {number}"
-    first, *more = earlier[int(number) - 1].splitlines()
+    first, *more = earlier[int(number) - 1].removeprefix(ONCE_SAFE).splitlines()
     listed = "; ".join(one.removeprefix("- ") for one in more)
     return f"{LEFT}, {first.rstrip('.:')}{f': {listed}' if listed else ''}"
 

@@ -14,6 +14,7 @@ from witnessmark.job.view import Button, View
 from witnessmark.procedure import service_mode
 
 MANY = "no proof of "
+NOT_SAFE = "This job has not made it safe yet: no hand to anything but to shut it, let it off or hold the vehicle."
 MODE_HELD = "it is held as that says, or the mode is left: looked at, at the vehicle"
 
 
@@ -22,20 +23,20 @@ def is_earlier(point: Point) -> bool:
     return point.step is not None and point.step.id.startswith("earlier-") and point.step.text.startswith(LEFT)
 
 
-def earlier_view(title: str, point: Point) -> View:
-    """Return the view of one thing, or of all that is without proof, a line each."""
+def earlier_view(title: str, point: Point, caution: str = "") -> View:
+    """Return the view of one thing, or of all that is without proof, a line each; `caution` holds for the whole job."""
     step = point.step
     assert step is not None
     thing = step.text.removeprefix(LEFT).strip()
     if thing.startswith(THE_RECORD):
         read = (Button("y", "read: nothing of it is said to be right"),)
-        return View(kind="step", title=title, text=step.text, step=step.id, buttons=read, whole=True)
+        return View(kind="step", title=title, text=step.text, caution=caution, step=step.id, buttons=read, whole=True)
     stands = thing.startswith(STANDS)
     right = "closed, let off: looked at, at the vehicle" if stands else "it is right now: looked at, at the vehicle"
     right = MODE_HELD if thing.startswith(service_mode.SAID) else right
     right = "each is right now: looked at, at the vehicle" if thing.startswith(MANY) else right
     stays = () if stands else (Button("k", "not all of it can be put right, and why", asks=True, reasons=STAYS),)
     no = Button("n", "no, and what you see", asks=True, reasons=NO)
-    return View(
-        kind="step", title=title, text=step.text, step=step.id, buttons=(Button("y", right), *stays, no), whole=True
-    )
+    caution = f"{NOT_SAFE} {caution}".strip() if stands else caution
+    buttons = (Button("y", right), *stays, no)
+    return View(kind="step", title=title, text=step.text, caution=caution, step=step.id, buttons=buttons, whole=True)

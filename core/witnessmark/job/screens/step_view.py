@@ -73,7 +73,7 @@ def step_view(state: JobState, point: Point) -> View:
     step = point.step
     assert step is not None
     if is_earlier(point):
-        return earlier_view(state.procedure.title, point)
+        return earlier_view(state.procedure.title, point, " ".join(_general(state)))
     says = step.affects in READ_OFF
     check, seen, must_say = is_check(step), not_right.seen(state, step.id), not_right.must_say(state, step.id)
     buttons = [Button(str(number), choice) for number, choice in enumerate(step.choices, 1)]
@@ -268,8 +268,13 @@ def _sentence(text: str) -> str:
 
 def _caution(state: JobState, step: Step) -> str:
     """Return the caution of a step; with the first touch of a job comes all that holds for the whole of it."""
-    general = state.procedure.cautions if state.cursor == 0 else ()
+    general = _general(state)
     return " ".join((*general, step.caution) if step.caution else general)
+
+
+def _general(state: JobState) -> tuple[str, ...]:
+    """Return what holds for the whole job: with each touch of it until a step of its own is done."""
+    return state.procedure.cautions if all(is_earlier(one) for one in state.points[: state.cursor]) else ()
 
 
 def _may_keep(state: JobState, last: ReadingState | None) -> bool:
