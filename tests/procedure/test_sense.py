@@ -6,6 +6,7 @@ import tomllib
 from pathlib import Path
 
 import pytest
+from tests.audit.shipped import QUESTIONS
 from tests.procedure.kept import kept
 
 import witnessmark_practice
@@ -13,6 +14,7 @@ from witnessmark.document.mistake import Mistakes, spell
 from witnessmark.procedure import load
 from witnessmark.procedure.own import OWN
 from witnessmark.procedure.safe import never_kept
+from witnessmark.procedure.whole import LAST_QUESTION
 from witnessmark.report.lines import OWN_STEPS
 
 DATA = Path(witnessmark_practice.__file__).parent / "data"
@@ -158,6 +160,16 @@ def mistakes(text: str) -> list[tuple[str, str, str]]:
          "read of a nipple", "each_pass"),
         (VAN, 'what = "boiling-point"\nunit = "degC"', 'what = "wheel-torque"\nunit = "N.m"', "steps_before[1].what",
          "wheels come on after", "steps_after"),
+        (VAN, '["DOT 3", "DOT 4", "DOT 5.1"]', "[]", "steps_before[4].choices", "this is empty", "left out"),
+        (VAN, 'act = "volume"\nwhat = "volume"', 'act = "read"\nwhat = "volume"', "steps_after_each_pass[1].act",
+         "a volume that moved", 'act = "volume"'),
+        (VAN, 'what = "torque"\n', 'what = "torque"\nlimit = { low = "7 N.m", high = "7 lbf.ft" }\n',
+         "steps_after_each_pass[0].limit", "'rear-right' has another torque", "leave it out"),
+        (VAN, 'takes_at_least = "1 min"', 'takes_at_least = "1441 min"', "steps_after[0].takes_at_least",
+         "longer than anybody stands", "unit"),
+        (VAN, 'id = "waste"', 'id = "waste/oil"', "steps_after[3].id", "is not one word", "slashes"),
+        (VAN, 'id = "depot-21-vacuum"', 'id = "depot 21"', "id", "is not one word", "slashes"),
+        (VAN, 'id = "depot-21-vacuum"', 'id = "depot/21"', "id", "is not one word", "slashes"),
         # What shows whether a nipple may be opened.
         (STORED, 'limit = { high = "3 bar" }\ncaution = "Above', 'caution = "Above', "steps_before[5].limit",
          "at what pressure a nipple may be opened", "the most that may be left"),
@@ -234,7 +246,10 @@ def test_a_question_left_out_with_its_reason_is_not_asked_for() -> None:
     assert load.from_text(text.replace('affects = "made-safe"\n', ""))
     assert load.from_text(VAN.replace("[[nipples]]", out.format(2), 1).replace('fluid = "DOT 4"\n', ""))
     assert mistakes(text.replace("[[nipples]]", out.format(36), 1))[0][1] == "question 36 is left out twice"
-    assert mistakes(VAN.replace("[[nipples]]", out.format("0"), 1))[0][1] == "there is no question 0"
+    for number in ("0", "38", "999", "01"):
+        assert mistakes(VAN.replace("[[nipples]]", out.format(number), 1))[0][1] == f"there is no question {number}"
+    assert load.from_text(VAN.replace("[[nipples]]", out.format(1000), 1)).leaves_out[0].question == "1000"
+    assert max(QUESTIONS) == LAST_QUESTION
 
 
 def test_the_checks_at_the_end_are_asked_for_or_left_out_with_the_reason() -> None:

@@ -28,6 +28,8 @@ HELD = ("level", "volume-removed", "volume-in", "volume")
 """Readings that cannot be more than the reservoir holds."""
 NEVER_NEGATIVE = ("feed-pressure", "torque", "wheel-torque", "voltage")
 TURNS = re.compile(r"\s*(\d+(?:[.,]\d+)?)\s*turns?\b")
+LONGEST_STEP = "24 h"
+"""How long a step may take at least: this project's choice, no source."""
 SWAP = "give a band that can be met, or one end of it"
 
 
@@ -223,11 +225,29 @@ def _step(step: Step, procedure: Procedure, path: Path) -> Iterator[Mistake]:
     if step.what == "container-age" and above(high, procedure.container_age):
         what = f"{high} is more than container_age ({procedure.container_age})"
         yield Mistake((*path, "limit", "high"), what, "correct one of the two")
+    if above(step.takes_at_least, LONGEST_STEP):
+        what = f"{step.takes_at_least} is longer than anybody stands at one step ({LONGEST_STEP} at most)"
+        yield Mistake((*path, "takes_at_least"), what, "look at its unit")
+    if step.what == "torque" and step.limit is not None:
+        for nipple in procedure.nipples:
+            if nipple.torque is not None and not _same(nipple.torque, step.limit):
+                what = f"nipple {nipple.id!r} has another torque, and that one is asked for"
+                yield Mistake((*path, "limit"), what, "leave it out here, or correct one of the two")
+                break
     if step.what == "torque" and step.limit is None:
         for index, nipple in enumerate(procedure.nipples):
             if nipple.torque is None:
                 what = f"its torque is read at step {step.id!r} and no band is given"
                 yield Mistake(("nipples", index, "torque"), what, "give the torque that the maker publishes")
+
+
+def _same(one: Limit, other: Limit) -> bool:
+    """Whether two bands are one; an end that cannot be read is another's mistake."""
+    for mine, theirs in ((one.low, other.low), (one.high, other.high)):
+        left, right = read(mine), read(theirs)
+        if bool(mine) != bool(theirs) or (left and right and _compare(left, right)):
+            return False
+    return True
 
 
 def read(text: str) -> quantity.Quantity | None:

@@ -28,6 +28,8 @@ DANGEROUS = {
     "road-test": "when it may be driven at all",
 }
 """Words of steps that must carry a caution, and what it is to say."""
+MOVED = ("volume", "volume-removed", "volume-in", "volume-drawn")
+"""What is read of fluid that went in or out: it may be read again as misread, which a level is not."""
 OF_A_VISIT = ("closed", "clear", "torqued", "capped")
 ONLY_BEFORE = ("made-safe", "wake", "service-mode-on", "feed-on", "fluid-in-vehicle", "fluid-grade", "fluid-class")
 ONLY_AFTER = ("service-mode-off", "feed-off", "level-set", "wheels-torqued", "refitted", "access-clear", "road-test")
@@ -112,6 +114,8 @@ def _act(step: Step, path: Path) -> Iterator[Mistake]:
     unit = next((name for name, units in DIMENSIONS.items() if step.unit in units), "")
     if step.act == "volume" and (kind or unit) != "volume" and step.unit in quantity.UNITS:
         yield Mistake((*path, "act"), f"{step.what or step.unit} is no volume", 'write act = "read"')
+    if step.act == "read" and step.what in MOVED:
+        yield Mistake((*path, "act"), f"{step.what} is a volume that moved, to be summed", 'write act = "volume"')
     if reads and step.what and step.what not in READINGS and not step.what.startswith("x-"):
         hint = nearest(step.what, list(READINGS)) + "; a word of your own begins with x-"
         yield Mistake((*path, "what"), f"{step.what!r} is not known", hint)

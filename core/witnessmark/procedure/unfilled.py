@@ -29,12 +29,12 @@ def unfilled(part: Any, path: Path = ()) -> Iterator[Mistake]:
 
 
 def empty(part: Any, path: Path = ()) -> Iterator[Mistake]:
-    """Return a mistake for every value in `part` of a document, at `path`, that is empty text or an empty table."""
+    """Return a mistake for every value in `part` of a document, at `path`, that is empty: text, a list or a table."""
     if isinstance(part, dict) and (part or not path):
         for key, value in part.items():
             yield from empty(value, (*path, key))
-    elif isinstance(part, list | tuple):
+    elif isinstance(part, list | tuple) and part:
         for index, value in enumerate(part):
             yield from empty(value, (*path, index))
-    elif part == {} or (isinstance(part, str) and not part.strip()):
+    elif part in ({}, [], ()) or (isinstance(part, str) and not part.strip()):
         yield Mistake(path, "this is empty", "fill it in; what the procedure does not need is left out with its key")

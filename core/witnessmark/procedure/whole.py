@@ -17,6 +17,8 @@ from witnessmark.procedure.steps import STEPS, each_step, words_of
 from witnessmark.procedure.words import DIMENSIONS
 
 FLUID_QUESTION = "2"
+LAST_QUESTION, FROM_PLUGINS = 37, 1000
+"""The last of the audit's own questions, and the first number that a plugin's may have."""
 NOT_KNOWN = ("not known", "unknown", "other", "something else")
 """Choices that say that nobody knows, instead of a grade."""
 CODE = re.compile(r"[PCBU][0-3][0-9A-F]{3}(-[0-9A-F]{2})?")
@@ -90,9 +92,12 @@ def _names(procedure: Procedure) -> Iterator[Mistake]:
     """A name that is typed in a scope and joined with others is one word; what people call a nipple is one nipple."""
     for key in ("nipples", "passes", "questions", *STEPS):
         for index, one in enumerate(getattr(procedure, key)):
-            if one.id.strip() and re.search(r"[\s,:]", one.id):
-                hint = "write it without spaces, commas and colons, like rear-left"
+            if one.id.strip() and re.search(r"[\s,:/\\]", one.id):
+                hint = "write it without spaces, commas, colons and slashes, like rear-left"
                 yield Mistake((key, index, "id"), f"{one.id!r} is not one word", hint)
+    if procedure.id.strip() and re.search(r"[\s/\\]", procedure.id):
+        hint = "write it without spaces and slashes, like truck-7-bleed"
+        yield Mistake(("id",), f"{procedure.id!r} is not one word", hint)
     seen: dict[str, str] = {}
     for index, one in enumerate(procedure.nipples):
         said = " ".join(one.name.lower().split())
@@ -233,6 +238,11 @@ def _left_out(procedure: Procedure) -> Iterator[Mistake]:
         at: Path = ("leaves_out", index, "question")
         if one.question in seen:
             yield Mistake(at, f"question {one.question} is left out twice", "give each one reason")
-        elif one.question.isdecimal() and (int(one.question) < 1 or one.question.startswith("0")):
-            yield Mistake(at, f"there is no question {one.question}", 'write its number, like question = "12"')
+        elif one.question.isdecimal() and not _is_question(one.question):
+            hint = f"write its number, 1 to {LAST_QUESTION}, or a plugin's from {FROM_PLUGINS} on"
+            yield Mistake(at, f"there is no question {one.question}", hint)
         seen.add(one.question)
+
+
+def _is_question(number: str) -> bool:
+    return not number.startswith("0") and (int(number) <= LAST_QUESTION or int(number) >= FROM_PLUGINS)
