@@ -67,6 +67,28 @@ def test_why_a_reading_of_a_pass_was_left_so_stands_at_its_row() -> None:
     assert of(job)["happened"] == []
 
 
+def torques(*read: str) -> dict[str, Any]:
+    """Return the visit of a nipple whose torque was read so, in turn, with what was put right before the last."""
+    job = Job(WHOLE).open("rr", "p1", 1).close("rr", 4, "p1")
+    for at, amount in enumerate(read):
+        if at == len(read) - 1:
+            job.step("put-right", 9, pass_id="p1", nipple="rr", answer="torque", mended="loosened and torqued anew")
+        asked = {"low": "8 N.m", "high": "10 N.m"}
+        job.read("torque", amount, 10 + at, pass_id="p1", step="torque", nipple="rr", **asked)
+    return visit(job)
+
+
+def test_of_two_torques_the_last_counts_and_the_one_before_is_told_as_put_right() -> None:
+    right = "; t-otter says what was put right: loosened and torqued anew; read again,"
+    one = torques("11 N.m", "9 N.m")
+    assert (one["outside"], one["others"]) == ([], [f"torque 11 N.m, asked 8 N.m to 10 N.m{right} 9 N.m counts"])
+    both = torques("11 N.m", "14 N.m")
+    assert both["outside"] == [
+        f"torque 11 N.m, asked 8 N.m to 10 N.m{right} 14 N.m counts", "torque 14 N.m, asked 8 N.m to 10 N.m"
+    ]  # fmt: skip
+    assert both["others"] == []
+
+
 def test_fluid_below_its_wet_minimum_and_waste_that_is_less_than_came_out_are_named() -> None:
     job = whole().read("boiling-point", "150 degC", 5).read("volume-removed", "940 mL", 10).read("waste", "50 mL", 20)
     boils, wasted = of(job)["happened"]

@@ -26,6 +26,7 @@ from witnessmark.report.earlier import item, said_of
 from witnessmark.report.happened import left_so
 from witnessmark.report.kept import Correction
 from witnessmark.report.lines import HOW_IT_RAN, step_name
+from witnessmark.report.read_again import counts_instead, words
 from witnessmark.report.read_now import Now, amount, read_now, taken_back
 from witnessmark.report.times import Times, vague
 from witnessmark.report.witness import witness
@@ -276,6 +277,22 @@ def _where(case: Case, one: Visit, gauge: Gauge) -> str:
     return f" at {case.nipple(gauge.nipple).name}" if gauge.nipple and len(one.nipples) > 1 else ""
 
 
+def _not_within(case: Case, one: Visit, gauge: Gauge, now: Now) -> str:
+    """Return in words that a reading lies outside its band, and which counts where it was read again; else empty."""
+    if not _outside(gauge, now):
+        return ""
+    last = counts_instead(one.readings, gauge)
+    left = _misread(case, gauge) or left_so(case, gauge)
+    again = words(case, gauge, last, amount(last, now)) if last is not None else left
+    return f"{_said(gauge, now)}{_where(case, one, gauge)}, asked {_asked(gauge)}{again}"
+
+
+def _stands(one: Visit, gauge: Gauge, now: Now) -> bool:
+    """Whether what was read outside its band is marked: not where it was read within it again."""
+    last = counts_instead(one.readings, gauge)
+    return last is None or _outside(last, now)
+
+
 def _too_long(case: Case, one: Visit) -> list[str]:
     """Return in words that the run lasted longer than asked; nothing where it did not."""
     planned = case.passes[one.id]
@@ -296,7 +313,16 @@ def _visit(case: Case, one: Visit, times: Times, corrected: Corrected, now: Now)
         "wire_command": one.wire_command,
         "asked": one.seconds,
         "ran": attempts.ran(one),
-        "others": [*attempts.others(case, one, times), *redone.again(case, one), *_earlier(case, one, now)],
+        "others": [
+            *attempts.others(case, one, times),
+            *redone.again(case, one),
+            *_earlier(case, one, now),
+            *(
+                text
+                for gauge in one.readings
+                if (text := _not_within(case, one, gauge, now)) and not _stands(one, gauge, now)
+            ),
+        ],
         "attempts": attempts.facts(one) or attempts.by_hand(case, one, times),
         "end_unknown": attempts.end_unknown(one),
         "grade": one.run.grade if one.run else "",
@@ -308,10 +334,9 @@ def _visit(case: Case, one: Visit, times: Times, corrected: Corrected, now: Now)
         and not _within(one.pressure, now.get(one.pressure.seq, one.pressure.amount)),
         "readings": [_read(case, one, gauge, now) for gauge in one.readings] + unread(case, one),
         "outside": [
-            f"{_said(gauge, now)}{_where(case, one, gauge)}, asked {_asked(gauge)}"
-            f"{_misread(case, gauge) or left_so(case, gauge)}"
+            text
             for gauge in (*([one.pressure] if one.pressure else []), *one.readings)
-            if _outside(gauge, now)
+            if (text := _not_within(case, one, gauge, now)) and _stands(one, gauge, now)
         ]
         + _too_long(case, one),
         "closed": one.closed,
