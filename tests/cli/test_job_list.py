@@ -32,6 +32,18 @@ def test_a_person_finds_the_jobs_they_worked_on(bay: Bay) -> None:
     )
 
 
+def test_a_released_job_says_how_much_was_accepted_as_open_and_what(bay: Bay) -> None:
+    job, plain = bay.open_job(), bay.open_job()
+    held = ("26 Leak check done? not met: it drips", "31 Is it plausible? no proof: 18 s")
+    with bay.shop.write() as journal:
+        for name, accepted in ((job, held), (plain, ())):
+            body = bodies.State(state="released", accepted=accepted)
+            journal.append(Draft("state", name, "person:l-heron", body=bodies.to_body(body)))
+    listed = bay.fine("job", "list")
+    assert f"{job:<10} released  2 accepted " in listed and listed.count("accepted") == 2
+    assert "    released, 2 accepted as open: 26 Leak check done? not met; 31 Is it plausible? no proof\n" in listed
+
+
 def test_each_job_says_what_part_of_the_procedure_it_does(bay: Bay) -> None:
     whole, corners = bay.open_job(), bay.open_job("--scope", "nipples rear-left,rear-right")
     back = bay.open_job("--scope", f"follows {whole} p1,p2")

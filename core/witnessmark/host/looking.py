@@ -45,6 +45,13 @@ def since_release(shop: Shop, entries: Sequence[Entry]) -> list[str]:
     return [spell(found.said(one)) for one in since(found.audited().audit)]
 
 
+def released_with(entries: Sequence[Entry]) -> list[str]:
+    """Return the questions that the release of a job accepted as open, each with its answer; none for any other job."""
+    states = [one.body for one in entries if one.kind == "state"]
+    held = states[-1].get("accepted") if states and states[-1].get("state") == "released" else ()
+    return [str(one).partition(": ")[0] for one in held or ()]
+
+
 def left_open(shop: Shop, job: str, what: str, checked: Check | None = None) -> list[Finding]:
     """Return the open findings of a job that `what` names: a number, an id, `not met` or `no proof`.
 

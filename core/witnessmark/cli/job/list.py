@@ -35,13 +35,13 @@ def list_(
 ) -> None:  # fmt: skip
     """List the jobs of this bay, the last one first; under each what it left open on the vehicle.
 
-    Under a released one also what a correction opened since.
+    Under a released one also what was accepted as open, and what a correction opened since.
 
     With options, those that all of them fit.
     """
     from witnessmark.audit import say
     from witnessmark.host.history import history
-    from witnessmark.host.looking import since_release, worked_on
+    from witnessmark.host.looking import released_with, since_release, worked_on
     from witnessmark.host.other_jobs import still_open
     from witnessmark.job.fold import fold
     from witnessmark.journal import moving
@@ -63,7 +63,9 @@ def list_(
             where = f"step {min(state.cursor + 1, len(state.points))} of {len(state.points)}"
             size = say.counted(line.count, "entry", "entries")
             again = since_release(shop, entries)
-            open_ = "OPEN AGAIN" if again else "" if state.status == "released" else "NOT RELEASED"
+            accepted = released_with(entries)
+            well = f"{len(accepted)} accepted" if accepted else ""
+            open_ = "OPEN AGAIN" if again else well if state.status == "released" else "NOT RELEASED"
             gone = moving.handed_over(journal, line.job)
             open_ += "" if gone is None else f", went to {gone.body['to']} "
             what = f"{_vehicle(entries)}{state.procedure.title}"
@@ -71,6 +73,7 @@ def list_(
             click.echo(f"{head}  {_scope(entries):<{SCOPE}}  {what}")
             stands = still_open(journal, state, entries[0])
             said = [f"! open since its release: {one}" for one in again]
+            said += [f"released, {len(accepted)} accepted as open: {'; '.join(accepted)}"] if accepted else []
             for text in (*(f"! {one}" for one in stands), *said, *why):
                 click.echo(f"    {text}")
     if not lines:
