@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import Any
 
 import pytest
-from tests.audit.jobs import Job, clean
+from tests.audit.jobs import Job, clean, edit
 from tests.report.test_facts import of
 from tests.report.test_sheet import Page
 
@@ -117,11 +117,21 @@ def test_a_further_correction_that_changes_no_answer_and_no_words_opens_nothing(
     assert since(Audit(job.case(), (found,))) == ([found] if opened else [])
 
 
+def leaking() -> Job:
+    """Return a job that was released although a check had found a leak."""
+    check = '[[steps_after]]\nid = "tight"\ntext = "No leak?"\nact = "check"\naffects = "leak-check"\n\n[pump]'
+    job = clean(edit(("[pump]", check))).step("tight", 650, act="skipped", said="it drips", looked=True)
+    state = bodies.State(state="released", accepted=("26 No leak? not met: it drips, and more",))
+    job.state("finished", 700).add("state", state, 710, by="person:l-heron")
+    return job
+
+
 def test_a_tag_of_a_released_job_names_what_was_accepted_what_is_not_met_first() -> None:
     text = Page(tag(of(released(why="the customer was told", accepted=ACCEPTED)))).text
     said = "Released with 2 points accepted as open by l-heron: Was a nipple left open? not met Was it fit? no proof"
     assert said in text and "nobody wrote it down" not in text
     assert "Released with 1 point accepted as open" in Page(tag(of(released(accepted=ACCEPTED[:1])))).text
     assert "accepted" not in Page(tag(of(released()))).text
+    assert "No leak? not met: it drips" in Page(tag(of(leaking()))).text
     many = Page(tag(of(released(accepted=tuple(f"{n} Was it {n}? no proof: no" for n in range(1, 15)))))).text
     assert "Was it 8? no proof and 6 more" in many and "Was it 9?" not in many

@@ -70,6 +70,12 @@ def test_what_was_taken_back_is_neither_left_out_nor_seen_nor_stored_nor_open() 
     assert "it drips" not in Page(tag(told)).text and told["taken_back"] == [1, 3, 5, 7, 9, 11]
 
 
+def test_a_check_that_was_not_right_keeps_its_words_where_it_was_taken_back() -> None:
+    told = of(back(Job(CHECKED).step("tight", 70, act="skipped", said="hose wet", looked=True, **TYPED)))
+    said = "Keyed in and taken back: entry 1; among them a no, entry 1: No leak: hose wet."
+    assert said in front(told) and said in Page(statement(told)).text
+
+
 def test_a_no_that_was_taken_back_was_not_put_right_and_a_yes_that_was_puts_nothing_right() -> None:
     def leak() -> Job:
         no = Job(CHECKED).step("tight", 100, act="skipped", said="it leaks", looked=True, **TYPED)

@@ -17,6 +17,7 @@ from witnessmark.audit.asked import looks_how_it_ran
 from witnessmark.audit.case import Case
 from witnessmark.audit.run import Audit
 from witnessmark.audit.say import listing
+from witnessmark.audit.timeline import NOT_RIGHT, Act
 from witnessmark.audit.verdict import Finding, grouped
 from witnessmark.journal import bodies
 from witnessmark.journal.entry import Entry, leaf
@@ -63,7 +64,7 @@ def facts(audit: Audit, *, zone: tzinfo = UTC, beside: Beside = ALONE) -> dict[s
         "job": _job(case, times, beside, done),
         "open": _open(audit),
         "standing": standing(case),
-        "release": release(case, times),
+        "release": _release(audit, times),
         "since": [{**_asked_open(held, one), "cites": list(one.cites)} for one in since(audit)],
         "vehicle": dict(case.opened.vehicle),
         "customer": case.opened.customer,
@@ -84,6 +85,7 @@ def facts(audit: Audit, *, zone: tzinfo = UTC, beside: Beside = ALONE) -> dict[s
         "unsaid": on_both(case, unsaid),
         "not_written": on_both(case, not_written),
         "taken_back": sorted(taken_back(case)),
+        "taken_back_seen": _seen_and_taken_back(case),
         "corrected": [
             {"seq": entry.seq, "by_entry": one.seq, "text": one.text, "reason": one.reason, "by": one.by}
             for entry in case.entries
@@ -187,6 +189,31 @@ def _open(audit: Audit) -> list[dict[str, str]]:
 def _asked_open(case: Case, one: Finding) -> dict[str, Any]:
     """Return an open question as the papers list it."""
     return {"what": one.answer, "title": one.title, "text": one.text, **_seen(case, one)}
+
+
+def _release(audit: Audit, times: Times) -> dict[str, Any] | None:
+    """Return the release, each question that it accepted with what was seen where somebody looked."""
+    told, asked = release(audit.case, times), {one.number: one for one in audit.findings}
+    for one in told["accepted"] if told is not None else ():
+        found = asked.get(one["number"])
+        one |= (
+            _seen(counted(audit.case), found) if found is not None and found.answer in ("not met", "no proof") else {}
+        )
+    return told
+
+
+def _seen_and_taken_back(case: Case) -> list[dict[str, Any]]:
+    """Return each look that was not right and was taken back, in its own words: it counts no more, and was seen."""
+    return [
+        {"seq": act.seq, "text": f"{_asked_at(case, act)} {act.said or NOT_RIGHT}"}
+        for act in case.timeline.acts
+        if act.looked and act.seq in taken_back(case)
+    ]
+
+
+def _asked_at(case: Case, act: Act) -> str:
+    text = case.step_text(act.step) or act.step.replace("-", " ")
+    return f"{', '.join(part for part in (act.pass_id, text) if part).rstrip('.?:')}:"
 
 
 def _seen(case: Case, found: Finding) -> dict[str, str]:

@@ -82,9 +82,15 @@ def tag(facts: dict[str, Any], others: Sequence[str] = ()) -> str:
 
 def _accepted(accepted: Sequence[dict[str, Any]]) -> dict[str, Any]:
     """Return what a tag names of what a release accepted: each by its question and its answer, not met first."""
-    named = sorted((one["text"].partition(": ")[0] for one in accepted), key=lambda one: not one.endswith("not met"))
+    named = [said for _, said in sorted(map(_named, accepted), key=lambda one: not one[0].endswith("not met"))]
     count = counted(len(named), "point", "points")
     return {"accepted_count": count, "accepted": named[:MOST_ON_TAG], "accepted_more": len(named[MOST_ON_TAG:])}
+
+
+def _named(one: dict[str, Any]) -> tuple[str, str]:
+    """Return the question and answer of what was accepted, alone and with what was seen where somebody looked."""
+    name = one["text"].partition(": ")[0]
+    return name, f"{name}: {one['seen']}" if "seen" in one else name
 
 
 def _on_tag(open_: Sequence[dict[str, str]]) -> dict[str, Any]:
