@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from tests.audit.jobs import clean
+from tests.audit.jobs import Job, clean, edit
 from tests.report.test_facts import of
 from tests.report.test_sheet import Page, corrected
 
@@ -18,6 +18,13 @@ def test_each_job_is_named_once_below_the_title_and_by_its_letter_elsewhere() ->
 def test_what_was_corrected_of_either_job_is_said() -> None:
     text = Page(comparison(of(corrected()), of(clean()), ["A", "B"])).text
     assert text.count("corrected later, entry") == 1
+
+
+def test_a_pressure_that_no_procedure_asks_for_is_not_said_to_lack_a_reading() -> None:
+    bands = ('pressure = { low = "1.8 bar", high = "2.2 bar" }\npressure_age = "60 s"\n', "")
+    free, asked = Job(edit(bands)).open("fl", "p4", 5), Job().open("fl", "p4", 5)
+    text = Page(comparison(of(free), of(asked), ["A", "B"])).text.partition("Answered differently")[0]
+    assert (text.count("not asked"), text.count("no reading")) == (4, 4)
 
 
 def test_a_reading_outside_its_band_is_marked_and_what_is_answered_alike_is_named() -> None:

@@ -32,6 +32,10 @@ def test_a_statement_without_a_fault_says_nothing_under_it() -> None:
     assert "Not as the procedure asks : nothing" in text
 
 
+def test_each_page_of_a_statement_says_which_it_is_of_how_many() -> None:
+    assert '@bottom-right { content: "page " counter(page) " of " counter(pages);' in statement(of(clean()))
+
+
 def test_one_entry_is_counted_as_one() -> None:
     assert "The machine saw what 1 entry says." in Page(statement(of(Job()))).text
 

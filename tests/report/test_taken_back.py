@@ -70,6 +70,20 @@ def test_what_was_taken_back_is_neither_left_out_nor_seen_nor_stored_nor_open() 
     assert "it drips" not in Page(tag(told)).text and told["taken_back"] == [1, 3, 5, 7, 9, 11]
 
 
+def test_a_value_that_was_corrected_and_corrected_back_is_told_with_the_one_in_between() -> None:
+    def torque(value: str) -> dict[str, Any]:
+        return {"amount": {"unit": "N.m", "value": value}}
+
+    job = Job(WHOLE).read("torque", "8 N.m", 5, step="torque", pass_id="p4", nipple="fl", **TYPED)
+    told = of(amend(amend(job, 1, **torque("5")), 1, **torque("8")))
+    line = "torque (p4, front left): 8 N.m, then 5 N.m, then 8 N.m (entry 1, corrected in entries 2 3)"
+    assert told["values"] == [line]
+    assert line.replace("N.m", "N\u00b7m") in Page(statement(told)).text
+    other = amend(amend(job, 2, instead=torque("6")), 1, nipple="fr")
+    assert of(other)["values"][0].startswith("torque (p4, front left): 8 N.m, then 5 N.m, then 8 N.m, then 6 N.m (")
+    assert of(back(job, 1))["values"] == of(Job(WHOLE))["values"] == []
+
+
 def test_a_check_that_was_not_right_keeps_its_words_where_it_was_taken_back() -> None:
     told = of(back(Job(CHECKED).step("tight", 70, act="skipped", said="hose wet", looked=True, **TYPED)))
     said = "Keyed in and taken back: entry 1; among them a no, entry 1: No leak: hose wet."

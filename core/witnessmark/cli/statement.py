@@ -1,4 +1,4 @@
-"""`witnessmark statement JOB`: one plain page for a dispute."""
+"""`witnessmark statement JOB`: a plain page or two for a dispute."""
 
 from __future__ import annotations
 
@@ -21,7 +21,7 @@ if TYPE_CHECKING:
 @earlier_option
 @shop_option
 def statement(job: str, output: Path | None, earlier: tuple[Path, ...], shop: Shop) -> None:
-    """Write one plain page for a dispute.
+    """Write one plain page for a dispute, two where much is open.
 
     What is shown, what has no proof, who said it, and what no record can prove.
     """

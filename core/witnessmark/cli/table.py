@@ -8,7 +8,7 @@ COMMANDS: dict[str, tuple[str, str]] = {
         "witnessmark.cli.sheet:sheet",
         "Write the sheet of a job, or of an evidence file: one HTML file that prints.",
     ),
-    "statement": ("witnessmark.cli.statement:statement", "Write one plain page for a dispute."),
+    "statement": ("witnessmark.cli.statement:statement", "Write one plain page for a dispute, two where much is open."),
     "tag": ("witnessmark.cli.tag:tag", "Write the key tag: NOT RELEASED with what is open."),
     "card": ("witnessmark.cli.card:card", "Write a blank card of a procedure, for when every screen is dead."),
     "compare": ("witnessmark.cli.compare:compare", "Write two jobs side by side on one time axis."),

@@ -37,6 +37,7 @@ from witnessmark.report.released import release, since
 from witnessmark.report.standing import standing
 from witnessmark.report.times import Times
 from witnessmark.report.unsaid import unsaid
+from witnessmark.report.values import values
 from witnessmark.report.worked import WORK, Worked, worked
 
 FORMAT = "witnessmark-facts/1"
@@ -92,6 +93,7 @@ def facts(audit: Audit, *, zone: tzinfo = UTC, beside: Beside = ALONE) -> dict[s
             if entry.kind in OF_THE_JOB
             for one in corrected.get(entry.seq, ())
         ],
+        "values": values(case, beside.say),
         "fluid": fluid(held),
         "timeline": timeline(case, times, done.end),
         "exchanges": exchanges,

@@ -293,6 +293,12 @@ def _stands(one: Visit, gauge: Gauge, now: Now) -> bool:
     return last is None or _outside(last, now)
 
 
+def _asks_pressure(case: Case, one: Visit) -> bool:
+    """Whether the feed's pressure is asked before a visit: by its pass, or by a step before each."""
+    steps = any(step.what == "feed-pressure" for step in case.procedure.steps_before_each_pass)
+    return steps or case.passes[one.id].pressure is not None
+
+
 def _too_long(case: Case, one: Visit) -> list[str]:
     """Return in words that the run lasted longer than asked; nothing where it did not."""
     planned = case.passes[one.id]
@@ -328,7 +334,7 @@ def _visit(case: Case, one: Visit, times: Times, corrected: Corrected, now: Now)
         "grade": one.run.grade if one.run else "",
         "witness": witness(case, one.run) if one.run else "",
         "pressure": str(now.get(one.pressure.seq, one.pressure.amount)) if one.pressure else "",
-        "pressure_asked": any(planned.pressure is not None for planned in case.plan if planned.id == one.id),
+        "pressure_asked": _asks_pressure(case, one),
         "pressure_first": str(one.pressure.amount) if one.pressure and one.pressure.seq in now else "",
         "pressure_outside": one.pressure is not None
         and not _within(one.pressure, now.get(one.pressure.seq, one.pressure.amount)),

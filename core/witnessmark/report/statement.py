@@ -1,7 +1,8 @@
 """The dispute statement and the key tag: two small papers made of the same facts as the sheet.
 
-The statement says on one page what the record shows, what it gives no proof of, who said what, and what no record of
-this kind can prove. The tag hangs on the key while the vehicle must not be driven, and lists what is open.
+The statement says, on one page where that has the room, what the record shows, what it gives no proof of, who said
+what, and what no record of this kind can prove. The tag hangs on the key while the vehicle must not be driven, and
+lists what is open.
 """
 
 from __future__ import annotations
@@ -16,7 +17,9 @@ from witnessmark.report.sheet import deciding, environment
 from witnessmark.report.witness import SAID
 
 MANY = 8
-"""From how many open questions on they are set in two columns, so that a statement stays one page."""
+"""From how many open questions on they are set in two columns, so that a statement stays one page as far as it can.
+
+Each page says which it is, of how many."""
 CROWDED = 15
 """From how many on those without proof are only named: the sheet says of each what is missing."""
 
