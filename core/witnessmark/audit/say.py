@@ -53,10 +53,13 @@ def length(span: Range) -> str:
 
 
 def clock(at: Range) -> str:
-    """Return a time of day in UTC, `10:02:03Z`: the middle of the range; `time not known` where that says nothing."""
+    """Return a time of day in UTC, `10:02:03Z`: the middle of the range; `time not known` where that says nothing.
+
+    It is rounded to the second as a paper's times are, so that both say the same of an entry.
+    """
     if is_vague(at):
         return "time not known"
-    return datetime.fromtimestamp((at.low + at.high) // 2 // NS, UTC).strftime("%H:%M:%SZ")
+    return datetime.fromtimestamp(((at.low + at.high) // 2 + NS // 2) // NS, UTC).strftime("%H:%M:%SZ")
 
 
 def loss(lost: Loss) -> str:
