@@ -61,6 +61,7 @@ def test_where_the_level_was_read_it_stands_beside_the_walk_and_the_level_is_rea
     stand.read("694", "mL")
     assert "l" in [one["key"] for one in stand.view["buttons"]]
     stand.press("l")
+    assert stand.view["most"] == "694", "more than was read to be in it is asked about once more"
     stand.read("194", "mL")
     assert read(stand)[-1] == ("volume-drawn", "194", "drawn-off", "")
     assert stand.view["what"] == "level"

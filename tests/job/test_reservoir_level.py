@@ -10,6 +10,8 @@ import pytest
 from tests.job.dates import early
 from tests.job.stand import PROCEDURE, START, TECHNICIAN, Stand
 
+from witnessmark.audit import unwatched
+from witnessmark.audit.case import open_case
 from witnessmark.job import rules
 from witnessmark.job.fold import fold
 from witnessmark.job.reasons import SPILLED
@@ -244,7 +246,7 @@ def test_a_level_that_nobody_has_seen_for_an_hour_is_read_before_the_next_pass(s
 def test_air_that_was_drawn_has_every_pass_that_was_begun_done_again_once_it_is_filled(stand: Stand) -> None:
     do_pass(stand, "260")
     stand.press("e")
-    assert stand.view["kind"] == "decide" and keys(stand) == ["o"]
+    assert stand.view["kind"] == "decide" and keys(stand) == ["o", "b"]
     stand.press("o")
     assert stand.view["kind"] == "decide" and "done again: p1." in stand.view["text"]
     stand.press("r")
@@ -256,6 +258,38 @@ def test_air_that_was_drawn_has_every_pass_that_was_begun_done_again_once_it_is_
     stand.press("s")
     do_pass(stand, "60")
     assert stand.acts.count(START) == 2 and stand.view["pass_id"] == "p2"
+
+
+def test_that_it_ran_empty_is_taken_back_as_a_slip_and_counts_for_none_once_a_look_finds_fluid(stand: Stand) -> None:
+    do_pass(stand, "260")
+    left = stand.state.tank.left_ml
+    stand.press("e")
+    stand.press("o")
+    assert "b" in keys(stand)
+    assert len(unwatched.of(open_case(stand.journal.of("J1"))).empty) == 1
+    stand.press("b")
+    assert not (stand.state.air or stand.state.reservoir_empty) and stand.state.tank.left_ml == left
+    assert looks(stand) and "was a slip" in stand.view["text"]
+    assert len(unwatched.of(open_case(stand.journal.of("J1"))).empty) == 1, "nobody has looked yet"
+    stand.read("400", "mL")
+    assert not looks(stand) and unwatched.of(open_case(stand.journal.of("J1"))).empty == ()
+    assert [one.act for one in stand.bodies("step")].count("skipped") == 0
+    assert fold(stand.journal.of("J1")).points == stand.state.points
+
+
+def test_what_was_empty_before_a_slip_stays_empty_and_a_filling_in_its_place_takes_nothing_back(stand: Stand) -> None:
+    do_pass(stand, "260")
+    for key in ("e", "o", "b", "e", "b"):
+        stand.press(key)
+    assert not stand.state.reservoir_empty
+    for key in ("e", "k"):
+        stand.press(key, "it was looked at")
+    assert stand.state.reservoir_empty
+    stand.press("e")
+    stand.press("b")
+    assert stand.state.reservoir_empty and "recorded empty" in stand.view["text"]
+    stand.fill_up()
+    assert len(unwatched.of(open_case(stand.journal.of("J1"))).empty) >= 1
 
 
 def test_a_run_that_is_not_done_again_needs_a_reason_and_the_job_goes_on_where_it_stood(stand: Stand) -> None:

@@ -3,8 +3,9 @@
 A case and an opening flow in; why it proves nothing flows out, with the entries that say so. Rules that hold here
 (common practice, no source): a nipple open for more than `LONG_S`, or while the job lay for more than `OPEN_LAY_S`, may
 have run the reservoir empty and the pressure off; so may one that was open after the reservoir was last seen and before
-it was said to have run empty. A reading tells of what lies at most `LONG_S` from it, and of no more than its own visit:
-what other nipples let out between it and the opening may have taken the pressure.
+it was said to have run empty, unless that was taken back as a slip and a look right after it found fluid. A reading
+tells of what lies at most `LONG_S` from it, and of no more than its own visit: what other nipples let out between it
+and the opening may have taken the pressure.
 """
 
 from __future__ import annotations
@@ -102,10 +103,28 @@ def of(case: Case) -> Unwatched:
     begun = min((one.opened for one in case.timeline.openings if one.opened is not None), default=None)
     said = sorted((act for word in RAN_EMPTY for act in case.timeline.said(word) if act.done), key=lambda act: act.seq)
     empty = tuple((act, _seen(case, act)) for act in said if begun is not None and act.seq > begun)
+    empty = tuple(one for one in empty if not _slipped(case, one[0]))
     feed: dict[int, Placed] = {one.seq: one for one in case.timeline.readings("feed-pressure")}
     feed |= {one.seq: one for one in case.feed_acts}
     left = (act for act in case.timeline.said(LEFT_OPEN) if act.done)
     return Unwatched(case, tuple(_lays(case)), empty, feed, by(left, lambda act: (act.pass_id, act.nipple)))
+
+
+def _slipped(case: Case, act: Act) -> bool:
+    """Whether it was taken back as a slip that it ran empty, and the look after it, before any filling, found fluid."""
+    said = [one.seq for one in case.timeline.said(own.PUT_RIGHT) if one.answer in RAN_EMPTY and one.seq > act.seq]
+    if not said:
+        return False
+    levels = case.timeline.readings("level")
+    looks = [one.seq for one in case.timeline.said(own.LEVEL_LOOK) if one.done and not one.affects]
+    looks += [one.seq for one in levels if one.amount.number > 0]
+    seen = min((one for one in looks if one > said[0]), default=None)
+    others: tuple[Placed, ...] = (
+        *case.timeline.acts_affecting("refill", "empty"),
+        *case.timeline.readings("volume-in"),
+        *levels,
+    )
+    return seen is not None and not any(act.seq < one.seq < seen for one in others)
 
 
 def _lays(case: Case) -> list[tuple[int, int, int]]:

@@ -23,6 +23,11 @@ def drawn(state: JobState, body: bodies.StepDone | bodies.Reading) -> bool:
     return state.word(body) in SAID and bool(state.begun)
 
 
+def taken_back(state: JobState) -> JobState:
+    """Return the state where that it ran empty was a slip: it is looked at again, and empty only if it was before."""
+    return replace(state, air=False, reservoir_empty=state.tank.left_ml == 0) if state.air else state
+
+
 def decided(state: JobState, *, again: bool) -> JobState:
     """Return the state after it was decided: at the first pass that was begun, or where it stood."""
     if not again or not state.begun:

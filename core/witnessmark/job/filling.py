@@ -7,13 +7,15 @@ said: until then what stood there is asked for; whatever else is shown between f
 
 from __future__ import annotations
 
+from decimal import Decimal
+
 from msgspec.structs import replace
 
 from witnessmark.job.plausible import bounds
 from witnessmark.job.screens.level_view import FULL
 from witnessmark.job.screens.step_view import DRAW
 from witnessmark.job.state import LEVEL_LOOK, JobState, ReadingState
-from witnessmark.job.tank import DRAWN, DRAWN_OFF, FILLED, LEVEL
+from witnessmark.job.tank import DRAWN, DRAWN_OFF, FILLED, LEVEL, to_ml
 from witnessmark.job.view import Button, View
 
 ML = "mL"
@@ -45,6 +47,7 @@ class Filling:
             )
         if self._said == DRAWN and DRAW in view.buttons and self._at == _at(state):
             least, most = bounds(DRAWN, ML)
+            most = _in_it(state, state.tank.most(DRAWN, ML, most))
             return replace(
                 view,
                 text="It stands too high: draw fluid off and read how much it was.",
@@ -60,6 +63,13 @@ class Filling:
             )
         self._said = ""
         return view
+
+
+def _in_it(state: JobState, most: str) -> str:
+    """Return the most that can be drawn off: `most`, or what was read last to be in it where that is less."""
+    last = state.reading(LEVEL)
+    ml = to_ml(last.amount.value, last.amount.unit) if last is not None else None
+    return most if ml is None or ml <= 0 else f"{min(Decimal(most), ml).normalize():f}"
 
 
 def _at(state: JobState) -> tuple[int, ReadingState | None]:

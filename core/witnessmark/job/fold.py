@@ -43,6 +43,7 @@ from witnessmark.job.keys import again
 from witnessmark.job.state import (
     ACCEPT,
     AGAIN,
+    AIR_DRAWN,
     AS_EXPECTED,
     CUE_GIVEN,
     ENDED_EARLY,
@@ -189,7 +190,8 @@ def _step(state: JobState, entry: Entry, body: Body) -> JobState:
         others = tuple(one for one in state.as_expected if one != body.pass_id)
         return replace(state, as_expected=others if body.answer else (*others, body.pass_id))
     if word == PUT_RIGHT:
-        return replace(state, put_right=body.answer, tank=state.tank.misread(body.answer, body.pass_id))
+        state = replace(state, put_right=body.answer, tank=state.tank.misread(body.answer, body.pass_id))
+        return air.taken_back(state) if body.answer == AIR_DRAWN else state
     if word == ENDED_EARLY:
         return replace(state, why_due=False)
     if word == SAFETY_LOOK:

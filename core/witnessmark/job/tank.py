@@ -30,6 +30,8 @@ SAID_FILLED = own.SAID_FILLED
 """The step by which it is said beside the walk that it was filled: up, where no volume is written."""
 OF_IT = (LEVEL, VOLUME, FILLED, DRAWN, "volume-removed")
 """What is read and cannot be more than the reservoir holds, or than is in it."""
+SLIPS = (own.LEVEL_LOOK, own.AIR_DRAWN, own.SAID_EMPTY)
+"""What is said of it with one key, and may be taken back: what it held before holds again."""
 PER_UNIT = {"mL": 1, "L": 1000}
 Taken = tuple[tuple[str, Decimal], ...]
 
@@ -55,12 +57,12 @@ class Tank:
 
     def after(self, body: bodies.StepDone | bodies.Reading, empty: bool | None, at: Recorded) -> Tank:
         """Return what it holds after an entry that says it was emptied (True), filled up (False), or neither."""
-        read = _ml(body.amount.value, body.amount.unit) if isinstance(body, bodies.Reading) else None
+        read = to_ml(body.amount.value, body.amount.unit) if isinstance(body, bodies.Reading) else None
         before = (body.step, body.pass_id, self.left_ml, self.most_ml, self.taken)
         beside = body.step == SAID_FILLED and read is not None
         if empty is not None and not beside:
             left = Decimal(0) if empty else self.holds_ml
-            anew = replace(self, left_ml=left, before=None)
+            anew = replace(self, left_ml=left, before=before if empty else None)
             return anew if empty else replace(anew, seen=at, doubt="")
         if not isinstance(body, bodies.Reading):
             return self
@@ -88,13 +90,13 @@ class Tank:
     def slipped(self) -> Tank:
         """Return what it holds where what was said of it before a pass was a slip: it is looked at again."""
         doubted = replace(self, doubt="what was said of it was a slip")
-        if self.before is None or self.before[0] != own.LEVEL_LOOK:  # it stands high enough: that says not how high
+        if self.before is None or self.before[0] not in SLIPS:  # it stands high enough: that says not how high
             return doubted
         return replace(doubted, left_ml=self.before[2], before=None)
 
     def misread(self, step: str, pass_id: str) -> Tank:
         """Return what it holds where the volume read last at a step was misread; as it is where that was another."""
-        if step == own.LEVEL_LOOK:
+        if step in (own.LEVEL_LOOK, own.AIR_DRAWN):
             return self.slipped()
         if self.before is None or self.before[:2] != (step, pass_id):
             return self
@@ -154,9 +156,10 @@ def of(procedure: Procedure) -> Tank:
     given = parse(procedure.reservoir, place="reservoir") if procedure.reservoir else None
     ends = [one.volume.high or one.volume.low for one in procedure.passes if one.volume is not None]
     volumes = [parse(one, place="volume") for one in ends if one]
-    takes = [ml for one in volumes if (ml := _ml(one.value, one.unit)) is not None]
-    return Tank(None if given is None else _ml(given.value, given.unit), pass_ml=max(takes, default=None))
+    takes = [ml for one in volumes if (ml := to_ml(one.value, one.unit)) is not None]
+    return Tank(None if given is None else to_ml(given.value, given.unit), pass_ml=max(takes, default=None))
 
 
-def _ml(value: str, unit: str) -> Decimal | None:
+def to_ml(value: str, unit: str) -> Decimal | None:
+    """Return a volume in mL; None where it is in no unit of volume."""
     return Decimal(value) * PER_UNIT[unit] if unit in PER_UNIT else None

@@ -79,7 +79,7 @@ def _key(runner: Acts, view: View, command: Command) -> None:
     if key == bottle.SAME and bottle.may_run_anew(runner.state)[0] and view.kind in bottle.KINDS:
         runner.record.said(bottle.redo(runner.state), by=text_of(command, "by"))
         return
-    if button == slip.SLIP:
+    if button in (slip.SLIP, slip.NOT_EMPTY):
         runner.record.said(slip.taken_back(view), by=text_of(command, "by"))
         return
     nipple = runner.state.point.nipple if runner.state.point is not None else ""

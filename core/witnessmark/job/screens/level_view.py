@@ -14,6 +14,7 @@ from witnessmark.job import feed
 from witnessmark.job.plausible import bounds
 from witnessmark.job.reasons import AIR
 from witnessmark.job.screens.step_view import nipple_view
+from witnessmark.job.slip import NOT_EMPTY
 from witnessmark.job.standing import named
 from witnessmark.job.state import LEVEL_LOOK, JobState
 from witnessmark.job.tank import LEVEL
@@ -65,13 +66,17 @@ def air_view(state: JobState) -> View:
         return _close_view(state, "The reservoir ran empty.")
     if state.pressurised:
         text = f"The reservoir ran empty: air may be in every line. {FIRST} Then say what is done again, and fill it."
-        return View(kind="decide", title=state.procedure.title, text=text, buttons=(OFF,))
+        return View(kind="decide", title=state.procedure.title, text=text, buttons=(OFF, NOT_EMPTY))
     done = ", ".join(state.begun)
     return View(
         kind="decide",
         title=state.procedure.title,
         text=f"The reservoir ran empty: air may be in every line. Fill it; then what was begun is done again: {done}.",
-        buttons=(Button("r", "do these passes again"), Button("k", "go on without, and why", asks=True, reasons=AIR)),
+        buttons=(
+            Button("r", "do these passes again"),
+            Button("k", "go on without, and why", asks=True, reasons=AIR),
+            NOT_EMPTY,
+        ),
     )
 
 
