@@ -13,6 +13,8 @@ from witnessmark.cli.bay.dialog import Dialog
 from witnessmark.errors import InputError
 from witnessmark.job import told_unit
 from witnessmark.job.fold import advance, fold
+from witnessmark.job.reasons import OTHER_NUMBER
+from witnessmark.journal.bodies import Condition
 from witnessmark.report.lines import line
 
 TEXT = PROCEDURE.replace('[[steps_before]]\nid = "grade"', STEPS + '[[steps_before]]\nid = "grade"')
@@ -80,3 +82,26 @@ def test_the_same_entries_give_the_same_state(stand: Stand) -> None:
     stand.press("y", NUMBER)
     entries = stand.journal.of("J1")
     assert advance(fold(entries[:-1]), entries[-1]).points == stand.state.points
+
+
+def test_who_goes_on_with_another_number_says_why_and_the_words_stand_in_the_entry(stand: Stand) -> None:
+    stand.press("y", "0DU14LT2XN0000099")
+    stand.press("n")
+    assert "words are missing" in stand.errors[-1]["what"] and stand.view["step"] == "number"
+    stand.press("n", OTHER_NUMBER[0])
+    assert stand.view["step"] == "codes-before"
+    assert [(one.act, one.said) for one in stand.bodies("step")] == [("skipped", OTHER_NUMBER[0])]
+
+
+def test_what_is_no_number_of_iso_3779_is_asked_about_and_taken_only_as_read(stand: Stand) -> None:
+    stand.press("y", "C2A1000")
+    assert stand.errors[-1]["what"].startswith("said: REALLY C2A1000?") and stand.bodies("condition") == []
+    stand.press("y", "C2A1000 as read")
+    (body,) = stand.bodies("condition")
+    assert (body.found, body.holds) == ("C2A1000", False) and stand.view["text"].startswith("HANDS OFF")
+    point = stand.state.point
+    assert point is not None
+    old = replace(stand.state, vehicle="CH-4711")
+    assert isinstance(told_unit.said(old, point, "CH 4711"), Condition), "an older vehicle has another number"
+    with pytest.raises(InputError, match="REALLY"):
+        told_unit.said(replace(stand.state, vehicle=""), point, "C2A1000")

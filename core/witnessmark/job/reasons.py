@@ -48,6 +48,8 @@ UNSEEN = ("nobody stood there", "the other tester did not show it", "it could no
 WORKED = ("it was heard to run and to stop", "it was seen and heard, and nothing else moved")
 FAILED = ("nothing was heard", "something else moved", "it did not stop in time")
 UNSURE = ("it could not be heard", "it was heard, and nobody saw what it moved")
+OTHER_NUMBER = ("the order is wrong: it was looked at on the vehicle", "the tester shows another unit's number", LEAD)
+"""Why it is gone on where another tester shows another number than the order's."""
 ELSEWHERE = "another tester speaks on this job: nothing of ours asks"
 """Why the machine's own step is left out where it sends nothing."""
 AIR = ("air cannot have been drawn: it was looked at", LEAD)
@@ -58,7 +60,7 @@ PICKED = frozenset(
     (
         *LEAVE_OUT, *KEEP, *NOT_CLEAR, *NO, *ROAD, *TIGHTENED, *MISREAD, *SPILLED, *SCANNED_AFTER, *CODES_STAY, *UNREAD,
         *NOT_SO, *UNREADABLE, *LATER, *MIXED, *EARLY, *UNSEEN, *WORKED, *FAILED, *UNSURE, ELSEWHERE, *AIR, *STAYS,
-        *ACCEPTED,
+        *ACCEPTED, *OTHER_NUMBER,
     )
 )  # fmt: skip
 """Every reason that has a number: words of nobody's own."""

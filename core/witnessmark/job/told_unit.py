@@ -2,8 +2,9 @@
 
 A job's state and what was typed flow in, bodies and the state after them flow out. Rules that hold here: it is told,
 by a person, and never counts as read; a number that is another one than the order's stays in the record, and the walk
-stays there; a code is written as a tester shows it; that there is none is said with a key of its own, and no typed
-words mean that.
+stays there until it is said why it is gone on; one that is none as ISO 3779 has them is taken only as read, unless the
+order's own is none; a code is written as a tester shows it; that there is none is said with a key of its own, and no
+typed words mean that.
 """
 
 from __future__ import annotations
@@ -16,9 +17,13 @@ from witnessmark.errors import InputError
 from witnessmark.job.state import VEHICLE, JobState
 from witnessmark.job.steps import Point
 from witnessmark.journal.bodies import CodeScan, Condition
+from witnessmark.wire import vin
 from witnessmark.wire.dtc import format_code, parse_code
 
 _NUMBER = re.compile(r"(?=.*[0-9])[0-9A-Z]{4,17}")
+AS_READ = "as read"
+"""What is typed behind a number that is none as vehicles have them, where the other tester shows just that."""
+_AS_READ = re.compile(rf"\s+{AS_READ}\s*$", re.IGNORECASE)
 _BETWEEN = re.compile(r"[\s-]")
 
 
@@ -47,12 +52,25 @@ def found(state: JobState, body: Condition) -> JobState:
 
 
 def _number(state: JobState, text: str) -> Condition:
-    number, wanted = (_BETWEEN.sub("", one).upper() for one in (text, state.vehicle))
+    typed, as_read = _AS_READ.subn("", text)
+    number, wanted = (_BETWEEN.sub("", one).upper() for one in (typed, state.vehicle))
     if not _NUMBER.fullmatch(number):
         hint = "type the letters and digits that the other tester shows, up to 17"
         raise InputError(f"{text.strip()!r} is no number of a vehicle", place="said", hint=hint)
+    if not as_read and not (wanted and _unlike_vin(wanted)) and (unlike := _unlike_vin(number)):
+        hint = f"put it right; or, where the other tester shows just that, type it so: {number} {AS_READ}"
+        raise InputError(f"REALLY {number}? {unlike}", place="said", hint=hint)
     holds = not wanted or number == wanted
     return Condition(name=VEHICLE, found=number, wanted=wanted or "any: none was typed", holds=holds, source="told")
+
+
+def _unlike_vin(number: str) -> str:
+    """Say why a number is none as ISO 3779 has them; empty where it is."""
+    try:
+        vin.normalise(number)
+    except InputError as error:
+        return error.what
+    return ""
 
 
 def _codes(text: str) -> tuple[str, ...]:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from witnessmark.job.reasons import OTHER_NUMBER
 from witnessmark.job.state import JobState
 from witnessmark.job.steps import Point
 from witnessmark.job.view import Button, View
@@ -20,7 +21,9 @@ def told_unit_view(state: JobState, point: Point) -> View:
     if step.act == "identify":
         tells = [Button(TELLS, "the number it shows", asks=True)]
     text = f"{step.text}: {how}, so no machine reads it. Read it on the other tester and type it, or go on without."
+    leaves = Button("n", "go on without it")
     if state.other_vehicle and step.act == "identify":
+        leaves = Button("n", "go on all the same, and why: the record says so", asks=True, reasons=OTHER_NUMBER)
         text = f"HANDS OFF: it was said to be {state.other_vehicle}, and the order says {state.vehicle}. {text}"
     return View(
         kind="step",
@@ -29,5 +32,5 @@ def told_unit_view(state: JobState, point: Point) -> View:
         caution=step.caution,
         step=step.id,
         shown={SILENT: when_silent(state.procedure)},
-        buttons=(*tells, Button("n", "go on without it")),
+        buttons=(*tells, leaves),
     )
