@@ -67,7 +67,7 @@ def test_codes_that_were_typed_wrong_are_answered_on_both_readings() -> None:
     assert found(job, 27).answer == "met"
     by = amend(job, target, {"codes": ["P0123"]})
     one = found(job, 27)
-    assert one.answer == "no proof" and "as corrected not met (" in one.text and {target, by} <= set(one.cites)
+    assert one.answer == "not met" and "as corrected not met (" in one.text and {target, by} <= set(one.cites)
 
 
 def test_a_finding_that_rests_on_no_corrected_entry_stays_as_it_was() -> None:
