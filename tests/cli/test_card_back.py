@@ -38,7 +38,9 @@ def typed(seq: int, kind: str, **body: str) -> Entry:
 
 def test_a_line_that_was_mistyped_is_taken_back_and_asked_for_again_and_both_stay(bay: Bay, job: str) -> None:
     said, made = key(bay, job, *BEFORE, "?", "back the time is there", CLOSES, "10:50")
-    assert "taken back" in said and "6 of 6" in said
+    line = said.partition("taken back:")[2].splitlines()[1]
+    assert line.split()[:1] == [str(made[5].seq)] and "not written on the card" in line
+    assert "6 of 6" in said
     wrong = made[5]
     assert wrong.body["step"] == "not-written" and made[6].body["target"] == wrong.seq
     assert "taken back: it counts as not keyed in (the time is there)" in bay.fine("job", "show", job)

@@ -92,11 +92,11 @@ def test_whether_it_was_made_safe_first_is_asked_where_that_was_undone_and_locks
     said, _ = keyed(bay, job, line, line)
     assert "whether it was made safe first: behind it write , made safe or , not made safe" in said
     assert entering.state_of(bay.shop, job).was_safe_due and len(steps(bay, job)) == 2
-    said, _ = keyed(bay, job, "back", f"{line}, made safe")
+    keyed(bay, job, "back", f"{line}, made safe", "10:52", "again p1")
     state = entering.state_of(bay.shop, job)
-    assert steps(bay, job)[-1] == ("was-made-safe", "", "yes") and not state.was_safe_due
-    assert "wheels" in [one.id for one in state.points[state.cursor :]], "what puts it back is asked again"
-    _, back = keyed(bay, job, "back")
-    assert len(back) == 3
-    keyed(bay, job, f"{line}, not made safe")
+    assert ("was-made-safe", "", "yes") in steps(bay, job) and not state.was_safe_due
+    assert state.point is not None and state.point.pass_id == "p1"
+    _, back = keyed(bay, job, *["back"] * 3)
+    assert len(back) == 5, "the pass again, what makes it safe, and the mend with all that is on its line"
+    keyed(bay, job, "mended 10:51 tightened rear-right, not made safe")
     assert steps(bay, job)[-1] == ("was-made-safe", "", "no")

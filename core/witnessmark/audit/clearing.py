@@ -12,6 +12,7 @@ from dataclasses import dataclass
 
 from witnessmark.audit.case import Case
 from witnessmark.audit.range import exact
+from witnessmark.audit.reconcile import AFTERWARDS
 from witnessmark.audit.sequence import Mark, not_after
 from witnessmark.journal import bodies
 
@@ -45,8 +46,10 @@ def clearings(case: Case) -> tuple[Clearing, ...]:
 
 
 def scanned(case: Case, scan: Scan) -> Mark:
-    """Return when a scan was made."""
-    return Mark(exact(case.timeline.entered[scan[0]]), scan[0])
+    """Return when a scan was made: as its entry was, or where it was entered afterwards, as that says."""
+    entry = next(one for one in case.entries if one.seq == scan[0])
+    afterwards = entry.occurred.basis in AFTERWARDS
+    return Mark(case.clock.occurred(entry) if afterwards else exact(case.timeline.entered[entry.seq]), entry.seq)
 
 
 def was_heard(case: Case, scan: Scan) -> bool:

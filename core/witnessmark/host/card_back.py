@@ -16,6 +16,8 @@ from witnessmark.journal.kinds import WORK
 from witnessmark.procedure import own
 
 BACK_WORD = "back"
+TOLD = ("scan", "condition")
+"""What else than work a line may say: what another tester showed."""
 BEHIND_A_MEND = (own.MENDED_AT, own.WAS_SAFE)
 """What a card says of a mend behind what was mended, with it on one line."""
 
@@ -23,7 +25,8 @@ BEHIND_A_MEND = (own.MENDED_AT, own.WAS_SAFE)
 def taken_back(entries: Sequence[Entry], by: str, why: str) -> list[Draft]:
     """Return the drafts by which the last line is taken back. Raises InputError where there is none."""
     gone = withdrawn(entries)
-    work = [one for one in entries if one.seq not in gone and (one.kind in WORK or one.kind == "state")]
+    left = [one for one in entries if one.seq not in gone]
+    work = [one for one in left if one.kind in (*WORK, "state") or (one.kind in TOLD and one.occurred.basis == "typed")]
     last = work[-1] if work else None
     if last is None or last.kind == "state" or last.occurred.basis != "typed":
         what = "nothing that was keyed in stands last" + ("" if last is None else f": entry {last.seq} is no line")

@@ -16,12 +16,12 @@ from msgspec import structs
 from witnessmark.errors import InputError
 from witnessmark.host import card_mend
 from witnessmark.host.card_line import DONE, EMPTY, Day, Line, first_word
-from witnessmark.job import unwritten
+from witnessmark.job import told_unit, unwritten
 from witnessmark.job.amount import unit_of
 from witnessmark.job.bottle import inside
 from witnessmark.job.container import READ_OFF
 from witnessmark.job.keys import told_run
-from witnessmark.job.places import BOXES, NO, NOT_CLEAR, YES, may_leave
+from witnessmark.job.places import BOXES, NO, NO_CODE, NOT_CLEAR, YES, identifies, may_leave
 from witnessmark.job.state import READY, UNCLEAR, UNEXPLAINED, UNWRITTEN, JobState
 from witnessmark.job.steps import Point
 from witnessmark.journal import bodies
@@ -53,10 +53,26 @@ def bodies_of(state: JobState, point: Point, line: Line, day: Day) -> Sequence[M
         return [("step", day.unknown(), _left_out(state, point, line.why))]
     if point.kind == "run":
         return _run(state, point, line)
+    if point.kind == "ask":
+        return [_told(state, point, line)]
     if point.kind == "reading":
         read = _reading(point, line, state) if line.value else _unread(state, point, line)
         return [("reading" if line.value else "step", line.times[0], read), *_unclear(point, line)]
     return [("step", line.times[0], _step(state, point, line))]
+
+
+def _told(state: JobState, point: Point, line: Line) -> Made:
+    """Return what a person read off another tester, as the same key in the bay has it told."""
+    number = identifies(point)
+    if not (line.words or line.boxes) and line.rest:
+        left = _not_written(point)
+        return "step", line.times[0], structs.replace(left, step=UNEXPLAINED) if state.codes_due else left
+    if not (line.words or line.boxes):
+        hint = "the number it showed" if number else f"the codes it showed, or {NO_CODE}"
+        hint = f"write 10:42 and {hint}; - and why it was not read; {EMPTY} where nothing is written"
+        raise InputError("it does not say what another tester showed", place=point.id, hint=hint)
+    body = told_unit.said(state, point, None if NO_CODE in line.boxes else line.words)
+    return "condition" if number else "scan", line.times[0], body
 
 
 def _not_written(point: Point, also: Sequence[str] = ()) -> bodies.StepDone:
@@ -112,7 +128,7 @@ def _unread(state: JobState, point: Point, line: Line) -> bodies.StepDone:
 
 def _left_out(state: JobState, point: Point, why: str) -> bodies.StepDone:
     step = point.step.id if point.step else point.kind
-    if refused(state):  # not left out: it was read, and stays as it was read
+    if refused(state) or state.codes_due == step:  # not left out: it was read, and stays as it was read
         return bodies.StepDone(step=step, act="confirmed", pass_id=point.pass_id, nipple=point.nipple, said=why)
     if not may_leave(point):
         hint = f"write it as the card says it; {EMPTY} where nothing is written: there is no proof of it then"

@@ -36,7 +36,7 @@ from witnessmark.job import bleeding
 from witnessmark.job.container import READ_OFF, asked, is_other
 from witnessmark.job.fold import fold
 from witnessmark.job.keys.again import offered
-from witnessmark.job.places import BOXES, NO, YES, Places, may_leave, places
+from witnessmark.job.places import BOXES, NO, NO_CODE, YES, Places, identifies, may_leave, places
 from witnessmark.job.plausible import bounds
 from witnessmark.job.state import AGAIN, OTHER_PASS, REDO, UNEXPLAINED, UNWRITTEN, JobState
 from witnessmark.job.steps import Point
@@ -161,6 +161,14 @@ def stays(state: JobState) -> str:
         first = f"{RIGHT_WORD} 10:42 and what was put right, then " if may_put_right(state) else ""
         said = f"recorded, outside the limits. Write {first}what was read later, or - and why it stays so"
         return f"{said}, {EMPTY} where that is not written"
+    if state.codes_due:
+        return (
+            f"recorded. The work does not set all of it: write what was read later, - and why it stays so, or {EMPTY}"
+        )
+    if state.other_vehicle and point is not None and point.kind == "ask":
+        return (
+            f"recorded. It is not the order's number, {state.vehicle}: write what was read later, - and why, or {EMPTY}"
+        )
     if ways := card_mend.ways(state):
         return f"recorded. It was not right: write {', or '.join(ways)}; then what was seen later, or {EMPTY}"
     return f"recorded. This step stays open: write it once it is done, {EMPTY} where the card says no more of it"
@@ -178,6 +186,9 @@ def form(state: JobState) -> str:
         ways = [f"10:42 and the value in {at.unit or '1'}"]
         ways[0] += f", then what is ticked: {', '.join(at.boxes)} (not clear: what was seen)" if at.boxes else ""
         ways[0] += f", then with if it was read with the {at.tool}, or with and what else it was" if at.tool else ""
+    elif point.kind == "ask":
+        shown = "the number" if identifies(point) else f"the codes, or {NO_CODE},"
+        ways = [f"10:42 and {shown} as another tester showed it"]
     elif at.boxes == (YES, NO):
         ways = ["10:42 yes", "10:42 no and what was seen"]
     elif at.boxes:
@@ -191,6 +202,8 @@ def form(state: JobState) -> str:
         ways.append(f"{RIGHT_WORD} 10:42 and what was put right")
     if refused(state):
         ways.append("- and why it stays so")
+    elif state.codes_due:
+        ways.append("- and why they stay")
     elif may_leave(point):
         ways.append(f"- and {_why(point)}")
     return ", or ".join((*ways, EMPTY))

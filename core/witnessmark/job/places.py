@@ -19,6 +19,8 @@ NOT_CLEAR = "not clear"
 BOXES = {"clear": ("clear", NOT_CLEAR), "capped": ("capped",)}
 """The words beside a reading that have boxes of their own."""
 YES, NO = "yes", "no"
+NO_CODE = "no code"
+"""The box that another tester shows no trouble code: no words say that."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -55,7 +57,7 @@ def places(point: Point, one: Pass | None = None) -> Places:
     if step is None:
         return Places(times=("opened at" if point.kind == "open" else "closed at",))
     if point.kind == "ask":
-        return Places(words=left_out(point))
+        return Places(times=("at",), boxes=() if identifies(point) else (NO_CODE,), words=left_out(point))
     times = ("closed at" if point.closes else "at",)
     by = step.person == "second"
     if point.kind == "reading":
@@ -82,7 +84,7 @@ def left_out(point: Point) -> str:
     """Return what words mean at a point, empty where it cannot be left out and nothing is to be said."""
     step = point.step
     if point.kind == "ask":
-        return "not read, because"
+        return "what another tester shows, or not read, because"
     if step is None:
         return ""
     if step.affects in READ_OFF:
@@ -92,6 +94,11 @@ def left_out(point: Point) -> str:
     if step.may_skip:
         return "left out, because"
     return "what was seen" if NOT_CLEAR in boxes_of(point) else ""
+
+
+def identifies(point: Point) -> bool:
+    """Whether a point asks for the vehicle's number, not for trouble codes."""
+    return point.step is not None and point.step.act == "identify"
 
 
 def may_leave(point: Point) -> bool:

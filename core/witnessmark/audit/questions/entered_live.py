@@ -17,12 +17,13 @@ from witnessmark.journal.entry import Entry
 
 BY_HAND = ("step", "reading", "intent", "outcome", "inspection")
 """Kinds of what a person did, or told: a run that was told is an intent and an outcome by that person."""
+KEYED_IN = ("scan", "condition")
 EMPTY = {UNWRITTEN: SILENT, UNEXPLAINED: NO_REASON}
 """The steps by which an entry says what a card leaves empty, each with what it says."""
 
 
 def answer(case: Case) -> Verdict:
-    entries = [one for one in case.entries if one.kind in BY_HAND and one.done_by.startswith("person:")]
+    entries = [one for one in case.entries if _by_hand(one) and one.done_by.startswith("person:")]
     if not entries:
         return no_proof("no entry by hand")
     details = [detail for one in entries if (detail := _late(case, one)) is not None]
@@ -34,6 +35,11 @@ def answer(case: Case) -> Verdict:
     lag = f"none later than {shop.lag_s} s after it happened, no {shop.burst} within {shop.burst_s} s"
     text = f"{count} by hand, {lag} (set by the shop, else our choice)"
     return Verdict("met", text, (), tuple(one.seq for one in entries))
+
+
+def _by_hand(one: Entry) -> bool:
+    """Whether an entry says what a person did, or was keyed in as what they read off another tester."""
+    return one.kind in BY_HAND or (one.kind in KEYED_IN and one.occurred.basis in AFTERWARDS)
 
 
 def _together(verdict: Verdict) -> Verdict:

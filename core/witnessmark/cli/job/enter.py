@@ -50,12 +50,16 @@ def enter(job: str, day: datetime | None, done_by: str, by: str, shop: Shop) -> 
     made safe or not made safe, as the card says whether it was before. A nipple that was tightened is asked for its
     torque next; again p1 keys in a pass that was bled after it, also one that the scope leaves out.
 
-    A line that was mistyped is taken back by back, the last first; when it was, a single entry's value or words may be
-    put right later, with amend and its number.
+    What another tester showed is keyed in as told: 10:39 and the vehicle's number, 10:39 P0123, C1234-56, or 10:39 no
+    code; - and why where it was not read.
+
+    A line that was mistyped is taken back by back, the last first, and named with its time and value; when it was, a
+    single entry's value or words may be put right later, with amend and its number.
 
     Each line is recorded at once and whole, so the typing may be broken off after any of them. The bay is free
     meanwhile: another job may run in it.
     """
+    from witnessmark.cli.job.show import taken_back
     from witnessmark.clock import NS, SystemClock
     from witnessmark.errors import InputError
     from witnessmark.host import entering
@@ -95,11 +99,11 @@ def enter(job: str, day: datetime | None, done_by: str, by: str, shop: Shop) -> 
             click.echo(f"{error}\n  do: {error.hint}", err=True)
             state, before = entering.state_of(shop, job), entering.seen(shop, job)
             continue
-        back, whole = line.split()[0] == BACK_WORD, False
+        back, whole, last = line.split()[0] == BACK_WORD, False, state.last_seq
         doubted, before = "", entering.seen(shop, job) if back else before.after(began_ns)
         state = entering.state_of(shop, job)
         if back or ((state.cursor, state.points) == stood and line.split()[0] in WORDS):
-            click.echo("taken back" if back else "recorded", err=True)
+            click.echo("\n".join(("taken back:", *taken_back(shop, job, last))) if back else "recorded", err=True)
         elif (state.cursor, state.points) == stood:
             click.echo(entering.stays(state), err=True)
     click.echo(f"job {job}: {state.cursor} of {len(state.points)} steps, entered afterwards by {by}")

@@ -59,6 +59,19 @@ def show(job: str, as_json: bool, kind: str | None, shop: Shop) -> None:
                     click.echo(plain(printed(_correction(correction))))
 
 
+def taken_back(shop: Shop, job: str, since: int) -> list[str]:
+    """Return a line for each entry of a job that was taken back after entry `since`, in the order they were written."""
+    from witnessmark.cli.plainly import plain
+    from witnessmark.host import dossier
+    from witnessmark.host.history import parsed
+    from witnessmark.quantity import printed
+
+    found = dossier.of_job(shop, job)
+    part = parsed(found.parts[-1])
+    gone = {one.body["target"] for one in part if one.kind == "amendment" and one.seq > since}
+    return [plain(printed(_line(one, found.beside, *_told(part)))) for one in part if one.seq in gone]
+
+
 def another_clock(entry: Entry, first: Entry) -> str:
     """Return in words that an entry has its time from another clock than the job began with."""
     if entry.recorded.rate == first.recorded.rate:
