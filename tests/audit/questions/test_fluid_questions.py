@@ -230,7 +230,9 @@ def one_bottle(*, read: bool = True) -> Job:
     return job.read("volume", "200 mL", 240, pass_id="p3") if read else job
 
 
-def two_spilled(filled: str = "", *, again: bool = False, redone: Sequence[tuple[str, str]] = ()) -> Job:
+def two_spilled(
+    filled: str = "", affects: str = "", *, again: bool = False, redone: Sequence[tuple[str, str]] = ()
+) -> Job:
     """Return three visits of which the first two ran into one bottle that was spilled, and the last one was read.
 
     With `again` it was read all the same; the nipples and passes `redone` were opened once more, and 60 mL read then.
@@ -250,7 +252,7 @@ def two_spilled(filled: str = "", *, again: bool = False, redone: Sequence[tuple
     if again:
         job.read("volume", "90 mL", 245, pass_id="p3", step="bottle")
     if filled:
-        job.read("volume-in", filled, 250)
+        job.read("volume-in", filled, 250, affects=affects)
     job.open("fl", "p4", 300).close("fl", 330, "p4").read("volume", "273 mL", 340, pass_id="p4", step="bottle")
     for index, (nipple, pass_id) in enumerate(redone):
         job.open(nipple, pass_id, 350 + 20 * index).close(nipple, 360 + 20 * index, pass_id)
@@ -494,6 +496,21 @@ def test_fluid(number: int, job: Job, answer: str, text: str) -> None:
     finding = ask(number, job)
     shown = finding.text + "".join(one.text for one in finding.details)
     assert (finding.answer, text in shown) == (answer, True), finding
+
+
+@pytest.mark.parametrize(
+    ("filled", "affects", "answer", "says"),
+    [
+        ("100 mL", "refill", "met", "held at most 800 mL"),
+        ("100 mL", "", "no proof", "no more than 100 mL, for nobody said that it was filled up"),
+        ("0 mL", "refill", "no proof", "no more than 0 mL, for nothing went in"),
+    ],
+)
+def test_a_later_filling_up_to_the_mark_fills_it_up_however_much_had_run_out(
+    filled: str, affects: str, answer: str, says: str
+) -> None:
+    last = ask(15, two_spilled(filled, affects)).details[-1]
+    assert last.answer == answer and says in last.text
 
 
 def test_filling_again_counts_anew() -> None:

@@ -71,7 +71,8 @@ def answer(case: Case) -> Verdict:
     for start, end in pairwise(bounds):
         if details:
             more = _filled_in(case, start, holds)
-            stock = Range(*(min(holds, max(0.0, one) + more) for one in (stock.low, stock.high)))
+            least, most = (min(holds, max(0.0, one) + more) for one in (stock.low, stock.high))
+            stock = Range(least if _lacks(case, start) or _open_at(case, start) else most, most)
         near = ran.within(start, end)
         out = _out(case, near, start, end)
         visits = {one.pass_id: one for one in opened.within(start, end) if start < (one.opened or 0) < end}
@@ -174,15 +175,16 @@ def _out(case: Case, ran: Sequence[Ran], start: int, end: int) -> Range:
 
 
 def _at_first(case: Case, seq: int, full: float) -> float:
-    """Return the least it held after the first filling: all where it was filled up, else what went in.
+    """Return the least it held after the first filling: all where it was filled up, else what went in."""
+    return full if _filled_up(case, seq) else max(0.0, min(full, _filled_in(case, seq, full)))
 
-    One said beside the walk that gives its volume did not fill it up.
-    """
+
+def _filled_up(case: Case, seq: int) -> bool:
+    """Whether an entry says that it was filled up; one said beside the walk that gives its volume does not."""
     read = case.timeline.gauge(seq)
     said = case.timeline.ours.intersection((SAID_FILLED,))
     beside = read is not None and read.what == "volume-in" and read.step in said
-    up = not beside and any(act.seq == seq for act in case.timeline.acts_affecting("refill"))
-    return full if up else max(0.0, min(full, _filled_in(case, seq, full)))
+    return not beside and any(act.seq == seq for act in case.timeline.acts_affecting("refill"))
 
 
 def _filled_in(case: Case, seq: int, full: float) -> float:
@@ -215,14 +217,22 @@ def _since(
         said = f"{missing}; {text}" if out.low > 0 else missing
         return Detail(subject, "no proof", said, (*cites, *silent.values(), *_left_unread(case, silent)))
     if out.high > stock.low + TINY_ML:
+        lacks = _lacks(case, start)
         why = "it was filled while a nipple was open, and how much had run out by then is not recorded"
         again = in_ml(readings) - in_ml(counting(case, readings))
         if again and out.high - again <= stock.low + TINY_ML:
             why = f"{quantity.plain(out.high - again)} mL if what was at once read again does not count"
-        elif out.low > stock.low + TINY_ML or not _open_at(case, start):
-            why = f"it may have held no more than {quantity.plain(stock.low)} mL, for nobody said that it was filled up"
+        elif lacks and (out.low > stock.low + TINY_ML or not _open_at(case, start)):
+            why = f"it may have held no more than {quantity.plain(stock.low)} mL, for {lacks}"
         return Detail(subject, "no proof", f"{text}; {why}", cites)
     return Detail(subject, "met", text, cites)
+
+
+def _lacks(case: Case, seq: int) -> str:
+    """Say why a filling does not show that it was full then; empty where it does."""
+    if not _filled_up(case, seq):
+        return "nobody said that it was filled up"
+    return "" if _filled_in(case, seq, 1.0) > 0 else "nothing went in"
 
 
 def _silent(case: Case, visits: Mapping[str, Opening], readings: Sequence[Gauge]) -> dict[str, int]:
