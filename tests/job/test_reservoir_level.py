@@ -7,16 +7,19 @@ from dataclasses import replace
 from decimal import Decimal
 
 import pytest
+from tests.audit.shipped import QUESTIONS
 from tests.job.dates import early
 from tests.job.stand import PROCEDURE, START, TECHNICIAN, Stand
 
 from witnessmark.audit import unwatched
 from witnessmark.audit.case import open_case
+from witnessmark.audit.run import audit
 from witnessmark.job import rules
 from witnessmark.job.fold import fold
 from witnessmark.job.reasons import SPILLED
 from witnessmark.job.tank import SEEN_S
 from witnessmark.journal.entry import Draft
+from witnessmark.report.facts import facts
 
 FILL = '[[steps_before]]\nid = "fill"\ntext = "Fill"\naffects = "refill"\n'
 BOTTLE = """[[steps_after_each_pass]]
@@ -392,3 +395,18 @@ def test_where_no_bottle_is_read_or_nothing_is_known_of_the_reservoir_none_is_as
         stopped(made)
         assert not looks(made)
         made.close()
+
+
+def test_the_papers_say_of_a_reservoir_said_to_be_empty_by_a_slip_that_it_was_taken_back(stand: Stand) -> None:
+    do_pass(stand, "260")
+    for key in ("e", "o", "b"):
+        stand.press(key)
+    (said,) = (line for line in happened(stand) if "ran empty" in line)
+    assert "taken back as a slip (entry" in said and "no look after it settles that" in said
+    stand.read("400", "mL")
+    (said,) = (line for line in happened(stand) if "ran empty" in line)
+    assert "taken back as a slip (entry" in said and "a look after it found fluid" in said
+
+
+def happened(stand: Stand) -> list[str]:
+    return facts(audit(stand.journal.made, list(QUESTIONS.values())))["happened"]  # type: ignore[no-any-return]

@@ -103,22 +103,28 @@ def of(case: Case) -> Unwatched:
     begun = min((one.opened for one in case.timeline.openings if one.opened is not None), default=None)
     said = sorted((act for word in RAN_EMPTY for act in case.timeline.said(word) if act.done), key=lambda act: act.seq)
     empty = tuple((act, _seen(case, act)) for act in said if begun is not None and act.seq > begun)
-    empty = tuple(one for one in empty if not _slipped(case, one[0]))
+    empty = tuple(one for one in empty if not slipped(case, one[0]))
     feed: dict[int, Placed] = {one.seq: one for one in case.timeline.readings("feed-pressure")}
     feed |= {one.seq: one for one in case.feed_acts}
     left = (act for act in case.timeline.said(LEFT_OPEN) if act.done)
     return Unwatched(case, tuple(_lays(case)), empty, feed, by(left, lambda act: (act.pass_id, act.nipple)))
 
 
-def _slipped(case: Case, act: Act) -> bool:
+def taken_back(case: Case, act: Act) -> int | None:
+    """Return the entry that takes back as a slip that the reservoir ran empty, None where none does."""
+    said = (one.seq for one in case.timeline.said(own.PUT_RIGHT) if one.answer in RAN_EMPTY and one.seq > act.seq)
+    return next(said, None)
+
+
+def slipped(case: Case, act: Act) -> bool:
     """Whether it was taken back as a slip that it ran empty, and the look after it, before any filling, found fluid."""
-    said = [one.seq for one in case.timeline.said(own.PUT_RIGHT) if one.answer in RAN_EMPTY and one.seq > act.seq]
-    if not said:
+    back = taken_back(case, act)
+    if back is None:
         return False
     levels = case.timeline.readings("level")
     looks = [one.seq for one in case.timeline.said(own.LEVEL_LOOK) if one.done and not one.affects]
     looks += [one.seq for one in levels if one.amount.number > 0]
-    seen = min((one for one in looks if one > said[0]), default=None)
+    seen = min((one for one in looks if one > back), default=None)
     others: tuple[Placed, ...] = (
         *case.timeline.acts_affecting("refill", "empty"),
         *case.timeline.readings("volume-in"),

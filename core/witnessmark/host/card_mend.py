@@ -182,3 +182,12 @@ def ways(state: JobState) -> list[str]:
     """Return what may be written at a check that was not right, beside the check itself."""
     passes = [one for one in bleeding.offered(state) if "," not in one]
     return [*([EXAMPLE] if may_mend(state) else []), *([f"again and {' or '.join(passes)}"] if passes else [])]
+
+
+def left(state: JobState, text: str) -> bodies.StepDone:
+    """Return that nothing is bled at the place where it is made safe for that. Raises InputError for any other line."""
+    assert state.point is not None and state.point.step is not None
+    if text.strip() != EMPTY:
+        hint = f"write {', or '.join((*ways(state), EMPTY))}; the check itself comes after that"
+        raise InputError("it is made safe here to mend it, and nothing else is said", place=MENDED_WORD, hint=hint)
+    return bodies.StepDone(step=own.NOT_AGAIN, act="confirmed", answer=state.point.step.id)

@@ -98,7 +98,7 @@ def doubt(state: JobState, text: str, day: Day, before: Known) -> str:
         said, more = first_word(rest)
         early = _too_early(said, day.read(said), day, before)
         return early if early or first != MENDED_WORD else card_mend.doubt(state, more)
-    if point is None or first in (LEFT, AGAIN_WORD, FIRST_WORD, BACK_WORD, *WORDS):
+    if point is None or point.mends or first in (LEFT, AGAIN_WORD, FIRST_WORD, BACK_WORD, *WORDS):
         return ""
     line = read_line(text, here(state), day, point.id)
     early = _too_early(first, line.times[0], day, before)
@@ -178,6 +178,8 @@ def form(state: JobState) -> str:
     """Return how the line of the point that is asked for is written."""
     point, at = state.point, here(state)
     assert point is not None
+    if point.mends:
+        return ", or ".join((*card_mend.ways(state), f"{EMPTY} where nothing is bled now"))
     ways = ["10:42"] if at.times else []
     if len(at.times) > 1:
         moments = [f"10:42:{seconds:02}" for seconds in (5, 15, *range(6, 6 + len(at.times) - 2))]
@@ -244,6 +246,10 @@ def enter(journal: Journal, state: JobState, text: str, day: Day, done_by: Perso
         kind, when, body_beside = body_of(state, first, rest, day)
         made = bodies.to_body(body_beside)
         journal.append(Draft(kind, state.job, done_by.actor, entered_by.actor, when, made))
+        return 0
+    if point.mends:
+        body = card_mend.left(state, text)
+        journal.append(Draft("step", state.job, done_by.actor, entered_by.actor, day.unknown(), bodies.to_body(body)))
         return 0
     line = read_line(text, here(state), day, point.id)
     second = Person(line.by) if line.by else done_by

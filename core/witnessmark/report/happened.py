@@ -76,6 +76,9 @@ def _empty(case: Case, times: Times) -> Iterator[str]:
         then = next((one for one in acts if one.step in (AGAIN, GONE_ON) and one.seq > act.seq), None)
         later = any(act.seq < seq < then.seq for seq in said) if then else False
         decided = f"; {_decided(then)}" if then is not None and not later else ""
+        if (back := unwatched.taken_back(case, act)) is not None:
+            seen = "a look after it found fluid" if unwatched.slipped(case, act) else "no look after it settles that"
+            decided = f"; taken back as a slip (entry {back}), and {seen}"
         yield f"the reservoir ran empty{where}, said {times.text(act.at)} (entry {act.seq}){decided}"
 
 
