@@ -8,12 +8,12 @@ from typing import Literal
 
 import pytest
 from tests.job.dates import early, to_midnight_s
-from tests.job.stand import PROCEDURE, Stand
+from tests.job.stand import PROCEDURE, TECHNICIAN, Stand
 
 from witnessmark.job import reopening, unclear
 from witnessmark.job.fold import fold
 from witnessmark.job.resume import DATE, LEFT_S, LONG, LONG_S, lain, spared, was_left
-from witnessmark.journal.bodies import StepDone, to_body
+from witnessmark.journal.bodies import State, StepDone, to_body
 from witnessmark.journal.entry import Draft
 from witnessmark.procedure.words import OPEN_LAY_S
 
@@ -393,4 +393,16 @@ def test_a_pass_done_again_behind_the_last_comes_behind_what_is_asked_again_and_
     assert steps[-5:] == ["pedal", "level", "codes", "wheels", "road-test"] and of_pass < steps.index(
         "let-off"
     ) < steps.index("waste")
+    stand.close()
+
+
+def test_whether_all_was_asked_again_is_what_its_entry_says_however_long_it_lay() -> None:
+    """An entry of before notes counted as lying says nothing of it: what was done after it fits what was asked then."""
+    stand = Stand()
+    stand.go_to("reading", "p1")
+    ahead = len(stand.state.points)
+    for hours, state in ((0, "paused"), (7, "open")):
+        stand.clock.advance(hours * 3600)  # type: ignore[union-attr]
+        stand.journal.append(Draft("state", "J1", TECHNICIAN.actor, body=to_body(State(state=state))))
+    assert len(fold(stand.journal.of("J1")).points) == ahead
     stand.close()

@@ -9,6 +9,7 @@ says so of what was worked before its own last work, and of nothing since, nor o
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import dataclass, replace
 
 from witnessmark.host.history import history
@@ -54,7 +55,7 @@ def warnings(journal: Journal, vin: str, plate: str = "", name: str = "") -> tup
     nameless = not vin.strip() and not plate.strip()
     weak = (BY_NAME,) if nameless and journal.jobs() else ()
     there = _on(journal, vin, plate, name)
-    left = tuple(f"STOP, before anything else: {line}" for one in _unsettled(there) for line in _standing(one))
+    left = tuple(f"STOP, before anything else: {line}" for one in _unsettled(there) for line in _of(one, as_left))
     unfinished = ", ".join(
         f"{one.state.job} ({one.state.status}{', by its name' if one.by_name else ''})"
         for one in there
@@ -135,5 +136,10 @@ def _followed(journal: Journal, job: str) -> list[str]:
 
 
 def _standing(one: Found) -> list[str]:
+    return _of(one, standing)
+
+
+def _of(one: Found, told: Callable[[JobState], tuple[str, ...]]) -> list[str]:
+    """Return what is `told` of a job, each line with the job and how it was found."""
     how = f"{one.state.status}{', found by the name alone: perhaps another vehicle' if one.by_name else ''}"
-    return [f"Job {one.state.job} ({how}): {line}" for line in standing(one.state)]
+    return [f"Job {one.state.job} ({how}): {line}" for line in told(one.state)]

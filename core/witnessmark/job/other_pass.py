@@ -16,7 +16,8 @@ from witnessmark.job.steps import BOTTLE, Point, visit
 def first(state: JobState, pass_id: str) -> JobState:
     """Move a pass before the one that is next; what is behind the cursor stays as it was done.
 
-    A bottle that the pass before shares with another than the one that now follows it is read first.
+    A bottle that the pass before shares with another than the one that now follows it is read first, and what is of no
+    pass, or asked again, stays before the passes where it was.
     """
     ahead = state.passes_ahead
     if pass_id not in ahead:
@@ -30,8 +31,10 @@ def first(state: JobState, pass_id: str) -> JobState:
     due: list[Point] = []
     if before is not None and before.bottle_with in ahead:
         due = [each for each in visit(state.procedure, before, pass_id) if each.step and each.step.what == BOTTLE]
+    last = max((at for at, each in enumerate(left) if each.pass_id and not each.again), default=-1)
     points = [*done, *(each for each in due if each not in done)]
+    points += [each for each in left[: last + 1] if each.again or not each.pass_id]
     for each, then in zip_longest(order, order[1:]):
         points += visit(state.procedure, each, then.id if then is not None else "")
-    points += [each for each in left if each.again or not each.pass_id]
+    points += [each for each in left[last + 1 :] if each.again or not each.pass_id]
     return replace(state, plan=tuple(plan), points=tuple(points))

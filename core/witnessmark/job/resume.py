@@ -98,7 +98,7 @@ def resumed(state: JobState, now_wall_ns: int, again: str) -> JobState:
     """Return the state a job goes on from. `again`: why all is asked again, as the entry says."""
     if state.cursor == 0 and not state.open_nipples:
         return replace(state, status="open", held=(), worked_wall_ns=now_wall_ns)
-    everything = bool(again) or is_long(state, now_wall_ns)
+    everything = bool(again)
     opens = reopening.opens(state)
     asked = () if _nothing_left(state, state.points[state.cursor :]) else tuple(_again(state, everything))
     asked = (*asked, *(one for one in mend_safe.stale(state) if one.step not in {each.step for each in asked}))
