@@ -150,6 +150,27 @@ def test_what_was_opened_without_is_bled_once_it_is_made_safe_and_before_that_is
     assert ask(leaks, 26).answer == "met"
 
 
+@pytest.mark.parametrize("key", ["y", "n", "o"])
+@pytest.mark.parametrize("procedure", [MODES, MODES.replace("steps_before", "steps_before_each_pass")])
+def test_behind_a_no_on_the_road_it_is_bled_before_any_check_is_looked_at_again(key: str, procedure: str) -> None:
+    stand = Stand(procedure=procedure)
+    to_pedal(stand)
+    stand.press("y")
+    while stand.view["step"] != "road-test":
+        stand.press("y")
+    stand.press("n", "it pulls to one side")
+    stand.press("w", REPLACED)
+    stand.press("1")
+    stand.press(key)
+    stand.press("y")
+    stand.read("1", "bar")
+    assert "bleed it now, while it is safe" in stand.view["text"]
+    stand.press("e", "p1 its circuit was opened to mend it")
+    to_pedal(stand)
+    assert stand.state.to_bleed == ()
+    stand.close()
+
+
 def lies(stand: Stand) -> str:
     """Pause the job and go on with it; return where the pause says that it goes on."""
     stand.send(do="pause", why="called away")

@@ -242,6 +242,32 @@ def test_by_hand_it_is_bled_once_as_much_ran_as_its_pass_asks(
     assert bled.noted(state, after, leaks.journal.made[-1]).to_bleed == left
 
 
+@pytest.mark.parametrize(("order", "late", "left"), [("", True, ("rl",)), ("before", False, ()), ("after", True, ())])
+def test_one_opened_only_as_the_run_went_is_not_bled_by_it(
+    leaks: Stand, order: str, late: bool, left: tuple[str, ...]
+) -> None:
+    one = structs.replace(leaks.state.plan[1], order=order)
+    state = replace(leaks.state, plan=(leaks.state.plan[0], one), to_bleed=("rl",), was_open=frozenset({("p2", "rl")}))
+    opened, intent, outcome = (
+        structs.replace(leaks.journal.made[-1], kind=kind, body={"pass_id": "p2", **body})
+        for kind, body in (
+            ("step", {"act": "opened", "nipple": "rl"}),
+            ("intent", {}),
+            ("outcome", {"result": "completed"}),
+        )
+    )
+    run = replace(state.runs[-1], intent=7, pass_id="p2")
+    goes = replace(state, open_intent=7, runs=(*state.runs, run))
+    state = bled.noted(state, goes, intent)
+    if late:
+        state = bled.noted(state, replace(state, open_nipples=("rl",)), opened)
+    else:
+        state = replace(state, open_nipples=("rl",))
+    state = bled.noted(state, replace(state, open_intent=None), outcome)
+    shut = structs.replace(leaks.journal.made[-1], kind="step", body={"pass_id": "p2", "act": "closed", "nipple": "rl"})
+    assert bled.noted(state, replace(state, open_nipples=()), shut).to_bleed == left
+
+
 def starts(stand: Stand) -> list[str]:
     return list(next(one for one in stand.view["buttons"] if one["key"] == "e")["starts"])
 

@@ -24,6 +24,7 @@ def noted(was: JobState, state: JobState, entry: Entry) -> JobState:
     """Return the state after an entry, with what was bled by the visit that is over with it."""
     if not state.to_bleed:
         return state
+    state = replace(state, late=_late(was, entry))
     pass_id = entry.body.get("pass_id", "")
     unclear = was.done_not_right == NOT_CLEAR if was.decide == pass_id else pass_id in undecided(was)
     in_vain = pass_id if unclear and entry.body.get("step") == ACCEPT else ""
@@ -35,13 +36,24 @@ def noted(was: JobState, state: JobState, entry: Entry) -> JobState:
     return replace(state, to_bleed=left, flows=tuple(one for one in kept.values() if one.nipple in left))
 
 
+def _late(was: JobState, entry: Entry) -> frozenset[tuple[str, str]]:
+    """Return the nipples that were opened only as a run went for which their pass opens them before it."""
+    body, one, run = entry.body, was.pass_of(entry.body.get("pass_id", "")), was.run_of(was.open_intent)
+    if one is None or one.order in ("with", "after"):
+        return was.late
+    if entry.kind == "intent":
+        return frozenset(visit for visit in was.late if visit[0] != one.id)
+    opened = body.get("act") == "opened" and run is not None and run.pass_id == one.id
+    return was.late | {(one.id, body.get("nipple", ""))} if opened else was.late
+
+
 def _flows(was: JobState, state: JobState, entry: Entry) -> list[Flow]:
     """Return the nipples still to be bled at which it ran with this entry, or runs from now on."""
     body = entry.body
     one = state.pass_of(body.get("pass_id", ""))
     names: tuple[str, ...] = ()
     if one is not None and (entry.kind, body.get("result")) == ("outcome", "completed"):
-        names = state.open_in(one)
+        names = tuple(name for name in state.open_in(one) if (one.id, name) not in state.late)
     elif one is not None and body.get("act") == "opened" and (not one.wire_command or _on_cue(was, one, body)):
         names = (body.get("nipple", ""),)
     ml = dict(state.tank.taken)

@@ -116,5 +116,6 @@ def _safe_first(state: JobState, asked: list[Point]) -> JobState:
     places = (at for at, one in enumerate(ahead) if one.step is not None and one.step.id in state.mended[-1:])
     check = next(places, len(ahead))
     bleeds = [replace(one, again=True, mends=True) for one in ahead[check : check + 1] if state.to_bleed]
-    points = (*state.points[: state.cursor], *asked, *ahead[:check], *bleeds, *ahead[check:])
+    torque, looks = ([one for one in ahead[:check] if one.late is late] for late in (True, False))
+    points = (*state.points[: state.cursor], *asked, *torque, *bleeds, *looks, *ahead[check:])
     return replace(state, points=points)
