@@ -7,11 +7,12 @@ from datetime import datetime
 from typing import Any, cast
 
 import pytest
+from tests.host.test_carding import Blanks
 from tests.job.stand import TECHNICIAN, Stand
 from tests.job.test_mend_safe import MODES, to_pedal
 
 from witnessmark.errors import InputError
-from witnessmark.host import entering
+from witnessmark.host import carding, entering
 from witnessmark.host.card_line import Day
 from witnessmark.job.fold import fold
 from witnessmark.job.state import JobState
@@ -66,3 +67,15 @@ def test_an_empty_line_leaves_it_unbled_and_the_walk_goes_on_to_what_puts_it_bac
 def test_the_pass_is_bled_from_there(card: Card) -> None:
     card.write("again p1")
     assert card.state.point is not None and card.state.point.pass_id == "p1"
+
+
+def test_all_that_is_asked_again_has_a_place_on_the_card_beside_the_mend(card: Card) -> None:
+    procedure = card.state.procedure
+    places = [one.split("|") for one in Blanks(carding.card(procedure, card.state.plan)).named]
+    drawn = {step.split(":")[-1] for where, step, _ in places if where == "mended"}
+    asked: set[str] = set()
+    card.write("again p1")
+    while (point := card.state.point) is not None:
+        asked |= {point.step.id} if point.step is not None and not point.pass_id else set()
+        card.write("?")
+    assert {"mode-off", "pedal", "level", "road-test"} <= asked and asked | {"mode-on", "let-off"} <= drawn

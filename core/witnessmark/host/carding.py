@@ -12,10 +12,11 @@ from typing import Any
 from witnessmark.audit.limits import band
 from witnessmark.host.card_beside import may_draw, places_beside
 from witnessmark.host.card_mend import KINDS, MADE_SAFE, NOT_MADE_SAFE
+from witnessmark.job.made_safe import PUT_AWAY
 from witnessmark.job.places import places
 from witnessmark.job.questions import looks
+from witnessmark.job.reopening import makes_safe
 from witnessmark.job.steps import Point, begun, once_more, vouches
-from witnessmark.job.tank import LEVEL
 from witnessmark.procedure import load
 from witnessmark.procedure.mending import circuits
 from witnessmark.procedure.model import Pass, Procedure
@@ -60,13 +61,13 @@ def _mended(procedure: Procedure, points: Sequence[Point]) -> dict[str, Any] | N
     checks = [one for one in last if one.step is not None and not {*FINAL_CHECKS}.isdisjoint(words_of(one.step))]
     if not checks:
         return None
-    again: dict[str, Line] = {}
+    again = {point.id: _line(procedure, point, "mended") for point in makes_safe(procedure, points)}
     for point in (once_more(one) for one in points if one.pass_id and vouches(one)):
         line = _line(procedure, point, "mended")
         again.setdefault(
             line["step"], {**line, "nipple": "", "text": line["text"] if line["unit"] is None else line["what"]}
         )
-    for point in (one for one in last if one in checks or (one.step is not None and one.step.what == LEVEL)):
+    for point in (one for one in last if one.step is not None and one.step.affects not in PUT_AWAY):
         again.setdefault(point.id, _line(procedure, point, "mended"))
     return {
         "kinds": tuple(KINDS),

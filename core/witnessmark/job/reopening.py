@@ -17,6 +17,7 @@ from witnessmark.job import made_safe
 from witnessmark.job.decided import asked_again
 from witnessmark.job.state import JobState
 from witnessmark.job.steps import Point
+from witnessmark.procedure.model import Procedure
 from witnessmark.procedure.safe import never_kept
 from witnessmark.procedure.words import UNDONE_BY
 
@@ -102,8 +103,7 @@ def before(state: JobState, *, safe: bool, fluid: bool, fed: bool) -> list[Point
 def before_each(state: JobState) -> list[Point]:
     """Return what makes it safe before each pass, or reads that it is, of no pass: each once, where it was done."""
     own = state.procedure.steps_before_each_pass
-    done = (one for one in state.points[: state.cursor] if one.step in own and _of_safety(state, one))
-    return list({one.id: one for one in (replace(one, pass_id="", nipple="") for one in done)}.values())
+    return makes_safe(state.procedure, (one for one in state.points[: state.cursor] if one.step in own))
 
 
 def looked_over(state: JobState) -> JobState:
@@ -146,8 +146,19 @@ def may_be_left(state: JobState, point: Point) -> bool:
     return through and not ahead and asked_again(state, point) and not state.open_nipples
 
 
+def makes_safe(procedure: Procedure, points: Iterable[Point]) -> list[Point]:
+    """Return of a walk what makes the vehicle safe to open, or reads that it is, of no pass: each once."""
+    own = (*procedure.steps_before, *procedure.steps_before_each_pass)
+    those = (one for one in points if one.step in own and (_says(one, SAFE) or _is_never_kept(procedure, one)))
+    return list({one.id: one for one in (replace(one, pass_id="", nipple="") for one in those)}.values())
+
+
 def _of_safety(state: JobState, point: Point) -> bool:
-    return _says(point, SAFE) or (point.step is not None and never_kept(state.procedure, point.step))
+    return _says(point, SAFE) or _is_never_kept(state.procedure, point)
+
+
+def _is_never_kept(procedure: Procedure, point: Point) -> bool:
+    return point.step is not None and never_kept(procedure, point.step)
 
 
 def _parted(state: JobState) -> tuple[tuple[Point, ...], tuple[Point, ...]]:
