@@ -22,6 +22,7 @@ from witnessmark.host.plugins import ADAPTERS
 from witnessmark.job.sending.actuation import TABLE
 from witnessmark.journal.kinds import KINDS
 from witnessmark.plugin import API_VERSION, CONTRACT_VERSION
+from witnessmark.procedure.words import AFFECTS, DIMENSIONS
 from witnessmark.wire.isotp import diagram
 
 
@@ -46,6 +47,18 @@ def commands() -> str:
     """Return every command with its line of help, as a table."""
     rows = ["| command | what it does |", "|---|---|"]
     return "\n".join(rows + [f"| `witnessmark {name}` | {line} |" for name, (_, line) in COMMANDS.items()])
+
+
+def words() -> str:
+    """Return the words that a step may say of a job, each with its meaning, as a table."""
+    rows = ["| word | what it says |", "|---|---|"]
+    return "\n".join(rows + [f"| `{word}` | {line} |" for word, line in AFFECTS.items()])
+
+
+def units() -> str:
+    """Return the units of each dimension, as a table."""
+    rows = ["| of | units |", "|---|---|"]
+    return "\n".join(rows + [f"| {of} | {', '.join(f'`{one}`' for one in many)} |" for of, many in DIMENSIONS.items()])
 
 
 def isotp(role: Literal["receive", "send"]) -> str:

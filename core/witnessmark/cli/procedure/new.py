@@ -10,7 +10,8 @@ from witnessmark.cli.options import write_file
 
 TEMPLATE = """# Fill in from what the maker publishes. Order, limits and times are data: nothing here is a default.
 # Every FILL IN says what belongs there; `witnessmark procedure check` names each, and no job opens while one is left.
-# What the procedure does not ask for is taken out; a nipple, a pass or a step more is one more block.
+# Every key is told in docs/procedure.md. What the procedure does not ask for is taken out; a nipple, a pass or a step
+# more is one more block.
 # Practice data says so: source = "invented" and, in a line of its own, invented = true.
 # may_repeat = true lets a step be done again at any later time with a key of its own; each time is recorded by itself.
 # takes_at_least = "1 min" says how long a step takes at least: the screen counts, and one answered sooner is no proof.
