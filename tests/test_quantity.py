@@ -35,6 +35,11 @@ def test_a_pound_force_foot_is_1_355_818_newton_metre() -> None:
     assert convert(Quantity("1", "lbf.ft"), "N.m") == pytest.approx(1.355818, abs=5e-7)
 
 
+def test_a_pound_force_inch_is_0_112_984_8_newton_metre() -> None:
+    """NIST SP 811 (2008), appendix B.8: lbf.in to N.m 1.129 848 E-01."""
+    assert convert(Quantity("1", "lbf.in"), "N.m") == pytest.approx(0.1129848, abs=5e-8)
+
+
 def test_temperatures_convert_with_their_offset() -> None:
     """49 CFR 571.116 prints 230 C as 446 F and 155 C as 311 F."""
     assert convert(Quantity("446", "degF"), "degC") == pytest.approx(230)

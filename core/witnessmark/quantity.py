@@ -20,11 +20,12 @@ from witnessmark.errors import InputError
 UNITS: dict[str, str] = {
     "bar": "bar", "kPa": "kilopascal", "MPa": "megapascal", "psi": "psi",
     "mL": "milliliter", "L": "liter", "s": "second", "min": "minute", "h": "hour", "d": "day",
-    "V": "volt", "N.m": "newton * meter", "lbf.ft": "pound_force * foot", "mm": "millimeter", "cm": "centimeter",
-    "in": "inch", "degC": "degC", "degF": "degF", "km/h": "kilometer / hour", "turn": "turn", "%": "percent", "1": "",
+    "V": "volt", "N.m": "newton * meter", "lbf.ft": "pound_force * foot", "lbf.in": "pound_force * inch",
+    "mm": "millimeter", "cm": "centimeter", "in": "inch", "degC": "degC", "degF": "degF",
+    "km/h": "kilometer / hour", "turn": "turn", "%": "percent", "1": "",
 }  # fmt: skip
 """Units that may be entered, as the trade writes them, and pint's name of each."""
-SIGNS = {"degC": "\u00b0C", "degF": "\u00b0F", "N.m": "N\u00b7m", "lbf.ft": "lbf\u00b7ft"}
+SIGNS = {"degC": "\u00b0C", "degF": "\u00b0F", "N.m": "N\u00b7m", "lbf.ft": "lbf\u00b7ft", "lbf.in": "lbf\u00b7in"}
 """What a person reads where a unit is entered with plain letters; the signs are as NIST SP 811 prints them."""
 KEYS = {sign: unit for unit, sign in SIGNS.items()}
 MOST_DIGITS = 20

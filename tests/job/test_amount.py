@@ -31,6 +31,8 @@ def test_units_of_a_kind_compare_as_the_unit_library_has_them(kind: str) -> None
         ("301", "mL", "120 mL", "0.3 L", False),
         ("7.0", "N.m", "7 N.m", "7 lbf.ft", True),
         ("9.5", "N.m", "7 N.m", "7 lbf.ft", False),
+        ("84", "lbf.in", "7 lbf.ft", "10 N.m", True),
+        ("80", "lbf.in", "9.04 N.m", "12 N.m", False),
     ],
 )
 def test_a_band_may_have_each_end_in_a_unit_of_its_own(

@@ -14,14 +14,15 @@ from witnessmark.procedure.model import Limit
 from witnessmark.quantity import Quantity, parse
 
 SECONDS = {"s": 1, "min": 60, "h": 3600, "d": 86_400}
+_POUND_FORCE = Fraction("4.4482216152605")
 _EXACT: dict[str, dict[str, Fraction | int]] = {
     "pressure": {
         "bar": 100_000, "kPa": 1000, "MPa": 1_000_000,
-        "psi": Fraction("4.4482216152605") / Fraction("0.0254") ** 2,
+        "psi": _POUND_FORCE / Fraction("0.0254") ** 2,
     },
     "volume": {"mL": 1, "L": 1000},
     "time": dict(SECONDS),
-    "torque": {"N.m": 1, "lbf.ft": Fraction("4.4482216152605") * Fraction("0.3048")},
+    "torque": {"N.m": 1, "lbf.ft": _POUND_FORCE * Fraction("0.3048"), "lbf.in": _POUND_FORCE * Fraction("0.0254")},
     "length": {"mm": 1, "cm": 10, "in": Fraction("25.4")},
     "temperature": {"degC": 1, "degF": Fraction(5, 9)},
 }  # fmt: skip

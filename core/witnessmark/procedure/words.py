@@ -76,7 +76,7 @@ LATER_WORDS = ("stored-pressure", "vacuum")
 DIMENSIONS: dict[str, tuple[str, ...]] = {
     "pressure": ("bar", "kPa", "MPa", "psi"),
     "time": ("s", "min", "h", "d"),
-    "torque": ("N.m", "lbf.ft"),
+    "torque": ("N.m", "lbf.ft", "lbf.in"),
     "volume": ("mL", "L"),
     "voltage": ("V",),
     "temperature": ("degC", "degF"),
