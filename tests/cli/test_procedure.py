@@ -77,7 +77,7 @@ def test_check_explains_every_mistake_with_line_and_key(bay: Bay, tmp_path: Path
     made.write_text(text, encoding="utf-8")
     result = bay.run("procedure", "check", made, PROCEDURE)
     assert result.exit_code == 1
-    assert "line 12, fluit: key 'fluit' is not known (did you mean fluid?)" in result.output
+    assert "line 13, fluit: key 'fluit' is not known (did you mean fluid?)" in result.output
     assert "passes[0].nipples[0]: nipple 'rear-rigth' is not known" in result.output
     assert "procedure.toml: good. 8 passes" in result.output
 

@@ -179,6 +179,10 @@ def mistakes(text: str) -> list[tuple[str, str, str]]:
          "no caution", "what that pressure can do"),
         (VAN, 'what = "boiling-point"\n', 'what = "x-left"\naffects = "made-safe"\ncaution = "c"\n',
          "steps_before[1].limit", "at what reading it is safe", "give the limit"),
+        (STORED, 'limit = { low = "120 N.m", high = "140 N.m" }\n', "", "steps_after[9].limit", "how tight the wheels",
+         "what the maker publishes"),
+        (STORED, 'circuit = "two"', 'circuit = "One"', "nipples[1].circuit", "spelt 'one' above",
+         "in one way"),
         # The checks at the end.
         (VAN, 'affects = "road-test"\n', "", "steps_after", "there is no road test", "leave question 26 out"),
         (VAN, LEAK, 'also = ["leak-check"]', "steps_after", "there is no pedal check", 'affects = "pedal-check"'),

@@ -165,6 +165,9 @@ def _places(procedure: Procedure) -> Iterator[Mistake]:
             yield Mistake((*path, "what"), what, f"put the step under {EACH_AFTER}")
         if step.what == "wheel-torque" and section != AFTER:
             yield Mistake((*path, "what"), "wheels come on after the passes", f"put the step under {AFTER}")
+        elif step.what == "wheel-torque" and step.limit is None:
+            hint = 'give what the maker publishes, like limit = { low = "120 N.m", high = "140 N.m" }'
+            yield Mistake((*path, "limit"), "nothing says how tight the wheels are to be", hint)
         if step.whole_pass and section not in (EACH_BEFORE, EACH_AFTER):
             yield Mistake((*path, "whole_pass"), "this step belongs to no pass", "take whole_pass out")
 

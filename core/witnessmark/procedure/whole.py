@@ -99,7 +99,12 @@ def _names(procedure: Procedure) -> Iterator[Mistake]:
         hint = "write it without spaces and slashes, like truck-7-bleed"
         yield Mistake(("id",), f"{procedure.id!r} is not one word", hint)
     seen: dict[str, str] = {}
+    spelt: dict[str, str] = {}
     for index, one in enumerate(procedure.nipples):
+        circuit = spelt.setdefault(" ".join(one.circuit.lower().split()), one.circuit)
+        if circuit != one.circuit:
+            what = f"circuit {one.circuit!r} is spelt {circuit!r} above"
+            yield Mistake(("nipples", index, "circuit"), what, "spell one circuit in one way: it is bled as a whole")
         said = " ".join(one.name.lower().split())
         if not said:
             yield Mistake(("nipples", index, "name"), "this is empty", "say it as people do, like rear left")
