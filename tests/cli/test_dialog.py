@@ -188,6 +188,8 @@ def test_a_value_that_can_hardly_be_is_asked_once_more() -> None:
     assert press(one, "\r")[0]["value"] == "-150"
     assert press(one, "99999\r") == []
     assert press(one, "\x7f" * 5 + "150\r")[0]["value"] == "150"
+    assert press(one, "1530\r") == [] and press(one, "153\r")[0]["value"] == "153", "typed anew it is another number"
+    assert press(one, "-15\r") == [] and press(one, " degF\r") == [] and "REALLY -15 degF" in one.complaint
 
 
 READING: dict[str, Any] = {"id": "v8", "kind": "reading", "unit": "bar"}

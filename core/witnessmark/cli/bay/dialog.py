@@ -192,6 +192,8 @@ class Dialog:
 
     def _reading(self, key: str) -> dict[str, Any] | None:
         if key not in ENTER:
+            if self._doubted and self._doubted == self.typed and key in "0123456789.,-":
+                self.typed = ""  # the number again, in place of the doubtful one
             self._edit(key)
             return None
         unit = str(self.view.get("unit", "")) or "1"
@@ -228,7 +230,7 @@ class Dialog:
         self._doubted = self.typed
         early = "keys came before this was asked. " if self._torn else ""
         self.complaint = (
-            f"{early}REALLY {entered.value} {entered.unit}? It is taken as read with Enter again; else put it right"
+            f"{early}REALLY {entered.value} {entered.unit}? It is taken as read with Enter again; else type it anew"
         )
         return True
 
