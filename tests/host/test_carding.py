@@ -15,6 +15,7 @@ from tests.audit.procedures import WHOLE
 from tests.report.test_sheet import Page
 
 from witnessmark.host.card_beside import may_draw, places_beside
+from witnessmark.host.card_entries import unit_at
 from witnessmark.host.card_line import Day, read_line
 from witnessmark.host.card_mend import KINDS, MADE_SAFE, NOT_MADE_SAFE
 from witnessmark.host.carding import card
@@ -128,6 +129,17 @@ def example(at: Places, box: str = "") -> str:
         parts[-1] += f", {ticked}" if at.unit is not None else ""
         parts += [] if at.unit is not None else [ticked]
     return " ".join(parts) + (" by t-heron" if at.by else "")
+
+
+def test_a_reading_is_asked_for_in_the_unit_of_its_step_whatever_its_band_is_written_in() -> None:
+    """A gauge of the feed in psi, a torque band that begins in lbf.ft: a bare number is what the instrument shows."""
+    torque = Step(id="torque", text="Read the torque", act="read", what="torque", unit="lbf.in")
+    feed = Step(id="feed", text="Read the feed", act="read", what="feed-pressure", unit="psi")
+    own = msgspec.structs.replace(TRUCK, steps_before_each_pass=(feed,), steps_after_each_pass=(torque,))
+    asked = {(point.step.what, at.unit, unit_at(point)) for point, at in points_of(own) if point.step and point.limit}
+    assert {("feed-pressure", "psi", "psi"), ("torque", "lbf.in", "lbf.in")} <= asked
+    pressure = msgspec.structs.replace(own, steps_before_each_pass=(msgspec.structs.replace(feed, unit=""),))
+    assert ("bar", "bar") in {(at.unit, unit_at(point)) for point, at in points_of(pressure) if point.id == "p1:feed"}
 
 
 def test_a_card_has_every_step_every_pass_and_every_caution() -> None:

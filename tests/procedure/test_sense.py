@@ -94,6 +94,8 @@ def mistakes(text: str) -> list[tuple[str, str, str]]:
          "V is no unit of speed", "km/h"),
         (TRUCK, 'unit = "mL"\naffects = "level-set"', 'unit = "bar"\naffects = "level-set"',
          "steps_after[3].unit", "bar is no unit of volume", "mL"),
+        (TRUCK, 'what = "level"\nunit = "mL"\nlimit', 'what = "level"\nunit = "turn"\nlimit',
+         "steps_after[4].unit", "turn is asked for, and the limit is in mL", "one kind"),
         (STORED, 'act = "read"\nwhat = "stored-pressure"', 'act = "volume"\nwhat = "stored-pressure"',
          "steps_before[5].act", "stored-pressure is no volume", "read"),
         (TRUCK, 'what = "boiling-point"', 'what = "boiling-pont"', "steps_before[3].what", "is not known", "boiling-p"),

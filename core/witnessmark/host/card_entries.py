@@ -17,7 +17,7 @@ from witnessmark.errors import InputError
 from witnessmark.host import card_mend
 from witnessmark.host.card_line import DONE, EMPTY, Day, Line, first_word
 from witnessmark.job import told_unit, unwritten
-from witnessmark.job.amount import unit_of
+from witnessmark.job.amount import asked_in, unit_of
 from witnessmark.job.bottle import inside
 from witnessmark.job.container import READ_OFF
 from witnessmark.job.keys import told_run
@@ -34,7 +34,7 @@ Made = tuple[str, Occurred, Any]
 
 def unit_at(point: Point) -> str:
     """Return the unit that a reading without one is taken in."""
-    return unit_of(point.limit, point.step.unit if point.step else "")
+    return asked_in(point.step, point.limit) if point.step else unit_of(point.limit)
 
 
 def refused(state: JobState) -> bool:

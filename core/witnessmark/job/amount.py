@@ -10,7 +10,7 @@ from decimal import Decimal, InvalidOperation
 from fractions import Fraction
 
 from witnessmark.errors import InputError
-from witnessmark.procedure.model import Limit
+from witnessmark.procedure.model import Limit, Step
 from witnessmark.quantity import Quantity, parse
 
 SECONDS = {"s": 1, "min": 60, "h": 3600, "d": 86_400}
@@ -62,6 +62,11 @@ def unit_of(limit: Limit | None, otherwise: str = "") -> str:
         if end:
             return parse(end, place="limit").unit
     return otherwise
+
+
+def asked_in(step: Step, limit: Limit | None) -> str:
+    """Return the unit that a reading is asked for in: the step's own where it is given, else that of its band."""
+    return step.unit or unit_of(limit)
 
 
 def within(value: Quantity, limit: Limit | None) -> bool | None:

@@ -9,7 +9,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from witnessmark.job.amount import unit_of
+from witnessmark.job.amount import asked_in
 from witnessmark.job.container import READ_OFF
 from witnessmark.job.steps import Point, is_bottle
 from witnessmark.procedure.model import Pass
@@ -61,9 +61,7 @@ def places(point: Point, one: Pass | None = None) -> Places:
     times = ("closed at" if point.closes else "at",)
     by = step.person == "second"
     if point.kind == "reading":
-        return Places(
-            times, unit_of(point.limit, step.unit) or "", boxes_of(point), left_out(point), by, step.instrument
-        )
+        return Places(times, asked_in(step, point.limit), boxes_of(point), left_out(point), by, step.instrument)
     boxes = step.choices or ((YES, NO) if is_check(step) and step.affects not in READ_OFF else ())
     return Places(times, None, boxes, left_out(point), by)
 

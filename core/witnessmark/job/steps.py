@@ -169,7 +169,7 @@ def pressure_point(procedure: Procedure, one: Pass) -> Point:
         text=own.text if own else "Read the feed pressure",
         act="read",
         what=PRESSURE,
-        unit=unit_of(one.pressure, "bar"),
+        unit=own.unit if own else unit_of(one.pressure, "bar"),
         instrument=own.instrument if own else "",
         caution=own.caution if own else "",
     )

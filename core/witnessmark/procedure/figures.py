@@ -19,6 +19,7 @@ from witnessmark.procedure.model import Limit, Nipple, Pass, Procedure, Step
 from witnessmark.procedure.pump import works_pump
 from witnessmark.procedure.steps import each_step
 from witnessmark.procedure.words import READINGS
+from witnessmark.quantity import UNITS
 
 WHOLE = ("container_age", "reservoir", "balance_tolerance", "pressure_fall", "voltage_gap", "manual_uncertainty")
 OF_PUMP = ("longest_run", "rest", "on_time", "window")
@@ -221,6 +222,11 @@ def _times(one: Pass, path: Path) -> Iterator[Mistake]:
 
 def _step(step: Step, procedure: Procedure, path: Path) -> Iterator[Mistake]:
     yield from _nothing(step, ("takes_at_least",), path)
+    for end in (read(step.limit.low), read(step.limit.high)) if step.limit is not None and step.unit in UNITS else ():
+        if end is not None and _compare(end, quantity.Quantity("1", step.unit)) is None:
+            what = f"{step.unit} is asked for, and the limit is in {end.unit}"
+            yield Mistake((*path, "unit"), what, "give both in units of one kind")
+            break
     high = step.limit.high if step.limit is not None else ""
     if step.what == "container-age" and above(high, procedure.container_age):
         what = f"{high} is more than container_age ({procedure.container_age})"

@@ -34,8 +34,9 @@ class Step(Strict, frozen=True):
     """One thing done by hand. `id` is unique in the procedure.
 
     `what` is the reading's name and `affects` says what the step does to the model of the job, so that the audit can
-    join them: words of `procedure.words`. `unit` is the one meant when a reading is entered without any. `also` are
-    more such words that the same touch says; with `closed` a step after a pass is the touch that closes its nipple.
+    join them: words of `procedure.words`. `unit` is the one that a reading is asked for in, whatever units its band is
+    written in. `also` are more such words that the same touch says; with `closed` a step after a pass is the touch that
+    closes its nipple.
     `choices` are what may be read off, each one touch. `whole_pass` asks once a pass, not for each of its nipples.
     `may_repeat`: it may be done again later in the job with a key of its own, each time an entry of its own.
     `takes_at_least` is the least time that it takes whoever does it, from when the screen asks for it (a quantity).

@@ -10,7 +10,7 @@ from typing import Literal
 from msgspec.structs import replace
 
 from witnessmark.job import bottle, closed_late, not_right, not_safe
-from witnessmark.job.amount import seconds, unit_of, within
+from witnessmark.job.amount import asked_in, seconds, within
 from witnessmark.job.calibrated import read_with
 from witnessmark.job.container import DO_NOT_FILL, READ_OFF, asked
 from witnessmark.job.plausible import bounds
@@ -164,7 +164,7 @@ def reading_view(state: JobState, point: Point) -> View:
         buttons = [one for one in buttons if one.key in ("k", "w")]
     elif counts := bottle.before(state, point):
         text = f"{text.rstrip('.')}. {counts}"
-    unit = unit_of(point.limit, step.unit)
+    unit = asked_in(step, point.limit)
     least, most = bounds(step.what or step.id, unit)
     most = state.tank.most(step.what, unit, most)
     return View(
