@@ -232,7 +232,10 @@ def test_a_step_left_out_is_named_in_words_and_a_nipple_opened_later_is_not_left
     looked = Job(WHOLE, scope="nipples fl")
     looked.step("clear", 50, act="skipped", said="dark", pass_id="p4", nipple="fl", looked=True)
     told = of(looked)
-    assert "p4, front left, Did it run clear? looked at, and not right, dark" in told["not_part"]
+    assert not [one for one in told["not_part"] if "dark" in one], "it was done, and was not right"
+    assert [one["id"] for one in told["findings"] if one["answer"] == "not met" and "dark" in one["text"]] == [
+        "ran-clear"
+    ]
     assert [(one["act"], one["how"]) for one in told["timeline"]["steps"]] == [("skipped", "looked at, and not right")]
     assert of(job)["not_part"][0].startswith("planned, and no entry says that it was done: p1 (rear right)")
 

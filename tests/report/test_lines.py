@@ -10,6 +10,7 @@ from witnessmark.audit.asked import looks_how_it_ran
 from witnessmark.journal import bodies, permission
 from witnessmark.journal.kinds import KINDS
 from witnessmark.report.lines import line
+from witnessmark.report.not_part import not_right
 
 AMOUNT = bodies.Amount(value="9", unit="N.m")
 
@@ -125,7 +126,10 @@ def test_a_no_at_a_step_that_asks_besides_how_it_ran_says_that_the_fluid_was_loo
     told = of(job)
     assert told["entries"][-1]["text"] == said
     assert told["timeline"]["steps"][-1]["text"] == "Torque: how the fluid ran"
-    assert "p1, rear right, how the fluid ran: looked at, and not right, bubbles" in told["not_part"]
+    assert not_right(job.case(), []) == [
+        "p1, rear right, how the fluid ran: looked at, and not right, bubbles (entry 1)"
+    ]
+    assert "bubbles" not in "".join(told["not_part"] + told["happened"]), "a finding says it"
 
 
 @pytest.mark.parametrize("kind", [*KINDS, "later-kind"])

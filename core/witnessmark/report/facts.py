@@ -29,7 +29,7 @@ from witnessmark.report.kept import Beside, corrections, seal
 from witnessmark.report.kept import line as kept
 from witnessmark.report.lines import line
 from witnessmark.report.moments import passes, timeline
-from witnessmark.report.not_part import not_part, not_written, together
+from witnessmark.report.not_part import not_part, not_right, not_written, together
 from witnessmark.report.put_right import put_right
 from witnessmark.report.read_now import counted, on_both, taken_back
 from witnessmark.report.reads import reads
@@ -45,6 +45,9 @@ MOST_SEEN = 80
 """Letters of what was seen where something is not right, as a tag has them: a choice of this project."""
 NOT_YET = {"open": "the work is not finished", "finished": "finished, and not released by the lead yet"}
 """What stands against a release in a state that does not say it itself."""
+OPEN = ("not met", "no proof")
+CROWDED = 15
+"""With more open questions a statement only names those without proof: the sheet says of each what is missing."""
 OF_THE_ENTRIES = ("entered-live", "who", "altered")
 """Questions about how entries were made: what was seen, as an entry says it, is not what is wrong with it."""
 OF_THE_JOB = ("job-opened", "state", "inspection")
@@ -60,6 +63,7 @@ def facts(audit: Audit, *, zone: tzinfo = UTC, beside: Beside = ALONE) -> dict[s
     times = Times(done.start, zone)
     exchanges = [exchange(one, times) for one in case.timeline.exchanges]
     corrected = corrections(case.entries, beside.say)
+    named = _told_whole(audit)
     told = {
         "format": FORMAT,
         "job": _job(case, times, beside, done),
@@ -79,7 +83,7 @@ def facts(audit: Audit, *, zone: tzinfo = UTC, beside: Beside = ALONE) -> dict[s
         "passes": passes(held, times, corrected, audit.findings),
         "put_right": on_both(case, lambda one: put_right(one, times, shown=True)),
         "said_put_right": on_both(case, lambda one: put_right(one, times, shown=False)),
-        "happened": on_both(case, lambda one: happened(one, times)),
+        "happened": on_both(case, lambda one: [*happened(one, times), *not_right(one, named)]),
         "codes_left": on_both(case, codes_left),
         "codes_stored": on_both(case, codes_stored),
         "not_part": on_both(case, not_part),
@@ -103,6 +107,12 @@ def facts(audit: Audit, *, zone: tzinfo = UTC, beside: Beside = ALONE) -> dict[s
     }
     said: dict[str, Any] = beside.say(told)
     return said | {"not_part": together(said["not_part"])}
+
+
+def _told_whole(audit: Audit) -> list[Finding]:
+    """Return the open findings whose text every paper has: of many without proof a statement has only the names."""
+    crowded = sum(one.answer in OPEN for one in audit.findings) > CROWDED
+    return [one for one in audit.findings if one.answer == "not met" or (one.answer == "no proof" and not crowded)]
 
 
 def _told(case: Case) -> dict[int, tuple[str, str]]:
@@ -181,9 +191,7 @@ def _open(audit: Audit) -> list[dict[str, str]]:
         for run in case.timeline.actuations
         if (run.outcome is None or run.outcome.result == "unknown") and run.seq not in inspected
     ]
-    asked = [
-        _asked_open(case, one) for answer in ("not met", "no proof") for one in audit.findings if one.answer == answer
-    ]
+    asked = [_asked_open(case, one) for answer in OPEN for one in audit.findings if one.answer == answer]
     title = NOT_YET.get(state, f"the job is {state}")
     return [{"what": "state", "title": title, "text": why}, *unknown, *asked]
 
@@ -198,9 +206,7 @@ def _release(audit: Audit, times: Times) -> dict[str, Any] | None:
     told, asked = release(audit.case, times), {one.number: one for one in audit.findings}
     for one in told["accepted"] if told is not None else ():
         found = asked.get(one["number"])
-        one |= (
-            _seen(counted(audit.case), found) if found is not None and found.answer in ("not met", "no proof") else {}
-        )
+        one |= _seen(counted(audit.case), found) if found is not None and found.answer in OPEN else {}
     return told
 
 

@@ -1,8 +1,9 @@
 """What was not part of a job: outside its scope, never reached, of no entry, not asked, left out with a reason.
 
-Beside it, what a card leaves empty: that may have been done, and nobody says so. A case flows in, lines flow out. Rules
-that hold here: nothing counts as done because no entry says otherwise; what was left out and done after all was part of
-the job, and of several words on the same thing the last counts; each bottle that nobody read is one of its own, but for
+Beside it, what a card leaves empty: that may have been done, and nobody says so; and what was looked at and is not
+right, which was part of the job: it is told where no finding tells it. A case flows in, lines flow out. Rules that hold
+here: nothing counts as done because no entry says otherwise; what was left out and done after all was part of the job,
+and of several words on the same thing the last counts; each bottle that nobody read is one of its own, but for
 one of a pass that was done again and its bottle read then, which the line of that visit names; what a card leaves empty
 of an attempt stays so where the pass was done again.
 """
@@ -19,6 +20,7 @@ from witnessmark.audit.bottles import left_unread
 from witnessmark.audit.case import NO_REASON, SILENT, UNEXPLAINED, UNWRITTEN, Case
 from witnessmark.audit.say import listing
 from witnessmark.audit.timeline import NOT_RIGHT, Act, Actuation, by
+from witnessmark.audit.verdict import Finding
 from witnessmark.audit.visits import REDONE
 from witnessmark.audit.void import void, words
 from witnessmark.procedure.model import Pass
@@ -45,12 +47,26 @@ def not_part(case: Case) -> list[str]:
         said.append(f"planned, and no entry says that it was done: {asked}")
     said += [words(*one) for one in void(case).items()] + in_short(unsaid(case))
     said += [f"question {one.question}: {one.why}" for one in case.procedure.leaves_out]
+    return said + [_left_out(case, act) for act in _skipped(case) if not act.looked]
+
+
+def not_right(case: Case, told: Sequence[Finding]) -> list[str]:
+    """Return a line for each thing that was looked at last and not right, where none of the findings `told` says it."""
+    seen = [act for act in _skipped(case) if act.looked and not any(_says(one, act) for one in told)]
+    return [f"{_left_out(case, act)} (entry {act.seq})" for act in seen]
+
+
+def _says(found: Finding, act: Act) -> bool:
+    return act.seq in found.cites and act.said in found.text
+
+
+def _skipped(case: Case) -> list[Act]:
+    """Return what was left out, or looked at and not right, for good: of several words on the same thing the last."""
     skipped = [act for act in case.timeline.acts if act.act == "skipped" and _of_procedure(case, act)]
-    left_out = [act for act in skipped if not (_after_all(case, act) or _read_since(case, act))]
+    left = [act for act in skipped if not (_after_all(case, act) or _read_since(case, act))]
     bottles = {act.seq for act in left_unread(case)}
-    last = {(act.step, act.pass_id, act.nipple, act.seq in bottles and act.seq): act.seq for act in left_out}
-    said += [_left_out(case, act) for act in left_out if act.seq in last.values()]
-    return said
+    last = {(act.step, act.pass_id, act.nipple, act.seq in bottles and act.seq): act.seq for act in left}
+    return [act for act in left if act.seq in last.values()]
 
 
 def not_written(case: Case) -> list[str]:

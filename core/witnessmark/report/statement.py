@@ -12,6 +12,7 @@ from collections.abc import Sequence
 from typing import Any
 
 from witnessmark.audit.say import counted, listing
+from witnessmark.report.facts import CROWDED
 from witnessmark.report.released import BY_NAME
 from witnessmark.report.sheet import deciding, environment
 from witnessmark.report.witness import SAID
@@ -20,9 +21,6 @@ MANY = 8
 """From how many open questions on they are set in two columns, so that a statement stays one page as far as it can.
 
 Each page says which it is, of how many."""
-CROWDED = 15
-"""From how many on those without proof are only named: the sheet says of each what is missing."""
-
 MOST_ON_TAG = 8
 """So many questions a tag names at most: it hangs on a key and is one small page."""
 MOST_RUNS_ON_TAG = 3
