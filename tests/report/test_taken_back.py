@@ -84,6 +84,40 @@ def test_a_value_that_was_corrected_and_corrected_back_is_told_with_the_one_in_b
     assert of(back(job, 1))["values"] == of(Job(WHOLE))["values"] == []
 
 
+@pytest.mark.parametrize(
+    ("made", "instead", "lines"),
+    [
+        ({"act": "skipped", "said": "it leaks", "looked": True}, {"answer": "yes"},
+         ["No leak: looked at, and not right: it leaks, then yes"]),
+        ({"act": "skipped", "said": "no time"}, {"act": "done", "said": "as ever"},
+         ["No leak, act: left out: no time, then done", "No leak, said: no time, then as ever"]),
+        ({"step": "mended-at", "act": "confirmed", "nipple": "fl"}, {"nipple": "fr"},
+         ["where it was mended, nipple: front left, then front right"]),
+        ({"act": "opened", "nipple": "fl", "pass_id": "p4"}, {"pass_id": "p3", "on_cue": True},
+         ["nipple opened (front left), pass: p4, then p3", "nipple opened (p4, front left), on cue: no, then yes"]),
+    ],
+)  # fmt: skip
+def test_each_field_that_was_corrected_is_told_first_in_the_words_of_its_entry(
+    made: dict[str, Any], instead: dict[str, Any], lines: list[str]
+) -> None:
+    told = of(amend(Job(CHECKED).step(**{"step": "tight", "at": 70, **made, **TYPED}), 1, **instead))
+    assert told["values"] == [f"{line} (entry 1, corrected in entry 2)" for line in lines]
+    assert "; ".join(told["values"]) in Page(statement(told)).text
+
+
+def test_a_time_a_code_and_a_file_that_were_corrected_are_told_too() -> None:
+    job = Job().step("note", 20, said="x", **TYPED)
+    amend(job, 1, at="2025-06-15 15:09", occurred={"from": "1", "to": "2"})
+    job.add("scan", {"when": "after", "codes": ["C1"]}, 65, basis="typed")
+    amend(job, 3, codes=[])
+    job.add("attachment", {"name": "gauge.jpg", "sha256": "ab", "shows": "2 bar", "size": 1}, 70)
+    assert of(amend(job, 5, shows="1 bar"))["values"] == [
+        "note, when it was: 15:07:00 \u00b11.0 s, then 2025-06-15 15:09 (entry 1, corrected in entry 2)",
+        "trouble codes, codes: C1, then none (entry 3, corrected in entry 4)",
+        "gauge.jpg, shows: 2 bar, then 1 bar (entry 5, corrected in entry 6)",
+    ]
+
+
 def test_a_check_that_was_not_right_keeps_its_words_where_it_was_taken_back() -> None:
     told = of(back(Job(CHECKED).step("tight", 70, act="skipped", said="hose wet", looked=True, **TYPED)))
     said = "Keyed in and taken back: entry 1; among them a no, entry 1: No leak: hose wet."

@@ -37,7 +37,7 @@ from witnessmark.report.released import release, since
 from witnessmark.report.standing import standing
 from witnessmark.report.times import Times
 from witnessmark.report.unsaid import unsaid
-from witnessmark.report.values import values
+from witnessmark.report.values import OF_THE_JOB, values
 from witnessmark.report.worked import WORK, Worked, worked
 
 FORMAT = "witnessmark-facts/1"
@@ -50,8 +50,6 @@ CROWDED = 15
 """With more open questions a statement only names those without proof: the sheet says of each what is missing."""
 OF_THE_ENTRIES = ("entered-live", "who", "altered")
 """Questions about how entries were made: what was seen, as an entry says it, is not what is wrong with it."""
-OF_THE_JOB = ("job-opened", "state", "inspection")
-"""Kinds of entry whose words papers give as first written: what corrects one is told beside."""
 ALONE = Beside()
 """Nothing beside the entries: what a file alone can say."""
 
@@ -97,7 +95,7 @@ def facts(audit: Audit, *, zone: tzinfo = UTC, beside: Beside = ALONE) -> dict[s
             if entry.kind in OF_THE_JOB
             for one in corrected.get(entry.seq, ())
         ],
-        "values": values(case, beside.say),
+        "values": values(case, times, beside.say),
         "fluid": fluid(held),
         "timeline": timeline(case, times, done.end),
         "exchanges": exchanges,
