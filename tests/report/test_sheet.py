@@ -238,11 +238,17 @@ def test_the_leads_pages_say_of_the_fluid_what_it_was_corrected_to_and_what_was_
         assert said in lead, lead[lead.find("Fluid") :][:900]
 
 
+LOOSE = "torque: no torque read after it was tightened again"
+
+
 def test_what_was_seen_and_put_right_stays_on_page_one_and_in_the_statement() -> None:
     check = '[[steps_after]]\nid = "tight"\ntext = "No leak?"\nact = "check"\naffects = "leak-check"\n\n[pump]'
     job = clean(edit(("[pump]", check))).step("tight", 700, act="skipped", said="it leaks", looked=True)
     job.step("mended", 730, act="confirmed", answer=TIGHTENED).step("mended-at", 731, act="confirmed", nipple="fl")
     job.step("tight", 760, "leak-check", act="confirmed")
+    loose = of(job)
+    assert loose["put_right"] == [] and loose["said_put_right"][0].endswith(f" s); p4, front left, {LOOSE}")
+    job.read("torque", "9 N.m", 770, pass_id="p4", step="torque", nipple="fl")
     (line,) = of(job)["put_right"]
     mended = "t-otter says what was mended: tightened and wiped dry, at front left; looked at again and right"
     assert f": it leaks (15:18:20 \u00b11.0 s); {mended}" in line
@@ -270,7 +276,8 @@ def test_a_last_look_that_the_audit_does_not_hold_for_met_put_nothing_right(at: 
     job = mended(job.step("pedal", 110, act="skipped", said="soft", looked=True), TIGHTENED, 128, nipple="fl")
     job.step("pedal", at, "pedal-check", act="confirmed")
     job = job.open("fl", "p4", 210) if again else job
-    told = of(job.close("fl", 220, "p4") if again == 2 else job)
+    job = job.close("fl", 220, "p4") if again == 2 else job
+    told = of(job.read("torque", "9 N.m", 230, pass_id="p4", step="torque", nipple="fl"))
     assert [bool(told["put_right"]), bool(told["said_put_right"])] == ([False, True] if why else [True, False])
     assert told["said_put_right" if why else "put_right"][0].endswith(f"15:10:00){why}" if at == 200 else why)
 
@@ -282,10 +289,29 @@ def test_what_the_record_does_not_show_to_be_put_right_stands_under_a_heading_of
     assert told["put_right"] == [] and line == (
         "Dry: wet (15:18:20 \u00b11.0 s); t-otter says what was mended: the leaking part was replaced, at rear right; "
         "rear right not bled after that; wet (15:21:40 \u00b11.0 s); t-otter says what was mended: nothing was "
-        "mended: the first look was wrong; then said to be right (15:23:20 \u00b11.0 s)"
+        "mended: the first look was wrong; then said to be right (15:23:20 \u00b11.0 s); p1, rear right, torque: no "
+        "torque read after it was mended"
     )
     for shown in (page(job).text.partition("Timeline")[0], Page(statement(told)).text):
         assert f"Said to be put right, not shown by the record: {line}." in shown and "Seen and put right" not in shown
+
+
+def test_what_was_put_right_only_as_first_written_is_said_and_not_shown() -> None:
+    """The mend was at another nipple than first written, and that one has no torque since."""
+    check = '[[steps_after]]\nid = "tight"\ntext = "No leak?"\nact = "check"\naffects = "leak-check"\n\n[pump]'
+    job = clean(edit(("[pump]", check))).step("tight", 700, act="skipped", said="it leaks", looked=True)
+    job = mended(job, TIGHTENED, 730, nipple="fl").read(
+        "torque", "9 N.m", 750, pass_id="p4", step="torque", nipple="fl"
+    )
+    job.step("tight", 760, "leak-check", act="confirmed")
+    where = next(one.seq for one in job.entries() if one.body.get("step") == "mended-at")
+    assert of(job)["said_put_right"] == []
+    job.add("amendment", {"instead": {"nipple": "fr"}, "reason": "x", "target": where}, 900, by="person:l-heron")
+    told = of(job)
+    assert told["put_right"] == [] and [one.partition(", at ")[2] for one in told["said_put_right"]] == [
+        "front left; then said to be right (15:19:20 \u00b11.0 s) (as first written)",
+        f"front right; then said to be right (15:19:20 \u00b11.0 s); p3, front right, {LOOSE} (as corrected)",
+    ]
 
 
 def test_nothing_says_corrected_where_nothing_was() -> None:

@@ -37,6 +37,14 @@ def answer(case: Case) -> Verdict:
     return from_details(details, "each nipple was torqued within its limits and capped after each visit")
 
 
+def lacking(case: Case, mend: Mend) -> tuple[str, ...]:
+    """Return in words what is not shown of each nipple that a mend loosened or tightened: its torque, and its cap."""
+    pairs = [(_visited(case, name, mend) or "", name) for name in _at(mend)]
+    of = tuple(f"{case.visit(*pair)}, {what}" for pair in pairs for what in ("torque", "cap"))
+    found = [one for one in answer(case).details if one.subject in of]
+    return tuple(f"{one.subject}: {one.text}" for one in found if one.answer in ("not met", "no proof"))
+
+
 def _visits(case: Case) -> list[tuple[str, str]]:
     """Return each nipple of each planned visit, each that was opened besides, and each that was only tightened."""
     planned = [(one.id, name) for one in case.plan for name in one.nipples]
