@@ -1,13 +1,14 @@
 """Times and ranges in words.
 
-Nanoseconds flow in, text for people flows out. Rules that hold here: tenths of a second are always shown; what is not
-known better than to an hour, as a card has it on which no time is written, is said to be not known.
+Nanoseconds flow in, text for people flows out. Rules that hold here: tenths of a second are shown up to two hours; a
+time of day is rounded to the nearest second, here and nowhere else, so that no entry has two; what is not known better
+than to an hour, as a card has it on which no time is written, is said to be not known.
 """
 
 from __future__ import annotations
 
 from collections.abc import Iterable
-from datetime import UTC, datetime
+from datetime import UTC, datetime, timedelta, tzinfo
 
 from witnessmark import quantity
 from witnessmark.audit.range import Range
@@ -16,15 +17,42 @@ from witnessmark.journal.bodies import Loss
 NS = 1_000_000_000
 VAGUE_NS = 3600 * NS
 """What is not known better than this is said to be not known, and has no place on an axis: a choice of this project."""
+EPOCH = datetime(1970, 1, 1, tzinfo=UTC)
+NO_CALENDAR = "past the year 9999"
+"""What is said of a moment that no calendar here reaches: its clock was wrong."""
+MINUTE, HOUR, DAY = 60, 3600, 86_400
 
 
 def seconds(ns: int) -> str:
-    """Return `20.0 s`, or `3 min 05.2 s` from two minutes on."""
+    """Return `20.0 s`, from two minutes on `3 min 05.2 s`, from two hours `2 h 03 min 05 s`, then `2 d 3 h 05 min`."""
     tenths = round(abs(ns) / (NS // 10))
     sign = "-" if ns < 0 and tenths else ""
     if tenths < 1200:
         return f"{sign}{tenths // 10}.{tenths % 10} s"
-    return f"{sign}{tenths // 600} min {tenths % 600 // 10:02d}.{tenths % 10} s"
+    if tenths < 72_000:
+        return f"{sign}{tenths // 600} min {tenths % 600 // 10:02d}.{tenths % 10} s"
+    whole = round(abs(ns) / NS)
+    if whole < 2 * DAY:
+        return f"{sign}{whole // HOUR} h {whole % HOUR // MINUTE:02d} min {whole % MINUTE:02d} s"
+    minutes = round(abs(ns) / (MINUTE * NS))
+    return f"{sign}{minutes // 1440} d {minutes % 1440 // 60} h {minutes % 60:02d} min"
+
+
+def roughly(ns: int) -> str:
+    """Return about how long a pause is: `12 min`, from three hours on `16 h`, from three days `4 d`, then `5 years`."""
+    minutes = round(ns / (MINUTE * NS))
+    if minutes < 180:
+        return f"{minutes} min"
+    hours, days = round(minutes / 60), round(minutes / 1440)
+    return f"{hours} h" if hours < 72 else f"{days} d" if days < 730 else f"{round(days / 365.25)} years"
+
+
+def moment(ns: int, zone: tzinfo | None = UTC) -> datetime | None:
+    """Return the nearest second, in `zone` (None: the machine's own); None where no calendar here reaches it."""
+    try:
+        return (EPOCH + timedelta(seconds=(ns + NS // 2) // NS)).astimezone(zone)
+    except (OverflowError, ValueError, OSError):
+        return None
 
 
 def has_length(ns: int) -> bool:
@@ -53,13 +81,11 @@ def length(span: Range) -> str:
 
 
 def clock(at: Range) -> str:
-    """Return a time of day in UTC, `10:02:03Z`: the middle of the range; `time not known` where that says nothing.
-
-    It is rounded to the second as a paper's times are, so that both say the same of an entry.
-    """
+    """Return a time of day in UTC, `10:02:03Z`: the middle of the range; `time not known` where that says nothing."""
     if is_vague(at):
         return "time not known"
-    return datetime.fromtimestamp(((at.low + at.high) // 2 + NS // 2) // NS, UTC).strftime("%H:%M:%SZ")
+    said = moment((at.low + at.high) // 2)
+    return NO_CALENDAR if said is None else said.strftime("%H:%M:%SZ")
 
 
 def loss(lost: Loss) -> str:

@@ -10,6 +10,7 @@ from typing import Any
 
 from markupsafe import Markup
 
+from witnessmark.audit import say
 from witnessmark.report.axis import Axis, axis
 from witnessmark.report.places import Spot, Taken
 from witnessmark.report.svg import bar, edges, label, lane_name, middle, patterns, placed, tag, whisker
@@ -160,17 +161,13 @@ def _axis(scale: Axis, y: float, start_clock: str) -> Iterator[Markup]:
     for x, length in scale.breaks():
         yield tag("path", d=f"M{x - 5:.1f},{y + 5:.1f} l4,-10 m2,10 l4,-10", class_="axis")
         yield tag("path", d=f"M{x:.1f},{TOP} V{y - 6:.1f}", class_="break")
-        yield label(x, y + 15, pause(length), "t small strong", "middle")
-
-
-def pause(ms: int) -> str:
-    """Return how long a break is: `12 min`, or `16 h` from three hours on."""
-    minutes = round(ms / 60_000)
-    return f"{minutes} min" if minutes < 180 else f"{round(minutes / 60)} h"
+        yield label(x, y + 15, say.roughly(length * 1_000_000), "t small strong", "middle")
 
 
 def clock(start: str, ms: int) -> str:
-    """Return the time of day `ms` after `start` (`15:06:40`)."""
+    """Return the time of day `ms` after `start` (`15:06:40`), empty where `start` is none."""
+    if start.count(":") != 2:
+        return ""
     hours, minutes, seconds = (int(part) for part in start.split(":"))
     total = (hours * 3600 + minutes * 60 + seconds + round(ms / 1000)) % 86_400
     return f"{total // 3600:02d}:{total % 3600 // 60:02d}:{total % 60:02d}"

@@ -8,14 +8,13 @@ the sheet, which the sheet names (RFC 3339 in the facts); what is uncertain is p
 from __future__ import annotations
 
 from dataclasses import dataclass
-from datetime import UTC, datetime, timedelta, tzinfo
+from datetime import UTC, timedelta, tzinfo
 from typing import Any
 
 from witnessmark.audit import say
 from witnessmark.audit.range import FOREVER, Range, Span
 
 NS = 1_000_000_000
-EPOCH = datetime(1970, 1, 1, tzinfo=UTC)
 
 
 def vague(moment: Range) -> bool:
@@ -32,21 +31,23 @@ class Times:
     zone: tzinfo = UTC
 
     def date(self, ns: int) -> str:
-        return self._local(ns).strftime("%Y-%m-%d")
+        return self._printed(ns, "%Y-%m-%d")
 
     def clock(self, ns: int) -> str:
         """Return the time of day, `15:06:40`; with its date when that is not the date the job began."""
-        moment = self._local(ns + NS // 2)
-        same = moment.date() == self._local(self.start).date()
-        return moment.strftime("%H:%M:%S" if same else "%Y-%m-%d %H:%M:%S")
+        same = self.date(ns) == self.date(self.start)
+        return self._printed(ns, "%H:%M:%S" if same else "%Y-%m-%d %H:%M:%S")
 
     def stamp(self, ns: int) -> str:
         """Return RFC 3339 text in UTC, to the millisecond."""
-        moment = EPOCH + timedelta(microseconds=ns // 1000)
+        try:
+            moment = say.EPOCH + timedelta(microseconds=ns // 1000)
+        except OverflowError:
+            return say.NO_CALENDAR
         return moment.isoformat(timespec="milliseconds").replace("+00:00", "Z")
 
     def zone_name(self, ns: int) -> str:
-        moment = self._local(ns)
+        moment = say.moment(ns, self.zone) or say.EPOCH.astimezone(self.zone)
         offset = moment.strftime("%z")
         name = moment.tzname() or ""
         return "UTC" if not offset.strip("+-0") else f"{name} (UTC{offset[:3]}:{offset[3:]})"
@@ -94,5 +95,6 @@ class Times:
             end["low_ms"] = start["high_ms"]
         return {"from": start, "to": end, "lasted": "not known"}
 
-    def _local(self, ns: int) -> datetime:
-        return (EPOCH + timedelta(microseconds=ns // 1000)).astimezone(self.zone)
+    def _printed(self, ns: int, form: str) -> str:
+        moment = say.moment(ns, self.zone)
+        return say.NO_CALENDAR if moment is None else moment.strftime(form)
