@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
+import re
 from typing import Any
 
 import msgspec
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
-from tests.audit.jobs import TECHNICIAN, Job
+from tests.audit.jobs import NS, TECHNICIAN, WALL, Job
 from tests.audit.procedures import complete
 from tests.audit.shipped import QUESTIONS
 
@@ -17,6 +18,7 @@ from witnessmark.errors import InputError
 from witnessmark.journal import bodies
 from witnessmark.journal.entry import Entry
 from witnessmark.quantity import UNITS
+from witnessmark.report.comparison import comparison
 from witnessmark.report.facts import facts
 from witnessmark.report.sheet import sheet
 from witnessmark.report.statement import statement, tag
@@ -81,6 +83,49 @@ def test_papers_come_of_an_odd_record_or_it_says_which_entry_cannot_be_read(entr
         return
     assert TYPED not in text
     assert [one["number"] for one in told["findings"]] == sorted(QUESTIONS)
+
+
+CLOCKS = ("0", "1", str(WALL), str(WALL - 3600 * NS), "4102444800000000000", "16161865572743293329", "9" * 20)
+"""What a clock may stand at, as an entry can hold it: from 1970 over 2100 and 2482 to the greatest of twenty digits."""
+
+
+@st.composite
+def odd_clocks(draw: st.DrawFn) -> tuple[Entry, ...]:
+    """Draw a whole job of which some entries were written by clocks that stood anywhere, in their own boot or not."""
+    made, clock = list(WHOLE), st.sampled_from(CLOCKS)
+    for _ in range(draw(st.integers(1, 4))):
+        at = draw(st.sampled_from([0, 1, len(made) // 2, len(made) - 1]))
+        one, boot = made[at], draw(st.sampled_from(["boot-1", "boot-2", "boot-3"]))
+        here = msgspec.structs.replace(one.recorded, wall=draw(clock), mono=draw(clock), boot=draw(clock), boot_id=boot)
+        start, end = sorted((draw(clock), draw(st.sampled_from([here.wall, *CLOCKS]))), key=int)
+        happened = msgspec.structs.replace(one.occurred, start=start, end=end)
+        made[at] = msgspec.structs.replace(one, recorded=here, occurred=draw(st.sampled_from([happened, one.occurred])))
+    return tuple(made)
+
+
+@settings(max_examples=30, deadline=None)
+@given(odd_clocks())
+def test_papers_come_of_a_record_whose_clocks_stood_anywhere(entries: tuple[Entry, ...]) -> None:
+    told, text = papers(entries)
+    page = comparison(told, facts(audit(WHOLE, [])), ["A", "B"])
+    assert all(f'id="e{one.seq}"' in text for one in entries)
+    assert not {"nan", "None", "inf"} & set(re.findall(r'"(?:[^"]*[ ,MHVvl])?(nan|None|inf)', text + page))
+    assert all(float(wide) >= 0 for wide in re.findall(r'<rect x="[^"]*" y="[^"]*" width="([^"]*)"', text + page))
+
+
+@pytest.mark.parametrize("far", ["0", "16161865572743293329", "9" * 20])
+def test_the_entry_whose_clock_leapt_is_named_and_the_rest_drawn(far: str) -> None:
+    at = {"0": 0}.get(far, len(WHOLE) - 1)
+    wrong = msgspec.structs.replace(WHOLE[at].recorded, wall=far, boot_id="boot-0", boot=None)
+    happened = msgspec.structs.replace(WHOLE[at].occurred, start=far, end=far)
+    made = [*WHOLE]
+    made[at] = msgspec.structs.replace(WHOLE[at], recorded=wrong, occurred=happened)
+    told, text = papers(tuple(made))
+    later = WHOLE[max(at, 1)].seq
+    years = {"0": "55", "9" * 20: "3113"}.get(far, "457")
+    said = f"the clocks put entry {later} {years} years after the one before it"
+    assert told["job"]["clocks"] == said and text.count(said) == 3
+    assert len(re.findall('class="break"', text)) >= 1
 
 
 @pytest.mark.parametrize("what", ["feed-pressure", "volume", "boiling-point", "level", "torque", "waste"])

@@ -6,13 +6,14 @@ from typing import Any
 from xml.etree import ElementTree
 
 import pytest
-from tests.audit.jobs import Job, clean
+from tests.audit.jobs import NS, WALL, Job, clean
 from tests.report.test_facts import of
 
 from witnessmark.journal import bodies
 from witnessmark.report.axis import BREAK_WIDTH, axis
 from witnessmark.report.closeup_svg import closeup
 from witnessmark.report.timeline_svg import clock, overview
+from witnessmark.report.times import Times
 
 SVG = "{http://www.w3.org/2000/svg}"
 
@@ -96,6 +97,13 @@ def test_places_grow_with_time_also_over_a_break() -> None:
     assert place.sections[1].left - place.sections[0].right == BREAK_WIDTH
 
 
+def test_however_many_breaks_there_are_all_of_it_lies_on_the_paper() -> None:
+    days = [day * 86_400_000 for day in range(40)]
+    place = axis(days, 0, 500)
+    xs = [place(ms) for day in days for ms in (day, day + 43_200_000)]
+    assert xs == sorted(xs) and place.sections[-1].right == pytest.approx(500)
+
+
 def test_there_are_never_too_many_ticks() -> None:
     for minutes in (1, 7, 30, 90, 600):
         place = axis(range(0, minutes * 60_000, 60_000), 0, 500)
@@ -119,3 +127,11 @@ def test_text_in_a_drawing_is_escaped() -> None:
 
 def test_the_clock_goes_over_midnight() -> None:
     assert clock("23:59:50", 15_000) == "00:00:05"
+    assert clock("past the year 9999", 15_000) == ""
+
+
+def test_a_job_begun_in_the_last_half_second_of_a_day_begins_with_the_next() -> None:
+    midnight = (WALL // (86_400 * NS) + 1) * 86_400 * NS
+    times = Times(midnight - NS // 2)
+    assert (times.clock(midnight - NS // 2), times.date(midnight - NS // 2)) == ("00:00:00", times.date(midnight))
+    assert times.clock(midnight - NS) == f"{times.date(WALL)} 23:59:59"

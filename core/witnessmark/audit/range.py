@@ -13,8 +13,8 @@ import msgspec
 
 Sure = Literal["yes", "no", "maybe"]
 
-FOREVER = 1 << 63
-"""Later than any moment: the end of what nobody saw end. Its negative is earlier than any."""
+FOREVER = 1 << 96
+"""Later than any moment a clock of an entry can name: the end of what nobody saw end. Its negative is earlier."""
 
 
 class Range(msgspec.Struct, frozen=True, order=True, gc=False):

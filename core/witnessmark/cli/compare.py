@@ -30,6 +30,7 @@ def compare(one: str, other: str, output: Path | None, shop: Shop) -> None:
     names = [called(facts, Path(target).name) for facts, target in zip(both, (one, other), strict=True)]
     if names[0] == names[1]:
         names = [f"{name} ({target})" for name, target in zip(names, (one, other), strict=True)]
+    page = comparison(both[0], both[1], names)
     for letter, name, facts in zip("AB", names, both, strict=True):
         click.echo(f"{letter}: {name}, begun {facts['job']['date']} {facts['job']['first']}: {scope(facts)}")
     if said := caution(*both):
@@ -39,4 +40,4 @@ def compare(one: str, other: str, output: Path | None, shop: Shop) -> None:
         against = answers[1].get(number)
         if against is not None and against["answer"] != found["answer"]:
             click.echo(f"{number:>3} {found['title']}: A {found['answer']}, B {against['answer']}")
-    write_paper("jobs", "compare", output or Path("compare.html"), comparison(both[0], both[1], names))
+    write_paper("jobs", "compare", output or Path("compare.html"), page)

@@ -1,7 +1,8 @@
 """Where a moment lies on the paper: a time axis that leaves out long pauses and says so.
 
 Moments in ms flow in, x flows out. Rules that hold here: within a section the scale is the same everywhere; a pause
-longer than `PAUSE_MS` in which nothing is recorded is drawn as a break with its length, never squeezed in silence.
+longer than `PAUSE_MS` in which nothing is recorded is drawn as a break with its length, never squeezed in silence;
+where there are so many breaks that they leave no room, all of them and what lies between is narrower alike.
 """
 
 from __future__ import annotations
@@ -38,12 +39,14 @@ class Axis:
         first = self.sections[0]
         if ms <= first.low_ms:
             return first.left
+        before = first
         for section in self.sections:
             if ms < section.low_ms:
-                return section.left - BREAK_WIDTH / 2
+                return (before.right + section.left) / 2
             if ms <= section.high_ms:
                 share = (ms - section.low_ms) / (section.high_ms - section.low_ms)
                 return section.left + share * (section.right - section.left)
+            before = section
         return self.sections[-1].right
 
     def breaks(self) -> list[tuple[float, int]]:
@@ -70,11 +73,13 @@ def axis(moments: Iterable[int], left: float, right: float) -> Axis:
             groups.append([])
         groups[-1].append(now)
     bounds = [(group[0] - MARGIN_MS, group[-1] + MARGIN_MS) for group in groups]
-    spare = right - left - BREAK_WIDTH * (len(bounds) - 1) - LEAST_SECTION * len(bounds)
+    least = BREAK_WIDTH * (len(bounds) - 1) + LEAST_SECTION * len(bounds)
+    narrow = min(1.0, (right - left) / least)
+    spare = max(0.0, right - left - least)
     total = sum(high - low for low, high in bounds)
     sections, x = [], left
     for low, high in bounds:
-        wide = LEAST_SECTION + spare * (high - low) / total
+        wide = LEAST_SECTION * narrow + spare * (high - low) / total
         sections.append(Section(low, high, x, x + wide))
-        x += wide + BREAK_WIDTH
+        x += wide + BREAK_WIDTH * narrow
     return Axis(tuple(sections))

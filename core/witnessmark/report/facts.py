@@ -38,7 +38,7 @@ from witnessmark.report.standing import standing
 from witnessmark.report.times import Times
 from witnessmark.report.unsaid import unsaid
 from witnessmark.report.values import OF_THE_JOB, values
-from witnessmark.report.worked import WORK, Worked, worked
+from witnessmark.report.worked import WORK, Worked, leaps, worked
 
 FORMAT = "witnessmark-facts/1"
 MOST_SEEN = 80
@@ -143,6 +143,7 @@ def _job(case: Case, times: Times, beside: Beside, done: Worked) -> dict[str, An
         "last_stamp": times.stamp(done.end),
         "time_known": done.known,
         "entered": f"entered afterwards, {entered[0]} to {entered[1]}" if done.typed else "",
+        "clocks": leaps(case),
     }
 
 

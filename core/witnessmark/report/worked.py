@@ -8,7 +8,9 @@ counts of which a time is written; where none is, it is the day.
 from __future__ import annotations
 
 from dataclasses import dataclass
+from itertools import pairwise
 
+from witnessmark.audit import say
 from witnessmark.audit.case import Case
 from witnessmark.journal import kinds
 from witnessmark.journal.entry import Entry
@@ -18,6 +20,8 @@ WORK = frozenset((*kinds.WORK, "condition"))
 """The kinds of entry that say what was done at the vehicle; the others are about the record or about the job."""
 BESIDE = frozenset(("amendment", "attachment", "note", "sheet", "checkpoint", "erasure"))
 """The kinds of entry that are made at the desk at any time, also long after the work."""
+FAR_NS = 366 * say.DAY * say.NS
+"""No job rests longer: where the clocks say so, papers name the entry. A choice of this project."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -46,3 +50,11 @@ def worked(case: Case) -> Worked:
 def _timed(case: Case, entry: Entry) -> bool:
     """Whether an entry says when it was: a machine does, a card where a time is written on it."""
     return entry.occurred.timed or (entry.occurred.basis != "typed" and not vague(case.clock.occurred(entry)))
+
+
+def leaps(case: Case) -> str:
+    """Name each entry that its clock puts more than a year after the one before it, empty where there is none."""
+    at = [(entry.seq, case.clock.recorded(entry)) for entry in case.entries]
+    far = [(seq, now - before) for (_, before), (seq, now) in pairwise(at) if now - before > FAR_NS]
+    said = (f"entry {seq} {say.roughly(length)} after the one before it" for seq, length in far)
+    return f"the clocks put {say.listing(said)}" if far else ""
