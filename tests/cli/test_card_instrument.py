@@ -41,5 +41,6 @@ def test_words_that_name_no_fluid_are_asked_once_more(bay: Bay, tmp_path: Path) 
     told, made = keyed(
         bay, job, "10:40 45", "10:40 22:19:40", "10:40 8 clear capped", "10:40 DOT 5.1", "10:41 " + "4" * 198
     )
-    assert told.count("names no grade or class of fluid that is known") == 3 and "REALLY? '45' names" in told
+    assert told.count("names no grade or class of fluid that is known") == 1 and "REALLY? '45' names" in told
+    assert "'22:19:40' has no place" in told and "'8 clear capped' has no place on this line" in told
     assert [one.body.get("answer") for one in made] == ["DOT 5.1"] and "a number of 198 digits" in told

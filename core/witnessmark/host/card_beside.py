@@ -15,9 +15,9 @@ from dataclasses import dataclass
 from decimal import Decimal
 
 from witnessmark.errors import InputError
-from witnessmark.host import card_mend
+from witnessmark.host import card_mend, card_words
 from witnessmark.host.card_entries import refused
-from witnessmark.host.card_line import EMPTY, Day, first_word
+from witnessmark.host.card_line import DONE, EMPTY, Day, first_word
 from witnessmark.job import feed
 from witnessmark.job.keys.level_keys import let_off
 from witnessmark.job.places import YES
@@ -74,6 +74,9 @@ def body_of(state: JobState, word: str, rest: str, day: Day) -> tuple[str, Occur
     if word == RIGHT_WORD:
         return "step", when, _right(state, said)
     if word == OFF_WORD:
+        if said not in ("", DONE, EMPTY):
+            hint = "write off and the time alone; how much was filled is on its own line: filled 10:42 200 mL"
+            raise InputError(f"{said!r} has no place on this line", place=OFF_WORD, hint=hint)
         return "step", when, let_off()
     if word == DRAWN_WORD:
         return "reading", when, _drawn(state, said)
@@ -149,6 +152,9 @@ def _right(state: JobState, said: str) -> bodies.StepDone:
     if said in ("", EMPTY):
         hint = "write right 10:51 and what was put right; leave the line out where nothing is written"
         raise InputError("it does not say what was put right", place=RIGHT_WORD, hint=hint)
+    if card_words.of_another_line(said):
+        hint = "write right 10:51 and in words what was put right; what was read then is the next line"
+        raise InputError(f"{said!r} is nothing that was put right", place=RIGHT_WORD, hint=hint)
     at, step = state.point, state.point.step.id
     return bodies.StepDone(step=PUT_RIGHT, act="confirmed", pass_id=at.pass_id, answer=step, mended=said)
 

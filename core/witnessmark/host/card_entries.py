@@ -14,8 +14,8 @@ from typing import Any, Literal
 from msgspec import structs
 
 from witnessmark.errors import InputError
-from witnessmark.host import card_mend
-from witnessmark.host.card_line import DONE, EMPTY, Day, Line, first_word
+from witnessmark.host import card_mend, card_words
+from witnessmark.host.card_line import DONE, EMPTY, Day, Line
 from witnessmark.job import told_unit, unwritten
 from witnessmark.job.amount import asked_in, unit_of
 from witnessmark.job.bottle import inside
@@ -27,6 +27,7 @@ from witnessmark.job.steps import Point
 from witnessmark.journal import bodies
 from witnessmark.journal.entry import Occurred
 from witnessmark.procedure.model import Pass, Step
+from witnessmark.procedure.steps import is_check
 from witnessmark.quantity import parse
 
 Made = tuple[str, Occurred, Any]
@@ -50,7 +51,8 @@ def refused(state: JobState) -> bool:
 def bodies_of(state: JobState, point: Point, line: Line, day: Day) -> Sequence[Made]:
     """Return kind, time and body of each entry of a line. Raises InputError for one that does not fit its point."""
     if line.why:
-        return [("step", day.unknown(), _left_out(state, point, line.why))]
+        when = line.times[0] if line.times else day.unknown()
+        return [("step", when, _left_out(state, point, line.why))]
     if point.kind == "run":
         return _run(state, point, line)
     if point.kind == "ask":
@@ -91,9 +93,6 @@ def _run(state: JobState, point: Point, line: Line) -> Sequence[Made]:
     """Return a run as told, or that it is not written, and the nipples that open with it or after it."""
     one = state.pass_of(point.pass_id)
     assert one is not None
-    if line.words:
-        hint = "write when it started, when it ended, and when each nipple was opened that opens with it"
-        raise InputError(f"{line.words!r} has no place on this line", place=point.id, hint=hint)
     made: list[Made] = [("step", line.times[0], _not_written(point))]
     if any(line.written[:2]):
         made = [("intent", line.times[0], told_run.started(state, one)), ("outcome", line.times[1], _ended(one, line))]
@@ -149,11 +148,11 @@ def _unclear(point: Point, line: Line) -> Sequence[Made]:
 
 def _step(state: JobState, point: Point, line: Line) -> bodies.StepDone:
     step = point.step
-    if step is None or not (line.boxes or step.act == "check" or step.choices or step.affects in READ_OFF):
+    if step is None or not _says_more(step, line):
         return _by_time(state, point, line)
     said = line.boxes[0] if line.boxes and line.boxes[0] not in (YES, NO) else line.words
     reads_off = step.affects in READ_OFF
-    yes_or_no = step.act == "check" and not step.choices and not reads_off
+    yes_or_no = is_check(step) and not step.choices and not reads_off
     if not line.boxes and (yes_or_no or not said):
         if line.rest and not said:
             return _not_written(point)
@@ -175,6 +174,13 @@ def _step(state: JobState, point: Point, line: Line) -> bodies.StepDone:
     )
 
 
+def _says_more(step: Step, line: Line) -> bool:
+    """Whether more than a time or a mark is to be read from a line; of a drive a time alone says that it was done."""
+    asked = step.act == "check" or step.choices or step.affects in READ_OFF
+    spoken = is_check(step) and line.words and not card_words.marked(line.words)[0]
+    return bool(line.boxes or asked or spoken)
+
+
 def _missing(step: Step, reads_off: bool) -> tuple[str, str]:
     """Return what a line that says nothing does not say, and how it is written."""
     if step.choices and not reads_off:
@@ -186,9 +192,7 @@ def _missing(step: Step, reads_off: bool) -> tuple[str, str]:
 
 def _by_time(state: JobState, point: Point, line: Line) -> bodies.StepDone:
     """Return what a time alone says, or a mark without one; of a nipple nothing else has a place."""
-    mark, rest = first_word(line.words)
-    marked = mark.strip(",;:.").lower() == DONE
-    said = rest if marked else line.words
+    marked, said = card_words.marked(line.words)
     if not any(line.written) and not marked:
         if said:
             hint = f"write {EMPTY} {DONE} for a mark without a time, {EMPTY} alone where nothing is written"
@@ -196,8 +200,6 @@ def _by_time(state: JobState, point: Point, line: Line) -> bodies.StepDone:
         return _not_written(point)
     step = point.step
     if step is None:
-        if said:
-            raise InputError(f"{said!r} has no place on this line", place=point.id, hint="write the time alone: 10:42")
         act: Literal["opened", "closed"] = "opened" if point.kind == "open" else "closed"
         return bodies.StepDone(step=point.kind, act=act, pass_id=point.pass_id, nipple=point.nipple)
     return bodies.StepDone(

@@ -4,8 +4,9 @@ A line, the places of its point and the day of the card flow in, a `Line` flows 
 coarse as it was written (`10:42` is that whole minute, `?` any of the card's day, from the last live entry of the job
 to the keying) and never still to come; `?` is what is not written: a time, a value, a box; at the end of a line all
 that is left of it. Where only a time says that something was done, `? done` says so for a mark without a time, and `?`
-alone says nothing. Behind a value its boxes stand in any order, with commas or without; `with` says that it was read
-with the instrument the card names, `with` and a name with another, and a line without it names none.
+alone says nothing. What was left out may have a time before its `-`. Behind a value its boxes stand in any order, with
+commas or without; `with` says that it was read with the instrument the card names, `with` and a name with another, and
+a line without it names none.
 """
 
 from __future__ import annotations
@@ -85,7 +86,7 @@ class Day:
 
 @dataclass(frozen=True, slots=True)
 class Line:
-    """What one line says. `why` is of what was left out; `times` are empty then.
+    """What one line says. `why` is of what was left out; `times` may be empty then.
 
     `written` says of each time whether it is on the card, `done` that something on the card says that it was done,
     `rest` that what is empty was said to be.
@@ -122,15 +123,16 @@ def read_line(text: str, at: Places, day: Day, place: str) -> Line:
     """Take a line apart. Raises InputError naming `place` for what does not fit the places of the point."""
     first, rest = first_word(text)
     if first == LEFT:
-        if not rest:
-            raise InputError("no reason is written", place=place, hint="write - and the reason, as the card says it")
-        return Line(why=rest)
+        return Line(why=_reason(rest, place))
     if text.strip() == EMPTY:
         times = [day.read(EMPTY)] * max(1, len(at.times))
         return Line(tuple(times), (False,) * len(times), rest=True)
     if not at.times:
         hint = f"write - and why: {at.words}; {EMPTY} where nothing is written"
         raise InputError("no time is written here", place=place, hint=hint)
+    left, why = first_word(rest)
+    if left == LEFT and len(at.times) == 1:
+        return Line((day.read(first),), (first != EMPTY,), why=_reason(why, place))
     words = [first]
     for _ in at.times[1:]:
         one, rest = first_word(rest)
@@ -147,6 +149,12 @@ def read_line(text: str, at: Places, day: Day, place: str) -> Line:
     value, empty = ("", True) if value == EMPTY else (value, empty)
     written = tuple(one != EMPTY for one in words)
     return Line(tuple(times), written, value, boxes, said, "" if by == EMPTY else by, tool, rest=empty or by == EMPTY)
+
+
+def _reason(text: str, place: str) -> str:
+    if not text:
+        raise InputError("no reason is written", place=place, hint="write - and the reason, as the card says it")
+    return text
 
 
 def _rest(text: str) -> tuple[str, bool]:

@@ -13,6 +13,7 @@ import re
 from typing import NamedTuple
 
 from witnessmark.errors import InputError
+from witnessmark.host import card_words
 from witnessmark.host.card_line import EMPTY, Line, first_word
 from witnessmark.job import bleeding, mend_safe, not_right
 from witnessmark.job.places import YES
@@ -78,6 +79,8 @@ def read(state: JobState, rest: str) -> Mend:
         hint = f"write {EXAMPLE}; leave the line out where nothing is written"
         raise InputError("it does not say what was mended", place=MENDED_WORD, hint=hint)
     what, place = _kind(said)
+    if not what and card_words.of_another_line(said):
+        raise InputError(f"{said!r} is nothing that was mended", place=MENDED_WORD, hint=f"write {EXAMPLE}")
     safely = "" if safe is None else mend_safe.NO if safe[1] else mend_safe.YES
     if what in (BLED, NOTHING):
         if place or safely:

@@ -23,7 +23,7 @@ from contextlib import contextmanager
 from decimal import Decimal
 
 from witnessmark.errors import InputError, LocalError
-from witnessmark.host import card_mend
+from witnessmark.host import card_mend, card_words
 from witnessmark.host.card_back import BACK_WORD, taken_back
 from witnessmark.host.card_beside import NOTE_WORD, RIGHT_WORD, WORDS, body_of, may_put_right
 from witnessmark.host.card_entries import bodies_of, refused, unit_at
@@ -100,11 +100,11 @@ def doubt(state: JobState, text: str, day: Day, before: Known) -> str:
         return early if early or first != MENDED_WORD else card_mend.doubt(state, more)
     if point is None or point.mends or first in (LEFT, AGAIN_WORD, FIRST_WORD, BACK_WORD, *WORDS):
         return ""
-    line = read_line(text, here(state), day, point.id)
+    line = _line(state, point, text, day)
     early = _too_early(first, line.times[0], day, before)
-    if early:
+    if early or line.why:
         return early
-    unsaid = [card_mend.look_doubt(state, line)]
+    unsaid = [card_mend.look_doubt(state, line), card_words.beside_time(point, here(state), line)]
     if here(state).by and not line.by and not line.rest:
         unsaid.insert(
             0, "it does not say by whom: a second person is asked for, and without one there is no proof of them"
@@ -251,7 +251,7 @@ def enter(journal: Journal, state: JobState, text: str, day: Day, done_by: Perso
         body = card_mend.left(state, text)
         journal.append(Draft("step", state.job, done_by.actor, entered_by.actor, day.unknown(), bodies.to_body(body)))
         return 0
-    line = read_line(text, here(state), day, point.id)
+    line = _line(state, point, text, day)
     second = Person(line.by) if line.by else done_by
     drafts = []
     for kind, when, body in bodies_of(state, point, line, day):
@@ -260,6 +260,13 @@ def enter(journal: Journal, state: JobState, text: str, day: Day, done_by: Perso
         drafts.append(Draft(kind, state.job, whose.actor, entered_by.actor, when, bodies.to_body(body), after=after))
     journal.append_many(drafts)
     return line.begins_ns
+
+
+def _line(state: JobState, point: Point, text: str, day: Day) -> Line:
+    """Take apart what is written of a point. Raises InputError for what its line has no place for."""
+    line = read_line(text, here(state), day, point.id)
+    card_words.check(point, here(state), line)
+    return line
 
 
 def _by_second(body: bodies.Body) -> bool:
@@ -296,7 +303,7 @@ def _first(state: JobState, text: str) -> bodies.StepDone:
     """Return that a later pass was taken before its turn. Raises InputError."""
     pass_id, why = first_word(text)
     ahead = state.passes_ahead[1:]
-    if pass_id not in ahead or not why:
+    if pass_id not in ahead or not why or card_words.of_another_line(why):
         known = f"write first, one of {', '.join(ahead)}, and why" if ahead else "only before the next pass is begun"
         raise InputError(f"{text!r} is no later pass and a reason", place=FIRST_WORD, hint=known)
     return bodies.StepDone(step=OTHER_PASS, act="confirmed", pass_id=pass_id, said=why)
