@@ -6,9 +6,11 @@ import json
 from pathlib import Path
 
 import pytest
-from tests.cli.bay import Bay
+from tests.cli.bay import MAP, PROCEDURE, Bay
 
 from witnessmark.errors import InputError
+from witnessmark.journal.bodies import StepDone, to_body
+from witnessmark.journal.entry import Draft
 
 
 @pytest.fixture
@@ -85,3 +87,28 @@ def test_a_wrong_passphrase_moves_nothing(bay: Bay, job: str, tmp_path: Path) ->
     wrong = bay.run("job", "move", job, "--to", "bay2", "-o", tmp_path / "e.json", typed="wrong\n")
     assert wrong.exit_code == 2 and isinstance(wrong.exception, InputError)
     assert not bay.entries(kind="handed-over")
+
+
+def test_what_stands_open_is_named_in_both_bays_and_goes_only_as_it_stands(
+    bay: Bay, second: Bay, job: str, tmp_path: Path
+) -> None:
+    opened = StepDone(step="open", act="opened", pass_id="p1", nipple="rear-left")
+    fed = StepDone(step="feed-on", act="done", affects="pressurise")
+    with bay.shop.write() as journal:
+        journal.append_many([Draft("step", job, "person:t-otter", body=to_body(one)) for one in (fed, opened)])
+    path, stands = tmp_path / "open.json", ("Nipple rear left is OPEN: close it.", "The feed's pressure is on.")
+    refused = bay.run("job", "move", job, "--to", "bay2", "-o", path)
+    assert refused.exit_code == 2 and all(one in str(refused.exception) for one in stands)
+    assert "--as-it-stands" in refused.exception.hint and not path.exists()  # type: ignore[union-attr]
+    assert not bay.entries(kind="handed-over")
+    told = bay.fine("job", "move", job, "--to", "bay2", "--as-it-stands", "-o", path)
+    taken = second.fine("job", "take-over", path)
+    assert all(f"! {one}" in said for one in stands for said in (told, taken))
+    listed = second.fine("job", "list")
+    assert (
+        "! Nipple rear left was left OPEN when the job was paused: close it." in listed and f"! {stands[1]}" in listed
+    )
+    other = second.run(
+        "job", "open", "--procedure", PROCEDURE, "--map", MAP, "--grade", "told", "--vehicle", "depot-14"
+    )
+    assert "STOP, before anything else: Job" in other.stderr

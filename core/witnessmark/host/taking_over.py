@@ -17,6 +17,7 @@ from witnessmark.host.history import parsed
 from witnessmark.host.shop import Shop
 from witnessmark.job.fold import fold
 from witnessmark.job.runs import owed_for
+from witnessmark.job.standing import as_left
 from witnessmark.journal import bodies, joining, moving
 from witnessmark.journal import entry as entries
 from witnessmark.journal.checkpoint import Anchor
@@ -37,6 +38,8 @@ class TakenOver:
     """Whether nobody knows how a run there ended."""
     marked: bool = True
     """Whether the other bay knew that the job leaves it."""
+    left: tuple[str, ...] = ()
+    """What stands open on the vehicle as it came, and what is still to be bled."""
 
 
 def take_over(
@@ -79,4 +82,4 @@ def take_over(
             journal, file, by.actor, job=job, earlier=earlier, personal=kept, owed=owed_for(state), then=[paused]
         )
     unended = bool(state.unended) or state.inspect is not None
-    return TakenOver(entry, verdict, unended, moving.marked(parts[-1]))
+    return TakenOver(entry, verdict, unended, moving.marked(parts[-1]), as_left(state))

@@ -142,8 +142,8 @@ def moved(state: JobState, entry: Entry) -> JobState:
     came = tuple(
         replace(run, recorded=entry.recorded, from_mono=None, to_mono=None, unseen=False) for run in state.runs
     )
-    # Nor are its first uses: its lead is not ours, and nothing was entered in this journal.
-    state = replace(state, runs=came, tried=())
+    # Nor are its first uses: its lead is not ours, and nothing was entered in this journal. What stands open came too.
+    state = replace(state, runs=came, tried=(), worked_seq=entry.seq)
     owed = owed_for(state)
     if owed is None:
         return state

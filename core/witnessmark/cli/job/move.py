@@ -19,6 +19,7 @@ if TYPE_CHECKING:
 @click.command("move")
 @click.argument("job")
 @click.option("--to", metavar="BAY", help="Where it goes, as the shop calls it: one word.")
+@click.option("--as-it-stands", is_flag=True, help="It goes although something stands open on the vehicle: it is told.")
 @click.option("--back", is_flag=True, help="It did not go after all: work here goes on.")
 @click.option(
     "-o", "--output", type=click.Path(dir_okay=False, path_type=Path), help="Default: JOB.evidence.json here."
@@ -28,10 +29,13 @@ if TYPE_CHECKING:
 @passphrase_option
 @shop_option
 def move(
-    job: str, to: str | None, back: bool, output: Path | None, unsealed: bool, by: str, passphrase: Callable[[], str],
-    shop: Shop,
+    job: str, to: str | None, as_it_stands: bool, back: bool, output: Path | None, unsealed: bool, by: str,
+    passphrase: Callable[[], str], shop: Shop,
 ) -> None:  # fmt: skip
-    """Hand a job over to another bay: an entry here, and the evidence file to take there."""
+    """Hand a job over to another bay: an entry here, and the evidence file to take there.
+
+    A job of which a nipple stands open, or the feed's pressure is on, goes only with --as-it-stands.
+    """
     from witnessmark.host import handing_over
     from witnessmark.people.person import Person
 
@@ -43,10 +47,14 @@ def move(
         return
     shop.need_journal()
     sealed = not unsealed and shop.has_key()
-    made = handing_over.hand_over(shop, job, to, Person(by), passphrase() if sealed else None)
+    made = handing_over.hand_over(
+        shop, job, to, Person(by), passphrase() if sealed else None, as_it_stands=as_it_stands
+    )
     click.echo(f"Job {job} goes to {to}: entry {made.entry.seq}. Nothing more is done on it here.")
     if made.unended:
         click.echo("A run of it has no known end. TREAT IT AS RUNNING; the other bay is asked to look first.")
+    for line in made.left:
+        click.echo(f"! {line}")
     path = output or Path(f"{job}.evidence.json")
     write_evidence(shop, job, path, made.evidence, sealed)
     click.echo(f"there: witnessmark job take-over {path.name} --by ID")

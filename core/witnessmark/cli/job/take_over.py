@@ -46,4 +46,6 @@ def take_over(
         click.echo(f"  witnessmark job move {here.body['job']} --to BAY --by ID")
     if made.unended:
         click.echo("A run there has no known end. TREAT IT AS RUNNING; the first thing asked here is to look.")
+    for line in made.left:
+        click.echo(f"! {line}")
     click.echo(f"go on with: witnessmark job run {here.job} --by {by} --link ADDRESS")
