@@ -2,17 +2,21 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
+from dataclasses import replace
 from typing import Any
 
 import pytest
 from tests.audit.jobs import Job, clean, edit
-from tests.audit.shipped import SHIPPED, ask
+from tests.audit.long_jobs import SHAPES
+from tests.audit.shipped import QUESTIONS, SHIPPED, ask
 
 from witnessmark.audit.case import Case
 from witnessmark.audit.question import Question, collect, hookimpl
 from witnessmark.audit.run import audit, find
 from witnessmark.audit.verdict import Detail, Verdict, from_details, worst
 from witnessmark.errors import InputError, PluginError
+from witnessmark.journal import bodies
 
 
 def ask_nothing(case: Case) -> Verdict:
@@ -80,6 +84,8 @@ def test_a_question_that_ends_the_program_ends_only_itself() -> None:
         ("met", "it gave str and no verdict"),
         (Verdict("perhaps", "well"), "'perhaps' is no answer"),
         (Verdict("no proof", "well", (Detail("all", "maybe", "well"),)), "'maybe' is no answer"),
+        (Verdict("met", "well", (3,)), "not a tuple of Detail; entries go into cites=(seq,)"),
+        (Verdict("met", "well", cites=3), "not a tuple of the numbers of entries: write cites=(seq,)"),
         (Verdict("met", "all is well"), "rests on no entry"),
         (Verdict("met", "all is well", cites=(9999,)), "rests on entry 9999, which is not in the record"),
         (Verdict("met", "well", (Detail("all", "met", "well", (9999,)),)), "rests on entry 9999"),
@@ -90,6 +96,54 @@ def test_what_a_question_gives_that_is_no_verdict_or_rests_on_nothing_is_no_proo
     first, second = audit(Job().entries(), questions).findings
     assert first.answer == "no proof" and said in first.text
     assert second.answer == "met"
+
+
+CHANGES = [
+    lambda case: case.entries[1].body.clear(),
+    lambda case: case.entries[0].body["vehicle"].update(id="another"),
+    lambda case: case.opened.procedure.clear(),
+    lambda case: case.timeline.entered.clear(),
+    lambda case: case.bodies.clear(),
+    lambda case: case.all_of(bodies.Reading).clear(),
+    lambda case: case.once("void", lambda: {"p1": 3}),
+]
+"""What a question might do to its case by a slip."""
+
+
+def slips(number: int, change: Callable[[Case], object]) -> Question:
+    def answer(case: Case) -> Verdict:
+        change(case)
+        return ask_nothing(case)
+
+    return Question(number, f"slips-{number}", "Slips?", answer, "plugin a (depot 1)")
+
+
+def test_what_a_plugins_questions_do_to_their_case_reaches_no_other() -> None:
+    own, entries = list(QUESTIONS.values()), clean().entries()
+    alone = audit(entries, own).findings
+    asked = [slips(1001 + number, change) for number, change in enumerate(CHANGES)]
+    other = Question(2000, "other", "Other?", ask_nothing, "plugin b (depot 1)")
+    found = audit(entries, [*asked, *own, other])
+    assert found.findings[len(asked) : -1] == alone and found.findings[-1].answer == "met"
+    assert found.case.entries == tuple(entries) == tuple(clean().entries())
+
+
+@pytest.mark.parametrize("change", CHANGES[:4])
+def test_a_question_that_changes_what_it_is_given_answers_nothing_and_is_named(
+    change: Callable[[Case], object],
+) -> None:
+    (found,) = audit(clean().entries(), [slips(1001, change)]).findings
+    assert found.answer == "no proof"
+    assert found.text == (
+        "this question, of plugin a (depot 1), broke and answered nothing: it changes what it is given to read"
+    )
+
+
+@pytest.mark.parametrize("shape", ["many samples", "a correction at each visit"])
+def test_a_copy_of_the_case_answers_every_question_as_the_case_itself(shape: str) -> None:
+    entries, own = SHAPES[shape](2), list(QUESTIONS.values())
+    lent = [replace(one, plugin="plugin a (depot 1)") for one in own]
+    assert audit(entries, own).findings == audit(entries, lent).findings
 
 
 def test_a_question_the_procedure_leaves_out_is_printed_with_its_reason() -> None:

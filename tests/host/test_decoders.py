@@ -80,3 +80,13 @@ def test_a_decoder_that_gives_something_else_or_has_no_hook_is_named(installed: 
     found = installed(arguments=lambda something: None)
     assert found.name(OURS, 0x22, 0x7001, b"\x01") == Told("supply voltage", "0.1", "V")
     assert "a hook does not fit" in found.problems[0].what
+
+
+def test_a_decoder_that_changes_what_a_unit_was_known_by_is_named_and_changes_nothing(installed: Any) -> None:
+    def identify(unit, service, identifier, value):  # type: ignore[no-untyped-def]
+        unit.clear()
+
+    unit = dict(OURS)
+    found = installed(careless=identify)
+    assert found.name(unit, 0x22, 0x7001, b"\x7d") == Told("supply voltage", "12.5", "V") and unit == OURS
+    assert ["careless" in str(one) for one in found.problems] == [True]

@@ -11,13 +11,17 @@ from pathlib import Path
 
 import pytest
 from click.testing import CliRunner
+from tests.audit.jobs import clean
 from tests.host.installing import Install
 from tests.rules.source import ROOT
 
 from witnessmark.audit.case import Case
 from witnessmark.audit.question import GROUP as QUESTIONS
+from witnessmark.audit.question import Question
 from witnessmark.audit.range import Range, Span
+from witnessmark.audit.run import find
 from witnessmark.audit.timeline import Timeline
+from witnessmark.audit.verdict import Detail, Verdict
 from witnessmark.cli.main import witnessmark
 from witnessmark.host.auditing import audit_evidence
 from witnessmark.host.decoders import DECODERS, Decoders
@@ -25,7 +29,7 @@ from witnessmark.mapping.naming import Told
 from witnessmark.mapping.unit import BINDING
 
 PAGE = (ROOT / "docs" / "decoders-and-questions.md").read_text(encoding="utf-8")
-DECODER, QUESTION = re.findall(r"```python\n(.*?)```", PAGE, re.DOTALL)
+DECODER, QUESTION, VERDICTS = re.findall(r"```python\n(.*?)```", PAGE, re.DOTALL)
 
 
 @pytest.fixture
@@ -59,6 +63,26 @@ def test_the_question_of_the_page_is_asked_of_a_recorded_job_and_cites_its_entri
     assert asked[1] == "met" and " ".join(asked[3:]) == "Was any nipple open for longer than ten minutes?"
     (finding,) = [one for one in audit_evidence(evidence.read_bytes()).audit.findings if one.number == 1001]
     assert len(finding.details) == 9 and all(len(one.cites) == 2 for one in finding.details), "an opening, a closing"
+
+
+def test_the_verdicts_of_the_page_are_taken_as_they_stand() -> None:
+    case = clean().case()
+    reading = case.of_kind("reading")[0]
+    for line in VERDICTS.splitlines():
+        one = eval(line, {"Verdict": Verdict, "Detail": Detail, "reading": reading})
+        found = find(Question(1001, "one", "One?", lambda _, one=one: one), case)
+        assert (found.answer, found.text) == (one.answer, one.text)
+
+
+def test_a_question_that_changes_its_case_is_named_with_its_plugin(install: Install) -> None:
+    changes = "    openings = case.timeline.openings\n"
+    install(
+        "slips", QUESTION.replace(changes, f"    case.entries[3].body.clear()\n{changes}"), "depot-things", QUESTIONS
+    )
+    evidence = ROOT / "recordings_demo" / "eight-passes-clean" / "evidence.json"
+    *_, slipped = audit_evidence(evidence.read_bytes()).audit.findings
+    assert (slipped.number, slipped.answer) == (1001, "no proof")
+    assert "of plugin slips (depot-things 2.5)" in slipped.text and "changes what it is given" in slipped.text
 
 
 def test_both_are_told_by_the_doctor(install: Install) -> None:

@@ -25,13 +25,15 @@ hookimpl = pluggy.HookimplMarker(PROJECT)
 class Question:
     """`number` orders the answers, `id` is a short name, `title` the question as it is printed.
 
-    `answer` judges one case and never changes it. Absence of entries is no proof, never met.
+    `answer` judges one case and never changes it. Absence of entries is no proof, never met. `plugin` names who brought
+    it, where it was not shipped here: it is then given a copy of the case.
     """
 
     number: int
     id: str
     title: str
     answer: Callable[[Case], Verdict]
+    plugin: str = ""
 
 
 class QuestionSpec:

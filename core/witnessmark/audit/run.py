@@ -2,9 +2,8 @@
 
 A case and questions flow in, an `Audit` flows out: one finding a question, in the order of their numbers, and the
 case it rests on. Rules that hold here: every question is answered; one that breaks answers no proof, naming itself,
-and harms no other; a question that the procedure leaves out is answered `does not apply` with the reason it gives, but
-for what its steps ask of it all the same;
-where not every run was sent by us, a finding says of which grade the runs are that it rests on.
+and harms no other; one that a plugin brings is lent a copy of the case; a question that the procedure leaves out is
+answered `does not apply` with the reason it gives, but for what its steps ask of it all the same; where not every run was sent by us, a finding says of which grade the runs are that it rests on.
 """
 
 from __future__ import annotations
@@ -14,7 +13,7 @@ from dataclasses import dataclass, replace
 
 from msgspec import structs
 
-from witnessmark.audit import amended, void
+from witnessmark.audit import amended, lent, void
 from witnessmark.audit.case import Case, Integrity, corrected, open_case
 from witnessmark.audit.policy import DEFAULT, Policy
 from witnessmark.audit.question import Question
@@ -26,6 +25,8 @@ from witnessmark.journal.entry import Entry
 
 ASKED_BY_STEPS = (26, 36)
 """Questions that stand for several steps: where they are left out, the steps that are there are judged all the same."""
+
+CHANGES = "it changes what it is given to read"
 
 
 @dataclass(frozen=True)
@@ -102,14 +103,16 @@ def _verdict(question: Question, case: Case) -> Verdict:
     why = left.get(str(question.number))
     if why is not None and question.number not in ASKED_BY_STEPS:
         return does_not_apply(f"the procedure leaves it out: {why}")
+    given = lent.lend(case) if question.plugin else case
     try:
-        verdict = question.answer(case)
-        wrong = _misshapen(verdict, case.seqs)
+        verdict = question.answer(given)
+        wrong = CHANGES if given is not case and lent.is_changed(given, case) else _misshapen(verdict, case.seqs)
         verdict = verdict if wrong else void.judged(case, question.number, verdict)
     except (Exception, SystemExit) as error:  # noqa: BLE001 - one broken question must not hide the others
         wrong = f"{type(error).__name__}: {error}"
     if wrong:
-        return no_proof(f"this question broke and answered nothing: {wrong}")
+        whose = f", of {question.plugin}," if question.plugin else ""
+        return no_proof(f"this question{whose} broke and answered nothing: {wrong}")
     if why is None:
         return verdict
     if verdict.answer == "does not apply":
@@ -121,6 +124,10 @@ def _misshapen(verdict: object, known: frozenset[int]) -> str:
     """Return why what a question gave back is no verdict, empty when it is one: absence of entries is never met."""
     if not isinstance(verdict, Verdict):
         return f"it gave {type(verdict).__name__} and no verdict"
+    if not isinstance(verdict.details, tuple | list) or not all(isinstance(one, Detail) for one in verdict.details):
+        return "its details, the third argument of a Verdict, are not a tuple of Detail; entries go into cites=(seq,)"
+    if not all(isinstance(one, tuple | list) for one in (verdict.cites, *(one.cites for one in verdict.details))):
+        return "its cites are not a tuple of the numbers of entries: write cites=(seq,)"
     strange = {verdict.answer, *(detail.answer for detail in verdict.details)} - set(ORDER)
     if strange:
         return f"{listing(sorted(map(repr, strange)))} is no answer"

@@ -9,6 +9,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from importlib.metadata import EntryPoint, entry_points
+from types import MappingProxyType
 
 import pluggy
 
@@ -30,7 +31,7 @@ class Decoders:
 
     def name(self, unit: Mapping[str, str], service: int, identifier: int, value: bytes) -> Told | None:
         """Return what the first decoder that knows this identifier says; None when none does."""
-        loaded = self._load()
+        loaded, unit = self._load(), MappingProxyType(unit)
         for point, manager in list(loaded):
             try:
                 said = manager.hook.identify(unit=unit, service=service, identifier=identifier, value=value)

@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from collections.abc import Container
+from dataclasses import dataclass, replace
 from importlib.metadata import EntryPoint, entry_points
 
 from witnessmark.audit.question import GROUP, Question, join
@@ -35,7 +36,9 @@ def load() -> Questions:
             plugin_version.check(module, point)
             if not hasattr(module, "audit_questions"):
                 raise PluginError("it implements no audit_questions", plugin=point.name, hint=_TELL_AUTHOR)
-            asked = join(asked, f"{point.name} of {owner}", module)  # two may have chosen one name
+            known = {one.number for one in asked}
+            joined = join(asked, f"{point.name} of {owner}", module)  # two may have chosen one name
+            asked = joined if owner == OURS else tuple(_of(one, point, known) for one in joined)
         except (Exception, SystemExit) as error:  # noqa: BLE001 - the boundary to plugins: whatever one raises, the others work
             what, hint = f"{type(error).__name__}: {error}", _TELL_AUTHOR
             if isinstance(error, PluginError):
@@ -50,6 +53,13 @@ def load() -> Questions:
                 )
             )
     return Questions(asked, tuple(broken))
+
+
+def _of(question: Question, point: EntryPoint, known: Container[int]) -> Question:
+    """Return a question with who brought it, unless it was known before."""
+    owner, version = plugin_version.owner(point)
+    plugin = f"plugin {point.name} ({owner} {version})"
+    return question if question.number in known else replace(question, plugin=plugin)
 
 
 def _turn(point: EntryPoint) -> tuple[bool, str, str]:
