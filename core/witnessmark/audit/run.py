@@ -3,7 +3,8 @@
 A case and questions flow in, an `Audit` flows out: one finding a question, in the order of their numbers, and the
 case it rests on. Rules that hold here: every question is answered; one that breaks answers no proof, naming itself,
 and harms no other; one that a plugin brings is lent a copy of the case; a question that the procedure leaves out is
-answered `does not apply` with the reason it gives, but for what its steps ask of it all the same; where not every run was sent by us, a finding says of which grade the runs are that it rests on.
+answered `does not apply` with the reason it gives, but for what its steps ask of it all the same; where not every run
+was sent by us, a finding says of which grade the runs are that it rests on.
 """
 
 from __future__ import annotations
