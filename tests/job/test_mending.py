@@ -20,6 +20,7 @@ from witnessmark.job import bled, other_pass
 from witnessmark.job.fold import fold
 from witnessmark.job.state import Flow
 from witnessmark.journal.commitment import PERSONAL
+from witnessmark.journal.entry import Occurred
 from witnessmark.procedure.mending import BLED, REPLACED, TIGHTENED
 from witnessmark.procedure.model import Limit
 from witnessmark.report.standing import _to_bleed
@@ -242,30 +243,36 @@ def test_by_hand_it_is_bled_once_as_much_ran_as_its_pass_asks(
     assert bled.noted(state, after, leaks.journal.made[-1]).to_bleed == left
 
 
-@pytest.mark.parametrize(("order", "late", "left"), [("", True, ("rl",)), ("before", False, ()), ("after", True, ())])
-def test_one_opened_only_as_the_run_went_is_not_bled_by_it(
-    leaks: Stand, order: str, late: bool, left: tuple[str, ...]
+@pytest.mark.parametrize(
+    ("opened", "run", "closed", "left"),
+    [
+        ((0, 4), (6, 18), (20, 24), ()),
+        ((9, 13), (6, 18), (20, 24), ("rl",)),  # it may have been opened only as the run went
+        ((8, 12), (6, 18), (20, 24), ()),
+        ((0, 4), (6, 18), (11, 15), ("rl",)),  # or shut before it ended
+        ((0, 4), (6, 6), (16, 20), ("rl",)),
+    ],
+)
+def test_it_is_bled_only_where_it_was_surely_open_for_the_share_of_the_run_that_its_pass_asks(
+    leaks: Stand, opened: tuple[int, int], run: tuple[int, int], closed: tuple[int, int], left: tuple[str, ...]
 ) -> None:
-    one = structs.replace(leaks.state.plan[1], order=order)
-    state = replace(leaks.state, plan=(leaks.state.plan[0], one), to_bleed=("rl",), was_open=frozenset({("p2", "rl")}))
-    opened, intent, outcome = (
-        structs.replace(leaks.journal.made[-1], kind=kind, body={"pass_id": "p2", **body})
-        for kind, body in (
-            ("step", {"act": "opened", "nipple": "rl"}),
-            ("intent", {}),
-            ("outcome", {"result": "completed"}),
+    """It asks for half of the run: the least of its 12 s that may have been covered is judged, as by the audit."""
+    state = replace(leaks.state, to_bleed=("rl",), was_open=frozenset({("p2", "rl")}), flows=(), flow_times=())
+    assert state.plan[1].overlap == "50 %"
+
+    def said(kind: str, at: tuple[int, int], body: dict[str, Any], **then: Any) -> None:
+        nonlocal state
+        ends = (str(one * 1_000_000_000) for one in at)
+        entry = structs.replace(
+            leaks.journal.made[-1], kind=kind, body={"pass_id": "p2", **body}, occurred=Occurred("touch", *ends)
         )
-    )
-    run = replace(state.runs[-1], intent=7, pass_id="p2")
-    goes = replace(state, open_intent=7, runs=(*state.runs, run))
-    state = bled.noted(state, goes, intent)
-    if late:
-        state = bled.noted(state, replace(state, open_nipples=("rl",)), opened)
-    else:
-        state = replace(state, open_nipples=("rl",))
-    state = bled.noted(state, replace(state, open_intent=None), outcome)
-    shut = structs.replace(leaks.journal.made[-1], kind="step", body={"pass_id": "p2", "act": "closed", "nipple": "rl"})
-    assert bled.noted(state, replace(state, open_nipples=()), shut).to_bleed == left
+        state = bled.noted(state, replace(state, **then), entry)
+
+    said("step", opened, {"act": "opened", "nipple": "rl"}, open_nipples=("rl",))
+    said("intent", (run[0], run[0]), {})
+    said("outcome", (run[1], run[1]), {"result": "completed"})
+    said("step", closed, {"act": "closed", "nipple": "rl"}, open_nipples=())
+    assert state.to_bleed == left
 
 
 def starts(stand: Stand) -> list[str]:

@@ -38,6 +38,7 @@ def test_two_touches_tell_a_run_as_ranges_and_the_screen_says_where_it_is_stoppe
     stand.press("b")
     assert stand.view["kind"] == "told" and "Stop it on the other tester." in stand.view["text"]
     assert "Let it run 8 s, then press as it ends." in stand.view["text"]
+    assert stand.view["takes_s"] == "7", "8 s, with the tolerance that the pass gives"
     stand.wait(8)
     stand.press("e")
     (intent,), (outcome,) = stand.bodies("intent"), stand.bodies("outcome")

@@ -24,7 +24,7 @@ def noted(was: JobState, state: JobState, entry: Entry) -> JobState:
     """Return the state after an entry, with what was bled by the visit that is over with it."""
     if not state.to_bleed:
         return state
-    state = replace(state, late=_late(was, entry))
+    state = replace(state, flow_times=_times(was, state, entry))
     pass_id = entry.body.get("pass_id", "")
     unclear = was.done_not_right == NOT_CLEAR if was.decide == pass_id else pass_id in undecided(was)
     in_vain = pass_id if unclear and entry.body.get("step") == ACCEPT else ""
@@ -36,28 +36,44 @@ def noted(was: JobState, state: JobState, entry: Entry) -> JobState:
     return replace(state, to_bleed=left, flows=tuple(one for one in kept.values() if one.nipple in left))
 
 
-def _late(was: JobState, entry: Entry) -> frozenset[tuple[str, str]]:
-    """Return the nipples that were opened only as a run went for which their pass opens them before it."""
-    body, one, run = entry.body, was.pass_of(entry.body.get("pass_id", "")), was.run_of(was.open_intent)
-    if one is None or one.order in ("with", "after"):
-        return was.late
-    if entry.kind == "intent":
-        return frozenset(visit for visit in was.late if visit[0] != one.id)
-    opened = body.get("act") == "opened" and run is not None and run.pass_id == one.id
-    return was.late | {(one.id, body.get("nipple", ""))} if opened else was.late
-
-
 def _flows(was: JobState, state: JobState, entry: Entry) -> list[Flow]:
     """Return the nipples still to be bled at which it ran with this entry, or runs from now on."""
     body = entry.body
     one = state.pass_of(body.get("pass_id", ""))
     names: tuple[str, ...] = ()
     if one is not None and (entry.kind, body.get("result")) == ("outcome", "completed"):
-        names = tuple(name for name in state.open_in(one) if (one.id, name) not in state.late)
+        names = state.open_in(one)
     elif one is not None and body.get("act") == "opened" and (not one.wire_command or _on_cue(was, one, body)):
         names = (body.get("nipple", ""),)
     ml = dict(state.tank.taken)
     return [Flow(one.id, name, entry.seq, ml.get(one.id, Decimal(0))) for name in names if one and name in was.to_bleed]
+
+
+def _times(was: JobState, state: JobState, entry: Entry) -> tuple[tuple[str, tuple[int, int]], ...]:
+    """Return when each run began and ended, and when each nipple was opened and closed last, as the entries have it."""
+    body, at = entry.body, (entry.occurred.from_ns, entry.occurred.to_ns)
+    began, ended = f"began {body.get('pass_id')}", f"ended {body.get('pass_id')}"
+    said = {"intent": {began: at}, "outcome": {ended: at}}.get(entry.kind, {})
+    if body.get("from_mono") and body.get("to_mono"):  # witnessed by the machine
+        shift = entry.recorded.wall_ns - entry.recorded.mono_ns
+        moments = ((began, "from_mono"), (ended, "to_mono"))
+        said = {name: (int(body[mono]) + shift,) * 2 for name, mono in moments}
+    opened = {f"opened {body.get('nipple')}": at} if body.get("act") == "opened" else {}
+    closed = {f"closed {name}": at for name in set(was.open_nipples) - set(state.open_nipples)}
+    return tuple((dict(was.flow_times) | said | opened | closed).items())
+
+
+def _share(state: JobState, flow: Flow) -> float:
+    """Return the least share of its run that a nipple was open, 0 to 1, as far as the entries' times tell."""
+    times = dict(state.flow_times)
+    marks = (f"began {flow.pass_id}", f"ended {flow.pass_id}", f"opened {flow.nipple}", f"closed {flow.nipple}")
+    began, ended, opened, closed = (times.get(one, (0, 0)) for one in marks)
+    edges = (opened[1], closed[0])
+    starts, ends = ([*span, *(one for one in edges if span[0] < one < span[1])] for span in (began, ended))
+    if ended[0] <= began[1]:
+        return 0.0
+    spans = [(start, end) for start in starts for end in ends]
+    return min(max(0, min(end, closed[0]) - max(start, opened[1])) / (end - start) for start, end in spans)
 
 
 def _on_cue(was: JobState, one: Pass, body: dict[str, str]) -> bool:
@@ -81,7 +97,9 @@ def _ran(state: JobState, flow: Flow) -> bool:
     ml, last, one = _ml(state, flow), state.reading(BOTTLE), state.pass_of(flow.pass_id)
     if last is not None and last.pass_id == flow.pass_id and last.seq > flow.seq and ml <= 0:
         return False
-    if one is None or one.wire_command or one.volume is None or not one.volume.low:
+    if one is not None and one.wire_command and one.overlap:
+        return _share(state, flow) >= float(quantity.parse(one.overlap, place="overlap").number) / 100 - 1e-9
+    if one is None or one.volume is None or not one.volume.low:
         return True
     least = quantity.parse(one.volume.low, place="volume")
     return ml >= least.number * PER_UNIT[least.unit]

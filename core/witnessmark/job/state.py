@@ -149,9 +149,9 @@ class JobState:
     those said not to have been opened while it ran, `not_right` the checks whose last word was that they are not right,
     `mended` those of them of which it was said since what was mended, `mend` what of which it is still to be said
     where, `to_bleed` the nipples whose lines were opened for it and not bled since, `flows` their visits that are not
-    over, `late` those of a pass that were opened only as its run went, `rebled` the passes that were to be bled again
-    since a check was not right, `was_safe_due` that a mend was said without, `done_not_right` why a pass whose run
-    completed must be decided on.
+    over, `flow_times` when those were opened and closed and their runs began and ended, `rebled` the passes that were
+    to be bled again since a check was not right, `was_safe_due` that a mend was said without, `done_not_right` why a
+    pass whose run completed must be decided on.
     `reservoir_said` is the entry that said last how the reservoir stands, `level_said` the last look at it before a
     pass, `runs_before` are runs of other jobs of this bay that the motor may still be warm from. `other_tester` is
     when another tester was last recorded in this bay.
@@ -241,7 +241,7 @@ class JobState:
     mend: str = ""
     to_bleed: tuple[str, ...] = ()
     flows: tuple[Flow, ...] = ()
-    late: frozenset[tuple[str, str]] = frozenset()
+    flow_times: tuple[tuple[str, tuple[int, int]], ...] = ()
     rebled: tuple[str, ...] = ()
     was_safe_due: bool = False
     done_not_right: str = ""

@@ -126,8 +126,18 @@ def running_elsewhere_view(state: JobState, run: RunState) -> View:
         fallback=state.procedure.physical_fallback,
         pass_id=run.pass_id,
         nipples=tuple(closed[:1]) or (one.nipples if one is not None else ()),
+        takes_s=_least_s(one, run) if lacking <= 0 and state.last_seq == run.intent else "",
         buttons=tuple(buttons),
     )
+
+
+def _least_s(one: Pass | None, run: RunState) -> str:
+    """Return how many seconds a told run lasts at least, from when its start was pressed; empty for any other."""
+    if one is None or run.grade != "told" or not run.seconds:
+        return ""
+    apart = float(seconds(one.seconds_tolerance)) if one.seconds_tolerance else TOUCH_S
+    least = float(run.seconds) - apart
+    return f"{least:g}" if least > 0 else ""
 
 
 def unheard_view(state: JobState, shown: View, why: str, *, lost: bool) -> View:
