@@ -82,7 +82,7 @@ def test_a_part_that_was_replaced_is_no_proof_until_its_circuit_is_bled_after_it
     leaks.press("y")
     finish(leaks)
     found = ask(leaks, 26)
-    assert (found.answer, "circuit two; circuit two not bled after that" in found.text) == ("no proof", True), found
+    assert (found.answer, "circuit two; rear left not bled after that" in found.text) == ("no proof", True), found
 
 
 def test_a_circuit_that_is_bled_after_it_was_said_is_proof(leaks: Stand) -> None:

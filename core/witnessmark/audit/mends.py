@@ -187,17 +187,27 @@ def judged(case: Case, one: Mend, before: int) -> tuple[str, bool, tuple[int, ..
     found = {name: bled(case, one.mark, before, name) for name in one.opened}
     done = tuple(sorted({seq for cites in found.values() for seq in cites}))
     left = [name for name, cites in found.items() if not cites]
-    text = one.text
-    if left:
-        text += f"; {lines(case, left)} not bled after that"
-    elif found:
+    tried = {name: seqs for name in left if (seqs := _opened_since(case, name, one.mark.seq, before))}
+    text, untouched = one.text, [name for name in left if name not in tried]
+    if untouched:
+        text += f"; {lines(case, untouched)} not bled after that"
+    for name, seqs in tried.items():
+        text += f"; {case.nipple(name).name} opened again ({spell(seqs)}), which does not show it bled after that"
+    if found and not left:
         text += f"; bled after that: {spell(done)}"
-    return text, not left, (*one.cites, *done)
+    return text, not left, (*one.cites, *(seq for seqs in tried.values() for seq in seqs), *done)
+
+
+def _opened_since(case: Case, nipple: str, after: int, before: int) -> tuple[int, ...]:
+    """Return the entries between two that open a nipple."""
+    openings = (one.opened for one in case.timeline.openings_of(nipple))
+    return tuple(seq for seq in openings if seq is not None and after < seq < before)
 
 
 def lines(case: Case, left: Sequence[str]) -> str:
-    """Return nipples in words, a circuit in the place of all by which it is bled."""
-    named = [name for name in circuits(case.procedure) if set(of_circuit(case.procedure, name)) <= set(left)]
+    """Return nipples in words, a circuit in the place of all by which it is bled where that is more than one."""
+    all_of = {name: set(of_circuit(case.procedure, name)) for name in circuits(case.procedure)}
+    named = [name for name, those in all_of.items() if those <= set(left) and len(those) > 1]
     rest = [case.nipple(one) for one in left]
     whole = [f"circuit {say.listing(named)}"] if named else []
     return say.listing([*whole, *(one.name for one in rest if one.circuit not in named)])
