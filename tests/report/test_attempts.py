@@ -34,7 +34,7 @@ def test_every_attempt_stands_on_page_one() -> None:
     assert one["ran"] == "20.0 s"
     assert one["others"] == [
         "3 attempts before: stopped after 2.0 s, refused, 0.0 to 35.0 s (end not known)",
-        "besides that opened 15:06:46 for 74.0 s",
+        "for that opened 15:06:46 for 74.0 s",
     ]
     assert [(it["counts"], it["end_known"]) for it in one["attempts"]] == [
         (False, True), (False, True), (False, False), (True, True),
@@ -102,7 +102,7 @@ def test_many_attempts_are_summed_up_on_page_one_and_listed_on_the_leads_pages()
     assert before.startswith(
         "21 attempts before: at least 5 min 26.0 s in all, 3 stopped early, 1 refused or never sent"
     )
-    assert opened.startswith("opened besides that 19 times: ") and opened.endswith(" in all")
+    assert opened.startswith("opened for that 19 times: ") and opened.endswith(" in all")
     front, _, lead = sheet(of(twenty())).partition("Every attempt")
     assert before in front and front.count("stopped after 2.0 s") == 0
     assert lead.partition("Findings")[0].count("stopped after 2.0 s") == 3
@@ -184,6 +184,20 @@ def test_an_opening_that_was_over_before_the_run_is_told_as_its_own() -> None:
     one = visit(job)
     assert (one["opened"], one["open_for"]) == ("15:08:40", "30.0 s")
     assert one["others"] == ["besides that opened 15:06:46 for 39.0 s"]
+
+
+def test_an_opening_of_an_attempt_is_none_besides_it_and_their_lengths_are_not_summed() -> None:
+    job = Job(u=0)
+    for at in range(0, 400, 100):
+        job.open("rr", "p1", at + 1).close("rr", at + 71, "p1")
+    job.open("rr", "p1", 401).run("p1", 405, 407, result="stopped").close("rr", 460, "p1")
+    job.step("run-again", 461, pass_id="p1").open("rr", "p1", 470).run("p1", 475, 495).close("rr", 500, "p1")
+    assert visit(job)["others"] == [
+        "1 attempt before: stopped after 2.0 s",
+        "for that opened 15:13:21 for 59.0 s",
+        "opened besides that 4 times: 4 min 40.0 s in all",
+        "done again for: stopped after 2.0 s",
+    ]
 
 
 def by_hand(job: Job) -> dict[str, Any]:

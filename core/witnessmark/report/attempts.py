@@ -34,21 +34,32 @@ def ran(visit: Visit) -> str:
 
 
 def others(case: Case, visit: Visit, times: Times) -> list[str]:
-    """Return a line for the attempts before the run that counts, one for those after it, one for openings besides."""
+    """Return a line for the attempts before the run that counts, one for those after it, one for openings besides.
+
+    An opening of another attempt is told with that one, and is none besides.
+    """
     before = [one for one in visit.others if visit.run is None or one.seq < visit.run.seq]
     after = [one for one in visit.others if one not in before]
-    lines = [_line(group, when) for group, when in ((before, "before"), (after, "after")) if group]
-    if visit.apart:
-        lines.append(_besides(case, visit, times))
-    return lines
+    lines, besides = [], list(visit.apart)
+    for group, when in ((before, "before"), (after, "after")):
+        if group:
+            theirs = [one for one in besides if any(_open_for(one, run) for run in group)]
+            besides = [one for one in besides if one not in theirs]
+            lines.append(_line(group, when))
+            lines += [_openings(case, visit, theirs, "for that", times)] if theirs else []
+    return lines + ([_openings(case, visit, besides, "besides that", times)] if besides else [])
 
 
-def _besides(case: Case, visit: Visit, times: Times) -> str:
+def _open_for(one: Opening, run: Actuation) -> bool:
+    return run.ran is not None and one.open.meets(run.ran) != "no"
+
+
+def _openings(case: Case, visit: Visit, found: Sequence[Opening], which: str, times: Times) -> str:
     """Return each opening that the row above does not show; of many how long they lasted together."""
-    if len(visit.apart) <= MOST_TOLD:
-        return "besides that " + ", ".join(_opening(case, visit, one, times) for one in visit.apart)
-    lengths = _together(one.open.length() for one in visit.apart)
-    return f"opened besides that {len(visit.apart)} times: {say.length(lengths)} in all"
+    if len(found) <= MOST_TOLD:
+        return f"{which} " + ", ".join(_opening(case, visit, one, times) for one in found)
+    lengths = _together(one.open.length() for one in found)
+    return f"opened {which} {len(found)} times: {say.length(lengths)} in all"
 
 
 def _opening(case: Case, visit: Visit, one: Opening, times: Times) -> str:

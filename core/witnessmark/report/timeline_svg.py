@@ -18,6 +18,8 @@ from witnessmark.report.svg import bar, edges, label, lane_name, middle, pattern
 WIDTH, LEFT, RIGHT = 760.0, 118.0, 748.0
 TOP, LANE, BAR = 8.0, 22.0, 12.0
 PRESSURE, STEPS = 66.0, 26.0
+COUNTED_MS = 10_000 * 60_000
+"""Up to here minutes from the start are told; later the clock alone is."""
 DIGIT = 6.5
 """About how wide a digit of a label is."""
 
@@ -153,7 +155,8 @@ def _axis(scale: Axis, y: float, start_clock: str) -> Iterator[Markup]:
         x = scale(ms)
         yield tag("path", d=f"M{x:.1f},{y:.1f} v4", class_="axis")
         if x - edge >= 44 and all(x <= section.left or x - section.left >= 40 for section in scale.sections[1:]):
-            yield label(x, y + 15, f"{ms // 60_000} min", "t small", "middle")
+            if ms < COUNTED_MS:
+                yield label(x, y + 15, f"{ms // 60_000} min", "t small", "middle")
             yield label(x, y + 27, clock(start_clock, ms)[:5], "t small faint", "middle")
             edge = x
     for section in scale.sections[1:]:
