@@ -1,12 +1,19 @@
-"""One visit close up: nipple, wire command and pressure to the second, times by hand with their uncertainty."""
+"""One visit close up: nipple, wire command and pressure to the second, times by hand with their uncertainty.
+
+The facts flow in, a drawing and what is to be said below it flow out. Rules that hold here: what is drawn is the
+attempt that page one gives times of, with the start of its run as 0 s; an opening or a run that does not count is drawn
+as such where it lies beside that one, and named below where it does not.
+"""
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
+from dataclasses import dataclass
 from typing import Any
 
 from markupsafe import Markup
 
+from witnessmark.audit import say
 from witnessmark.report.axis import Axis, Section
 from witnessmark.report.places import SMALL_LETTER, Spot, Taken, width
 from witnessmark.report.svg import bar, edges, label, lane_name, middle, patterns, placed, tag, whisker
@@ -16,17 +23,32 @@ WIDTH, LEFT, RIGHT = 370.0, 86.0, 362.0
 LANE, BAR = 24.0, 13.0
 BEFORE_MS, AFTER_MS, LONGEST_MS = 60_000, 5_000, 10 * 60_000
 STEPS_S = (1, 2, 5, 10, 20, 30, 60, 120)
+MOST_NAMED = 3
+"""So many runs that are not drawn are named one by one."""
+Span = dict[str, Any]
+"""An opening or a run, as the facts have it; a run has a grade."""
+
+
+@dataclass(frozen=True, slots=True)
+class Window:
+    """The first and the last moment that are shown, and the one counted from; what lies between, and what does not."""
+
+    low: int
+    high: int
+    zero: int
+    openings: tuple[Span, ...]
+    runs: tuple[Span, ...]
+    outside: tuple[Span, ...]
+    cut: bool
 
 
 def closeup(facts: dict[str, Any], index: int) -> Markup | None:
     """Return the drawing of the planned pass at `index`; None when nothing of it is recorded."""
     line, one = facts["timeline"], facts["passes"][index]
-    openings = [span for span in line["openings"] if span["pass"] == one["id"] and placed(span["from"])]
-    runs = [{**run, **run["ran"]} for run in line["runs"] if run["pass"] == one["id"] and run["ran"]]
-    runs = [run for run in runs if placed(run["from"])]
-    if not openings and not runs:
+    window = _window(facts, index)
+    if window is None:
         return None
-    low, high, zero = _window([*openings, *runs], runs)
+    low, high, zero, openings, runs = window.low, window.high, window.zero, window.openings, window.runs
     points = (line["pressure"] or {"points": []})["points"]
     readings = [point for point in points if _near(point, one["id"], low, high)]
     low = min([low, *(point["at"]["low_ms"] for point in readings if point["at"]["low_ms"] is not None)])
@@ -55,28 +77,69 @@ def _near(point: dict[str, Any], pass_id: str, low: int, high: int) -> bool:
     return placed(point["at"]) and point["pass"] in ("", pass_id) and low - BEFORE_MS <= middle(point["at"]) <= high
 
 
-def _window(spans: list[dict[str, Any]], runs: list[dict[str, Any]]) -> tuple[int, int, int]:
-    """Return the first and last moment to show, and the one counted from: the start of the run, else of the opening."""
-    starts = [span["from"]["high_ms"] if span["from"]["low_ms"] is None else span["from"]["low_ms"] for span in spans]
-    ends = [span["to"][key] for span in spans for key in ("low_ms", "high_ms") if span["to"][key] is not None]
-    low = min(starts)
-    high = min(max([*ends, *(middle(span["from"]) for span in spans)]), low + LONGEST_MS)
-    zero = middle((runs or spans)[0]["from"])
-    return low, high, zero
+def _window(facts: dict[str, Any], index: int) -> Window | None:
+    """Return what a close-up shows: from the start of what counts to its end, its run in any case; None for nothing."""
+    line, name = facts["timeline"], facts["passes"][index]["id"]
+    runs = [{**run, **run["ran"]} for run in line["runs"] if run["pass"] == name and run["ran"]]
+    spans = [one for one in (*line["openings"], *runs) if one["pass"] == name and placed(one["from"])]
+    if not spans:
+        return None
+    some = any(one["counts"] for one in spans)
+    spans = [{**one, "counts": one["counts"] or not some} for one in spans]
+    mine = [one for one in spans if one["counts"]]
+    zero = middle(next((one for one in mine if "grade" in one), mine[0])["from"])
+    start, end = min(map(_start, mine)), max(map(_end, mine))
+    low = max(start, zero - LONGEST_MS // 2) if end - start > LONGEST_MS else start
+    high = min(end, low + LONGEST_MS)
+    shown = [one for one in spans if one["counts"] or (_start(one) <= high and low <= _end(one))]
+    return Window(
+        low,
+        high,
+        zero,
+        tuple(one for one in shown if "grade" not in one),
+        tuple(one for one in shown if "grade" in one),
+        tuple(one for one in spans if one not in shown),
+        cut=start < low or high < end,
+    )
 
 
-def _lane(scale: Axis, y: float, name: str, spans: list[dict[str, Any]], kind: str, drawing: str) -> Iterator[Markup]:
+def _start(span: Span) -> int:
+    low, high = span["from"]["low_ms"], span["from"]["high_ms"]
+    return int(high if low is None else low)
+
+
+def _end(span: Span) -> int:
+    """Return the latest moment that is known of a span."""
+    known = [span["to"][key] for key in ("low_ms", "high_ms") if span["to"][key] is not None]
+    return max(middle(span["from"]), *map(int, known))
+
+
+def below(facts: dict[str, Any], index: int) -> str:
+    """Return what is said below the close-up of a pass: what of it is not drawn there, empty for nothing."""
+    window = _window(facts, index)
+    if window is None:
+        return ""
+    runs = [one for one in window.outside if "grade" in one]
+    said = [f"a run of {one['lasted']} at {one['from']['text']}" for one in runs]
+    said = said if len(said) <= MOST_NAMED else [f"{len(said)} runs"]
+    if opened := len(window.outside) - len(runs):
+        said.append("an opening" if opened == 1 else f"{opened} openings")
+    lines = [f"Not drawn, not counted: {say.listing(said)}."] if said else []
+    return " ".join([*lines, *(["What counts lasted longer than is drawn."] if window.cut else [])])
+
+
+def _lane(scale: Axis, y: float, name: str, spans: Iterable[Span], kind: str, drawing: str) -> Iterator[Markup]:
     yield tag("path", d=f"M{LEFT},{y + LANE:.1f} H{RIGHT}", class_="lane")
     yield lane_name(LEFT - 6, y + 15, name)
     taken = _with_bars(scale, y + 15, spans)
     for span in spans:
-        drawn = manner(kind, span)
+        drawn = manner(kind, span) if span["counts"] else "not-counted"
         yield bar(scale, span, y + 5, BAR, drawn, drawing, RIGHT, f"{span['from']['text']} to {span['to']['text']}")
         if span["to"]["high_ms"] is not None:
             yield _lasted(scale, y + 15, span, drawn, taken)
 
 
-def _with_bars(scale: Axis, y: float, spans: list[dict[str, Any]]) -> Taken:
+def _with_bars(scale: Axis, y: float, spans: Iterable[Span]) -> Taken:
     taken = Taken(LEFT, RIGHT)
     for span in spans:
         taken.take(y, *edges(scale, span, RIGHT))
@@ -86,6 +149,7 @@ def _with_bars(scale: Axis, y: float, spans: list[dict[str, Any]]) -> Taken:
 def _lasted(scale: Axis, y: float, span: dict[str, Any], drawn: str, taken: Taken) -> Markup:
     """Return how long it lasted: in the bar where there is room, else after it, else before it, else nowhere."""
     words = span["lasted"] + (f" {span['grade']}" if span.get("grade", "sent") != "sent" else "")
+    words += "" if span["counts"] else ", not counted"
     left, right = scale(span["from"]["high_ms"]), scale(span["to"]["low_ms"])
     start, end = edges(scale, span, RIGHT)
     spots = [Spot(end + 4, "start", y), Spot(start - 4, "end", y)]

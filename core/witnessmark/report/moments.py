@@ -27,7 +27,7 @@ from witnessmark.report.happened import left_so
 from witnessmark.report.kept import Correction
 from witnessmark.report.lines import HOW_IT_RAN, step_name
 from witnessmark.report.read_again import counts_instead, words
-from witnessmark.report.read_now import Now, amount, read_now, taken_back
+from witnessmark.report.read_now import Now, amount, counted, read_now, taken_back
 from witnessmark.report.times import Times, vague
 from witnessmark.report.witness import witness
 
@@ -38,7 +38,7 @@ Corrected = Mapping[int, Sequence[Correction]]
 def timeline(case: Case, times: Times, end: int) -> dict[str, Any]:
     """Return the lanes of the drawing up to `end` (ns); every moment in ms since the start of the job."""
     line, now = case.timeline, read_now(case)
-    told = _told(line)
+    told, counts = _told(line), _counts(case)
     wide = [at for at in (*(one.at for one in told), *(one.at for one in line.gauges)) if vague(at)]
     wide += [end for span in _spans(line) for end in (span.start, span.end) if vague(end)]
     return {
@@ -46,8 +46,8 @@ def timeline(case: Case, times: Times, end: int) -> dict[str, Any]:
         "end_ms": times.ms(end),
         "start_clock": times.clock(times.start),
         "nipples": [{"id": one.id, "name": one.name} for one in _nipples(case)],
-        "openings": [_opening(one, times) for one in line.openings],
-        "runs": [_run(one, case, times) for one in line.actuations],
+        "openings": [_opening(one, times, counts) for one in line.openings],
+        "runs": [_run(one, case, times, counts) for one in line.actuations],
         "pressurised": [{**times.span(span), "cites": list(cites)} for span, cites in line.pressurised],
         "pressure": _pressure(case, times),
         "readings": [{**_reading(one, times, now), "taken_back": one.seq in taken_back(case)} for one in line.gauges],
@@ -116,7 +116,14 @@ def _nipples(case: Case) -> list[Any]:
     return [case.nipple(name) for name in dict.fromkeys(names)]
 
 
-def _opening(one: Opening, times: Times) -> dict[str, Any]:
+def _counts(case: Case) -> frozenset[int]:
+    """Return the entries of the runs and the openings that page one gives times of."""
+    judged = visits(counted(case))
+    runs = {one.run.seq for one in judged if one.run is not None}
+    return frozenset(runs.union(*(opening.cites for one in judged for opening in one.openings)))
+
+
+def _opening(one: Opening, times: Times, counts: frozenset[int]) -> dict[str, Any]:
     return {
         "nipple": one.nipple,
         "pass": one.pass_id,
@@ -124,11 +131,12 @@ def _opening(one: Opening, times: Times) -> dict[str, Any]:
         "opened": one.opened is not None,
         "closed": one.closed is not None,
         "on_cue": one.on_cue,
+        "counts": not counts.isdisjoint(one.cites),
         "cites": list(one.cites),
     }
 
 
-def _run(run: Actuation, case: Case, times: Times) -> dict[str, Any]:
+def _run(run: Actuation, case: Case, times: Times, counts: frozenset[int]) -> dict[str, Any]:
     result = run.outcome.result if run.outcome else "no outcome"
     return {
         "seq": run.seq,
@@ -141,6 +149,7 @@ def _run(run: Actuation, case: Case, times: Times) -> dict[str, Any]:
         "result": result,
         "stop": _stop(run),
         "began": run.began,
+        "counts": run.seq in counts,
         "asked": times.moment(run.asked),
         "ran": None if run.ran is None else times.span(run.ran),
         "cites": list(run.cites),

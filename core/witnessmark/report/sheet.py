@@ -14,7 +14,7 @@ from typing import TYPE_CHECKING, Any
 
 from witnessmark import quantity
 from witnessmark.audit import cited
-from witnessmark.report.closeup_svg import closeup
+from witnessmark.report.closeup_svg import below, closeup
 from witnessmark.report.kept import Photo
 from witnessmark.report.listed import listed
 from witnessmark.report.qr import qr
@@ -29,7 +29,7 @@ if TYPE_CHECKING:
 
 def sheet(facts: dict[str, Any], photos: Mapping[str, Photo] = MappingProxyType({})) -> str:
     """Return the HTML of the sheet for the facts of one job (see `report.facts`); `photos` by their SHA-256."""
-    drawings = [closeup(facts, index) for index in range(len(facts["passes"]))]
+    drawings = [(closeup(facts, index), below(facts, index)) for index in range(len(facts["passes"]))]
     sealed = facts["record"]["seal"]
     code = qr(sealed["note"]) if sealed else ""
     template = environment().get_template("sheet.html.j2")
