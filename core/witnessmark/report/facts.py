@@ -8,7 +8,6 @@ of them, and what was done is told without it. Values are text, whole numbers, t
 
 from __future__ import annotations
 
-import textwrap
 from datetime import UTC, tzinfo
 from typing import Any
 
@@ -34,6 +33,7 @@ from witnessmark.report.put_right import put_right
 from witnessmark.report.read_now import counted, on_both, taken_back
 from witnessmark.report.reads import reads
 from witnessmark.report.released import release, since
+from witnessmark.report.seen import OPEN, seen
 from witnessmark.report.standing import standing
 from witnessmark.report.times import Times
 from witnessmark.report.unsaid import unsaid
@@ -41,15 +41,10 @@ from witnessmark.report.values import OF_THE_JOB, values
 from witnessmark.report.worked import WORK, Worked, leaps, worked
 
 FORMAT = "witnessmark-facts/1"
-MOST_SEEN = 80
-"""Letters of what was seen where something is not right, as a tag has them: a choice of this project."""
 NOT_YET = {"open": "the work is not finished", "finished": "finished, and not released by the lead yet"}
 """What stands against a release in a state that does not say it itself."""
-OPEN = ("not met", "no proof")
 CROWDED = 15
 """With more open questions a statement only names those without proof: the sheet says of each what is missing."""
-OF_THE_ENTRIES = ("entered-live", "who", "altered")
-"""Questions about how entries were made: what was seen, as an entry says it, is not what is wrong with it."""
 ALONE = Beside()
 """Nothing beside the entries: what a file alone can say."""
 
@@ -65,10 +60,10 @@ def facts(audit: Audit, *, zone: tzinfo = UTC, beside: Beside = ALONE) -> dict[s
     told = {
         "format": FORMAT,
         "job": _job(case, times, beside, done),
-        "open": _open(audit),
+        "open": _open(audit, beside),
         "standing": standing(case),
-        "release": _release(audit, times),
-        "since": [{**_asked_open(held, one), "cites": list(one.cites)} for one in since(audit)],
+        "release": _release(audit, times, beside),
+        "since": [{**_asked_open(audit, one, beside), "cites": list(one.cites)} for one in since(audit)],
         "vehicle": dict(case.opened.vehicle),
         "customer": case.opened.customer,
         "procedure": _procedure(case),
@@ -173,7 +168,7 @@ def _released_by(case: Case) -> str:
     return next(entry.done_by for entry in case.entries if entry.seq == seq).partition(":")[2]
 
 
-def _open(audit: Audit) -> list[dict[str, str]]:
+def _open(audit: Audit, beside: Beside) -> list[dict[str, str]]:
     """What stands against a release: the state, runs nobody looked after, questions not met or without proof."""
     case = counted(audit.case)
     state, why = _state(case)
@@ -190,22 +185,22 @@ def _open(audit: Audit) -> list[dict[str, str]]:
         for run in case.timeline.actuations
         if (run.outcome is None or run.outcome.result == "unknown") and run.seq not in inspected
     ]
-    asked = [_asked_open(case, one) for answer in OPEN for one in audit.findings if one.answer == answer]
+    asked = [_asked_open(audit, one, beside) for answer in OPEN for one in audit.findings if one.answer == answer]
     title = NOT_YET.get(state, f"the job is {state}")
     return [{"what": "state", "title": title, "text": why}, *unknown, *asked]
 
 
-def _asked_open(case: Case, one: Finding) -> dict[str, Any]:
+def _asked_open(audit: Audit, one: Finding, beside: Beside) -> dict[str, Any]:
     """Return an open question as the papers list it."""
-    return {"what": one.answer, "title": one.title, "text": one.text, **_seen(case, one)}
+    return {"what": one.answer, "title": one.title, "text": one.text, **_seen(audit, one, beside)}
 
 
-def _release(audit: Audit, times: Times) -> dict[str, Any] | None:
+def _release(audit: Audit, times: Times, beside: Beside) -> dict[str, Any] | None:
     """Return the release, each question that it accepted with what was seen where somebody looked."""
     told, asked = release(audit.case, times), {one.number: one for one in audit.findings}
     for one in told["accepted"] if told is not None else ():
         found = asked.get(one["number"])
-        one |= _seen(counted(audit.case), found) if found is not None and found.answer in OPEN else {}
+        one |= _seen(audit, found, beside) if found is not None else {}
     return told
 
 
@@ -223,12 +218,9 @@ def _asked_at(case: Case, act: Act) -> str:
     return f"{', '.join(part for part in (act.pass_id, text) if part).rstrip('.?:')}:"
 
 
-def _seen(case: Case, found: Finding) -> dict[str, str]:
-    """Return in a few words what was seen where somebody looked and it was not right, among the entries cited."""
-    if found.id in OF_THE_ENTRIES:
-        return {}
-    said = dict.fromkeys(one.said for one in case.timeline.acts if one.looked and one.said and one.seq in found.cites)
-    return {"seen": textwrap.shorten("; ".join(said), MOST_SEEN)} if said else {}
+def _seen(audit: Audit, found: Finding, beside: Beside) -> dict[str, str]:
+    said = seen(audit, found, beside.say)
+    return {"seen": said} if said else {}
 
 
 def _procedure(case: Case) -> dict[str, Any]:

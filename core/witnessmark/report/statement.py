@@ -8,7 +8,7 @@ lists what is open.
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from typing import Any
 
 from witnessmark.audit.say import counted, listing
@@ -78,36 +78,47 @@ def tag(facts: dict[str, Any], others: Sequence[str] = ()) -> str:
     accepted = (facts["release"] or {}).get("accepted", ())
     stands = [*({"text": one} for one in others), *facts["standing"]]
     more = {**_on_tag(facts["open"]), **_accepted(accepted), "standing": stands, "others": others}
+    more["since"] = _worst_first(facts["since"])
     return environment().get_template("tag.html.j2").render({**facts, **more, "by_name": BY_NAME, "most": MOST_ON_TAG})
 
 
 def _accepted(accepted: Sequence[dict[str, Any]]) -> dict[str, Any]:
-    """Return what a tag names of what a release accepted: each by its question and its answer, not met first."""
-    named = [said for _, said in sorted(map(_named, accepted), key=lambda one: not one[0].endswith("not met"))]
+    """Return what a tag names of what a release accepted: each by its question and its answer, the worst first."""
+    worst = sorted(
+        accepted, key=lambda one: ("seen" not in one, not one["text"].partition(": ")[0].endswith("not met"))
+    )
+    named = [_named(one) for one in worst]
     count = counted(len(named), "point", "points")
     return {"accepted_count": count, "accepted": named[:MOST_ON_TAG], "accepted_more": len(named[MOST_ON_TAG:])}
 
 
-def _named(one: dict[str, Any]) -> tuple[str, str]:
-    """Return the question and answer of what was accepted, alone and with what was seen where somebody looked."""
-    name = one["text"].partition(": ")[0]
-    return name, f"{name}: {one['seen']}" if "seen" in one else name
+def _named(one: dict[str, Any]) -> str:
+    """Return the question and answer of what was accepted, with what was seen where somebody looked."""
+    name = str(one["text"].partition(": ")[0])
+    return f"{name}: {one['seen']}" if "seen" in one else name
+
+
+def _worst_first(open_: Iterable[dict[str, Any]]) -> list[dict[str, Any]]:
+    """Return open questions with those first of which somebody saw that it is not right: no tag cuts these off."""
+    return sorted(open_, key=lambda one: "seen" not in one)
 
 
 def _on_tag(open_: Sequence[dict[str, str]]) -> dict[str, Any]:
     """Return what a tag names and what it only counts: what is not met comes before what has no proof.
 
     What has no proof is named where all of it still fits: the first few of thirty say nothing of a job hardly begun.
+    Of more only what was seen not to be right is.
     """
     of = {what: [one for one in open_ if one["what"] == what] for what in ("state", "no known end", *ANSWERS)}
-    unmet, unproven = of["not met"], of["no proof"]
+    unmet, unproven = _worst_first(of["not met"]), _worst_first(of["no proof"])
     fits = len(unmet) + len(unproven) <= MOST_ON_TAG
+    alone = unproven if fits else [one for one in unproven if "seen" in one]
     endless = of["no known end"]
     return {
         "states": of["state"],
         "endless": endless[:MOST_RUNS_ON_TAG],
         "endless_more": max(0, len(endless) - MOST_RUNS_ON_TAG),
-        "named": [*unmet[:MOST_ON_TAG], *(unproven if fits else ())],
+        "named": [*unmet[:MOST_ON_TAG], *alone],
         "unmet_more": max(0, len(unmet) - MOST_ON_TAG),
-        "unproven_more": 0 if fits else len(unproven),
+        "unproven_more": len(unproven) - len(alone),
     }
