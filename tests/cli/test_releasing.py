@@ -179,6 +179,23 @@ def test_a_file_of_who_may_release_that_cannot_be_read_is_named(bay: Bay, job: s
     assert refused.exit_code == 2 and "release.toml" in f"{refused.exception.place} {refused.exception}"  # type: ignore[union-attr]
 
 
+@pytest.mark.parametrize(
+    ("text", "place", "what"),
+    [
+        ('may_release = ["t-otter"]\nmust_release = ["t-crane"]\n', "release.toml line 2", "must_release"),
+        ('may_release = "t-otter"\n', "release.toml line 1", "does not fit"),
+        ('may_realease = ["t-otter"]\n', "release.toml line 1", "may_realease"),
+    ],
+)
+def test_a_key_that_nobody_knows_beside_who_may_release_is_refused_by_its_line(
+    bay: Bay, job: str, text: str, place: str, what: str
+) -> None:
+    (bay.folder / "release.toml").write_text(text, encoding="utf-8")
+    refused = bay.run("job", "release", job, "--by", "l-heron")
+    told = f"{refused.exception} {refused.exception.place}"  # type: ignore[union-attr]
+    assert refused.exit_code == 2 and place in told and what in told and refused.exception.hint  # type: ignore[union-attr]
+
+
 def released(bay: Bay, job: str) -> str:
     """Finish a job in which one reading was made, release it by name only, and return what was printed."""
     worked(bay, job, "t-otter")
@@ -192,6 +209,15 @@ def paper(bay: Bay, what: str, job: str) -> str:
     path = bay.folder / f"{what}.html"
     bay.fine(what, job, "-o", path)
     return " ".join(Page(path.read_text(encoding="utf-8")).text.split())
+
+
+def test_a_job_that_is_released_already_is_said_to_be(bay: Bay, job: str) -> None:
+    released(bay, job)
+    for more in ((), ("--accept", "30", "--why", "x"), ("--accept", "1")):
+        refused = bay.run("job", "release", job, "--by", "l-heron", *more)
+        assert refused.exit_code == 2 and f"job {job} is released already" in str(refused.exception)
+        assert "NOT RELEASED" not in str(refused.exception)
+    assert states(bay, job) == ["finished", "released"]
 
 
 def test_what_a_release_by_name_rests_on_is_printed_and_stands_on_every_paper(bay: Bay, job: str) -> None:
@@ -222,7 +248,7 @@ def test_a_correction_that_opens_something_after_the_release_is_on_every_paper_u
     numbers = refused.exception.hint.partition("--accept ")[2].partition(" ")[0]  # type: ignore[union-attr]
     bay.fine("job", "release", job, "--by", "l-heron", "--accept", numbers, "--why", "renewed")
     assert not any(banner in paper(bay, what, job) for what in papers) and "OPEN" not in bay.fine("job", "list")
-    assert "the job is released, not finished" in str(bay.run("job", "release", job, "--by", "l-heron").exception)
+    assert f"job {job} is released already" in str(bay.run("job", "release", job, "--by", "l-heron").exception)
 
 
 def test_tag_and_statement_say_not_released_and_what_is_open(bay: Bay, job: str) -> None:

@@ -15,8 +15,13 @@ from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
 from pathlib import Path
 
+import msgspec
+
 from witnessmark.audit.run import Audit
 from witnessmark.audit.verdict import Finding
+from witnessmark.document import lines
+from witnessmark.document.mistake import refuse
+from witnessmark.document.shape import fit
 from witnessmark.document.toml import read_toml
 from witnessmark.errors import InputError, LocalError
 from witnessmark.host import acting, dossier, looking, other_jobs
@@ -30,6 +35,15 @@ from witnessmark.report.read_now import counted
 from witnessmark.report.released import INTEGRITY, since, spell
 
 NAMED = "release.toml"
+
+
+class Named(msgspec.Struct, frozen=True, forbid_unknown_fields=True):
+    """What stands in the shop's file: the ids of those who may release beside a lead, like `["t-otter"]`."""
+
+    may_release: tuple[str, ...] = ()
+
+
+NOT_FINISHED = "the job is {}, not finished"
 RELEASE = 37
 """The question that the release itself answers."""
 
@@ -39,11 +53,14 @@ class Gate:
     """What stands against a release: `shut` can be accepted by nobody, `held` by its number.
 
     `left_out` names each question that the procedure leaves out, with its reason: it does not stand against it.
+    `already` says whether the job is released, `again` whether something was opened since, so that it is anew.
     """
 
     shut: tuple[str, ...]
     held: tuple[Finding, ...]
     left_out: tuple[str, ...] = ()
+    already: bool = False
+    again: bool = False
 
     @property
     def lines(self) -> tuple[str, ...]:
@@ -67,8 +84,9 @@ def gate_of(audit: Audit) -> Gate:
     case = counted(audit.case)
     states = [body.state for _, body in case.all_of(bodies.State)]
     state = states[-1] if states else "open"
-    again = state == "released" and since(audit)
-    shut = [] if state == "finished" or again else [f"the job is {state}, not finished"]
+    already = state == "released"
+    again = already and bool(since(audit))
+    shut = [] if state == "finished" or again else [NOT_FINISHED.format(state)]
     looked = {body.actuation: body.safe for _, body in case.all_of(bodies.Inspection)}
     for run in case.timeline.actuations:
         if looked.get(run.seq) is False:
@@ -80,7 +98,8 @@ def gate_of(audit: Audit) -> Gate:
     why = {one.question: one.why for one in case.procedure.leaves_out}
     left = (one for one in audit.findings if str(one.number) in why)
     left_out = tuple(f"{one.number} {one.title} left out by the procedure: {why[str(one.number)]}" for one in left)
-    return Gate(tuple(shut), tuple(one for one in found if one.number != INTEGRITY), left_out)
+    held = tuple(one for one in found if one.number != INTEGRITY)
+    return Gate(tuple(shut), held, left_out, already, again)
 
 
 def releaser(shop: Shop, job: str, by: str, pin: Callable[[], str]) -> Acting:
@@ -109,14 +128,14 @@ def named(folder: Path) -> tuple[str, ...]:
     """Return the ids in `may_release` of the shop's file; nobody when there is none. Raises InputError."""
     try:
         text = (folder / NAMED).read_text(encoding="utf-8")
-        found = read_toml(text, NAMED).get("may_release")
+        fitted, mistakes = fit(read_toml(text, NAMED), Named)
     except FileNotFoundError:
         return ()
     except (OSError, UnicodeDecodeError, RecursionError) as error:
         raise InputError(f"it cannot be read: {error}", place=NAMED, hint="write a plain text file, UTF-8") from error
-    if not isinstance(found, list) or not all(isinstance(one, str) for one in found):
-        raise InputError("may_release is no list of ids", place=NAMED, hint='write may_release = ["t-otter"]')
-    return tuple(found)
+    found = lines.lines(text)
+    refuse(NAMED, mistakes, lambda path: lines.line_of(path, found))
+    return msgspec.convert(fitted, Named).may_release
 
 
 def release(shop: Shop, job: str, who: Acting, *, accept: Sequence[int] = (), why: str = "") -> tuple[Entry, Gate]:
@@ -131,11 +150,20 @@ def release(shop: Shop, job: str, who: Acting, *, accept: Sequence[int] = (), wh
     kept = dossier.of_job(shop, job)
     found = _with(gate_of(kept.audited().audit), left)
     held = [one for one in found.held if one.number not in accept]
+    if found.already and not found.again:
+        against = kept.beside.say([one for one in found.shut if one != NOT_FINISHED.format("released")])
+        more = "".join(f"\n  {one}" for one in against)
+        what = f"job {job} is released already{'; what stands against it all the same:' if more else ''}{more}"
+        hint = f"how the vehicle stands: witnessmark tag {job}; a correction that opens something is released anew"
+        raise InputError(what, place="job release", hint=hint)
     unknown = [number for number in accept if number not in {one.number for one in found.held}]
     every = f"--accept {','.join(str(one.number) for one in found.held)} --why ..."
     if unknown:
         hint = f"what holds the release, all of it: {every}" if found.held else "leave --accept out"
-        raise InputError(f"question {unknown[0]} holds nothing", place="--accept", hint=hint)
+        shut = any(one.startswith(f"{unknown[0]} ") for one in found.shut)
+        how = "can be accepted by nobody" if shut else "holds nothing"
+        known = "; the job is released already, and what was opened since is accepted" if found.already else ""
+        raise InputError(f"question {unknown[0]} {how}{known}", place="--accept", hint=hint)
     if found.shut or held:
         shown = kept.beside.say([*found.shut, *map(spell, held), *found.left_out])
         lines = "\n".join(f"  {line}" for line in shown)
