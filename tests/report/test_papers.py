@@ -13,8 +13,9 @@ from tests.report.test_sheet import Page
 
 from witnessmark.job.keys import told_run
 from witnessmark.journal import bodies
+from witnessmark.report.kept import Beside
 from witnessmark.report.sheet import grouped, sheet
-from witnessmark.report.statement import LIMITS, MOST_ON_TAG, behind, statement, tag
+from witnessmark.report.statement import LIMITS, MOST_ON_TAG, behind, files, statement, tag
 
 
 def test_a_statement_says_what_is_shown_what_is_not_and_what_cannot_be() -> None:
@@ -34,6 +35,26 @@ def test_a_statement_without_a_fault_says_nothing_under_it() -> None:
 
 def test_each_page_of_a_statement_says_which_it_is_of_how_many() -> None:
     assert '@bottom-right { content: "page " counter(page) " of " counter(pages);' in statement(of(clean()))
+
+
+@pytest.mark.parametrize(
+    ("states", "line"),
+    [
+        ([], ""),
+        (["there"], "1 file attached: there, as it was attached"),
+        (["there", "there"], "2 files attached: all there, as they were attached"),
+        (["missing", "there", "changed"], "3 files attached: f0 (entry 1) is MISSING; f2 (entry 3) is ALTERED"),
+        (["", ""], "2 files attached: they were not at hand when this was made"),
+    ],
+)
+def test_a_statement_says_how_many_files_are_attached_and_which_are_gone(states: list[str], line: str) -> None:
+    job = Job()
+    for number in range(len(states)):
+        job.add("attachment", {"name": f"f{number}", "sha256": str(number), "shows": "x", "size": 1}, 5)
+    told = of(job, beside=Beside(files={str(number): state for number, state in enumerate(states) if state}))
+    assert files(told) == line
+    assert ("files " in Page(statement(told)).text.partition("Not as the")[0]) == bool(line)
+    assert line in Page(statement(told)).text
 
 
 def test_one_entry_is_counted_as_one() -> None:

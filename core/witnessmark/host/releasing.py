@@ -162,7 +162,7 @@ def release(shop: Shop, job: str, who: Acting, *, accept: Sequence[int] = (), wh
         hint = f"what holds the release, all of it: {every}" if found.held else "leave --accept out"
         shut = any(one.startswith(f"{unknown[0]} ") for one in found.shut)
         how = "can be accepted by nobody" if shut else "holds nothing"
-        known = "; the job is released already, and what was opened since is accepted" if found.already else ""
+        known = "; the job is released already" if found.already else ""
         raise InputError(f"question {unknown[0]} {how}{known}", place="--accept", hint=hint)
     if found.shut or held:
         shown = kept.beside.say([*found.shut, *map(spell, held), *found.left_out])

@@ -25,6 +25,10 @@ MOST_ON_TAG = 8
 """So many questions a tag names at most: it hangs on a key and is one small page."""
 MOST_RUNS_ON_TAG = 3
 """And so many runs without a known end."""
+LOST = {"missing": "MISSING", "changed": "ALTERED"}
+"""What is said of an attached file that cannot be shown as it was attached."""
+MOST_LOST = 4
+"""So many of them a statement names at most."""
 ANSWERS = ("not met", "no proof")
 
 LIMITS = (
@@ -47,6 +51,7 @@ def statement(facts: dict[str, Any]) -> str:
         "several": several,
         "crowded": len(below) > CROWDED,
         "grades": grades(facts),
+        "attached": files(facts),
         "told_below": any(facts["record"]["text"] in text for text in below),
     }
     template = environment().get_template("statement.html.j2")
@@ -60,6 +65,18 @@ def behind(facts: dict[str, Any], finding: dict[str, Any]) -> str:
     said = dict.fromkeys(one["by"] for one in facts["entries"] if one["seq"] in rests)
     people = sorted(name for name in said if name not in parts)
     return listing([*people, *(["the machine"] if len(people) < len(said) else [])])
+
+
+def files(facts: dict[str, Any]) -> str:
+    """Return how many files are attached, and which of them are gone or are not what was attached; empty for none."""
+    each = facts["files"]
+    gone = [f"{one['name']} (entry {one['seq']}) is {LOST[one['state']]}" for one in each if one["state"] in LOST]
+    more = len(gone) - MOST_LOST
+    gone = [*gone[:MOST_LOST], f"and {more} more MISSING or ALTERED"] if more > 0 else gone
+    unseen = sum(one["state"] == "not looked at" for one in each)
+    rest = [f"{'it was' if len(each) == 1 else 'they were'} not at hand when this was made"] if unseen else []
+    whole = ["there, as it was attached" if len(each) == 1 else "all there, as they were attached"]
+    return f"{counted(len(each), 'file', 'files')} attached: {'; '.join(gone or rest or whole)}" if each else ""
 
 
 def grades(facts: dict[str, Any]) -> list[str]:
