@@ -13,8 +13,11 @@ from tests.procedure.kept import kept
 from witnessmark.clock import SystemClock
 from witnessmark.host.face import LOG, RunnerHandle
 from witnessmark.host.opening import open_job
+from witnessmark.job.fold import fold
+from witnessmark.journal import bodies
 from witnessmark.journal.store import Journal
 from witnessmark.mapping.load import from_document
+from witnessmark.report.lines import line
 
 
 def opened(folder: Path) -> tuple[Path, str]:
@@ -44,6 +47,23 @@ def test_a_job_is_walked_by_hand_where_there_is_no_link(tmp_path: Path) -> None:
     assert handle.process.returncode == 0 and (path.parent / (path.name + LOG)).read_bytes() == b""
     with Journal.open(path, SystemClock()) as journal:
         assert [one.kind for one in journal.entries(job)] == ["job-opened", "step"]
+
+
+def test_a_grade_that_is_given_is_said_on_the_screen_and_stands_until_another_is(tmp_path: Path) -> None:
+    path, job = opened(tmp_path)
+    with RunnerHandle.spawn(path, job, TECHNICIAN, grade="told") as handle:
+        assert "another tester runs it" in hear(handle, "said")["said"]
+        hear(handle, "view")
+    with RunnerHandle.spawn(path, job, TECHNICIAN) as handle:
+        hear(handle, "view")
+    with RunnerHandle.spawn(path, job, TECHNICIAN, grade="told") as handle:
+        hear(handle, "view")
+    with Journal.open(path, SystemClock()) as journal:
+        entries = list(journal.entries(job))
+    assert [one.body.get("step", one.kind) for one in entries] == ["job-opened", "witnessed-as"]
+    assert fold(entries[:1]).grade == "sent" and fold(entries).grade == "told"
+    said = line("step", bodies.from_body("step", entries[1].body))
+    assert said == "how runs are witnessed from here on: told"
 
 
 def test_a_job_that_is_not_there_is_one_clear_message(tmp_path: Path) -> None:

@@ -190,6 +190,7 @@ def test_a_reading_outside_its_band_is_marked_and_said_with_the_band() -> None:
         state.PUT_RIGHT,
         state.READY,
         state.REDO,
+        state.WITNESSED,
         "said-empty",
         "said-note",
         "said-refill",

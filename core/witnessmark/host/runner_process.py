@@ -14,7 +14,6 @@ import signal
 import socket
 import sys
 from collections.abc import Iterator
-from dataclasses import replace
 from pathlib import Path
 
 import msgspec
@@ -26,12 +25,13 @@ from witnessmark.host.history import history
 from witnessmark.host.speaking import clock_of
 from witnessmark.host.work_before import with_work_before
 from witnessmark.job import first_use, resume
-from witnessmark.job.fold import fold
+from witnessmark.job.fold import advance, fold
 from witnessmark.job.journal_thread import JournalThread
 from witnessmark.job.runner import Runner
+from witnessmark.job.state import WITNESSED, JobState
 from witnessmark.journal import lock as locks
 from witnessmark.journal import moving
-from witnessmark.journal.bodies import GRADES, State, to_body
+from witnessmark.journal.bodies import GRADES, State, StepDone, to_body
 from witnessmark.journal.entry import Draft, Entry
 from witnessmark.journal.store import Journal
 from witnessmark.link.port import FrameLink, MessageLink
@@ -40,6 +40,12 @@ from witnessmark.people.person import ROLES, Person
 SWITCH_S = 0.0005
 """How long one thread may keep the other waiting: the journal thread must not delay a stop."""
 REFUSED, FAILED = 2, 70
+GOES_ON = {
+    "sent": "From here on runs are sent by us.",
+    "heard": "From here on another tester runs it, and we listen: stop it there.",
+    "told": "From here on another tester runs it, and you say when: stop it there.",
+}
+"""What is said on the screen as it changes how runs are witnessed."""
 
 
 def main(arguments: list[str] | None = None) -> int:
@@ -69,7 +75,10 @@ def _run(asked: argparse.Namespace, face: socket.socket) -> int:
         moving.check_here(journal, asked.job)
         _resume(journal, asked.job, person, clock)
         state = fold(history(journal, asked.job), first_use.tried_of(journal.entries(kind="first-use")))
-        state = with_work_before(journal, replace(state, grade=asked.grade or state.grade), clock.stamp(), boot_id())
+        if asked.grade and asked.grade != state.grade:
+            state = _witnessed(journal, state, asked.grade, person)
+            _say(face, {"said": f"{GOES_ON[asked.grade]} So it stays until another --grade is given."})
+        state = with_work_before(journal, state, clock.stamp(), boot_id())
         thread = JournalThread(journal)
         try:
             with _signals() as (wakeup, told):
@@ -104,6 +113,12 @@ def _resume(journal: Journal, job: str, person: Person, clock: Clock) -> None:
     if state.status == "open" and (resume.was_left(state, now_ns) or resume.lain(state, now_ns)):
         body = to_body(State(state="open", why="gone on with after it was left", again=resume.lain(state, now_ns)))
         journal.append(Draft("state", job, person.actor, body=body))
+
+
+def _witnessed(journal: Journal, state: JobState, grade: str, person: Person) -> JobState:
+    """Write how runs are witnessed from here on, whoever goes on with the job, and return the state after it."""
+    body = to_body(StepDone(step=WITNESSED, act="confirmed", answer=grade))
+    return advance(state, journal.append(Draft("step", state.job, person.actor, body=body)))
 
 
 def open_live(link: str, clock: Clock, *, listen_only: bool) -> FrameLink | MessageLink:
@@ -146,9 +161,13 @@ def _signals() -> Iterator[tuple[socket.socket, list[Runner]]]:
 
 
 def _tell(face: socket.socket, error: dict[str, object]) -> None:
+    _say(face, {"error": error})
+
+
+def _say(face: socket.socket, message: dict[str, object]) -> None:
     face.setblocking(True)
     with contextlib.suppress(OSError):  # the face is gone: there is nobody to tell
-        face.sendall(msgspec.json.encode({"error": error}) + b"\n")
+        face.sendall(msgspec.json.encode(message) + b"\n")
 
 
 def _parse(arguments: list[str] | None) -> argparse.Namespace:
@@ -159,7 +178,7 @@ def _parse(arguments: list[str] | None) -> argparse.Namespace:
     parser.add_argument("--link", default="", help="the link's address; empty: none")
     parser.add_argument("--person", required=True, help="who is signed on")
     parser.add_argument("--role", choices=ROLES, default="technician")
-    parser.add_argument("--grade", choices=GRADES, help="how runs are witnessed from here on; as the job says")
+    parser.add_argument("--grade", choices=GRADES, help="how runs are witnessed until another is given")
     parser.add_argument("--who", default="job run", help="what holds the journal, in words")
     return parser.parse_args(arguments)
 

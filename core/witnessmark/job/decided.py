@@ -12,12 +12,27 @@ from dataclasses import replace
 from witnessmark.job import bottle
 from witnessmark.job.state import NOT_CLEAR, NOT_OPEN, JobState
 from witnessmark.job.steps import BOTTLE, Point, is_bottle, once_more, vouches
+from witnessmark.journal import bodies
 
 
 def next_of_a_pass(state: JobState) -> int | None:
     """Return the index of the next point that belongs to a pass, behind whatever is asked again before it."""
     ahead = range(state.cursor, len(state.points))
     return next((at for at in ahead if state.points[at].pass_id and not state.points[at].again), None)
+
+
+def missed(state: JobState, body: bodies.StepDone) -> JobState:
+    """Have a pass decided on of which a nipple was not opened while it ran, whatever is asked at its closing."""
+    if _still_to_run(state, body.pass_id):
+        return state
+    missed = state.missed | {(body.pass_id, body.nipple)}
+    return replace(state, decide=body.pass_id, done_not_right=NOT_OPEN, missed=missed)
+
+
+def _still_to_run(state: JobState, pass_id: str) -> bool:
+    """Whether the run of a pass is still the next thing: the last one never began."""
+    at = next_of_a_pass(state)
+    return at is not None and (state.points[at].kind, state.points[at].pass_id) == ("run", pass_id) and not state.decide
 
 
 def accepted(state: JobState, pass_id: str) -> JobState:

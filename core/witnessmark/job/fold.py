@@ -55,7 +55,6 @@ from witnessmark.job.state import (
     MIXING_ALLOWED,
     NOT_AGAIN,
     NOT_CLEAR,
-    NOT_OPEN,
     OFF_TO_FILL,
     OTHER_PASS,
     PASSES_AGAIN,
@@ -67,6 +66,7 @@ from witnessmark.job.state import (
     SAFETY_LOOK,
     STAYS_OPEN,
     UNWRITTEN,
+    WITNESSED,
     Cue,
     JobState,
     ReadingState,
@@ -158,7 +158,7 @@ def _step(state: JobState, entry: Entry, body: Body) -> JobState:
     state = unclear.note(not_right.note(_cue(state, entry, body, word), body), body)
     state = codes_left.note(not_safe.note(state, body), body)
     if word == MISSED:
-        return _missed(state, body)
+        return decided.missed(state, body)
     if body.act == "opened":
         opened = [*(one for one in state.open_nipples if one != body.nipple), body.nipple]
         touched = {*state.was_open, (body.pass_id, body.nipple)}
@@ -196,6 +196,8 @@ def _step(state: JobState, entry: Entry, body: Body) -> JobState:
         return replace(state, why_due=False)
     if word == SAFETY_LOOK:
         return safety_look.looked(state, entry, body)
+    if word == WITNESSED:
+        return runs.witnessed(state, body.answer)
     if word == READY:
         return replace(state, ready=body.pass_id)
     state = _affect(state, entry, body)
@@ -274,20 +276,6 @@ def _cue(state: JobState, entry: Entry, body: bodies.StepDone, word: str) -> Job
     if body.act == "opened" or word == MISSED:
         return replace(state, cued=tuple(one for one in state.cued if one.nipple != body.nipple))
     return state
-
-
-def _missed(state: JobState, body: bodies.StepDone) -> JobState:
-    """Have a pass decided on of which a nipple was not opened while it ran, whatever is asked at its closing."""
-    if _still_to_run(state, body.pass_id):
-        return state
-    missed = state.missed | {(body.pass_id, body.nipple)}
-    return replace(state, decide=body.pass_id, done_not_right=NOT_OPEN, missed=missed)
-
-
-def _still_to_run(state: JobState, pass_id: str) -> bool:
-    """Whether the run of a pass is still the next thing: the last one never began."""
-    at = decided.next_of_a_pass(state)
-    return at is not None and (state.points[at].kind, state.points[at].pass_id) == ("run", pass_id) and not state.decide
 
 
 def _keep(state: JobState, point: Point, body: bodies.StepDone) -> JobState:

@@ -27,7 +27,7 @@ from witnessmark.journal.entry import Draft, Occurred, occurred
 from witnessmark.link.frame import Peer
 from witnessmark.people.person import Person
 from witnessmark.procedure.model import Procedure
-from witnessmark.procedure.own import MAKE_SAFE
+from witnessmark.procedure.own import MAKE_SAFE, WITNESSED
 from witnessmark.talk.exchange import Exchange
 
 MACHINE = "machine:runner"
@@ -45,6 +45,7 @@ DECIDED = (
     PASSES_AGAIN,
     AIR_ACCEPTED,
     MAKE_SAFE,
+    WITNESSED,
 )
 """What is said at the screen, and done by no hand."""
 TOUCH_S = 2.0

@@ -158,6 +158,11 @@ def moved(state: JobState, entry: Entry) -> JobState:
     return replace(state, interrupted=True, inspect=entry.seq, decide=decide)
 
 
+def witnessed(state: JobState, grade: str) -> JobState:
+    """Return the state in which runs are witnessed so until another way is said; as it was for no grade."""
+    return next((replace(state, grade=one) for one in bodies.GRADES if one == grade), state)
+
+
 def owed_for(state: JobState) -> int | None:
     """Return the intent of a run whose end nobody knows, or whose result is still to be told; None where none is."""
     return next((one for one in (state.open_intent, state.inspect, state.result_due) if one is not None), None)

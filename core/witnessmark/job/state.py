@@ -64,6 +64,7 @@ SCAN_AGAIN = own.SCAN_AGAIN
 READY = own.READY
 """The step id by which a second person says that they are ready at the wheel: what two people do starts only then."""
 HANDS = own.HANDS
+WITNESSED = own.WITNESSED
 """The step id by which a person is said to have the work in hand from now on."""
 SAFETY_LOOK = own.SAFETY_LOOK
 """The step id by which a person says what was asked before a nipple opens for a run of another tester."""

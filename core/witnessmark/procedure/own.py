@@ -32,6 +32,7 @@ MENDED, MENDED_AT = "mended", "mended-at"
 MAKE_SAFE, WAS_SAFE = "make-safe-again", "was-made-safe"
 DRAWN_OFF = "drawn-off"
 SAID_FILLED, SAID_EMPTY, SAID_NOTE = "said-refill", "said-empty", "said-note"
+WITNESSED = "witnessed-as"
 POINTS = ("open", "close", "run", "ask")
 """What the job writes of the points of its walk that are no step of the procedure."""
 OWN = frozenset(
@@ -40,7 +41,7 @@ OWN = frozenset(
         LEFT_OPEN, PRESSURE_STAYS, LET_OFF, LET_OFF_LAST, OFF_TO_FILL, LEVEL_LOOK, AIR_DRAWN, PASSES_AGAIN,
         AIR_ACCEPTED, LEFT_BY_OTHERS, AS_EXPECTED, UNCLEAR, UNWRITTEN, UNEXPLAINED, PUT_RIGHT, SCAN_AGAIN, READY,
         HANDS, SAFETY_LOOK, ENDED_EARLY, WHICH_UNIT, MENDED, MENDED_AT, MAKE_SAFE, WAS_SAFE, DRAWN_OFF, SAID_FILLED,
-        SAID_EMPTY, SAID_NOTE, *POINTS,
+        SAID_EMPTY, SAID_NOTE, WITNESSED, *POINTS,
     }
 )  # fmt: skip
 

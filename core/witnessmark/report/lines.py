@@ -50,6 +50,7 @@ OWN_STEPS = {
     "said-note": "a note",
     "said-empty": "the reservoir ran empty",
     "said-refill": "the reservoir filled again",
+    "witnessed-as": "how runs are witnessed from here on",
     "was-made-safe": "whether it was made safe before that was mended",
 }
 """What the steps are called that no procedure has and the job itself writes."""

@@ -106,6 +106,7 @@ def test_a_pause_while_a_card_was_typed_takes_nothing_from_what_the_card_says() 
         lambda job: job.scan("after", [], 160),
         lambda job: job.step("said-note", 150, act="done", said="the phone rang"),
         lambda job: job.step("hands-taken", 150, act="confirmed"),
+        lambda job: job.step("witnessed-as", 150, act="confirmed", answer="told"),
         lambda job: job.step("said-note", 100, act="done", said="x", basis="typed", u=9000, entered=150),
     ],
 )

@@ -27,7 +27,7 @@ READY = own.READY
 HANDS = own.HANDS
 """The step by which a person is said to have the work in hand from then on: nothing is done by it yet."""
 BY_HAND = ("step", "reading")
-NOBODY = (CUE_GIVEN, UNWRITTEN, UNEXPLAINED, HANDS)
+NOBODY = (CUE_GIVEN, UNWRITTEN, UNEXPLAINED, HANDS, own.WITNESSED)
 """Steps that say of nobody that they did anything."""
 MEASURED = ("feed-pressure", "torque", "wheel-torque", "voltage", "boiling-point", "water")
 """Readings off an instrument; volumes, levels and ages are read off a bottle, a mark or a label."""

@@ -43,7 +43,7 @@ AFTER_RUN_S = 0.3
 @by_option
 @click.option("--link", default="", metavar="ADDRESS", help="Another interface than the one the job was opened with.")
 @click.option("--grade", type=click.Choice(["sent", "heard", "told"]), default=None,
-              help="How runs are witnessed from here on, when not as the job was opened. heard: another tester runs it "
+              help="How runs are witnessed from here on, until another is given. heard: another tester runs it "
                    "and we listen; told: you press started and ended. Stop it on the other tester.")  # fmt: skip
 @shop_option
 def run(job: str, by: str, link: str, grade: str | None, shop: Shop) -> None:
