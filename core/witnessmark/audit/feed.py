@@ -32,6 +32,9 @@ def _before(case: Case, one: Pass, opening: Opening) -> Detail:
     for act in off:
         if not _put_on(case, act, acts) and not _read(case, act, known) and act.at.before(start.at) == "yes":
             return Detail("", "not met", "the feed's pressure had been let off before it opened", (act.seq,))
+    if not earlier and known:
+        text = f"{known[-1].amount} read; whether that was before it opened is within the uncertainty of the times"
+        return Detail("", "no proof", text, tuple(gauge.seq for gauge in known))
     if not earlier:
         return Detail("", "no proof", "no reading of the feed's pressure before it opened")
     lasts = _lasts(case, known, earlier)

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from typing import Any
+
 import pytest
 from tests.audit.jobs import Job, clean, edit
 from tests.audit.procedures import whole
@@ -40,6 +42,12 @@ def put_on_after_it_was_read(*, read: str = "", basis: str = "touch") -> Job:
     if read:
         job.read("feed-pressure", read, 95)
     return job.open("fl", "p4", 100).close("fl", 130, "p4").read("feed-pressure", "2.0 bar", 140)
+
+
+def in_one_minute() -> Job:
+    """Return a job of one pass keyed in from a card: its feed was read and its nipple opened in the same minute."""
+    at: dict[str, Any] = {"basis": "typed", "u": 30}
+    return Job(scope="nipples fl").read("feed-pressure", "2.0 bar", 100, **at).open("fl", "p4", 100, **at)
 
 
 def shut_alone(job: Job | None = None) -> Job:
@@ -117,6 +125,7 @@ def opened_again(*, off: bool = False, read: str = "") -> Job:
             "60 s before",
         ),
         (35, Job(scope="nipples fl").open("fl", "p4", 100), "no proof", "no reading"),
+        (35, in_one_minute(), "no proof", "2.0 bar read; whether that was before it opened is within the uncertainty"),
         (35, read(two(), ("2.0 bar", 95)).open("rr", "p1", 100).open("rl", "p2", 120), "no proof", "opened since"),
         (
             35,

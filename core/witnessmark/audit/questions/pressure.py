@@ -99,7 +99,7 @@ def _after(case: Case, opening: Opening, low: Limit) -> Detail:
     act = case.fed_at.first(end.at.low, end.at.high, lambda one: not_after(case, end, one) == "yes")
     shown += [act.seq] if act is not None else []
     if not shown:
-        return Detail("", "no proof", "no entry about the feed after it was closed says until when it held")
+        return Detail("", "no proof", "no entry about the feed surely after it was closed says until when it held")
     return Detail("", "met", "nothing let the pressure off while it was open", (min(shown),))
 
 
