@@ -171,6 +171,8 @@ def test_every_pass_of_what_was_opened_is_taken_by_one_touch_in_the_order_of_the
     leaks.press("n")
     assert starts(leaks) == ["p1,p2", "p1", "p2"]
     leaks.press("e", "p1,p2 each, after what was mended")
+    again = [one for one in leaks.journal.of("J1") if one.body.get("step") == "run-again"]
+    assert len(again) == 2 and again[0].occurred == again[1].occurred, "one touch, one time"
     ahead = [one.pass_id for one in leaks.state.points[leaks.state.cursor :] if one.kind == "run"]
     assert ahead == ["p1", "p2"] and leaks.state.to_bleed == ("rr", "rl")
     leaks.go_to("arm", "p2")

@@ -32,3 +32,14 @@ def test_where_two_worked_at_one_screen_each_one_s_own_are_named() -> None:
     told = at_once((11.2, {"by": HERON, "entered_by": OTTER}), (11.3, {"by": HERON, "entered_by": OTTER}))
     assert told.answer == "no proof"
     assert "of t-otter" in told.text and "of l-heron" in told.text and "at the screen of t-otter" in told.text
+
+
+def test_one_touch_that_has_several_passes_done_again_counts_once() -> None:
+    def again(*moments: float) -> Verdict:
+        job = Job()
+        for number, at in enumerate(moments, 1):
+            job.step("run-again", at, pass_id=f"p{number}", entered=11 + number / 10)
+        return ask(28, job)
+
+    assert again(10, 10, 10, 10, 10).answer == "met"
+    assert again(10, 10.1, 10.2, 10.3, 10.4).answer == "no proof"

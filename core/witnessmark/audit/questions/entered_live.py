@@ -105,7 +105,9 @@ def _touches(entries: Sequence[Entry]) -> list[list[Entry]]:
 
 
 def _at(entry: Entry) -> tuple[object, ...]:
-    return entry.kind, entry.body.get("act"), entry.body.get("pass_id"), entry.done_by
+    """Return what entries of one touch have in common besides their time, which a card has only to the minute."""
+    pass_id = "" if entry.occurred.basis == "touch" else entry.body.get("pass_id")
+    return entry.kind, entry.body.get("act"), pass_id, entry.done_by
 
 
 def _each(person: str, group: Sequence[Entry]) -> str:

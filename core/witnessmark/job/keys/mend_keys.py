@@ -25,10 +25,14 @@ def mend_key(runner: Acts, view: View, key: str, said: str, by: str) -> None:
 
 
 def bleed_again(runner: Acts, said: str, by: str) -> None:
-    """Record each pass that is bled again first. The words begin with what is offered; the rest is the reason."""
+    """Record each pass that is bled again first. The words begin with what is offered; the rest is the reason.
+
+    One touch says all of them, so that each entry has the time of that touch.
+    """
     passes, why = first_and_why(said, tuple(bleeding.offered(runner.state)))
+    when = runner.record.touch()
     for one in passes.split(","):
-        runner.record.said(bodies.StepDone(step=REDO, act="done", pass_id=one, said=why), by=by)
+        runner.record.said(bodies.StepDone(step=REDO, act="done", pass_id=one, said=why), by=by, when=when)
 
 
 def first_and_why(said: str, known: tuple[str, ...]) -> tuple[str, str]:
