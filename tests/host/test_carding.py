@@ -101,9 +101,10 @@ def test_the_places_of_a_line_stand_in_the_order_in_which_it_is_keyed_in(name: s
 @pytest.mark.parametrize("name", SHIPPED)
 def test_what_a_pass_done_again_asks_for_has_a_place_on_the_spare_one(name: str) -> None:
     procedure = load.load(DATA / f"{name}.toml")
-    found = Blanks(drawn(procedure))
-    spare = {one.rpartition("|")[2] for one in found.named if one.startswith("spare|")}
-    assert {kind for point, at in points_of(procedure) if point.pass_id for kind in at.kinds} == spare
+    for passes in (procedure.passes, procedure.passes[:1]):  # one that the scope leaves out may be taken in
+        found = Blanks(card(procedure, passes))
+        spare = {one.rpartition("|")[2] for one in found.named if one.startswith("spare|")}
+        assert {kind for point, at in points_of(procedure) if point.pass_id for kind in at.kinds} == spare
 
 
 @pytest.mark.parametrize("name", SHIPPED)
@@ -172,7 +173,7 @@ def test_a_card_asks_for_clear_and_not_clear_only_where_the_pass_does() -> None:
     asks = Blanks(drawn(closing(("closed", "clear", "capped")), "nipples fl")).named
     assert {"|p4:torque:fl|box clear", "|p4:torque:fl|box not clear", "|p4:torque:fl|box capped"} <= {*asks}
     never = Blanks(drawn(closing(("closed", "clear", "capped"), clear=False), "nipples fl")).named
-    assert [one for one in never if "box c" in one] == ["|p4:torque:fl|box capped", "spare|p4:torque:fl|box capped"]
+    assert [one for one in never if "box c" in one] == ["|p4:torque:fl|box capped", "spare|p1:torque:rr|box capped"]
 
 
 def test_a_card_holds_only_the_passes_of_the_scope() -> None:

@@ -12,11 +12,11 @@ from typing import Any
 from witnessmark.audit.limits import band
 from witnessmark.host.card_beside import may_draw, places_beside
 from witnessmark.host.card_mend import KINDS, MADE_SAFE, NOT_MADE_SAFE
-from witnessmark.job.made_safe import PUT_AWAY
+from witnessmark.job.feed import puts_on
 from witnessmark.job.places import places
 from witnessmark.job.questions import looks
 from witnessmark.job.reopening import makes_safe
-from witnessmark.job.steps import Point, begun, once_more, vouches
+from witnessmark.job.steps import Point, begun, once_more, visit, vouches
 from witnessmark.procedure import load
 from witnessmark.procedure.mending import circuits
 from witnessmark.procedure.model import Pass, Procedure
@@ -26,6 +26,8 @@ from witnessmark.procedure.words import FINAL_CHECKS
 from witnessmark.report import card as paper
 from witnessmark.report.card import Line
 
+LONGEST = 64
+"""Letters of a step's text where the card has it once more; a choice of this project."""
 ORDERS = {"before": "nipple open before it", "with": "nipple opens with it", "after": "nipple opens after its start"}
 
 
@@ -49,26 +51,30 @@ def card(procedure: Procedure, passes: Sequence[Pass], earlier: Sequence[str] = 
         after=[_line(procedure, point) for point in points[last + 1 :]],
         looks=looks(procedure),
         again=[_line(procedure, point, "again") for point in seen.values()],
-        spare=_spare(blocks),
+        spare=_spare([_block(procedure, one, [*visit(procedure, one)]) for one in procedure.passes]),
         kept=any(point.limit is not None for point in points),
         mended=_mended(procedure, points),
     )
 
 
 def _mended(procedure: Procedure, points: Sequence[Point]) -> dict[str, Any] | None:
-    """Return the places of a mend at a check that was not right, and what is said again after it; None for no check."""
+    """Return the places of a mend at a check that was not right, and what is said again after it, or once a pass was
+    bled again there; None for no check."""
     last = [one for one in points if not one.pass_id and one.step in procedure.steps_after]
     checks = [one for one in last if one.step is not None and not {*FINAL_CHECKS}.isdisjoint(words_of(one.step))]
     if not checks:
         return None
-    again = {point.id: _line(procedure, point, "mended") for point in makes_safe(procedure, points)}
+    fed = (one for one in points if puts_on(one) and not one.pass_id)
+    again = {point.id: _line(procedure, point, "mended") for point in (*makes_safe(procedure, points), *fed)}
     for point in (once_more(one) for one in points if one.pass_id and vouches(one)):
         line = _line(procedure, point, "mended")
         again.setdefault(
             line["step"], {**line, "nipple": "", "text": line["text"] if line["unit"] is None else line["what"]}
         )
-    for point in (one for one in last if one.step is not None and one.step.affects not in PUT_AWAY):
+    for point in last:
         again.setdefault(point.id, _line(procedure, point, "mended"))
+    for line in again.values():  # it stands in full where it is done first
+        line["text"] = _begun(line["text"])
     return {
         "kinds": tuple(KINDS),
         "safe": (MADE_SAFE, NOT_MADE_SAFE),
@@ -77,8 +83,13 @@ def _mended(procedure: Procedure, points: Sequence[Point]) -> dict[str, Any] | N
     }
 
 
+def _begun(text: str) -> str:
+    """Return the beginning of what a step says, so that it is known again."""
+    return text if len(text) <= LONGEST else f"{text[:LONGEST].rpartition(' ')[0].rstrip(',;:.')} ..."
+
+
 def _spare(blocks: Sequence[dict[str, Any]]) -> list[Line]:
-    """Return each kind of place that any pass has, once, for a pass that is done again."""
+    """Return each kind of place that any of these has, once, for a pass that is done again, or taken in."""
     found: dict[tuple[str, str], Line] = {}
     for block in sorted(blocks, key=lambda block: -len(block["lines"])):
         for line in block["lines"]:
