@@ -30,6 +30,7 @@ def test_a_move_is_an_entry_and_the_file_that_ends_with_it(bay: Bay, second: Bay
     assert "goes to bay2: entry 3" in shown and "sealed with the shop key" in shown and "take-over moved.json" in shown
     assert json.loads(path.read_bytes())["entries"][-1]["body"] == {"to": "bay2"}
     taken = second.fine("job", "take-over", path)
+    assert "It was handed over to bay2" in taken
     assert "does not know that it went" not in taken and second.entries(job, "moved")[0].body["marked"] is True
     assert "goes to bay2" in second.fine("job", "show", job)
     assert "it went to bay2" not in second.fine("sheet", job, "--json")
@@ -112,3 +113,22 @@ def test_what_stands_open_is_named_in_both_bays_and_goes_only_as_it_stands(
         "job", "open", "--procedure", PROCEDURE, "--map", MAP, "--grade", "told", "--vehicle", "depot-14"
     )
     assert "STOP, before anything else: Job" in other.stderr
+
+
+def test_a_record_goes_on_once_in_a_bay_whatever_it_is_called_there(
+    bay: Bay, second: Bay, job: str, tmp_path: Path
+) -> None:
+    path, back = tmp_path / "e.json", tmp_path / "back.json"
+    bay.fine("job", "move", job, "--to", "bay2", "-o", path)
+    own = bay.run("job", "take-over", path, "--as", "J-9")
+    assert own.exit_code == 2 and "of this very journal" in str(own.exception)
+    assert "--back" in own.exception.hint  # type: ignore[union-attr]
+    second.fine("job", "take-over", path)
+    twice = second.run("job", "take-over", path, "--as", "J-9")
+    assert twice.exit_code == 2 and f"it goes on here already, as job {job}" in str(twice.exception)
+    second.fine("job", "move", job, "--to", "bay1", "-o", back)
+    bay.fine("job", "take-over", back, "--earlier", path, "--as", "J-9")
+    both = bay.run("job", "move", job, "--back")
+    assert both.exit_code == 3 and "came back: it goes on here as job J-9" in str(both.exception)
+    bay.fine("job", "abandon", "J-9", "--why", "x", "--unsealed")
+    bay.fine("job", "move", job, "--back")

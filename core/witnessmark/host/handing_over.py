@@ -14,7 +14,7 @@ from witnessmark.host.history import history
 from witnessmark.host.shop import Shop
 from witnessmark.job.fold import fold
 from witnessmark.job.standing import as_left, standing
-from witnessmark.journal import keys, moving, sealing
+from witnessmark.journal import going_on, keys, moving, sealing
 from witnessmark.journal.entry import Entry
 from witnessmark.people.person import Person
 
@@ -56,7 +56,7 @@ def hand_over(
 
 
 def take_back(shop: Shop, job: str, by: Person) -> Entry:
-    """Write that `job` did not go to another bay after all. Raises JournalError when it is here."""
+    """Write that `job` did not go to another bay after all. Raises JournalError when it is here, or came back."""
     with shop.quiet("job move") as journal:
-        journal.job_texts(job)
+        going_on.check_away(journal, job)
         return moving.hand_over(journal, job, None, by.actor)

@@ -18,7 +18,7 @@ from witnessmark.host.shop import Shop
 from witnessmark.job.fold import fold
 from witnessmark.job.runs import owed_for
 from witnessmark.job.standing import as_left
-from witnessmark.journal import bodies, joining, moving
+from witnessmark.journal import bodies, going_on, joining, moving
 from witnessmark.journal import entry as entries
 from witnessmark.journal.checkpoint import Anchor
 from witnessmark.journal.entry import Draft, Entry
@@ -38,6 +38,8 @@ class TakenOver:
     """Whether nobody knows how a run there ended."""
     marked: bool = True
     """Whether the other bay knew that the job leaves it."""
+    to: str = ""
+    """Which bay it was handed over to, empty where that bay does not know."""
     left: tuple[str, ...] = ()
     """What stands open on the vehicle as it came, and what is still to be bled."""
 
@@ -54,7 +56,7 @@ def take_over(
     customer: str = "",
 ) -> TakenOver:
     """Verify `file` and `earlier`, and begin the job here. Raises InputError, naming the file, for one that is
-    not sound or whose job has ended.
+    not sound, whose job has ended, or goes on here already.
     """
     verdict = ""
     parts = []
@@ -75,6 +77,7 @@ def take_over(
     paused = Draft("state", job, by.actor, body=bodies.to_body(bodies.State(state="paused", why=why)))
     entries.check(paused)
     with shop.write() as journal:
+        going_on.check_once(journal, moving.one_bytes(file), str(file))
         moving.check_name(journal, job)
         told = {"registration": " ".join(plate.split()).upper(), "customer": " ".join(customer.split())}
         kept = {field: value for field, value in told.items() if value}
@@ -82,4 +85,9 @@ def take_over(
             journal, file, by.actor, job=job, earlier=earlier, personal=kept, owed=owed_for(state), then=[paused]
         )
     unended = bool(state.unended) or state.inspect is not None
-    return TakenOver(entry, verdict, unended, moving.marked(parts[-1]), as_left(state))
+    return TakenOver(entry, verdict, unended, moving.marked(parts[-1]), _to(parts[-1]), as_left(state))
+
+
+def _to(last: Sequence[Entry]) -> str:
+    """Return the bay that a job was handed over to, as the other bay calls it."""
+    return str(last[-1].body["to"]) if moving.marked(last) else ""

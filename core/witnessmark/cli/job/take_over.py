@@ -41,6 +41,8 @@ def take_over(
     here = made.entry
     click.echo(f"{file}: {made.verdict}; {here.body['count']} entries of job {here.body['job']}")
     click.echo(f"Job {here.job} goes on here from entry {here.seq}, which cites the other bay's head. It is paused.")
+    if made.to:
+        click.echo(f"It was handed over to {made.to}: where this is another bay, hand it on and do nothing on it.")
     if not made.marked:
         click.echo("The other bay does not know that it went, and can go on working on it: have it marked there, with")
         click.echo(f"  witnessmark job move {here.body['job']} --to BAY --by ID")
