@@ -8,6 +8,7 @@ import pytest
 from tests.cli.bay import Bay
 from tests.cli.test_dialog import dialog
 
+from witnessmark.audit.run import LEAVES_OUT
 from witnessmark.audit.verdict import Detail, Finding
 from witnessmark.cli.audit import show
 from witnessmark.cli.bay.screen import Screen, plain
@@ -72,3 +73,11 @@ def test_an_answer_without_its_reason_says_which_runs_it_rests_on_where_not_all_
     assert lines[1].endswith(f" 1  {said}") and lines[2].endswith(" 9  Torqued?")
     show([ran], "J1", "intact", True, graded=graded)
     assert "Once? (" not in capsys.readouterr().out
+
+
+def test_a_question_that_the_procedure_leaves_out_is_listed_with_its_reason(capsys: pytest.CaptureFixture[str]) -> None:
+    left = Finding(9, "torque", "Torqued?", "does not apply", f"{LEAVES_OUT}we never look")
+    other = Finding(12, "fall", "Held?", "does not apply", "nothing limits it")
+    show([left, other], "J1", "intact", False, graded=False)
+    shown = capsys.readouterr().out
+    assert "leaves it out: we never look" in shown and "nothing limits it" not in shown

@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import Any
 
 import pytest
-from tests.audit.jobs import Job, clean
+from tests.audit.jobs import Job, clean, edit
 from tests.audit.procedures import WHOLE, complete
 from tests.audit.shipped import QUESTIONS
 from tests.report.test_facts import of
@@ -13,6 +13,7 @@ from tests.report.test_sheet import Page
 
 from witnessmark.audit.run import audit
 from witnessmark.journal import bodies
+from witnessmark.procedure.model import Procedure
 from witnessmark.report.facts import facts
 from witnessmark.report.sheet import sheet
 from witnessmark.report.statement import statement
@@ -71,3 +72,47 @@ def test_of_a_reading_that_a_card_leaves_unexplained_what_is_ticked_beside_it_is
     job.step("not-explained", 110, act="confirmed", answer="torque", pass_id="p1", nipple="rr", also=("closed",))
     (line,) = of(job)["not_written"]
     assert line.startswith("read, and why ") and line.endswith(" on the card: torque 20 N.m (p1, rear right)")
+
+
+def left_out(number: str) -> Procedure:
+    return edit(("[pump]", f'[[leaves_out]]\nquestion = "{number}"\nwhy = "we never look"\n\n[pump]'))
+
+
+def torqued(job: Job, *amounts: str) -> Job:
+    for at, amount in enumerate(amounts, 200):
+        job.read(
+            "torque", amount, at, step="torque", pass_id="p1", nipple="rr", low="8 N.m", high="10 N.m", instrument="w 1"
+        )
+    return job
+
+
+def test_a_question_that_the_procedure_leaves_out_is_named_in_words_on_the_statement() -> None:
+    line = "question 23, Was each nipple torqued and capped? left out, we never look"
+    told = of(clean(left_out("23")))
+    assert told["not_part"] == [line] and line in Page(statement(told)).text
+    assert of(clean(left_out("26")))["not_part"] == [
+        "question 26, Leak check, pedal and road test done? left out, we never look"
+    ]
+
+
+def test_a_reading_outside_its_limits_stands_on_the_statement_though_its_question_is_left_out() -> None:
+    told = of(torqued(clean(left_out("23")), "3 N.m", "20 N.m"))
+    (line,) = told["outside"]
+    assert line.startswith("p1, rear right, torque: 3 N.m and 20 N.m, asked 8 N.m to 10 N.m (entries ")
+    page = Page(statement(told)).text
+    assert (
+        "Not as the procedure asks: nothing" not in page
+        and "p1, rear right, torque: 3 N\u00b7m and 20 N\u00b7m" in page
+    )
+
+
+@pytest.mark.parametrize(
+    "job",
+    [
+        torqued(clean(left_out("23")), "3 N.m", "9 N.m"),
+        torqued(clean(left_out("3")), "3 N.m"),
+        torqued(clean(), "3 N.m"),
+    ],
+)
+def test_a_reading_that_was_put_right_or_that_a_finding_tells_is_not_told_twice(job: Job) -> None:
+    assert of(job)["outside"] == []

@@ -27,6 +27,8 @@ from witnessmark.journal.entry import Entry
 ASKED_BY_STEPS = (26, 36)
 """Questions that stand for several steps: where they are left out, the steps that are there are judged all the same."""
 
+LEAVES_OUT = "the procedure leaves it out: "
+"""What is said of a question that the procedure leaves out, and why it does."""
 CHANGES = "it changes what it is given to read"
 
 
@@ -103,7 +105,7 @@ def _verdict(question: Question, case: Case) -> Verdict:
     left = {one.question: one.why for one in case.procedure.leaves_out}
     why = left.get(str(question.number))
     if why is not None and question.number not in ASKED_BY_STEPS:
-        return does_not_apply(f"the procedure leaves it out: {why}")
+        return does_not_apply(f"{LEAVES_OUT}{why}")
     given = lent.lend(case) if question.plugin else case
     try:
         verdict = question.answer(given)
@@ -117,7 +119,7 @@ def _verdict(question: Question, case: Case) -> Verdict:
     if why is None:
         return verdict
     if verdict.answer == "does not apply":
-        return does_not_apply(f"the procedure leaves it out: {why}")
+        return does_not_apply(f"{LEAVES_OUT}{why}")
     return replace(verdict, text=f"{verdict.text}; what no step asks the procedure leaves out: {why}")
 
 

@@ -86,6 +86,7 @@ def show(findings: list[Finding], name: str, integrity: str, details: bool, *, g
     from rich.markup import escape
     from rich.padding import Padding
 
+    from witnessmark.audit.run import LEAVES_OUT
     from witnessmark.audit.say import listing
     from witnessmark.cli.plainly import plain
     from witnessmark.quantity import printed
@@ -93,7 +94,8 @@ def show(findings: list[Finding], name: str, integrity: str, details: bool, *, g
     console = Console(highlight=False)
     console.print(f"[bold]{escape(plain(name))}[/]: the record is {integrity}")
     for one in findings:
-        style, reason = STYLE[one.answer], details or one.answer in ("not met", "no proof")
+        unasked = one.text.startswith(LEAVES_OUT)
+        style, reason = STYLE[one.answer], details or unasked or one.answer in ("not met", "no proof")
         rests = f" ({listing(one.grades)})" if graded and one.grades and not reason else ""
         title = escape(plain(f"{one.title}{rests}"))
         console.print(f"[{style}]{MARK[one.answer]} {one.answer:<14}[/] {one.number:>2}  {title}")

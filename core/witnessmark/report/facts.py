@@ -28,7 +28,8 @@ from witnessmark.report.kept import Beside, corrections, seal
 from witnessmark.report.kept import line as kept
 from witnessmark.report.lines import line
 from witnessmark.report.moments import passes, timeline
-from witnessmark.report.not_part import not_part, not_right, not_written, together
+from witnessmark.report.not_part import not_asked, not_part, not_right, not_written, together
+from witnessmark.report.outside import outside
 from witnessmark.report.put_right import put_right
 from witnessmark.report.read_now import counted, on_both, taken_back
 from witnessmark.report.reads import reads
@@ -79,7 +80,8 @@ def facts(audit: Audit, *, zone: tzinfo = UTC, beside: Beside = ALONE) -> dict[s
         "happened": on_both(case, lambda one: [*happened(one, times), *not_right(one, named)]),
         "codes_left": on_both(case, codes_left),
         "codes_stored": on_both(case, codes_stored),
-        "not_part": on_both(case, not_part),
+        "outside": on_both(case, lambda one: outside(one, named)),
+        "not_part": on_both(case, lambda one: [*not_part(one), *not_asked(one, audit.findings)]),
         "unsaid": on_both(case, unsaid),
         "not_written": on_both(case, not_written),
         "taken_back": sorted(taken_back(case)),

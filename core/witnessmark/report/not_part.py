@@ -46,8 +46,19 @@ def not_part(case: Case) -> list[str]:
         asked = listing(f"{one.id} ({_nipples(case, one)})" for one in case.untouched)
         said.append(f"planned, and no entry says that it was done: {asked}")
     said += [words(*one) for one in void(case).items()] + in_short(unsaid(case))
-    said += [f"question {one.question}: {one.why}" for one in case.procedure.leaves_out]
     return said + [_left_out(case, act) for act in _skipped(case) if not act.looked]
+
+
+def not_asked(case: Case, findings: Sequence[Finding]) -> list[str]:
+    """Return a line for each question that the procedure leaves out, in words, with its reason."""
+    titles = {str(one.number): (one.answer, one.title) for one in findings}
+    said = []
+    for one in case.procedure.leaves_out:
+        answer, title = titles.get(one.question, ("does not apply", ""))
+        some = "" if answer == "does not apply" else "where no step asks it"
+        name = ", ".join(part for part in (f"question {one.question}", some, title) if part)
+        said.append(f"{name}{LEFT_OUT}{one.why}")
+    return said
 
 
 def not_right(case: Case, told: Sequence[Finding]) -> list[str]:
