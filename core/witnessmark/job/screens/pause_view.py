@@ -58,7 +58,7 @@ def left_open_view(state: JobState, nipple: str) -> View:
     return View(
         kind="close",
         title=title(state, pass_id),
-        text=f"{text} Close it first of all; then look at the level.",
+        text=f"{text} Close it first of all, and look at the level: fluid may have run out.",
         pass_id=pass_id,
         nipples=(nipple,),
         buttons=(Button("y", "closed just now"), Button("b", before)),
