@@ -2,7 +2,8 @@
 
 A view (what the screen shows) and the answer to it flow in; acts of `hands` flow out. `prepare` does what comes before
 an answer and returns what is then seen (a gauge, a bottle); `follow` does what the answer says was done. Rules that
-hold here: the hands do only what the screen or the answer names; a view of another vehicle's procedure moves nothing.
+hold here: the hands do only what the screen or the answer names; a view of another vehicle's procedure moves nothing,
+nor does a nipple that the truck does not have.
 """
 
 from __future__ import annotations
@@ -10,6 +11,9 @@ from __future__ import annotations
 from collections.abc import Callable, Mapping
 from typing import Any
 
+from witnessmark_practice.hydraulics import make_lines
+
+NIPPLES = frozenset(make_lines())
 Do = Callable[[str, str, str], str]
 """One act of the hands: act, item, amount; returns what is seen."""
 
@@ -90,7 +94,7 @@ class Apprentice:
         self._turn("open", [str(name) for name in view.get("nipples", ())])
 
     def _turn(self, act: str, nipples: list[str]) -> None:
-        for name in nipples:
+        for name in (one for one in nipples if one in NIPPLES):
             self._do(act, name, TORQUE if act == "close" else "")
 
     def _removed(self, view: Mapping[str, Any]) -> str:
@@ -125,6 +129,8 @@ class Apprentice:
         return self._do("read", "feed-pressure", "")
 
     def _torque(self, view: Mapping[str, Any]) -> str:
+        if _one(view) not in NIPPLES:
+            return ""
         self._turn("close", [_one(view)])
         return self._do("read", f"torque {_one(view)}", "")
 

@@ -13,6 +13,7 @@ from witnessmark.cli.bay.screen import Screen
 from witnessmark.cli.job.run import Face
 from witnessmark.clock import Stamp
 from witnessmark.errors import InputError, LinkError
+from witnessmark.host.speaking import unknown_to_hands
 
 FILL = {
     "id": "1",
@@ -120,3 +121,20 @@ def test_what_the_hands_cannot_do_is_said_and_the_job_goes_on(
     assert f"the practice hands could not do it: {error}" in what and hint.endswith(f"do: {error.hint}")
     assert str(error) in capsys.readouterr().err
     assert script.sent == ([{"do": "key", "view": "2", "key": "y"}] if keys else [])
+
+
+class Having(Refusing):
+    """A workshop whose vehicle has two nipples."""
+
+    def __init__(self) -> None:
+        super().__init__(InputError("no", place="hands", hint="none"))
+
+    def do(self, act: str, item: str = "", amount: str = "") -> str:
+        return "front rear" if (act, item) == ("read", "nipples") else super().do(act, item, amount)
+
+
+def test_nipples_that_the_practice_vehicle_does_not_have_are_named_before_the_job() -> None:
+    said = unknown_to_hands(Having(), ["front", "lsv"])
+    assert "has the nipples front, rear, and not lsv" in said and "a run is made with them shut" in said
+    assert unknown_to_hands(Having(), ["front"]) == unknown_to_hands(None, ["lsv"]) == ""
+    assert unknown_to_hands(Refusing(InputError("no", place="act", hint="none")), ["lsv"]) == ""

@@ -6,10 +6,12 @@ system's clock, a practice vehicle by its own.
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from contextlib import contextmanager
 
 from witnessmark.clock import Clock, PracticeClock, SystemClock
+from witnessmark.errors import WitnessmarkError
+from witnessmark.hookspecs import Practice
 from witnessmark.host import plugins
 from witnessmark.link.port import FrameLink, MessageLink
 from witnessmark.talk.conversation import Conversation
@@ -20,6 +22,23 @@ def clock_of(address: str) -> Clock:
     """Return the clock of the vehicle behind an address."""
     workshop = plugins.practice(address)
     return SystemClock() if workshop is None else PracticeClock(workshop.rate, workshop.origin)
+
+
+def unknown_to_hands(workshop: Practice | None, wanted: Iterable[str]) -> str:
+    """Say which nipples the hands around a practice vehicle do not have; empty where they have all, or cannot tell."""
+    try:
+        known = workshop.do("read", "nipples").split() if workshop is not None else []
+    except WitnessmarkError:
+        known = []
+    if not known:
+        return ""
+    strange = [name for name in dict.fromkeys(wanted) if name not in known]
+    if not strange:
+        return ""
+    return (
+        f"the practice vehicle has the nipples {', '.join(known)}, and not {', '.join(strange)}: "
+        "at those its hands open, close and torque nothing, and a run is made with them shut"
+    )
 
 
 @contextmanager

@@ -92,3 +92,16 @@ def test_hands_that_draw_fluid_off_tell_how_much_it_was(asked: dict[str, str]) -
 
     assert Apprentice(do).prepare({"id": "1", "kind": "reading", **asked}) == "194 mL"
     assert done[-1] == ("draw-off", "194 mL")
+
+
+def test_a_nipple_of_another_vehicle_s_procedure_moves_nothing_and_the_hands_do_not_fail() -> None:
+    done: list[str] = []
+
+    def do(act: str, item: str = "", value: str = "") -> str:
+        done.append(item)
+        return "8 N.m"
+
+    hands = Apprentice(do)
+    hands.follow({"kind": "open", "nipples": ["lsv", "rear-left"]}, {"do": "key", "key": "y"})
+    assert hands.prepare({"id": "1", "kind": "reading", "step": "torque", "nipples": ["lsv"]}) == ""
+    assert done == ["rear-left"]

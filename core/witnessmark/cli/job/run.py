@@ -51,6 +51,7 @@ def run(job: str, by: str, link: str, grade: str | None, shop: Shop) -> None:
     from witnessmark.host import plugins
     from witnessmark.host.face import RunnerHandle
     from witnessmark.host.history import history
+    from witnessmark.host.speaking import unknown_to_hands
     from witnessmark.job.fold import fold
     from witnessmark.journal import moving
     from witnessmark.people.person import Person
@@ -62,6 +63,8 @@ def run(job: str, by: str, link: str, grade: str | None, shop: Shop) -> None:
         state = fold(history(journal, job))
     address = link or state.link
     workshop = plugins.practice(address) if address else None
+    if strange := unknown_to_hands(workshop, (one.id for one in state.procedure.nipples)):
+        click.echo(f"note: {strange}", err=True)
     banner = "" if workshop is None else f"PRACTICE at {workshop.rate}x: no real vehicle"
     if not banner and state.procedure.invented:
         banner = "INVENTED: never on a real vehicle"
