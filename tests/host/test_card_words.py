@@ -152,3 +152,8 @@ def test_what_stands_beside_the_walk_takes_no_other_line_either() -> None:
             card_mend.read(wrong, words)
     wheels = next(at for at, one in enumerate(state.points) if one.step is not None and one.step.id == "wheels")
     assert places(state.points[wheels]).unit == "N.m"
+
+
+def test_what_was_seen_of_one_that_is_not_clear_is_asked_only_where_it_has_a_box() -> None:
+    for state in (one for name in SHIPPED for one in stands(name)):
+        assert ("not clear: what was seen" in entering.form(state)) is ("not clear" in entering.here(state).boxes)

@@ -36,7 +36,7 @@ from witnessmark.job import bleeding
 from witnessmark.job.container import READ_OFF, asked, is_other
 from witnessmark.job.fold import fold
 from witnessmark.job.keys.again import offered
-from witnessmark.job.places import BOXES, NO, NO_CODE, YES, Places, identifies, may_leave, places
+from witnessmark.job.places import BOXES, NO, NO_CODE, NOT_CLEAR, YES, Places, identifies, may_leave, places
 from witnessmark.job.plausible import bounds
 from witnessmark.job.state import AGAIN, OTHER_PASS, REDO, UNEXPLAINED, UNWRITTEN, JobState
 from witnessmark.job.steps import Point
@@ -186,7 +186,8 @@ def form(state: JobState) -> str:
         ways = [f"{' '.join(moments)} ({', '.join(('started', 'ended', *at.times[2:]))})"]
     if at.unit is not None:
         ways = [f"10:42 and the value in {at.unit or '1'}"]
-        ways[0] += f", then what is ticked: {', '.join(at.boxes)} (not clear: what was seen)" if at.boxes else ""
+        seen = " (not clear: what was seen)" if NOT_CLEAR in at.boxes else ""
+        ways[0] += f", then what is ticked: {', '.join(at.boxes)}{seen}" if at.boxes else ""
         ways[0] += f", then with if it was read with the {at.tool}, or with and what else it was" if at.tool else ""
     elif point.kind == "ask":
         shown = "the number" if identifies(point) else f"the codes, or {NO_CODE},"
