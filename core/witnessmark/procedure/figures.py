@@ -218,6 +218,19 @@ def _times(one: Pass, path: Path) -> Iterator[Mistake]:
     if one.order in ("with", "after") and _reaches(one.order_tolerance, one.seconds):
         what = f"{one.order_tolerance} after its start the run of {one.seconds} is over"
         yield Mistake((*path, "order_tolerance"), what, "say how long after its start the nipple may open")
+    elif one.order in ("with", "after"):
+        yield from _overlap(one, (*path, "overlap"))
+
+
+def _overlap(one: Pass, path: Path) -> Iterator[Mistake]:
+    """A nipple that opens as late as it may is open for the share that is asked for."""
+    late, runs, share = (read(text) for text in (one.order_tolerance, one.seconds, one.overlap))
+    if late is None or runs is None or share is None or late.number <= 0 or _compare(late, runs) != -1:
+        return
+    left = 100 * (1 - quantity.convert(late, "s") / quantity.convert(runs, "s"))
+    if share.unit == "%" and share.number <= 100 and float(share.number) > left + 1e-9:
+        what = f"opened {late} after its start it is open for {quantity.plain(left, 3)} % of the run of {runs}"
+        yield Mistake(path, what, "ask for that share at most, or have it opened sooner (order_tolerance)")
 
 
 def _step(step: Step, procedure: Procedure, path: Path) -> Iterator[Mistake]:
