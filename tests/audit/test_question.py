@@ -163,6 +163,14 @@ def test_the_checks_that_steps_ask_for_are_judged_though_their_question_is_left_
     assert found.text == "Look: no entry; what no step asks the procedure leaves out: it is never driven"
 
 
+def test_what_stands_against_the_job_is_told_though_its_question_is_left_out_for_want_of_a_step() -> None:
+    out = '[[leaves_out]]\nquestion = "15"\nwhy = "nobody reads the bottles"\n\n[pump]'
+    left = edit(("[pump]", out), ('cautions = ["', 'reservoir = "400 mL"\ncautions = ["'))
+    assert ask(15, clean(left)).text == "the procedure leaves it out: nobody reads the bottles"
+    empty = clean(left).step("said-empty", 900, affects="empty")
+    assert ask(15, empty).answer == "not met"
+
+
 def test_an_empty_list_of_details_is_no_proof() -> None:
     assert from_details([], "all met").answer == "no proof"
     assert worst([]) == "no proof"

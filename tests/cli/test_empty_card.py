@@ -135,7 +135,7 @@ def test_an_opening_or_a_run_that_is_not_written_whole_proves_neither_when_nor_h
 def test_a_nipple_that_opens_with_the_run_may_be_empty_beside_it(bay: Bay, tmp_path: Path) -> None:
     path = tmp_path / "with.toml"
     path.write_text(
-        CARD.replace('order = "before"\norder_tolerance = "60 s"', 'order = "with"\norder_tolerance = "2 s"'),
+        CARD.replace('order = "before"\norder_tolerance = "60 s"', 'order = "with"\norder_tolerance = "1 s"'),
         encoding="utf-8",
     )
     job = open_job(bay, path)

@@ -143,6 +143,6 @@ def test_new_tells_of_steps_that_may_repeat_and_show_gives_each_its_key(bay: Bay
     assert "# may_repeat = true lets a step be done again" in text
     made.write_text(fill_in(text), encoding="utf-8")
     shown = bay.fine("procedure", "show", made)
-    assert "nothing is wet  [c] again later" in shown and re.search(
-        r"Read the level \(asked 300 mL to 400 mL\)  \[d\] again later", shown
+    assert "nothing is wet  [d] again later" in shown and re.search(
+        r"Read the level \(asked 300 mL to 400 mL\)  \[g\] again later", shown
     )

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 import tomllib
 from pathlib import Path
 
@@ -190,7 +191,7 @@ def mistakes(text: str) -> list[tuple[str, str, str]]:
         (STORED, 'circuit = "two"', 'circuit = "One"', "nipples[1].circuit", "spelt 'one' above",
          "in one way"),
         # The checks at the end.
-        (VAN, 'affects = "road-test"\n', "", "steps_after", "there is no road test", "leave question 26 out"),
+        (VAN, 'affects = "road-test"\n', "", "steps_after", "there is no road test", 'question = "26" and why'),
         (VAN, LEAK, 'also = ["leak-check"]', "steps_after", "there is no pedal check", 'affects = "pedal-check"'),
         # What a figure can be at all.
         (STORED, 'opening = "0.5 turn"', 'opening = "50 turns"', "nipples[0].opening", "no way to open", "0.5 turn"),
@@ -254,12 +255,50 @@ def test_a_question_left_out_with_its_reason_is_not_asked_for() -> None:
     out = '[[leaves_out]]\nquestion = "{}"\nwhy = "nobody lifts anything"\n\n[[nipples]]'
     text = VAN.replace("[[nipples]]", out.format(36), 1)
     assert load.from_text(text.replace('affects = "made-safe"\n', ""))
-    assert load.from_text(VAN.replace("[[nipples]]", out.format(2), 1).replace('fluid = "DOT 4"\n', ""))
+    bare = re.sub(r'\[\[steps_before\]\]\nid = "fluid-in-vehicle".*?\n\n', "", VAN, flags=re.S)
+    assert load.from_text(bare.replace("[[nipples]]", out.format(2), 1).replace('fluid = "DOT 4"\n', ""))
     assert mistakes(text.replace("[[nipples]]", out.format(36), 1))[0][1] == "question 36 is left out twice"
     for number in ("0", "38", "999", "01"):
         assert mistakes(VAN.replace("[[nipples]]", out.format(number), 1))[0][1] == f"there is no question {number}"
-    assert load.from_text(VAN.replace("[[nipples]]", out.format(1000), 1)).leaves_out[0].question == "1000"
+    assert load.from_text(VAN.replace("[[nipples]]", out.format(1000), 1)).leaves_out[1].question == "1000"
     assert max(QUESTIONS) == LAST_QUESTION
+
+
+@pytest.mark.parametrize(
+    ("text", "old", "new", "at", "number", "hint"),
+    [
+        (VAN, 'question = "1"', 'question = "5"', "steps_before", 1, 'act = "identify"'),
+        (TRUCK, 'affects = "fluid-grade"', 'affects = "x-label"', "fluid", 2, 'affects = "fluid-grade"'),
+        (TRUCK, '["DOT 3, class 3", "DOT 4, class 4", "DOT 4, class 6", "DOT 5.1, class 5-1"]', '["DOT 3", "DOT 4"]',
+         "fluid_class", 2, "take fluid_class out"),
+        (VAN, 'what = "container-age"', 'what = "x-age"', "container_age", 3, 'what = "container-age"'),
+        (TRUCK, 'voltage_gap = "15 s"\n', "", "voltage", 21, "give voltage_gap"),
+        (VAN, 'what = "volume"', 'what = "x-bottle"', "balance_tolerance", 14, "give a step"),
+        (VAN, 'what = "volume"', 'what = "x-bottle"', "reservoir", 15, 'what = "volume" under'),
+        (VAN, 'what = "level"\nunit = "mL"\n\n', 'what = "x-level"\nunit = "mL"\n\n', "balance_tolerance", 14,
+         "take balance_tolerance out"),
+        (VAN, 'what = "torque"', 'what = "x-torque"', "nipples[0].torque", 23, 'what = "torque"'),
+        (VAN, 'limit = { low = "300 mL", high = "400 mL" }\n', "", "steps_after[1].limit", 25, "give its limit"),
+    ],
+)  # fmt: skip
+def test_a_question_that_no_step_of_the_procedure_can_answer_is_named_at_what_asks_it(
+    text: str, old: str, new: str, at: str, number: int, hint: str
+) -> None:
+    assert old in text
+    changed = text.replace(old, new, 1)
+    said = [(where, how) for where, what, how in mistakes(changed) if f"question {number} could never be" in what]
+    assert [where for where, _ in said] == [at] and hint in said[0][1]
+
+
+@pytest.mark.parametrize("number", range(1, 38))
+def test_what_the_procedure_asks_and_can_answer_is_never_left_out(number: int) -> None:
+    """Of this van's: the order, for any may do, and what nothing in it asks."""
+    left = f'[[leaves_out]]\nquestion = "{number}"\nwhy = "we do not look at this"\n\n[[nipples]]'
+    text = VAN if number == 1 else VAN.replace("[[nipples]]", left, 1)
+    if number in (1, 5, 6, 7, 8, 11, 12, 13, 16, 17, 18, 19, 20, 21, 22, 24, 27, 35):
+        assert load.from_text(text)
+    else:
+        assert [what for _, what, _ in mistakes(text) if f"question {number} is never left out here" in what]
 
 
 def test_the_checks_at_the_end_are_asked_for_or_left_out_with_the_reason() -> None:

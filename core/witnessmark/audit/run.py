@@ -26,6 +26,8 @@ from witnessmark.journal.entry import Entry
 
 ASKED_BY_STEPS = (26, 36)
 """Questions that stand for several steps: where they are left out, the steps that are there are judged all the same."""
+SAID_AGAINST = (1, 15)
+"""Left out where no step answers them: another number of the vehicle, and a reservoir that ran empty, stay not met."""
 
 LEAVES_OUT = "the procedure leaves it out: "
 """What is said of a question that the procedure leaves out, and why it does."""
@@ -104,7 +106,7 @@ def _with_grade(case: Case, detail: Detail) -> Detail:
 def _verdict(question: Question, case: Case) -> Verdict:
     left = {one.question: one.why for one in case.procedure.leaves_out}
     why = left.get(str(question.number))
-    if why is not None and question.number not in ASKED_BY_STEPS:
+    if why is not None and question.number not in (*ASKED_BY_STEPS, *SAID_AGAINST):
         return does_not_apply(f"{LEAVES_OUT}{why}")
     given = lent.lend(case) if question.plugin else case
     try:
@@ -118,7 +120,7 @@ def _verdict(question: Question, case: Case) -> Verdict:
         return no_proof(f"this question{whose} broke and answered nothing: {wrong}")
     if why is None:
         return verdict
-    if verdict.answer == "does not apply":
+    if verdict.answer == "does not apply" or (question.number in SAID_AGAINST and verdict.answer != "not met"):
         return does_not_apply(f"{LEAVES_OUT}{why}")
     return replace(verdict, text=f"{verdict.text}; what no step asks the procedure leaves out: {why}")
 

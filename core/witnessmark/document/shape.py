@@ -123,7 +123,7 @@ def _expected(value: Any, kind: inspect.Type) -> str:
     if isinstance(kind, inspect.StrType) and (kind.min_length or kind.max_length):
         return f"expected text in quotes, its length{_limits(kind.min_length, kind.max_length)}"
     if isinstance(value, int | float) and not isinstance(value, bool):
-        return f'expected text in quotes; a number is written with its unit, like "{value} s"'
+        return f'expected text in quotes, like "{value}"; a quantity with its unit, like "{value} s"'
     return "expected text in quotes"
 
 

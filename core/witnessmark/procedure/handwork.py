@@ -82,7 +82,7 @@ def _safe(procedure: Procedure) -> Iterator[Mistake]:
     said = any("made-safe" in words_of(step) for _, step in each_step(procedure))
     left = any(one.question == SAFE_QUESTION for one in procedure.leaves_out)
     if not said and not left:
-        hint = 'give a step with affects = "made-safe", or leave question 36 out under [[leaves_out]], with why'
+        hint = 'give a step with affects = "made-safe", or leave it out: [[leaves_out]] with question = "36" and why'
         yield Mistake((BEFORE,), "no step makes the vehicle safe to work on", hint)
 
 
@@ -95,7 +95,9 @@ def _final(procedure: Procedure) -> Iterator[Mistake]:
     missing = [word for word in missing if not meant(word, said - AFFECTS.keys(), n=1, cutoff=MEANT)]
     if missing and not left:
         names = " and no ".join(word.replace("-", " ") for word in missing)
-        hint = f'give a step with affects = "{missing[0]}", or leave question 26 out under [[leaves_out]], with why'
+        hint = (
+            f'give a step with affects = "{missing[0]}", or leave it out: [[leaves_out]] with question = "26" and why'
+        )
         yield Mistake((AFTER,), f"there is no {names} after the passes", hint)
 
 

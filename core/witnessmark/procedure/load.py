@@ -19,6 +19,7 @@ from witnessmark.document.mistake import Mistake, Path, refuse
 from witnessmark.document.shape import fit
 from witnessmark.document.toml import read_toml
 from witnessmark.errors import InputError
+from witnessmark.procedure.answerable import answerable
 from witnessmark.procedure.check import check
 from witnessmark.procedure.figures import figures
 from witnessmark.procedure.handwork import handwork
@@ -91,6 +92,7 @@ def _read(document: Any, file: str, line_of: Callable[[Path], int], *, written: 
             *taken(procedure),
             *readings_of_safety(procedure),
             *whole(procedure),
+            *answerable(procedure),
         ]
         content += [one for one in sense if not any(_touches(one.path, path) for path in wrong)]
     content = [one for one in content if not any(_touches(one.path, path) for path in spoilt)]

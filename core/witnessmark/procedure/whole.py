@@ -51,7 +51,7 @@ def _fluid(procedure: Procedure) -> Iterator[Mistake]:
     asked, asked_class = grade(procedure.fluid), fluid_class(procedure.fluid_class)
     left = any(one.question == FLUID_QUESTION for one in procedure.leaves_out)
     if not procedure.fluid and not procedure.fluid_class and not left:
-        hint = 'write the grade, like fluid = "DOT 4", or leave question 2 out under [[leaves_out]], with why'
+        hint = 'write the grade, like fluid = "DOT 4", or leave it out: [[leaves_out]] with question = "2" and why'
         yield Mistake(("fluid",), "no fluid is named", hint)
     if procedure.fluid and procedure.fluid not in GRADES:
         yield Mistake(("fluid",), f"{procedure.fluid!r} is no grade", f"use one of: {', '.join(GRADES)}")

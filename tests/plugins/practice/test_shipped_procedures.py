@@ -10,9 +10,11 @@ from typing import Any
 
 import pytest
 from tests.audit.shipped import QUESTIONS as BY_NUMBER
+from tests.cli.test_procedure import fill_in
 from tests.job.stand import LEAD, MemoryJournal, Stand
 
 from witnessmark.audit.run import Audit, audit
+from witnessmark.cli.procedure.new import TEMPLATE
 from witnessmark.journal.entry import Draft
 from witnessmark.mapping import load as maps
 from witnessmark.procedure import load as procedures
@@ -28,9 +30,9 @@ FOUND = {"8101": "0008", "8102": "01", "8103": "00", "8104": "87"}
 class Walk(Stand):
     """A job of one shipped procedure, done well by a person who takes five seconds for each touch."""
 
-    def __init__(self, name: str, map_name: str = "") -> None:
+    def __init__(self, name: str, map_name: str = "", text: str = "") -> None:
         self.table: dict[bytes, list[tuple[float, bytes]]] = {}
-        text = (DATA / f"{name}.toml").read_text(encoding="utf-8")
+        text = text or (DATA / f"{name}.toml").read_text(encoding="utf-8")
         document = json.loads((DATA / f"{map_name}.json").read_text(encoding="utf-8")) if map_name else None
         if document is not None:
             self._speak(document)
@@ -100,6 +102,19 @@ def test_it_is_walked_to_its_end_and_its_audit_finds_nothing_not_met(name: str, 
     seconds = {step.id for step in stand.state.procedure.steps_before if step.person == "second"}
     said_by = {one.body["step"]: one.done_by for one in stand.journal.of("J1") if one.kind == "step"}
     assert all(said_by[step] == LEAD.actor for step in seconds)
+
+
+def test_a_new_procedure_that_was_filled_in_as_it_says_leaves_no_question_open() -> None:
+    """Without a link: what reads number and codes taken out, and the question of the number left out."""
+    blocks = fill_in(TEMPLATE.format(name="own")).split("\n\n")
+    text = "\n\n".join(one for one in blocks if not any(act in one for act in ('"identify"', '"scan"', "codes-")))
+    left = '[[leaves_out]]\nquestion = "1"\nwhy = "it has no control unit"\n\n[[nipples]]'
+    stand = Walk("own", text=text.replace("[[nipples]]", left, 1))
+    found = stand.to_the_end()
+    stand.close()
+    assert stand.state.status == "finished"
+    still = {one.number for one in found.findings if one.answer not in ("met", "does not apply")}
+    assert still == {30, 32, 37}, "not checked here, no dates of calibration here, and not released"
 
 
 def test_stored_pressure_that_is_still_there_refuses_and_nothing_is_sent() -> None:

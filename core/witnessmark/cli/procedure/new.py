@@ -36,7 +36,16 @@ text = "FILL IN: where it is lifted and supported, and what else makes it safe t
 affects = "made-safe"
 caution = "Never work under a vehicle that stands on a jack alone."
 
-# Codes are only read. Without a link to the control unit the scans are taken out.
+# The vehicle's number and its codes are only read, over a link or off another tester. Where neither is at hand, the
+# steps with act = "identify" and act = "scan" are taken out, that which clears the codes too, and this is put in:
+# [[leaves_out]]
+# question = "1"
+# why = "why nothing reads the number, like: it has no control unit"
+[[steps_before]]
+id = "vehicle-number"
+text = "The number of the vehicle, from its control unit"
+act = "identify"
+
 [[steps_before]]
 id = "codes-before"
 text = "The trouble codes before the work"
@@ -56,6 +65,15 @@ act = "check"
 affects = "fluid-grade"
 choices = ["DOT 3", "DOT 4", "DOT 5.1"]
 
+[[steps_before]]
+id = "filled"
+text = "Fill the reservoir to its upper mark and read how much went in"
+act = "volume"
+what = "volume-in"
+unit = "mL"
+affects = "refill"
+may_repeat = true
+
 [[passes]]
 id = "p1"
 nipples = ["rear-right"]
@@ -74,6 +92,14 @@ what = "torque"
 unit = "N.m"
 also = ["torqued", "capped"]
 instrument = "torque wrench"
+
+[[steps_after_each_pass]]
+id = "bottle"
+text = "Read how much is in the bottle, then empty it"
+act = "volume"
+what = "volume"
+unit = "mL"
+whole_pass = true
 
 [[steps_after]]
 id = "pedal"
