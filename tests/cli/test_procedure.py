@@ -101,6 +101,19 @@ def test_check_names_wire_commands_that_a_map_does_not_have(bay: Bay, tmp_path: 
     assert result.exit_code == 1 and "the map does not have pump-reer" in result.output
 
 
+def test_check_and_open_name_a_precondition_that_the_map_never_reads_so(bay: Bay, tmp_path: Path) -> None:
+    other = tmp_path / "other.toml"
+    text = PROCEDURE.read_text(encoding="utf-8").replace('equals = "on"', 'equals = "On"')
+    other.write_text(text, encoding="utf-8")
+    line = text[: text.index('equals = "On"')].count("\n") + 1
+    result = bay.run("procedure", "check", other, "--map", MAP)
+    assert result.exit_code == 1 and "did you mean on?" in result.output
+    assert f"other.toml line {line}, preconditions[0].equals: the map never reads ignition as 'On'" in result.output
+    words = ("--procedure", other, "--map", MAP, "--vehicle", "unit-14", "--link", "canbus:virtual/a")
+    assert "the map never reads ignition as 'On'" in str(bay.run("job", "open", *words).exception)
+    assert bay.entries(kind="job-opened") == []
+
+
 def test_show_gives_the_walk_in_order_and_says_that_it_is_invented(bay: Bay) -> None:
     shown = bay.fine("procedure", "show", PROCEDURE, "--scope", "nipples rear-right")
     assert "INVENTED: never on a real vehicle" in shown and "run pump-rear for 12 s" in shown

@@ -173,6 +173,20 @@ CASES = {
 }
 
 
+def test_what_does_not_hold_has_an_open_nipple_shut_first_and_says_that_the_documents_may_be_wrong() -> None:
+    stand = Stand()
+    try:
+        stand.go_to("arm")
+        assert stand.state.open_nipples
+        says(GEAR, "62700302")(stand)
+        stand.send(do="answers", view=stand.view["id"], answers={one["id"]: True for one in stand.view["questions"]})
+        stand.until(lambda: stand.errors)
+        assert "OPEN under PRESSURE: close it first (key k), put it right, then arm again" in stand.errors[-1]["hint"]
+        assert "the procedure or the map may be wrong" in stand.errors[-1]["hint"]
+    finally:
+        stand.close()
+
+
 @pytest.mark.parametrize("case", CASES.values(), ids=CASES.keys())
 def test_nothing_is_sent_when(case: Case) -> None:
     stand = Stand(procedure=case.procedure, map_document=case.document, approved=case.approved)

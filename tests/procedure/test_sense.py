@@ -93,6 +93,8 @@ def mistakes(text: str) -> list[tuple[str, str, str]]:
         (TRUCK, 'holds = "2 h"', 'holds = "0 h"', "questions[0].holds", "not more than nothing", "leave it out"),
         (TRUCK, 'limit = { high = "0 km/h" }', 'limit = { high = "0 V" }', "preconditions[2].limit.high",
          "V is no unit of speed", "km/h"),
+        (TRUCK, 'limit = { high = "0 km/h" }', 'limit = { low = "5 km/h" }', "preconditions[2].limit.low",
+         "it must stand still", "write high alone"),
         (TRUCK, 'unit = "mL"\naffects = "level-set"', 'unit = "bar"\naffects = "level-set"',
          "steps_after[3].unit", "bar is no unit of volume", "mL"),
         (TRUCK, 'what = "level"\nunit = "mL"\nlimit', 'what = "level"\nunit = "turn"\nlimit',

@@ -12,7 +12,9 @@ from collections.abc import Mapping, Sequence
 from datetime import UTC, datetime
 
 from witnessmark.clock import NS
+from witnessmark.document.mistake import refuse
 from witnessmark.errors import InputError
+from witnessmark.job.agreeing import disagreements
 from witnessmark.job.fitting import require_asked, require_sendable
 from witnessmark.job.length import require_fit
 from witnessmark.journal.bodies import Grade, JobOpened, to_body
@@ -61,6 +63,8 @@ def open_job(
             wanted = {one.wire_command for one in passes if one.wire_command}
             require_sendable(map_, wanted, hint=f"no role can send it: give another map{INSTEAD}")
             require_asked(map_, wanted, procedure)
+            if wanted:
+                refuse(procedure.id, disagreements(procedure, map_), lambda _path: 0)
         require_fit(procedure, passes, map_, besides=INSTEAD)
     job = _next_id(journal, now_ns)
     registration = " ".join(plate.split()).upper()

@@ -80,7 +80,7 @@ def within(value: Quantity, limit: Limit | None) -> bool | None:
         if not end:
             continue
         bound = parse(end, place="limit")
-        if not _of_a_kind(value.unit, bound.unit):
+        if not of_a_kind(value.unit, bound.unit):
             raise InputError(
                 f"{value} cannot be compared with {end} here", place="reading", hint=f"enter it in {bound.unit}"
             )
@@ -89,7 +89,8 @@ def within(value: Quantity, limit: Limit | None) -> bool | None:
     return True
 
 
-def _of_a_kind(unit: str, other: str) -> bool:
+def of_a_kind(unit: str, other: str) -> bool:
+    """Whether two units measure one kind of thing."""
     return unit == other or any({unit, other} <= units.keys() for units in _EXACT.values())
 
 

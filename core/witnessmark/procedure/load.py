@@ -7,7 +7,7 @@ digest is SHA-256 over the canonical JSON of the plain form, so that comments an
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from hashlib import sha256
 from pathlib import Path as FilePath
 from typing import Any
@@ -57,6 +57,12 @@ def from_text(text: str, *, file: str = "procedure") -> Procedure:
         hint = "give a procedure; `witnessmark procedure new FILE` begins one"
         raise InputError("this is no procedure", place=file, hint=hint)
     return _read(document, file, lambda path: lines.line_of(path, found), written=True)
+
+
+def refuse_at(path: FilePath, mistakes: Sequence[Mistake]) -> None:
+    """Raise InputError (Mistakes) for what else is wrong with the procedure file at `path`, with the line of each."""
+    found = lines.lines(path.read_text(encoding="utf-8"))
+    refuse(path.name, mistakes, lambda at: lines.line_of(at, found))
 
 
 def from_document(document: dict[str, Any], *, place: str = "procedure") -> Procedure:
@@ -118,4 +124,4 @@ def _touches(path: Path, spoilt: Path) -> bool:
     return path[:shorter] == spoilt[:shorter]
 
 
-__all__ = ["Mistake", "digest", "from_document", "from_text", "load", "to_document"]
+__all__ = ["Mistake", "digest", "from_document", "from_text", "load", "refuse_at", "to_document"]

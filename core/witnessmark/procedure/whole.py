@@ -184,12 +184,16 @@ def _preconditions(procedure: Procedure) -> Iterator[Mistake]:
             yield Mistake((*path, "name"), what, "give each a name of its own")
 
 
-KINDS = {"speed": ("km/h",), "voltage": DIMENSIONS["voltage"], "pressure": DIMENSIONS["pressure"]}
+STANDING = "speed"
+KINDS = {STANDING: ("km/h",), "voltage": DIMENSIONS["voltage"], "pressure": DIMENSIONS["pressure"]}
 """What a precondition of such a name, or of one that ends so, is measured in."""
 
 
 def _measured(one: Precondition, path: Path) -> Iterator[Mistake]:
     units = next((units for name, units in KINDS.items() if one.name == name or one.name.endswith(f"-{name}")), ())
+    low = read(one.limit.low) if one.limit is not None else None
+    if one.name == STANDING and low is not None and low.number > 0:
+        yield Mistake((*path, "low"), "it must stand still, and is never sent while it moves", "write high alone")
     for key in ("low", "high"):
         value = read(getattr(one.limit, key, ""))
         if units and value is not None and value.unit not in units:

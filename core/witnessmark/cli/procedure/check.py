@@ -16,12 +16,13 @@ FILE = click.Path(dir_okay=False, path_type=Path)
     "--map",
     "map_path",
     type=FILE,
-    help="A protocol map: has it the wire commands the passes need, and may they run so long?",
+    help="A protocol map: has it the wire commands the passes need, may they run so long, can what it reads hold?",
 )
 def check(files: tuple[Path, ...], map_path: Path | None) -> None:
     """Say whether procedures can be used; explain every mistake with line and key."""
     from witnessmark.errors import InputError
     from witnessmark.host.approving import needed
+    from witnessmark.job.agreeing import disagreements
     from witnessmark.job.length import WAY_ON, unfit_passes
     from witnessmark.mapping import load as maps
     from witnessmark.procedure import load as procedures
@@ -32,6 +33,7 @@ def check(files: tuple[Path, ...], map_path: Path | None) -> None:
     for path in files:
         try:
             read = procedures.load(path)
+            procedures.refuse_at(path, disagreements(read, spoken) if spoken else ())
         except InputError as error:
             wrong += 1
             click.echo(f"{error}\n  do: {error.hint}")

@@ -42,6 +42,8 @@ class Held:
     lead: str = ""
 
 
+MAY_BE_WRONG = "; where it is right and this stays, the procedure or the map may be wrong: pause, and ask the lead"
+"""What is told besides of a precondition that was found otherwise."""
 Steps = Generator[Exchange | Ticket, None, Refusal | Held]
 Again = Generator[Exchange | Ticket, None, Refusal | None]
 
@@ -240,7 +242,7 @@ class Preflight:
         yield self._bay.record.seen(body)
         if moves:
             return Refusal("moving", f"the vehicle moves: {found}", "hold it so that it cannot roll")
-        return None if holds else _does_not_hold(one, found)
+        return None if holds else self._does_not_hold(one, found)
 
     def _told(self, one: Precondition) -> Generator[Ticket, None, Refusal | None]:
         holds = self._answers.get(one.name) is True
@@ -250,7 +252,7 @@ class Preflight:
             pass_id=self._pass.id,
         )  # fmt: skip
         yield self._bay.record.said(body)
-        return None if holds else _does_not_hold(one, "no, as told")
+        return None if holds else self._does_not_hold(one, "no, as told")
 
     def _ask(self, payload: bytes) -> Generator[Exchange, None, Exchange]:
         exchange = self._bay.talk.begin(self._bay.peer, payload, self._bay.timing)
@@ -258,14 +260,19 @@ class Preflight:
         return exchange
 
     def _answer(self, exchange: Exchange) -> identified.Answer:
-        said_open = self._pass.nipples if self._answers.get(OPENED) else ()
-        return identified.answer(exchange, self._state, said_open)
+        return identified.answer(exchange, self._state, self._said_open)
+
+    @property
+    def _said_open(self) -> tuple[str, ...]:
+        return self._pass.nipples if self._answers.get(OPENED) else ()
+
+    def _does_not_hold(self, one: Precondition, found: str) -> Refusal:
+        stand_open = tuple(dict.fromkeys((*self._state.open_in(self._pass), *self._said_open)))
+        first = close_first(self._state, stand_open) if stand_open else "put it right"
+        hint = f"{first}, then arm again{MAY_BE_WRONG}"
+        return Refusal("condition", f"{one.text}: {found}, wanted {conditions.wanted(one)}", hint)
 
 
 def refused_by(error: LocalError) -> Refusal:
     """Return the refusal that an error of ours amounts to: nothing was sent."""
     return Refusal("set-aside" if "late answer" in error.what else "not-recorded", error.what, error.hint)
-
-
-def _does_not_hold(one: Precondition, found: str) -> Refusal:
-    return Refusal("condition", f"{one.text}: {found}, wanted {conditions.wanted(one)}", "put it right, then arm again")
