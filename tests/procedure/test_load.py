@@ -217,3 +217,19 @@ def test_a_touch_that_closes_a_nipple_is_not_done_again_by_itself() -> None:
 def test_the_least_time_of_a_step_is_a_time_of_something_done_by_hand(step: str, text: str) -> None:
     ((_, what, _),) = mistakes_of(TRUCK + f'\n[[steps_after]]\nid = "held"\ntext = "Hold it"\n{step}\n')
     assert text in what
+
+
+@pytest.mark.parametrize("place", [0, 1])
+def test_one_of_several_blocks_with_single_brackets_is_named_by_its_line(place: int) -> None:
+    parts = TRUCK.split("[[steps_before]]")
+    heads = ["[[steps_before]]", "[[steps_before]]"]
+    heads[place] = "[steps_before]"
+    with pytest.raises(InputError) as caught:
+        load.from_text(parts[0] + heads[0] + parts[1] + heads[1] + parts[2], file="truck.toml")
+    line = sum(one.count("\n") for one in parts[: place + 1]) + 1
+    assert caught.value.place == f"truck.toml line {line}" and caught.value.hint == "write each as [[steps_before]]"
+
+
+def test_a_block_that_stands_alone_in_single_brackets_says_how_it_is_written() -> None:
+    found = mistakes_of(TRUCK.replace("[[steps_before_each_pass]]", "[steps_before_each_pass]"))
+    assert [line for line, _, hint in found if "two brackets" in hint] == [31]

@@ -114,6 +114,8 @@ def _expected(value: Any, kind: inspect.Type) -> str:
     if isinstance(kind, inspect.StructType):
         names = ", ".join(field.encode_name for field in kind.fields)
         return f"expected a table with keys out of: {names}"
+    if isinstance(kind, inspect.VarTupleType) and isinstance(value, dict):
+        return "expected a list; a block of one has two brackets in TOML, [[name]]"
     if isinstance(kind, inspect.VarTupleType):
         return "expected a list" + (f" of {kind.min_length} or more" if kind.min_length else "")
     if isinstance(kind, inspect.BoolType):
