@@ -40,6 +40,21 @@ def test_a_pound_force_inch_is_0_112_984_8_newton_metre() -> None:
     assert convert(Quantity("1", "lbf.in"), "N.m") == pytest.approx(0.1129848, abs=5e-8)
 
 
+def test_an_inch_of_mercury_is_3_386_389_kilopascal_and_a_foot_0_304_8_metre() -> None:
+    """NIST SP 811 (2008), appendix B.8: conventional inHg to Pa 3.386 389 E+03, ft to m 3.048 E-01."""
+    assert convert(Quantity("1", "inHg"), "kPa") == pytest.approx(3.386389, abs=5e-7)
+    assert convert(Quantity("1", "ft"), "m") == pytest.approx(0.3048)
+
+
+@pytest.mark.parametrize(
+    ("typed", "unit"), [("Nm", "N.m"), ("ft-lb", "lbf.ft"), ("in lbf", "lbf.in"), ("cc", "mL"), ("BAR", "bar")]
+)
+def test_the_unit_that_somebody_means_is_named(typed: str, unit: str) -> None:
+    with pytest.raises(InputError) as refused:
+        parse(f"8 {typed}", place="torque")
+    assert refused.value.hint is not None and refused.value.hint.startswith(f"did you mean {unit}? Else use one of:")
+
+
 def test_temperatures_convert_with_their_offset() -> None:
     """49 CFR 571.116 prints 230 C as 446 F and 155 C as 311 F."""
     assert convert(Quantity("446", "degF"), "degC") == pytest.approx(230)

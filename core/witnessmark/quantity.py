@@ -18,16 +18,21 @@ import msgspec
 from witnessmark.errors import InputError
 
 UNITS: dict[str, str] = {
-    "bar": "bar", "kPa": "kilopascal", "MPa": "megapascal", "psi": "psi",
+    "bar": "bar", "kPa": "kilopascal", "MPa": "megapascal", "psi": "psi", "inHg": "inch_Hg",
     "mL": "milliliter", "L": "liter", "s": "second", "min": "minute", "h": "hour", "d": "day",
     "V": "volt", "N.m": "newton * meter", "lbf.ft": "pound_force * foot", "lbf.in": "pound_force * inch",
-    "mm": "millimeter", "cm": "centimeter", "in": "inch", "degC": "degC", "degF": "degF",
+    "mm": "millimeter", "cm": "centimeter", "m": "meter", "in": "inch", "ft": "foot", "degC": "degC", "degF": "degF",
     "km/h": "kilometer / hour", "turn": "turn", "%": "percent", "1": "",
 }  # fmt: skip
 """Units that may be entered, as the trade writes them, and pint's name of each."""
 SIGNS = {"degC": "\u00b0C", "degF": "\u00b0F", "N.m": "N\u00b7m", "lbf.ft": "lbf\u00b7ft", "lbf.in": "lbf\u00b7in"}
 """What a person reads where a unit is entered with plain letters; the signs are as NIST SP 811 prints them."""
 KEYS = {sign: unit for unit, sign in SIGNS.items()}
+LIKELY = {
+    "nm": "N.m", "ftlb": "lbf.ft", "lbft": "lbf.ft", "ftlbf": "lbf.ft", "inlb": "lbf.in", "lbin": "lbf.in",
+    "inlbf": "lbf.in", "cc": "mL", "ccm": "mL", **{unit.lower(): unit for unit in UNITS},
+}  # fmt: skip
+"""What is typed for a unit, by its letters alone, and the unit that is meant."""
 MOST_DIGITS = 20
 """Letters of a number at most, more than any gauge shows: a choice of this project."""
 _ENTERED = re.compile(rf"(?<![\w.])(?:{'|'.join(map(re.escape, SIGNS))})(?!\.?\w)")
@@ -83,9 +88,15 @@ def _parsed(text: str, place: str, unit: str | None) -> Quantity:
         hint = f"write it with at most {MOST_DIGITS} digits, like 2.1 bar"
         raise InputError(f"a number of {len(number)} digits is not one that was read", place=place, hint=hint)
     if written not in UNITS:
-        known = ", ".join(sorted(UNITS))
-        raise InputError(f"unit {written!r} is not known", place=place, hint=f"use one of: {known}")
+        hint = f"{meant(written)}use one of: {', '.join(sorted(UNITS))}"
+        raise InputError(f"unit {written!r} is not known", place=place, hint=hint)
     return Quantity(number, written)
+
+
+def meant(written: str) -> str:
+    """Return the beginning of a hint that names the unit that somebody means who writes so; empty where none is."""
+    unit = LIKELY.get(re.sub("[^a-z%]", "", written.lower()))
+    return f"did you mean {unit}? Else " if unit else ""
 
 
 def _is_decimal(number: str) -> bool:

@@ -19,15 +19,16 @@ _EXACT: dict[str, dict[str, Fraction | int]] = {
     "pressure": {
         "bar": 100_000, "kPa": 1000, "MPa": 1_000_000,
         "psi": _POUND_FORCE / Fraction("0.0254") ** 2,
+        "inHg": Fraction("0.0254") * Fraction("13595.1") * Fraction("9.80665"),
     },
     "volume": {"mL": 1, "L": 1000},
     "time": dict(SECONDS),
     "torque": {"N.m": 1, "lbf.ft": _POUND_FORCE * Fraction("0.3048"), "lbf.in": _POUND_FORCE * Fraction("0.0254")},
-    "length": {"mm": 1, "cm": 10, "in": Fraction("25.4")},
+    "length": {"mm": 1, "cm": 10, "m": 1000, "in": Fraction("25.4"), "ft": Fraction("304.8")},
     "temperature": {"degC": 1, "degF": Fraction(5, 9)},
 }  # fmt: skip
 """How many of one unit of its kind each unit is, exactly: NIST SP 811, appendix B (a pound-force is 4.4482216152605 N,
-an inch 25.4 mm)."""
+an inch 25.4 mm, an inch of mercury that of 13 595.1 kg/m3 under 9.806 65 m/s2)."""
 _NOUGHT = {"degF": 32}
 """What a thermometer shows of it at the nought of the other."""
 

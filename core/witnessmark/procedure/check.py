@@ -190,7 +190,7 @@ def _step(step: Step, path: Path, *, written: bool) -> Iterator[Mistake]:
     if reads and not step.unit:
         yield Mistake((*path, "unit"), "a reading has no unit", "give the unit meant when none is entered")
     if step.unit and step.unit not in quantity.UNITS:
-        hint = nearest(step.unit, list(quantity.UNITS))
+        hint = quantity.meant(step.unit).removesuffix(" Else ") or nearest(step.unit, list(quantity.UNITS))
         yield Mistake((*path, "unit"), f"unit {step.unit!r} is not known", hint)
     elif step.unit and dimension and step.unit not in DIMENSIONS[dimension]:
         hint = f"use one of: {', '.join(DIMENSIONS[dimension])}"
@@ -268,7 +268,9 @@ def _wrong(text: str, dimension: str) -> tuple[str, str] | None:
         value = quantity.parse(text, place="")
     except InputError as error:
         units = f", in one of: {', '.join(DIMENSIONS[dimension])}" if dimension else ""
-        return error.what, f'write a number and a unit, like "{example}"{units}'
+        _, _, unit = text.strip().partition(" ")
+        likely = quantity.meant(unit.strip()) if "unit" in error.what else ""
+        return error.what, f'{likely}write a number and a unit, like "{example}"{units}'
     if dimension and value.unit not in DIMENSIONS[dimension]:
         return f"{value.unit} is no unit of {dimension}", f"use one of: {', '.join(DIMENSIONS[dimension])}"
     if value.number < 0 and dimension in ("time", "share", "volume"):

@@ -74,13 +74,13 @@ LATER_WORDS = ("stored-pressure", "vacuum")
 """Readings that may have been anything in a copy kept before they were words."""
 
 DIMENSIONS: dict[str, tuple[str, ...]] = {
-    "pressure": ("bar", "kPa", "MPa", "psi"),
+    "pressure": ("bar", "kPa", "MPa", "psi", "inHg"),
     "time": ("s", "min", "h", "d"),
     "torque": ("N.m", "lbf.ft", "lbf.in"),
     "volume": ("mL", "L"),
     "voltage": ("V",),
     "temperature": ("degC", "degF"),
     "share": ("%",),
-    "length": ("mm", "cm", "in"),
+    "length": ("mm", "cm", "m", "in", "ft"),
 }
 """The units of each dimension, out of `quantity.UNITS`."""
