@@ -135,4 +135,4 @@ def title(state: JobState, pass_id: str, nipple: str = "") -> str:
     names = [
         known.name for known in state.procedure.nipples if one and known.id in ((nipple,) if nipple else one.nipples)
     ]
-    return f"Pass {place} of {len(state.plan)}: {', '.join(names)}"
+    return f"Pass {place} of {len(state.plan)}: {' and '.join(names)}"

@@ -14,7 +14,7 @@ from witnessmark import quantity
 from witnessmark.document.mistake import Mistake, Path
 from witnessmark.document.shape import nearest
 from witnessmark.errors import InputError
-from witnessmark.procedure.bounds import BOUNDS, MOST_TURNS
+from witnessmark.procedure.bounds import BOUNDS, LONGEST_STEP, MOST_OF, MOST_TURNS
 from witnessmark.procedure.model import Limit, Nipple, Pass, Procedure, Step
 from witnessmark.procedure.pump import works_pump
 from witnessmark.procedure.steps import each_step
@@ -29,8 +29,6 @@ HELD = ("level", "volume-removed", "volume-in", "volume")
 """Readings that cannot be more than the reservoir holds."""
 NEVER_NEGATIVE = ("feed-pressure", "torque", "wheel-torque", "voltage")
 TURNS = re.compile(r"\s*(\d+(?:[.,]\d+)?)\s*turns?\b")
-LONGEST_STEP = "24 h"
-"""How long a step may take at least: this project's choice, no source."""
 SWAP = "give a band that can be met, or one end of it"
 
 
@@ -39,6 +37,7 @@ def figures(procedure: Procedure) -> Iterator[Mistake]:
     yield from _nothing(procedure, WHOLE, ())
     yield from _bands(procedure)
     yield from _plausible(procedure)
+    yield from _voltages(procedure)
     yield from _reservoir(procedure)
     yield from _pressure(procedure)
     yield from _pump(procedure)
@@ -100,11 +99,30 @@ def _plausible(procedure: Procedure) -> Iterator[Mistake]:
             if above(end, most.get(what, "")):
                 wrong = f"{end} is more than any {what.replace('-', ' ')} is ({most[what]} at most)"
                 yield Mistake((*path, key), wrong, "write what the maker publishes, and look at its unit")
+    parts: list[tuple[Path, object]] = [((), procedure), (("pump",), procedure.pump)]
+    parts += [(("nipples", index), nipple) for index, nipple in enumerate(procedure.nipples)]
+    for path, part in parts:
+        for key, (end, high) in {key: (getattr(part, key, ""), high) for key, high in MOST_OF.items()}.items():
+            if above(end, high):
+                wrong = f"{end} is more than any {key.replace('_', ' ')} is ({high} at most)"
+                yield Mistake((*path, key), wrong, "write what the maker publishes, and look at its unit")
     for index, nipple in enumerate(procedure.nipples):
         turns = TURNS.match(nipple.opening)
         if turns is not None and not 0 < Decimal(turns[1].replace(",", ".")) <= MOST_TURNS:
             wrong = f"{nipple.opening} is no way to open a nipple ({MOST_TURNS} turns at most, and more than none)"
             yield Mistake(("nipples", index, "opening"), wrong, "write what the maker publishes, like 0.5 turn")
+
+
+def _voltages(procedure: Procedure) -> Iterator[Mistake]:
+    """What the supply must have before a run and what it must have while it runs can be had at once."""
+    while_it_runs = procedure.voltage
+    for index, one in enumerate(procedure.preconditions):
+        if one.name != "voltage" or one.limit is None or while_it_runs is None:
+            continue
+        for low, high in ((one.limit.low, while_it_runs.high), (while_it_runs.low, one.limit.high)):
+            if above(low, high):
+                what = f"{low} at least and {high} at most: the supply is never within this and voltage"
+                yield Mistake(("preconditions", index, "limit"), what, "correct one of the two")
 
 
 def _reservoir(procedure: Procedure) -> Iterator[Mistake]:

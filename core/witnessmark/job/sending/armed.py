@@ -49,7 +49,7 @@ def shown(request: Request, held: Held) -> dict[str, str]:
     lines = {
         "vehicle": state.procedure.vehicle,
         "pass": one.id or "none: a first use",
-        "nipples": ", ".join(names.get(nipple, nipple) for nipple in one.nipples) or "all shut",
+        "nipples": " and ".join(names.get(nipple, nipple) for nipple in one.nipples) or "all shut",
         "wire command": command.words,
         **({"learned": SCREEN} if command.origin == "learned" else {}),
         "time": one.seconds,
