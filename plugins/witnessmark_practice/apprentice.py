@@ -25,7 +25,7 @@ LEFT_ML, UPPER_ML, FINAL_ML = 60, 760, 500
 
 TOO_HIGH = "too high"
 """What hands say first where a level that is to be set stands above its mark."""
-LOOK = "level-look"
+LOOK, OFF = "level-look", "let-off-to-fill"
 """The step at which the reservoir is looked at before a pass."""
 AT_REST = ("paused", "done")
 """Views in which nothing goes on: while the job is paused, and when all its steps are done."""
@@ -65,7 +65,7 @@ class Apprentice:
             self._turn("open", nipples)
         if view.get("kind") == "arm" and command.get("key") == "k":
             self._turn("close", nipples)
-        if command.get("do") == "key" and (view.get("step") == LOOK or view.get("kind") in AT_REST):
+        if command.get("do") == "key" and (view.get("step") in (LOOK, OFF) or view.get("kind") in AT_REST):
             self._at_rest(view, str(command.get("key")), nipples)
             return
         if command.get("do") != "key" or command.get("key") not in ("y", "o"):

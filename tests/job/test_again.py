@@ -79,18 +79,87 @@ def test_a_step_is_offered_once_it_was_done_and_keeps_its_key(stand: Stand) -> N
 def test_one_key_takes_it_up_and_it_is_an_entry_of_its_own_while_the_job_stands_where_it_stood(stand: Stand) -> None:
     stand.press("y")
     stand.go_to("open", "p1")
-    where = stand.state.cursor
-    stand.press("c")
-    assert (stand.view["kind"], stand.view["step"], again(stand)) == ("reading", "filled", {})
-    stand.read("80", "mL")
-    assert (stand.view["kind"], stand.view["pass_id"], stand.view["nipples"]) == ("open", "p1", ["rr"])
-    assert [one.body["amount"]["value"] for one in done(stand, "filled")] == ["400", "80"]
     stand.press("d")
     assert stand.view["caution"] == "Over 2.4 bar it bursts.", "its caution is shown each time"
+    where = stand.state.cursor
     stand.press("y")
-    assert len(done(stand, "pressurise")) == 2 and stand.state.cursor == where + 2
+    assert len(done(stand, "pressurise")) == 2 and stand.state.cursor == where + 1
+    assert (stand.view["kind"], stand.view["pass_id"], stand.view["nipples"]) == ("open", "p1", ["rr"])
     stand.go_to("done")
     assert stand.state.point is None
+
+
+def test_before_a_filling_the_feed_is_let_off_and_after_it_its_pressure_is_put_on_and_read_anew(stand: Stand) -> None:
+    stand.press("y")
+    stand.go_to("open", "p1")
+    stand.press("c")
+    assert stand.view["text"].startswith("The feed's pressure is ON. Let it off before the lid comes off: fluid sprays")
+    assert "Fill the reservoir to the upper mark" in stand.view["text"] and again(stand) == {}
+    assert [one["key"] for one in stand.view["buttons"]] == ["o", "x"]
+    stand.press("x")
+    assert stand.view["kind"] == "open" and not done(stand, "let-off-to-fill"), "not filled after all"
+    stand.press("c")
+    stand.press("o")
+    assert not stand.state.pressurised
+    assert (stand.view["kind"], stand.view["step"], again(stand)) == ("reading", "filled", {})
+    stand.read("80", "mL")
+    assert [one.body["amount"]["value"] for one in done(stand, "filled")] == ["400", "80"]
+    assert stand.view["step"] == "pressurise"
+    stand.press("y")
+    assert (stand.view["kind"], stand.view["what"]) == ("reading", "feed-pressure"), (
+        "what was read before holds no more"
+    )
+    stand.read("2.0", "bar")
+    assert (stand.view["kind"], stand.view["pass_id"], stand.view["nipples"]) == ("open", "p1", ["rr"])
+    stand.go_to("done")
+    assert fold(stand.journal.of("J1")).points == stand.state.points
+
+
+@pytest.mark.parametrize(
+    ("affects", "what"),
+    [("empty", "volume-removed"), ("level-set", "volume-in"), ("refill", ""), ("", "volume-removed"), ("empty", "")],
+)
+def test_the_lid_comes_off_for_whatever_is_done_in_the_reservoir(affects: str, what: str) -> None:
+    own = FILLED.replace('"refill"', f'"{affects}"').replace('"volume-in"', f'"{what or "level"}"')
+    stand = begun(REPEATS.replace(FILLED, own if what else own.replace('"volume"', '"read"')))
+    if stand.view["step"] == "level-look":
+        stand.fill_up()
+    stand.press("y")
+    stand.press("c")
+    assert stand.view["step"] == "let-off-to-fill"
+    stand.close()
+
+
+@pytest.mark.parametrize("own", ['also = ["depressurise"]', 'also = ["feed-off"]'])
+def test_a_step_that_lets_the_feed_off_itself_is_asked_for_as_it_stands(own: str) -> None:
+    stand = begun(REPEATS.replace(FILLED, FILLED + own + "\n"))
+    stand.press("y")
+    stand.press("c")
+    assert stand.view["step"] == "filled"
+    stand.close()
+
+
+def test_also_where_the_procedure_itself_has_it_filled_under_pressure_the_feed_is_let_off_first() -> None:
+    each = FILLED.replace("steps_before", "steps_after_each_pass").replace('"filled"', '"topped"')
+    stand = begun(REPEATS.replace("[[steps_after_each_pass]]", each + "[[steps_after_each_pass]]", 1))
+    stand.press("y")
+    stand.go_to("step", "p1")
+    assert stand.view["step"] == "let-off-to-fill" and "x" not in [one["key"] for one in stand.view["buttons"]]
+    stand.close()
+
+
+def test_an_open_nipple_is_shut_before_the_feed_is_let_off_and_its_lid_comes_off(stand: Stand) -> None:
+    stand.press("y")
+    stand.go_to("close", "p1")
+    stand.press("c")
+    assert stand.view["kind"] == "close" and stand.state.open_nipples and stand.state.pressurised
+    stand.press("y")
+    assert stand.view["step"] == "let-off-to-fill"
+    stand.press("o")
+    stand.read("80", "mL")
+    follow_to(stand, "pressurise")
+    after = stand.state.points[stand.state.cursor + 1]
+    assert (stand.state.pressurised, after.pass_id) == (False, "p2"), "on again before the next pass"
 
 
 def test_what_belongs_to_a_visit_stays_of_it_and_what_does_not_is_of_the_pass_in_hand_or_none() -> None:
@@ -133,6 +202,7 @@ def test_a_pass_done_again_asks_nothing_that_was_repeated_in_it(stand: Stand) ->
     stand.press("y")
     stand.go_to("open", "p1")
     stand.press("c")
+    stand.press("o")
     stand.read("80", "mL")
     stand.go_to("running")
     stand.stop()

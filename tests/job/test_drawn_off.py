@@ -30,8 +30,9 @@ id = "road-test\""""
 @pytest.fixture
 def stand() -> Iterator[Stand]:
     made = Stand(procedure=PROCEDURE.replace('[[steps_after]]\nid = "road-test"', BEHIND))
-    while made.view.get("step") != "topped-up":
+    while made.view.get("step") != "let-off-to-fill":
         made.follow()
+    made.press("o")
     yield made
     made.close()
 
@@ -68,3 +69,23 @@ def test_where_the_level_was_read_it_stands_beside_the_walk_and_the_level_is_rea
     stand.read("500", "mL")
     assert stand.view["step"] == "road-test"
     assert fold(stand.journal.of("J1")).points == stand.state.points
+
+
+def test_where_the_feed_is_still_on_it_is_let_off_before_fluid_is_drawn_off() -> None:
+    level = "[[steps_after]]" + BEHIND.split("[[steps_after]]")[2]
+    stand = Stand(
+        procedure=PROCEDURE.replace('[[steps_after]]\nid = "road-test"', level + '[[steps_after]]\nid = "road-test"')
+    )
+    while stand.view.get("step") != "level":
+        stand.follow()
+    stand.read("694", "mL")
+    stand.press("l")
+    assert "ON. Let it off before the lid comes off" in stand.view["text"] and stand.state.pressurised
+    stand.press("x")
+    assert stand.view["what"] == "level"
+    stand.press("l")
+    stand.press("o")
+    assert (stand.view["what"], stand.state.pressurised) == ("volume-drawn", False)
+    stand.read("194", "mL")
+    assert stand.view["what"] == "level"
+    stand.close()

@@ -2,8 +2,8 @@
 
 A job's state flows in, points and states flow out. Rules that hold here: once the feed was let off to fill, the step
 that puts it under pressure is asked again before the next pass, and the pressure that this pass had read already; where
-no step puts it under pressure nothing is asked. The lid never comes off under pressure: fluid sprays out (common
-practice, no source).
+no step puts it under pressure nothing is asked. The lid never comes off under pressure, whatever it comes off for:
+fluid sprays out (common practice, no source).
 """
 
 from __future__ import annotations
@@ -12,6 +12,20 @@ from dataclasses import replace
 
 from witnessmark.job.state import JobState
 from witnessmark.job.steps import PRESSURE, Point
+from witnessmark.job.tank import DRAWN, FILLED, REMOVED
+
+LID_OFF, READ_LID_OFF = {"empty", "refill", "level-set"}, {REMOVED, FILLED, DRAWN}
+"""What a step affects or reads for which the lid comes off; a level is read through the wall, or is asked for first."""
+LETS_OFF = {"depressurise", "feed-off"}
+
+
+def sprays(state: JobState, point: Point) -> bool:
+    """Whether a point has the lid taken off while the feed's pressure is on, and does not let it off itself."""
+    step = point.step
+    if step is None or not state.pressurised:
+        return False
+    said = {step.affects, *step.also}
+    return (step.what in READ_LID_OFF or not LID_OFF.isdisjoint(said)) and LETS_OFF.isdisjoint(said)
 
 
 def puts_on(point: Point) -> bool:

@@ -12,7 +12,7 @@ from decimal import Decimal
 from msgspec.structs import replace
 
 from witnessmark.job.plausible import bounds
-from witnessmark.job.screens.level_view import FULL
+from witnessmark.job.screens.level_view import FULL, lid_view
 from witnessmark.job.screens.step_view import DRAW
 from witnessmark.job.state import LEVEL_LOOK, JobState, ReadingState
 from witnessmark.job.tank import DRAWN, DRAWN_OFF, FILLED, LEVEL, to_ml
@@ -46,6 +46,11 @@ class Filling:
                 view, kind="reading", text=text, what=FILLED, unit=ML, least=least, most=most, buttons=BUTTONS
             )
         if self._said == DRAWN and DRAW in view.buttons and self._at == _at(state):
+            if state.pressurised and state.point is not None:
+                first = lid_view(state, state.point, "draw fluid off.")
+                return (
+                    first if first.kind == "close" else replace(first, what=DRAWN, buttons=(*first.buttons, *NOT_DRAWN))
+                )
             least, most = bounds(DRAWN, ML)
             most = _in_it(state, state.tank.most(DRAWN, ML, most))
             return replace(

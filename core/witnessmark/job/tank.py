@@ -23,12 +23,12 @@ SEEN_S = 3600
 """How long a level holds that was seen: a choice of this project, no source."""
 SHARE = Decimal("0.5")
 """How much of what it holds one pass may take while nothing says how much: a choice of this project, no source."""
-LEVEL, VOLUME, FILLED, DRAWN = "level", "volume", "volume-in", "volume-drawn"
+LEVEL, VOLUME, FILLED, DRAWN, REMOVED = "level", "volume", "volume-in", "volume-drawn", "volume-removed"
 DRAWN_OFF = own.DRAWN_OFF
 """The step by which it is said beside the walk that fluid was drawn off to lower its level."""
 SAID_FILLED = own.SAID_FILLED
 """The step by which it is said beside the walk that it was filled: up, where no volume is written."""
-OF_IT = (LEVEL, VOLUME, FILLED, DRAWN, "volume-removed")
+OF_IT = (LEVEL, VOLUME, FILLED, DRAWN, REMOVED)
 """What is read and cannot be more than the reservoir holds, or than is in it."""
 SLIPS = (own.LEVEL_LOOK, own.AIR_DRAWN, own.SAID_EMPTY)
 """What is said of it with one key, and may be taken back: what it held before holds again."""

@@ -15,7 +15,7 @@ from witnessmark.job.journal_thread import Ticket
 from witnessmark.job.keys import told_run
 from witnessmark.job.keys.acts import Acts, Command, text_of
 from witnessmark.job.keys.arm_keys import answered, arm_key
-from witnessmark.job.keys.level_keys import air_key, level_key
+from witnessmark.job.keys.level_keys import air_key, level_key, lid_key
 from witnessmark.job.keys.mend_keys import mend_key
 from witnessmark.job.keys.mend_safe_keys import was_safe_key
 from witnessmark.job.keys.nipple_keys import nipple_key, told_key
@@ -31,6 +31,7 @@ from witnessmark.job.state import (
     LEFT_BY_OTHERS,
     LET_OFF_LAST,
     LEVEL_LOOK,
+    OFF_TO_FILL,
     READY,
     REDO,
     REFILL,
@@ -240,6 +241,7 @@ _KEYS: dict[str, Callable[[Acts, View, str, str, str], None]] = {
 }
 _STEPS = {
     LEVEL_LOOK: level_key,
+    OFF_TO_FILL: lid_key,
     LEFT_BY_OTHERS: others_key,
     WHICH_UNIT: _again_key,
     MENDED_AT: mend_key,

@@ -8,8 +8,17 @@ from __future__ import annotations
 from witnessmark.job.filling import NOT_YET
 from witnessmark.job.keys.acts import Acts
 from witnessmark.job.screens.level_view import FULL, OFF
-from witnessmark.job.state import AIR_ACCEPTED, AIR_DRAWN, EMPTY, LEVEL_LOOK, OFF_TO_FILL, PASSES_AGAIN, REFILL
-from witnessmark.job.tank import FILLED, SAID_FILLED
+from witnessmark.job.state import (
+    AIR_ACCEPTED,
+    AIR_DRAWN,
+    EMPTY,
+    LEVEL_LOOK,
+    NOT_AGAIN,
+    OFF_TO_FILL,
+    PASSES_AGAIN,
+    REFILL,
+)
+from witnessmark.job.tank import DRAWN, FILLED, SAID_FILLED
 from witnessmark.job.view import View
 from witnessmark.journal import bodies
 
@@ -32,6 +41,18 @@ def level_key(runner: Acts, view: View, key: str, said: str, by: str) -> None:
     else:
         body = bodies.StepDone(step=LEVEL_LOOK, act="confirmed", pass_id=view.pass_id)
     runner.record.said(body, by=by)
+
+
+def lid_key(runner: Acts, view: View, key: str, said: str, by: str) -> None:
+    """Record that the feed is let off before its lid comes off, or that what that was for is not done after all."""
+    point = runner.state.point
+    if key == OFF.key:
+        runner.record.said(let_off(), by=by)
+    elif view.what == DRAWN:
+        runner.filling.forget()
+    elif point is not None and point.step is not None:
+        left = bodies.StepDone(step=NOT_AGAIN, act="confirmed", pass_id=view.pass_id, answer=point.step.id)
+        runner.record.said(left, by=by)
 
 
 def let_off() -> bodies.StepDone:

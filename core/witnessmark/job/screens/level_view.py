@@ -2,8 +2,8 @@
 
 The job's state flows in, one view flows out. Rules that hold here: the level is asked before the pressure is read and
 a nipple opened, where `tank` says that it must be seen, or it was recorded empty; one key says that it was filled up,
-and stands there only once the feed was let off; one says that it ran empty, then every pass that was begun is done
-again (common practice, no source).
+and stands there only once the feed was let off, as does any step for which the lid comes off; one says that it ran
+empty, then every pass that was begun is done again (common practice, no source).
 """
 
 from __future__ import annotations
@@ -16,7 +16,8 @@ from witnessmark.job.reasons import AIR
 from witnessmark.job.screens.step_view import nipple_view
 from witnessmark.job.slip import NOT_EMPTY
 from witnessmark.job.standing import named
-from witnessmark.job.state import LEVEL_LOOK, JobState
+from witnessmark.job.state import LEVEL_LOOK, OFF_TO_FILL, JobState
+from witnessmark.job.steps import Point
 from witnessmark.job.tank import LEVEL
 from witnessmark.job.view import Button, View, title
 
@@ -58,6 +59,14 @@ def level_view(state: JobState, why: str) -> View:
     least, most = bounds(LEVEL, unit)
     most = state.tank.most(LEVEL, unit, most)
     return replace(view, kind="reading", what=LEVEL, unit=unit, least=least, most=most, buttons=(*fills, DRAWN))
+
+
+def lid_view(state: JobState, point: Point, then: str) -> View:
+    """Return the view that has every nipple shut and the feed let off before its lid comes off; `then` is what for."""
+    if state.open_nipples:
+        return _close_view(state, "The feed's pressure is ON, and its lid is to come off.")
+    text, where = f"{FIRST} Then: {then}", title(state, point.pass_id, point.nipple)
+    return View(kind="step", title=where, text=text, pass_id=point.pass_id, step=OFF_TO_FILL, buttons=(OFF,))
 
 
 def air_view(state: JobState) -> View:

@@ -7,7 +7,7 @@ import dataclasses
 from msgspec.structs import replace
 
 from witnessmark.clock import NS
-from witnessmark.job import bottle, not_safe, rules, safety_look, slip, unwritten
+from witnessmark.job import bottle, feed, not_safe, rules, safety_look, slip, unwritten
 from witnessmark.job.bay import Bay
 from witnessmark.job.bleeding import unbled
 from witnessmark.job.container import READ_OFF, never_mix
@@ -30,7 +30,7 @@ from witnessmark.job.screens.elsewhere_view import (
     why_view,
 )
 from witnessmark.job.screens.first_use_view import first_use_view, result_view
-from witnessmark.job.screens.level_view import air_view, level_view, must_look
+from witnessmark.job.screens.level_view import air_view, level_view, lid_view, must_look
 from witnessmark.job.screens.look_view import look_view
 from witnessmark.job.screens.mend_view import mend_view
 from witnessmark.job.screens.pause_view import done_view, left_open_view, others_view, paused_view
@@ -256,6 +256,8 @@ def next_view(
     shut_first = bool(state.open_nipples) and due_now(state) is not None
     if not shut_first and (why := must_look(state)):
         return level_view(state, why)
+    if feed.sprays(state, point) and point.step is not None:
+        return lid_view(state, point, point.step.text)
     if stale_pressure and one is not None and one.pressure is not None:
         still = state.open_in(one) if state.stays_open != one.id else ()
         return (
