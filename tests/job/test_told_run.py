@@ -3,11 +3,15 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from dataclasses import replace
+from datetime import datetime
 
 import pytest
 from tests.job.stand import PROCEDURE, Stand
 
 from witnessmark.audit.case import open_case
+from witnessmark.job.screens.pause_view import others_view
+from witnessmark.job.standing import standing
 from witnessmark.report.lines import line
 
 
@@ -150,6 +154,31 @@ def test_one_that_nobody_saw_end_is_looked_at_and_no_stop_of_ours_is_offered(sta
     assert stand.bodies("outcome")[0].result == "unknown" and stand.view["kind"] == "inspect"
     assert [one["key"] for one in stand.view["buttons"]] == ["1", "2", "3"]
     assert "Stop it on the other tester." in stand.view["text"]
+
+
+def test_no_hand_is_sent_to_an_open_nipple_before_somebody_has_seen_it_at_rest(stand: Stand) -> None:
+    stand.go_to("tell")
+    stand.press("b")
+    on = "The feed's pressure is on."
+    until = ["Nipple rear right is OPEN: do not touch it until it is seen at rest.", on]
+    assert stand.view["stands"] == until, "left now, it runs on"
+    stand.press("u", "was at the other wheel")
+    assert stand.view["stands"] == until and list(standing(stand.state)) == until
+    stand.press("3")
+    at = datetime.fromtimestamp(stand.journal.of("J1")[-1].recorded.wall_ns / 1e9).strftime("%H:%M:%S")
+    assert f"SEEN at {at}: not at rest, or not safe. That is recorded. Hands stay clear" in stand.view["text"]
+    assert (stand.view["kind"], stand.view["stands"]) == ("inspect", until)
+    stand.crash()
+    assert f"SEEN at {at}" in stand.view["text"] and stand.view["stands"] == until
+    stand.press("1")
+    assert stand.view["stands"] == ["Nipple rear right is OPEN: close it.", on]
+
+
+def test_another_job_on_the_vehicle_has_it_seen_at_rest_before_a_nipple_is_closed(stand: Stand) -> None:
+    stand.go_to("tell")
+    tell(stand, "u", "was at the other wheel")
+    text = others_view(replace(stand.state, others=standing(stand.state))).text
+    assert text.endswith("See that it is at rest, then close it and let it off first of all.")
 
 
 def test_a_job_is_not_put_down_while_a_run_was_not_said_to_end(stand: Stand) -> None:

@@ -47,6 +47,18 @@ def paused(job: Job, *states: str, at: float = 40) -> Job:
     return job
 
 
+def unknown() -> Job:
+    """Return a job with a nipple open and a run of which nobody knows the end."""
+    return left().run("p1", 12, 20, result="unknown", stop="unknown", stop_answer="silence")
+
+
+def looked(job: Job, *, safe: bool | None = None, interrupted: bool = False) -> Job:
+    """Return the job with what was found of its run, and what a person saw of it."""
+    actuation = next(one.seq for one in job.entries() if one.kind == "intent")
+    job = job.interrupted(actuation, 60) if interrupted else job
+    return job if safe is None else job.looked(actuation, 70, safe=safe)
+
+
 JOBS = {
     "nothing": begun(),
     "open": left(),
@@ -75,6 +87,12 @@ JOBS = {
     "service mode said not to be on": begun().step("mode", 5, "service-mode-on", act="skipped"),
     "service mode left": begun().step("mode", 5, "service-mode-on").step("mode-off", 10, "service-mode-off"),
     "served": serve(begun().pressurise(0), "p1", 100),
+    "a run that ended": left().run("p1", 12, 20),
+    "a run without an end": left().run("p1", 12, None),
+    "a run of which nobody knows the end": unknown(),
+    "one that was interrupted": looked(left().run("p1", 12, None), interrupted=True),
+    "one that was looked at and not at rest": looked(unknown(), safe=False),
+    "one that was seen at rest": looked(unknown(), safe=True),
     "clean": clean(protocol_map=None),
 }
 
@@ -82,6 +100,12 @@ JOBS = {
 @pytest.mark.parametrize("job", JOBS.values(), ids=JOBS.keys())
 def test_a_paper_says_what_the_bay_says(job: Job) -> None:
     assert sorted(lines(job)) == sorted(as_the_bay_says(fold(job.entries())))
+
+
+@pytest.mark.parametrize(("name", "rests"), [("one that was seen at rest", True), ("one that was interrupted", False)])
+def test_no_paper_sends_a_hand_to_a_nipple_before_a_run_was_seen_at_rest(name: str, rests: bool) -> None:
+    until = "Nipple rear right is OPEN: do not touch it until it is seen at rest."
+    assert (OPEN in lines(JOBS[name]), until in lines(JOBS[name])) == (rests, not rests)
 
 
 def test_what_is_told_cites_the_entry_that_says_so() -> None:

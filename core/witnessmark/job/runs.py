@@ -169,10 +169,12 @@ def owed_for(state: JobState) -> int | None:
 
 
 def inspection(state: JobState, entry: Entry, body: Body) -> JobState:
-    """Take note that a person looked, and that it is at rest."""
+    """Take note that a person looked: that it is at rest, or when it was not."""
     assert isinstance(body, bodies.Inspection)
-    if not body.safe or body.actuation != state.inspect:
+    if body.actuation != state.inspect:
         return state
+    if not body.safe:
+        return replace(state, not_at_rest=(body.actuation, entry.recorded.wall_ns))
     runs = tuple(
         replace(run, recorded=entry.recorded, unseen=False) if run.intent == body.actuation else run
         for run in state.runs

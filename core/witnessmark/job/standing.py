@@ -1,6 +1,7 @@
 """What stands open at this moment, in words that say the next physical act, and what is still to be done.
 
-The job's state flows in, lines flow out. A cue that nobody has answered yet may have opened its nipple.
+The job's state flows in, lines flow out. Rules that hold here: a cue that nobody has answered yet may have opened its
+nipple; no hand is sent to a nipple while nobody knows whether a run still goes on.
 """
 
 from __future__ import annotations
@@ -13,6 +14,9 @@ from witnessmark.procedure import service_mode
 from witnessmark.procedure.mending import unbled
 
 NOT_SAID = "the card does not say that it was closed"
+PRESSURE_ON = "The feed's pressure is on."
+UNTIL_AT_REST = "do not touch it until it is seen at rest."
+"""The act at an open nipple while nobody knows whether a run still goes on."""
 
 
 def named(state: JobState, nipple: str) -> str:
@@ -41,31 +45,41 @@ def spoken(state: JobState, point: Point) -> str:
     return f"{where}: {what}" if where else what
 
 
-def standing(state: JobState) -> tuple[str, ...]:
-    """Return what stands open: nipples, the feed's pressure, and a service mode that was entered."""
-    lines = [f"Nipple {named(state, one)} {_how(state, one)}" for one in state.open_nipples]
-    lines += [f"Nipple {named(state, one.nipple)} may be OPEN (the cue was given): close it." for one in state.cued]
+def runs_perhaps(state: JobState) -> bool:
+    """Whether a run has no known end, and nobody has seen it at rest."""
+    return state.inspect is not None or bool(state.unended)
+
+
+def standing(state: JobState, *, runs: bool | None = None) -> tuple[str, ...]:
+    """Return what stands open: nipples, the feed's pressure, and a service mode that was entered.
+
+    `runs`: whether a run may still go on, where a view says what is done meanwhile; else what the entries say of it.
+    """
+    act = UNTIL_AT_REST if (runs_perhaps(state) if runs is None else runs) else ""
+    lines = [f"Nipple {named(state, one)} {_how(state, one, act)}" for one in state.open_nipples]
+    shut = act or "close it."
+    lines += [f"Nipple {named(state, one.nipple)} may be OPEN (the cue was given): {shut}" for one in state.cued]
     if state.pressurised:
-        lines.append("The feed's pressure is on.")
+        lines.append(PRESSURE_ON)
     if state.mode_on:
         lines.append(service_mode.line(state.procedure))
     return tuple(lines)
 
 
-def as_left(state: JobState) -> tuple[str, ...]:
+def as_left(state: JobState, *, runs: bool | None = None) -> tuple[str, ...]:
     """Return what is told wherever a job is left: what stands open, and what is still to be bled after a mend."""
     due = (unbled(named(state, one) for one in state.to_bleed),) if state.to_bleed else ()
-    return (*standing(state), *due)
+    return (*standing(state, runs=runs), *due)
 
 
-def _how(state: JobState, nipple: str) -> str:
+def _how(state: JobState, nipple: str, act: str) -> str:
     """Return how an open nipple stands, and the act: left so by a pause, perhaps by a card, said to be so, or open."""
     if is_contradicted(state, nipple):
-        return "may be OPEN (it was said to be opened): see that it is shut."
+        return f"may be OPEN (it was said to be opened): {act or 'see that it is shut.'}"
     if state.is_unsure(nipple):
-        return f"may be OPEN ({NOT_SAID}): close it."
+        return f"may be OPEN ({NOT_SAID}): {act or 'close it.'}"
     left = state.status == "paused" or nipple in state.left_open
-    return f"{'was left OPEN when the job was paused' if left else 'is OPEN'}: close it."
+    return f"{'was left OPEN when the job was paused' if left else 'is OPEN'}: {act or 'close it.'}"
 
 
 def is_contradicted(state: JobState, nipple: str) -> bool:

@@ -153,6 +153,7 @@ class JobState:
     over, `flow_times` when those were opened and closed and their runs began and ended, `rebled` the passes that were
     to be bled again since a check was not right, `was_safe_due` that a mend was said without, `done_not_right` why a
     pass whose run completed must be decided on.
+    `not_at_rest` is the actuation that was looked at last and was not at rest, or not safe, and when.
     `reservoir_said` is the entry that said last how the reservoir stands, `level_said` the last look at it before a
     pass, `runs_before` are runs of other jobs of this bay that the motor may still be warm from. `other_tester` is
     when another tester was last recorded in this bay.
@@ -203,6 +204,7 @@ class JobState:
     open_intent: int | None = None
     interrupted: bool = False
     inspect: int | None = None
+    not_at_rest: tuple[int, int] = (-1, 0)
     decide: str = ""
     why_due: bool = False
     pressure_kept: int | None = None

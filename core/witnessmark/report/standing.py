@@ -3,7 +3,8 @@
 A case flows in, lines flow out, each with the next act and the entries it rests on. Rules that hold here: the last
 entry decides; what is open as first written or as corrected is open, but nothing that was taken back; a cue that nobody
 answered may have opened its nipple, and one that a card does not say was closed may be open; a nipple that stood open
-as the job was paused was left open, until it is closed.
+as the job was paused was left open, until it is closed; no hand is sent to a nipple while a run has no known end and
+nobody has seen it at rest.
 """
 
 from __future__ import annotations
@@ -47,6 +48,7 @@ def _to_bleed(case: Case) -> list[dict[str, Any]]:
 
 LEFT = "was left OPEN when the job was paused"
 NOT_SAID = "the card does not say that it was closed"
+CLOSE, UNTIL_AT_REST = "close it.", "do not touch it until it is seen at rest."
 PRESSURE_ON = "The feed's pressure is on."
 
 
@@ -69,17 +71,30 @@ def _opens_or_closes(case: Case, body: bodies.StepDone) -> bool:
     return body.answer in ("open", "close") or (step is not None and "closed" in step.also)
 
 
+def _unseen(runs: set[int], entry: Entry, body: bodies.Body | None) -> set[int]:
+    """Return the runs of which nobody knows the end after an entry, and which nobody has seen at rest."""
+    if entry.kind == "moved":  # entries here name the one by which the job came
+        return {entry.seq} if runs else runs
+    if isinstance(body, bodies.Intent):
+        return {*runs, entry.seq}
+    if isinstance(body, bodies.Outcome) and body.result != "unknown":
+        return runs - {body.actuation}
+    return runs - {body.actuation} if isinstance(body, bodies.Inspection) and body.safe else runs
+
+
 def _open(case: Case, entries: Iterable[Entry]) -> dict[str, int]:
     """Return what the last entries leave open, in words, with the entry that says so."""
     opened: dict[str, int] = {}
     cued: dict[str, int] = {}
     unsure: dict[str, int] = {}
     left: set[str] = set()
+    unseen: set[int] = set()
     paused = False
     pressure: int | None = None
     mode: int | None = None
     for entry in entries:
         body = body_of(entry)
+        unseen = _unseen(unseen, entry, body)
         if isinstance(body, bodies.State):
             paused, left = body.state == "paused", {*opened} if body.state == "open" else left
         if not isinstance(body, bodies.StepDone | bodies.Reading):
@@ -110,18 +125,17 @@ def _open(case: Case, entries: Iterable[Entry]) -> dict[str, int]:
                 pressure = entry.seq if word == "pressurise" else None
         if any(word in (service_mode.ON, service_mode.OFF) for word in words):
             mode = entry.seq if service_mode.is_on(words, was=False) else None
+    act = UNTIL_AT_REST if unseen else CLOSE
     told = {
-        f"Nipple {case.nipple(name).name} {LEFT if paused or name in left else 'is OPEN'}: close it.": seq
+        f"Nipple {case.nipple(name).name} {LEFT if paused or name in left else 'is OPEN'}: {act}": seq
         for name, seq in opened.items()
         if name not in unsure
     }
     told |= {
-        f"Nipple {case.nipple(name).name} may be OPEN (the cue was given): close it.": seq
+        f"Nipple {case.nipple(name).name} may be OPEN (the cue was given): {act}": seq
         for name, seq in cued.items()
         if name not in opened
     }
-    told |= {
-        f"Nipple {case.nipple(name).name} may be OPEN ({NOT_SAID}): close it.": seq for name, seq in unsure.items()
-    }
+    told |= {f"Nipple {case.nipple(name).name} may be OPEN ({NOT_SAID}): {act}": seq for name, seq in unsure.items()}
     told |= {} if pressure is None else {PRESSURE_ON: pressure}
     return told | ({} if mode is None else {service_mode.line(case.procedure): mode})

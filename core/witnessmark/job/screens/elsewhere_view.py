@@ -21,7 +21,7 @@ from witnessmark.job.screens.run_view import SECOND
 from witnessmark.job.screens.step_view import nipple_view
 from witnessmark.job.standing import close_now, named
 from witnessmark.job.state import JobState, RunState
-from witnessmark.job.view import ELSEWHERE, Button, View, title
+from witnessmark.job.view import ELSEWHERE, UNKNOWN_ACT, Button, View, title
 from witnessmark.job.waking import SILENT, when_silent
 from witnessmark.procedure.model import Pass
 
@@ -173,6 +173,8 @@ def besides_view(state: JobState) -> View | None:
     names = " and ".join(dict.fromkeys(run.wire_command.upper() for run in running))
     not_own = "" if any(run.pass_id for run in running) else ": it is NOT this pass's"
     text = f"{names} RUNS, heard{not_own}. {ELSEWHERE}"
+    if state.inspect is not None:
+        return View(kind="busy", title=state.procedure.title, text=f"{text} {UNKNOWN_ACT}", fallback=_by_hand(state))
     opened = _opened(state)
     if paused:
         still = f"{OPEN} {close_now(state, opened[1])}" if opened is not None else "Leave every nipple shut."

@@ -47,7 +47,7 @@ from witnessmark.job.screens.step_view import (
     unsafe_view,
 )
 from witnessmark.job.sending.run import Run
-from witnessmark.job.standing import as_left, is_contradicted, is_open, sentence, standing
+from witnessmark.job.standing import as_left, is_contradicted, is_open, runs_perhaps, sentence, standing
 from witnessmark.job.state import JobState
 from witnessmark.job.steps import Point, pressure_point
 from witnessmark.job.unclear import to_decide
@@ -60,6 +60,10 @@ AFTER = {
     "abandoned": "NOT RELEASED: DO NOT DRIVE. Hang its tag on the key; a new job that follows it goes on: {follows}.",
 }
 """What holds for the vehicle once a job has ended, and by what it is gone on with."""
+
+
+SAYS_WHAT_IS_DONE = ("close", "paused")
+"""Views that say themselves what is done at a nipple while another tester is heard to run something."""
 
 
 def after(state: JobState) -> str:
@@ -90,9 +94,11 @@ def view_now(
     opened = sentence(is_open(state, (one for one in state.open_nipples if not is_contradicted(state, one))))
     if unheard:
         shown = unheard_view(state, shown, unheard, lost=unheard.startswith(GONE))
+    told = standing if shown.kind == "done" else as_left
+    runs = runs_perhaps(state) and (state.inspect is not None or shown.kind not in SAYS_WHAT_IS_DONE)
     return replace(
         shown,
-        stands=standing(state) if shown.kind == "done" else as_left(state),
+        stands=told(state, runs=runs),
         opened=opened,
         caution=_to_bleed(state, shown) + _ahead(state, shown) + shown.caution,
     )

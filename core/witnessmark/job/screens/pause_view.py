@@ -10,7 +10,7 @@ from msgspec.structs import replace
 
 from witnessmark.job.bleeding import unbled
 from witnessmark.job.screens.step_view import cued_view
-from witnessmark.job.standing import NOT_SAID, named
+from witnessmark.job.standing import NOT_SAID, UNTIL_AT_REST, named
 from witnessmark.job.state import LEFT_BY_OTHERS, JobState
 from witnessmark.job.view import Button, View, title
 from witnessmark.procedure import service_mode
@@ -83,6 +83,8 @@ def others_view(state: JobState) -> View:
     """Return the view that has closed and let off what other jobs left on this vehicle: before all else."""
     mode = any(service_mode.SAID in one for one in state.others)
     first = "Close it, let it off and hold it" if mode else "Close it and let it off"
+    if any(UNTIL_AT_REST in one for one in state.others):
+        first = f"See that it is at rest, then {first[0].lower()}{first[1:]}"
     done = "closed, let off, and held or left" if mode else "closed and let off"
     return View(
         kind="decide",

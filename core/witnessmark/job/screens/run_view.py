@@ -5,8 +5,11 @@ The job's state, a pass and the state of a run flow in, one view flows out.
 
 from __future__ import annotations
 
+from datetime import datetime
+
 from msgspec.structs import replace
 
+from witnessmark.clock import NS
 from witnessmark.job.questions import OPENED, questions
 from witnessmark.job.reasons import ACCEPTED, LATER
 from witnessmark.job.screens.step_view import nipple_view
@@ -159,7 +162,7 @@ def inspect_view(state: JobState, stop_came: str = "") -> View:
     ours = run is None or run.grade == "sent"
     where = "" if ours else f" {ELSEWHERE}"
     first = f"Stop {stop_came} by the control unit." if stop_came == "confirmed" else f"{UNKNOWN_ACT}{where}"
-    last = "Look whether it is at rest, then say what you saw."
+    last = f"{_not_at_rest(state)}Look whether it is at rest, then say what you saw."
     looked = tuple(Button(key, label) for key, label in LOOKED.items())
     return View(
         kind="inspect",
@@ -169,6 +172,16 @@ def inspect_view(state: JobState, stop_came: str = "") -> View:
         pass_id=run.pass_id if run else "",
         buttons=(Button("s", "send the stop request"), *looked) if ours else looked,
     )
+
+
+def _not_at_rest(state: JobState) -> str:
+    """Return when it was seen not at rest, and what is done then; empty where nobody has looked at it yet."""
+    actuation, wall_ns = state.not_at_rest
+    if actuation != state.inspect:
+        return ""
+    by_hand = "do by hand what stands below" if state.procedure.physical_fallback else "take its supply off by hand"
+    at = datetime.fromtimestamp(wall_ns / NS).strftime("%H:%M:%S")
+    return f"SEEN at {at}: not at rest, or not safe. That is recorded. Hands stay clear: {by_hand}, then look again. "
 
 
 def decide_view(state: JobState) -> View:
