@@ -8,7 +8,7 @@ import pytest
 from tests.cli.test_dialog import dialog
 
 from witnessmark.cli.bay.dialog import Dialog
-from witnessmark.cli.bay.screen import Screen
+from witnessmark.cli.bay.screen import Screen, plain
 from witnessmark.clock import ManualClock
 
 LONG = "Turn the ignition off and take the negative lead off. Keep hands clear until the pump is heard to stand still. "
@@ -135,3 +135,12 @@ def test_limits_and_open_nipples_are_said_in_words() -> None:
     assert "limits: at most 30 d" in "\n".join(rows(Screen("1"), one, (80, 24)))
     one = dialog("paused", text="Paused.", stands=["Nipple rear left is OPEN: close it."])
     assert "Nipple rear left is OPEN: close it." in "\n".join(rows(Screen("1"), one, (80, 24)))
+
+
+def test_the_feeds_pressure_is_on_every_picture_while_it_is_on_once() -> None:
+    on = "The feed's pressure is on."
+    for kind, text in (("step", "Lift it."), ("reading", "Read the level."), ("arm", "Arm."), ("hear", "Run it.")):
+        assert "\n".join(rows(Screen("1"), dialog(kind, text=text, opened=on), (80, 24))).count(on) == 1
+    own = dialog("step", text="The feed's pressure is ON. Let it off before the lid comes off.", opened=on)
+    assert on not in "\n".join(rows(Screen("1"), own, (80, 24)))
+    assert plain(dialog("step", text="Lift it.", opened=on).view).count(on) == 1

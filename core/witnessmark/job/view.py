@@ -83,7 +83,7 @@ class View(msgspec.Struct, frozen=True, kw_only=True, omit_defaults=True):
     read, and until when that is calibrated) belong to a reading; `wait_s` is how long arming would be refused.
 
     `fallback` is what a person does by hand if a run does not stop; `stands` what stands open, in words, `opened` which
-    nipples do; a reading
+    nipples do, or that the feed is under pressure; a reading
     outside `least` to `most` is asked about once more. `second` is who does what a second `person` does; `hands` whose
     hands they are, where more people are signed on than the one `at_screen`. `whole`: no key of it counts before all of
     its pages were shown. `takes_s` is how many seconds what it asks for takes at least.

@@ -29,8 +29,7 @@ BAR = 60
 CUE_STAYS_S = 3.0
 """How long the word that opens stays on the screen. No source."""
 SAYS_WHAT_STANDS = ("paused", "decide", "inspect", "close", "done")
-SAYS_WHAT_IS_OPEN = (*SAYS_WHAT_STANDS, "arm", "armed")
-"""Views whose own words say which nipple stands open; every other has a line for it."""
+"""Views that list all that stands open; every other has a line for it, where its own words do not say it."""
 STILL_UNKNOWN = ("inspect", "paused", "busy", "done")
 """Views that may stand while nobody has looked yet."""
 LARGE_FROM = 20
@@ -109,7 +108,7 @@ class Screen:
         rows = [Row(shortened(self.banner, width), "black on yellow")] if self.banner else []
         rows.append(Row((title + where).ljust(width), "reverse"))
         rows += [Row(shortened(hands(view), width), "bold reverse")] if hands(view) else []
-        if view.get("opened") and view.get("kind") not in SAYS_WHAT_IS_OPEN:
+        if view.get("opened") and not says_what_is_open(view):
             rows.append(Row(shortened(view["opened"], width), "bold red"))
         return rows
 
@@ -175,6 +174,12 @@ class Screen:
         return [*blocks, Block(str(self.run.get("note", "")), "bold red")]
 
 
+def says_what_is_open(view: dict[str, Any]) -> bool:
+    """Return whether a view tells by itself which nipple stands open, or that the feed is under pressure."""
+    own = str(view.get("text", "")).lower()
+    return view.get("kind") in SAYS_WHAT_STANDS or str(view.get("opened", "")).lower().rstrip(".") in own
+
+
 def hands(view: dict[str, Any]) -> str:
     """Return whose hands they are, in wide letters; empty where nobody else is signed on."""
     if not view.get("hands"):
@@ -236,7 +241,9 @@ def keys(dialog: Dialog) -> list[str]:
 
 def plain(view: dict[str, Any]) -> str:
     """Return a view as plain lines, for an output that is no terminal."""
-    parts = [f"-- {view.get('title', '')}".rstrip(), hands(view), second(view), view.get("text", "")]
+    opened = "" if says_what_is_open(view) else view.get("opened", "")
+    parts = [f"-- {view.get('title', '')}".rstrip(), hands(view), opened, second(view), view.get("text", "")]
+    parts += view.get("stands", ()) if view.get("kind") in SAYS_WHAT_STANDS else ()
     if view.get("caution"):
         parts.append(f"CAUTION: {view['caution']}")
     if view.get("fallback"):

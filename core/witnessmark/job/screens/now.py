@@ -47,7 +47,7 @@ from witnessmark.job.screens.step_view import (
     unsafe_view,
 )
 from witnessmark.job.sending.run import Run
-from witnessmark.job.standing import as_left, is_contradicted, is_open, runs_perhaps, sentence, standing
+from witnessmark.job.standing import PRESSURE_ON, as_left, is_contradicted, is_open, runs_perhaps, sentence, standing
 from witnessmark.job.state import JobState
 from witnessmark.job.steps import Point, pressure_point
 from witnessmark.job.unclear import to_decide
@@ -92,6 +92,7 @@ def view_now(
     if state.inspect is not None and shown.kind == "inspect":
         shown = inspect_view(state, stop_came)
     opened = sentence(is_open(state, (one for one in state.open_nipples if not is_contradicted(state, one))))
+    opened = opened or (PRESSURE_ON if state.pressurised else "")
     if unheard:
         shown = unheard_view(state, shown, unheard, lost=unheard.startswith(GONE))
     told = standing if shown.kind == "done" else as_left
