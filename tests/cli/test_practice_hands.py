@@ -115,7 +115,7 @@ def test_what_the_hands_cannot_do_is_said_and_the_job_goes_on(
     error: InputError | LinkError, messages: list[dict[str, Any]], keys: str, capsys: pytest.CaptureFixture[str]
 ) -> None:
     script, screen = Script(messages, keys), Screen("J-1")
-    code = Face(script, Dialog(), screen, Keys(script), Refusing(error)).watch()  # type: ignore[arg-type]
+    code = Face(script, Dialog(), screen, Keys(script), Refusing(error)).watch({"kind": "busy"})  # type: ignore[arg-type]
     assert code == 0
     (what, hint) = screen.wrong
     assert f"the practice hands could not do it: {error}" in what and hint.endswith(f"do: {error.hint}")

@@ -48,11 +48,14 @@ AFTER_RUN_S = 0.3
 @shop_option
 def run(job: str, by: str, link: str, grade: str | None, shop: Shop) -> None:
     """Walk through a job, from where it stands."""
+    import msgspec
+
     from witnessmark.host import plugins
     from witnessmark.host.face import RunnerHandle
     from witnessmark.host.history import history
     from witnessmark.host.speaking import unknown_to_hands
     from witnessmark.job.fold import fold
+    from witnessmark.job.screens.take_up_view import take_up_view
     from witnessmark.journal import moving
     from witnessmark.people.person import Person
 
@@ -70,7 +73,7 @@ def run(job: str, by: str, link: str, grade: str | None, shop: Shop) -> None:
         banner = "INVENTED: never on a real vehicle"
     with RunnerHandle.spawn(shop.journal_path, job, Person(by), link=address, grade=grade or "") as handle:
         face = _face(handle, job, banner, workshop)
-        code = face.watch()
+        code = face.watch(msgspec.to_builtins(take_up_view(state)))
     raise click.exceptions.Exit(code)
 
 
@@ -100,8 +103,9 @@ class Face:
         self._last_words: list[str] = []
         self._seen = True
 
-    def watch(self) -> int:
-        """Go on until the end; return the exit code."""
+    def watch(self, first: dict[str, Any]) -> int:
+        """Show the `first` view, then go on until the end; return the exit code."""
+        self._hear({"view": first})
         with self._keyboard, _interrupts(self._interrupted, self._lost), self._picture() as picture:
             while not self._handle.gone and not self._leaving:
                 ends: list[Any] = [self._handle, self._keyboard]
