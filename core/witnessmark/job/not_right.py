@@ -1,21 +1,24 @@
 """Checks that were looked at and not right: before they are looked at again it is said what was mended.
 
 A job's state and a touch flow in, the state after it flows out. Rules that hold here: nothing is asked of a check that
-never said no, and who mended nothing can say so.
+never said no, who mended nothing can say so, and a leak that shows only on the road is looked for with the pedal held.
 """
 
 from __future__ import annotations
 
 from dataclasses import replace
 
-from witnessmark.job import mend_safe, mending
+from witnessmark.job import made_safe, mend_safe, mending
+from witnessmark.job.reasons import LEAKS
 from witnessmark.job.state import REDO, JobState
 from witnessmark.journal import bodies
 from witnessmark.procedure.mending import BLED, MENDED, MENDED_AT
 from witnessmark.procedure.model import Step
 from witnessmark.procedure.own import MAKE_SAFE, WAS_SAFE
-from witnessmark.procedure.steps import is_check
+from witnessmark.procedure.steps import is_check, words_of
 from witnessmark.procedure.words import FINAL_CHECKS
+
+LEAK_CHECK = FINAL_CHECKS[0]
 
 
 def note(state: JobState, body: bodies.StepDone) -> JobState:
@@ -38,7 +41,16 @@ def note(state: JobState, body: bodies.StepDone) -> JobState:
     state = replace(state, mended=mended, mend="" if state.mend == BLED else state.mend)
     if not body.looked:
         return replace(state, not_right=others)
-    return replace(state, not_right=(*others, body.step), rebled=())
+    return _leaks(replace(state, not_right=(*others, body.step), rebled=()), body)
+
+
+def _leaks(state: JobState, body: bodies.StepDone) -> JobState:
+    """Have it looked for leaks again, with the pedal held, where something leaks that was seen only at a later step."""
+    if body.said != LEAKS:
+        return state
+    done = (one for one in state.points[: state.cursor] if made_safe.is_last(state, one))
+    looks = [one for one in done if one.step and LEAK_CHECK in words_of(one.step) and one.step.id != body.step]
+    return made_safe.ahead_again(state, looks)
 
 
 def _checks(state: JobState, body: bodies.StepDone) -> bool:

@@ -19,8 +19,9 @@ UNSEEABLE = "cannot be seen"
 UNDRIVEN = "it was not driven"
 NOT_LOOKED = (UNSEEABLE, UNDRIVEN)
 """What is said where nobody looked, or could."""
-NO = ("it leaks", "it is not so", UNSEEABLE)
-ROAD = ("it pulls to one side", "the pedal is soft or sinks", UNDRIVEN)
+LEAKS = "it leaks"
+NO = (LEAKS, "it is not so", UNSEEABLE)
+ROAD = (LEAKS, "it pulls to one side", "the pedal is soft or sinks", UNDRIVEN)
 """What may be wrong on the road."""
 TIGHTENED = ("tightened again to its torque", "loosened and tightened again", "another wrench, tightened again")
 """What was put right at wheels that were read outside their limits."""
