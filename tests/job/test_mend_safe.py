@@ -9,6 +9,8 @@ from tests.job.stand import Stand
 from tests.job.test_few_touches import FEW
 from tests.job.test_mending import PEDAL, ask, finish, keys
 
+from witnessmark.cli.bay.dialog import Dialog
+from witnessmark.job.fold import fold
 from witnessmark.job.resume import LONG_S
 from witnessmark.procedure.mending import BLED, NOTHING, REPLACED, TIGHTENED
 from witnessmark.report.lines import line
@@ -261,4 +263,49 @@ def test_what_shows_before_each_pass_that_it_is_safe_is_read_of_no_pass_before_a
     stand.press("y")
     finish(stand)
     assert ask(stand, 36).answer == "met"
+    stand.close()
+
+
+def test_what_is_still_to_be_bled_is_not_driven_before_it_is_asked_once_more(leaks: Stand) -> None:
+    leaks.press("w", REPLACED)
+    leaks.press("1")
+    leaks.press("n")
+    leaks.press("y")
+    leaks.read("1", "bar")
+    for key in ("x", "y", "y", "y"):
+        leaks.press(key)
+    shown = leaks.view
+    assert shown["text"].startswith("NOT TO BE DRIVEN YET. TO BLEED AGAIN") and "Only then: Drive" in shown["text"]
+    assert list(keys(leaks)) == ["e", "n", "y"] and shown["caution"].startswith("DO NOT DRIVE.")
+    one = Dialog()
+    one.show(shown)
+    assert one.press("y") is None and "must not be driven. Was it, all the same? The same key" in one.complaint
+    assert one.press("y") == {"do": "key", "view": shown["id"], "key": "y"}
+    leaks.press("e", shown["buttons"][0]["reasons"][0])
+    assert leaks.view["step"] != "road-test" and leaks.state.to_bleed
+
+
+def test_a_leak_that_shows_on_the_road_is_looked_for_with_the_pedal_held_and_judged_there() -> None:
+    stand = Stand(procedure=MODES)
+    to_pedal(stand)
+    stand.press("y")
+    stand.press("y")
+    assert stand.view["step"] == "road-test"
+    no = next(one for one in stand.view["buttons"] if one["key"] == "n")
+    assert no["reasons"][0] == "it leaks"
+    stand.press("n", "it leaks")
+    assert (stand.view["step"], stand.state.not_right) == ("pedal", ("road-test",))
+    stand.press("n", "it leaks")
+    assert stand.state.not_right == ("road-test", "pedal") and "NO HAND" in stand.view["text"]
+    assert fold(stand.journal.of("J1")).points == stand.state.points
+    stand.close()
+
+
+def test_anything_else_on_the_road_has_nothing_looked_at_again() -> None:
+    stand = Stand(procedure=MODES)
+    to_pedal(stand)
+    stand.press("y")
+    stand.press("y")
+    stand.press("n", "it pulls to one side")
+    assert stand.view["step"] == "road-test"
     stand.close()

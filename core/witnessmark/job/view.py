@@ -86,7 +86,8 @@ class View(msgspec.Struct, frozen=True, kw_only=True, omit_defaults=True):
     nipples do, or that the feed is under pressure; a reading
     outside `least` to `most` is asked about once more. `second` is who does what a second `person` does; `hands` whose
     hands they are, where more people are signed on than the one `at_screen`. `whole`: no key of it counts before all of
-    its pages were shown. `takes_s` is how many seconds what it asks for takes at least.
+    its pages were shown. `doubt` is what is asked once before a yes is taken. `takes_s` is how many seconds what it
+    asks for takes at least.
     """
 
     id: str = ""
@@ -116,6 +117,7 @@ class View(msgspec.Struct, frozen=True, kw_only=True, omit_defaults=True):
     shown: dict[str, str] = {}
     wait_s: str = ""
     whole: bool = False
+    doubt: str = ""
     takes_s: str = ""
     at: int = 0
     of: int = 0

@@ -215,10 +215,12 @@ class Dialog:
         return command
 
     def _hurries(self, key: str) -> bool:
-        """Ask once about an answer that comes sooner than its step can be done: the same key again gives it."""
-        if not self.early or self._doubted == key:
+        """Ask once about an answer that comes too soon, or that its view doubts: the same key again gives it."""
+        doubt, times = str(self.view.get("doubt", "")), "; the record shows the times" if self.early else ""
+        asks = " ".join(one for one in (doubt, self.early) if one)
+        if not asks or self._doubted == key:
             return False
-        self._doubted, self.complaint = key, f"{self.early} The same key again says so; the record shows the times."
+        self._doubted, self.complaint = key, f"{asks} The same key again says so{times}."
         return True
 
     def _doubts(self, value: str, entered: Quantity) -> bool:

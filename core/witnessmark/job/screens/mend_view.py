@@ -5,15 +5,20 @@ The job's state flows in, a view, or what a view says and offers, flows out.
 
 from __future__ import annotations
 
-from witnessmark.job import bleeding, reopening
+from msgspec.structs import replace
+
+from witnessmark.job import bleeding, not_right, reopening
 from witnessmark.job.mending import OWN
 from witnessmark.job.reasons import MOST_PICKED, pass_again
 from witnessmark.job.state import JobState
+from witnessmark.job.steps import Point
 from witnessmark.job.view import BLEED_AGAIN, Button, View
 from witnessmark.procedure.mending import BLED, MENDED_AT, TIGHTENED, circuits
+from witnessmark.procedure.steps import words_of
 
 NOWHERE, NOBODY_KNOWS = "o", "n"
 """The keys for no nipple or no circuit, and for that nobody can say which."""
+DRIVEN, DOUBT = "it was driven all the same", "It is still to be bled: it must not be driven. Was it, all the same?"
 
 
 def mend_view(state: JobState) -> View:
@@ -70,6 +75,19 @@ def bleeds(state: JobState) -> list[Button]:
     return (
         [Button(BLEED_AGAIN, label, asks=True, reasons=pass_again(offered), starts=tuple(offered))] if offered else []
     )
+
+
+def before_driving(state: JobState, point: Point, shown: View) -> View:
+    """Return the view of a step; of one that drives what is still to be bled, the ways round it first."""
+    step = point.step
+    if step is None or not state.to_bleed or reopening.ROAD not in words_of(step):
+        return shown
+    due = "" if not_right.seen(state, step.id) else bleeding.to_bleed(state)
+    text = f"NOT TO BE DRIVEN YET.{due} Bleed it first, or say that it is not driven, and why. Only then: {shown.text}"
+    driven = [replace(one, label=DRIVEN) for one in shown.buttons if one.key == "y"]
+    ways = sorted((one for one in shown.buttons if one.key != "y"), key=lambda one: one.key != BLEED_AGAIN)
+    buttons = (*ways, *driven)
+    return replace(shown, text=text, doubt=DOUBT, buttons=buttons)
 
 
 def not_right_yet(state: JobState, must_say: bool, may_bleed: bool) -> str:

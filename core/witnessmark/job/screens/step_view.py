@@ -32,7 +32,7 @@ from witnessmark.job.reasons import (
     puts_right,
 )
 from witnessmark.job.screens.earlier_view import earlier_view, is_earlier
-from witnessmark.job.screens.mend_view import bleeds, not_right_yet
+from witnessmark.job.screens.mend_view import before_driving, bleeds, not_right_yet
 from witnessmark.job.screens.told_unit_view import told_unit_view
 from witnessmark.job.standing import named
 from witnessmark.job.state import Cue, JobState, ReadingState
@@ -104,7 +104,7 @@ def step_view(state: JobState, point: Point) -> View:
         text = f"It says {state.wrong_fluid}. {text} Get the right one and look again."
         caution = f"{DO_NOT_FILL} {caution}".strip()
         buttons.append(Button("k", "go on with this one, and why", asks=True, reasons=KEEP))
-    return View(
+    shown = View(
         kind="step",
         title=title(state, point.pass_id, point.nipple),
         text=not_safe.told(state, step, text),
@@ -116,6 +116,7 @@ def step_view(state: JobState, point: Point) -> View:
         takes_s=_takes(step),
         buttons=tuple(buttons),
     )
+    return before_driving(state, point, shown)
 
 
 def _takes(step: Step) -> str:
