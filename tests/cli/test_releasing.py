@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import json
+from hashlib import sha256
 from typing import Literal
 
 import pytest
@@ -270,8 +272,17 @@ def test_a_shops_policy_sets_a_tolerance_of_the_audit_and_a_mistake_in_it_stops_
         when = occurred(now - 100 * NS, now - 90 * NS, basis="touch")
         journal.append(Draft("step", job, "person:t-otter", occurred=when, body=late))
     assert "after it happened" in findings()
+    assert "tolerances: those of the questions, no policy of a shop\n" in findings()
     (bay.folder / "policy.toml").write_text("lag_s = 300\n", encoding="utf-8")
     assert "none later than 300 s" in findings()
+    digest = sha256((bay.folder / "policy.toml").read_bytes()).hexdigest()
+    line = f"policy of the shop that made this, SHA-256 {digest[:16]}: lag_s 300 instead of 60"
+    assert f"tolerances: {line}\n" in findings()
+    told = json.loads(bay.run("audit", job, "--json").output)["policy"]
+    assert told == {"digest": digest, "differs": [{"name": "lag_s", "value": 300, "standing": 60}], "text": line}
+    for paper in ("sheet", "statement"):
+        bay.fine(paper, job, "-o", bay.folder / "paper.html")
+        assert line in (bay.folder / "paper.html").read_text(encoding="utf-8")
     (bay.folder / "policy.toml").write_text("lag_s = 0\n", encoding="utf-8")
     result = bay.run("audit", job)
     assert "policy.toml line 1, lag_s: this is not from 1 to 3600" in str(result.exception) and result.exit_code == 2

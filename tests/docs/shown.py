@@ -13,6 +13,7 @@ from click.testing import CliRunner
 
 from tests.rules.layers import ALLOWED
 from witnessmark import hookspecs
+from witnessmark.audit.policy import BOUNDS, DEFAULT, MEANS
 from witnessmark.audit.question import GROUP as QUESTIONS
 from witnessmark.audit.question import QuestionSpec
 from witnessmark.cli.main import witnessmark
@@ -53,6 +54,15 @@ def words() -> str:
     """Return the words that a step may say of a job, each with its meaning, as a table."""
     rows = ["| word | what it says |", "|---|---|"]
     return "\n".join(rows + [f"| `{word}` | {line} |" for word, line in AFFECTS.items()])
+
+
+def tolerances() -> str:
+    """Return what a shop's policy may set, the value that holds else, and within what, as a table."""
+    rows = ["| key | what it sets | else | within |", "|---|---|---|---|"]
+    for name, meaning in MEANS.items():
+        least, most = BOUNDS[name]
+        rows.append(f"| `{name}` | {meaning} | {getattr(DEFAULT, name)} | {least} to {most} |")
+    return "\n".join(rows)
 
 
 def units() -> str:

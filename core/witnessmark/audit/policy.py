@@ -1,10 +1,13 @@
 """Tolerances of the shop, where a procedure gives none.
 
 A policy sets tolerances and never switches a question off, nor stretches one until nothing can fail it. The values here
-hold where nothing is set: they are this project's choice, no source, and a finding that rests on one says so.
+hold where nothing is set: they are this project's choice, no source, and a finding that rests on one says so. Whatever
+prints findings says by whose policy they are (`said`): the same evidence is answered otherwise by another's.
 """
 
 from __future__ import annotations
+
+from hashlib import sha256
 
 import msgspec
 
@@ -14,12 +17,8 @@ from witnessmark.document.shape import fit
 from witnessmark.document.toml import read_toml
 
 
-class Policy(msgspec.Struct, frozen=True, forbid_unknown_fields=True):
-    """Each in whole seconds but `burst`, a number of entries.
-
-    `lag_s`: how long after it happened an entry may be made and still count as live. `burst` entries by hand within
-    `burst_s` were not made as the work was done. `move_s`: no one gets from one nipple to the next faster.
-    """
+class Tolerances(msgspec.Struct, frozen=True, forbid_unknown_fields=True):
+    """What a policy may set: each in whole seconds but `burst`, a number of entries (see `MEANS`)."""
 
     lag_s: int = 60
     burst: int = 4
@@ -27,16 +26,48 @@ class Policy(msgspec.Struct, frozen=True, forbid_unknown_fields=True):
     move_s: int = 3
 
 
+class Policy(Tolerances, frozen=True):
+    """Tolerances, and the SHA-256 of the file that sets them, in hex; empty where there is none."""
+
+    digest: str = ""
+
+    @property
+    def set_to(self) -> dict[str, tuple[int, int]]:
+        """Each tolerance that is not the standing one, and that one."""
+        both = {name: (getattr(self, name), getattr(DEFAULT, name)) for name in BOUNDS}
+        return {name: pair for name, pair in both.items() if pair[0] != pair[1]}
+
+    @property
+    def said(self) -> str:
+        """Return in one line by whose policy it is, and which values differ from the standing ones."""
+        if not self.digest:
+            return "those of the questions, no policy of a shop"
+        values = [f"{name} {value} instead of {standing}" for name, (value, standing) in self.set_to.items()]
+        changes = ", ".join(values) or "every tolerance as without one"
+        return f"policy of the shop that made this, SHA-256 {self.digest[:SHOWN]}: {changes}"
+
+
+SHOWN = 16
+"""So many digits of its digest a line has."""
 DEFAULT = Policy()
 BOUNDS = {"lag_s": (1, 3600), "burst": (2, 20), "burst_s": (1, 60), "move_s": (1, 120)}
 """Between what a tolerance may lie, so that its question can still give each answer: this project's choice."""
 
 
+MEANS = {
+    "lag_s": "how long after it happened an entry may be made and still count as live",
+    "burst": "how many entries by hand within `burst_s` were not made as the work was done",
+    "burst_s": "within what time so many entries are a burst",
+    "move_s": "how long it takes at least from one nipple to the next",
+}
+"""What each tolerance sets."""
+
+
 def read(text: str, *, file: str = "policy") -> Policy:
     """Read a policy from TOML text. Raises InputError (Mistakes) naming file, line and key of everything wrong."""
     document = read_toml(text, file)
-    fitted, mistakes = fit(document, Policy)
-    policy = msgspec.convert(fitted, Policy)
+    fitted, mistakes = fit(document, Tolerances)
+    policy = msgspec.convert({**fitted, "digest": sha256(text.encode()).hexdigest()}, Policy)
     for name, (least, most) in BOUNDS.items():
         if not least <= getattr(policy, name) <= most and (name,) not in [one.path for one in mistakes]:
             what = f"this is not from {least} to {most}"

@@ -10,6 +10,7 @@ import click
 from witnessmark.cli.options import earlier_option, shop_option
 
 if TYPE_CHECKING:
+    from witnessmark.audit.case import Case
     from witnessmark.audit.verdict import Finding
     from witnessmark.host.shop import Shop
 
@@ -41,13 +42,16 @@ def audit(
 
         from witnessmark.report.facts import facts
 
+        told = facts(outcome.audit, beside=found.beside)
         wanted = {one.number for one in findings}
-        shown = [one for one in facts(outcome.audit, beside=found.beside)["findings"] if one["number"] in wanted]
-        told = {"job": name, "record": outcome.integrity.verdict, "findings": shown, "files": missing}
+        shown = [one for one in told["findings"] if one["number"] in wanted]
+        record = outcome.integrity.verdict
+        told = {"job": name, "record": record, "policy": told["policy"], "findings": shown, "files": missing}
         click.echo(json.dumps(told, indent=2))
     else:
         graded = outcome.audit.case.witnessed_otherwise
         show(findings, name, outcome.integrity.verdict, details, graded=graded)
+        click.echo(tolerances(outcome.audit.case))
         for line in missing:
             click.echo(line)
     for error in outcome.broken:
@@ -106,6 +110,11 @@ def show(findings: list[Finding], name: str, integrity: str, details: bool, *, g
             console.print(Padding(escape(plain(printed(line))), (0, 0, 0, INDENT + 2)))
     counts = {answer: sum(one.answer == answer for one in findings) for answer in STYLE}
     console.print(", ".join(f"{count} {answer}" for answer, count in counts.items()))
+
+
+def tolerances(case: Case) -> str:
+    """Return by whose policy the questions were answered."""
+    return f"tolerances: {case.policy.said}"
 
 
 def _cites(cites: tuple[int, ...]) -> str:

@@ -35,6 +35,7 @@ def compare(one: str, other: str, output: Path | None, shop: Shop) -> None:
         click.echo(f"{letter}: {name}, begun {facts['job']['date']} {facts['job']['first']}: {scope(facts)}")
     if said := caution(*both):
         click.echo(said)
+    click.echo(f"tolerances: {both[0]['policy']['text']}")
     answers = [{found["number"]: found for found in facts["findings"]} for facts in both]
     for number, found in sorted(answers[0].items()):
         against = answers[1].get(number)

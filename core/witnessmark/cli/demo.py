@@ -151,7 +151,7 @@ def _conclude(console: Console, found: Dossier, title: str, sheet: Path) -> Path
     """Audit what there is of a job, print the findings, write the sheet and return where it is."""
     from datetime import datetime
 
-    from witnessmark.cli.audit import show
+    from witnessmark.cli.audit import show, tolerances
     from witnessmark.cli.options import write_file
     from witnessmark.report.facts import facts
     from witnessmark.report.sheet import sheet as draw
@@ -159,6 +159,7 @@ def _conclude(console: Console, found: Dossier, title: str, sheet: Path) -> Path
     outcome = found.audited()
     findings, graded = [found.said(one) for one in outcome.audit.findings], outcome.audit.case.witnessed_otherwise
     show(findings, title, outcome.integrity.verdict, False, graded=graded)
+    console.print(tolerances(outcome.audit.case))
     zone = datetime.fromtimestamp(0).astimezone().tzinfo
     assert zone is not None
     write_file(sheet, draw(facts(outcome.audit, zone=zone, beside=found.beside)).encode())

@@ -143,7 +143,8 @@ def _origin(journal: Journal) -> str:
 def policy_of(shop: Shop) -> Policy:
     """Return the tolerances in the shop's `policy.toml`, ours where there is none. Raises InputError for mistakes."""
     try:
-        text = (shop.folder / POLICY).read_text(encoding="utf-8")
+        with (shop.folder / POLICY).open(encoding="utf-8", newline="") as file:
+            text = file.read()  # as it lies there: its digest is of these bytes
     except (FileNotFoundError, NotADirectoryError):
         return DEFAULT
     return read_policy(text, file=POLICY)

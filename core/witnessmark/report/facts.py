@@ -72,6 +72,7 @@ def facts(audit: Audit, *, zone: tzinfo = UTC, beside: Beside = ALONE) -> dict[s
         "practice": _practice(case),
         "people": _people(case),
         "record": _record(case, beside),
+        "policy": policy(case),
         "counts": audit.counts(),
         "findings": [_finding(one) for one in audit.findings],
         "passes": passes(held, times, corrected, audit.findings),
@@ -283,6 +284,14 @@ def _people(case: Case) -> list[dict[str, Any]]:
         }
         for name, count in sorted(counts.items(), key=lambda pair: (not pair[0].startswith("person:"), pair[0]))
     ]
+
+
+def policy(case: Case) -> dict[str, Any]:
+    """By whose policy the questions were answered: its digest, each value that differs, and both in one line."""
+    differs = [
+        {"name": name, "value": value, "standing": standing} for name, (value, standing) in case.policy.set_to.items()
+    ]
+    return {"digest": case.policy.digest, "differs": differs, "text": case.policy.said}
 
 
 def _record(case: Case, beside: Beside) -> dict[str, Any]:

@@ -55,6 +55,6 @@ def _timed(case: Case, entry: Entry) -> bool:
 def leaps(case: Case) -> str:
     """Name each entry that its clock puts more than a year after the one before it, empty where there is none."""
     at = [(entry.seq, case.clock.recorded(entry)) for entry in case.entries]
-    far = [(seq, now - before) for (_, before), (seq, now) in pairwise(at) if now - before > FAR_NS]
-    said = (f"entry {seq} {say.roughly(length)} after the one before it" for seq, length in far)
+    far = [(before, seq, now - then) for (before, then), (seq, now) in pairwise(at) if now - then > FAR_NS]
+    said = (f"{say.roughly(length)} between entries {before} and {seq}" for before, seq, length in far)
     return f"the clocks put {say.listing(said)}" if far else ""
