@@ -9,9 +9,8 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 from dataclasses import dataclass
-from datetime import datetime
 
-from witnessmark.clock import NS
+from witnessmark.audit.say import NO_CALENDAR, moment
 from witnessmark.journal.entry import Entry, withdrawn
 from witnessmark.journal.kinds import WORK
 
@@ -50,4 +49,5 @@ def known(entries: Iterable[Entry]) -> Known:
 
 
 def _clock(ns: int) -> str:
-    return f"{datetime.fromtimestamp(ns // NS):%H:%M:%S}"
+    said = moment(ns, None)
+    return NO_CALENDAR if said is None else f"{said:%H:%M:%S}"

@@ -23,6 +23,12 @@ def vague(moment: Range) -> bool:
     return whole and say.is_vague(moment) and moment.high - moment.low < FOREVER // 2
 
 
+def uncertain(moment: Range) -> int:
+    """Return by how much a moment is uncertain each way (ns), 0 where that is too little to be told."""
+    half = (moment.high - moment.low) // 2
+    return 0 if half < NS // 20 else half
+
+
 @dataclass(frozen=True, slots=True)
 class Times:
     """The start of the job (ns since 1970 UTC) and the zone of the sheet."""
@@ -71,9 +77,8 @@ class Times:
             return f"after {self.clock(moment.low)}"
         if low is None:
             return f"before {self.clock(moment.high)}"
-        half = (moment.high - moment.low) // 2
-        middle = self.clock(moment.low + half)
-        return middle if half < NS // 20 else f"{middle} \u00b1{say.seconds(half)}"
+        middle, half = self.clock((moment.low + moment.high) // 2), uncertain(moment)
+        return f"{middle} \u00b1{say.seconds(half)}" if half else middle
 
     def span(self, span: Span) -> dict[str, Any]:
         lasted = span.length()

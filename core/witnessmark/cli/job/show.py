@@ -1,4 +1,7 @@
-"""`witnessmark job show JOB`: every entry of a job, a line each, and what was corrected under what was written."""
+"""`witnessmark job show JOB`: every entry of a job, a line each, and what was corrected under what was written.
+
+Rule that holds here: an entry has the time that the audit and the papers give it, on the one clock of the job.
+"""
 
 from __future__ import annotations
 
@@ -11,8 +14,8 @@ from witnessmark.journal.kinds import KINDS
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
-    from datetime import datetime
 
+    from witnessmark.audit.range import Range
     from witnessmark.host.shop import Shop
     from witnessmark.journal.entry import Entry
     from witnessmark.report.kept import Beside, Correction
@@ -43,18 +46,19 @@ def show(job: str, as_json: bool, kind: str | None, shop: Shop) -> None:
 
     found = dossier.of_job(shop, job)
     beside = found.beside
-    for number, part in enumerate(map(parsed, found.parts), 1):
-        if len(found.parts) > 1:
-            click.echo(f"bay {number} of {len(found.parts)}, job {part[0].job}")
+    parts = [parsed(one) for one in found.parts]
+    for number, (part, times) in enumerate(zip(parts, _times(parts), strict=True), 1):
+        if len(parts) > 1:
+            click.echo(f"bay {number} of {len(parts)}, job {part[0].job}")
         corrected = corrections(part, beside.say)
         told = _told(part)
         shown = ""
-        for one in part:
+        for one, at in zip(part, times, strict=True):
             if kind is None or one.kind == kind:
-                if (day := f"{_middle(one):%Y-%m-%d}") != shown:
+                if (day := _printed(_middle(at), "%Y-%m-%d")) != shown:
                     click.echo(day)
                 shown = day
-                click.echo(plain(printed(_line(one, beside, *told) + another_clock(one, part[0]))))
+                click.echo(plain(printed(_line(one, at, beside, *told) + another_clock(one, part[0]))))
                 for correction in corrected.get(one.seq, ()):
                     click.echo(plain(printed(_correction(correction))))
 
@@ -67,9 +71,11 @@ def taken_back(shop: Shop, job: str, since: int) -> list[str]:
     from witnessmark.quantity import printed
 
     found = dossier.of_job(shop, job)
-    part = parsed(found.parts[-1])
+    parts = [parsed(one) for one in found.parts]
+    part, times = parts[-1], _times(parts)[-1]
     gone = {one.body["target"] for one in part if one.kind == "amendment" and one.seq > since}
-    return [plain(printed(_line(one, found.beside, *_told(part)))) for one in part if one.seq in gone]
+    told, both = _told(part), zip(part, times, strict=True)
+    return [plain(printed(_line(one, at, found.beside, *told))) for one, at in both if one.seq in gone]
 
 
 def another_clock(entry: Entry, first: Entry) -> str:
@@ -97,19 +103,28 @@ def _told(part: Sequence[Entry]) -> tuple[tuple[str, ...], frozenset[str]]:
     return tuple(opened.get("earlier", ())), ran
 
 
-def _line(entry: Entry, beside: Beside, earlier: tuple[str, ...], ran: frozenset[str]) -> str:
+def _times(parts: Sequence[Sequence[Entry]]) -> list[list[Range]]:
+    """Return when each entry of each bay's part was."""
+    from witnessmark.audit.reconcile import Reconciled
+    from witnessmark.journal import joining
+
+    row = joining.after_first(parts)
+    clock = Reconciled(row)
+    times = (clock.occurred(one) for one in row)
+    return [[next(times) for _ in part] for part in parts]
+
+
+def _line(entry: Entry, at: Range, beside: Beside, earlier: tuple[str, ...], ran: frozenset[str]) -> str:
     from witnessmark.audit.assemble import body_of
-    from witnessmark.audit.range import Range
-    from witnessmark.clock import NS
+    from witnessmark.audit.say import seconds
     from witnessmark.report import kept
     from witnessmark.report.lines import line
-    from witnessmark.report.times import vague
+    from witnessmark.report.times import uncertain, vague
 
-    start, end = entry.occurred.from_ns, entry.occurred.to_ns
-    at = f"{_middle(entry):%H:%M:%S}"
-    spread = f"±{(end - start) / 2 / NS:.1f} s" if end > start else ""
-    if entry.occurred.basis == "typed" and vague(Range(start, end)):
-        at, spread = "not known", ""
+    clock = _printed(_middle(at), "%H:%M:%S")
+    spread = f"±{seconds(half)}" if (half := uncertain(at)) else ""
+    if entry.occurred.basis == "typed" and vague(at):
+        clock, spread = "not known", ""
     who = entry.done_by.partition(":")[2]
     text = kept.line(entry, beside) or str(beside.say(line(entry.kind, body_of(entry), entry.done_by, earlier, ran)))
     if entry.kind in ("job-opened", "moved"):
@@ -118,19 +133,20 @@ def _line(entry: Entry, beside: Beside, earlier: tuple[str, ...], ran: frozenset
     if entry.occurred.basis != "typed" and entry.done_by.startswith("person:") and entry.entered_by != entry.done_by:
         text += f" [entered by {by}]"
     elif entry.occurred.basis == "typed":
-        text += f" [entered afterwards, {_local(entry.recorded.wall_ns):%Y-%m-%d %H:%M}, by {by}]"
-    return f"{entry.seq:>5}  {at:<8} {spread:<8} {who:<10} {entry.kind:<11} {text}"
+        text += f" [entered afterwards, {_printed(entry.recorded.wall_ns, '%Y-%m-%d %H:%M')}, by {by}]"
+    return f"{entry.seq:>5}  {clock:<8} {spread:<8} {who:<10} {entry.kind:<11} {text}"
 
 
-def _middle(entry: Entry) -> datetime:
-    """Return when it was: the middle of what is known, here."""
-    return _local((entry.occurred.from_ns + entry.occurred.to_ns) // 2)
+def _middle(at: Range) -> int:
+    return (at.low + at.high) // 2
 
 
-def _local(ns: int) -> datetime:
-    from datetime import datetime
+def _printed(ns: int, form: str) -> str:
+    """Return a moment on the clock of the machine at hand."""
+    from witnessmark.audit import say
 
-    return datetime.fromtimestamp(ns // 1_000_000_000).astimezone()
+    moment = say.moment(ns, None)
+    return say.NO_CALENDAR if moment is None else moment.strftime(form)
 
 
 def _whose(entry: Entry, beside: Beside) -> str:
