@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import dataclasses
 from collections.abc import Iterator
 
 import pytest
@@ -9,7 +10,8 @@ from msgspec.structs import replace
 from tests.job.stand import PROCEDURE, Stand
 from tests.procedure.kept import kept
 
-from witnessmark.job.container import asked, is_other
+from witnessmark.job.container import asked, gone_on_with, is_other
+from witnessmark.job.standing import as_left
 
 FLUID = PROCEDURE.replace(
     'affects = "fluid-grade"\n',
@@ -51,6 +53,24 @@ def test_another_fluid_goes_on_only_with_a_reason_that_says_nothing_of_the_conta
         ("fluid-grade", "DOT 3, class 3"),
         ("", "the lead says so"),
     ]
+
+
+def test_another_fluid_that_is_gone_on_with_is_named_to_the_end_and_wherever_the_job_is_left(stand: Stand) -> None:
+    named = (
+        "WRONG FLUID, gone on with all the same: the container says DOT 3, class 3, and DOT 4, class 4 is asked for."
+    )
+    stand.press("1")
+    assert named not in stand.view["caution"], "it is asked for still"
+    stand.press("k", "the lead says so")
+    for kind in ("step", "reading", "open", "arm", "step"):
+        stand.go_to(kind)
+        assert stand.view["caution"].startswith(named) and named in as_left(stand.state), kind
+        stand.follow()
+    stand.go_to("done")
+    assert stand.view["caution"].startswith(named)
+    again = dataclasses.replace(stand.state, fluids=(("fluid-grade", "DOT 4, class 4"),))
+    assert gone_on_with(again) == named, "what went in is in it, whatever is read later"
+    assert gone_on_with(dataclasses.replace(again, other_fluid="")) == ""
 
 
 @pytest.mark.parametrize(

@@ -14,6 +14,7 @@ from witnessmark.host.history import history
 from witnessmark.host.shop import Shop
 from witnessmark.job import unclear, unwritten
 from witnessmark.job.bleeding import unbled
+from witnessmark.job.container import gone_on_with
 from witnessmark.job.fold import fold
 from witnessmark.job.standing import named, spoken, standing, undecided
 from witnessmark.job.state import JobState
@@ -38,12 +39,13 @@ def _check_there(journal: Journal, job: str) -> None:
 
 
 def left_standing(shop: Shop, job: str) -> tuple[str, ...]:
-    """Return what stands open on the vehicle of a job, or is left unbled, in words that say the next act.
+    """Return what stands open on the vehicle of a job, another fluid, or what is left unbled, in words.
 
     Raises as `state_of`.
     """
     state = state_of(shop, job)
-    return (*standing(state), *unbled(state))
+    fluid = (gone_on_with(state),) if gone_on_with(state) else ()
+    return (*standing(state), *fluid, *unbled(state))
 
 
 def open_items(state: JobState) -> tuple[str, ...]:

@@ -38,7 +38,7 @@ from witnessmark.job import (
     unwritten,
     worked,
 )
-from witnessmark.job.container import READ_OFF, is_other
+from witnessmark.job.container import READ_OFF, filled, is_other
 from witnessmark.job.keys import again
 from witnessmark.job.state import (
     ACCEPT,
@@ -104,7 +104,7 @@ def advance(state: JobState, entry: Entry) -> JobState:
     if change is not None:
         after = change(state, entry, from_body(entry.kind, entry.body))
     after = bled.noted(state, bottle.noted(state, after), entry)
-    after = worked.noted(resume.worked(_after_run(after), entry), entry)
+    after = worked.noted(resume.worked(filled(_after_run(after), entry), entry), entry)
     after = worked.stamped(after, entry, state.point) if change is not None else after
     return replace(after, last_seq=entry.seq, last_wall_ns=entry.recorded.wall_ns)
 

@@ -143,7 +143,8 @@ class JobState:
     before the walk asked for it. `held` is when each question whose yes holds was answered, `ready` the pass for which
     a second person is ready at the wheel, since it was armed, `cued` the cues that nobody has answered yet.
     `looked` is the pass, and how many runs of it there were, as what is seen before another tester runs was answered.
-    `wrong_fluid` is what the container said last, where that is not what is asked. `stays_open` is the pass whose
+    `wrong_fluid` is what the container said last, where that is not what is asked, `other_fluid` what went in so.
+    `stays_open` is the pass whose
     nipple was said to stay open until the pressure is read again. `fluids` is what was read off container and vehicle
     last, by what the step affects; `mixing_allowed` that a lead goes on although they never mix. `was_open` are the
     nipples that were open on a pass, each with its pass, since it was last begun, and since its run began, `missed`
@@ -225,6 +226,7 @@ class JobState:
     looked: tuple[str, int] = ("", 0)
     cued: tuple[Cue, ...] = ()
     wrong_fluid: str = ""
+    other_fluid: str = ""
     stays_open: str = ""
     fluids: tuple[tuple[str, str], ...] = ()
     mixing_allowed: bool = False

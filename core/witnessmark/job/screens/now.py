@@ -10,7 +10,7 @@ from witnessmark.clock import NS
 from witnessmark.job import bottle, feed, not_safe, rules, safety_look, slip, unwritten
 from witnessmark.job.bay import Bay
 from witnessmark.job.bleeding import unbled
-from witnessmark.job.container import READ_OFF, never_mix
+from witnessmark.job.container import READ_OFF, gone_on_with, never_mix
 from witnessmark.job.first_use import due_now, unread
 from witnessmark.job.keys import again
 from witnessmark.job.length import unfit_passes
@@ -66,6 +66,9 @@ SAYS_WHAT_IS_DONE = ("close", "paused")
 """Views that say themselves what is done at a nipple while another tester is heard to run something."""
 
 
+NAMES_THE_FLUID = ("step", "reading", "open", "arm", "hear", "tell", "done")
+
+
 def after(state: JobState) -> str:
     """Return what holds for the vehicle once its job has ended, and what is left unbled."""
     follows = f'`witnessmark job open --scope "follows {state.job}" ...`'
@@ -101,7 +104,7 @@ def view_now(
         shown,
         stands=told(state, runs=runs),
         opened=opened,
-        caution=_to_bleed(state, shown) + _ahead(state, shown) + shown.caution,
+        caution=_to_bleed(state, shown) + _fluid(state, shown) + _ahead(state, shown) + shown.caution,
     )
 
 
@@ -158,6 +161,12 @@ def _to_bleed(state: JobState, shown: View) -> str:
     if ahead or not state.to_bleed or shown.kind not in ("step", "reading"):
         return ""
     return f"DO NOT DRIVE. {as_left(state)[-1]} "
+
+
+def _fluid(state: JobState, shown: View) -> str:
+    """Name another fluid that was gone on with wherever something is filled, opened, run, driven or finished."""
+    said = gone_on_with(state) if shown.kind in NAMES_THE_FLUID else ""
+    return f"{said} " if said else ""
 
 
 def _ahead(state: JobState, shown: View) -> str:
