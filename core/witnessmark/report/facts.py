@@ -21,6 +21,7 @@ from witnessmark.audit.verdict import Finding, grouped
 from witnessmark.journal import bodies
 from witnessmark.journal.entry import Entry, leaf
 from witnessmark.procedure.plan import parse_scope
+from witnessmark.report.earlier import before, left_before
 from witnessmark.report.exchanges import exchange
 from witnessmark.report.fluid import fluid
 from witnessmark.report.happened import codes_left, codes_stored, happened
@@ -63,6 +64,7 @@ def facts(audit: Audit, *, zone: tzinfo = UTC, beside: Beside = ALONE) -> dict[s
         "job": _job(case, times, beside, done),
         "open": _open(audit, beside),
         "standing": standing(case),
+        "before": {"job": before(case), "left": [] if _state(case)[0] == "released" else left_before(held)},
         "release": _release(audit, times, beside),
         "since": [{**_asked_open(audit, one, beside), "cites": list(one.cites)} for one in since(audit)],
         "vehicle": dict(case.opened.vehicle),
