@@ -2,9 +2,12 @@
 
 from __future__ import annotations
 
+import sqlite3
+from contextlib import closing
 from pathlib import Path
 
 from tests.cli.bay import DATA, MAP, PROCEDURE, Bay
+from tests.report.test_sheet import Page
 
 from witnessmark.journal import bodies
 from witnessmark.journal.entry import Draft
@@ -42,6 +45,62 @@ def test_a_released_job_says_how_much_was_accepted_as_open_and_what(bay: Bay) ->
     listed = bay.fine("job", "list")
     assert f"{job:<10} released  2 accepted " in listed and listed.count("accepted") == 2
     assert "    released, 2 accepted as open: 26 Leak check done? not met; 31 Is it plausible? no proof\n" in listed
+
+
+def looked(bay: Bay, job: str, step: str, said: str, **more: str) -> None:
+    body = bodies.StepDone(step=step, act="skipped", looked=True, said=said, **more)  # type: ignore[arg-type]
+    with bay.shop.write() as journal:
+        journal.append(Draft("step", job, "person:t-otter", body=bodies.to_body(body)))
+
+
+def test_a_job_that_is_not_released_says_what_was_seen_and_a_comeback_what_it_follows_left_open(bay: Bay) -> None:
+    first = bay.open_job()
+    looked(bay, first, "road-test", "the pedal is soft or sinks", affects="road-test")
+    back = bay.open_job("--scope", f"follows {first}")
+    listed = bay.fine("job", "list").splitlines()
+    seen = "Leak check, pedal and road test done? not met: the pedal is soft or sinks"
+    assert f"    ! not as asked: 26 {seen}" in listed
+    (left,) = (one for one in listed if one.startswith(f"    ! left open by {first}, to which it comes back: "))
+    assert seen in left and "the earlier record cannot be put right: " in left and "; and " in left
+    page = bay.folder / "tag.html"
+    bay.fine("tag", back, "-o", page)
+    text = Page(page.read_text(encoding="utf-8")).text
+    assert f"Left open by job {first}, to which this one comes back: {seen}" in text
+    item = next(n for n, one in enumerate(bay.entries(back)[0].body["earlier"], 1) if "pedal is soft" in one)
+    with bay.shop.write() as journal:
+        right = bodies.to_body(bodies.StepDone(step=f"earlier-{item}", act="confirmed"))
+        journal.append(Draft("step", back, "person:t-otter", body=right))
+    bay.fine("tag", back, "-o", page)
+    assert f"{seen} (said to be right now)" in Page(page.read_text(encoding="utf-8")).text
+    assert not [one for one in bay.fine("job", "list").splitlines() if "left open by" in one and seen in one]
+
+
+def test_what_was_accepted_is_named_with_what_was_seen(bay: Bay) -> None:
+    job = bay.open_job()
+    looked(bay, job, "road-test", "the pedal is soft or sinks", affects="road-test")
+    with bay.shop.write() as journal:
+        body = bodies.State(state="released", accepted=("26 Leak check? not met: x", "31 Plausible? no proof: y"))
+        journal.append(Draft("state", job, "person:l-heron", body=bodies.to_body(body)))
+    said = "26 Leak check? not met: the pedal is soft or sinks; 31 Plausible? no proof"
+    assert f"    released, 2 accepted as open: {said}\n" in bay.fine("job", "list")
+
+
+def test_a_job_whose_record_was_altered_says_so_released_or_not(bay: Bay) -> None:
+    altered, sound = bay.open_job(), bay.open_job()
+    read_pressure(bay, altered, "3", "t-otter")
+    read_pressure(bay, altered, "4", "t-otter")
+    assert "RECORD" not in bay.fine("job", "list")
+    target = bay.entries(altered, kind="reading")[0].seq
+    with closing(sqlite3.connect(bay.shop.journal_path)) as db, db:
+        for (name,) in db.execute("SELECT name FROM sqlite_master WHERE type = 'trigger'").fetchall():
+            db.execute(f"DROP TRIGGER {name}")
+        db.execute("UPDATE entries SET text = replace(text, '\"3\"', '\"9\"') WHERE seq = ?", (target,))
+    top, *lines = bay.fine("job", "list").splitlines()
+    said = f"entry {target} is not the one that entry {target + 1}"
+    assert top.startswith(f"! RECORD ALTERED: the check of the whole journal finds: {said}")
+    at = next(number for number, line in enumerate(lines) if line.startswith(altered))
+    assert lines[at + 1].startswith(f"    ! RECORD ALTERED: {said}")
+    assert sum("RECORD" in line for line in lines) == 1 and any(line.startswith(sound) for line in lines)
 
 
 def test_each_job_says_what_part_of_the_procedure_it_does(bay: Bay) -> None:

@@ -9,7 +9,7 @@ says so of what was worked before its own last work, and of nothing since, nor o
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Iterable
 from dataclasses import dataclass, replace
 
 from witnessmark.host.history import history
@@ -26,6 +26,10 @@ UNFINISHED = ("open", "paused")
 BY_NAME = "note: without --vin or --plate earlier jobs on it are found by its name alone, which two vehicles may have"
 MOST_BY_NAME = 50
 """So many jobs of one name are looked back on, the last one opened first: a name may be used again and again."""
+
+
+Folded = Callable[[str], JobState | None]
+"""Gives where a job stands, for who knows that already or need not know it."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -74,13 +78,19 @@ def against(journal: Journal, job: str) -> tuple[str, ...]:
     return tuple(line for one in _unsettled([*others, own]) if one is not own for line in _standing(one))
 
 
-def still_open(journal: Journal, state: JobState, mine: Entry) -> tuple[str, ...]:
+def still_open(journal: Journal, state: JobState, mine: Entry, folded: Folded | None = None) -> tuple[str, ...]:
     """Return what is told of a job as it was left, nothing where another job has settled it since."""
-    if not as_left(state):
-        return ()
-    there = _on(journal, state.vehicle, plate_of(journal, mine), name_of(mine), state.job)
+    return as_left(state) if as_left(state) and not is_settled(journal, state, mine, folded) else ()
+
+
+def is_settled(journal: Journal, state: JobState, mine: Entry, folded: Folded | None = None) -> bool:
+    """Say whether another job on the vehicle of the job that `mine` opens settled since what that one left open.
+
+    `folded` gives where another job stands; it may give None for one that was not written in after the last work here.
+    """
+    there = _on(journal, state.vehicle, plate_of(journal, mine), name_of(mine), state.job, folded)
     own = Found(state)
-    return as_left(state) if own in _unsettled([*(one for one in there if one.state.job != state.job), own]) else ()
+    return own not in _unsettled([*(one for one in there if one.state.job != state.job), own])
 
 
 def name_of(opened: Entry) -> str:
@@ -95,7 +105,9 @@ def plate_of(journal: Journal, opened: Entry) -> str:
     return str(kept.value) if kept is not None and kept.value != personal.CHANGED else ""
 
 
-def _on(journal: Journal, vin: str, plate: str, name: str = "", job: str = "") -> list[Found]:
+def _on(
+    journal: Journal, vin: str, plate: str, name: str = "", job: str = "", folded: Folded | None = None
+) -> list[Found]:
     """Return where each job on a vehicle stands: with this number, this plate, or that follows `job`, or `job` it.
 
     Behind them those that have nothing but its `name`, where neither number nor plate says that it is another one.
@@ -103,12 +115,17 @@ def _on(journal: Journal, vin: str, plate: str, name: str = "", job: str = "") -
     known = [*(finding.by_vin(journal, vin) if vin.strip() else ())]
     known += finding.by_registration(journal, plate) if plate.strip() else []
     known += _followed(journal, job) if job else []
-    states = [fold(history(journal, one)) for one in dict.fromkeys(known)]
+    states = _states(journal, dict.fromkeys(known), folded)
     number = vin.strip().upper()
     there = [Found(one) for one in states if not number or one.vehicle.strip().upper() in ("", number)]
     named = finding.by_name(journal, name)[:MOST_BY_NAME] if name else []
     maybe = [one for one in named if one not in known and not _another(journal, one, vin, plate)]
-    return there + [Found(fold(history(journal, one)), by_name=True) for one in maybe]
+    return there + [Found(one, by_name=True) for one in _states(journal, maybe, folded)]
+
+
+def _states(journal: Journal, jobs: Iterable[str], folded: Folded | None) -> list[JobState]:
+    states = (fold(history(journal, one)) if folded is None else folded(one) for one in jobs)
+    return [one for one in states if one is not None]
 
 
 def _another(journal: Journal, job: str, vin: str, plate: str) -> bool:

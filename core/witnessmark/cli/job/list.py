@@ -35,46 +35,52 @@ def list_(
 ) -> None:  # fmt: skip
     """List the jobs of this bay, the last one first; under each what it left open on the vehicle.
 
-    Under a released one also what was accepted as open, and what a correction opened since.
+    Under one that is not released also what is not as asked and what the job that it comes back to left open, under a
+    released one what was accepted as open, and what a correction opened since. The whole journal is checked: a job
+    whose record is not as it was written says so.
 
     With options, those that all of them fit.
     """
+    from functools import lru_cache
+
     from witnessmark.audit import say
     from witnessmark.host.history import history
-    from witnessmark.host.looking import released_with, since_release, worked_on
-    from witnessmark.host.other_jobs import still_open
+    from witnessmark.host.listed import Listed
+    from witnessmark.host.looking import left_open, worked_on
     from witnessmark.job.fold import fold
     from witnessmark.journal import moving
 
     found = 0
-    checked = _checked(shop) if finding else None
+    checked = _checked(shop)
+    for damage in checked.damage[:1]:
+        click.echo(f"! RECORD {damage.verdict.upper()}: the check of the whole journal finds: {damage.text}")
     with shop.read() as journal:
         lines = journal.jobs()
+        last = {line.job: line.last_seq for line in lines}
         asked = _asked(journal, vin, plate, vehicle, since, until)
+        folded = lru_cache(KEPT)(lambda job: fold(history(journal, job)))
         for line in lines:
             if not all(line.job in jobs for jobs in asked):
                 continue
             entries = list(history(journal, line.job))
-            why = _why(shop, line.job, finding, checked) if checked else []
-            if (by and not worked_on(entries, by)) or (finding and not why):
+            if by and not worked_on(entries, by):
+                continue
+            state = folded(line.job)
+            listed = Listed(shop, journal, entries, state, checked, folded, last)
+            why = left_open(listed.findings, finding) if finding else []
+            if finding and not why:
                 continue
             found += 1
-            state = fold(entries)
             where = f"step {min(state.cursor + 1, len(state.points))} of {len(state.points)}"
             size = say.counted(line.count, "entry", "entries")
-            again = since_release(shop, entries)
-            accepted = released_with(entries)
-            well = f"{len(accepted)} accepted" if accepted else ""
-            open_ = "OPEN AGAIN" if again else well if state.status == "released" else "NOT RELEASED"
+            well = f"{len(listed.accepted)} accepted" if listed.accepted else ""
+            open_ = "OPEN AGAIN" if listed.again else well if state.status == "released" else "NOT RELEASED"
             gone = moving.handed_over(journal, line.job)
             open_ += "" if gone is None else f", went to {gone.body['to']} "
             what = f"{_vehicle(entries)}{state.procedure.title}"
             head = f"{line.job:<10} {state.status:<9} {open_:<12} {where:<14} {size:>12}"
             click.echo(f"{head}  {_scope(entries):<{SCOPE}}  {what}")
-            stands = still_open(journal, state, entries[0])
-            said = [f"! open since its release: {one}" for one in again]
-            said += [f"released, {len(accepted)} accepted as open: {'; '.join(accepted)}"] if accepted else []
-            for text in (*(f"! {one}" for one in stands), *said, *why):
+            for text in (*listed.lines, *(f"{one.number} {one.title} {one.answer}: {one.text}" for one in why)):
                 click.echo(f"    {text}")
     if not lines:
         click.echo("no job yet; open one with `witnessmark job open`")
@@ -84,6 +90,8 @@ def list_(
         raise click.exceptions.Exit(1)
 
 
+KEPT = 256
+"""Of so many jobs listed last it is kept where they stand: those on the same vehicle are often near each other."""
 SCOPE = 8
 """How wide a scope of one word is."""
 
@@ -131,9 +139,3 @@ def _checked(shop: Shop) -> Check:
 
     shop.need_journal()
     return check(shop.journal_path, shop.clock, database=False)
-
-
-def _why(shop: Shop, job: str, finding: str, checked: Check) -> list[str]:
-    from witnessmark.host.looking import left_open
-
-    return [f"{one.number} {one.title} {one.answer}: {one.text}" for one in left_open(shop, job, finding, checked)]

@@ -1,0 +1,135 @@
+"""What is told under a job in the list: how its record is, what it left open on the vehicle, what is not as asked.
+
+A shop, its open journal and the entries of a job flow in, lines flow out. Rules that hold here: the whole journal is
+checked once for all of its jobs; a job is audited only where that may have something to tell: it is not released, was
+written in since its release, or somebody looked and it was not right; what another job on the vehicle settled since is
+told under that one.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping, Sequence
+from dataclasses import dataclass
+from functools import cached_property
+
+from witnessmark.audit.run import Audit
+from witnessmark.audit.verdict import Finding
+from witnessmark.audit.verify import verify
+from witnessmark.host import dossier
+from witnessmark.host.auditing import ORDER
+from witnessmark.host.other_jobs import is_settled, still_open
+from witnessmark.host.shop import Shop
+from witnessmark.job.state import JobState
+from witnessmark.journal.check import Check
+from witnessmark.journal.entry import Entry
+from witnessmark.journal.kinds import WORK
+from witnessmark.journal.store import Journal
+from witnessmark.report.earlier import RIGHT_NOW, before, left_before
+from witnessmark.report.read_now import counted
+from witnessmark.report.released import INTEGRITY, since, spell
+from witnessmark.report.seen import seen
+
+MOST = 8
+"""How many questions are named of a job that is not released, as its key tag has them."""
+
+
+@dataclass(frozen=True)
+class Listed:
+    """A job of the list. `checked` is how the whole journal was found.
+
+    `folded` gives where another job stands, `last` the last entry of each: one that was not written in since the last
+    work on this job settles nothing of it.
+    """
+
+    shop: Shop
+    journal: Journal
+    entries: Sequence[Entry]
+    state: JobState
+    checked: Check
+    folded: Callable[[str], JobState]
+    last: Mapping[str, int]
+
+    @property
+    def lines(self) -> list[str]:
+        """Return all that is told under the job, the worst first."""
+        stands = still_open(self.journal, self.state, self.entries[0], self._later)
+        released = [f"released, {len(self.accepted)} accepted as open: {'; '.join(self._accepted_seen)}"]
+        altered = self._altered
+        again = (one for one in self.again if not (altered and one.startswith(f"{INTEGRITY} ")))
+        alarms = (*altered, *stands, *(f"open since its release: {one}" for one in again), *self._open)
+        return [*(f"! {one}" for one in alarms), *(released if self.accepted else ())]
+
+    @cached_property
+    def again(self) -> list[str]:
+        """Return what is open of a released job since its release."""
+        states = self._states
+        if not states or states[-1].body.get("state") != "released":
+            return []
+        later = (one for one in self.entries if one.seq > states[-1].seq)
+        if not any(one.kind == "amendment" or one.kind in WORK for one in later):
+            return []
+        return [spell(self._kept.said(one)) for one in since(self.audit)]
+
+    @cached_property
+    def accepted(self) -> list[str]:
+        """Return the questions that the release of the job accepted as open, each with its answer."""
+        held = self._states[-1].body.get("accepted") if self._released else ()
+        return [str(one).partition(": ")[0] for one in held or ()]
+
+    @cached_property
+    def findings(self) -> list[Finding]:
+        """Return what the audit finds, with the words of people as far as they are kept here."""
+        return [self._kept.said(one) for one in self.audit.findings]
+
+    @cached_property
+    def audit(self) -> Audit:
+        return self._kept.audited(self.checked).audit
+
+    @cached_property
+    def _kept(self) -> dossier.Dossier:
+        policy = dossier.policy_of(self.shop)
+        return dossier.of_journal(self.journal, self.state.job, self.shop.clock, policy=policy)
+
+    @property
+    def _states(self) -> list[Entry]:
+        return [one for one in self.entries if one.kind == "state"]
+
+    @property
+    def _released(self) -> bool:
+        return self.state.status == "released"
+
+    @property
+    def _altered(self) -> list[str]:
+        """Say how the job's own record is where it is not as it was written; a sound journal has only sound ones."""
+        if not self.checked.damage and not any(one.kind == "moved" for one in self.entries):
+            return []
+        found = (verify(part, name=self._kept.name, from_journal=True) for part in self._kept.parts)
+        return [f"RECORD {one.verdict.upper()}: {one.text}" for one in found if one.verdict not in ORDER[:2]]
+
+    @property
+    def _accepted_seen(self) -> list[str]:
+        """Return what was accepted, each question with what was seen not to be right."""
+        if not any(one.body.get("looked") for one in self.entries if one.kind == "step"):
+            return self.accepted
+        of = {f"{one.number} ": seen(self.audit, one, self._kept.beside.say) for one in self.audit.findings}
+        words = ((one, of.get(f"{one.partition(' ')[0]} ", "")) for one in self.accepted)
+        return [f"{one}: {said}" if said else one for one, said in words]
+
+    @property
+    def _open(self) -> list[str]:
+        """Return what the job it comes back to left open, and what is not as asked, of a job that is not released."""
+        if self._released:
+            return []
+        say = self._kept.beside.say
+        left = [one for one in map(say, left_before(counted(self.audit.case))) if not one.endswith(RIGHT_NOW)]
+        lines = [f"left open by {before(self.audit.case)}, to which it comes back: {'; '.join(left)}"] if left else []
+        words = [(one, seen(self.audit, one, say)) for one in self.audit.findings if one.number != INTEGRITY]
+        named = [(one, said) for one, said in words if one.answer == "not met" or said]
+        named.sort(key=lambda pair: not pair[1])
+        told = [f"{one.number} {one.title} {one.answer}{f': {said}' if said else ''}" for one, said in named[:MOST]]
+        told += [f"and {len(named) - MOST} more"] if len(named) > MOST else []
+        lines += [f"not as asked: {'; '.join(told)}"] if told else []
+        return [] if lines and is_settled(self.journal, self.state, self.entries[0], self._later) else lines
+
+    def _later(self, job: str) -> JobState | None:
+        return self.folded(job) if self.last.get(job, 0) > self.state.worked_seq else None
