@@ -1,4 +1,8 @@
-"""15: could the reservoir run dry? What ran out since the last filling, against what it holds until it draws air.
+"""15: could the reservoir run dry? What ran out since the last filling, against what was in it then.
+
+What was in it is what the record shows (`stock`): the level as it was read, what was taken out and filled in, as sure
+as the procedure's tolerance of such sums; where nothing of that was read, what it holds until it draws air. What it
+then took to fill it up to the mark tells as well how low it stood.
 
 That it ran empty while the work was done, as somebody said, decides: not met, and named is what was begun before and
 not done again after it, opened and, where a wire command belongs to it, run (common practice, no source: air goes into
@@ -9,8 +13,8 @@ the least counts it once, the most each time.
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Mapping, Sequence
-from dataclasses import dataclass
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass, replace
 from itertools import pairwise
 
 from witnessmark import quantity
@@ -20,28 +24,53 @@ from witnessmark.audit.case import SILENT, Case
 from witnessmark.audit.moments import Moments
 from witnessmark.audit.question import Question, hookimpl
 from witnessmark.audit.say import listing
+from witnessmark.audit.stock import (
+    TAKEN,
+    Range,
+    Reservoir,
+    Stock,
+    lacks,
+    lasting_by_entry,
+    open_at,
+    readings_between,
+    reservoir,
+)
 from witnessmark.audit.timeline import Act, Gauge, Opening, by
 from witnessmark.audit.verdict import Detail, Verdict, does_not_apply, from_details, no_proof, worst
 from witnessmark.audit.volumes import counting, impossible, in_ml
-from witnessmark.procedure import own
 
-LAST = 1 << 62
-"""After every entry."""
-SAID_FILLED = own.SAID_FILLED
-"""The step by which it is said beside the walk that it was filled: up, where no volume is written."""
 TINY_ML = 1e-9
 """What two sums of volumes may differ by through arithmetic alone."""
 
+DRY = "it may have run dry"
+FILLING = "the filling"
 Ran = tuple[Gauge, int, int]
 """A volume that was read, with the entries from and to which it ran out."""
 
 
 @dataclass(frozen=True, slots=True)
-class Range:
-    """A volume in mL that is not known better than between two bounds."""
+class _Since:
+    """What ran `out` after an entry that says how much was in it, its `readings`, and the visits nobody read."""
 
-    low: float
-    high: float
+    start: int
+    what: str
+    stock: Stock
+    out: Range
+    readings: tuple[Gauge, ...]
+    silent: Mapping[str, int]
+
+    @property
+    def subject(self) -> str:
+        return f"{self.what.removeprefix('the ')}, entry {self.start}"
+
+
+@dataclass(frozen=True, slots=True)
+class _Again:
+    """The next filling up to the mark, where it took so much, in mL, that nothing may have been `left` before it."""
+
+    seq: int
+    ml: float
+    left: Range
 
 
 def answer(case: Case) -> Verdict:
@@ -50,7 +79,6 @@ def answer(case: Case) -> Verdict:
         return from_details(said, "")
     if not case.procedure.reservoir:
         return does_not_apply("the procedure does not say what the reservoir holds")
-    holds = quantity.convert(quantity.parse(case.procedure.reservoir, place="reservoir"), "mL")
     filled = sorted(
         {act.seq for act in case.timeline.acts_affecting("refill")}
         | {one.seq for one in case.timeline.readings("volume-in")}
@@ -61,25 +89,29 @@ def answer(case: Case) -> Verdict:
         return no_proof(text, *empty)
     if case.timeline.openings and (case.timeline.openings[0].opened or 0) < filled[0]:
         return no_proof("a nipple was opened before the reservoir was recorded as filled", filled[0])
-    bounds = [*filled, case.entries[-1].seq + 1]
+    read = {one.seq: one for one in readings_between(case, filled[0])}
+    bounds = [*sorted({*filled, *read}), case.entries[-1].seq + 1]
     ran = Moments(_ran(case), lambda one: (min(one[1:]), max(one[1:])))
     begun = [one for one in case.timeline.openings if one.opened is not None]
     opened = Moments(begun, lambda one: (one.opened or 0, one.opened or 0))
-    unread = _lasting(one for one in begun if not was_read(case, one))
+    unread = lasting_by_entry(one for one in begun if not was_read(case, one))
     details: list[Detail] = []
-    stock = Range(_at_first(case, filled[0], holds), holds)
+    stock, tank = reservoir(case).at_first(filled[0])
     for start, end in pairwise(bounds):
-        if details:
-            more = _filled_in(case, start, holds)
-            least, most = (min(holds, max(0.0, one) + more) for one in (stock.low, stock.high))
-            stock = Range(least if _lacks(case, start) or _open_at(case, start) else most, most)
+        if start in read:
+            stock = tank.after(stock, read[start])
+        elif start != filled[0]:
+            stock, tank = tank.filled(stock, start, sure=not open_at(case, start))
         near = ran.within(start, end)
         out = _out(case, near, start, end)
         visits = {one.pass_id: one for one in opened.within(start, end) if start < (one.opened or 0) < end}
         silent = _silent(case, visits, _between(near, start, end))
         silent = {one.pass_id: one.opened or 0 for one in unread.within(start + 1, end - 1)} | silent
-        details.append(_since(case, start, silent, stock, out, _between(near, start, end)))
-        stock = Range(0.0 if silent else stock.low - out.high, stock.high - out.low)
+        if start not in read or near or silent:
+            since = _Since(start, _name(read.get(start)), stock, out, tuple(_between(near, start, end)), silent)
+            details.append(_judge(case, since, _again(case, tank, start, end) if visits and end in filled else None))
+        stock = stock.less(out)
+        stock = replace(stock, low=0.0, ml=None) if silent else stock
     details += [Detail(one.id, "no proof", f"no entry of what was done at {one.id}") for one in case.untouched]
     details += list(_unopened(case))
     answer = worst(one.answer for one in details)
@@ -174,65 +206,52 @@ def _out(case: Case, ran: Sequence[Ran], start: int, end: int) -> Range:
     return Range(in_ml(counting(case, sure)), in_ml(_between(ran, start, end)))
 
 
-def _at_first(case: Case, seq: int, full: float) -> float:
-    """Return the least it held after the first filling: all where it was filled up, else what went in."""
-    return full if _filled_up(case, seq) else max(0.0, min(full, _filled_in(case, seq, full)))
-
-
-def _filled_up(case: Case, seq: int) -> bool:
-    """Whether an entry says that it was filled up; one said beside the walk that gives its volume does not."""
-    read = case.timeline.gauge(seq)
-    said = case.timeline.ours.intersection((SAID_FILLED,))
-    beside = read is not None and read.what == "volume-in" and read.step in said
-    return not beside and any(act.seq == seq for act in case.timeline.acts_affecting("refill"))
-
-
-def _filled_in(case: Case, seq: int, full: float) -> float:
-    """Return how much was filled in by an entry; one that gives no volume says that it was filled up."""
-    read = case.timeline.gauge(seq)
-    return in_ml([read]) if read is not None and read.what == "volume-in" else full
-
-
-def _since(
-    case: Case, start: int, silent: Mapping[str, int], stock: Range, out: Range, readings: Sequence[Gauge]
-) -> Detail:
-    """Judge one filling, after which it held `stock` in mL, by what ran `out` after it and before the next.
-
-    `readings` are of that, in part or all of it; at the `silent` visits nobody read how much it was.
-    """
-    subject = f"filling, entry {start}"
-    if (wrong := impossible(readings)) is not None:
-        return Detail(subject, "no proof", *wrong)
-    cites = (start, *(one.seq for one in readings))
-    ran_out, held = quantity.plain(out.high), quantity.plain(stock.high)
+def _judge(case: Case, since: _Since, again: _Again | None) -> Detail:
+    """Judge what ran out after one filling, or after its level was read, and before the next."""
+    start, stock, out, silent = since.start, since.stock, since.out, since.silent
+    if (wrong := impossible(since.readings)) is not None:
+        return Detail(since.subject, "no proof", *wrong)
+    cites = (start, *stock.cites, *(one.seq for one in since.readings), *(() if again is None else (again.seq,)))
+    cites = tuple(dict.fromkeys(cites))
     if silent:
         most, ran_out = "at least ", quantity.plain(out.low)
     else:
-        most = "" if out.low == out.high else "at most "
-    text = f"{most}{ran_out} mL ran out after the filling of entry {start}, the reservoir held at most {held} mL"
-    if out.low > stock.high + TINY_ML:
-        return Detail(subject, "not met", text, cites)
+        most, ran_out = "" if out.low == out.high else "at most ", quantity.plain(out.high)
+    text = f"{most}{ran_out} mL ran out after {since.what} of entry {start}, "
+    text += stock.spell(case.procedure.balance_tolerance)
+    took = "" if again is None else f"to fill it up to the mark again took {quantity.plain(again.ml)} mL"
+    took += "" if again is None else f" (entry {again.seq})"
+    short = out.high > stock.low + TINY_ML
+    more = again is not None and again.left.high < -TINY_ML and (short or silent)
+    if out.low > stock.high + TINY_ML or more:
+        return Detail(since.subject, "not met", f"{text}{took and '; '}{took}", cites)
     if silent:
         missing = f"no entry of how much ran out at {listing(silent)}"
         said = f"{missing}; {text}" if out.low > 0 else missing
-        return Detail(subject, "no proof", said, (*cites, *silent.values(), *_left_unread(case, silent)))
-    if out.high > stock.low + TINY_ML:
-        lacks = _lacks(case, start)
-        why = "it was filled while a nipple was open, and how much had run out by then is not recorded"
-        again = in_ml(readings) - in_ml(counting(case, readings))
-        if again and out.high - again <= stock.low + TINY_ML:
-            why = f"{quantity.plain(out.high - again)} mL if what was at once read again does not count"
-        elif lacks and (out.low > stock.low + TINY_ML or not _open_at(case, start)):
-            why = f"it may have held no more than {quantity.plain(stock.low)} mL, for {lacks}"
-        return Detail(subject, "no proof", f"{text}; {why}", cites)
-    return Detail(subject, "met", text, cites)
+        unread = (*cites, *silent.values(), *_left_unread(case, silent))
+        return Detail(since.subject, "no proof", f"{said}{took and '; '}{took}", unread)
+    if short:
+        why = _unsure(case, since)
+        return Detail(since.subject, "no proof", f"{text}; {why}{took and ': '}{took}", cites)
+    if took:
+        return Detail(since.subject, "no proof", f"{text}; {DRY}: {took}", cites)
+    return Detail(since.subject, "met", text, cites)
 
 
-def _lacks(case: Case, seq: int) -> str:
-    """Say why a filling does not show that it was full then; empty where it does."""
-    if not _filled_up(case, seq):
-        return "nobody said that it was filled up"
-    return "" if _filled_in(case, seq, 1.0) > 0 else "nothing went in"
+def _unsure(case: Case, since: _Since) -> str:
+    """Say why what ran out may be more than there was."""
+    start, stock, out = since.start, since.stock, since.out
+    again = in_ml(since.readings) - in_ml(counting(case, since.readings))
+    if again and out.high - again <= stock.low + TINY_ML:
+        return f"{quantity.plain(out.high - again)} mL if what was at once read again does not count"
+    if since.what != FILLING:
+        return DRY
+    why = lacks(case, start)
+    if why and (out.low > stock.low + TINY_ML or not open_at(case, start)):
+        return f"it may have held no more than {quantity.plain(stock.low)} mL, for {why}"
+    if open_at(case, start):
+        return "it was filled while a nipple was open, and how much had run out by then is not recorded"
+    return DRY
 
 
 def _silent(case: Case, visits: Mapping[str, Opening], readings: Sequence[Gauge]) -> dict[str, int]:
@@ -242,15 +261,21 @@ def _silent(case: Case, visits: Mapping[str, Opening], readings: Sequence[Gauge]
     return {name: seq for name, seq in opened.items() if last.get(read_with(case, name), -1) < seq}
 
 
-def _lasting(openings: Iterable[Opening]) -> Moments[Opening]:
-    """Return openings by the entries from which to which they lasted."""
-    return Moments(openings, lambda one: (one.opened or 0, LAST if one.closed is None else one.closed))
+def _name(read: Gauge | None) -> str:
+    """Name what says how much was in it."""
+    return FILLING if read is None else "the level" if read.what == "level" else "the drawing off"
 
 
-def _open_at(case: Case, seq: int) -> bool:
-    """Whether a nipple stood open as this entry was made."""
-    lasting = case.once("openings-by-entry", lambda: _lasting(case.timeline.openings))
-    return bool(lasting.within(seq, seq))
+def _again(case: Case, tank: Reservoir, start: int, end: int) -> _Again | None:
+    """Return the filling at `end` where what it took shows that what was in it since `start` may have run out.
+
+    It shows nothing of that where some was taken out besides, or still ran out of a nipple meanwhile.
+    """
+    drawn, took = case.timeline.gauge(start), tank.took(end)
+    emptied = any(start < act.seq < end for act in case.timeline.acts_affecting("empty"))
+    if took is None or emptied or open_at(case, end) or (drawn is not None and drawn.what in TAKEN):
+        return None
+    return _Again(end, *took) if took[1].low <= TINY_ML else None
 
 
 def _left_unread(case: Case, silent: Mapping[str, int]) -> list[int]:
