@@ -9,16 +9,18 @@ of entry that is not known here is left alone, a known one that cannot be read i
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 from typing import Any
 
 import msgspec
 
 from witnessmark.audit import ends
+from witnessmark.audit.latest import Latest
 from witnessmark.audit.range import FOREVER, Range, Span, exact
 from witnessmark.audit.reconcile import Reconciled
-from witnessmark.audit.timeline import Act, Actuation, Exchange, Gauge, Half, Latest, Opening, Timeline
+from witnessmark.audit.session import s3_ns, says_seconds
+from witnessmark.audit.timeline import Act, Actuation, Exchange, Gauge, Half, Opening, Timeline
 from witnessmark.errors import InputError
 from witnessmark.journal import bodies
 from witnessmark.journal.entry import Entry
@@ -29,6 +31,7 @@ HEARD_ELSEWHERE = "heard elsewhere"
 """The event of a run of another tester of which only one request is in the record."""
 ONLY_END = "its end was heard and its start was not"
 """What it says, after the wire command's name, where that request was the stop."""
+NS = 1_000_000_000
 Read = tuple[Entry, bodies.Body | None]
 """An entry and its typed body, read once for all who look at it."""
 
@@ -47,7 +50,8 @@ def body_of(entry: Entry) -> bodies.Body | None:
 
 def assemble(read: Sequence[Read], clock: Reconciled, ours: frozenset[str] = OWN) -> Timeline:
     """Return the timeline of one job's entries; `ours` are the steps that the job itself writes."""
-    work = _Work(clock)
+    opened = next((body for _, body in read if isinstance(body, bodies.JobOpened)), None)
+    work = _Work(clock, (opened.map if opened else None) or {})
     for entry, body in read:
         take = _TAKE.get(type(body))
         if take is not None:
@@ -83,8 +87,10 @@ class _Run:
 
 
 class _Work:
-    def __init__(self, clock: Reconciled) -> None:
+    def __init__(self, clock: Reconciled, unit: Mapping[str, Any]) -> None:
         self.clock = clock
+        self.unit = unit
+        """The map of the control unit."""
         self.runs: dict[int, _Run] = {}
         self.openings: list[Opening] = []
         self.acts: list[Act] = []
@@ -224,7 +230,8 @@ class _Work:
 
     def inspection(self, entry: Entry, body: bodies.Inspection) -> None:
         if body.safe:
-            self.looked.append((body.actuation, Latest(entry.seq, "looked", self.clock.occurred(entry).high)))
+            by, at = entry.done_by.partition(":")[2], self.clock.occurred(entry).high
+            self.looked.append((body.actuation, Latest(entry.seq, "looked", at, by)))
 
 
 _TAKE: dict[type, Any] = {
@@ -250,7 +257,25 @@ def _actuations(work: _Work) -> list[Actuation]:
     runs = [_actuation(run, work.clock) for run in work.runs.values()]
     unknown = work.interrupted | {run.seq for run in runs if run.outcome and run.outcome.result == "unknown"}
     seen = [(name, latest) for name, latest in (*stops, *work.looked) if name in unknown]
-    return ends.bounded(runs, unknown, seen, {name: run.intent.peer for name, run in work.runs.items()})
+    wire = {run.seq: _allowed(work, run) for run in runs if run.seq in unknown and run.ran and run.grade != "told"}
+    return ends.bounded(runs, unknown, seen, {name: run.intent.peer for name, run in work.runs.items()}, wire)
+
+
+def _allowed(work: _Work, one: Actuation) -> int:
+    """Return until when a run that nobody saw end may have lasted by the wire alone, as its own entries show."""
+    run, clock = work.runs[one.seq], work.clock
+    signs = [exchange.at for exchange in one.exchanges]
+    signs += [
+        clock.mono(run.entries[exchange.seq], int(answer.last_mono))
+        for exchange in one.exchanges
+        for answer in exchange.body.answers
+    ]
+    if run.keepalive is not None:
+        signs += [
+            clock.mono(run.keepalive[0], int(moment)) for moment in run.keepalive[1].at_mono if moment.isdecimal()
+        ]
+    told = one.seconds.isdecimal() and says_seconds(work.unit, one.wire_command)
+    return ends.allowed(one, signs, s3_ns(work.unit), int(one.seconds) * NS if told else 0)
 
 
 def _actuation(run: _Run, clock: Reconciled) -> Actuation:

@@ -15,6 +15,7 @@ from typing import Literal, TypeVar
 
 import msgspec
 
+from witnessmark.audit.latest import Latest
 from witnessmark.audit.moments import Moments
 from witnessmark.audit.range import Range, Span
 from witnessmark.journal.bodies import Answer, ExchangeBody, KeepAlive, Outcome
@@ -44,14 +45,6 @@ class Exchange(msgspec.Struct, frozen=True, gc=False):
 
     def positive(self) -> Answer | None:
         return next((answer for answer in self.body.answers if answer.verdict == "positive"), None)
-
-
-class Latest(msgspec.Struct, frozen=True, gc=False):
-    """The entry that shows that a run had ended by `at` (ns): a stop confirmed, somebody who looked, the next start."""
-
-    seq: int
-    how: Literal["stop", "looked", "next"]
-    at: int
 
 
 class Actuation(msgspec.Struct, frozen=True, gc=False):

@@ -10,7 +10,7 @@ from collections.abc import Sequence
 
 from witnessmark.audit import say
 from witnessmark.audit.case import Case, time_ns
-from witnessmark.audit.ends import unseen
+from witnessmark.audit.ends import doubt, unseen
 from witnessmark.audit.missing import no_run, unran
 from witnessmark.audit.question import Question, hookimpl
 from witnessmark.audit.timeline import Actuation
@@ -48,6 +48,8 @@ def _lasted(case: Case, one: Pass, run: Actuation) -> Detail:
     others = len(case.timeline.actuations_of(one.id)) - 1
     if others:
         text += f"; {others} other attempt{'s' if others > 1 else ''} at this pass"
+    if word := doubt(run):
+        text += f"; {word}"
     answer = from_sure(lasted.at_least(least))
     if run.grade == "told" and run.outcome is not None and run.outcome.result == "stopped":
         text += "; it was said to have ended before its time"

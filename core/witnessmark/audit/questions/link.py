@@ -65,7 +65,7 @@ def _run(
     if run.keepalive is None:
         return Detail(run.subject, "no proof", "no entry of what kept the session alive", run.cites)
     gap = int(run.keepalive.largest_gap_ns)
-    if gap > s3_ns(case):
+    if gap > s3_ns(case.opened.map):
         text = f"nothing kept the session alive for {say.seconds(gap)}: its end is not known"
         return Detail(run.subject, "no proof", text, run.cites)
     return Detail(run.subject, "met", "no loss of the link recorded", run.cites)

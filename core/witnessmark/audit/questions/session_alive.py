@@ -36,7 +36,7 @@ def answer(case: Case) -> Verdict:
 
 
 def _run(case: Case, run: Actuation) -> Detail:
-    s3 = s3_ns(case)
+    s3 = s3_ns(case.opened.map)
     if run.grade == "told":
         text = "another tester kept its session; nobody recorded how"
         return Detail(run.subject, "no proof", text, run.cites)
