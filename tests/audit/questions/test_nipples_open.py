@@ -70,3 +70,27 @@ def test_open_and_closed(job: Job, closed: str, together: str) -> None:
 
 def test_how_long_two_were_open_together_is_said() -> None:
     assert "open at once for 8.0 to 12.0 s" in ask(10, two(10, 30, 20, 40)).text
+
+
+@pytest.mark.parametrize(
+    ("shut_at", "text", "detail"),
+    [
+        (119, ", at the latest 86.0 s after its run (p1)", "closed, 84.0 to 86.0 s"),
+        (35, ", at the latest 2.0 s after its run (p1)", "closed"),
+        (30, "", "closed"),
+    ],
+    ids=["long after", "about as it ended", "before"],
+)
+def test_how_long_a_nipple_stayed_open_after_its_run_is_told_and_not_judged(
+    shut_at: float, text: str, detail: str
+) -> None:
+    found = ask(9, only_rr().pressurise(0).open("rr", "p1", 10).run("p1", 14, 34).close("rr", shut_at, "p1"))
+    assert (found.answer, found.text) == ("met", f"every nipple was closed before the next visit{text}")
+    assert found.details[0].text.startswith(detail)
+    assert "in time" not in found.title
+
+
+def test_what_a_person_told_of_a_run_is_cited_where_it_is_told_how_long_a_nipple_stayed_open_after_it() -> None:
+    job = Job(scope="nipples rr", grade="told").open("rr", "p1", 10).run("p1", 14, 34).close("rr", 119, "p1")
+    found = ask(9, job)
+    assert "at the latest 87.0 s after its run (p1)" in found.text and {2, 3} <= set(found.cites)
