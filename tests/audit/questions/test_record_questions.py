@@ -369,3 +369,11 @@ def test_a_number_that_is_read_before_every_run_is_one_line_that_cites_each_read
     found = ask(1, job)
     read = [one for one in found.details if one.subject.startswith("control unit")]
     assert [one.answer for one in read] == ["met"] and len(read[0].cites) == 3
+
+
+def test_that_no_entry_releases_the_job_names_the_end_of_the_record_beside_its_last_state() -> None:
+    job = clean().state("finished", 700)
+    stands = job.last()
+    found = ask(37, job.step("note-to-self", 720))
+    assert found.text == f"no entry releases the job, up to the last (entry {stands + 1})"
+    assert found.cites == (stands,)

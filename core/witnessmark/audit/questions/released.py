@@ -18,7 +18,8 @@ def answer(case: Case) -> Verdict:
     states = [(seq, body.state) for seq, body in case.all_of(bodies.State)]
     releases = [seq for seq, state in states if state == "released"]
     if not releases:
-        return no_proof("no entry releases the job", *(seq for seq, _ in states[-1:]))
+        text = f"no entry releases the job, up to the last (entry {case.entries[-1].seq})"
+        return no_proof(text, *(seq for seq, _ in states[-1:]))
     if states[-1][1] != "released":
         return Verdict("not met", f"released, and then {states[-1][1]} again", cites=(releases[-1], states[-1][0]))
     release = next(entry for entry in case.entries if entry.seq == releases[-1])
