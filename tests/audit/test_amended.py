@@ -12,7 +12,7 @@ from tests.audit.shipped import ask
 from witnessmark.audit import amended
 from witnessmark.audit.amended import on_both
 from witnessmark.audit.run import audit
-from witnessmark.audit.verdict import Finding
+from witnessmark.audit.verdict import Detail, Finding
 from witnessmark.host import questions
 from witnessmark.journal import bodies
 
@@ -99,6 +99,23 @@ def test_each_correction_is_named_with_what_it_corrects() -> None:
         "entries 1, 2, 3, 4, 5 and 6 corrected in entries 11, 12, 13, 14, 15 and 16"
         in on_both(replace(one, cites=tuple(many)), one, many).text
     )
+
+
+def test_a_text_that_a_correction_changes_a_little_is_told_once_with_what_differs() -> None:
+    said = "p1: the link was lost while it ran: nobody saw it end; at the latest it was at rest {} after its start"
+    one = Finding(20, "link", "Did the link hold?", "not met", said.format("87.7 s"), (2,))
+    two = replace(one, text=said.format("4 min 02.0 s"))
+    end = 'the same answer as corrected, but for "4 min 02.0 s" in place of "87.7 s"'
+    assert on_both(one, two, {2: (8,)}).text == f"{one.text}; entry 2 corrected in entry 8, {end}"
+    other = replace(one, text="the session went on as it should")
+    assert on_both(one, other, {2: (8,)}).text.endswith(f"the same answer as corrected: {other.text}")
+
+
+def test_where_only_a_part_of_a_finding_changes_that_part_is_named() -> None:
+    parts = [(Detail("p1", "met", "held", (2,)), Detail("p2", "met", f"ran {ran}", (3,))) for ran in ("8 s", "9 s")]
+    one, two = (Finding(20, "link", "Did the link hold?", "met", "it held", (2, 3), details) for details in parts)
+    assert on_both(one, two, {3: (8,)}).text.endswith("the same answer as corrected, but what is said of p2 differs")
+    assert on_both(one, one, {3: (8,)}).text.endswith("the same answer as corrected")
 
 
 @pytest.mark.parametrize("nested", [True, False])

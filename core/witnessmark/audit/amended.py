@@ -16,6 +16,7 @@ from typing import Any
 
 import msgspec
 
+from witnessmark.audit.differing import differing
 from witnessmark.audit.say import listing
 from witnessmark.audit.verdict import Finding
 from witnessmark.journal.entry import AT, OCCURRED, WITHDRAWN, Entry, withdrawn
@@ -26,7 +27,9 @@ Corrections = Mapping[int, tuple[int, ...]]
 
 
 MOST_PAIRED = 4
-"""Of how many corrections a finding says which corrects which."""
+"""Of how many corrections a finding says which corrects which, and of how many parts that a correction changes them."""
+SHORT = 80
+"""A text of no more letters is told once more as corrected; of a longer one what differs is."""
 SAME = "the same answer as corrected"
 """How the text of a finding ends that a correction changes nothing of."""
 
@@ -131,8 +134,19 @@ def on_both(first: Finding, corrected: Finding, made: Corrections) -> Finding:
         if corrected.answer == "not met":
             return replace(corrected, text=text, cites=cites)
         return replace(first, answer="no proof", text=text, cites=cites)
-    changed = "" if first.text == corrected.text else f": {corrected.text}"
-    return replace(first, text=f"{first.text}; {which}, {SAME}{changed}", cites=cites)
+    return replace(first, text=f"{first.text}; {which}, {_changed(first, corrected)}", cites=cites)
+
+
+def _changed(first: Finding, corrected: Finding) -> str:
+    """Say that the answer is the same, and what a correction changes of its words or of those of its parts."""
+    if first.text != corrected.text:
+        changed = differing(first.text, corrected.text) if len(corrected.text) > SHORT else ""
+        return f"{SAME}, but for {changed}" if changed else f"{SAME}: {corrected.text}"
+    was, now = ({(one.subject, one.answer, one.text) for one in each.details} for each in (first, corrected))
+    parts = sorted({subject for subject, _, _ in was ^ now})
+    if not parts:
+        return SAME
+    return f"{SAME}, but what is said of {'; '.join(parts) if len(parts) <= MOST_PAIRED else 'its parts'} differs"
 
 
 def unreadable(first: Finding, made: Corrections, why: str) -> Finding:
