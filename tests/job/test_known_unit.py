@@ -128,7 +128,8 @@ def test_with_other_software_no_nipple_is_asked_to_be_opened_and_it_says_what_di
 def test_what_is_as_it_was_approved_leaves_no_entry_and_is_read_once_for_a_run(stand: Stand) -> None:
     stand.go_to("arm", "p1")
     stand.wait(5)
-    assert stand.unit.heard == [SOFTWARE] and identified(stand) == []
+    assert stand.unit.heard == [SOFTWARE, VOLTAGE, GEAR, SPEED] and identified(stand) == []
+    assert "condition" not in stand.kinds()
     stand.go_to("armed", "p1")
     assert identified(stand) == ["positive"], "the preflight's own"
     stand.go_to("running", "p1")
@@ -148,6 +149,35 @@ def test_it_goes_on_once_it_reads_right_again(stand: Stand) -> None:
     stand.press("r")
     assert stand.view["kind"] == "open"
     stand.go_to("armed", "p1")
+
+
+def test_what_does_not_hold_is_told_before_a_nipple_is_opened_and_read_again_with_a_key(stand: Stand) -> None:
+    right = stand.unit.table[GEAR]
+    stand.unit.table[GEAR] = [(0.02, bytes.fromhex("62700302"))]
+    stand.go_to("busy", "p1")
+    stand.until_known()
+    text = stand.view["text"]
+    assert text.startswith("Nothing is sent: ") and "wanted park" in text and "the procedure or the map may be" in text
+    assert (
+        opened(stand) == [] and stand.errors == [] and "condition" in [one.purpose for one in stand.bodies("exchange")]
+    )
+    stand.unit.table[GEAR] = right
+    stand.press("r")
+    stand.go_to("running", "p1")
+
+
+def test_what_did_not_hold_at_arming_has_the_nipple_shut_and_not_opened_again_until_it_does(stand: Stand) -> None:
+    stand.go_to("arm", "p1")
+    right, stand.unit.table[GEAR] = stand.unit.table[GEAR], [(0.02, bytes.fromhex("62700302"))]
+    stand.answer()
+    stand.until(lambda: stand.errors)
+    stand.until(lambda: stand.view["kind"] == "close")
+    stand.press("y")
+    stand.wait(5)
+    assert stand.view["kind"] == "busy" and opened(stand) == ["rr"]
+    stand.unit.table[GEAR] = right
+    stand.press("r")
+    assert stand.view["kind"] == "open"
 
 
 def test_it_goes_on_by_itself_once_the_lead_approves_what_it_says_now(stand: Stand) -> None:
@@ -237,13 +267,13 @@ def test_a_wire_commands_own_precondition_is_read_before_each_send(name: str) ->
     stand = Stand(map_document=document)
     try:
         stand.go_to("arm", "p1")
-        assert {SPEED, GEAR, VOLTAGE}.isdisjoint(stand.unit.heard)
-        stand.go_to("armed", "p1")
         request = {"gear": GEAR, "speed": SPEED, "voltage": VOLTAGE}[name]
-        assert stand.unit.heard.count(request) == 1
+        before = stand.unit.heard.count(request)
+        stand.go_to("armed", "p1")
+        assert stand.unit.heard.count(request) == before + 1
         stand.press("x")
         stand.go_to("armed", "p1")
-        assert stand.unit.heard.count(request) == 2
+        assert stand.unit.heard.count(request) == before + 2
         assert [one.source for one in stand.bodies("condition") if one.name == name] == ["read", "read"]
     finally:
         stand.close()

@@ -181,7 +181,7 @@ def test_what_does_not_hold_has_an_open_nipple_shut_first_and_says_that_the_docu
         says(GEAR, "62700302")(stand)
         stand.send(do="answers", view=stand.view["id"], answers={one["id"]: True for one in stand.view["questions"]})
         stand.until(lambda: stand.errors)
-        assert "OPEN under PRESSURE: close it first (key k), put it right, then arm again" in stand.errors[-1]["hint"]
+        assert "OPEN under PRESSURE: close it first, put it right, then arm again" in stand.errors[-1]["hint"]
         assert "the procedure or the map may be wrong" in stand.errors[-1]["hint"]
     finally:
         stand.close()

@@ -1,4 +1,4 @@
-"""Whether the control unit at the plug is the one that was approved: read before anything is asked or opened for a run.
+"""Whether it is the control unit that was approved, and what it tells holds: read before a nipple is opened for a run.
 
 The approval that holds, the walk's place and the link flow in; a view that waits flows out in the place of one that
 asks for the run. Rules that hold here: it only reads, once for each run, and again when the link or the approval is
@@ -9,9 +9,12 @@ again before anything is sent; what is not is recorded once, and kept until it r
 from __future__ import annotations
 
 from collections.abc import Callable, Generator
+from functools import partial
 
 from msgspec.structs import replace
 
+from witnessmark.errors import InputError
+from witnessmark.job import condition as conditions
 from witnessmark.job import identified
 from witnessmark.job.approval import Approved
 from witnessmark.job.bay import Bay
@@ -30,6 +33,8 @@ from witnessmark.talk.exchange import Exchange
 
 WHICH_UNIT = own.WHICH_UNIT
 """The step id of the view that says that it is another one."""
+CONDITION = "condition"
+PUT_RIGHT = "put it right, then read it again; where it is right and this stays, the procedure or the map may be wrong"
 NO_LINK = Refusal("no-link", "there is no link to the control unit", "check plug and cable")
 
 
@@ -43,7 +48,7 @@ class KnownUnit:
         self._refusal: Refusal | None = None
         self._of: tuple[str, int, int] | None = None
         self._talk: Conversation | None = None
-        self._asked: list[Exchange] = []
+        self._asked: list[tuple[str, Exchange]] = []
         self._recorded: Refusal | None = None
 
     @property
@@ -58,6 +63,8 @@ class KnownUnit:
         """Keep that the unit was another one when it was to be sent."""
         if refusal.rule == identified.RULE:
             self._refusal = refusal
+        elif refusal.rule == CONDITION:
+            self.again()
 
     def look(self, approved: Approved | None, view: View) -> None:
         """Begin to read when `view` asks for a run that is another than what is known of, or over another way."""
@@ -101,20 +108,40 @@ class KnownUnit:
         return withheld_view(state, one, view, self._refusal.why, then, again="read it again", step=WHICH_UNIT)
 
     def _read(self, bay: Bay, state: JobState, one: Pass, approved: Approved) -> identified.Check:
-        def read(request: bytes) -> Generator[Exchange | Ticket, None, identified.Answer]:
+        def ask(request: bytes, purpose: str) -> Generator[Exchange | Ticket, None, identified.Answer]:
             exchange = bay.talk.begin(bay.peer, request, bay.timing)
-            self._asked.append(exchange)
+            self._asked.append((purpose, exchange))
             yield exchange
             return identified.answer(exchange, state)
 
-        refused = yield from identified.approved_unit(approved, read, state.command_of(one), state.map)
-        return refused or (yield from identified.vehicle_of(state, read))
+        who = partial(ask, purpose=identified.RULE)
+        refused = yield from identified.approved_unit(approved, who, state.command_of(one), state.map)
+        refused = refused or (yield from identified.vehicle_of(state, who))
+        return refused or (yield from self._holds(state, partial(ask, purpose=CONDITION)))
+
+    def _holds(self, state: JobState, read: identified.Read) -> identified.Check:
+        """Return the first precondition that is read and does not hold; what is not told is asked when it is armed."""
+        readable = {one.name: one for one in state.map.conditions} if state.map else {}
+        for one in conditions.all_of(state.procedure.preconditions, readable):
+            if one.name not in readable:
+                continue
+            silent, told = yield from read(conditions.request(readable[one.name]))
+            if silent:
+                return silent
+            try:
+                found = conditions.value(readable[one.name], bytes(3) + told)
+                holds = conditions.holds(one, found)
+            except InputError:
+                continue
+            if not holds:
+                return Refusal(CONDITION, f"{one.text}: {found}, wanted {conditions.wanted(one)}", PUT_RIGHT)
+        return None
 
     def _found(self, bay: Bay, one: Pass, found: Refusal | Held | None) -> None:
         self._look, self._talk = None, self._works()
         self._refusal = found if isinstance(found, Refusal) else None
         asked, self._asked = self._asked, []
         if self._refusal is not None and self._refusal != self._recorded:
-            for exchange in asked:
-                bay.record.exchange(exchange, identified.RULE, pass_id=one.id, shows_pending=bay.shows_pending)
+            for purpose, exchange in asked:
+                bay.record.exchange(exchange, purpose, pass_id=one.id, shows_pending=bay.shows_pending)
         self._recorded = self._refusal

@@ -20,7 +20,7 @@ from witnessmark.job.condition import STANDING
 from witnessmark.job.journal_thread import Ticket
 from witnessmark.job.questions import OPENED, held, questions
 from witnessmark.job.rules import Refusal
-from witnessmark.job.standing import close_first
+from witnessmark.job.standing import close_first, is_open
 from witnessmark.job.state import JobState
 from witnessmark.journal.bodies import Condition
 from witnessmark.journal.entry import Entry
@@ -268,7 +268,7 @@ class Preflight:
 
     def _does_not_hold(self, one: Precondition, found: str) -> Refusal:
         stand_open = tuple(dict.fromkeys((*self._state.open_in(self._pass), *self._said_open)))
-        first = close_first(self._state, stand_open) if stand_open else "put it right"
+        first = f"{is_open(self._state, stand_open)}: close it first, put it right" if stand_open else "put it right"
         hint = f"{first}, then arm again{MAY_BE_WRONG}"
         return Refusal("condition", f"{one.text}: {found}, wanted {conditions.wanted(one)}", hint)
 
