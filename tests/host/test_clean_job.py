@@ -106,5 +106,5 @@ def test_its_gate_opens_without_anything_to_accept_and_the_audit_then_says_by_wh
     released = next(one for one in found if one.number == 37)
     by_name = "released by lead-1, by name only: nothing shows that it was this person"
     assert (released.answer, released.text) == ("met", by_name)
-    with pytest.raises(LocalError, match="released, not finished"):
+    with pytest.raises(LocalError, match="is released already"):
         release(clean_job.shop, clean_job.job, lead)
