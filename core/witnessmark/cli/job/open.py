@@ -43,9 +43,9 @@ def open_(
     from dataclasses import replace
 
     from witnessmark.cli.plainly import plain
-    from witnessmark.host import comeback, instruments, other_jobs, plugins
+    from witnessmark.host import comeback, instruments, other_jobs
     from witnessmark.host.opening import open_job
-    from witnessmark.host.speaking import clock_of, unknown_to_hands
+    from witnessmark.host.speaking import clock_of
     from witnessmark.journal.bodies import GRADES
     from witnessmark.mapping import load as maps
     from witnessmark.people.person import Person
@@ -62,8 +62,6 @@ def open_(
         raise click.UsageError("say which interface to use with --link, or open the job with --grade told")
     if link:
         shop = replace(shop, clock=clock_of(link))
-        if strange := unknown_to_hands(plugins.practice(link), (one.id for one in procedure.nipples)):
-            click.echo(f"note: {strange}", err=True)
     asked = _vehicle(vehicle, vin)
     scope, earlier = comeback.follow(shop, scope) if scope.startswith("follows") else (scope, ())
     with shop.write() as journal:
