@@ -159,7 +159,7 @@ def test_a_card_keyed_in_of_an_earlier_day_is_corrected_within_that_day(bay: Bay
 
 
 def test_a_line_that_wrote_several_entries_is_taken_back_whole(bay: Bay, tmp_path: Path, clock: ManualClock) -> None:
-    text = BOXED.replace('order = "before"', 'order = "with"').replace('tolerance = "60 s"', 'tolerance = "5 s"')
+    text = BOXED.replace('order = "before"', 'order = "with"').replace('tolerance = "60 s"', 'tolerance = "1 s"')
     (tmp_path / "with.toml").write_text(text, encoding="utf-8")
     job = open_job(bay, tmp_path / "with.toml")
     clock.advance(6 * 3600)
