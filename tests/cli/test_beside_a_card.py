@@ -39,7 +39,9 @@ BEFORE = ["10:40 DOT 4", "10:41 2.0 bar", "10:41", "10:41 500 mL"]
 def fed(bay: Bay, tmp_path: Path) -> str:
     path = tmp_path / "fed.toml"
     text = CARD.replace("[[passes]]\n", FED, 1).replace("[[steps_after]]\n", f"{OFF}[[steps_after]]\n", 1)
-    path.write_text(text.replace("invented = true", 'invented = true\nreservoir = "800 mL"', 1), encoding="utf-8")
+    text = text.replace("invented = true", 'invented = true\nreservoir = "800 mL"', 1)
+    left = (f'    {{ question = "{number}", why = "of no matter here" }},\n' for number in ("15", "24"))
+    path.write_text(text.replace("leaves_out = [\n", f"leaves_out = [\n{''.join(left)}", 1), encoding="utf-8")
     return open_job(bay, path)
 
 
@@ -99,7 +101,8 @@ def test_where_no_level_is_read_yes_says_that_it_stood_well(bay: Bay, tmp_path: 
 
 def test_a_note_does_not_put_another_fluid_right(bay: Bay, tmp_path: Path) -> None:
     path = tmp_path / "card.toml"
-    path.write_text(CARD.replace("invented = true", 'invented = true\nfluid = "DOT 4"', 1), encoding="utf-8")
+    asks = CARD.replace('    { question = "2", why = "of no matter here" },\n', "", 1)
+    path.write_text(asks.replace("invented = true", 'invented = true\nfluid = "DOT 4"', 1), encoding="utf-8")
     job = open_job(bay, path)
     keyed(bay, job, "10:40 DOT 3", "note it was the other shelf")
     assert entering.state_of(bay.shop, job).wrong_fluid == "DOT 3"
@@ -127,6 +130,7 @@ text = "Read the level"
 act = "read"
 what = "level"
 unit = "mL"
+limit = { low = "100 mL", high = "400 mL" }
 [[steps_after]]
 """
 
