@@ -13,7 +13,6 @@ from typing import Any, Literal
 
 from witnessmark.errors import InputError
 from witnessmark.host.face import LIVE
-from witnessmark.job.keys.told_run import ENDED
 from witnessmark.job.questions import OPENED
 from witnessmark.job.view import INSTRUMENT
 from witnessmark.quantity import Quantity, convert, parse
@@ -114,7 +113,7 @@ class Dialog:
             if button.get("asks"):
                 self.asking, self.typed, self.picking = button, "", bool(button.get("reasons"))
                 return None
-            if key == (ENDED if self.view.get("kind") == "told" else "y") and self._hurries(key):
+            if key == "y" and self._hurries(key):
                 return None
             self._started = self.view.get("kind") == "armed" and key == "s"
             return self._key(button)
