@@ -15,6 +15,7 @@ from witnessmark.host.face import LOG, RunnerHandle
 from witnessmark.host.opening import open_job
 from witnessmark.job.fold import fold
 from witnessmark.journal import bodies
+from witnessmark.journal.entry import Draft
 from witnessmark.journal.store import Journal
 from witnessmark.mapping.load import from_document
 from witnessmark.report.lines import line
@@ -64,6 +65,17 @@ def test_a_grade_that_is_given_is_said_on_the_screen_and_stands_until_another_is
     assert fold(entries[:1]).grade == "sent" and fold(entries).grade == "told"
     said = line("step", bodies.from_body("step", entries[1].body))
     assert said == "how runs are witnessed from here on: told"
+
+
+def test_a_grade_that_is_given_for_a_job_that_has_ended_writes_nothing_and_says_so(tmp_path: Path) -> None:
+    path, job = opened(tmp_path)
+    with Journal.open(path, SystemClock(), write=True) as journal:
+        journal.append(Draft("state", job, TECHNICIAN.actor, body=bodies.to_body(bodies.State(state="abandoned"))))
+    with RunnerHandle.spawn(path, job, TECHNICIAN, grade="heard") as handle:
+        assert "The job is abandoned: no run follows" in hear(handle, "said")["said"]
+        hear(handle, "view")
+    with Journal.open(path, SystemClock()) as journal:
+        assert [one.kind for one in journal.entries(job)] == ["job-opened", "state"]
 
 
 def test_a_job_that_is_not_there_is_one_clear_message(tmp_path: Path) -> None:

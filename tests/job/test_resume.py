@@ -11,7 +11,7 @@ from tests.job.dates import early, to_midnight_s
 from tests.job.stand import PROCEDURE, TECHNICIAN, Stand
 
 from witnessmark.job import reopening, unclear
-from witnessmark.job.fold import fold
+from witnessmark.job.fold import advance, fold
 from witnessmark.job.resume import DATE, LEFT_S, LONG, LONG_S, lain, spared, was_left
 from witnessmark.journal.bodies import State, StepDone, to_body
 from witnessmark.journal.entry import Draft
@@ -95,6 +95,17 @@ def test_what_is_written_before_it_goes_on_does_not_take_the_night_away(stand: S
     stand.press("r")
     assert asked(stand) == ALL
     assert stand.bodies("state")[-1].again == LONG
+
+
+def test_how_runs_are_witnessed_is_no_work_so_the_job_lies_from_what_was_done_before(stand: Stand) -> None:
+    stand.press("r")
+    stand.follow()
+    before = stand.state
+    stand.clock.advance(LEFT_S)
+    body = to_body(StepDone(step="witnessed-as", act="confirmed", answer="told"))
+    after = advance(before, stand.journal.append(Draft("step", "J1", TECHNICIAN.actor, body=body)))
+    assert (after.grade, after.worked_wall_ns, after.card_wall_ns) == ("told", before.worked_wall_ns, 0)
+    assert was_left(after, after.last_wall_ns)
 
 
 def test_what_has_not_been_done_yet_is_asked_once_and_at_its_place() -> None:

@@ -76,14 +76,18 @@ def _run(asked: argparse.Namespace, face: socket.socket) -> int:
         _resume(journal, asked.job, person, clock)
         state = fold(history(journal, asked.job), first_use.tried_of(journal.entries(kind="first-use")))
         if asked.grade and asked.grade != state.grade:
-            state = _witnessed(journal, state, asked.grade, person)
-            _say(face, {"said": f"{GOES_ON[asked.grade]} So it stays until another --grade is given."})
+            if state.status in ("open", "paused"):
+                state = _witnessed(journal, state, asked.grade, person)
+                said = f"{GOES_ON[asked.grade]} So it stays until another --grade is given."
+            else:
+                said = f"The job is {state.status}: no run follows, so --grade {asked.grade} is not written into it."
+            _say(face, {"said": said})
         state = with_work_before(journal, state, clock.stamp(), boot_id())
         thread = JournalThread(journal)
         try:
             with _signals() as (wakeup, told):
                 runner = Runner(
-                    lambda: open_live(asked.link, clock, listen_only=state.grade == "heard"),
+                    lambda: open_live(asked.link, clock, listen_only="heard" in (state.grade, asked.grade)),
                     thread,
                     clock,
                     state=state,

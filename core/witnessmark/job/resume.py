@@ -1,16 +1,16 @@
 """What a job that goes on must ask again: the one place that says it.
 
 A job's state and the wall clock flow in, the state it goes on from flows out. Rules that hold here: a job lies from
-when work was last done on it, whatever is written while it lies: a pause, a note, a sheet, what a pause has shut or let
-off; after every pause, and after a job was left for `LEFT_S`, with a nipple open for `OPEN_LAY_S` (what was keyed in
-from a card counts from when it was done; of what no time is written nobody knows, so the last known time counts and
-that is said), nipples that stood open are closed before all else, what holds for a time before arming is asked again,
-the level is looked at before the next arming, the feed is put under pressure again where it was let off, and a pass
-that has still to run has its pressure read again; on another date, or after `LONG_S`, the steps on supports, modes,
-supply, container, level and pressure that were done before are done again. With nothing left to open or to run nothing
-is asked of feed and fluid, and of supports only what is done while the vehicle stands on them: who lifted it again
-would have to put it back again. Before it is driven its pedal and level are looked at again. What was not asked is
-asked once a decision has something opened after all (`reopening`).
+when work was last done on it, whatever is written while it lies: a pause, a note, a sheet, how runs are witnessed, what
+a pause has shut or let off; after every pause, and after a job was left for `LEFT_S`, with a nipple open for
+`OPEN_LAY_S` (what was keyed in from a card counts from when it was done; of what no time is written nobody knows, so
+the last known time counts and that is said), nipples that stood open are closed before all else, what holds for a time
+before arming is asked again, the level is looked at before the next arming, the feed is put under pressure again where
+it was let off, and a pass that has still to run has its pressure read again; on another date, or after `LONG_S`, the
+steps on supports, modes, supply, container, level and pressure that were done before are done again. With nothing left
+to open or to run nothing is asked of feed and fluid, and of supports only what is done while the vehicle stands on
+them: who lifted it again would have to put it back again. Before it is driven its pedal and level are looked at again.
+What was not asked is asked once a decision has something opened after all (`reopening`).
 """
 
 from __future__ import annotations
@@ -26,7 +26,7 @@ from witnessmark.job.steps import PRESSURE, Point
 from witnessmark.job.unwritten import unrun
 from witnessmark.journal.entry import Entry
 from witnessmark.journal.kinds import WORK
-from witnessmark.procedure.own import SAID_NOTE
+from witnessmark.procedure.own import SAID_NOTE, WITNESSED
 from witnessmark.procedure.words import OPEN_LAY_S
 
 LONG_S = 6 * 3600
@@ -41,9 +41,9 @@ PAUSED, DATE, LONG = "the job lay since it was last seen", "it goes on on anothe
 def worked(state: JobState, entry: Entry) -> JobState:
     """Take note of when work was last done: what was keyed in from a card not when it was typed, but when it was done.
 
-    What a paused job has shut or let off is no work, nor is a note: it goes on lying.
+    What a paused job has shut or let off is no work, nor is a note, nor how runs are witnessed: it goes on lying.
     """
-    if entry.kind not in WORK or entry.body.get("step") == SAID_NOTE:
+    if entry.kind not in WORK or entry.body.get("step") in (SAID_NOTE, WITNESSED):
         return state
     at = entry.occurred
     if at.basis != "typed":

@@ -239,6 +239,12 @@ def told_afterwards() -> Job:
             "not met",
             "worked on afterwards",
         ),
+        (
+            37,
+            clean().state("finished", 700).state("released", 705).step("witnessed-as", 800, act="confirmed"),
+            "met",
+            "released by",
+        ),
         (37, clean().state("finished", 700).state("released", 705).state("paused", 710), "not met", "paused again"),
         (37, clean().state("finished", 1).state("released", 705, by="machine:runner"), "not met", "no person"),
     ],

@@ -1,4 +1,7 @@
-"""37: released, by whom? A release by a person, after the job was finished and after everything that was done."""
+"""37: released, by whom? A release by a person, after the job was finished and after everything that was done.
+
+How runs are witnessed from then on is nothing that was done.
+"""
 
 from __future__ import annotations
 
@@ -8,7 +11,9 @@ from witnessmark.audit.case import Case
 from witnessmark.audit.question import Question, hookimpl
 from witnessmark.audit.verdict import Verdict, no_proof
 from witnessmark.journal import bodies
+from witnessmark.journal.entry import Entry
 from witnessmark.journal.kinds import WORK
+from witnessmark.procedure.own import WITNESSED
 
 PROVEN = {"pin": ", with the PIN", "name only": ", by name only: nothing shows that it was this person"}
 """How who released it proved to be that person."""
@@ -26,7 +31,8 @@ def answer(case: Case) -> Verdict:
     kind, _, who = release.done_by.partition(":")
     if kind != "person":
         return Verdict("not met", f"released by {who}, which is no person", cites=(release.seq,))
-    later = [entry.seq for entry in case.entries if entry.seq > release.seq and entry.kind in WORK]
+    work = [one for one in case.entries if one.kind in WORK and not _says_how(case, one)]
+    later = [one.seq for one in work if one.seq > release.seq]
     if later:
         return Verdict("not met", f"released by {who}, and worked on afterwards", cites=(release.seq, *later))
     earlier = [(seq, state) for seq, state in states if seq < release.seq and state != "released"]
@@ -37,6 +43,11 @@ def answer(case: Case) -> Verdict:
         return Verdict("not met", said, cites=(earlier[-1][0], release.seq))
     proven = next(body.proven for seq, body in case.all_of(bodies.State) if seq == release.seq)
     return Verdict("met", f"released by {who}{PROVEN.get(proven, '')}", cites=(earlier[-1][0], release.seq))
+
+
+def _says_how(case: Case, entry: Entry) -> bool:
+    """Whether an entry only says how runs are witnessed from there on, and is no step that the procedure itself has."""
+    return entry.body.get("step") == WITNESSED and WITNESSED in case.timeline.ours
 
 
 @hookimpl
