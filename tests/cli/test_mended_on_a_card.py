@@ -66,6 +66,16 @@ def test_what_is_not_bled_after_its_line_was_opened_is_doubted_at_the_yes(bay: B
     assert findings(bay, job)["final-checks"]["answer"] == "no proof"
 
 
+def test_a_minute_that_may_lie_behind_the_start_is_asked_for_its_seconds_and_not_for_the_pass_again(
+    bay: Bay, job: str
+) -> None:
+    mended = [NO, "mended 10:49 replaced rear-right", "again p1", "10:51"]
+    run = ["10:51:10 10:51:20", "10:53", "10:54 8", "10:54", "10:55", "10:56 yes"]
+    said, _ = keyed(bay, job, *FIRST, *mended, *run)
+    assert "REALLY? by its times rear right may not have been open for as much of the run" in said, said
+    assert "take its lines back and write them, like 10:42:30" in said
+
+
 def test_a_refusal_names_what_may_be_written_instead_and_a_mend_is_said_once_behind_a_no(bay: Bay, job: str) -> None:
     line = "mended 10:49 replaced rear-right"
     refused = [line, NO, "10:49 mended a hose", "right 10:49 tightened", "again p9", "mended", line, line]

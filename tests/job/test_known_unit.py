@@ -166,6 +166,16 @@ def test_what_does_not_hold_is_told_before_a_nipple_is_opened_and_read_again_wit
     stand.go_to("running", "p1")
 
 
+def test_what_does_not_hold_any_more_is_told_once_the_pressure_is_read_anew(stand: Stand) -> None:
+    stand.go_to("open", "p1")
+    stand.unit.table[GEAR] = [(0.02, bytes.fromhex("62700302"))]
+    stand.clock.advance(91)
+    stand.until(lambda: stand.view["kind"] == "reading")
+    stand.read("2.0", "bar")
+    stand.until_known()
+    assert "wanted park" in stand.view["text"] and opened(stand) == []
+
+
 def test_what_did_not_hold_at_arming_has_the_nipple_shut_and_not_opened_again_until_it_does(stand: Stand) -> None:
     stand.go_to("arm", "p1")
     right, stand.unit.table[GEAR] = stand.unit.table[GEAR], [(0.02, bytes.fromhex("62700302"))]

@@ -176,8 +176,15 @@ def look_doubt(state: JobState, line: Line) -> str:
         return f"it was not right, and no line says what was mended since: write {EXAMPLE} first"
     if state.mend == BLED:
         return f"it is said to have been bled again, and no pass was since: {again}"
-    if state.to_bleed:
-        return f"{', '.join(named(state, one) for one in state.to_bleed)} not bled after what was mended: {again}"
+    tried = {name for pass_id, name in state.was_open if pass_id in state.rebled} & {*state.to_bleed}
+    if left := [named(state, one) for one in state.to_bleed if one not in tried]:
+        return f"{', '.join(left)} not bled after what was mended: {again}"
+    if tried:
+        names = ", ".join(named(state, one) for one in state.to_bleed)
+        return (
+            f"by its times {names} may not have been open for as much of the run as the pass asks: where the card has "
+            "seconds, take its lines back and write them, like 10:42:30; else there is no proof that it was bled"
+        )
     return ""
 
 

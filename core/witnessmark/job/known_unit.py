@@ -2,8 +2,9 @@
 
 The approval that holds, the walk's place and the link flow in; a view that waits flows out in the place of one that
 asks for the run. Rules that hold here: it only reads, once for each run, and again when the link or the approval is
-another one or a person asks; what is as it was approved leaves no entry, for the preflight reads and records all of it
-again before anything is sent; what is not is recorded once, and kept until it reads right.
+another one, the feed's pressure was read anew or a person asks; what is as it was approved leaves no entry, for the
+preflight reads and records all of it again before anything is sent; what is not is recorded once, and kept until it
+reads right.
 """
 
 from __future__ import annotations
@@ -25,6 +26,7 @@ from witnessmark.job.screens.withheld_view import run_asked_for, withheld_view
 from witnessmark.job.sending.preflight import Held, Looking
 from witnessmark.job.standing import sentence
 from witnessmark.job.state import JobState
+from witnessmark.job.steps import PRESSURE
 from witnessmark.job.view import View, busy_view
 from witnessmark.procedure import own
 from witnessmark.procedure.model import Pass
@@ -46,7 +48,7 @@ class KnownUnit:
         self._state = state
         self._look: Looking | None = None
         self._refusal: Refusal | None = None
-        self._of: tuple[str, int, int] | None = None
+        self._of: tuple[str, int, int, int] | None = None
         self._talk: Conversation | None = None
         self._asked: list[tuple[str, Exchange]] = []
         self._recorded: Refusal | None = None
@@ -74,7 +76,8 @@ class KnownUnit:
             self._of = None
         if self.busy or one is None or approved is None or state.status != "open":
             return
-        of = (one.id, approved.seq, len(state.runs))
+        read = state.reading(PRESSURE)
+        of = (one.id, approved.seq, len(state.runs), read.seq if read is not None else -1)
         if of == self._of and self._talk is self._works():
             return
         bay = self._hearing.connect(state.map)
