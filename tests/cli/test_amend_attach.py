@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import json
 from pathlib import Path
 
 import pytest
@@ -55,6 +56,28 @@ def test_codes_that_a_person_read_off_another_tester_are_corrected_and_nothing_e
     assert "codes: C1B41-54, P0123" in shown
     assert bay.entries(kind="amendment")[-1].body["instead"] == {"codes": ["C1B41-54", "P0123"]}
     assert "codes: none" in bay.fine("amend", scan, "--reason", "another car's", "--set", "codes=none")
+
+
+@pytest.mark.parametrize(("step", "act"), [("pedal", "confirmed"), ("road-test", "done")])
+def test_a_look_is_corrected_to_no_and_back_by_its_answer_and_papers_say_so_once(
+    bay: Bay, job: str, step: str, act: str
+) -> None:
+    body = bodies.StepDone(step=step, act=act)  # type: ignore[arg-type]
+    with bay.shop.write() as journal:
+        seq = journal.append(Draft("step", job, "person:t-otter", body=bodies.to_body(body))).seq
+    bay.fine("amend", seq, "--reason", "it still pulled", "--set", "answer=no")
+    assert bay.entries(kind="amendment")[-1].body["instead"] == {"act": "skipped", "looked": True}
+    told = json.loads(bay.run("sheet", job, "--json").stdout)
+    (checks,) = (one for one in told["findings"] if one["number"] == 26)
+    assert "as corrected not met" in checks["text"] or checks["answer"] == "not met", checks
+    path = bay.shop.folder / "statement.html"
+    bay.fine("statement", job, "--output", path)
+    assert f": {act}, then looked at, and not right (entry {seq}" in path.read_text("utf-8")
+    bay.fine("amend", seq, "--reason", "it did not", "--set", "answer=yes")
+    assert bay.entries(kind="amendment")[-1].body["instead"] == {"act": act, "looked": False}
+    assert "yes or --set answer=no" in str(
+        bay.run("amend", seq, "--reason", "x", "--set", "answer=yolo").exception.hint
+    )
 
 
 def test_codes_that_were_asked_for_or_heard_are_not_corrected(bay: Bay, job: str) -> None:

@@ -28,6 +28,7 @@ from witnessmark.journal import amendment
 from witnessmark.journal.bodies import BODIES, from_body
 from witnessmark.journal.entry import AT, OCCURRED, WITHDRAWN, Entry, amendments
 from witnessmark.journal.store import Journal
+from witnessmark.procedure.steps import STEPS
 from witnessmark.report.kept import value_text
 from witnessmark.wire.dtc import format_code, parse_code
 
@@ -69,9 +70,11 @@ def amend(journal: Journal, target: int, by: str, *, reason: str, given: Sequenc
     after = before
     for one in given:
         if one not in times:
-            after = _with(entry, after, one)
+            after = _look(opened, entry, after, one) or _with(entry, after, one)
     after = _sensible(opened, before, after)
-    instead = {name: value for name, value in after.items() if before.get(name) != value}
+    left_out = False if entry.kind == "step" else None  # a yes or no of a step that its entry does not hold is no
+    was = {name: before.get(name, left_out if value is False else None) for name, value in after.items()}
+    instead = {name: value for name, value in after.items() if was[name] != value}
     if times and (when := _when(entry, opened, times[-1].partition("=")[2].strip())) != moved:
         instead |= when
     if not instead:
@@ -123,6 +126,27 @@ def _sensible(opened: Entry | None, before: dict[str, Any], after: dict[str, Any
     if was.get("unit") in quantity.UNITS:
         quantity.convert(meant, was["unit"])  # raises for another dimension
     return {**after, "amount": {"unit": meant.unit, "value": meant.value}}
+
+
+def _look(opened: Entry | None, entry: Entry, body: dict[str, Any], given: str) -> dict[str, Any] | None:
+    """Return the body of a look that was yes or no as it reads corrected; None for anything else.
+
+    Raises InputError for an answer that is neither, where nothing else is read off.
+    """
+    name, _, text = given.partition("=")
+    procedure = {} if opened is None else opened.body.get("procedure", {})
+    steps = [step for part in STEPS for step in procedure.get(part, ()) if step.get("id") == entry.body.get("step")]
+    if entry.kind != "step" or name.strip() != "answer" or not steps or steps[0].get("choices") or body.get("answer"):
+        return None
+    said = text.strip().lower()
+    if said not in ("yes", "no") or body.get("act") in ("opened", "closed"):
+        hint = (
+            "write --set answer=yes or --set answer=no where somebody looked; a value is amount.value, words are said"
+        )
+        raise InputError("it was looked at, and nothing was read off", place="--set answer", hint=hint)
+    if said == "no":
+        return {**body, "act": "skipped", "looked": True}
+    return {**body, "act": "confirmed" if steps[0].get("act") == "check" else "done", "looked": False}
 
 
 def _with(entry: Entry, body: dict[str, Any], given: str) -> dict[str, Any]:

@@ -24,9 +24,11 @@ from witnessmark.report.times import Times
 
 OF_THE_JOB = ("job-opened", "state", "inspection")
 """Kinds of entry whose words papers give as first written: what corrects one is told beside."""
-MAIN = ("amount", "answer")
+LOOK = "look"
+"""What is told in the place of `act` and `looked` where both were corrected."""
+MAIN = ("amount", "answer", LOOK)
 """Fields that are what an entry is there for: their names go without saying."""
-IN_WORDS = ("act", "answer", "looked")
+IN_WORDS = ("act", "answer", "looked", LOOK)
 """Fields of a step that only together say how it went: each was first what the entry says in words."""
 KINDS = {"scan": "trouble codes", "note": "remark", "intent": "start of the run", "outcome": "end of the run"}
 NAMES = {AT: "when it was", "on_cue": "on cue", "pass_id": "pass"}
@@ -45,13 +47,22 @@ def values(case: Case, times: Times, say: Say) -> list[str]:
 
 def _lines(case: Case, times: Times, one: Entry, by: Sequence[Entry], say: Say) -> list[str]:
     said = [(entry.seq, amended.says(say(entry.body))) for entry in by]
-    fields = dict.fromkeys(name for _, instead in said for name in instead if name not in (OCCURRED, WITHDRAWN))
+    said = [(seq, {**instead, **_look(instead)}) for seq, instead in said]
+    hidden = (OCCURRED, WITHDRAWN, *(("act", "looked") if any(LOOK in instead for _, instead in said) else ()))
+    fields = dict.fromkeys(name for _, instead in said for name in instead if name not in hidden)
     return [
         f"{_what(case, one, name)}: {_first(case, times, one, name, say(one.body))}"
         + "".join(f", then {_text(case, name, instead[name])}" for _, instead in said if name in instead)
         + f" (entry {one.seq}, corrected in {spell(seq for seq, instead in said if name in instead)})"
         for name in fields
     ]
+
+
+def _look(instead: Mapping[str, Any]) -> dict[str, str]:
+    """Return in one word how a look was corrected that was yes or no."""
+    if not {"act", "looked"} <= {*instead}:
+        return {}
+    return {LOOK: NOT_RIGHT if instead["looked"] else str(instead["act"])}
 
 
 def _what(case: Case, one: Entry, field: str) -> str:
