@@ -189,3 +189,14 @@ def test_a_statement_on_a_record_that_does_not_hold_says_so_large(verdict: str) 
     told["record"]["verdict"] = verdict
     assert f"RECORD {verdict.upper()}" in Page(statement(told)).text
     assert "RECORD" not in Page(statement(of(clean()))).text
+
+
+@pytest.mark.parametrize("verdict", ["altered", "entries missing"])
+def test_a_tag_of_a_record_that_does_not_hold_lets_nobody_drive_whoever_released_it(verdict: str) -> None:
+    told = of(clean())
+    told["release"] = {"by": "lead-1", "proven": "name only", "accepted": []}
+    assert "Released by lead-1" in Page(tag(told)).text
+    told["record"]["verdict"] = verdict
+    text = Page(tag(told)).text
+    assert f"RECORD {verdict.upper()}: DO NOT DRIVE" in text and "Released by lead-1" not in text
+    assert "no release holds for it" in text and "It was released by lead-1, of a record" in text
