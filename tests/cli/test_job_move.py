@@ -130,5 +130,30 @@ def test_a_record_goes_on_once_in_a_bay_whatever_it_is_called_there(
     bay.fine("job", "take-over", back, "--earlier", path, "--as", "J-9")
     both = bay.run("job", "move", job, "--back")
     assert both.exit_code == 3 and "came back: it goes on here as job J-9" in str(both.exception)
+    bay.fine("job", "move", "J-9", "--to", "bay2", "-o", tmp_path / "again.json")
+    gone = bay.run("job", "move", job, "--back")
+    assert gone.exit_code == 3 and "came back as job J-9, and went again" in str(gone.exception)
+    older = bay.run("job", "take-over", back, "--earlier", path, "--as", "J-8")
+    assert older.exit_code == 0, "nothing of that record goes on here"
+    newer = bay.run("job", "move", "J-9", "--back")
+    assert newer.exit_code == 3 and "job J-9 came back: it goes on here as job J-8" in str(newer.exception)
+    bay.fine("job", "abandon", "J-8", "--why", "x", "--unsealed")
+    bay.fine("job", "move", "J-9", "--back")
     bay.fine("job", "abandon", "J-9", "--why", "x", "--unsealed")
     bay.fine("job", "move", job, "--back")
+
+
+def test_a_job_that_is_taken_up_again_keeps_what_came_of_it_from_coming_back(
+    bay: Bay, second: Bay, job: str, tmp_path: Path
+) -> None:
+    """The job of this bay was not said to have gone, so it and what came back of it were both here."""
+    path, back = tmp_path / "e.json", tmp_path / "back.json"
+    bay.fine("evidence", job, "--unsealed", "-o", path)
+    second.fine("job", "take-over", path)
+    second.fine("job", "move", job, "--to", "bay1", "-o", back)
+    bay.fine("job", "take-over", back, "--earlier", path, "--as", "J-9")
+    bay.fine("job", "move", "J-9", "--to", "bay2", "-o", tmp_path / "again.json")
+    both = bay.run("job", "move", "J-9", "--back")
+    assert both.exit_code == 3 and f"the record of job J-9 goes on here as job {job}" in str(both.exception)
+    bay.fine("job", "abandon", job, "--why", "x", "--unsealed")
+    bay.fine("job", "move", "J-9", "--back")

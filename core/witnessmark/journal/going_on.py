@@ -1,8 +1,9 @@
 """Where a job goes on: in one journal once, so that no two jobs of one record are worked on side by side.
 
 A journal and the record of a job flow in, a refusal is an error. Rules that hold here: a job that was handed over or
-abandoned goes on no more; a record is known by the hashes of its entries, under whatever name it was taken, and through
-however many bays it came. What another bay's journal has cannot be known here.
+abandoned goes on no more; one that was taken over again since does not come back, wherever that one went; a record is
+known by the hashes of its entries, under whatever name it was taken, and through however many bays it came. What
+another bay's journal has cannot be known here.
 """
 
 from __future__ import annotations
@@ -24,39 +25,54 @@ def check_once(journal: Journal, file: bytes, name: str) -> None:
     if journal.job_head(job).count and merkle.leaf_hash(texts[-1]) in _hashes(journal.job_texts(job)):
         hint = f"if it did not go: witnessmark job move {job} --back"
         raise InputError(f"that is job {job} of this very journal", place=name, hint=hint)
-    if here := _goes_on_as(journal, _hashes(texts)):
-        hint = f"witnessmark job run {here}; another bay's later record of it is no second job"
-        raise InputError(f"it goes on here already, as job {here}", place=name, hint=hint)
+    came = (one for one in journal.entries(kind="moved") if moving.handed_over(journal, str(one.job)) is None)
+    for here in _of_one_record(journal, came, _hashes(texts)):
+        hint = f"witnessmark job run {here.job}; another bay's record of it, a later one too, is no second job"
+        raise InputError(f"it goes on here already, as job {here.job}", place=name, hint=hint)
 
 
 def check_away(journal: Journal, job: str) -> None:
-    """Raise JournalError where `job`, which went to another bay, came back and goes on here under another name."""
-    if here := _goes_on_as(journal, _hashes(journal.job_texts(job))):
-        raise JournalError(f"job {job} came back: it goes on here as job {here}", hint=f"witnessmark job run {here}")
+    """Raise JournalError when `job`, which went to another bay, was taken over here since, or goes on as another."""
+    parts = _parts(journal, job)
+    firsts = [entries.parse(part[0], place=job) for part in parts]
+    # A job keeps its name in its own journal, so one that began here and went is found by the name it had.
+    names = dict.fromkeys(str(name) for one in firsts for name in (one.job, one.body.get("job")) if name)
+    began = (next(journal.entries(name), None) for name in names)
+    candidates = (*journal.entries(kind="moved"), *(one for one in began if one is not None))
+    others = [one for one in _of_one_record(journal, candidates, _known(parts)) if one.job != job]
+    for one in others:
+        if moving.handed_over(journal, str(one.job)) is None:
+            later = one.seq > firsts[-1].seq
+            what = f"job {job} came back: it goes on" if later else f"the record of job {job} goes on"
+            hint = f"witnessmark job run {one.job}" + ("" if later else ", or abandon that one first")
+            raise JournalError(f"{what} here as job {one.job}", hint=hint)
+    for one in others:
+        if one.seq > firsts[-1].seq:
+            hint = f"if that one never went: witnessmark job move {one.job} --back"
+            raise JournalError(f"job {job} came back as job {one.job}, and went again as that", hint=hint)
 
 
-def _goes_on_as(journal: Journal, hashes: set[bytes]) -> str:
-    """Return the job here that goes on from a record with these hashes; empty for none."""
-    found = (
-        one for one in journal.entries(kind="moved") if _goes_on(journal, one) and hashes & {*_heads(journal, one)}
-    )
-    return next((one.job or "" for one in found), "")
+def _of_one_record(journal: Journal, firsts: Iterable[Entry], known: set[bytes]) -> Iterator[Entry]:
+    """Yield those of the jobs with these first entries that are of the record with these hashes and not abandoned."""
+    for one in firsts:
+        states = (each.body.get("state") for each in journal.entries(one.job, kind="state"))
+        if "abandoned" not in states and known & _known(_parts(journal, str(one.job))):
+            yield one
 
 
-def _goes_on(journal: Journal, moved: Entry) -> bool:
-    job = moved.job or ""
-    states = [one.body.get("state") for one in journal.entries(job, kind="state")]
-    return moving.handed_over(journal, job) is None and "abandoned" not in states
-
-
-def _heads(journal: Journal, moved: Entry) -> Iterator[bytes]:
-    """Yield the hash of the last entry of each bay's record that a job came with, or of the last alone."""
-    yield bytes.fromhex(str(moved.body["head"]))
+def _parts(journal: Journal, job: str) -> list[list[bytes]]:
+    """Return the texts of a job in each bay that it came through, as far as their files are there, and here."""
     try:
-        files = moving.earlier_evidence(journal, moved.job or "")
+        files = moving.earlier_evidence(journal, job)
     except JournalError:
-        return
-    yield from (merkle.leaf_hash(bytes(read(one).entries[-1])) for one in files)
+        files = []
+    return [*([bytes(text) for text in read(one).entries] for one in files), journal.job_texts(job)]
+
+
+def _known(parts: list[list[bytes]]) -> set[bytes]:
+    """Return the hashes of all that is in these parts, and of the last entry that each goes on from."""
+    heads = (entries.parse(part[0], place="moved").body.get("head") for part in parts)
+    return {bytes.fromhex(str(one)) for one in heads if one}.union(*(_hashes(part) for part in parts))
 
 
 def _hashes(texts: Iterable[bytes]) -> set[bytes]:
