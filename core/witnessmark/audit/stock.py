@@ -2,9 +2,10 @@
 
 A case flows in, bounds in mL flow out. Rules that hold here: what was read counts before what the reservoir is built to
 hold, and never more than that; a level that was read as a volume counts from where it draws air; sums of readings are
-as sure as the procedure's tolerance of the balance, and where it gives none more may have been in it; a level, or what
-was taken out, that the procedure asks for before the first filling and nobody read makes what was in it less sure,
-never more; filled up to the mark it holds what it held when it was so first.
+as sure as the procedure's tolerance of the balance, so that within it they may come to more than it can hold, and where
+it gives none more may have been in it; a level, or what was taken out, that the procedure asks for before the first
+filling and nobody read makes what was in it less sure, never more; filled up to the mark it holds what it held when it
+was so first.
 """
 
 from __future__ import annotations
@@ -38,18 +39,27 @@ class Range:
 
 @dataclass(frozen=True, slots=True)
 class Stock:
-    """What was in it, in mL; `ml` is what was read, where that says it, and `cites` the entries that say so."""
+    """What was in it, in mL; `ml` is what was read, where that says it, and `cites` the entries that say so.
+
+    Sums of readings may come to `over` more than `high`, for they are no surer than that.
+    """
 
     low: float
     high: float
+    over: float = 0.0
     ml: float | None = None
     read: bool = False
     cites: tuple[int, ...] = ()
 
+    @property
+    def most(self) -> float:
+        return self.high + self.over
+
     def less(self, out: Range) -> Stock:
         """Return what may be left when that ran out."""
         ml = None if self.ml is None or out.low != out.high else max(0.0, self.ml - out.low)
-        return replace(self, low=max(0.0, self.low - out.high), high=max(0.0, self.high - out.low), ml=ml)
+        low, high, most = max(0.0, self.low - out.high), max(0.0, self.high - out.low), max(0.0, self.most - out.low)
+        return replace(self, low=low, high=high, over=most - high, ml=ml)
 
     def spell(self, tolerance: str) -> str:
         """Say what was in it, with how sure that is where the procedure says it."""
@@ -77,14 +87,15 @@ class Reservoir:
         """Return what was in it after the first filling, and what is known of it since."""
         added = self.case.timeline.gauge(seq)
         if added is None or added.what != "volume-in":
-            return Stock(self.holds, self.holds), self
+            return self._at_most(self.holds), self
         level, taken, unread = self._before(seq)
         ml = in_ml([added])
         if level is None and not unread:
-            return Stock(self.holds if filled_up(self.case, seq) else min(self.holds, max(0.0, ml)), self.holds), self
+            return self._at_most(self.holds if filled_up(self.case, seq) else max(0.0, ml)), self
         cites = tuple(one.seq for one in (level, *taken) if one is not None)
         if level is None:
-            return self._marked(seq, Stock(self.around(ml, cites).low, self.holds, read=True, cites=cites))
+            least = self._at_most(self.around(ml, cites).low)
+            return self._marked(seq, replace(least, read=True, cites=cites))
         left = max(0.0, in_ml([level]) - in_ml(taken))
         stock = self.around(left + ml, cites)
         if unread:
@@ -96,7 +107,8 @@ class Reservoir:
         more = filled_in(self.case, seq, self.holds)
         low, high = (min(self.holds, one + more) for one in (stock.low, stock.high))
         ml = None if stock.ml is None or stock.ml + more > self.holds else stock.ml + more
-        added = replace(stock, low=low, high=high, ml=ml)
+        most = min(self._at_most(0.0).most, stock.most + more)
+        added = replace(stock, low=low, high=high, over=most - high, ml=ml)
         if not sure or lacks(self.case, seq):
             return added, self
         if self.full is None:
@@ -105,7 +117,8 @@ class Reservoir:
         if known.low > high:
             return added, self
         ml = known.ml if known.high <= high else None
-        return replace(known, high=min(known.high, high), ml=ml), self
+        high = min(known.high, high)
+        return replace(known, high=high, over=min(known.most, most) - high, ml=ml), self
 
     def after(self, stock: Stock, one: Gauge) -> Stock:
         """Return what was in it after its level was read, or after some was taken out of what was in `stock`."""
@@ -116,17 +129,22 @@ class Reservoir:
         """Return what was in it where readings come to `ml`."""
         low = min(self.holds, max(0.0, ml - (self.sure_ml or 0.0)))
         if low >= self.holds:
-            return Stock(self.holds, self.holds)
-        high = self.holds if self.sure_ml is None else min(self.holds, ml + self.sure_ml)
-        return Stock(low, high, ml if ml <= self.holds else None, read=True, cites=cites)
+            return self._at_most(low)
+        most = self.holds if self.sure_ml is None else min(self.holds, ml) + self.sure_ml
+        high, known = min(self.holds, most), ml if ml <= self.holds else None
+        return Stock(low, high, most - high, known, read=True, cites=cites)
 
     def took(self, seq: int) -> tuple[float, Range] | None:
         """Return how much a filling up to the mark took, and what was left before it; None where nobody read it."""
         more = filled_in(self.case, seq, -1.0)
         if more < 0 or lacks(self.case, seq):
             return None
-        full = self.full or Stock(self.holds, self.holds)
-        return more, Range(full.low - more, full.high - more)
+        full = self.full or self._at_most(self.holds)
+        return more, Range(full.low - more, full.most - more)
+
+    def _at_most(self, low: float) -> Stock:
+        """Return what was in it where nothing says that it was less than what it holds."""
+        return Stock(min(self.holds, low), self.holds, self.sure_ml or 0.0)
 
     def _marked(self, seq: int, stock: Stock) -> tuple[Stock, Reservoir]:
         known = stock.read and filled_up(self.case, seq)

@@ -452,7 +452,8 @@ def wasted(amount: str) -> Job:
         ),
         (15, filled_between_two_visits_of_a_pass(), "met", ""),
         (15, volumes("300 mL", "620 mL", "150 mL", "150 mL"), "met", "150 mL ran out"),
-        (15, volumes("300 mL", "620 mL", "510 mL", "150 mL"), "not met", "510 mL ran out"),
+        (15, volumes("300 mL", "620 mL", "531 mL", "150 mL"), "not met", "531 mL ran out"),
+        (15, volumes("300 mL", "620 mL", "529 mL", "150 mL"), "no proof", "such sums are sure to 30 mL"),
         (15, whole().read("volume-in", "600 mL", 5).open("fl", "p4", 100).close("fl", 130), "no proof", "at p4"),
         (15, whole().step("fill", 5, "refill"), "no proof", "no entry of what was done at p4"),
         (
@@ -480,7 +481,7 @@ def wasted(amount: str) -> Job:
         (15, filled_before_it_was_read(), "met", ""),
         (15, filled_while_open("100 mL", "200 mL"), "met", "at most 200 mL ran out after the filling"),
         (15, filled_while_open("400 mL", "150 mL"), "no proof", "it was filled while a nipple was open"),
-        (15, filled_while_open("520 mL", "150 mL"), "not met", "held at most 500 mL"),
+        (15, filled_while_open("531 mL", "150 mL"), "not met", "held at most 500 mL"),
         (15, visited().read("volume-in", "600 mL", 150), "no proof", "before the reservoir was recorded"),
         (15, volumes("300 mL", "100 mL", "150 mL", "150 mL"), "no proof", "no more than 100 mL"),
         (15, filled_up("100 mL"), "met", ""),

@@ -223,7 +223,7 @@ def _judge(case: Case, since: _Since, again: _Again | None) -> Detail:
     took += "" if again is None else f" (entry {again.seq})"
     short = out.high > stock.low + TINY_ML
     more = again is not None and again.left.high < -TINY_ML and (short or silent)
-    if out.low > stock.high + TINY_ML or more:
+    if out.low > stock.most + TINY_ML or more:
         return Detail(since.subject, "not met", f"{text}{took and '; '}{took}", cites)
     if silent:
         missing = f"no entry of how much ran out at {listing(silent)}"
@@ -244,6 +244,8 @@ def _unsure(case: Case, since: _Since) -> str:
     again = in_ml(since.readings) - in_ml(counting(case, since.readings))
     if again and out.high - again <= stock.low + TINY_ML:
         return f"{quantity.plain(out.high - again)} mL if what was at once read again does not count"
+    if stock.ml is None and out.low > stock.high + TINY_ML:
+        return f"such sums are sure to {case.procedure.balance_tolerance} either way; {DRY}"
     if since.what != FILLING:
         return DRY
     why = lacks(case, start)
