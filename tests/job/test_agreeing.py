@@ -47,6 +47,39 @@ def test_the_shipped_procedures_agree_with_their_maps(name: str, map_name: str) 
     assert not disagreements(load.load(DATA / f"{name}.toml"), maps.load(DATA / f"{map_name}.json"))
 
 
+@pytest.mark.parametrize(
+    ("asked", "reads", "meant"),
+    [
+        ("ignition-off", "ignition-on", False),
+        ("engine-off", "engine-on", False),
+        ("pedal-released", "pedal-pressed", False),
+        ("ignition-2", "ignition-1", False),
+        ("pump12", "pump11", False),
+        ("doors-unlocked", "doors-locked", False),
+        ("flow-closed", "slow-closed", False),
+        ("rear-door-shut", "rear-shut", False),
+        ("rear-doors-shut", "rear-door-shut", True),
+        ("igntion-on", "ignition-on", True),
+        ("ignition-on", "ingition-on", True),
+        ("Ignition_on", "ignition-on", True),
+    ],
+)
+def test_only_a_name_that_is_misspelt_is_taken_for_one_that_the_map_reads(asked: str, reads: str, meant: bool) -> None:
+    procedure = kept(TEXT.replace('name = "voltage"\n', f'name = "{asked}"\n', 1))
+    document = maps.to_document(MAP)
+    other = maps.from_document(document | {"conditions": [{"name": reads, "identifier": "7011"}]})
+    found = [one.hint for one in disagreements(procedure, other) if "reads no" in one.what]
+    assert [f"did you mean {reads}?" in hint for hint in found] == [True] * meant
+
+
+def test_a_name_with_a_word_of_its_question_is_meant_as_it_stands() -> None:
+    text = TEXT.replace('name = "voltage"\n', 'name = "rear-doors-shut"\n', 1)
+    start = text.index("text =", text.index("rear-doors-shut"))
+    text = f'{text[:start]}text = "Are the rear doors shut?"{text[text.index(chr(10), start) :]}'
+    document = maps.to_document(MAP) | {"conditions": [{"name": "rear-door-shut", "identifier": "7011"}]}
+    assert not disagreements(kept(text), maps.from_document(document))
+
+
 def test_a_band_in_another_kind_of_unit_is_named() -> None:
     volts = TEXT.replace('name = "voltage"\n', 'name = "reservoir-level"\n', 1)
     level = {"name": "reservoir-level", "identifier": "7011", "unit": "mL"}

@@ -2,13 +2,16 @@
 
 A procedure and a map flow in, mistakes of the procedure flow out. Rules that hold here: a precondition that no answer
 of the control unit can meet would refuse at every arming, when nipples may stand open, so it is told from the documents
-alone; one that the map does not read is asked of a person, unless it is the name of one that it does, misspelt.
+alone; one that the map does not read is asked of a person, unless it is the name of one that it does, misspelt; another
+number, a word that the map has elsewhere or that its own question has, or one that a first syllable turns round
+(`locked`, `unlocked`) is no misspelling.
 """
 
 from __future__ import annotations
 
 import difflib
-from collections.abc import Iterator
+import re
+from collections.abc import Iterator, Sequence
 from decimal import Decimal
 
 from witnessmark.errors import InputError
@@ -19,23 +22,42 @@ from witnessmark.procedure.model import Limit, Precondition, Procedure
 from witnessmark.quantity import Quantity, parse
 
 MEANT = 0.8
-"""How like a condition of the map a name is that is taken for it misspelt: a choice of this project, no source."""
+"""How like a word of the map one is that is taken for it misspelt: a choice of this project, no source."""
 Path = tuple[str | int, ...]
 
 
 def disagreements(procedure: Procedure, map_: ProtocolMap) -> list[Mistake]:
     """Return each precondition that can never be met, or whose name the map has otherwise."""
     reads = {one.name: one for one in map_.conditions}
-    asked = {one.name for one in procedure.preconditions}
+    unasked = sorted(reads.keys() - {one.name for one in procedure.preconditions})
+    known = [text for read in map_.conditions for text in (read.name, *read.names.values())]
     found: list[Mistake] = []
     for index, one in enumerate(procedure.preconditions):
         path: Path = ("preconditions", index)
         if one.name in reads:
             found += _never(one, reads[one.name], path)
-        elif meant := difflib.get_close_matches(one.name, reads.keys() - asked, n=1, cutoff=MEANT):
-            hint = f"did you mean {meant[0]}? What the map does not read is asked of a person: give that another name"
+        elif meant := next((name for name in unasked if _misspelt(one, name, known)), ""):
+            hint = f"did you mean {meant}? What the map does not read is asked of a person: give that another name"
             found.append(Mistake((*path, "name"), f"the map reads no {one.name!r}", hint))
     return found
+
+
+def _words(text: str) -> list[str]:
+    return re.split(r"[^a-z0-9]+", text.lower())
+
+
+def _misspelt(one: Precondition, meant: str, known: Sequence[str]) -> bool:
+    """Whether its name has the words of the one that is meant, but for a letter or two within a single one of them."""
+    words, others = _words(one.name), _words(meant)
+    apart = [pair for pair in zip(words, others, strict=False) if pair[0] != pair[1]]
+    if len(words) != len(others) or len(apart) > 1:
+        return False
+    if not apart:
+        return True
+    said, word = apart[0]
+    turned = said.endswith(word) or word.endswith(said) or not (said + word).isalpha()
+    stands = said in _words(" ".join((*known, one.text)))
+    return not stands and not turned and difflib.SequenceMatcher(None, said, word).ratio() >= MEANT
 
 
 def _never(one: Precondition, how: ConditionRead, path: Path) -> Iterator[Mistake]:
