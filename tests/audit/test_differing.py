@@ -24,6 +24,11 @@ from witnessmark.audit.differing import MOST, differing
             "3 mL ran, and then far later 4 mL ran too",
             '"3 mL" in place of "1 mL" and "4 mL" in place of "2 mL"',
         ),
+        ("closed at entry 9; it ran", "closed at entry 9, it ran", ""),
+        ("closed at entry 9; it ran 2 s", "closed at entry 9, it ran 3 s", '"3 s" in place of "2 s"'),
+        ("it ran for 20 s", "it ran for 20 s; p3 not bled", '"p3 not bled" besides'),
+        ("it ran for 20 s; p3 not bled.", "it ran for 20 s", 'without "p3 not bled"'),
+        ("read at entry 3, then closed", "read at entry 3 and 4, then closed", '"and 4" besides'),
         ("it held", "nothing of this is the same", ""),
     ],
 )
