@@ -308,6 +308,13 @@ def test_what_the_procedure_asks_and_can_answer_is_never_left_out(number: int) -
         assert [what for _, what, _ in mistakes(text) if f"question {number} is never left out here" in what]
 
 
+def test_a_level_that_is_read_for_the_balance_alone_may_leave_its_question_out() -> None:
+    out = '[[leaves_out]]\nquestion = "25"\nwhy = "it is filled up on the road"\n\n[[nipples]]'
+    bare = VAN.replace('limit = { low = "300 mL", high = "400 mL" }\n', "", 1)
+    assert ["leave it out" in hint for _, what, hint in mistakes(bare) if "question 25" in what] == [True]
+    assert load.from_text(bare.replace("[[nipples]]", out, 1)).leaves_out
+
+
 def test_the_checks_at_the_end_are_asked_for_or_left_out_with_the_reason() -> None:
     bare = VAN.replace('affects = "road-test"\n', "").replace(LEAK, "")
     assert ("steps_after", "there is no leak check and no pedal check and no road test after the passes") in [

@@ -136,7 +136,8 @@ def lacking(procedure: Procedure) -> Iterator[Lack]:
     levels = [(index, step) for index, step in enumerate(procedure.steps_after) if step.what == "level"]
     if levels and levels[-1][1].limit is None:
         at: Path = (AFTER, levels[-1][0], "limit")
-        yield Lack(25, at, "nothing says how the level is to be", "give its limit", "")
+        balances = procedure.balance_tolerance and levels[-1][1].unit in DIMENSIONS["volume"]
+        yield Lack(25, at, "nothing says how the level is to be", "give its limit", None if balances else "")
     if 27 in asks and not any(step.act == "scan" for step in procedure.steps_after):
         yield Lack(27, asks[27], "no step after the passes reads the codes", 'give one with act = "scan"')
 
