@@ -180,7 +180,7 @@ def mistakes(text: str) -> list[tuple[str, str, str]]:
         (VAN, 'what = "torque"\n', 'what = "torque"\nlimit = { low = "7 N.m", high = "7 lbf.ft" }\n',
          "steps_after_each_pass[0].limit", "'rear-right' has another torque", "leave it out"),
         (VAN, 'takes_at_least = "1 min"', 'takes_at_least = "1441 min"', "steps_after[0].takes_at_least",
-         "longer than anybody stands", "unit"),
+         "longer than any step takes", "unit"),
         (VAN, 'id = "waste"', 'id = "waste/oil"', "steps_after[3].id", "is not one word", "slashes"),
         (VAN, 'id = "depot-21-vacuum"', 'id = "depot 21"', "id", "is not one word", "slashes"),
         (VAN, 'id = "depot-21-vacuum"', 'id = "depot/21"', "id", "is not one word", "slashes"),
@@ -313,6 +313,10 @@ def test_a_level_that_is_read_for_the_balance_alone_may_leave_its_question_out()
     bare = VAN.replace('limit = { low = "300 mL", high = "400 mL" }\n', "", 1)
     assert ["leave it out" in hint for _, what, hint in mistakes(bare) if "question 25" in what] == [True]
     assert load.from_text(bare.replace("[[nipples]]", out, 1)).leaves_out
+
+
+def test_a_step_may_stand_overnight() -> None:
+    assert load.from_text(VAN.replace('takes_at_least = "1 min"', 'takes_at_least = "24 h"', 1))
 
 
 def test_the_checks_at_the_end_are_asked_for_or_left_out_with_the_reason() -> None:

@@ -26,5 +26,5 @@ MOST_OF = {
     "reservoir": "5 L", "line_volume": "5 L", "caliper_volume": "5 L", "bore": "30 mm", "length": "50 m", "rest": "1 h",
 }  # fmt: skip
 """The most that a key of the whole, of a nipple or of the pump can be: a choice of this project, no source."""
-LONGEST_STEP = "4 h"
-"""How long a step may take at least: this project's choice, no source."""
+LONGEST_STEP = "24 h"
+"""How long a step may take at least, as one that stands overnight does: this project's choice, no source."""

@@ -263,7 +263,7 @@ def _step(step: Step, procedure: Procedure, path: Path) -> Iterator[Mistake]:
         what = f"{high} is more than container_age ({procedure.container_age})"
         yield Mistake((*path, "limit", "high"), what, "correct one of the two")
     if above(step.takes_at_least, LONGEST_STEP):
-        what = f"{step.takes_at_least} is longer than anybody stands at one step ({LONGEST_STEP} at most)"
+        what = f"{step.takes_at_least} is longer than any step takes ({LONGEST_STEP} at most)"
         yield Mistake((*path, "takes_at_least"), what, "look at its unit")
     if step.what == "torque" and step.limit is not None:
         for nipple in procedure.nipples:
