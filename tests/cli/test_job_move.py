@@ -135,6 +135,12 @@ def test_a_record_goes_on_once_in_a_bay_whatever_it_is_called_there(
     assert gone.exit_code == 3 and "came back as job J-9, and went again" in str(gone.exception)
     older = bay.run("job", "take-over", back, "--earlier", path, "--as", "J-8")
     assert older.exit_code == 0, "nothing of that record goes on here"
+    second.fine("job", "take-over", tmp_path / "again.json", "--earlier", path, "--earlier", back, "--as", "J-7")
+    second.fine("job", "move", "J-7", "--to", "bay1", "-o", tmp_path / "third.json")
+    files = [word for one in (path, back, tmp_path / "again.json") for word in ("--earlier", one)]
+    third = bay.run("job", "take-over", tmp_path / "third.json", *files, "--as", "J-6")
+    assert third.exit_code == 2 and "it goes on here already, as job J-8" in str(third.exception)
+    assert "witnessmark job move J-8 --to BAY" in third.exception.hint  # type: ignore[union-attr]
     newer = bay.run("job", "move", "J-9", "--back")
     assert newer.exit_code == 3 and "job J-9 came back: it goes on here as job J-8" in str(newer.exception)
     bay.fine("job", "abandon", "J-8", "--why", "x", "--unsealed")

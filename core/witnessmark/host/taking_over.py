@@ -77,7 +77,8 @@ def take_over(
     paused = Draft("state", job, by.actor, body=bodies.to_body(bodies.State(state="paused", why=why)))
     entries.check(paused)
     with shop.write() as journal:
-        going_on.check_once(journal, moving.one_bytes(file), str(file))
+        before = [moving.one_bytes(one) for one in earlier]
+        going_on.check_once(journal, moving.one_bytes(file), str(file), before)
         moving.check_name(journal, job)
         told = {"registration": " ".join(plate.split()).upper(), "customer": " ".join(customer.split())}
         kept = {field: value for field, value in told.items() if value}

@@ -8,7 +8,7 @@ another bay's journal has cannot be known here.
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable, Iterator, Sequence
 
 from witnessmark.errors import InputError, JournalError
 from witnessmark.journal import entry as entries
@@ -18,16 +18,21 @@ from witnessmark.journal.evidence import read
 from witnessmark.journal.store import Journal
 
 
-def check_once(journal: Journal, file: bytes, name: str) -> None:
-    """Raise InputError where the job in an evidence `file` of this `name` is of this journal or goes on here."""
-    texts = [bytes(text) for text in read(file, name=name).entries]
+def check_once(journal: Journal, file: bytes, name: str, earlier: Sequence[bytes] = ()) -> None:
+    """Raise InputError where the job in an evidence `file` of this `name` is of this journal or goes on here.
+
+    `earlier` are the files of the bays before: a job that came from one of them is of this record too.
+    """
+    texts = _texts(file, name)
     job = str(entries.parse(texts[0], place=name).job)
     if journal.job_head(job).count and merkle.leaf_hash(texts[-1]) in _hashes(journal.job_texts(job)):
         hint = f"if it did not go: witnessmark job move {job} --back"
         raise InputError(f"that is job {job} of this very journal", place=name, hint=hint)
     came = (one for one in journal.entries(kind="moved") if moving.handed_over(journal, str(one.job)) is None)
-    for here in _of_one_record(journal, came, _hashes(texts)):
-        hint = f"witnessmark job run {here.job}; another bay's record of it, a later one too, is no second job"
+    for here in _of_one_record(journal, came, _known([*map(_texts, earlier), texts])):
+        hint = (
+            f"witnessmark job run {here.job}; if that one went, say so first: witnessmark job move {here.job} --to BAY"
+        )
         raise InputError(f"it goes on here already, as job {here.job}", place=name, hint=hint)
 
 
@@ -66,7 +71,11 @@ def _parts(journal: Journal, job: str) -> list[list[bytes]]:
         files = moving.earlier_evidence(journal, job)
     except JournalError:
         files = []
-    return [*([bytes(text) for text in read(one).entries] for one in files), journal.job_texts(job)]
+    return [*map(_texts, files), journal.job_texts(job)]
+
+
+def _texts(file: bytes, name: str = "evidence file") -> list[bytes]:
+    return [bytes(text) for text in read(file, name=name).entries]
 
 
 def _known(parts: list[list[bytes]]) -> set[bytes]:
