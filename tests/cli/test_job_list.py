@@ -6,6 +6,7 @@ import sqlite3
 from contextlib import closing
 from pathlib import Path
 
+import pytest
 from tests.cli.bay import DATA, MAP, PROCEDURE, Bay
 from tests.report.test_sheet import Page
 
@@ -85,16 +86,54 @@ def test_what_was_accepted_is_named_with_what_was_seen(bay: Bay) -> None:
     assert f"    released, 2 accepted as open: {said}\n" in bay.fine("job", "list")
 
 
+def alter(bay: Bay, seq: int, old: str, new: str) -> None:
+    with closing(sqlite3.connect(bay.shop.journal_path)) as db, db:
+        for (name,) in db.execute("SELECT name FROM sqlite_master WHERE type = 'trigger'").fetchall():
+            db.execute(f"DROP TRIGGER {name}")
+        db.execute("UPDATE entries SET text = replace(text, ?, ?) WHERE seq = ?", (old, new, seq))
+
+
+@pytest.mark.parametrize(
+    ("kind", "old", "new"),
+    [
+        ("reading", '"value":"3"', '"value":"x"'),
+        ("step", '"affects":"road-test"', '"affects":7'),
+        ("step", '"act":"skipped"', '"act":"nothing"'),
+    ],
+)
+def test_a_record_that_cannot_be_read_any_more_takes_no_other_job_away(bay: Bay, kind: str, old: str, new: str) -> None:
+    altered, sound = bay.open_job(), bay.open_job()
+    read_pressure(bay, altered, "3", "t-otter")
+    looked(bay, altered, "road-test", "the pedal is soft or sinks", affects="road-test")
+    read_pressure(bay, sound, "3", "t-otter")
+    looked(bay, sound, "road-test", "the pedal is soft or sinks", affects="road-test")
+    target = bay.entries(altered, kind=kind)[0].seq
+    alter(bay, target, old, new)
+    said = f"the record of job {altered} cannot be read from entry {target} on"
+    filters = ((), ("--vehicle", "depot-14"), ("--since", "2000-01-01"), ("--by", "t-otter"), ("--finding", "no proof"))
+    for asked in filters:
+        lines = bay.fine("job", "list", *asked).splitlines()
+        at = next(number for number, line in enumerate(lines) if line.startswith(f"{altered} "))
+        assert "NOT RELEASED" in lines[at] and "3 entries" in lines[at], asked
+        assert lines[at + 1].startswith(f"    ! RECORD ALTERED: {said}"), asked
+        assert any(line.startswith(f"{sound} ") for line in lines), asked
+    words = ("job", "open", "--procedure", PROCEDURE, "--map", MAP, "--grade", "told", "--scope")
+    for scope in ("full", f"follows {sound}"):  # nothing is written behind entries that are not those that were written
+        opened = bay.run(*words, scope, "--vehicle", "depot-14")
+        assert opened.exit_code == 3 and "are not those that were written" in str(opened.exception)
+    back = bay.run(*words, f"follows {altered}", "--vehicle", "depot-14")
+    assert back.exit_code == 2 and f"entry {target}" in str(back.exception)
+    keyed = bay.run("job", "enter", altered)
+    assert keyed.exit_code == 3 and said in str(keyed.exception)
+
+
 def test_a_job_whose_record_was_altered_says_so_released_or_not(bay: Bay) -> None:
     altered, sound = bay.open_job(), bay.open_job()
     read_pressure(bay, altered, "3", "t-otter")
     read_pressure(bay, altered, "4", "t-otter")
     assert "RECORD" not in bay.fine("job", "list")
     target = bay.entries(altered, kind="reading")[0].seq
-    with closing(sqlite3.connect(bay.shop.journal_path)) as db, db:
-        for (name,) in db.execute("SELECT name FROM sqlite_master WHERE type = 'trigger'").fetchall():
-            db.execute(f"DROP TRIGGER {name}")
-        db.execute("UPDATE entries SET text = replace(text, '\"3\"', '\"9\"') WHERE seq = ?", (target,))
+    alter(bay, target, '"3"', '"9"')
     top, *lines = bay.fine("job", "list").splitlines()
     said = f"entry {target} is not the one that entry {target + 1}"
     assert top.startswith(f"! RECORD ALTERED: the check of the whole journal finds: {said}")

@@ -64,6 +64,10 @@ class Shop:
         )  # fmt: skip
         self.write(job, "outcome", outcome)
 
+    def spoil(self, job: str, kind: str) -> int:
+        """Write an entry that does not fit its kind, as one that was altered may not."""
+        return self.journal.append(Draft(kind, job, TECHNICIAN.actor, body={"pass_id": 7})).seq
+
     def say(self, job: str, affects: str) -> None:
         self.write(job, "step", bodies.StepDone(step=f"said-{affects}", act="done", affects=affects))
 
@@ -360,3 +364,19 @@ def test_what_a_comeback_closed_of_the_job_it_follows_stands_open_no_more_and_on
     assert against(shop.journal, back) == ()
     assert still_open(shop.journal, shop.folded(first), next(shop.journal.entries(first))) == ()
     assert still_open(shop.journal, shop.folded(other), next(shop.journal.entries(other))) != ()
+
+
+@pytest.mark.parametrize("kind", ["step", "reading", "intent", "outcome"])
+def test_a_job_that_cannot_be_read_is_taken_to_have_left_everything_open(shop: Shop, kind: str) -> None:
+    before = shop.open(TRUCK)
+    seq = shop.spoil(before, kind)
+    said = f"the record of job {before} cannot be read from entry {seq} on"
+    (stop,) = warnings(shop.journal, TRUCK)
+    assert stop.startswith("STOP, before anything else: ") and said in stop and "Take it that nipples" in stop
+    job, other = shop.open(TRUCK), shop.open(OTHER)
+    assert said in shop.state(job).others[0] and said in against(shop.journal, job)[0]
+    assert not shop.state(other).others and not against(shop.journal, other)
+    shop.write(job, "step", bodies.StepDone(step=LEFT_BY_OTHERS, act="confirmed"))
+    assert not shop.state(job).others and not against(shop.journal, job)
+    nameless = shop.open()
+    assert not shop.state(nameless).others

@@ -10,12 +10,11 @@ from collections.abc import Iterator
 from contextlib import contextmanager
 
 from witnessmark.errors import InputError, LocalError
-from witnessmark.host.history import history
+from witnessmark.host.folded import folded
 from witnessmark.host.shop import Shop
 from witnessmark.job import unclear, unwritten
 from witnessmark.job.bleeding import unbled
 from witnessmark.job.container import gone_on_with
-from witnessmark.job.fold import fold
 from witnessmark.job.standing import named, spoken, standing, undecided
 from witnessmark.job.state import JobState
 from witnessmark.journal import bodies, moving
@@ -29,7 +28,7 @@ def state_of(shop: Shop, job: str) -> JobState:
     """Return where a job stands. Raises InputError when there is no such job."""
     with shop.read() as journal:
         _check_there(journal, job)
-        return fold(history(journal, job))
+        return folded(journal, job)
 
 
 def _check_there(journal: Journal, job: str) -> None:
@@ -95,7 +94,7 @@ def _going(shop: Shop, job: str, who: str) -> Iterator[tuple[Journal, JobState]]
     with shop.beside(job, who) as journal:
         _check_there(journal, job)
         moving.check_here(journal, job)
-        state = fold(history(journal, job))
+        state = folded(journal, job)
         if state.status in ("abandoned", "finished", "released"):
             raise LocalError(f"the job is {state.status} already", hint="open a new one that follows it")
         yield journal, state

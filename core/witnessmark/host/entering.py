@@ -30,11 +30,11 @@ from witnessmark.host.card_entries import bodies_of, refused, unit_at
 from witnessmark.host.card_known import Known, known
 from witnessmark.host.card_line import AGAIN_WORD, EMPTY, FIRST_WORD, LEFT, Day, Line, first_word, read_line
 from witnessmark.host.card_mend import MENDED_WORD
+from witnessmark.host.folded import folded
 from witnessmark.host.history import history
 from witnessmark.host.shop import Shop
 from witnessmark.job import bleeding
 from witnessmark.job.container import READ_OFF, asked, is_other
-from witnessmark.job.fold import fold
 from witnessmark.job.keys.again import offered
 from witnessmark.job.places import BOXES, NO, NO_CODE, NOT_CLEAR, YES, Places, identifies, may_leave, places
 from witnessmark.job.plausible import bounds
@@ -57,7 +57,7 @@ def state_of(shop: Shop, job: str) -> JobState:
     with shop.read() as journal:
         journal.job_texts(job)
         moving.check_here(journal, job)
-        state = fold(history(journal, job))
+        state = folded(journal, job)
     if state.status not in ("open", "paused"):
         raise LocalError(f"the job is {state.status}: nothing more is keyed in", hint="open a job that follows it")
     if state.open_intent is not None or state.inspect is not None or state.decide:
@@ -73,7 +73,7 @@ def writing(shop: Shop, state: JobState) -> Iterator[Journal]:
     this job or on the journal itself.
     """
     with shop.beside(state.job, "job enter") as journal:
-        if fold(history(journal, state.job)).last_seq != state.last_seq:
+        if folded(journal, state.job).last_seq != state.last_seq:
             raise InputError(MEANWHILE, place="job", hint="look at what is asked now; this line was not recorded")
         yield journal
 

@@ -10,9 +10,8 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from witnessmark.errors import LocalError
-from witnessmark.host.history import history
+from witnessmark.host.folded import folded
 from witnessmark.host.shop import Shop
-from witnessmark.job.fold import fold
 from witnessmark.job.standing import as_left, standing
 from witnessmark.journal import going_on, keys, moving, sealing
 from witnessmark.journal.entry import Entry
@@ -41,7 +40,7 @@ def hand_over(
     """
     with shop.quiet("job move") as journal:
         journal.job_texts(job)
-        state = fold(history(journal, job))
+        state = folded(journal, job)
         if state.status in ("abandoned", "released"):
             raise LocalError(f"the job is {state.status} already", hint="its evidence file is enough to look at it")
         if standing(state) and not as_it_stands and moving.handed_over(journal, job) is None:

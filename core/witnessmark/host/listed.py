@@ -37,8 +37,8 @@ MOST = 8
 class Listed:
     """A job of the list. `checked` is how the whole journal was found.
 
-    `folded` gives where another job stands, `last` the last entry of each: one that was not written in since the last
-    work on this job settles nothing of it.
+    `folded` gives where another job stands, None where that cannot be read, `last` the last entry of each: one that was
+    not written in since the last work on this job settles nothing of it.
     """
 
     shop: Shop
@@ -46,7 +46,7 @@ class Listed:
     entries: Sequence[Entry]
     state: JobState
     checked: Check
-    folded: Callable[[str], JobState]
+    folded: Callable[[str], JobState | None]
     last: Mapping[str, int]
 
     @property

@@ -3,8 +3,9 @@
 A journal and a vehicle flow in, lines flow out. Rules that hold here: a vehicle is the same one where its number or its
 plate is; where the shop calls it the same and neither number nor plate says otherwise it may be, and each line says
 that it was found by the name alone, which shuts no gate; what stands open is said first of all, with the job that left
-it so; a job in which nothing was worked since it was said to be closed is not asked about again; a job that is released
-says so of what was worked before its own last work, and of nothing since, nor of what has only the same name.
+it so; one whose record cannot be read is taken to have left everything open; a job in which nothing was worked since it
+was said to be closed is not asked about again; a job that is released says so of what was worked before its own last
+work, and of nothing since, nor of what has only the same name.
 """
 
 from __future__ import annotations
@@ -12,8 +13,9 @@ from __future__ import annotations
 from collections.abc import Callable, Iterable
 from dataclasses import dataclass, replace
 
+from witnessmark.errors import JournalError
+from witnessmark.host.folded import folded as where_it_stands
 from witnessmark.host.history import history
-from witnessmark.job.fold import fold
 from witnessmark.job.standing import as_left, standing
 from witnessmark.job.state import JobState
 from witnessmark.journal import finding, personal
@@ -26,17 +28,33 @@ UNFINISHED = ("open", "paused")
 BY_NAME = "note: without --vin or --plate earlier jobs on it are found by its name alone, which two vehicles may have"
 MOST_BY_NAME = 50
 """So many jobs of one name are looked back on, the last one opened first: a name may be used again and again."""
+WHY_NOT = "it was altered, or a later version wrote it"
+TAKEN_SO = "Take it that nipples stand open and the feed is under pressure, until you have looked at each."
 
 
 Folded = Callable[[str], JobState | None]
-"""Gives where a job stands, for who knows that already or need not know it."""
+"""Gives where a job stands, None for one that settles nothing: nobody need know it, or its record cannot be read."""
+
+
+@dataclass(frozen=True, slots=True)
+class Unread:
+    """A job whose record cannot be read, and `why`: it settles nothing, and was worked in up to its last entry."""
+
+    job: str
+    why: str
+    worked_seq: int
+    status: str = "nobody knows how it stands"
+    vehicle: str = ""
+    follows: str = ""
+    followed_said: int = -1
+    others_said: int = -1
 
 
 @dataclass(frozen=True, slots=True)
 class Found:
     """A job on the vehicle, as it stands; `by_name` where nothing but the vehicle's name says that it was on it."""
 
-    state: JobState
+    state: JobState | Unread
     by_name: bool = False
 
 
@@ -74,7 +92,7 @@ def against(journal: Journal, job: str) -> tuple[str, ...]:
     mine = next(iter(history(journal, job)))
     vin = str(mine.body.get("vehicle", {}).get("vin", ""))
     others = [one for one in _on(journal, vin, plate_of(journal, mine), job=job) if one.state.job != job]
-    own = Found(replace(fold(history(journal, job)), status="finished"))
+    own = Found(replace(where_it_stands(journal, job), status="finished"))
     return tuple(line for one in _unsettled([*others, own]) if one is not own for line in _standing(one))
 
 
@@ -86,7 +104,8 @@ def still_open(journal: Journal, state: JobState, mine: Entry, folded: Folded | 
 def is_settled(journal: Journal, state: JobState, mine: Entry, folded: Folded | None = None) -> bool:
     """Say whether another job on the vehicle of the job that `mine` opens settled since what that one left open.
 
-    `folded` gives where another job stands; it may give None for one that was not written in after the last work here.
+    `folded` gives where another job stands; it may give None for one that was not written in after the last work here,
+    or cannot be read.
     """
     there = _on(journal, state.vehicle, plate_of(journal, mine), name_of(mine), state.job, folded)
     own = Found(state)
@@ -123,9 +142,17 @@ def _on(
     return there + [Found(one, by_name=True) for one in _states(journal, maybe, folded)]
 
 
-def _states(journal: Journal, jobs: Iterable[str], folded: Folded | None) -> list[JobState]:
-    states = (fold(history(journal, one)) if folded is None else folded(one) for one in jobs)
+def _states(journal: Journal, jobs: Iterable[str], folded: Folded | None) -> list[JobState | Unread]:
+    states = (_state(journal, one) if folded is None else folded(one) for one in jobs)
     return [one for one in states if one is not None]
+
+
+def _state(journal: Journal, job: str) -> JobState | Unread:
+    try:
+        return where_it_stands(journal, job)
+    except JournalError as error:
+        last = next(line.last_seq for line in journal.jobs() if line.job == job)
+        return Unread(job, f"{error} ({WHY_NOT}). {TAKEN_SO}", last)
 
 
 def _another(journal: Journal, job: str, vin: str, plate: str) -> bool:
@@ -159,4 +186,5 @@ def _standing(one: Found) -> list[str]:
 def _of(one: Found, told: Callable[[JobState], tuple[str, ...]]) -> list[str]:
     """Return what is `told` of a job, each line with the job and how it was found."""
     how = f"{one.state.status}{', found by the name alone: perhaps another vehicle' if one.by_name else ''}"
-    return [f"Job {one.state.job} ({how}): {line}" for line in told(one.state)]
+    lines = (one.state.why,) if isinstance(one.state, Unread) else told(one.state)
+    return [f"Job {one.state.job} ({how}): {line}" for line in lines]

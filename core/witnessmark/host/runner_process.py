@@ -21,11 +21,11 @@ import msgspec
 from witnessmark.clock import Clock, SystemClock, boot_id
 from witnessmark.errors import LinkError, WitnessmarkError
 from witnessmark.host import plugins
-from witnessmark.host.history import history
+from witnessmark.host.folded import folded
 from witnessmark.host.speaking import clock_of
 from witnessmark.host.work_before import with_work_before
 from witnessmark.job import first_use, resume
-from witnessmark.job.fold import advance, fold
+from witnessmark.job.fold import advance
 from witnessmark.job.journal_thread import JournalThread
 from witnessmark.job.runner import Runner
 from witnessmark.job.state import WITNESSED, JobState
@@ -74,7 +74,7 @@ def _run(asked: argparse.Namespace, face: socket.socket) -> int:
     ):
         moving.check_here(journal, asked.job)
         _resume(journal, asked.job, person, clock)
-        state = fold(history(journal, asked.job), first_use.tried_of(journal.entries(kind="first-use")))
+        state = folded(journal, asked.job, first_use.tried_of(journal.entries(kind="first-use")))
         if asked.grade and asked.grade != state.grade:
             if state.status in ("open", "paused"):
                 state = _witnessed(journal, state, asked.grade, person)
@@ -112,7 +112,7 @@ def _leave(journal: Journal) -> list[Entry]:
 
 def _resume(journal: Journal, job: str, person: Person, clock: Clock) -> None:
     """Write that a job which lay unpaused for long goes on now, so that it is asked again as after a pause."""
-    state = fold(history(journal, job))
+    state = folded(journal, job)
     now_ns = clock.stamp().wall_ns
     if state.status == "open" and (resume.was_left(state, now_ns) or resume.lain(state, now_ns)):
         body = to_body(State(state="open", why="gone on with after it was left", again=resume.lain(state, now_ns)))

@@ -7,8 +7,12 @@ reservoir is another job's only where the number is the same, or the job follows
 
 from __future__ import annotations
 
+from collections.abc import Iterator
+from contextlib import suppress
 from dataclasses import replace
 from functools import reduce
+
+import msgspec
 
 from witnessmark.audit.assemble import HEARD_ELSEWHERE
 from witnessmark.clock import NS, Stamp
@@ -85,11 +89,9 @@ def _is_old(journal: Journal, line: JobLine, now: Stamp, boot_id: str) -> bool:
 
 
 def _runs(journal: Journal, job: str, state: JobState) -> tuple[RunState, ...]:
-    found = sorted((one for kind in CHANGES for one in journal.entries(job, kind=kind)), key=lambda one: one.seq)
+    found = sorted((pair for kind in CHANGES for pair in _read(journal, job, kind)), key=lambda pair: pair[0].seq)
     blank = replace(state, runs=(), runs_before=())
-    after = reduce(
-        lambda so_far, one: CHANGES[one.kind](so_far, one, bodies.from_body(one.kind, one.body)), found, blank
-    )
+    after = reduce(lambda so_far, pair: CHANGES[pair[0].kind](so_far, *pair), found, blank)
     return after.runs
 
 
@@ -97,10 +99,19 @@ def _reservoir(journal: Journal, job: str) -> tuple[int, bool] | None:
     """Return which entry of a job said last how the reservoir stands, and whether it is empty; None where none did."""
     last: tuple[int, bool] | None = None
     for kind in ("step", "reading"):
-        for entry in journal.entries(job, kind=kind):
-            body = bodies.from_body(kind, entry.body)
+        for entry, body in _read(journal, job, kind):
             assert isinstance(body, bodies.StepDone | bodies.Reading)
             empty = reservoir.said_in(reservoir.words_of(body))
             if empty is not None and (last is None or entry.seq > last[0]):
                 last = entry.seq, empty
     return last
+
+
+def _read(journal: Journal, job: str, kind: str) -> Iterator[tuple[Entry, bodies.Body]]:
+    """Yield the entries of another job with their bodies, but for those that do not fit their kind any more.
+
+    That such a job cannot be read is said by `left_on` on its vehicle; it keeps no other vehicle's job from going on.
+    """
+    for entry in journal.entries(job, kind=kind):
+        with suppress(msgspec.ValidationError):
+            yield entry, bodies.from_body(kind, entry.body)

@@ -37,17 +37,19 @@ def list_(
 
     Under one that is not released also what is not as asked and what the job that it comes back to left open, under a
     released one what was accepted as open, and what a correction opened since. The whole journal is checked: a job
-    whose record is not as it was written says so.
+    whose record is not as it was written says so, and one that cannot be read stands in the list whatever is asked for.
 
     With options, those that all of them fit.
     """
     from functools import lru_cache
 
     from witnessmark.audit import say
+    from witnessmark.errors import JournalError
+    from witnessmark.host.folded import folded
     from witnessmark.host.history import history
     from witnessmark.host.listed import Listed
     from witnessmark.host.looking import left_open, worked_on
-    from witnessmark.job.fold import fold
+    from witnessmark.job.state import JobState
     from witnessmark.journal import moving
 
     found = 0
@@ -58,21 +60,37 @@ def list_(
         lines = journal.jobs()
         last = {line.job: line.last_seq for line in lines}
         asked = _asked(journal, vin, plate, vehicle, since, until)
-        folded = lru_cache(KEPT)(lambda job: fold(history(journal, job)))
+
+        @lru_cache(KEPT)
+        def stands(job: str) -> JobState | JournalError:
+            try:
+                return folded(journal, job)
+            except JournalError as error:
+                return error
+
+        def known(job: str) -> JobState | None:
+            return one if isinstance(one := stands(job), JobState) else None
+
         for line in lines:
             if not all(line.job in jobs for jobs in asked):
+                continue
+            size = say.counted(line.count, "entry", "entries")
+            state = stands(line.job)
+            if isinstance(state, JournalError):  # whatever is looked for: what cannot be read rules it out of nothing
+                found += 1
+                verdict = checked.damage[0].verdict.upper() if checked.damage else "NOT READABLE"
+                click.echo(f"{line.job:<10} {'?':<9} {'NOT RELEASED':<12} {'step ?':<14} {size:>12}")
+                click.echo(f"    ! RECORD {verdict}: {state}; what it left open on the vehicle is not known")
                 continue
             entries = list(history(journal, line.job))
             if by and not worked_on(entries, by):
                 continue
-            state = folded(line.job)
-            listed = Listed(shop, journal, entries, state, checked, folded, last)
+            listed = Listed(shop, journal, entries, state, checked, known, last)
             why = left_open(listed.findings, finding) if finding else []
             if finding and not why:
                 continue
             found += 1
             where = f"step {min(state.cursor + 1, len(state.points))} of {len(state.points)}"
-            size = say.counted(line.count, "entry", "entries")
             well = f"{len(listed.accepted)} accepted" if listed.accepted else ""
             open_ = "OPEN AGAIN" if listed.again else well if state.status == "released" else "NOT RELEASED"
             gone = moving.handed_over(journal, line.job)

@@ -52,9 +52,8 @@ def run(job: str, by: str, link: str, grade: str | None, shop: Shop) -> None:
 
     from witnessmark.host import plugins
     from witnessmark.host.face import RunnerHandle
-    from witnessmark.host.history import history
+    from witnessmark.host.folded import folded
     from witnessmark.host.speaking import unknown_to_hands
-    from witnessmark.job.fold import fold
     from witnessmark.job.screens.take_up_view import take_up_view
     from witnessmark.journal import moving
     from witnessmark.people.person import Person
@@ -63,7 +62,7 @@ def run(job: str, by: str, link: str, grade: str | None, shop: Shop) -> None:
     with shop.read() as journal:
         journal.job_texts(job)
         moving.check_here(journal, job)
-        state = fold(history(journal, job))
+        state = folded(journal, job)
     address = link or state.link
     workshop = plugins.practice(address) if address else None
     if strange := unknown_to_hands(workshop, (one.id for one in state.procedure.nipples)):
