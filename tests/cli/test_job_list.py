@@ -10,6 +10,7 @@ import pytest
 from tests.cli.bay import DATA, MAP, PROCEDURE, Bay
 from tests.report.test_sheet import Page
 
+from witnessmark.host import questions
 from witnessmark.journal import bodies
 from witnessmark.journal.entry import Draft
 
@@ -230,3 +231,12 @@ def test_a_job_that_left_a_nipple_open_says_so_under_its_line(bay: Bay) -> None:
     at = next(number for number, line in enumerate(lines) if line.startswith(left))
     assert lines[at + 1] == "    ! Nipple rear left is OPEN: close it."
     assert len([line for line in lines if line.startswith("    ")]) == 1 and any(one.startswith(other) for one in lines)
+
+
+def test_the_questions_are_loaded_once_for_all_jobs(bay: Bay, monkeypatch: pytest.MonkeyPatch) -> None:
+    for job in (bay.open_job(), bay.open_job()):
+        looked(bay, job, "road-test", "the pedal is soft or sinks", affects="road-test")
+    loaded: list[questions.Questions] = []
+    load = questions.load
+    monkeypatch.setattr(questions, "load", lambda: loaded.append(load()) or loaded[-1])
+    assert bay.fine("job", "list").count("the pedal is soft or sinks") == 2 and len(loaded) == 1

@@ -21,6 +21,7 @@ from witnessmark.journal import joining
 from witnessmark.journal.checkpoint import Anchor
 
 if TYPE_CHECKING:
+    from witnessmark.host.questions import Questions
     from witnessmark.journal.check import Check
 
 
@@ -45,10 +46,12 @@ def audit_parts(
     name: str = "evidence file",
     journal: Check | None = None,
     policy: Policy = DEFAULT,
+    loaded: Questions | None = None,
 ) -> Audited:
     """Verify and audit the evidence files of a job, the first bay's first; `anchor` is held against the last.
 
     `journal` is how the journal was found that the last part was just read from, where it was. `policy` is the shop's.
+    `loaded` are the questions, for who audits many jobs; loaded here where they are not given.
 
     Raises InputError when one is no evidence file, or together they are not one job from its beginning.
     """
@@ -58,9 +61,10 @@ def audit_parts(
     if journal is not None:
         found[-1] = in_journal(found[-1], journal)
     integrity = found[-1] if len(found) == 1 else _whole(found)
-    from witnessmark.host import questions  # the plugins' metadata: a verify does without
+    if loaded is None:
+        from witnessmark.host import questions  # the plugins' metadata: a verify does without
 
-    loaded = questions.load()
+        loaded = questions.load()
     entries = joining.after_first([one.entries for one in found])
     return Audited(audit(entries, loaded.asked, integrity=integrity, policy=policy), integrity, loaded.broken)
 

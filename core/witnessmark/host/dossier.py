@@ -11,7 +11,7 @@ from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from functools import cached_property
 from pathlib import Path
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 from msgspec import structs
 
@@ -32,6 +32,9 @@ from witnessmark.journal.commitment import Kept
 from witnessmark.journal.entry import Entry
 from witnessmark.journal.store import Journal
 from witnessmark.report.kept import Beside
+
+if TYPE_CHECKING:
+    from witnessmark.host.questions import Questions
 
 POLICY = "policy.toml"
 ERASED = "personal data of this job was erased, and a picture may show it"
@@ -60,11 +63,14 @@ class Dossier:
         """Return how each attached file stands, by its SHA-256."""
         return {str(one.entry.body.get("sha256")): one.state for one in self.attached}
 
-    def audited(self, checked: Check | None = None) -> Audited:
-        """Audit it; what comes from a journal together with the check of all of that journal (made where not given)."""
+    def audited(self, checked: Check | None = None, loaded: Questions | None = None) -> Audited:
+        """Audit it; what comes from a journal together with the check of all of that journal.
+
+        That check is made, and the questions are loaded, where they are not given.
+        """
         if checked is None and self.journal is not None:
             checked = check(*self.journal, database=False)
-        return audit_parts(self.parts, name=self.name, journal=checked, policy=self.policy)
+        return audit_parts(self.parts, name=self.name, journal=checked, policy=self.policy, loaded=loaded)
 
     @cached_property
     def beside(self) -> Beside:

@@ -18,6 +18,7 @@ from witnessmark.audit.verify import verify
 from witnessmark.host import dossier
 from witnessmark.host.auditing import ORDER
 from witnessmark.host.other_jobs import is_settled, still_open
+from witnessmark.host.questions import Questions
 from witnessmark.host.shop import Shop
 from witnessmark.job.state import JobState
 from witnessmark.journal.check import Check
@@ -38,7 +39,7 @@ class Listed:
     """A job of the list. `checked` is how the whole journal was found.
 
     `folded` gives where another job stands, None where that cannot be read, `last` the last entry of each: one that was
-    not written in since the last work on this job settles nothing of it.
+    not written in since the last work on this job settles nothing of it. `questions` gives what is asked, loaded once.
     """
 
     shop: Shop
@@ -48,6 +49,7 @@ class Listed:
     checked: Check
     folded: Callable[[str], JobState | None]
     last: Mapping[str, int]
+    questions: Callable[[], Questions]
 
     @property
     def lines(self) -> list[str]:
@@ -83,7 +85,7 @@ class Listed:
 
     @cached_property
     def audit(self) -> Audit:
-        return self._kept.audited(self.checked).audit
+        return self._kept.audited(self.checked, self.questions()).audit
 
     @cached_property
     def _kept(self) -> dossier.Dossier:

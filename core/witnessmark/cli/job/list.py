@@ -41,10 +41,11 @@ def list_(
 
     With options, those that all of them fit.
     """
-    from functools import lru_cache
+    from functools import cache, lru_cache
 
     from witnessmark.audit import say
     from witnessmark.errors import JournalError
+    from witnessmark.host import questions
     from witnessmark.host.folded import folded
     from witnessmark.host.history import history
     from witnessmark.host.listed import Listed
@@ -71,6 +72,7 @@ def list_(
         def known(job: str) -> JobState | None:
             return one if isinstance(one := stands(job), JobState) else None
 
+        asks = cache(questions.load)
         for line in lines:
             if not all(line.job in jobs for jobs in asked):
                 continue
@@ -85,7 +87,7 @@ def list_(
             entries = list(history(journal, line.job))
             if by and not worked_on(entries, by):
                 continue
-            listed = Listed(shop, journal, entries, state, checked, known, last)
+            listed = Listed(shop, journal, entries, state, checked, known, last, asks)
             why = left_open(listed.findings, finding) if finding else []
             if finding and not why:
                 continue
