@@ -2,8 +2,9 @@
 
 A job's state flows in, points and states flow out. Rules that hold here: once the feed was let off to fill, the step
 that puts it under pressure is asked again before the next pass, and the pressure that this pass had read already; where
-no step puts it under pressure nothing is asked. The lid never comes off under pressure, whatever it comes off for:
-fluid sprays out (common practice, no source).
+no step puts it under pressure nothing is asked. Both come behind the last step before the next opening for which the
+lid comes off: the lid never comes off under pressure, whatever it comes off for, as fluid sprays out (common practice,
+no source).
 """
 
 from __future__ import annotations
@@ -19,13 +20,18 @@ LID_OFF, READ_LID_OFF = {"empty", "refill", "level-set"}, {REMOVED, FILLED, DRAW
 LETS_OFF = {"depressurise", "feed-off"}
 
 
+def takes_lid_off(point: Point) -> bool:
+    """Whether the lid comes off for a point."""
+    step = point.step
+    return step is not None and (step.what in READ_LID_OFF or not LID_OFF.isdisjoint({step.affects, *step.also}))
+
+
 def sprays(state: JobState, point: Point) -> bool:
     """Whether a point has the lid taken off while the feed's pressure is on, and does not let it off itself."""
     step = point.step
     if step is None or not state.pressurised:
         return False
-    said = {step.affects, *step.also}
-    return (step.what in READ_LID_OFF or not LID_OFF.isdisjoint(said)) and LETS_OFF.isdisjoint(said)
+    return takes_lid_off(point) and LETS_OFF.isdisjoint({step.affects, *step.also})
 
 
 def puts_on(point: Point) -> bool:
@@ -38,9 +44,14 @@ def is_before_work(point: Point) -> bool:
     return (puts_on(point) and (point.again or not point.pass_id)) or _reads_again(point)
 
 
+def _reads(point: Point) -> bool:
+    """Whether a point reads the feed's pressure."""
+    return point.step is not None and point.step.what == PRESSURE
+
+
 def _reads_again(point: Point) -> bool:
     """Whether a point reads the feed's pressure once more."""
-    return point.again and point.step is not None and point.step.what == PRESSURE
+    return point.again and _reads(point)
 
 
 def next_work(state: JobState) -> Point | None:
@@ -59,14 +70,34 @@ def put_on_again(state: JobState) -> JobState:
     at = _next_begun(state)
     if at is None or state.pressurised:
         return state
-    here, done = state.points[at].pass_id, state.points[:at]
-    asked = [one for one in done if puts_on(one) and one.pass_id in ("", here)][-1:]
-    read = read_before(state)
-    if not asked or any(puts_on(one) for one in state.points[state.cursor : at]):
+    first, end = state.points[at], _next_opened(state, at)
+    ahead = [one for one in state.points[state.cursor : end] if not _reads_again(one)]
+    put = [index for index, one in enumerate(ahead) if puts_on(one)]
+    asked = [one for one in state.points[: state.cursor] if puts_on(one) and one.pass_id in ("", first.pass_id)][-1:]
+    if not put and not asked:
         return state
-    again = (replace(one, again=bool(one.pass_id)) for one in (*asked, *([read] if read is not None else [])))
-    waiting = (one for one in state.points[state.cursor : at] if not _reads_again(one))
-    return replace(state, points=(*state.points[: state.cursor], *waiting, *again, *state.points[at:]))
+    read = read_before(state)
+    again = [
+        replace(one, again=bool(one.pass_id))
+        for one in (*([] if put else asked), *([read] if read is not None else []))
+    ]
+    place = max([ahead.index(first) if at < end else len(ahead), *(index + 1 for index in put)])
+    points = (*state.points[: state.cursor], *ahead[:place], *again, *ahead[place:], *state.points[end:])
+    return behind_the_lid(replace(state, points=points))
+
+
+def behind_the_lid(state: JobState) -> JobState:
+    """Return the state in which the feed, let off, is put on and read behind the last lid step before an opening."""
+    at = _next_begun(state)
+    if at is None or state.pressurised:
+        return state
+    end = _next_opened(state, at)
+    off = max((index for index in range(state.cursor, end) if takes_lid_off(state.points[index])), default=state.cursor)
+    before = state.points[state.cursor : off]
+    fed = [one for one in before if (puts_on(one) or _reads(one)) and not takes_lid_off(one)]
+    rest = [one for one in before if one not in fed]
+    done, lid, left = state.points[: state.cursor], state.points[off : off + 1], state.points[off + 1 :]
+    return replace(state, points=(*done, *rest, *lid, *fed, *left))
 
 
 def read_before(state: JobState) -> Point | None:
@@ -76,7 +107,7 @@ def read_before(state: JobState) -> Point | None:
         return None
     here = state.points[at].pass_id
     done, ahead = (
-        [one for one in many if one.pass_id == here and one.step is not None and one.step.what == PRESSURE]
+        [one for one in many if one.pass_id == here and _reads(one)]
         for many in (state.points[: state.cursor], state.points[state.cursor :])
     )
     return None if not done or any(not one.again for one in ahead) else done[-1]
@@ -88,7 +119,12 @@ def _next_begun(state: JobState) -> int | None:
     return next((index for index in ahead if not state.points[index].again and begins(state, index)), None)
 
 
+def _next_opened(state: JobState, at: int) -> int:
+    """Return the index of the next point from there that opens a nipple or runs: one is ahead where a pass begins."""
+    return next(index for index in range(at, len(state.points)) if state.points[index].kind in ("open", "run"))
+
+
 def must_be(state: JobState, point: Point) -> bool:
     """Whether a point that is done again is the feed's, which stands without pressure or without a reading of it."""
-    read = point.step is not None and point.step.what == PRESSURE and state.reading(PRESSURE) is None
+    read = _reads(point) and state.reading(PRESSURE) is None
     return read or (puts_on(point) and not state.pressurised)

@@ -222,7 +222,7 @@ def _step(state: JobState, entry: Entry, body: Body) -> JobState:
         not_clear = clears and point.step.id == body.step and point.pass_id == body.pass_id
         return replace(state, decide=body.pass_id, done_not_right=NOT_CLEAR) if not_clear else state
     if word == OTHER_PASS:
-        return other_pass.first(state, body.pass_id)
+        return feed.behind_the_lid(other_pass.first(state, body.pass_id))
     if word in (REDO, ACCEPT) and body.pass_id in unwritten.unrun(state) and state.decide != body.pass_id:
         return resume.spared(unwritten.decided(state, body))
     if point is not None and point.kind == "reading" and point.step is not None and body.act == "confirmed":

@@ -107,7 +107,7 @@ def resumed(state: JobState, now_wall_ns: int, again: str) -> JobState:
     if read is not None:  # what was read before the pause holds no more
         asked = (*asked, replace(read, again=True))
         state = replace(state, readings=tuple(one for one in state.readings if one[0] != PRESSURE))
-    return replace(
+    onward = replace(
         state,
         status="open",
         held=(),
@@ -122,6 +122,7 @@ def resumed(state: JobState, now_wall_ns: int, again: str) -> JobState:
         stays_said=(),
         tank=replace(state.tank, doubt=PAUSED),
     )
+    return onward if state.decide else feed.put_on_again(onward)
 
 
 def spared(state: JobState) -> JobState:
