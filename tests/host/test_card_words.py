@@ -14,9 +14,9 @@ from witnessmark.host.card_entries import bodies_of
 from witnessmark.host.card_known import Known
 from witnessmark.host.card_line import Day, read_line
 from witnessmark.job.container import READ_OFF
-from witnessmark.job.places import NO, YES, Places, identifies, places
+from witnessmark.job.places import NO, YES, Places, identifies, may_leave, places
 from witnessmark.job.plausible import bounds
-from witnessmark.job.state import JobState
+from witnessmark.job.state import UNEXPLAINED, JobState
 from witnessmark.job.steps import Point, walk
 from witnessmark.procedure import load
 
@@ -157,3 +157,54 @@ def test_what_stands_beside_the_walk_takes_no_other_line_either() -> None:
 def test_what_was_seen_of_one_that_is_not_clear_is_asked_only_where_it_has_a_box() -> None:
     for state in (one for name in SHIPPED for one in stands(name)):
         assert ("not clear: what was seen" in entering.form(state)) is ("not clear" in entering.here(state).boxes)
+
+
+@pytest.mark.parametrize("name", SHIPPED)
+def test_a_dash_of_which_the_card_has_no_reason_says_that_it_was_left_out(name: str) -> None:
+    for state in stands(name):
+        point, at = state.point, entering.here(state)
+        assert point is not None
+        for text in ("- ?", "10:42 - ?") if len(at.times) == 1 else ("- ?",):
+            assert is_taken(state, text) is may_leave(point), (point.id, text)
+            if may_leave(point):
+                line = read_line(text, at, DAY, point.id)
+                ((kind, _, body),) = bodies_of(state, point, line, DAY)
+                assert (kind, body.act, body.said) == ("step", "skipped", "")
+    assert not is_taken(state, "- ? ?")
+
+
+def test_what_was_read_stays_so_with_no_reason_written() -> None:
+    (state,) = (one for one in stands("procedure") if one.point is not None and one.point.id == "codes-before")
+    due = replace(state, codes_due="codes-before")
+    assert due.point is not None
+    line = read_line("- ?", entering.here(due), DAY, "codes-before")
+    ((_, _, body),) = bodies_of(due, due.point, line, DAY)
+    assert (body.step, body.act, body.answer) == (UNEXPLAINED, "confirmed", "codes-before")
+
+
+@pytest.mark.parametrize("name", SHIPPED)
+def test_a_length_behind_yes_or_no_is_what_was_seen_where_no_value_is_asked_in_its_unit(name: str) -> None:
+    checks = [one for one in stands(name) if entering.here(one).boxes == (YES, NO)]
+    assert checks
+    for state in checks:
+        point, at = state.point, entering.here(state)
+        assert point is not None
+        for text, looked in (("10:42 no 1 mm", True), ("10:42 yes 8,5 mm", False)):
+            assert is_taken(state, text), (point.id, text)
+            line = read_line(text, at, DAY, point.id)
+            ((_, _, body),) = bodies_of(state, point, line, DAY)
+            assert (body.looked, body.said) == (looked, text.split(" ", 2)[2])
+            with pytest.raises(InputError, match="has no place on this line"):
+                card_words.check(point, at, line, {"mm"})
+        assert not is_taken(state, "10:42 no 1 mm, clear") and not is_taken(state, "10:42 1 mm")
+
+
+@pytest.mark.parametrize("text", ["00283 01130", "16352", "C1234, 00283"])
+def test_codes_of_digits_alone_are_refused_with_how_one_is_written(text: str) -> None:
+    (state,) = (one for one in stands("procedure") if one.point is not None and one.point.id == "codes-before")
+    assert state.point is not None
+    line = read_line(f"10:42 {text}", entering.here(state), DAY, "codes-before")
+    with pytest.raises(InputError, match="is not a trouble code") as refused:
+        card_words.check(state.point, entering.here(state), line)
+        bodies_of(state, state.point, line, DAY)
+    assert "write P, C, B or U" in refused.value.hint

@@ -128,11 +128,15 @@ def _unread(state: JobState, point: Point, line: Line) -> bodies.StepDone:
 def _left_out(state: JobState, point: Point, why: str) -> bodies.StepDone:
     step = point.step.id if point.step else point.kind
     if refused(state) or state.codes_due == step:  # not left out: it was read, and stays as it was read
+        if why == EMPTY:
+            return structs.replace(_not_written(point), step=UNEXPLAINED)
         return bodies.StepDone(step=step, act="confirmed", pass_id=point.pass_id, nipple=point.nipple, said=why)
     if not may_leave(point):
         hint = f"write it as the card says it; {EMPTY} where nothing is written: there is no proof of it then"
         raise InputError("this cannot be left out", place=point.id, hint=hint)
-    return bodies.StepDone(step=step, act="skipped", pass_id=point.pass_id, nipple=point.nipple, said=why)
+    return bodies.StepDone(
+        step=step, act="skipped", pass_id=point.pass_id, nipple=point.nipple, said="" if why == EMPTY else why
+    )
 
 
 def _unclear(point: Point, line: Line) -> Sequence[Made]:

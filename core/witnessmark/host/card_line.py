@@ -4,9 +4,9 @@ A line, the places of its point and the day of the card flow in, a `Line` flows 
 coarse as it was written (`10:42` is that whole minute, `?` any of the card's day, from the last live entry of the job
 to the keying) and never still to come; `?` is what is not written: a time, a value, a box; at the end of a line all
 that is left of it. Where only a time says that something was done, `? done` says so for a mark without a time, and `?`
-alone says nothing. What was left out may have a time before its `-`. Behind a value its boxes stand in any order, with
-commas or without; `with` says that it was read with the instrument the card names, `with` and a name with another, and
-a line without it names none.
+alone says nothing. What was left out may have a time before its `-`, and `?` behind it where no reason is written.
+Behind a value its boxes stand in any order, with commas or without; `with` says that it was read with the instrument
+the card names, `with` and a name with another, and a line without it names none.
 """
 
 from __future__ import annotations
@@ -86,7 +86,7 @@ class Day:
 
 @dataclass(frozen=True, slots=True)
 class Line:
-    """What one line says. `why` is of what was left out; `times` may be empty then.
+    """What one line says. `why` is of what was left out, `?` where no reason is written; `times` may be empty then.
 
     `written` says of each time whether it is on the card, `done` that something on the card says that it was done,
     `rest` that what is empty was said to be.
@@ -153,7 +153,11 @@ def read_line(text: str, at: Places, day: Day, place: str) -> Line:
 
 def _reason(text: str, place: str) -> str:
     if not text:
-        raise InputError("no reason is written", place=place, hint="write - and the reason, as the card says it")
+        raise InputError(
+            "no reason is written",
+            place=place,
+            hint=f"write - and the reason, as the card says it, - {EMPTY} where it has none",
+        )
     return text
 
 

@@ -2,12 +2,14 @@
 
 A point, its places and a line flow in, nothing flows out: a refusal is an error. Rules that hold here: a yes, a time, a
 value or a box that is keyed in one line too early or too late is nobody's words; where the card has no place for words
-none are taken; a bare number may be what a container says, or a vehicle's number.
+none are taken; a bare number may be what a container says, or a vehicle's number; behind yes or no a length may be what
+was seen, where no line of the card asks for a value in its unit.
 """
 
 from __future__ import annotations
 
 import re
+from collections.abc import Container
 
 from witnessmark.errors import InputError
 from witnessmark.host.card_line import DONE, EMPTY, WITH, Line, first_word
@@ -26,6 +28,7 @@ _ITEM = rf"(?:\d?\d:\d\d(?::\d\d)?|{_VALUE}|(?:{_TICKED})(?!\w)|\?)"
 _MANY = rf"(?:[\s,;:.]+{_ITEM})*"
 _OTHERS = re.compile(rf"{_ITEM}{_MANY}[\s,;:.]*|{_VALUE}{_MANY}[\s,;]+{WITH}\b.*", re.IGNORECASE)
 _DIGITS = re.compile(r"\d[\d\s.,-]*")
+_LENGTH = re.compile(r"[+-]?\d+(?:[.,]\d+)?\s*(mm|cm|in)")
 
 
 def of_another_line(words: str) -> bool:
@@ -33,10 +36,14 @@ def of_another_line(words: str) -> bool:
     return _OTHERS.fullmatch(words.strip()) is not None
 
 
-def check(point: Point, at: Places, line: Line) -> None:
-    """Raise InputError, naming the point, for words that its line has no place for."""
-    if line.why and of_another_line(line.why):
-        raise InputError(f"{line.why!r} is no reason", place=point.id, hint="write - and the reason in words")
+def check(point: Point, at: Places, line: Line, units: Container[str | None] = ()) -> None:
+    """Raise InputError, naming the point, for words that its line has no place for.
+
+    `units` are those that the values on the card are asked in.
+    """
+    if line.why not in ("", EMPTY) and of_another_line(line.why):
+        hint = f"write - and the reason in words, - {EMPTY} where none is written"
+        raise InputError(f"{line.why!r} is no reason", place=point.id, hint=hint)
     if not line.words or at.unit is not None:
         return
     mark, said = marked(line.words)
@@ -44,9 +51,12 @@ def check(point: Point, at: Places, line: Line) -> None:
         if said and (mark or any(line.written)):
             raise InputError(f"{said!r} has no place on this line", place=point.id, hint=_alone(point))
         return
-    if is_number(point) and _DIGITS.fullmatch(said):
-        return
+    if (is_number(point) or point.kind == "ask") and _DIGITS.fullmatch(said):
+        return  # of trouble codes, what is none is refused with how one is written
     ticks = at.boxes == (YES, NO)
+    length = _LENGTH.fullmatch(said)
+    if ticks and line.boxes and length is not None and length[1] not in units:
+        return
     others = of_another_line(said) or (ticks and " ".join((*line.boxes, said)).lower() == NO_CODE)
     if others and (line.boxes or mark or not ticks):
         raise InputError(f"{said!r} has no place on this line", place=point.id, hint=_hint(point, at))

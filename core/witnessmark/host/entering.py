@@ -266,7 +266,8 @@ def enter(journal: Journal, state: JobState, text: str, day: Day, done_by: Perso
 def _line(state: JobState, point: Point, text: str, day: Day) -> Line:
     """Take apart what is written of a point. Raises InputError for what its line has no place for."""
     line = read_line(text, here(state), day, point.id)
-    card_words.check(point, here(state), line)
+    units = {places(one, state.pass_of(one.pass_id)).unit for one in state.points}
+    card_words.check(point, here(state), line, units)
     return line
 
 

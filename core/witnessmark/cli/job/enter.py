@@ -51,7 +51,7 @@ def enter(job: str, day: datetime | None, done_by: str, by: str, shop: Shop) -> 
     torque next; again p1 keys in a pass that was bled after it, also one that the scope leaves out.
 
     What another tester showed is keyed in as told: 10:39 and the vehicle's number, 10:39 P0123, C1234-56, or 10:39 no
-    code; - and why where it was not read, with its time before it or without.
+    code; - and why where it was not read (- ? where no reason is written), with its time before it or without.
 
     What belongs to another line (a yes, a value, a box where only a time is asked) is refused, and nothing of it
     recorded.
