@@ -8,6 +8,7 @@ import pytest
 from tests.job.stand import PROCEDURE, Stand
 
 from witnessmark.job.fold import fold
+from witnessmark.job.resume import LONG_S
 
 READ = 'id = "pressure"\ntext = "Restore it"\nact = "read"\nwhat = "feed-pressure"\nunit = "bar"\n'
 FILL, TOP = (f'id = "{name}"\ntext = "{name} it up"\naffects = "refill"\n' for name in ("fill", "top"))
@@ -53,7 +54,7 @@ def _said(body: dict[str, Any]) -> str:
         return f"open {body['nipple']}"
     if body.get("what") == "feed-pressure":
         return "read"
-    names = {"let-off-to-fill": "off", "pressurise": "on", "on": "on", "fill": "fill", "top": "top"}
+    names = {"let-off-to-fill": "off", "pressurise": "on", "on": "on", "fill": "fill", "top": "top", "lid": "lid"}
     return names.get(str(body.get("step", "")), "")
 
 
@@ -130,3 +131,38 @@ def test_with_another_pass_first_the_feed_is_put_on_behind_the_lid_step_of_that_
     assert (stand.view["step"], stand.view["pass_id"]) == ("top", "p3") and not stand.state.pressurised
     around = f"off fill top on read {RL}"
     assert " ".join(to_end(stand)) == f"on read off top on read {RR} {around} {around} off fill"
+
+
+LID = '[[steps_before]]\nid = "lid"\ntext = "Fit the lid"\naffects = "feed-on"\n'
+
+
+def with_lid(**steps: Any) -> str:
+    """Return a procedure whose lid is fitted at a step of its own, before the one that puts the feed on."""
+    text = with_steps(**steps)
+    at = text.index('[[steps_before]]\nid = "pressurise"')
+    return f"{text[:at]}{LID}{text[at:]}"
+
+
+def test_a_lid_that_is_fitted_at_a_step_of_its_own_is_fitted_again_before_the_feed_is_put_on_again() -> None:
+    expected = f"lid on read {RR} off fill lid on {RL} off fill"
+    assert " ".join(to_end(Stand(procedure=with_lid(after=(FILL,))))) == expected
+
+
+AT_ONCE = PROCEDURE.replace('id = "pressurise"', 'id = "lid"', 1)
+AT_ONCE = AT_ONCE.replace('affects = "pressurise"', 'affects = "feed-on"\nalso = ["pressurise"]', 1)
+
+
+def test_a_lid_is_not_fitted_again_under_pressure_once_the_job_lay() -> None:
+    stand = Stand(procedure=AT_ONCE)
+    stand.go_to("open", "p1")
+    stand.send(do="pause", why="evening")
+    stand.until(lambda: stand.view["kind"] == "paused")
+    stand.press("n")
+    stand.clock.advance(LONG_S)
+    stand.press("r")
+    before = len(fed(stand))
+    while stand.view["kind"] != "open":
+        step(stand)
+    again = fed(stand)[before:]
+    assert again == ["off", "lid", "read"]
+    stand.close()

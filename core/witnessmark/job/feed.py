@@ -1,10 +1,10 @@
 """The feed's pressure around a filling: let off before the lid comes off, and put on and read again before a pass.
 
-A job's state flows in, points and states flow out. Rules that hold here: once the feed was let off to fill, the step
-that puts it under pressure is asked again before the next pass, and the pressure that this pass had read already; where
-no step puts it under pressure nothing is asked. Both come behind the last step before the next opening for which the
-lid comes off: the lid never comes off under pressure, whatever it comes off for, as fluid sprays out (common practice,
-no source).
+A job's state flows in, points and states flow out. Rules that hold here: once the feed was let off to fill, the steps
+that fit its lid and put it under pressure are asked again before the next pass, and the pressure that this pass had
+read already; where no step puts it under pressure nothing is asked. They come behind the last step before the next
+opening for which the lid comes off: the lid never comes off under pressure, whatever it comes off for, nor is it fitted
+under it, as fluid sprays out (common practice, no source).
 """
 
 from __future__ import annotations
@@ -31,7 +31,17 @@ def sprays(state: JobState, point: Point) -> bool:
     step = point.step
     if step is None or not state.pressurised:
         return False
-    return takes_lid_off(point) and LETS_OFF.isdisjoint({step.affects, *step.also})
+    return (takes_lid_off(point) or _fits_lid(point)) and LETS_OFF.isdisjoint({step.affects, *step.also})
+
+
+def _fits_lid(point: Point) -> bool:
+    """Whether the feed's lid is fitted at a point: with its pressure on it is not there to be fitted."""
+    return point.step is not None and "feed-on" in (point.step.affects, *point.step.also)
+
+
+def _feeds(point: Point) -> bool:
+    """Whether a point fits the feed's lid or puts it under pressure."""
+    return _fits_lid(point) or puts_on(point)
 
 
 def puts_on(point: Point) -> bool:
@@ -41,7 +51,7 @@ def puts_on(point: Point) -> bool:
 
 def is_before_work(point: Point) -> bool:
     """Whether a point puts the feed under pressure outside a pass, or reads it once more."""
-    return (puts_on(point) and (point.again or not point.pass_id)) or _reads_again(point)
+    return (_feeds(point) and (point.again or not point.pass_id)) or _reads_again(point)
 
 
 def _reads(point: Point) -> bool:
@@ -73,7 +83,10 @@ def put_on_again(state: JobState) -> JobState:
     first, end = state.points[at], _next_opened(state, at)
     ahead = [one for one in state.points[state.cursor : end] if not _reads_again(one)]
     put = [index for index, one in enumerate(ahead) if puts_on(one)]
-    asked = [one for one in state.points[: state.cursor] if puts_on(one) and one.pass_id in ("", first.pass_id)][-1:]
+    done = [one for one in state.points[: state.cursor] if one.pass_id in ("", first.pass_id)]
+    asked = [one for one in done if puts_on(one)][-1:]
+    if asked and not _fits_lid(asked[0]):  # its lid is fitted at a step of its own
+        asked = [*[one for one in done if _fits_lid(one) and not puts_on(one)][-1:], *asked]
     if not put and not asked:
         return state
     read = read_before(state)
@@ -94,7 +107,7 @@ def behind_the_lid(state: JobState) -> JobState:
     end = _next_opened(state, at)
     off = max((index for index in range(state.cursor, end) if takes_lid_off(state.points[index])), default=state.cursor)
     before = state.points[state.cursor : off]
-    fed = [one for one in before if (puts_on(one) or _reads(one)) and not takes_lid_off(one)]
+    fed = [one for one in before if (_feeds(one) or _reads(one)) and not takes_lid_off(one)]
     rest = [one for one in before if one not in fed]
     done, lid, left = state.points[: state.cursor], state.points[off : off + 1], state.points[off + 1 :]
     return replace(state, points=(*done, *rest, *lid, *fed, *left))
@@ -127,4 +140,4 @@ def _next_opened(state: JobState, at: int) -> int:
 def must_be(state: JobState, point: Point) -> bool:
     """Whether a point that is done again is the feed's, which stands without pressure or without a reading of it."""
     read = _reads(point) and state.reading(PRESSURE) is None
-    return read or (puts_on(point) and not state.pressurised)
+    return read or (_feeds(point) and not state.pressurised)
