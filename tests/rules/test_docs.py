@@ -11,6 +11,7 @@ import pytest
 from tests.docs import picture
 from tests.rules.source import ROOT
 from witnessmark.procedure import model
+from witnessmark.procedure.handwork import DANGEROUS
 from witnessmark.procedure.words import READINGS
 
 PAGES = ("README.md", "DEVELOPERS.md", "docs/iso-tp.md", "docs/procedure.md")
@@ -52,3 +53,9 @@ def test_every_key_of_a_procedure_is_told_on_its_page(part: type[msgspec.Struct]
 def test_every_reading_of_a_procedure_is_told_on_its_page_with_its_dimension() -> None:
     page = (ROOT / "docs/procedure.md").read_text("utf-8")
     assert [one for one, of in READINGS.items() if f"| `{one}` | {of or 'any'} |" not in page] == []
+
+
+def test_every_word_of_a_step_that_needs_a_caution_is_told_beside_that_key() -> None:
+    page = (ROOT / "docs/procedure.md").read_text("utf-8")
+    (line,) = (one for one in page.splitlines() if one.startswith("| `caution` |"))
+    assert [one for one in DANGEROUS if f"`{one}`" not in line] == []
