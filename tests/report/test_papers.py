@@ -15,7 +15,7 @@ from witnessmark.job.keys import told_run
 from witnessmark.journal import bodies
 from witnessmark.report.kept import Beside
 from witnessmark.report.sheet import grouped, sheet
-from witnessmark.report.statement import LIMITS, MOST_ON_TAG, behind, files, statement, tag
+from witnessmark.report.statement import LIMITS, MOST_ON_TAG, OF_PAPERS, behind, files, statement, tag
 
 
 def test_a_statement_says_what_is_shown_what_is_not_and_what_cannot_be() -> None:
@@ -59,6 +59,13 @@ def test_a_statement_says_how_many_files_are_attached_and_which_are_gone(states:
 
 def test_one_entry_is_counted_as_one() -> None:
     assert "The machine saw what 1 entry says." in Page(statement(of(Job()))).text
+
+
+def test_a_paper_that_was_printed_before_is_nothing_that_a_machine_saw() -> None:
+    facts = of(Job())
+    machine = next(one["id"] for one in facts["people"] if one["what"] == "machine")
+    facts["entries"] += [{"seq": 90 + at, "kind": kind, "by": machine} for at, kind in enumerate(OF_PAPERS)]
+    assert "The machine saw what 1 entry says." in Page(statement(facts)).text
 
 
 def test_a_tag_lists_what_is_open_until_the_release() -> None:

@@ -40,4 +40,4 @@ def amend(entry: int, reason: str, given: tuple[str, ...], by: str, shop: Shop) 
     if made.job and shop.is_worked_on(made.job):
         click.echo(f"job {made.job} runs on with entry {entry} as it was read: leave it (q) and go on with it anew")
     click.echo(f"Entry {entry} stays as it was written. Sheet and `job show` show both; where a question gets")
-    click.echo("another answer by it, the audit says `no proof` and both answers.")
+    click.echo("another answer by it, the audit says both, and answers `no proof` or `not met`, never `met`.")

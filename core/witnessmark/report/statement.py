@@ -38,12 +38,15 @@ LIMITS = (
     "What was done without an entry is not in the record; what is not in the record may still have been done.",
 )
 """What no record of this kind can prove."""
+OF_PAPERS = ("checkpoint", "sheet")
+"""Kinds of entry by which a paper is signed and written down: no machine saw anything of the work by them."""
 
 
 def statement(facts: dict[str, Any]) -> str:
     """Return the HTML of the dispute statement for the facts of one job."""
     told = [one for one in facts["people"] if one["what"] == "person"]
-    seen = sum(one["entries"] for one in facts["people"] if one["what"] == "machine")
+    machines = {one["id"] for one in facts["people"] if one["what"] == "machine"}
+    seen = sum(one["by"] in machines and one["kind"] not in OF_PAPERS for one in facts["entries"])
     who = {one["number"]: behind(facts, one) for one in facts["findings"]}
     below = [one["text"] for one in facts["findings"] if one["answer"] in ANSWERS]
     several = len(below) > MANY
