@@ -7,8 +7,8 @@ import pytest
 from tests.audit.jobs import NS, WALL, Job
 
 from witnessmark.audit.case import open_case
-from witnessmark.audit.range import FOREVER, Range, Span
 from witnessmark.errors import InputError
+from witnessmark.range import FOREVER, Range, Span
 
 
 def at(low: float, high: float | None = None) -> Range:

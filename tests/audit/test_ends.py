@@ -7,9 +7,9 @@ from tests.audit.jobs import NS, WALL, Job
 from tests.audit.shipped import ask
 
 from witnessmark.audit.ends import allowed, spell, unseen
-from witnessmark.audit.range import FOREVER
 from witnessmark.audit.session import s3_ns, says_seconds
 from witnessmark.audit.timeline import Actuation
+from witnessmark.range import FOREVER
 
 
 def killed(**more: object) -> Job:

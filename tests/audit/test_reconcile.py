@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from tests.audit.jobs import NS, WALL, Job
 
-from witnessmark.audit.range import Range
 from witnessmark.audit.reconcile import Reconciled
+from witnessmark.range import Range
 
 
 def moments(job: Job) -> tuple[list[float], list[str]]:

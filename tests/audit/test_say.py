@@ -7,7 +7,7 @@ from tests.audit.jobs import NS, WALL, Job
 from tests.audit.shipped import ask
 
 from witnessmark.audit import say
-from witnessmark.audit.range import FOREVER, Range
+from witnessmark.range import FOREVER, Range
 
 DAY = Range(WALL, WALL + 9 * 3600 * NS)
 

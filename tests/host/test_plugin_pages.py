@@ -18,7 +18,6 @@ from tests.rules.source import ROOT
 from witnessmark.audit.case import Case
 from witnessmark.audit.question import GROUP as QUESTIONS
 from witnessmark.audit.question import Question
-from witnessmark.audit.range import Range, Span
 from witnessmark.audit.run import find
 from witnessmark.audit.timeline import Timeline
 from witnessmark.audit.verdict import Detail, Verdict
@@ -27,6 +26,7 @@ from witnessmark.host.auditing import audit_evidence
 from witnessmark.host.decoders import DECODERS, Decoders
 from witnessmark.mapping.naming import Told
 from witnessmark.mapping.unit import BINDING
+from witnessmark.range import Range, Span
 
 PAGE = (ROOT / "docs" / "decoders-and-questions.md").read_text(encoding="utf-8")
 DECODER, QUESTION, VERDICTS = re.findall(r"```python\n(.*?)```", PAGE, re.DOTALL)

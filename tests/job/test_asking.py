@@ -62,7 +62,7 @@ def test_where_another_tester_speaks_the_machines_own_step_is_gone_past_with_one
         stand.press("n")
         assert stand.view["step"] == "grade" and stand.unit.heard == []
         left = [(one.step, one.act, one.said) for one in stand.bodies("step")]
-        why = "another tester speaks on this job: nothing of ours asks"
+        why = "nothing of ours asks on this job, and nobody read it off another tester"
         assert left == [("number", "skipped", why), ("codes-before", "skipped", why)]
     finally:
         stand.close()

@@ -12,7 +12,7 @@ import portion
 from hypothesis import given
 from hypothesis import strategies as st
 
-from witnessmark.audit.range import Range, Span, covered, overlap
+from witnessmark.range import Range, Span, covered, overlap
 
 MOMENTS = st.integers(0, 60)
 

@@ -5,6 +5,7 @@ ALLOWED: dict[str, set[str]] = {
     "clock": {"errors"},
     "quantity": {"errors"},
     "document": {"errors"},
+    "range": set(),
     "link": {"errors", "clock", "quantity"},
     "wire": {"errors", "clock", "quantity"},
     "journal": {"errors", "clock", "quantity"},
@@ -14,15 +15,15 @@ ALLOWED: dict[str, set[str]] = {
     "talk": {"errors", "clock", "quantity", "link", "wire"},
     "mapping": {"errors", "clock", "quantity", "link", "talk", "wire", "recording"},
     "job": {
-        "errors", "clock", "quantity", "procedure", "people", "talk", "link", "wire", "mapping", "journal",
+        "errors", "clock", "quantity", "range", "procedure", "people", "talk", "link", "wire", "mapping", "journal",
     },
     "audit": {
-        "errors", "clock", "quantity", "document", "procedure", "wire",
+        "errors", "clock", "quantity", "range", "document", "procedure", "wire",
         "journal.entry", "journal.bodies", "journal.kinds", "journal.merkle", "journal.checkpoint", "journal.canonical",
         "journal.evidence",
     },
     "report": {
-        "errors", "clock", "quantity", "audit", "wire", "procedure",
+        "errors", "clock", "quantity", "range", "audit", "wire", "procedure",
         "journal.entry", "journal.bodies", "journal.kinds", "journal.checkpoint", "journal.canonical",
         "journal.evidence", "journal.permission",
     },
@@ -36,8 +37,8 @@ ALLOWED: dict[str, set[str]] = {
         "people", "job", "journal", "audit", "report", "hookspecs", "plugin",
     },
     "cli": {
-        "errors", "clock", "quantity", "link", "wire", "recording", "talk", "procedure", "mapping", "people", "job",
-        "journal", "audit", "report", "hookspecs", "plugin", "host", "testing",
+        "errors", "clock", "quantity", "range", "link", "wire", "recording", "talk", "procedure", "mapping", "people",
+        "job", "journal", "audit", "report", "hookspecs", "plugin", "host", "testing",
     },
     "web": {
         "errors", "clock", "quantity", "link", "wire", "recording", "talk", "procedure", "mapping", "people", "job",

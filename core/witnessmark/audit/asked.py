@@ -10,13 +10,13 @@ from __future__ import annotations
 
 from witnessmark.audit import sequence
 from witnessmark.audit.case import SILENT, Case
-from witnessmark.audit.range import Sure, any_of, every
 from witnessmark.audit.sequence import Mark
 from witnessmark.audit.timeline import Act
 from witnessmark.audit.verdict import Detail
 from witnessmark.audit.void import left
 from witnessmark.procedure.model import Procedure, Step
 from witnessmark.procedure.steps import each_step
+from witnessmark.range import Sure, any_of, every
 
 NOT_SO = "it was not so when it was looked at last"
 """What is said of a check that was right, and was not any more when somebody looked again."""

@@ -17,7 +17,6 @@ import msgspec
 
 from witnessmark.audit import ends
 from witnessmark.audit.latest import Latest
-from witnessmark.audit.range import FOREVER, Range, Span, exact
 from witnessmark.audit.reconcile import Reconciled
 from witnessmark.audit.session import s3_ns, says_seconds
 from witnessmark.audit.timeline import Act, Actuation, Exchange, Gauge, Half, Opening, Timeline
@@ -26,6 +25,7 @@ from witnessmark.journal import bodies
 from witnessmark.journal.entry import Entry
 from witnessmark.procedure.own import OWN
 from witnessmark.quantity import Quantity
+from witnessmark.range import FOREVER, Range, Span, exact
 
 HEARD_ELSEWHERE = "heard elsewhere"
 """The event of a run of another tester of which only one request is in the record."""

@@ -11,10 +11,10 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from witnessmark.audit.case import Case
-from witnessmark.audit.range import exact
 from witnessmark.audit.reconcile import AFTERWARDS
 from witnessmark.audit.sequence import Mark, not_after
 from witnessmark.journal import bodies
+from witnessmark.range import exact
 
 Scan = tuple[int, bodies.CodeScan]
 

@@ -15,8 +15,8 @@ import msgspec
 
 from witnessmark.audit import say
 from witnessmark.audit.latest import HOW, Latest
-from witnessmark.audit.range import FOREVER, Range, Span
 from witnessmark.audit.timeline import Actuation
+from witnessmark.range import FOREVER, Range, Span
 
 Peers = Mapping[int, Mapping[str, str]]
 

@@ -10,11 +10,11 @@ from collections.abc import Sequence
 
 from witnessmark.audit.case import Case, time_ns
 from witnessmark.audit.limits import inside, spell
-from witnessmark.audit.range import FOREVER
 from witnessmark.audit.sequence import Mark, may_precede, not_after, opened, precedes
 from witnessmark.audit.timeline import Act, Gauge, Opening
 from witnessmark.audit.verdict import Detail
 from witnessmark.procedure.model import Limit, Pass
+from witnessmark.range import FOREVER
 
 
 def before(case: Case, one: Pass, opening: Opening) -> Detail:

@@ -19,11 +19,11 @@ import msgspec
 from witnessmark import quantity
 from witnessmark.audit import say
 from witnessmark.audit.case import FEED, NS, Case
-from witnessmark.audit.range import Range, Sure, exact
 from witnessmark.audit.timeline import Act, Gauge
 from witnessmark.errors import InputError
 from witnessmark.journal import bodies
 from witnessmark.procedure.mending import MENDED, MENDED_AT
+from witnessmark.range import Range, Sure, exact
 
 
 class Lasted(msgspec.Struct, frozen=True, gc=False):

@@ -9,11 +9,11 @@ from __future__ import annotations
 from witnessmark import quantity
 from witnessmark.audit import say
 from witnessmark.audit.case import Case, not_opened
-from witnessmark.audit.range import covered
 from witnessmark.audit.timeline import Actuation
 from witnessmark.audit.unopened import in_words, may_be_shut_before, missed, over, shut_before
 from witnessmark.audit.verdict import Detail
 from witnessmark.procedure.model import Pass
+from witnessmark.range import covered
 
 
 def share(case: Case, one: Pass, name: str, run: Actuation, subject: str) -> Detail:

@@ -17,8 +17,8 @@ from dataclasses import dataclass
 
 import msgspec
 
-from witnessmark.audit.range import Range
 from witnessmark.journal.entry import Entry
+from witnessmark.range import Range
 
 STEP_NS = 500_000_000
 STEP_PPM = 100

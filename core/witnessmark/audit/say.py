@@ -11,8 +11,8 @@ from collections.abc import Iterable
 from datetime import UTC, datetime, timedelta, tzinfo
 
 from witnessmark import quantity
-from witnessmark.audit.range import Range
 from witnessmark.journal.bodies import Loss
+from witnessmark.range import Range
 
 NS = 1_000_000_000
 VAGUE_NS = 3600 * NS

@@ -15,8 +15,8 @@ from typing import Protocol
 import msgspec
 
 from witnessmark.audit.case import Case
-from witnessmark.audit.range import Range, Sure
 from witnessmark.audit.timeline import Opening
+from witnessmark.range import Range, Sure
 
 
 class Placed(Protocol):

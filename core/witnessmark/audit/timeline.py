@@ -17,10 +17,10 @@ import msgspec
 
 from witnessmark.audit.latest import Latest
 from witnessmark.audit.moments import Moments
-from witnessmark.audit.range import Range, Span
 from witnessmark.journal.bodies import Answer, ExchangeBody, KeepAlive, Outcome
 from witnessmark.procedure import own
 from witnessmark.quantity import Quantity
+from witnessmark.range import Range, Span
 
 VOLUMES = ("volume", "volume-removed", "volume-in", "volume-drawn", "waste")
 """Readings that add up: one read again is one more, unless it is said that the first was misread."""

@@ -15,10 +15,10 @@ from itertools import pairwise
 from witnessmark.audit import ends, say
 from witnessmark.audit.case import NS, Case
 from witnessmark.audit.moments import Moments
-from witnessmark.audit.range import Range, Span, exact
 from witnessmark.audit.verdict import Detail
 from witnessmark.journal import bodies
 from witnessmark.journal.entry import Entry
+from witnessmark.range import Range, Span, exact
 
 LISTENING, LEFT, SILENT, HELD_UP = "listening", "not listening", "bus silent", "held up"
 """Events: it listens from here on; it was ended; nothing came for so long; it did not look for so long."""

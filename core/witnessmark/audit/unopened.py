@@ -10,9 +10,9 @@ from __future__ import annotations
 
 from witnessmark.audit.case import Case, not_opened
 from witnessmark.audit.cited import spell
-from witnessmark.audit.range import Sure
 from witnessmark.audit.sequence import Mark, closed, not_after
 from witnessmark.audit.timeline import Actuation, Opening
+from witnessmark.range import Sure
 
 
 def missed(case: Case, run: Actuation, nipple: str) -> tuple[int, ...]:

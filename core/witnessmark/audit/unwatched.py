@@ -15,12 +15,12 @@ from dataclasses import dataclass
 
 from witnessmark.audit import say
 from witnessmark.audit.case import NS, Case
-from witnessmark.audit.range import Sure
 from witnessmark.audit.sequence import Placed, closed, may_precede, not_after, opened
 from witnessmark.audit.timeline import Act, Opening, by
 from witnessmark.journal import bodies
 from witnessmark.procedure import own
 from witnessmark.procedure.words import OPEN_LAY_S
+from witnessmark.range import Sure
 
 LONG_S = 15 * 60
 LEFT_OPEN = own.LEFT_OPEN

@@ -12,8 +12,8 @@ from typing import Literal
 
 import msgspec
 
-from witnessmark.audit.range import Sure
 from witnessmark.audit.say import listing
+from witnessmark.range import Sure
 
 Answer = Literal["met", "not met", "no proof", "does not apply"]
 

@@ -6,10 +6,10 @@ from dataclasses import dataclass
 
 from witnessmark.audit.case import Case
 from witnessmark.audit.feed import last_before
-from witnessmark.audit.range import Range
 from witnessmark.audit.timeline import Actuation, Gauge, Opening
 from witnessmark.procedure import own
 from witnessmark.procedure.model import Limit, Pass
+from witnessmark.range import Range
 
 REDONE = own.REDO
 """The step by which a person has a visit done again."""

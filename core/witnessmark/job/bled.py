@@ -18,6 +18,7 @@ from witnessmark.job.tank import PER_UNIT
 from witnessmark.job.unclear import undecided
 from witnessmark.journal.entry import Entry
 from witnessmark.procedure.model import Pass
+from witnessmark.range import Range, Span, covered, exact
 
 
 def noted(was: JobState, state: JobState, entry: Entry) -> JobState:
@@ -49,15 +50,15 @@ def _flows(was: JobState, state: JobState, entry: Entry) -> list[Flow]:
     return [Flow(one.id, name, entry.seq, ml.get(one.id, Decimal(0))) for name in names if one and name in was.to_bleed]
 
 
-def _times(was: JobState, state: JobState, entry: Entry) -> tuple[tuple[str, tuple[int, int]], ...]:
+def _times(was: JobState, state: JobState, entry: Entry) -> tuple[tuple[str, Range], ...]:
     """Return when each run began and ended, and when each nipple was opened and closed last, as the entries have it."""
-    body, at = entry.body, (entry.occurred.from_ns, entry.occurred.to_ns)
+    body, at = entry.body, Range(entry.occurred.from_ns, entry.occurred.to_ns)
     began, ended = f"began {body.get('pass_id')}", f"ended {body.get('pass_id')}"
     said = {"intent": {began: at}, "outcome": {ended: at}}.get(entry.kind, {})
     if body.get("from_mono") and body.get("to_mono"):  # witnessed by the machine
         shift = entry.recorded.wall_ns - entry.recorded.mono_ns
         moments = ((began, "from_mono"), (ended, "to_mono"))
-        said = {name: (int(body[mono]) + shift,) * 2 for name, mono in moments}
+        said = {name: exact(int(body[mono]) + shift) for name, mono in moments}
     opened = {f"opened {body.get('nipple')}": at} if body.get("act") == "opened" else {}
     closed = {f"closed {name}": at for name in set(was.open_nipples) - set(state.open_nipples)}
     return tuple((dict(was.flow_times) | said | opened | closed).items())
@@ -67,13 +68,8 @@ def _share(state: JobState, flow: Flow) -> float:
     """Return the least share of its run that a nipple was open, 0 to 1, as far as the entries' times tell."""
     times = dict(state.flow_times)
     marks = (f"began {flow.pass_id}", f"ended {flow.pass_id}", f"opened {flow.nipple}", f"closed {flow.nipple}")
-    began, ended, opened, closed = (times.get(one, (0, 0)) for one in marks)
-    edges = (opened[1], closed[0])
-    starts, ends = ([*span, *(one for one in edges if span[0] < one < span[1])] for span in (began, ended))
-    if ended[0] <= began[1]:
-        return 0.0
-    spans = [(start, end) for start in starts for end in ends]
-    return min(max(0, min(end, closed[0]) - max(start, opened[1])) / (end - start) for start, end in spans)
+    began, ended, opened, closed = (times.get(one, exact(0)) for one in marks)
+    return covered(Span(began, ended), [Span(opened, closed)])[0]
 
 
 def _on_cue(was: JobState, one: Pass, body: dict[str, str]) -> bool:
@@ -97,7 +93,7 @@ def _ran(state: JobState, flow: Flow) -> bool:
     ml, last, one = _ml(state, flow), state.reading(BOTTLE), state.pass_of(flow.pass_id)
     if last is not None and last.pass_id == flow.pass_id and last.seq > flow.seq and ml <= 0:
         return False
-    if one is not None and one.wire_command and one.overlap:
+    if one is not None and one.wire_command:
         return _share(state, flow) >= float(quantity.parse(one.overlap, place="overlap").number) / 100 - 1e-9
     if one is None or one.volume is None or not one.volume.low:
         return True

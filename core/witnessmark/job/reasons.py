@@ -51,8 +51,10 @@ FAILED = ("nothing was heard", "something else moved", "it did not stop in time"
 UNSURE = ("it could not be heard", "it was heard, and nobody saw what it moved")
 OTHER_NUMBER = ("the order is wrong: it was looked at on the vehicle", "the tester shows another unit's number", LEAD)
 """Why it is gone on where another tester shows another number than the order's."""
-ELSEWHERE = "another tester speaks on this job: nothing of ours asks"
+ELSEWHERE = "nothing of ours asks on this job, and nobody read it off another tester"
 """Why the machine's own step is left out where it sends nothing."""
+ELSEWHERE_BEFORE = "another tester speaks on this job: nothing of ours asks"
+"""The same as journals of before have it."""
 AIR = ("air cannot have been drawn: it was looked at", LEAD)
 STAYS = ("this job does it again", "nobody can show it any more", LEAD)
 """Why what an earlier job left open stays so."""
@@ -61,7 +63,7 @@ PICKED = frozenset(
     (
         *LEAVE_OUT, *KEEP, *NOT_CLEAR, *NO, *ROAD, *TIGHTENED, *MISREAD, *SPILLED, *SCANNED_AFTER, *CODES_STAY, *UNREAD,
         *NOT_SO, *UNREADABLE, *LATER, *MIXED, *EARLY, *UNSEEN, *WORKED, *FAILED, *UNSURE, ELSEWHERE, *AIR, *STAYS,
-        *ACCEPTED, *OTHER_NUMBER,
+        *ACCEPTED, *OTHER_NUMBER, ELSEWHERE_BEFORE,
     )
 )  # fmt: skip
 """Every reason that has a number: words of nobody's own."""

@@ -16,6 +16,7 @@ from witnessmark.journal.entry import Occurred, Recorded
 from witnessmark.mapping.model import ProtocolMap, WireCommand
 from witnessmark.procedure import own, words
 from witnessmark.procedure.model import Pass, Procedure
+from witnessmark.range import Range
 
 Status = Literal["open", "paused", "abandoned", "finished", "released"]
 
@@ -64,8 +65,9 @@ SCAN_AGAIN = own.SCAN_AGAIN
 READY = own.READY
 """The step id by which a second person says that they are ready at the wheel: what two people do starts only then."""
 HANDS = own.HANDS
-WITNESSED = own.WITNESSED
 """The step id by which a person is said to have the work in hand from now on."""
+WITNESSED = own.WITNESSED
+"""The step id by which it is said how runs are witnessed from now on."""
 SAFETY_LOOK = own.SAFETY_LOOK
 """The step id by which a person says what was asked before a nipple opens for a run of another tester."""
 ENDED_EARLY = own.ENDED_EARLY
@@ -144,17 +146,16 @@ class JobState:
     a second person is ready at the wheel, since it was armed, `cued` the cues that nobody has answered yet.
     `looked` is the pass, and how many runs of it there were, as what is seen before another tester runs was answered.
     `wrong_fluid` is what the container said last, where that is not what is asked, `other_fluid` what went in so.
-    `stays_open` is the pass whose
-    nipple was said to stay open until the pressure is read again. `fluids` is what was read off container and vehicle
-    last, by what the step affects; `mixing_allowed` that a lead goes on although they never mix. `was_open` are the
-    nipples that were open on a pass, each with its pass, since it was last begun, and since its run began, `missed`
-    those said not to have been opened while it ran, `not_right` the checks whose last word was that they are not right,
-    `mended` those of them of which it was said since what was mended, `mend` what of which it is still to be said
-    where, `to_bleed` the nipples whose lines were opened for it and not bled since, `flows` their visits that are not
-    over, `flow_times` when those were opened and closed and their runs began and ended, `rebled` the passes that were
-    to be bled again since a check was not right, `was_safe_due` that a mend was said without, `done_not_right` why a
-    pass whose run completed must be decided on.
-    `not_at_rest` is the actuation that was looked at last and was not at rest, or not safe, and when.
+    `stays_open` is the pass whose nipple was said to stay open until the pressure is read again. `fluids` is what was
+    read off container and vehicle last, by what the step affects; `mixing_allowed` that a lead goes on although they
+    never mix. `was_open` are the nipples that were open on a pass, each with its pass, since it was last begun, and
+    since its run began, `missed` those said not to have been opened while it ran, `not_right` the checks whose last
+    word was that they are not right, `mended` those of them of which it was said since what was mended, `mend` what of
+    which it is still to be said where, `to_bleed` the nipples whose lines were opened for it and not bled since,
+    `flows` their visits that are not over, `flow_times` when those were opened and closed and their runs began and
+    ended, `rebled` the passes that were to be bled again since a check was not right, `was_safe_due` that a mend was
+    said without, `done_not_right` why a pass whose run completed must be decided on. `not_at_rest` is the actuation
+    that was looked at last and was not at rest, or not safe, and when.
     `reservoir_said` is the entry that said last how the reservoir stands, `level_said` the last look at it before a
     pass, `runs_before` are runs of other jobs of this bay that the motor may still be warm from. `other_tester` is
     when another tester was last recorded in this bay.
@@ -246,7 +247,7 @@ class JobState:
     mend: str = ""
     to_bleed: tuple[str, ...] = ()
     flows: tuple[Flow, ...] = ()
-    flow_times: tuple[tuple[str, tuple[int, int]], ...] = ()
+    flow_times: tuple[tuple[str, Range], ...] = ()
     rebled: tuple[str, ...] = ()
     was_safe_due: bool = False
     done_not_right: str = ""

@@ -12,9 +12,9 @@ from typing import Any
 from witnessmark.audit import say
 from witnessmark.audit.case import Case
 from witnessmark.audit.ends import unseen
-from witnessmark.audit.range import FOREVER, Range
 from witnessmark.audit.timeline import Actuation, Opening
 from witnessmark.audit.visits import Visit
+from witnessmark.range import FOREVER, Range
 from witnessmark.report.times import Times
 
 UNKNOWN = "end not known"

@@ -12,7 +12,6 @@ from witnessmark.audit.bottles import into
 from witnessmark.audit.case import SILENT, UNEXPLAINED, UNWRITTEN, Case
 from witnessmark.audit.limits import band, inside
 from witnessmark.audit.questions.duration import LONGER, too_long
-from witnessmark.audit.range import Span
 from witnessmark.audit.timeline import Act, Actuation, Gauge, Opening, Timeline
 from witnessmark.audit.verdict import Finding
 from witnessmark.audit.visits import Visit, pressure_band, visits
@@ -20,6 +19,7 @@ from witnessmark.audit.volumes import mixed
 from witnessmark.errors import InputError
 from witnessmark.procedure.model import Limit
 from witnessmark.procedure.words import DIMENSIONS
+from witnessmark.range import Span
 from witnessmark.report import attempts, redone
 from witnessmark.report.against import marks, unread
 from witnessmark.report.earlier import item, said_of

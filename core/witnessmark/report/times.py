@@ -12,7 +12,7 @@ from datetime import UTC, timedelta, tzinfo
 from typing import Any
 
 from witnessmark.audit import say
-from witnessmark.audit.range import FOREVER, Range, Span
+from witnessmark.range import FOREVER, Range, Span
 
 NS = 1_000_000_000
 

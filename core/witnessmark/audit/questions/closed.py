@@ -16,12 +16,12 @@ from dataclasses import replace
 from witnessmark.audit import say, unwatched
 from witnessmark.audit.case import Case
 from witnessmark.audit.question import Question, hookimpl
-from witnessmark.audit.range import Range, Sure, every
 from witnessmark.audit.sequence import closed, not_after, opened, while_open
 from witnessmark.audit.timeline import Actuation, Opening
 from witnessmark.audit.unwatched import Unwatched
 from witnessmark.audit.verdict import Answer, Detail, Verdict, from_details, no_proof
 from witnessmark.journal.bodies import State
+from witnessmark.range import Range, Sure, every
 
 PAUSED = "it was open when the job was paused"
 

@@ -9,11 +9,11 @@ from witnessmark.audit import say
 from witnessmark.audit.case import NO_REASON, NS, SILENT, UNEXPLAINED, UNWRITTEN, Case
 from witnessmark.audit.cited import spell
 from witnessmark.audit.question import Question, hookimpl
-from witnessmark.audit.range import Range, exact
 from witnessmark.audit.reconcile import AFTERWARDS
 from witnessmark.audit.timeline import by
 from witnessmark.audit.verdict import Detail, Verdict, from_details, from_sure, no_proof
 from witnessmark.journal.entry import Entry
+from witnessmark.range import Range, exact
 
 BY_HAND = ("step", "reading", "intent", "outcome", "inspection")
 """Kinds of what a person did, or told: a run that was told is an intent and an outcome by that person."""

@@ -13,11 +13,11 @@ from witnessmark.audit.asked import asked
 from witnessmark.audit.case import Case
 from witnessmark.audit.limits import inside
 from witnessmark.audit.question import Question, hookimpl
-from witnessmark.audit.range import FOREVER
 from witnessmark.audit.sequence import may_precede, not_after, precedes
 from witnessmark.audit.timeline import Act, Gauge
 from witnessmark.audit.verdict import Detail, Verdict, does_not_apply, from_details, no_proof
 from witnessmark.procedure.model import Limit
+from witnessmark.range import FOREVER
 
 WORDS = ("feed-on", "feed-off", "pressurise")
 AT_REST = "0.1 bar"

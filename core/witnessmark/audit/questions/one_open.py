@@ -10,9 +10,9 @@ from collections.abc import Sequence
 from witnessmark.audit import say
 from witnessmark.audit.case import Case
 from witnessmark.audit.question import Question, hookimpl
-from witnessmark.audit.range import FOREVER, overlap
 from witnessmark.audit.timeline import Opening
 from witnessmark.audit.verdict import Detail, Verdict, from_details, no_proof
+from witnessmark.range import FOREVER, overlap
 
 
 def answer(case: Case) -> Verdict:

@@ -13,10 +13,10 @@ from itertools import combinations, product
 
 from witnessmark.audit.case import Case
 from witnessmark.audit.question import Question, hookimpl
-from witnessmark.audit.range import Range
 from witnessmark.audit.rounds import Round, Visits, rounds
 from witnessmark.audit.timeline import Opening
 from witnessmark.audit.verdict import Detail, Verdict, does_not_apply, no_proof, worst
+from witnessmark.range import Range
 
 Later = Callable[[int, Range], "int | None"]
 """The moment from which the next pass may start if this opening is taken now, None when it cannot be."""

@@ -17,11 +17,11 @@ from witnessmark.audit import say, unheard
 from witnessmark.audit.case import NS, Case, time_ns
 from witnessmark.audit.missing import half_recorded, unrun
 from witnessmark.audit.question import Question, hookimpl
-from witnessmark.audit.range import Range, any_of
 from witnessmark.audit.timeline import Actuation
 from witnessmark.audit.verdict import Detail, Verdict, does_not_apply, from_details, from_sure, no_proof
 from witnessmark.procedure.model import Pump
 from witnessmark.procedure.pump import works_pump
+from witnessmark.range import Range, any_of
 
 SURE_NS = NS // 10
 """How surely a length taken from the wire is known: within 0.1 s of the truth, as the practice truck shows."""

@@ -13,12 +13,12 @@ from witnessmark.audit.limits import inside, spell
 from witnessmark.audit.missing import half_recorded, unrun, unsure
 from witnessmark.audit.moments import Moments
 from witnessmark.audit.question import Question, hookimpl
-from witnessmark.audit.range import Range, exact
 from witnessmark.audit.timeline import Actuation
 from witnessmark.audit.verdict import Detail, Verdict, does_not_apply, from_details, no_proof
 from witnessmark.errors import InputError
 from witnessmark.journal import bodies
 from witnessmark.quantity import Quantity
+from witnessmark.range import Range, exact
 
 Sample = tuple[int, Range, Quantity]
 

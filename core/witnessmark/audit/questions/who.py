@@ -12,7 +12,6 @@ from hashlib import sha256
 
 from witnessmark.audit.case import CUE_GIVEN, NS, UNEXPLAINED, UNWRITTEN, Case
 from witnessmark.audit.question import Question, hookimpl
-from witnessmark.audit.range import Sure
 from witnessmark.audit.reconcile import AFTERWARDS
 from witnessmark.audit.say import counted, listing
 from witnessmark.audit.timeline import by
@@ -21,6 +20,7 @@ from witnessmark.journal.canonical import encode_plain
 from witnessmark.journal.entry import Entry
 from witnessmark.procedure import own
 from witnessmark.procedure.load import digest
+from witnessmark.range import Sure
 
 READY = own.READY
 """The step by which a second person says that they are ready at the wheel."""

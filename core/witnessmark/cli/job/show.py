@@ -15,9 +15,9 @@ from witnessmark.journal.kinds import KINDS
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
-    from witnessmark.audit.range import Range
     from witnessmark.host.shop import Shop
     from witnessmark.journal.entry import Entry
+    from witnessmark.range import Range
     from witnessmark.report.kept import Beside, Correction
 
 

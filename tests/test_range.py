@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import pytest
 
-from witnessmark.audit.range import FOREVER, Range, Span, any_of, covered, every, exact, overlap
+from witnessmark.range import FOREVER, Range, Span, any_of, covered, every, exact, overlap
 
 
 def span(a: int, b: int, c: int, d: int) -> Span:
