@@ -41,7 +41,7 @@ bench: $(STAMP)
 
 fuzz: $(STAMP)
 	$(PY) -m tests.fuzz
-	$(PY) -m pytest -n 2 -m hypothesis --hypothesis-profile=search
+	$(PY) -m pytest -n 2 -m hypothesis --hypothesis-profile=search --timeout 0
 
 fault: $(STAMP)
 	$(PY) -m tests.fault
