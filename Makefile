@@ -31,7 +31,7 @@ types: $(STAMP)
 	$(PY) -m mypy
 
 docs: $(STAMP)
-	$(PY) -m cogapp -r --check-fail-msg='run make docs' README.md DEVELOPERS.md docs/iso-tp.md docs/procedure.md
+	$(PY) -m cogapp -r --check-fail-msg='run make docs' README.md DEVELOPERS.md docs/for-the-lead.md docs/iso-tp.md docs/procedure.md
 	$(PY) -m tests.docs.picture
 
 check: lint types test

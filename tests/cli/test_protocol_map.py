@@ -244,11 +244,11 @@ def test_a_probe_stopped_before_anybody_answered_leaves_nothing_that_is_in_the_w
         assert probe(asleep, output, "--address", "6B4:6BC").exit_code == 0 and len(load_vehicle(output).units) == 1
 
 
-def test_the_commands_of_the_readme_that_learn_a_vehicle_run_as_they_stand_there(
+def test_the_commands_that_learn_a_vehicle_run_as_they_stand_on_its_page(
     tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    readme = (ROOT / "README.md").read_text(encoding="utf-8")
-    block = next(part for part in readme.split("```") if "witnessmark protocol probe" in part)
+    page = (ROOT / "docs/learn-a-vehicle.md").read_text(encoding="utf-8")
+    block = next(part for part in page.split("```") if "witnessmark protocol probe" in part)
     lines = [line.removeprefix("$ witnessmark ") for line in block.splitlines() if line.startswith("$ ")]
     assert [line.split()[1] for line in lines] == ["hand", "probe", "listen", "show", "join", "name", "add", "approve"]
     monkeypatch.chdir(tmp_path)

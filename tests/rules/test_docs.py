@@ -14,7 +14,7 @@ from witnessmark.procedure import model
 from witnessmark.procedure.handwork import DANGEROUS
 from witnessmark.procedure.words import READINGS
 
-PAGES = ("README.md", "DEVELOPERS.md", "docs/iso-tp.md", "docs/procedure.md")
+PAGES = ("README.md", "DEVELOPERS.md", "docs/for-the-lead.md", "docs/iso-tp.md", "docs/procedure.md")
 PARTS = [one for one in vars(model).values() if isinstance(one, type) and issubclass(one, model.Strict)]
 
 
