@@ -11,7 +11,7 @@ from __future__ import annotations
 from witnessmark.audit import sequence
 from witnessmark.audit.case import SILENT, Case
 from witnessmark.audit.sequence import Mark
-from witnessmark.audit.timeline import Act
+from witnessmark.audit.timeline import Act, by
 from witnessmark.audit.verdict import Detail
 from witnessmark.audit.void import left
 from witnessmark.procedure.model import Procedure, Step
@@ -39,9 +39,8 @@ def done(case: Case, step: Step, word: str = "", *, pass_id: str = "", nipple: s
     `word` is what the step is asked for: where it says that only besides, an act without the word does not count.
     """
     word = word or step.affects
-    near = case.acts_at(pass_id)
-    if not case.is_said_besides(pass_id, word):
-        near = tuple(act for act in near if act.step == step.id)
+    by_step = case.once(("acts", pass_id), lambda: by(case.acts_at(pass_id), lambda act: act.step))
+    near = case.acts_at(pass_id) if case.is_said_besides(pass_id, word) else by_step.get(step.id, ())
     found = [act for act in near if _is_of(case, act, step, word)]
     only = len(case.nipples_of(pass_id)) == 1 or step.whole_pass
     nipples = ("", nipple) if only else (nipple,)
@@ -146,6 +145,10 @@ def words_of(step: Step, *words: str) -> tuple[str, ...]:
 
 def first_open(case: Case) -> Mark | str:
     """Return the first opening of any nipple; in words why it is not known, when one opening has no entry."""
+    return case.once("first open", lambda: _first_open(case))
+
+
+def _first_open(case: Case) -> Mark | str:
     openings = case.timeline.openings
     unseen = [one for one in openings if one.opened is None]
     if unseen:
@@ -159,6 +162,10 @@ def first_open(case: Case) -> Mark | str:
 
 def last_close(case: Case) -> Mark | str:
     """Return the last closing of any nipple; in words why it is not known, when one was opened and not closed."""
+    return case.once("last close", lambda: _last_close(case))
+
+
+def _last_close(case: Case) -> Mark | str:
     openings = case.timeline.openings
     if not any(one.closed is not None for one in openings):
         return "no entry says that any nipple was closed"

@@ -138,7 +138,7 @@ class Case:
 
     def visit(self, pass_id: str, nipple: str) -> str:
         """Return what a finding calls a nipple on a pass; only the nipple where no pass is named."""
-        return ", ".join(part for part in (pass_id, self.nipple(nipple).name) if part)
+        return ", ".join(filter(None, (pass_id, self.nipple(nipple).name)))
 
     @cached_property
     def together(self) -> tuple[frozenset[str], ...]:
@@ -157,9 +157,10 @@ class Case:
 
     def once(self, key: Hashable, judge: Callable[[], T]) -> T:
         """Return what `judge` finds of this case: found once for all questions that ask for it by the same key."""
-        if key not in self._once:
-            self._once[key] = judge()
-        found: T = self._once[key]
+        try:
+            found: T = self._once[key]
+        except KeyError:
+            found = self._once[key] = judge()
         return found
 
     @cached_property
@@ -289,8 +290,8 @@ class Case:
 
     def unwritten(self, what: str, pass_id: str = "", nipple: str = "") -> tuple[int, ...]:
         """Return the entries that say that a card leaves a step, an opening, a closing or a run of a pass empty."""
-        at = self._unwritten.get((what, pass_id), ())
-        return tuple(act.seq for act in at if not nipple or act.nipple in ("", nipple))
+        at = self._unwritten.get((what, pass_id))
+        return tuple(act.seq for act in at if not nipple or act.nipple in ("", nipple)) if at else ()
 
     def unread(self, what: str) -> tuple[int, ...]:
         """Return the entries that say that a card leaves empty what a step reads, or affects, outside the passes."""
@@ -317,7 +318,7 @@ class Case:
         """The planned passes that need a wire command and have no entry of a run."""
         return tuple(one for one in self.actuating if not self.timeline.actuations_of(one.id))
 
-    @property
+    @cached_property
     def actuating(self) -> tuple[Pass, ...]:
         """The planned passes that need a wire command."""
         return tuple(one for one in self.plan if one.wire_command)

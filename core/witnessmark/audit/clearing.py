@@ -14,6 +14,7 @@ from witnessmark.audit.case import Case
 from witnessmark.audit.reconcile import AFTERWARDS
 from witnessmark.audit.sequence import Mark, not_after
 from witnessmark.journal import bodies
+from witnessmark.journal.entry import Entry
 from witnessmark.range import exact
 
 Scan = tuple[int, bodies.CodeScan]
@@ -47,7 +48,7 @@ def clearings(case: Case) -> tuple[Clearing, ...]:
 
 def scanned(case: Case, scan: Scan) -> Mark:
     """Return when a scan was made: as its entry was, or where it was entered afterwards, as that says."""
-    entry = next(one for one in case.entries if one.seq == scan[0])
+    entry = _entry(case, scan[0])
     afterwards = entry.occurred.basis in AFTERWARDS
     return Mark(case.clock.occurred(entry) if afterwards else exact(case.timeline.entered[entry.seq]), entry.seq)
 
@@ -60,8 +61,12 @@ def was_heard(case: Case, scan: Scan) -> bool:
 
 def told_by(case: Case, seq: int) -> str:
     """Return who says what another tester showed, empty where no person does: it was asked for or heard."""
-    by = next(entry.done_by for entry, _ in case.read if entry.seq == seq)
+    by = _entry(case, seq).done_by
     return by.partition(":")[2] if by.startswith("person:") else ""
+
+
+def _entry(case: Case, seq: int) -> Entry:
+    return case.once("entries by number", lambda: {entry.seq: entry for entry in case.entries})[seq]
 
 
 def unread(case: Case, one: Clearing, scans: Sequence[Scan], close: Mark | None) -> str:

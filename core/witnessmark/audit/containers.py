@@ -20,10 +20,14 @@ LAST = 1 << 62
 """After every entry."""
 
 
-def filled(case: Case) -> list[int]:
+def filled(case: Case) -> tuple[int, ...]:
     """Return the entries by which fluid was filled in."""
-    found = [one.seq for one in case.timeline.readings("volume-in")]
-    return found + [act.seq for act in case.timeline.acts_affecting("refill")]
+    return case.once("containers filled", lambda: _filled(case))
+
+
+def _filled(case: Case) -> tuple[int, ...]:
+    read = (one.seq for one in case.timeline.readings("volume-in"))
+    return (*read, *(act.seq for act in case.timeline.acts_affecting("refill")))
 
 
 def used(read: Sequence[int], poured: Sequence[int]) -> list[int]:
@@ -42,9 +46,9 @@ def unknown(case: Case, read: Sequence[int], silent: Sequence[int]) -> list[int]
     return [*first, *(seq for seq in used(looks, poured_at(case)) if seq in silent)]
 
 
-def poured_at(case: Case) -> list[int]:
+def poured_at(case: Case) -> tuple[int, ...]:
     """Return the entries by which fluid was filled in, or a nipple opened, so that it ran into the lines."""
-    return filled(case) + [one.opened for one in case.timeline.openings if one.opened is not None]
+    return (*filled(case), *(one.opened for one in case.timeline.openings if one.opened is not None))
 
 
 def put_right(case: Case, acts: Sequence[Act]) -> list[Act]:

@@ -14,11 +14,15 @@ from witnessmark.journal import bodies
 from witnessmark.procedure.model import Pass
 
 
-def unrun(case: Case) -> Iterator[Detail]:
+def unrun(case: Case) -> tuple[Detail, ...]:
     """Name each planned pass that needs a wire command and has no entry of a run, nor of one that was refused.
 
     And each of which a card leaves a run empty that was made after another.
     """
+    return case.once("unrun", lambda: tuple(_unrun(case)))
+
+
+def _unrun(case: Case) -> Iterator[Detail]:
     for one in case.actuating:
         runs = case.timeline.actuations_of(one.id)
         if not runs:
@@ -59,11 +63,15 @@ def unsure(case: Case) -> Iterator[Detail]:
             yield Detail(run.subject, "no proof", f"nothing says whether {run.wire_command} ran", run.cites)
 
 
-def half_recorded(case: Case) -> Iterator[Detail]:
+def half_recorded(case: Case) -> tuple[Detail, ...]:
     """Name each run of which no entry says how it began or ended, and of another tester's those heard in part.
 
     A stop that may have ended a run that was heard to begin is no other run: it bounds that one.
     """
+    return case.once("half recorded", lambda: tuple(_half_recorded(case)))
+
+
+def _half_recorded(case: Case) -> Iterator[Detail]:
     for one in case.timeline.halves:
         says = "says" if len(one.cites) == 1 else "say"
         text = f"{spell(one.cites)} {says} that a wire command ran, and no entry says that it began"

@@ -37,6 +37,10 @@ class Moments(Generic[T]):
         return sorted([(high, low) for low, high in self._ends])
 
     @cached_property
+    def _highs(self) -> list[int]:
+        return [high for high, _ in self._by_high]
+
+    @cached_property
     def _latest(self) -> list[int]:
         """The latest lower end up to each, in the order of their upper ends."""
         return list(accumulate([low for _, low in self._by_high], max))
@@ -65,7 +69,7 @@ class Moments(Generic[T]):
 
     def latest_low(self, moment: int) -> int | None:
         """Return the latest lower end among what surely was by `moment`, None for nothing."""
-        end = bisect_right(self._by_high, moment, key=lambda one: one[0])
+        end = bisect_right(self._highs, moment)
         return self._latest[end - 1] if end else None
 
     def _places(self, first: int, final: int) -> list[int]:

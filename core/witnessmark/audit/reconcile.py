@@ -71,18 +71,22 @@ class Reconciled:
             read = entry.recorded
             wall_ns, mono_ns, boot_ns = read.clocks()
             now = _Clocks(entry, wall_ns, mono_ns, boot_ns, read.boot_id, read.rate)
-            if last is not None:
+            if last and last.boot_id == now.boot_id and last.rate == now.rate and last.mono_ns <= mono_ns:
                 offset += self._compare(last, now)
-            if last is None or last.boot_id != now.boot_id or mono_ns < last.mono_ns or last.rate != now.rate:
+            else:
                 offset = max(wall_ns, latest) - mono_ns
+                self._begin_anew(last, now)
             if self._still is None:
                 self._still, self._moved_ns = now, 0
             recorded, seq, happened = mono_ns + offset, entry.seq, entry.occurred
             self._offset_ns[seq] = offset
             self.entered[seq] = recorded
+            start, end = happened.start, happened.end
+            low = int(start)
+            high = low if start == end else int(end)
             shift = 0 if happened.basis in AFTERWARDS else recorded - wall_ns
-            at = self._occurred[seq] = Range(int(happened.start) + shift, int(happened.end) + shift)
-            if at.low <= recorded <= at.high + WRITTEN_NS * now.rate and happened.basis not in NOT_LIVE:
+            self._occurred[seq] = Range(low + shift, high + shift)
+            if low + shift <= recorded <= high + shift + WRITTEN_NS * read.rate and happened.basis not in NOT_LIVE:
                 self.live.add(seq)
             if recorded > latest:
                 latest = recorded
@@ -100,41 +104,45 @@ class Reconciled:
         """Return when what the entry tells of happened."""
         return self._occurred[entry.seq]
 
-    def _compare(self, last: _Clocks, now: _Clocks) -> int:
-        """Note what disturbed the clocks between two entries; return how long the monotonic clock stood still."""
+    def _begin_anew(self, last: _Clocks | None, now: _Clocks) -> None:
+        """Note why the monotonic clock of an entry does not go on from that of the one before, where there is one."""
+        if last is None:
+            return
         wall, mono = now.wall_ns - last.wall_ns, now.mono_ns - last.mono_ns
         if last.boot_id != now.boot_id:
             self._settle()
             self._note("another" if now.entry.kind == "moved" else "reboot", wall, last, now)
-            return 0
-        if last.rate != now.rate and last.entry.recorded.process != now.entry.recorded.process:
+        elif last.rate != now.rate and last.entry.recorded.process != now.entry.recorded.process:
             self._settle()
-            return 0
-        if mono < 0:
+        elif mono < 0:
             self._settle()
             self._note("backwards", mono, last, now)
-            return 0
-        asleep = 0
-        if last.boot_ns is not None and now.boot_ns is not None:
-            asleep = max(0, now.boot_ns - last.boot_ns - mono)
-            if asleep > STEP_NS:
-                self._note("asleep", asleep, last, now)
+        else:
+            self._compare(last, now)
+
+    def _compare(self, last: _Clocks, now: _Clocks) -> int:
+        """Note what disturbed the clocks between two entries; return how long the monotonic clock stood still."""
+        wall, mono = now.wall_ns - last.wall_ns, now.mono_ns - last.mono_ns
+        asleep = 0 if last.boot_ns is None or now.boot_ns is None else max(0, now.boot_ns - last.boot_ns - mono)
+        if asleep > STEP_NS:
+            self._note("asleep", asleep, last, now)
         moved = wall - mono - asleep
         if abs(moved) > STEP_NS and _differ(moved, mono):
             self._settle()
             self._note("stepped", moved, last, now)
-        else:
-            self._creep(now, moved)
+            return asleep
+        self._moved_ns += moved
+        if abs(self._moved_ns) > STEP_NS:
+            self._creep(now)
         return asleep
 
     def _note(self, kind: str, by_ns: int, last: _Clocks, now: _Clocks) -> None:
         self.disturbances.append(Disturbance(kind, by_ns, (last.entry.seq, now.entry.seq)))
 
-    def _creep(self, now: _Clocks, moved: int) -> None:
+    def _creep(self, now: _Clocks) -> None:
         """Note where wall time has moved since the clocks were last disturbed, by steps each too small to show."""
-        self._moved_ns += moved
         still, by = self._still, self._moved_ns
-        if still is None or abs(by) <= STEP_NS or not _differ(by, now.mono_ns - still.mono_ns):
+        if still is None or not _differ(by, now.mono_ns - still.mono_ns):
             return
         one = Disturbance("crept", by, (still.entry.seq, now.entry.seq))
         if self._crept is None:

@@ -129,17 +129,22 @@ def _misshapen(verdict: object, known: frozenset[int]) -> str:
     """Return why what a question gave back is no verdict, empty when it is one: absence of entries is never met."""
     if not isinstance(verdict, Verdict):
         return f"it gave {type(verdict).__name__} and no verdict"
-    if not isinstance(verdict.details, tuple | list) or not all(isinstance(one, Detail) for one in verdict.details):
+    details = verdict.details
+    if not isinstance(details, tuple | list) or not _all_are(Detail, details):
         return "its details, the third argument of a Verdict, are not a tuple of Detail; entries go into cites=(seq,)"
-    if not all(isinstance(one, tuple | list) for one in (verdict.cites, *(one.cites for one in verdict.details))):
+    if not _all_are((tuple, list), [verdict.cites, *[one.cites for one in details]]):
         return "its cites are not a tuple of the numbers of entries: write cites=(seq,)"
-    strange = {verdict.answer, *(detail.answer for detail in verdict.details)} - set(ORDER)
+    strange = {verdict.answer, *[one.answer for one in details]} - set(ORDER)
     if strange:
         return f"{listing(sorted(map(repr, strange)))} is no answer"
     cites = _cites(verdict)
     if not cites <= known:
         return f"it rests on entry {min(cites - known)}, which is not in the record"
     return "it answers met and rests on no entry" if verdict.answer == "met" and not cites else ""
+
+
+def _all_are(kind: type | tuple[type, ...], things: Iterable[object]) -> bool:
+    return all(issubclass(one, kind) for one in set(map(type, things)))
 
 
 def _cites(verdict: Verdict) -> set[int]:

@@ -46,9 +46,12 @@ class Gap:
 
 def gaps(case: Case) -> Moments[Gap]:
     """Return when nobody listened; none for a job of which nothing was to be heard."""
+    return case.once("unheard gaps", lambda: Moments(_gaps(case), lambda gap: gap.span.possible))
+
+
+def _gaps(case: Case) -> list[Gap]:
     concerned = case.opened.grade == "heard" or any(run.grade == "heard" for run in case.timeline.actuations)
-    found = [*_asleep(case), *_Walk(case).found()] if concerned else []
-    return Moments(found, lambda gap: gap.span.possible)
+    return [*_asleep(case), *_Walk(case).found()] if concerned else []
 
 
 def while_open(case: Case) -> Iterator[Detail]:
@@ -90,6 +93,10 @@ def only_told(case: Case) -> str:
 
 def around_the_work(case: Case) -> tuple[Detail, ...]:
     """Return every time in which nobody listened while a nipple was open or between two runs, each once."""
+    return case.once("unheard around the work", lambda: _around_the_work(case))
+
+
+def _around_the_work(case: Case) -> tuple[Detail, ...]:
     each = (*while_open(case), *between_runs(case))
     return tuple({(one.subject, one.text.partition("we did not")[2]): one for one in each}.values())
 

@@ -100,6 +100,10 @@ def _surely_between(case: Case, one: Opening, first: Placed, after: Placed) -> b
 
 def of(case: Case) -> Unwatched:
     """Return what nobody watched of a case."""
+    return case.once("unwatched", lambda: _of(case))
+
+
+def _of(case: Case) -> Unwatched:
     begun = min((one.opened for one in case.timeline.openings if one.opened is not None), default=None)
     said = sorted((act for word in RAN_EMPTY for act in case.timeline.said(word) if act.done), key=lambda act: act.seq)
     empty = tuple((act, _seen(case, act)) for act in said if begun is not None and act.seq > begun)

@@ -97,6 +97,10 @@ def nothing_collected(case: Case, pass_id: str, nipple: str) -> tuple[int, ...]:
 
     Of one that was to be done again it is what came out since, where any of that was read.
     """
+    return case.once(("nothing collected", pass_id, nipple), lambda: _nothing_collected(case, pass_id, nipple))
+
+
+def _nothing_collected(case: Case, pass_id: str, nipple: str) -> tuple[int, ...]:
     if lost(case, pass_id):
         return ()
     every, since = through(case, read_with(case, pass_id), nipple), case.timeline.again.get(pass_id, -1)
@@ -129,12 +133,20 @@ def balance(case: Case, *, once: bool = False) -> Balance | None:
 
     With `once` what was at once read again does not count: the second reading may be more, or the first put right.
     """
+    read = case.once("volumes", lambda: _balanced(case))
+    if read is None:
+        return None
+    filled, out, risen, cites = read
+    counted = [in_ml(counting(case, one) if once else one) for one in (filled, out)]
+    return Balance(counted[0], counted[1], risen, cites)
+
+
+def _balanced(case: Case) -> tuple[Sequence[Gauge], Sequence[Gauge], float | None, tuple[int, ...]] | None:
+    """Return what was filled in, what came out, how much the level rose, and the entries of them all."""
     filled = case.timeline.readings("volume-in")
     out = [one for what in OUT for one in case.timeline.readings(what)]
     if not filled or not out or case.untouched or not all(was_read(case, one) for one in case.timeline.openings):
         return None
     levels = [one for one in case.timeline.readings("level") if one.amount.unit in ("mL", "L")]
     risen = in_ml(levels[-1:]) - in_ml(levels[:1]) if len(levels) > 1 and _around(case, levels) else None
-    cites = tuple(sorted(one.seq for one in (*filled, *out, *levels)))
-    counted = [in_ml(counting(case, one) if once else one) for one in (filled, out)]
-    return Balance(counted[0], counted[1], risen, cites)
+    return filled, out, risen, tuple(sorted(one.seq for one in (*filled, *out, *levels)))

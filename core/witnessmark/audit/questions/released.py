@@ -31,8 +31,8 @@ def answer(case: Case) -> Verdict:
     kind, _, who = release.done_by.partition(":")
     if kind != "person":
         return Verdict("not met", f"released by {who}, which is no person", cites=(release.seq,))
-    work = [one for one in case.entries if one.kind in WORK and not _says_how(case, one)]
-    later = [one.seq for one in work if one.seq > release.seq]
+    after = (one for one in case.entries if one.seq > release.seq)
+    later = [one.seq for one in after if one.kind in WORK and not _says_how(case, one)]
     if later:
         return Verdict("not met", f"released by {who}, and worked on afterwards", cites=(release.seq, *later))
     earlier = [(seq, state) for seq, state in states if seq < release.seq and state != "released"]
