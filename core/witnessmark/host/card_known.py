@@ -27,6 +27,11 @@ class Known:
     what: str = ""
     opens: bool = False
 
+    def day_before(self, now_ns: int) -> str:
+        """Return the day of the last known time, where that is before today; else empty."""
+        last, now = moment(self.last_ns, None), moment(now_ns, None)
+        return str(last.date()) if self.last_ns and last and now and last.date() < now.date() else ""
+
     def after(self, began_ns: int) -> Known:
         """Return what is known after a line that begins with this time, 0 for one that says none."""
         return Known(self.live_ns, began_ns, "the time on the line before") if began_ns else self

@@ -32,6 +32,10 @@ _PARTS = re.compile(r";|,(?!\d)")
 _BY = re.compile(r"(?:^|[\s,;])by\s+(\S+)\s*$")
 
 
+class StillToCome(InputError):
+    """A time on the card is later than now: it is another day's, or a slip."""
+
+
 class Day:
     """The day the card was filled in, in the shop's zone. `now_ns` is the wall time at which it is keyed in.
 
@@ -64,7 +68,7 @@ class Day:
         hour, minute, second = (int(part or 0) for part in match.groups())
         start_ns = self._at(hour, minute, second)
         if start_ns > self._now_ns:
-            raise InputError(f"{text} is still to come", place="time", hint="say which day is on the card: --on DAY")
+            raise StillToCome(f"{text} is still to come", place="time", hint="say which day is on the card: --on DAY")
         return occurred(start_ns, start_ns + (1 if match.group(3) else 60) * NS - 1, basis="typed")
 
     def has(self, ns: int) -> bool:

@@ -33,7 +33,7 @@ from witnessmark.host.card_mend import MENDED_WORD
 from witnessmark.host.folded import folded
 from witnessmark.host.history import history
 from witnessmark.host.shop import Shop
-from witnessmark.job import bleeding
+from witnessmark.job import bleeding, standing
 from witnessmark.job.container import READ_OFF, asked, is_other
 from witnessmark.job.keys.again import offered
 from witnessmark.job.places import BOXES, NO, NO_CODE, NOT_CLEAR, YES, Places, identifies, may_leave, places
@@ -47,7 +47,7 @@ from witnessmark.people.person import Person
 from witnessmark.procedure.fluid import named
 from witnessmark.procedure.model import Step
 from witnessmark.procedure.whole import NOT_KNOWN
-from witnessmark.quantity import convert, parse
+from witnessmark.quantity import Quantity, convert, parse, printed
 
 MEANWHILE = "something was written meanwhile"
 
@@ -88,6 +88,19 @@ def seen(shop: Shop, job: str) -> Known:
     """Return what the journal already has of when a job was worked on."""
     with shop.read() as journal:
         return known(history(journal, job))
+
+
+def values(shop: Shop, state: JobState, since: int) -> list[str]:
+    """Return how each value that was keyed in after an entry was taken: of what, where, and in which unit."""
+    with shop.read() as journal:
+        made = [one for one in history(journal, state.job) if one.seq > since and one.kind == "reading"]
+    said = []
+    for body in (bodies.from_body(one.kind, one.body) for one in made):
+        assert isinstance(body, bodies.Reading)
+        what = (body.what.replace("-", " "), body.pass_id, standing.named(state, body.nipple))
+        amount = Quantity(body.amount.value, body.amount.unit)
+        said.append(printed(f"taken as {', '.join(filter(None, what))}: {amount}"))
+    return said
 
 
 def doubt(state: JobState, text: str, day: Day, before: Known) -> str:

@@ -27,7 +27,12 @@ bled, nothing, own words, and at where), and again p1 for a pass bled after it."
 
 @click.command("enter")
 @click.argument("job")
-@click.option("--on", "day", type=click.DateTime(["%Y-%m-%d"]), help="The day on the card. Default: today.")
+@click.option(
+    "--on",
+    "day",
+    type=click.DateTime(["%Y-%m-%d"]),
+    help="The day on the card. Default: today; asked where the job was last worked on before that.",
+)
 @click.option("--done-by", default="", metavar="ID", help="Who did the work, when it was not you.")
 @by_option
 @shop_option
@@ -38,7 +43,9 @@ def enter(job: str, day: datetime | None, done_by: str, by: str, shop: Shop) -> 
     are left, alone for the whole line. It goes on to the next, and proves nothing. A mark instead of a time, where only
     a time is asked, is ? done: it was done, on that day, and nobody knows when.
 
-    Each line is typed as it stands on the card, the time, the value, what is ticked, the words: 10:42 8.1, clear.
+    Each line is typed as it stands on the card, the time, the value, what is ticked, the words: 10:42 8.1, clear. The
+    words that are printed before a time may be typed or not: from 10:42 to 10:43, on again at 10:43. A value without a
+    unit is taken in the one that is asked for, and said back as it was taken.
 
     What the card has beside a pass is keyed in before the next line: level 10:41 500 mL, off 10:41 (the feed's pressure
     let off to fill), filled 10:42 200 mL, drawn 10:55 120 mL where the level is set or read at the end, note p3 and its
@@ -68,27 +75,32 @@ def enter(job: str, day: datetime | None, done_by: str, by: str, shop: Shop) -> 
     from witnessmark.host import entering
     from witnessmark.host.card_back import BACK_WORD
     from witnessmark.host.card_beside import WORDS
-    from witnessmark.host.card_line import Day
+    from witnessmark.host.card_line import Day, StillToCome
+    from witnessmark.host.card_printed import bare
     from witnessmark.host.job_clock import on_its_clock
     from witnessmark.people.person import Person
 
     worked, types = Person(done_by or by), Person(by)
-    day = day or datetime.fromtimestamp(SystemClock().stamp().wall_ns // NS)
+    now_ns = SystemClock().stamp().wall_ns
+    today = datetime.fromtimestamp(now_ns // NS)
     state = entering.state_of(shop, job)
     shop, clock = on_its_clock(shop, job)
     say_clock(clock)
-    shown = Day(day.date(), SystemClock().stamp().wall_ns)
-    click.echo(f"job {job}, {_vehicle(state)}; done by {worked.id}; {shown}", err=True)
+    before, doubted, again = entering.seen(shop, job), "", ""
+    if day is None and (earlier := before.day_before(now_ns)):
+        day = _which_day(f"the last that is known of job {job} is of {earlier}, and today is {today.date()}")
+    may_ask = day is None
+    click.echo(f"job {job}, {_vehicle(state)}; done by {worked.id}; {Day((day or today).date(), now_ns)}", err=True)
     click.echo(EMPTIES, err=True)
-    before, doubted = entering.seen(shop, job), ""
     whole = state.point is None
     while (state.point is not None or whole) and state.status in ("open", "paused"):
         stood = state.cursor, state.points
-        line = click.prompt(_ask(state), default="", show_default=False, err=True).strip()
+        line = bare(state, again or click.prompt(_ask(state), default="", show_default=False, err=True))
+        again = ""
         if not line:
             break
         when = Day(
-            day.date(), SystemClock().stamp().wall_ns, live_ns=before.live_ns
+            (day or today).date(), SystemClock().stamp().wall_ns, live_ns=before.live_ns
         )  # what was to come a line ago may be past
         try:
             doubt = "" if line == doubted else entering.doubt(state, line, when, before)
@@ -99,17 +111,34 @@ def enter(job: str, day: datetime | None, done_by: str, by: str, shop: Shop) -> 
             with entering.writing(shop, state) as journal:
                 began_ns = entering.enter(journal, state, line, when, worked, types)
         except InputError as error:
+            if may_ask and isinstance(error, StillToCome):
+                day, may_ask, again = _which_day(str(error.what)), False, line
+                continue
             click.echo(f"{error}\n  do: {error.hint}", err=True)
             state, before = entering.state_of(shop, job), entering.seen(shop, job)
             continue
-        back, whole, last = line.split()[0] == BACK_WORD, False, state.last_seq
+        back, whole, last, may_ask = line.split()[0] == BACK_WORD, False, state.last_seq, False
         doubted, before = "", entering.seen(shop, job) if back else before.after(began_ns)
         state = entering.state_of(shop, job)
+        for taken in entering.values(shop, state, last):
+            click.echo(taken, err=True)
         if back or ((state.cursor, state.points) == stood and line.split()[0] in WORDS):
             click.echo("\n".join(("taken back:", *taken_back(shop, job, last))) if back else "recorded", err=True)
         elif (state.cursor, state.points) == stood:
             click.echo(entering.stays(state), err=True)
     click.echo(f"job {job}: {state.cursor} of {len(state.points)} steps, entered afterwards by {by}")
+    click.echo(_next(job, whole=state.point is None), err=True)
+
+
+def _which_day(why: str) -> datetime:
+    asked = f"{why}: which day is on the card?\n  [like 2026-03-31; --on says it beforehand]"
+    day: datetime = click.prompt(asked, type=click.DateTime(["%Y-%m-%d"]), err=True)
+    return day
+
+
+def _next(job: str, *, whole: bool) -> str:
+    rest = "" if whole else f"witnessmark job enter {job} for the rest of the card; "
+    return f"next: {rest}witnessmark job run {job}, where [f] finishes the job once all its steps are done"
 
 
 def _vehicle(state: JobState) -> str:
