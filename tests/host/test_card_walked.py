@@ -15,6 +15,7 @@ from witnessmark.clock import ManualClock
 from witnessmark.host import carding, entering
 from witnessmark.host.card_line import Day
 from witnessmark.job import bleeding
+from witnessmark.job.container import IN_VEHICLE
 from witnessmark.job.fold import advance, fold
 from witnessmark.job.steps import Point
 from witnessmark.journal import bodies
@@ -118,3 +119,13 @@ def test_all_that_is_asked_again_for_a_mend_or_a_pass_done_again_has_its_place_o
         names = point.split(":")
         drawn |= {(where == "spare", names[names[0] in passes], kind)} if where in PLACES else set()
     assert walk.asked <= drawn
+
+
+def test_why_the_fluid_in_the_vehicle_cannot_be_read_is_keyed_in_as_not_known() -> None:
+    walk = Walk("vacuum")
+    walk.go_on(lambda point: point.step is not None and point.step.affects == IN_VEHICLE)
+    stood = walk.state.cursor
+    walk.write("- there is no label")
+    said = walk.journal.of("J1")[-1].body
+    assert walk.state.cursor == stood + 1
+    assert (said["act"], said["answer"], said["said"]) == ("confirmed", "not known", "there is no label")

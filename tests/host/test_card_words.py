@@ -13,7 +13,7 @@ from witnessmark.host import card_beside, card_mend, card_words, entering
 from witnessmark.host.card_entries import bodies_of
 from witnessmark.host.card_known import Known
 from witnessmark.host.card_line import Day, read_line
-from witnessmark.job.container import READ_OFF
+from witnessmark.job.container import IN_VEHICLE, READ_OFF
 from witnessmark.job.places import NO, YES, Places, identifies, may_leave, places
 from witnessmark.job.plausible import bounds
 from witnessmark.job.state import UNEXPLAINED, JobState
@@ -160,7 +160,7 @@ def test_what_was_seen_of_one_that_is_not_clear_is_asked_only_where_it_has_a_box
 
 
 @pytest.mark.parametrize("name", SHIPPED)
-def test_a_dash_of_which_the_card_has_no_reason_says_that_it_was_left_out(name: str) -> None:
+def test_a_dash_of_which_the_card_has_no_reason_says_that_it_was_left_out_or_is_not_known(name: str) -> None:
     for state in stands(name):
         point, at = state.point, entering.here(state)
         assert point is not None
@@ -169,7 +169,9 @@ def test_a_dash_of_which_the_card_has_no_reason_says_that_it_was_left_out(name: 
             if may_leave(point):
                 line = read_line(text, at, DAY, point.id)
                 ((kind, _, body),) = bodies_of(state, point, line, DAY)
-                assert (kind, body.act, body.said) == ("step", "skipped", "")
+                in_it = point.step is not None and point.step.affects == IN_VEHICLE
+                act, answer = ("confirmed", "not known") if in_it else ("skipped", "")
+                assert (kind, body.act, body.answer, body.said) == ("step", act, answer, "")
     assert not is_taken(state, "- ? ?")
 
 

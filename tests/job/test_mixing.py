@@ -62,6 +62,14 @@ def test_what_mixes_and_what_is_not_known_is_one_touch_and_goes_on(stand: Stand,
     assert [one.answer for one in stand.bodies("step")] == [GRADES[int(key) - 1]]
 
 
+def test_why_a_label_cannot_be_read_is_taken_as_not_known_and_goes_on(stand: Stand) -> None:
+    assert "not known, and why" in [one["label"] for one in stand.view["buttons"]]
+    stand.press("n", "there is no label")
+    assert stand.view["step"] == "grade"
+    (one,) = stand.bodies("step")
+    assert (one.act, one.answer, one.said, one.looked) == ("confirmed", "not known", "there is no label", False)
+
+
 def test_what_never_mixes_goes_no_further_without_the_lead(stand: Stand) -> None:
     stand.press("3")
     assert (stand.view["kind"], keys(stand)) == ("mixing", ["r", "k"])

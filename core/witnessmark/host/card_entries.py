@@ -19,7 +19,7 @@ from witnessmark.host.card_line import DONE, EMPTY, Day, Line
 from witnessmark.job import told_unit, unwritten
 from witnessmark.job.amount import asked_in, unit_of
 from witnessmark.job.bottle import inside
-from witnessmark.job.container import READ_OFF
+from witnessmark.job.container import IN_VEHICLE, READ_OFF, UNKNOWN
 from witnessmark.job.keys import told_run
 from witnessmark.job.places import BOXES, NO, NO_CODE, NOT_CLEAR, YES, identifies, may_leave
 from witnessmark.job.state import READY, UNCLEAR, UNEXPLAINED, UNWRITTEN, JobState
@@ -134,9 +134,10 @@ def _left_out(state: JobState, point: Point, why: str) -> bodies.StepDone:
     if not may_leave(point):
         hint = f"write it as the card says it; {EMPTY} where nothing is written: there is no proof of it then"
         raise InputError("this cannot be left out", place=point.id, hint=hint)
-    return bodies.StepDone(
-        step=step, act="skipped", pass_id=point.pass_id, nipple=point.nipple, said="" if why == EMPTY else why
-    )
+    said = "" if why == EMPTY else why
+    if point.step is not None and point.step.affects == IN_VEHICLE and is_check(point.step):
+        return bodies.StepDone(step=step, act="confirmed", affects=IN_VEHICLE, answer=UNKNOWN, said=said)
+    return bodies.StepDone(step=step, act="skipped", pass_id=point.pass_id, nipple=point.nipple, said=said)
 
 
 def _unclear(point: Point, line: Line) -> Sequence[Made]:

@@ -21,6 +21,8 @@ FLUID = ("fluid-grade", "fluid-class")
 IN_VEHICLE = "fluid-in-vehicle"
 """What a step affects whose words are those on the vehicle's own cap or label, or what a test says, or `not known`."""
 READ_OFF = (*FLUID, IN_VEHICLE)
+UNKNOWN = "not known"
+"""What is answered of the fluid in the vehicle where a person says why it cannot be read: the walk goes on."""
 FILLS = {"refill", "level-set", "pressurise"}
 """What a step affects by which what the container holds goes into the vehicle."""
 DO_NOT_FILL = "DO NOT FILL: another fluid can ruin the seals and the brake."
@@ -34,6 +36,13 @@ def asked(procedure: Procedure, step: Step) -> str:
         return procedure.fluid_class
     together = (procedure.fluid, procedure.fluid_class) if _says_class(step) else (procedure.fluid,)
     return ", ".join(one for one in together if one)
+
+
+def unread(step: Step) -> str:
+    """Return what the key says by which a label cannot be read, empty for a step that reads none of a list."""
+    if step.affects == IN_VEHICLE:
+        return f"{UNKNOWN}, and why"
+    return "it cannot be read, and why" if step.choices else ""
 
 
 def is_other(procedure: Procedure, step: Step, said: str) -> bool:

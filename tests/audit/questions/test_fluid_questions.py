@@ -384,6 +384,12 @@ def wasted(amount: str) -> Job:
         (2, in_it(), "no proof", "no entry of what was in the vehicle"),
         (2, in_it("DOT 4", poured=""), "no proof", "no entry of what went in"),
         (2, in_it().step("in-it", 3, act="skipped", said="no cap"), "not met", "left out: no cap"),
+        (
+            2,
+            in_it().step("in-it", 3, act="confirmed", answer="not known", said="no cap"),
+            "no proof",
+            "not known, no cap",
+        ),
         (2, said(("fluid-grade", "DOT 4"), ("fluid-class", "class 6"), ("fluid-in-vehicle", "DOT 3")), "met", "DOT 3"),
         (2, Job(PLAIN), "does not apply", "names no fluid"),
         (3, whole().read("container-age", "3 d", 5), "met", "no longer than 30 d"),

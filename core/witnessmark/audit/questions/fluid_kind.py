@@ -70,7 +70,7 @@ def _in_vehicle(case: Case) -> Iterator[Detail]:
         yield Detail(WITH_OLD, "not met", last.why_not, (last.seq,))
         return
     if there is None:
-        said = last.answer or "nothing entered"
+        said = ", ".join(filter(None, (last.answer or "nothing entered", last.said)))
         yield Detail(WITH_OLD, "no proof", f"nobody knows what was in the vehicle: {said}", (last.seq,))
         return
     before = put_right(case, _labels(case))

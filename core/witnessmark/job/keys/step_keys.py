@@ -9,7 +9,7 @@ from witnessmark.errors import InputError
 from witnessmark.job import not_safe, told_unit
 from witnessmark.job.amount import number
 from witnessmark.job.bottle import inside
-from witnessmark.job.container import READ_OFF
+from witnessmark.job.container import IN_VEHICLE, READ_OFF, UNKNOWN
 from witnessmark.job.keys.acts import Acts, Command, text_of
 from witnessmark.job.keys.again import offered
 from witnessmark.job.keys.mend_keys import bleed_again, first_and_why
@@ -116,6 +116,8 @@ def step_key(runner: Acts, view: View, key: str, said: str, by: str) -> None:
     elif key in ("o", "y") and step.affects in READ_OFF:
         answer, said = said, ""
     act = {"n": "skipped", "k": "confirmed"}.get(key, yes)
+    if key == "n" and step.affects == IN_VEHICLE and is_check(step):
+        act, answer = yes, UNKNOWN
     if point is not None and point.kind == "ask" and act == "skipped":
         said = said or ELSEWHERE
     body = bodies.StepDone(

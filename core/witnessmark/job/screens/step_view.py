@@ -12,7 +12,7 @@ from msgspec.structs import replace
 from witnessmark.job import bottle, closed_late, not_right, not_safe
 from witnessmark.job.amount import asked_in, seconds, within
 from witnessmark.job.calibrated import read_with
-from witnessmark.job.container import DO_NOT_FILL, READ_OFF, asked
+from witnessmark.job.container import DO_NOT_FILL, READ_OFF, asked, unread
 from witnessmark.job.plausible import bounds
 from witnessmark.job.reasons import (
     AS_EXPECTED,
@@ -84,8 +84,8 @@ def step_view(state: JobState, point: Point) -> View:
     else:
         buttons.append(Button("y", "yes" if step.act == "check" else "done", asks=says))
     if check:
-        no = "it cannot be read, and why" if step.choices else "no, and what you see"
-        reasons = UNREAD if step.choices else ROAD if step.affects == "road-test" else NO
+        no = unread(step) or "no, and what you see"
+        reasons = UNREAD if unread(step) else ROAD if step.affects == "road-test" else NO
         buttons.append(Button("n", no, asks=True, reasons=reasons))
     elif step.may_skip:
         buttons.append(Button("n", "leave out, and why", asks=True, reasons=LEAVE_OUT))
