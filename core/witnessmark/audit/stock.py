@@ -30,7 +30,7 @@ TAKEN = ("volume-removed", "volume-drawn")
 
 
 @dataclass(frozen=True, slots=True)
-class Range:
+class Volume:
     """A volume in mL that is not known better than between two bounds."""
 
     low: float
@@ -55,7 +55,7 @@ class Stock:
     def most(self) -> float:
         return self.high + self.over
 
-    def less(self, out: Range) -> Stock:
+    def less(self, out: Volume) -> Stock:
         """Return what may be left when that ran out."""
         ml = None if self.ml is None or out.low != out.high else max(0.0, self.ml - out.low)
         low, high, most = max(0.0, self.low - out.high), max(0.0, self.high - out.low), max(0.0, self.most - out.low)
@@ -123,7 +123,7 @@ class Reservoir:
     def after(self, stock: Stock, one: Gauge) -> Stock:
         """Return what was in it after its level was read, or after some was taken out of what was in `stock`."""
         ml = in_ml([one])
-        return self.around(ml, (one.seq,)) if one.what == "level" else stock.less(Range(ml, ml))
+        return self.around(ml, (one.seq,)) if one.what == "level" else stock.less(Volume(ml, ml))
 
     def around(self, ml: float, cites: tuple[int, ...]) -> Stock:
         """Return what was in it where readings come to `ml`."""
@@ -134,13 +134,13 @@ class Reservoir:
         high, known = min(self.holds, most), ml if ml <= self.holds else None
         return Stock(low, high, most - high, known, read=True, cites=cites)
 
-    def took(self, seq: int) -> tuple[float, Range] | None:
+    def took(self, seq: int) -> tuple[float, Volume] | None:
         """Return how much a filling up to the mark took, and what was left before it; None where nobody read it."""
         more = filled_in(self.case, seq, -1.0)
         if more < 0 or lacks(self.case, seq):
             return None
         full = self.full or self._at_most(self.holds)
-        return more, Range(full.low - more, full.most - more)
+        return more, Volume(full.low - more, full.most - more)
 
     def _at_most(self, low: float) -> Stock:
         """Return what was in it where nothing says that it was less than what it holds."""

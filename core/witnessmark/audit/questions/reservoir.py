@@ -26,9 +26,9 @@ from witnessmark.audit.question import Question, hookimpl
 from witnessmark.audit.say import listing
 from witnessmark.audit.stock import (
     TAKEN,
-    Range,
     Reservoir,
     Stock,
+    Volume,
     lacks,
     lasting_by_entry,
     open_at,
@@ -55,7 +55,7 @@ class _Since:
     start: int
     what: str
     stock: Stock
-    out: Range
+    out: Volume
     readings: tuple[Gauge, ...]
     silent: Mapping[str, int]
 
@@ -70,7 +70,7 @@ class _Again:
 
     seq: int
     ml: float
-    left: Range
+    left: Volume
 
 
 def answer(case: Case) -> Verdict:
@@ -200,10 +200,10 @@ def _between(ran: Sequence[Ran], start: int, end: int) -> list[Gauge]:
     return [one for one, first, last in ran if first < end and last > start]
 
 
-def _out(case: Case, ran: Sequence[Ran], start: int, end: int) -> Range:
+def _out(case: Case, ran: Sequence[Ran], start: int, end: int) -> Volume:
     """Return in mL what ran out from one filling to the next: what must have, and all that may have."""
     sure = [one for one, first, last in ran if start < first and last < end]
-    return Range(in_ml(counting(case, sure)), in_ml(_between(ran, start, end)))
+    return Volume(in_ml(counting(case, sure)), in_ml(_between(ran, start, end)))
 
 
 def _judge(case: Case, since: _Since, again: _Again | None) -> Detail:
