@@ -90,3 +90,45 @@ def test_a_step_called_open_that_a_card_leaves_empty_opens_no_nipple() -> None:
     assert (state.open_nipples, state.unsure) == ((), ())
     opening = begun().step("not-written", 5, act="confirmed", answer="open", pass_id="p4", nipple="fl")
     assert fold(opening.entries()).open_nipples == ("fl",)
+
+
+SURE = edit(
+    ("pressure_limit =", 'reservoir = "500 mL"\nbalance_tolerance = "20 mL"\npressure_limit ='),
+    ("[pump]", '[[steps_after_each_pass]]\nid = "bottle"\ntext = "Read the bottle"\nact = "volume"\n'
+     'what = "volume"\nunit = "mL"\nwhole_pass = true\n\n[pump]'),
+)  # fmt: skip
+
+
+def done_again(bottle: str, *, seen: str, procedure: object = SURE) -> Tank:
+    """Return what is reckoned of 500 mL after 150 mL ran at p4, it was done again and looked at, and then read."""
+    job = Job(procedure, scope="nipples fl", protocol_map=None)  # type: ignore[arg-type]
+    job.step(SAID, 5, "refill").open("fl", "p4", 100).close("fl", 130, "p4").step("run-again", 140, pass_id="p4")
+    if seen == "filled":
+        job.read("volume-in", "150 mL", 150, step="level-look", affects="refill", pass_id="p4")
+    elif seen:
+        job.read("level", seen, 150, step="level-look", pass_id="p4")
+    job.open("fl", "p4", 200).close("fl", 230, "p4")
+    return reckoned(job.read("volume", bottle, 240, pass_id="p4", step="bottle"))
+
+
+@pytest.mark.parametrize(
+    ("seen", "bottle", "left"),
+    [
+        ("filled", "250 mL", 500 - (250 - 130)),
+        ("350 mL", "250 mL", 350 - (250 - 130)),
+        ("490 mL", "250 mL", 490 - 250),
+        ("", "250 mL", 500 - 250),
+        ("filled", "120 mL", 500 - 120),
+    ],
+    ids=["filled up", "read", "within the tolerance", "not looked at", "less than ran out before: it was emptied"],
+)
+def test_of_a_bottle_that_holds_what_ran_before_the_level_was_seen_only_the_rest_has_left_since(
+    seen: str, bottle: str, left: int
+) -> None:
+    """130 of the 150 mL that the look shows are sure to have run out by then: the tolerance is 20 mL."""
+    tank = done_again(bottle, seen=seen)
+    assert (tank.left_ml, tank.filling, tank.counted_ml) == (left, frozenset(), 0)
+
+
+def test_where_nobody_says_how_sure_volumes_are_a_bottle_counts_whole() -> None:
+    assert done_again("250 mL", seen="filled", procedure=BOTTLE).left_ml == 500 - 250

@@ -101,7 +101,9 @@ def done_again(state: JobState, pass_id: str) -> JobState:
     was_open, missed = (frozenset(one for one in many if one[0] != pass_id) for many in (state.was_open, state.missed))
     anew = replace(state, points=points, cursor=first, was_open=was_open, missed=missed, ran_ahead="")
     ran_out = any(one == pass_id for one, _ in state.was_open) and _asks_for_its_bottle(state)
-    anew = replace(anew, tank=anew.tank.unread()) if ran_out else anew
+    one = state.pass_of(pass_id)
+    filling = frozenset({pass_id, one.bottle_with if one is not None else ""} - {""})
+    anew = replace(anew, tank=anew.tank.unread(filling)) if ran_out else anew
     anew = replace(anew, readings=tuple(one for one in anew.readings if (one[0], one[1].pass_id) != (BOTTLE, pass_id)))
     return replace(anew, decide="", done_not_right="", why_due=False)
 
