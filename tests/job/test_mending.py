@@ -166,6 +166,44 @@ def test_what_was_opened_outside_the_scope_is_bled_by_a_pass_that_joins_the_job(
     stand.close()
 
 
+FED = CHECKED.replace(
+    '[[steps_after]]\nid = "pedal"',
+    '[[steps_after]]\nid = "let-off"\ntext = "Let it off"\naffects = "depressurise"\n[[steps_after]]\nid = "pedal"',
+).replace('text = "Look at the level"', 'text = "Read the level"\nact = "read"\nwhat = "level"\nunit = "mL"')
+
+
+@pytest.mark.parametrize(("what", "looks"), [(REPLACED, True), (TIGHTENED, False)])
+def test_behind_a_mend_that_opened_a_line_the_level_is_read_before_the_feed_is_put_on(what: str, looks: bool) -> None:
+    stand = Stand(procedure=FED)
+    stand.press("2")
+    to_step(stand, "pedal")
+    stand.press("n", "it leaks")
+    stand.press("w", what)
+    stand.press("1")
+    if not looks:
+        to_step(stand, "pedal")
+    stand.press("e", "p1 bled again")
+    assert (stand.view["step"] == "level-look") is looks and not stand.state.pressurised
+    if looks:
+        assert stand.view["what"] == "level" and "a line was opened for a mend" in stand.view["text"]
+        stand.read("300", "mL")
+    assert stand.view["step"] == "pressurise" and not stand.state.tank.unsure
+    stand.close()
+
+
+def test_a_level_that_was_read_behind_the_mend_is_not_asked_for_again() -> None:
+    stand = Stand(procedure=FED)
+    stand.press("2")
+    to_step(stand, "pedal")
+    stand.press("n", "it leaks")
+    stand.press("w", REPLACED)
+    stand.press("1")
+    stand.press("y")
+    stand.read("300", "mL")
+    assert not stand.state.tank.unsure
+    stand.close()
+
+
 def test_every_pass_of_what_was_opened_is_taken_by_one_touch_in_the_order_of_the_procedure(leaks: Stand) -> None:
     leaks.press("w", REPLACED)
     leaks.press("n")

@@ -2,8 +2,8 @@
 
 A job's state and an entry flow in, the state after it flows out. Rules that hold here: the check is looked at again
 after it is said, not with it; a nipple that was tightened is torqued again before; a nipple whose line was opened is
-named until it was bled (`bled`); the checks that were right before are looked at again too; that it was bled
-again is said with the pass that is done for it, where none was.
+named until it was bled (`bled`), and the reservoir is looked at before the feed is put on for it; the checks that were
+right before are looked at again too; that it was bled again is said with the pass that is done for it, where none was.
 """
 
 from __future__ import annotations
@@ -38,6 +38,7 @@ def placed(state: JobState, body: bodies.StepDone) -> JobState:
     if what == mending.BLED:
         return state
     opened = mending.opened(state.procedure, what, body.nipple, body.answer)
+    state = replace(state, tank=state.tank.opened()) if opened else state
     state = _checks_again(replace(state, to_bleed=tuple(dict.fromkeys((*state.to_bleed, *opened)))))
     return closed_late.tightened(state, body.nipple) if body.nipple and what == mending.TIGHTENED else state
 

@@ -1,6 +1,6 @@
 """What the reservoir may still hold: fillings, levels and what ran out flow in, why its level must be seen flows out.
 
-Rules that hold here: it must be seen before the next run after a pause, when nobody
+Rules that hold here: it must be seen before the next run after a pause, behind a mend that opened a line, when nobody
 has looked for `SEEN_S`, and when as much as one pass may take may be all that is left: what one took already, before
 that what the procedure has one take, and where neither is known `SHARE` of what it holds; filling it up answers each of
 them, a level those of time, and that of what is left where there is more; one said beside the walk with its volume adds
@@ -136,6 +136,10 @@ class Tank:
         kept = self if filling == self.filling else self.emptied()
         kept = replace(kept, filling=filling) if not self.doubt else self.emptied()
         return replace(kept, doubt="how much the last bottle took was not read")
+
+    def opened(self) -> Tank:
+        """Return what it holds after a line was opened for a mend, or may have been: nobody read what that lost."""
+        return replace(self.emptied(), doubt="a line was opened for a mend, or may have been")
 
     def _at_most(self, ml: Decimal | None) -> Decimal | None:
         if ml is None or self.holds_ml is None:
