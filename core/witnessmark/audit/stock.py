@@ -5,7 +5,8 @@ hold, and never more than that; a level that was read as a volume counts from wh
 as sure as the procedure's tolerance of the balance, so that within it they may come to more than it can hold, and where
 it gives none more may have been in it; a level, or what was taken out, that the procedure asks for before the first
 filling and nobody read makes what was in it less sure, never more; filled up to the mark it holds what it held when it
-was so first.
+was so first; between fillings it only falls, so that what is seen in it shows that as much stood in it ever since the
+filling before; a look that was taken back as a slip shows nothing.
 """
 
 from __future__ import annotations
@@ -120,6 +121,23 @@ class Reservoir:
         high = min(known.high, high)
         return replace(known, high=high, over=min(known.most, most) - high, ml=ml), self
 
+    def seen(self, seq: int) -> tuple[str, Volume | None] | None:
+        """Return in words what an entry shows of what stood in it right before, and how much; None where it shows none.
+
+        A level that was read, a filling up to the mark, by how much it took, or a look that found it high enough, which
+        says not how much.
+        """
+        gauge = self.case.timeline.gauge(seq)
+        if gauge is not None and gauge.what == "level":
+            found = self.around(in_ml([gauge]), ())
+            return f"{quantity.plain(in_ml([gauge]))} mL stood in it then (entry {seq})", Volume(found.low, found.most)
+        if seq in looked(self.case):
+            return f"it was seen to stand well above where it draws air (entry {seq})", None
+        if (took := self.took(seq)) is None or open_at(self.case, seq):
+            return None
+        more, left = took
+        return f"to fill it up to the mark again took {quantity.plain(more)} mL (entry {seq})", left
+
     def after(self, stock: Stock, one: Gauge) -> Stock:
         """Return what was in it after its level was read, or after some was taken out of what was in `stock`."""
         ml = in_ml([one])
@@ -171,14 +189,37 @@ def reservoir(case: Case) -> Reservoir:
     return Reservoir(case, holds_ml, sure_ml)
 
 
-def readings_between(case: Case, first: int) -> Iterator[Gauge]:
-    """Yield each level, and what was taken out, after the first filling and before the last nipple was opened."""
-    last = max((one.opened or 0 for one in case.timeline.openings), default=0)
+def readings_between(case: Case, first: int, *, mended: bool) -> Iterator[Gauge]:
+    """Yield each level, and what was taken out, after the first filling and before the last nipple was opened.
+
+    Where a line was opened for a mend, also those after it.
+    """
+    last = LAST if mended else max((one.opened or 0 for one in case.timeline.openings), default=0)
     yield from (one for one in (*_levels(case), *_taken(case)) if first < one.seq < last)
 
 
 def _levels(case: Case) -> list[Gauge]:
-    return [one for one in case.timeline.readings("level") if one.amount.unit in VOLUMES]
+    slips = _slips(case)
+    return [one for one in case.timeline.readings("level") if one.amount.unit in VOLUMES and one.seq not in slips]
+
+
+def looked(case: Case) -> tuple[int, ...]:
+    """Return the looks that found it well above where it draws air, without those taken back as a slip."""
+    return tuple(seq for seq in _looks(case) if seq not in _slips(case))
+
+
+def _looks(case: Case) -> list[int]:
+    return [act.seq for act in case.timeline.said(own.LEVEL_LOOK) if act.done and not act.affects]
+
+
+def _slips(case: Case) -> frozenset[int]:
+    """Return the looks and levels that were taken back as a slip."""
+    taken = [act.seq for act in case.timeline.said(own.PUT_RIGHT) if act.answer == own.LEVEL_LOOK]
+    if not taken:
+        return frozenset()
+    read = (one.seq for one in case.timeline.readings("level") if one.step == own.LEVEL_LOOK)
+    said = sorted((*_looks(case), *read))
+    return frozenset(before[-1] for back in taken if (before := [seq for seq in said if seq < back]))
 
 
 def _taken(case: Case) -> list[Gauge]:

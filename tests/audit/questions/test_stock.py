@@ -6,6 +6,8 @@ import pytest
 from tests.audit.jobs import Job, edit
 from tests.audit.shipped import ask
 
+from witnessmark.procedure.mending import REPLACED, TIGHTENED
+
 BEFORE = """
 [[steps_before]]
 id = "level-before"
@@ -75,6 +77,13 @@ def stocked(
         (stocked("611 mL", "810 mL"), "no proof", "took 810 mL"),
         (stocked("769 mL", "810 mL"), "not met", "took 810 mL"),
         (stocked("", "810 mL"), "not met", "took 810 mL"),
+        (stocked("", "300 mL"), "met", "100 mL ran out after the filling of entry 6"),
+        (stocked("", "719 mL"), "met", "no entry of how much ran out at p4; it did not run dry, for to fill"),
+        (stocked("", "720 mL"), "no proof", "no entry of how much ran out at p4"),
+        (stocked("", looked="150 mL"), "met", "dry, for 150 mL stood in it then (entry 6)"),
+        (stocked("", looked="40 mL"), "not met", "level, entry 6: 100 mL ran out"),
+        (stocked("", looked="340 mL", filled="200 mL"), "met", "for 340 mL stood in it then"),
+        (stocked("", looked="341 mL", filled="200 mL"), "no proof", "no entry of how much ran out at p4"),
         (stocked("", "760 mL"), "no proof", "no entry of how much ran out at p4; to fill it up to the mark again took"),
         (stocked("660 mL", "600 mL", filled="640 mL"), "met", "of 700 mL in it as read"),
         (stocked("661 mL", "600 mL", filled="640 mL"), "no proof", "it may have run dry"),
@@ -127,3 +136,97 @@ def test_what_may_have_been_too_much_stays_so_without_what_was_read_before(gone:
 def test_what_was_in_it_cites_the_entries_that_say_so() -> None:
     found = ask(15, stocked("611 mL", "300 mL"))
     assert {1, 2, 3} <= set(found.cites), found.cites
+
+
+def straddled(seen: str) -> Job:
+    """Return a visit done again: 515 mL ran of 760 mL, it was filled up with `seen` or read so, then 131 mL more."""
+    job = Job(SURE, scope="nipples fl").read("level", "620 mL", 2, step="level-before")
+    job.read("volume-removed", "560 mL", 3, step="removed", affects="empty").read(
+        "volume-in", "700 mL", 5, affects="refill"
+    )
+    job.open("fl", "p4", 100).close("fl", 130, "p4").step("run-again", 140, pass_id="p4")
+    if seen == "level":
+        job.read("level", "245 mL", 150, step="level-look")
+    else:
+        job.read("volume-in", seen, 150, step="level-look", affects="refill")
+    job.open("fl", "p4", 200).close("fl", 230, "p4").read("volume", "646 mL", 240, pass_id="p4")
+    return job.read("volume-in", "1 mL", 250, affects="level-set")
+
+
+@pytest.mark.parametrize(
+    ("seen", "ran", "left"),
+    [
+        ("515 mL", 646 - 515 + 40, (720 - 171 + 1, 800 - 91 + 1)),
+        ("level", 646 - (720 - 285), (0 + 1, 285 - (646 - (800 - 205)) + 1)),
+    ],
+)
+def test_of_a_bottle_that_holds_what_ran_before_it_was_seen_the_rest_ran_after_it(
+    seen: str, ran: int, left: tuple[int, int]
+) -> None:
+    """Of 646 mL read after it was filled up with 515 mL, 40 mL either way, 91 to 171 mL ran out after it."""
+    _, then, last = ask(15, straddled(seen)).details
+    assert f"at most {ran} mL ran out" in then.text
+    assert f"of {left[0]} to {left[1]} mL in it as read" in last.text
+
+
+def mended(what: str = REPLACED) -> Job:
+    """Return two visits after which 260 of 760 mL are left, and a mend for which a line was opened."""
+    job = stocked("400 mL").step("mended", 300, act="confirmed", answer=what)
+    return job.step("mended-at", 302, act="confirmed", nipple="rr")
+
+
+def bled(job: Job) -> Job:
+    return visit(job, "rr", "p1", 400, "100 mL")
+
+
+@pytest.mark.parametrize(
+    ("job", "answer", "text"),
+    [
+        (mended(TIGHTENED), "met", "500 mL ran out"),
+        (mended(), "no proof", "no entry says what stood in the reservoir after a line was opened"),
+        (bled(mended()), "no proof", "for the mend of entry"),
+        (bled(mended().read("level", "250 mL", 310, step="level-look")), "met", "for 250 mL stood in it then"),
+        (bled(mended().read("level", "120 mL", 310, step="level-look")), "no proof", "it may have run dry"),
+        (bled(mended().read("level", "40 mL", 310, step="level-look")), "not met", "100 mL ran out after the level"),
+        (
+            bled(mended().read("level", "341 mL", 310, step="level-look")),
+            "no proof",
+            "that is more than was left, and no",
+        ),
+        (mended().read("level", "250 mL", 310, step="level"), "met", "for 250 mL stood in it then"),
+        (bled(mended().read("volume-in", "510 mL", 310, affects="refill")), "met", "to fill it up to the mark"),
+        (
+            bled(mended().read("volume-in", "720 mL", 310, affects="refill")),
+            "no proof",
+            "took 720 mL (entry 12); it may have run dry",
+        ),
+        (bled(mended().step("said-refill", 310, "refill")), "no proof", "no entry says what stood in"),
+        (mended().step("level-look", 310, act="confirmed"), "met", "it was seen to stand well above"),
+        (bled(mended().step("level-look", 310, act="confirmed")), "no proof", "after the look of entry"),
+        (
+            mended()
+            .step("level-look", 310, act="confirmed")
+            .step("put-right", 312, act="confirmed", answer="level-look"),
+            "no proof",
+            "no entry says what stood in",
+        ),
+        (
+            bled(bled(mended()).read("level", "150 mL", 450, step="level-look").read("volume-in", "600 mL", 460)),
+            "met",
+            "for 150 mL stood in it then",
+        ),
+    ],
+)
+def test_what_a_line_lost_that_was_opened_for_a_mend_nobody_knows_until_it_is_seen(
+    job: Job, answer: str, text: str
+) -> None:
+    found = ask(15, job)
+    shown = found.text + "".join(f" {one.subject}: {one.text}" for one in found.details)
+    assert (found.answer, text in shown) == (answer, True), found
+
+
+def test_a_line_opened_before_the_first_filling_is_no_proof() -> None:
+    job = Job(UNASKED, scope="nipples fl,rr").step("mended", 1, act="confirmed", answer=REPLACED)
+    job.step("mended-at", 2, act="confirmed", nipple="rr").read("volume-in", "700 mL", 5, affects="refill")
+    found = ask(15, visit(visit(job, "fl", "p4", 100, "100 mL"), "rr", "p1", 200, "100 mL"))
+    assert (found.answer, found.cites) == ("no proof", (2, 3)), found

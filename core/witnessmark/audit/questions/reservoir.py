@@ -7,13 +7,16 @@ then took to fill it up to the mark tells as well how low it stood.
 That it ran empty while the work was done, as somebody said, decides: not met, and named is what was begun before and
 not done again after it, opened and, where a wire command belongs to it, run (common practice, no source: air goes into
 every line). Of a visit whose bottle nobody read nothing is known: what was read then is the least that ran out, and
-what was left may have been nothing. A bottle that was at once read again may have been read twice or have filled twice:
-the least counts it once, the most each time.
+what was left may have been nothing. What stood in it when it was next seen or filled up settles that, where it fits
+what was read. What a line lost that was opened for a mend nobody read: until it is seen again nothing is known of it. A
+bottle that was at once read again may have been read twice or have filled twice: the least counts it once, the most
+each time.
 """
 
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Set as AbstractSet
 from dataclasses import dataclass, replace
 from itertools import pairwise
 
@@ -21,16 +24,20 @@ from witnessmark import quantity
 from witnessmark.audit import unwatched
 from witnessmark.audit.bottles import end_of, left_unread, read_with, was_read
 from witnessmark.audit.case import SILENT, Case
+from witnessmark.audit.mends import every_mend
 from witnessmark.audit.moments import Moments
 from witnessmark.audit.question import Question, hookimpl
+from witnessmark.audit.ran_out import Ran, Rest, between, ran_between, ran_out, rest_after
 from witnessmark.audit.say import listing
 from witnessmark.audit.stock import (
     TAKEN,
     Reservoir,
     Stock,
     Volume,
+    filled_in,
     lacks,
     lasting_by_entry,
+    looked,
     open_at,
     readings_between,
     reservoir,
@@ -43,9 +50,7 @@ TINY_ML = 1e-9
 """What two sums of volumes may differ by through arithmetic alone."""
 
 DRY = "it may have run dry"
-FILLING = "the filling"
-Ran = tuple[Gauge, int, int]
-"""A volume that was read, with the entries from and to which it ran out."""
+FILLING, MEND, LOOK = "the filling", "the mend", "the look"
 
 
 @dataclass(frozen=True, slots=True)
@@ -63,6 +68,10 @@ class _Since:
     def subject(self) -> str:
         return f"{self.what.removeprefix('the ')}, entry {self.start}"
 
+    @property
+    def name(self) -> str:
+        return f"{self.what} of entry {self.start}"
+
 
 @dataclass(frozen=True, slots=True)
 class _Again:
@@ -71,6 +80,15 @@ class _Again:
     seq: int
     ml: float
     left: Volume
+
+
+@dataclass(frozen=True, slots=True)
+class _Seen:
+    """What the next entry that shows it shows of what stood in it before: in `words`, and how much was `left`."""
+
+    seq: int
+    words: str
+    left: Volume | None
 
 
 def answer(case: Case) -> Verdict:
@@ -89,34 +107,115 @@ def answer(case: Case) -> Verdict:
         return no_proof(text, *empty)
     if case.timeline.openings and (case.timeline.openings[0].opened or 0) < filled[0]:
         return no_proof("a nipple was opened before the reservoir was recorded as filled", filled[0])
-    read = {one.seq: one for one in readings_between(case, filled[0])}
-    bounds = [*sorted({*filled, *read}), case.entries[-1].seq + 1]
-    ran = Moments(_ran(case), lambda one: (min(one[1:]), max(one[1:])))
-    begun = [one for one in case.timeline.openings if one.opened is not None]
-    opened = Moments(begun, lambda one: (one.opened or 0, one.opened or 0))
-    unread = lasting_by_entry(one for one in begun if not was_read(case, one))
-    details: list[Detail] = []
-    stock, tank = reservoir(case).at_first(filled[0])
-    for start, end in pairwise(bounds):
-        if start in read:
-            stock = tank.after(stock, read[start])
-        elif start != filled[0]:
-            stock, tank = tank.filled(stock, start, sure=not open_at(case, start))
-        near = ran.within(start, end)
-        out = _out(case, near, start, end)
-        visits = {one.pass_id: one for one in opened.within(start, end) if start < (one.opened or 0) < end}
-        silent = _silent(case, visits, _between(near, start, end))
-        silent = {one.pass_id: one.opened or 0 for one in unread.within(start + 1, end - 1)} | silent
-        if start not in read or near or silent:
-            since = _Since(start, _name(read.get(start)), stock, out, tuple(_between(near, start, end)), silent)
-            details.append(_judge(case, since, _again(case, tank, start, end) if visits and end in filled else None))
-        stock = stock.less(out)
-        stock = replace(stock, low=0.0, ml=None) if silent else stock
+    if early := [one.mark.seq for one in every_mend(case) if one.opened and one.mark.seq < filled[0]]:
+        return no_proof("a line was opened for a mend before the reservoir was recorded as filled", *early, filled[0])
+    details = list(_since_each(case, filled))
     details += [Detail(one.id, "no proof", f"no entry of what was done at {one.id}") for one in case.untouched]
     details += list(_unopened(case))
     answer = worst(one.answer for one in details)
     decides = next(one for one in details if one.answer == answer)
     return Verdict(answer, decides.text, tuple(details))
+
+
+def _since_each(case: Case, filled: Sequence[int]) -> Iterator[Detail]:
+    """Judge what ran out after each filling, level, mend and look up to the next of them."""
+    mended = {one.mark.seq for one in every_mend(case) if one.opened}
+    read = {one.seq: one for one in readings_between(case, filled[0], mended=bool(mended))}
+    looks = {seq for seq in looked(case) if mended and seq > min(mended)}
+    bounds = [*sorted({*filled, *read, *mended, *looks}), case.entries[-1].seq + 1]
+    shows = _next_seen(bounds, mended)
+    ran = ran_out(case)
+    begun = [one for one in case.timeline.openings if one.opened is not None]
+    opened = Moments(begun, lambda one: (one.opened or 0, one.opened or 0))
+    unread = lasting_by_entry(one for one in begun if not was_read(case, one))
+    stock, tank = reservoir(case).at_first(filled[0])
+    rest: Rest | None = None
+    for start, end in pairwise(bounds):
+        if start in read:
+            stock = tank.after(stock, read[start])
+        elif start in mended:
+            stock = replace(stock, low=0.0, ml=None)
+        elif start in filled[1:]:
+            stock, tank = tank.filled(stock, start, sure=not open_at(case, start))
+        near = ran.within(start, end)
+        readings, visits = tuple(between(near, start, end)), _within(opened, start, end)
+        silent = _silent(case, visits, readings)
+        silent = {one.pass_id: one.opened or 0 for one in unread.within(start + 1, end - 1)} | silent
+        what = MEND if start in mended else LOOK if start in looks else _name(read.get(start))
+        since = _Since(start, what, stock, ran_between(case, near, start, end, rest), readings, silent)
+        seen = _Seen(shows[end], *shown) if (shown := tank.seen(shows[end])) is not None else None
+        if not (start in read or start in looks) or near or silent:
+            again = _again(case, tank, start, end) if visits and end in filled else None
+            yield _judge(case, tank, since, again, seen)
+        stock = stock.less(since.out)
+        stock = replace(stock, low=0.0, ml=None) if silent else stock
+        rest = _rest(case, tank, since, near, end, seen)
+
+
+def _next_seen(bounds: Sequence[int], mended: AbstractSet[int]) -> dict[int, int]:
+    """Return for each entry the next that is no mend, itself too: a mend shows nothing of what is in it."""
+    found, last = {}, bounds[-1]
+    for seq in reversed(bounds):
+        found[seq] = last = last if seq in mended else seq
+    return found
+
+
+def _within(opened: Moments[Opening], start: int, end: int) -> list[Opening]:
+    """Return what was opened between two entries."""
+    return [one for one in opened.within(start, end) if start < (one.opened or 0) < end]
+
+
+def _rest(case: Case, tank: Reservoir, since: _Since, near: Sequence[Ran], end: int, seen: _Seen | None) -> Rest | None:
+    """Return how much of what was read only after `end` ran out after it, where what it shows tells.
+
+    It tells nothing where some of it may have gone another way.
+    """
+    if seen is None or seen.seq != end or since.silent or since.what == MEND:
+        return None
+    if not _fits(case, tank, since, seen) or _taken(case, since.start, end):
+        return None
+    return rest_after(case, near, since.start, end, _gone(case, tank, since, seen))
+
+
+def _gone(case: Case, tank: Reservoir, since: _Since, seen: _Seen) -> Volume:
+    """Return how much ran out up to where it was seen how much was left: from mark to mark as much as it took."""
+    stock, left = since.stock, seen.left or Volume(0.0, tank.holds)
+    if not lacks(case, since.start) and not lacks(case, seen.seq):
+        sure, more = tank.sure_ml or 0.0, filled_in(case, seen.seq, 0.0)
+        return Volume(max(0.0, more - sure), more + sure)
+    return Volume(max(0.0, stock.low - left.high), max(0.0, stock.most - left.low))
+
+
+def _fits(case: Case, tank: Reservoir, since: _Since, seen: _Seen) -> bool:
+    """Whether what ran out, as read, is no more than can have where so much was left: nothing was filled in unsaid."""
+    return since.out.low <= _gone(case, tank, since, seen).high + TINY_ML and (
+        seen.left is None or seen.left.low <= since.stock.most + TINY_ML
+    )
+
+
+def _stood(case: Case, tank: Reservoir, since: _Since, seen: _Seen | None) -> str:
+    """Say what shows that it did not run dry before it was seen next; empty where nothing does.
+
+    Between fillings it only falls: what is seen then stood in it all the time.
+    """
+    if seen is None or not _fits(case, tank, since, seen) or (seen.left is not None and seen.left.low <= TINY_ML):
+        return ""
+    return seen.words
+
+
+def _not_known(case: Case, tank: Reservoir, since: _Since, seen: _Seen | None) -> tuple[str, tuple[int, ...]]:
+    """Say why nobody knows what stood in it after a line was opened for a mend, with the entries."""
+    if seen is None:
+        return f"no entry says what stood in the reservoir after a line was opened for {since.name}", (since.start,)
+    why = DRY if _fits(case, tank, since, seen) else "that is more than was left, and no entry says that it was filled"
+    return f"a line was opened for {since.name}; {seen.words}; {why}", (since.start, seen.seq)
+
+
+def _taken(case: Case, start: int, end: int) -> bool:
+    """Whether something was taken out of the reservoir itself since an entry, and before another."""
+    drawn = case.timeline.gauge(start)
+    emptied = any(start < act.seq < end for act in case.timeline.acts_affecting("empty"))
+    return emptied or (drawn is not None and drawn.what in TAKEN)
 
 
 def _ran_empty(case: Case, act: Act) -> Detail:
@@ -154,59 +253,7 @@ def _called(case: Case, pass_id: str, nipple: str) -> str:
     return pass_id if len(case.nipples_of(pass_id)) == 1 else f"{name} of {pass_id}" if pass_id else name
 
 
-def _ran(case: Case) -> list[Ran]:
-    """Return each volume read, and the entries between which it ran out.
-
-    It ran out in what was open since the bottle was read before; nothing was, then it was read once more.
-    """
-    kept = (one for one in case.timeline.openings if not (end := end_of(case, one)) or not end.left)
-    visits = by(kept, lambda one: read_with(case, one.pass_id))
-    before: dict[tuple[str, str], tuple[int, tuple[int, int]]] = {}
-    found: list[Ran] = []
-    for one in case.timeline.readings("volume"):
-        since, span = before.get((one.pass_id, one.nipple), (0, None))
-        of_it = [
-            each
-            for each in visits.get(one.pass_id, ())
-            if since < (each.closed or one.seq) and (each.opened or 0) < one.seq
-        ]
-        if span is None or of_it:
-            span = _span(of_it or visits.get(one.pass_id, ()), one.seq)
-            span = (_with_unread(case, found[-1][0].seq if found else 0, one, span[0]), span[1])
-        before[one.pass_id, one.nipple] = one.seq, span
-        found.append((one, *span))
-    return found
-
-
-def _with_unread(case: Case, since: int, one: Gauge, first: int) -> int:
-    """Return from which entry on what was read may have run out: a bottle left unread before may have gone into it."""
-    places = {act.pass_id for act in left_unread(case) if since < act.seq < one.seq}
-    if not places:
-        return first
-    opened = (each.opened for each in case.timeline.openings if read_with(case, each.pass_id) in places)
-    return min((first, *(seq for seq in opened if seq is not None)))
-
-
-def _span(openings: Sequence[Opening], read: int) -> tuple[int, int]:
-    """Return the entries from the first opening to the last closing of what was `read` then."""
-    opened = [one.opened for one in openings if one.opened is not None]
-    closed = [one.closed for one in openings if one.closed is not None]
-    last = max(closed, default=read)
-    return min(opened, default=read), max(last, read) if len(closed) < len(openings) else last
-
-
-def _between(ran: Sequence[Ran], start: int, end: int) -> list[Gauge]:
-    """Return what was read of what ran out from one filling to the next, in part or all of it."""
-    return [one for one, first, last in ran if first < end and last > start]
-
-
-def _out(case: Case, ran: Sequence[Ran], start: int, end: int) -> Volume:
-    """Return in mL what ran out from one filling to the next: what must have, and all that may have."""
-    sure = [one for one, first, last in ran if start < first and last < end]
-    return Volume(in_ml(counting(case, sure)), in_ml(_between(ran, start, end)))
-
-
-def _judge(case: Case, since: _Since, again: _Again | None) -> Detail:
+def _judge(case: Case, tank: Reservoir, since: _Since, again: _Again | None, seen: _Seen | None) -> Detail:
     """Judge what ran out after one filling, or after its level was read, and before the next."""
     start, stock, out, silent = since.start, since.stock, since.out, since.silent
     if (wrong := impossible(since.readings)) is not None:
@@ -217,7 +264,7 @@ def _judge(case: Case, since: _Since, again: _Again | None) -> Detail:
         most, ran_out = "at least ", quantity.plain(out.low)
     else:
         most, ran_out = "" if out.low == out.high else "at most ", quantity.plain(out.high)
-    text = f"{most}{ran_out} mL ran out after {since.what} of entry {start}, "
+    text = f"{most}{ran_out} mL ran out after {since.name}, "
     text += stock.spell(case.procedure.balance_tolerance)
     took = "" if again is None else f"to fill it up to the mark again took {quantity.plain(again.ml)} mL"
     took += "" if again is None else f" (entry {again.seq})"
@@ -225,6 +272,12 @@ def _judge(case: Case, since: _Since, again: _Again | None) -> Detail:
     more = again is not None and again.left.high < -TINY_ML and (short or silent)
     if out.low > stock.most + TINY_ML or more:
         return Detail(since.subject, "not met", f"{text}{took and '; '}{took}", cites)
+    unsure = bool(silent) or short or since.what == MEND
+    if unsure and seen is not None and (stood := _stood(case, tank, since, seen)):
+        said = f"no entry of how much ran out at {listing(silent)}" if silent else text
+        return Detail(since.subject, "met", f"{said}; it did not run dry, for {stood}", (*cites, seen.seq))
+    if since.what == MEND:
+        return Detail(since.subject, "no proof", *_not_known(case, tank, since, seen))
     if silent:
         missing = f"no entry of how much ran out at {listing(silent)}"
         said = f"{missing}; {text}" if out.low > 0 else missing
@@ -256,11 +309,11 @@ def _unsure(case: Case, since: _Since) -> str:
     return DRY
 
 
-def _silent(case: Case, visits: Mapping[str, Opening], readings: Sequence[Gauge]) -> dict[str, int]:
-    """Return the visits whose bottle none of the readings after their last opening is of, with that opening."""
-    last = {one.pass_id: one.seq for one in readings}
-    opened = {name: one.opened or 0 for name, one in visits.items()}
-    return {name: seq for name, seq in opened.items() if last.get(read_with(case, name), -1) < seq}
+def _silent(case: Case, visits: Sequence[Opening], readings: Sequence[Gauge]) -> dict[str, int]:
+    """Return the visits whose bottle none of the readings is of, with their last opening."""
+    read = {one.seq for one in readings}
+    ends = ((one, end_of(case, one)) for one in visits)
+    return {one.pass_id: one.opened or 0 for one, end in ends if end is None or end.left or end.seq not in read}
 
 
 def _name(read: Gauge | None) -> str:
@@ -273,9 +326,8 @@ def _again(case: Case, tank: Reservoir, start: int, end: int) -> _Again | None:
 
     It shows nothing of that where some was taken out besides, or still ran out of a nipple meanwhile.
     """
-    drawn, took = case.timeline.gauge(start), tank.took(end)
-    emptied = any(start < act.seq < end for act in case.timeline.acts_affecting("empty"))
-    if took is None or emptied or open_at(case, end) or (drawn is not None and drawn.what in TAKEN):
+    took = tank.took(end)
+    if took is None or open_at(case, end) or _taken(case, start, end):
         return None
     return _Again(end, *took) if took[1].low <= TINY_ML else None
 
