@@ -43,6 +43,8 @@ from witnessmark.procedure.model import Pass, Step
 class Mend:
     """One mend. `what` is from the list, empty for words of one's own; `nipples` were tightened, or may have been.
 
+    `check` is the step of the check that it was told for: of those not right then the one looked at last.
+
     The lines of `opened` were opened for it, or may have been, each a nipple; `place` is in words where it was, as far
     as that was said.
     """
@@ -53,6 +55,7 @@ class Mend:
     opened: tuple[str, ...]
     place: str
     cites: tuple[int, ...]
+    check: str = ""
 
     @property
     def changes(self) -> bool:
@@ -79,16 +82,31 @@ def _mends(case: Case) -> tuple[Mend, ...]:
     words = {MENDED, MENDED_AT}.difference(case.step_ids)  # a step of the procedure is its own
     acts = [act for act in case.timeline.acts if act.step in words and act.done]
     pairs = zip_longest(acts, acts[1:])
-    return tuple(_mend(case, one, then) for one, then in pairs if one.step == MENDED)
+    checks = _checks_at(case, [act.seq for act in acts])
+    return tuple(_mend(case, one, then, checks[one.seq]) for one, then in pairs if one.step == MENDED)
 
 
-def _mend(case: Case, act: Act, then: Act | None) -> Mend:
+def _checks_at(case: Case, seqs: Sequence[int]) -> dict[int, str]:
+    """Return for each entry the check in hand then: of those last seen not to be right the one looked at last."""
+    noes: dict[str, None] = {}
+    found, asked_at = {}, set(seqs)
+    for act in case.timeline.acts:
+        if act.seq in asked_at:
+            found[act.seq] = next(reversed(noes), "")
+        elif not act.pass_id and (act.looked or act.done):
+            noes.pop(act.step, None)
+            if act.looked:
+                noes[act.step] = None
+    return found
+
+
+def _mend(case: Case, act: Act, then: Act | None, check: str) -> Mend:
     at = then if then is not None and then.step == MENDED_AT else None
     nipple, answer = (at.nipple, at.answer) if at is not None else ("", "")
     nipples = tightened(case.procedure, act.answer, nipple, answer)
     those = opened(case.procedure, act.answer, nipple, answer)
     cites = (act.seq,) if at is None else (act.seq, at.seq)
-    return Mend(act, act.answer, nipples, those, _place(case, act.answer, nipple, those, answer), cites)
+    return Mend(act, act.answer, nipples, those, _place(case, act.answer, nipple, those, answer), cites, check)
 
 
 def _place(case: Case, what: str, nipple: str, those: tuple[str, ...], answer: str) -> str:
@@ -116,8 +134,11 @@ def bled(case: Case, after: Placed, before: int, nipple: str = "") -> tuple[int,
 
 
 def _bled_at(case: Case, one: Pass, name: str, after: Placed, before: int) -> tuple[int, ...]:
-    """As `bled`, of one pass, by what was done since it was last to be done again: it may have stayed open for that."""
-    since = max(after.seq, case.timeline.again.get(one.id, -1))
+    """As `bled`, of one pass, by what was done since it was last to be done again: it may have stayed open for that.
+
+    Of what was to be done again after `before` nothing is known here.
+    """
+    since = max((after.seq, *(seq for seq, name in case.timeline.redone if name == one.id and seq < before)))
     openings = [
         opening
         for opening in case.timeline.openings_of(name, one.id)
@@ -183,19 +204,34 @@ def left_unbled(case: Case) -> tuple[str, ...]:
 
 
 def judged(case: Case, one: Mend, before: int) -> tuple[str, bool, tuple[int, ...]]:
-    """Return in words what came of a mend before an entry, whether it is whole, and the entries that show it."""
-    found = {name: bled(case, one.mark, before, name) for name in one.opened}
+    """Return in words what came of a mend before an entry, whether it is whole, and the entries that show it.
+
+    What was bled after a later mend that opened the same line belongs to that one.
+    """
+    later = {name: after for name in one.opened if (after := _opened_next(case, one, name, before)) is not None}
+    until = {name: later[name].act.seq if name in later else before for name in one.opened}
+    found = {name: bled(case, one.mark, until[name], name) for name in one.opened}
     done = tuple(sorted({seq for cites in found.values() for seq in cites}))
     left = [name for name, cites in found.items() if not cites]
-    tried = {name: seqs for name in left if (seqs := _opened_since(case, name, one.mark.seq, before))}
+    tried = {name: seqs for name in left if (seqs := _opened_since(case, name, one.mark.seq, until[name]))}
     text, untouched = one.text, [name for name in left if name not in tried]
-    if untouched:
-        text += f"; {lines(case, untouched)} not bled after that"
+    for again in {later[name].act.seq: None for name in untouched if name in later}:
+        those = [name for name in untouched if name in later and later[name].act.seq == again]
+        text += f"; {lines(case, those)} not bled before the next mend (entry {again})"
+    if alone := [name for name in untouched if name not in later]:
+        text += f"; {lines(case, alone)} not bled after that"
     for name, seqs in tried.items():
         text += f"; {case.nipple(name).name} opened again ({spell(seqs)}), which does not show it bled after that"
     if found and not left:
         text += f"; bled after that: {spell(done)}"
-    return text, not left, (*one.cites, *(seq for seqs in tried.values() for seq in seqs), *done)
+    whole = all(name in later and bled(case, later[name].mark, before, name) for name in left)
+    return text, whole, (*one.cites, *(seq for seqs in tried.values() for seq in seqs), *done)
+
+
+def _opened_next(case: Case, one: Mend, nipple: str, before: int) -> Mend | None:
+    """Return the next mend before an entry for which the line of a nipple was opened once more."""
+    mends = (each for each in every_mend(case) if one.act.seq < each.act.seq < before)
+    return next((each for each in mends if nipple in each.opened), None)
 
 
 def _opened_since(case: Case, nipple: str, after: int, before: int) -> tuple[int, ...]:

@@ -1,12 +1,13 @@
 """A check that was answered no and later yes: what was done between, and whether that is in the record.
 
 The acts of one check flow in, what became of its noes flows out in words. Rules that hold here: each no stays visible
-with each mend that was said after it, whatever comes then; a yes after it counts only where the record says what was
-done between: what a person says was mended, or a nipple opened or closed, a run, a step or a torque done again that had
-been done before; what only looks, and a step that was then done for the first time, mend nothing. Whether what was done
-was the right mend is not judged here: it is named. But a circuit that was opened for it, or for a mend after an earlier
-no, counts only where it was bled after that was said, and so do words that came with the yes: nobody asked then what
-was opened.
+with each mend that was said for it after it, whatever comes then; where none was said for it, what was said for another
+check counts for it too, for one mend may put both right; a yes after it counts only where the record says what was done
+between: what a person says was mended, or a nipple opened or closed, a run, a step or a torque done again that had been
+done before; what only looks, and a step that was then done for the first time, mend nothing. Whether what was done was
+the right mend is not judged here: it is named. But a circuit that was opened for it, or for a mend after an earlier no,
+counts only where it was bled after that was said, and so do words that came with the yes: nobody asked then what was
+opened.
 """
 
 from __future__ import annotations
@@ -18,7 +19,7 @@ from itertools import zip_longest
 from witnessmark.audit import say
 from witnessmark.audit.case import Case
 from witnessmark.audit.cited import spell
-from witnessmark.audit.mends import bled, every_mend, judged
+from witnessmark.audit.mends import Mend, bled, every_mend, judged
 from witnessmark.audit.timeline import NOT_RIGHT, Act
 from witnessmark.procedure.mending import BLED
 from witnessmark.procedure.words import FINAL_CHECKS
@@ -100,7 +101,7 @@ def _look(case: Case, acts: Sequence[Act], act: Act, then: Act | None, yes: Act 
     if then is not None and then is yes:
         return Look(act, *_mended(case, acts, act, yes))
     until, end = then.seq if then is not None else LAST, yes.seq if yes is not None else LAST
-    said = [one for one in every_mend(case) if act.seq < one.act.seq < until]
+    said = _told_for(case, acts, act.seq, until)
     found = [judged(case, one, end) if one.changes else (one.text, True, one.cites) for one in said]
     if act.done and act.mended:
         found.insert(0, (f"{act.done_by.partition(':')[2]} says what was mended: {act.mended}", True, ()))
@@ -111,7 +112,7 @@ def _look(case: Case, acts: Sequence[Act], act: Act, then: Act | None, yes: Act 
 def _mended(case: Case, acts: Sequence[Act], no: Act, yes: Act) -> tuple[str, bool, tuple[int, ...]]:
     """Return in words what was mended between a no and a yes, whether the record bears it out, and its entries."""
     told = next((act.mended for act in acts if act.done and act.seq > no.seq and act.mended), "")
-    said = [one for one in every_mend(case) if no.seq < one.act.seq < yes.seq]
+    said = _told_for(case, acts, no.seq, yes.seq) or _said_between(case, no.seq, yes.seq)
     if told or any(one.what == BLED for one in said):
         who = f"{yes.done_by.partition(':')[2]} says what was mended: {told or BLED}"
         done = bled(case, no, yes.seq)
@@ -127,6 +128,17 @@ def _mended(case: Case, acts: Sequence[Act], no: Act, yes: Act) -> tuple[str, bo
     if done:
         return f"done between: {spell(done)}", True, done
     return said[-1].text if said else "no entry says what was mended between", False, ()
+
+
+def _told_for(case: Case, acts: Sequence[Act], since: int, until: int) -> list[Mend]:
+    """Return the mends between two entries that were told for a check of these acts, or for none that is known."""
+    those = {"", *(act.step for act in acts)}
+    return [one for one in _said_between(case, since, until) if one.check in those]
+
+
+def _said_between(case: Case, since: int, until: int) -> list[Mend]:
+    """Return the mends between two entries, for whatever check: one may put right what several checks saw."""
+    return [one for one in every_mend(case) if since < one.act.seq < until]
 
 
 def _between(case: Case, no: int, yes: int) -> tuple[int, ...]:

@@ -341,3 +341,46 @@ def test_what_was_said_of_a_nipple_before_a_part_of_it_was_replaced_is_no_proof_
         assert found.answer == "no proof" and words in found.text, found.text
         fallen = {part.subject for part in found.details if part.answer != "met"}
         assert fallen and all("rear right" in subject for subject in fallen)
+
+
+def bleeds(job: Job, at: float) -> tuple[int, Job]:
+    """Bleed rear right at p1 once more; return the entry that opens it as well."""
+    job.step("run-again", at - 1, pass_id="p1").open("rr", "p1", at)
+    opened = job.last()
+    return opened, job.run("p1", at + 4, at + 24).close("rr", at + 30, "p1")
+
+
+def test_what_is_bled_after_each_of_two_mends_is_told_with_the_mend_it_follows() -> None:
+    first, job = bleeds(mended(no(clean(CHECKED), 700), REPLACED, 720, nipple="rr"), 800)
+    second, job = bleeds(mended(no(job, 1000), REPLACED, 1020, nipple="rr"), 3000)
+    one = ask(26, job.step("leaks", 4000, "leak-check", act="confirmed"))
+    before, after = one.text.split("wet")[1:]
+    assert one.answer == "met", one.text
+    assert f"bled after that: {spell(first)}" in before and f"bled after that: {spell(second)}" in after, one.text
+
+
+def spell(opened: int) -> str:
+    return f"entries {opened}"
+
+
+def test_what_is_bled_only_after_the_next_mend_of_its_line_is_told_with_that_one() -> None:
+    job = mended(no(clean(CHECKED), 700), REPLACED, 720, nipple="rr")
+    job = mended(job, REPLACED, 900, nipple="rr")
+    again = job.last() - 1
+    only = ask(26, job.step("leaks", 990, "leak-check", act="confirmed"))
+    assert only.answer == "no proof", only.text
+    job = bleeds(job, 1000)[1]
+    one = ask(26, job.step("leaks", 2000, "leak-check", act="confirmed"))
+    assert one.answer == "met" and f"rear right not bled before the next mend (entry {again})" in one.text
+    assert one.text.count("bled after that:") == 1
+
+
+def test_a_mend_is_told_with_the_check_it_was_said_for_and_with_no_other() -> None:
+    pedal = '[[steps_after]]\nid = "pedal"\ntext = "Firm?"\nact = "check"\naffects = "pedal-check"\n\n'
+    job = mended(no(clean(edit(("[pump]", f"{LEAKS}{pedal}[pump]"))), 700), TIGHTENED, 720, nipple="rr")
+    job.step("pedal", 740, act="skipped", said="soft", looked=True)
+    job = mended(job, TIGHTENED, 760, nipple="fl").step("pedal", 780, "pedal-check", act="confirmed")
+    found = ask(26, job.step("leaks", 800, "leak-check", act="confirmed"))
+    dry, firm = (next(one.text for one in found.details if one.subject == name) for name in ("Dry?", "Firm?"))
+    assert "at rear right" in dry and "at front left" not in dry, dry
+    assert "at front left" in firm and "at rear right" not in firm, firm
