@@ -65,3 +65,24 @@ def test_a_tag_names_what_was_seen_although_there_are_too_many_without_proof_to_
         {"text": "No? no proof", "seen": "wet"}
     ]
     assert _accepted(accepted)["accepted"][0] == "No? no proof: wet"
+
+
+CLEAR = '[[steps_after_each_pass]]\nid = "clear"\ntext = "Clear?"\nact = "check"\naffects = "clear"\n\n'
+
+
+def test_what_is_asked_at_each_pass_names_the_pass_at_which_it_is_open() -> None:
+    job = clean(edit(("[pump]", f"{CLEAR}[pump]")), scope="nipples rr,rl,fr")
+    for at, name in enumerate(("p1", "p2", "p3")):
+        nipple = job.passes[name].nipples[0]
+        if name == "p2":
+            job.step("clear", 620, act="skipped", said="bubbles", looked=True, pass_id=name, nipple=nipple)
+        else:
+            job.step("clear", 620 + at, "clear", act="confirmed", pass_id=name, nipple=nipple)
+    (clear,) = (one for one in of(job)["open"] if one.get("seen"))
+    assert (clear["seen"], clear["at"]) == ("p2: bubbles", "p2")
+    job = Job(grade="told", scope="nipples rr,rl").open("rr", "p1", 100).run("p1", 104, 124).close("rr", 130, "p1")
+    job.open("rl", "p2", 200).run("p2", 204, 209).close("rl", 230, "p2")
+    short = next(one for one in of(job)["open"] if one["what"] == "not met" and one.get("at"))
+    assert short["at"] == "p2" and f"{short['title']} (p2)" in Page(tag(of(job))).text
+    answered = next(one for one in of(job)["open"] if one["title"] == "What did the control unit answer?")
+    assert "at" not in answered, "it is open at each pass"

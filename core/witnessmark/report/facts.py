@@ -35,7 +35,7 @@ from witnessmark.report.put_right import put_right
 from witnessmark.report.read_now import counted, on_both, taken_back
 from witnessmark.report.reads import reads
 from witnessmark.report.released import release, since
-from witnessmark.report.seen import OPEN, seen
+from witnessmark.report.seen import OPEN, seen, where
 from witnessmark.report.standing import standing
 from witnessmark.report.times import Times
 from witnessmark.report.unsaid import unsaid
@@ -197,7 +197,8 @@ def _open(audit: Audit, beside: Beside) -> list[dict[str, str]]:
 
 def _asked_open(audit: Audit, one: Finding, beside: Beside) -> dict[str, Any]:
     """Return an open question as the papers list it."""
-    return {"what": one.answer, "title": one.title, "text": one.text, **_seen(audit, one, beside)}
+    at = {"at": words} if (words := where(audit.case, one)) else {}
+    return {"what": one.answer, "title": one.title, "text": one.text, **at, **_seen(audit, one, beside)}
 
 
 def _release(audit: Audit, times: Times, beside: Beside) -> dict[str, Any] | None:
