@@ -81,12 +81,9 @@ class Reconciled:
             recorded, seq, happened = mono_ns + offset, entry.seq, entry.occurred
             self._offset_ns[seq] = offset
             self.entered[seq] = recorded
-            start, end = happened.start, happened.end
-            low = int(start)
-            high = low if start == end else int(end)
             shift = 0 if happened.basis in AFTERWARDS else recorded - wall_ns
-            self._occurred[seq] = Range(low + shift, high + shift)
-            if low + shift <= recorded <= high + shift + WRITTEN_NS * read.rate and happened.basis not in NOT_LIVE:
+            at = self._occurred[seq] = Range(int(happened.start) + shift, int(happened.end) + shift)
+            if at.low <= recorded <= at.high + WRITTEN_NS * read.rate and happened.basis not in NOT_LIVE:
                 self.live.add(seq)
             if recorded > latest:
                 latest = recorded

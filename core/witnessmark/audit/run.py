@@ -60,7 +60,7 @@ def audit(
     """
     case = open_case(entries, integrity, policy)
     findings = tuple(find(question, case) for question in questions)
-    made = amended.corrections(case.entries)
+    made = amended.corrections(case.entries) if case.of_kind("amendment") else {}
     if not made:
         return Audit(case, findings)
     try:

@@ -72,6 +72,8 @@ def is_known(span: Range) -> bool:
 
 def length(span: Range) -> str:
     """Return a length that is a range: `20.0 s`, `18.0 to 22.0 s`, `at least 18.0 s`, or `a time that is not known`."""
+    if span.low == span.high:
+        return seconds(span.low)
     if is_vague(span):
         return f"at least {seconds(span.low)}" if is_known(span) else "a time that is not known"
     low, high = seconds(span.low), seconds(span.high)

@@ -120,9 +120,14 @@ def _given(case: Case, run: Actuation, ours: str, theirs: str, *, before: Actuat
 
     The procedure's are those on the pump: on the run, and of a rest on the run that it is `before`.
     """
-    pumps = all(works_pump(case.procedure, one.wire_command) for one in (run, before) if one is not None)
+    names = (run.wire_command, *(() if before is None else (before.wire_command,)))
+    return case.once(("limits given", ours, names), lambda: _limits(case, names, ours, theirs))
+
+
+def _limits(case: Case, names: Sequence[str], ours: str, theirs: str) -> list[int]:
+    pumps = all(works_pump(case.procedure, name) for name in names)
     written = getattr(case.procedure.pump, ours, "") if pumps else ""
-    command = case.wire_command(run.wire_command)
+    command = case.wire_command(names[0])
     stated = [int(command[theirs]) * NS] if theirs in command and not _is_observed(command, theirs) else []
     return [*([time_ns(written)] if written else []), *stated]
 
