@@ -169,6 +169,23 @@ def test_of_a_bottle_that_holds_what_ran_before_it_was_seen_the_rest_ran_after_i
     assert f"of {left[0]} to {left[1]} mL in it as read" in last.text
 
 
+SHARED = edit(
+    ("pressure_limit =", f'{HOLDS}balance_tolerance = "40 mL"\npressure_limit ='),
+    ('nipples = ["rl"]', 'nipples = ["rl"]\nbottle_with = "p3"'),
+)
+
+
+def test_a_pass_that_shared_a_bottle_and_is_done_again_with_its_own_ran_into_each_once() -> None:
+    """Of 200 mL in the bottle of both nothing ran into the one of 50 mL that was read after it was done again."""
+    job = Job(SHARED, scope="nipples rl,fr").read("volume-in", "700 mL", 5, affects="refill")
+    visit(visit(job, "rl", "p2", 100, ""), "fr", "p3", 200, "200 mL").read("volume-in", "200 mL", 250, affects="refill")
+    job.step("run-again", 290, pass_id="p2").open("rl", "p2", 300).run("p2", 301, 321).close("rl", 330, "p2")
+    found = ask(15, job.read("volume", "50 mL", 340, pass_id="p2"))
+    texts = [one.text.partition(",")[0] for one in found.details]
+    assert texts == ["200 mL ran out after the filling of entry 1", "50 mL ran out after the filling of entry 7"]
+    assert found.answer == "met"
+
+
 def mended(what: str = REPLACED) -> Job:
     """Return two visits after which 260 of 760 mL are left, and a mend for which a line was opened."""
     job = stocked("400 mL").step("mended", 300, act="confirmed", answer=what)
