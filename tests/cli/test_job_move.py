@@ -105,6 +105,8 @@ def test_what_stands_open_is_named_in_both_bays_and_goes_only_as_it_stands(
     told = bay.fine("job", "move", job, "--to", "bay2", "--as-it-stands", "-o", path)
     taken = second.fine("job", "take-over", path)
     assert all(f"! {one}" in said for one in stands for said in (told, taken))
+    gone = bay.run("job", "abandon", job, "--why", "x", "--unsealed")
+    assert "As it went: The nipple rear left is OPEN under PRESSURE. The feed's pressure is on." in str(gone.exception)
     listed = second.fine("job", "list")
     assert (
         "! Nipple rear left was left OPEN when the job was paused: close it." in listed and f"! {stands[1]}" in listed

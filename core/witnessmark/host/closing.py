@@ -10,14 +10,14 @@ from collections.abc import Iterator
 from contextlib import contextmanager
 
 from witnessmark.errors import InputError, LocalError
-from witnessmark.host.folded import folded
+from witnessmark.host.folded import check_here, folded
 from witnessmark.host.shop import Shop
 from witnessmark.job import unclear, unwritten
 from witnessmark.job.bleeding import unbled
 from witnessmark.job.container import gone_on_with
 from witnessmark.job.standing import named, spoken, standing, undecided
 from witnessmark.job.state import JobState
-from witnessmark.journal import bodies, moving
+from witnessmark.journal import bodies
 from witnessmark.journal.entry import Draft, Entry
 from witnessmark.journal.no_job import no_job
 from witnessmark.journal.store import Journal
@@ -93,7 +93,7 @@ def _going(shop: Shop, job: str, who: str) -> Iterator[tuple[Journal, JobState]]
     """Open the journal for writing of a job that goes on, and tell where it stands while nobody else writes of it."""
     with shop.beside(job, who) as journal:
         _check_there(journal, job)
-        moving.check_here(journal, job)
+        check_here(journal, job)
         state = folded(journal, job)
         if state.status in ("abandoned", "finished", "released"):
             raise LocalError(f"the job is {state.status} already", hint="open a new one that follows it")

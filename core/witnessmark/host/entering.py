@@ -30,7 +30,7 @@ from witnessmark.host.card_entries import bodies_of, refused, unit_at
 from witnessmark.host.card_known import Known, known
 from witnessmark.host.card_line import AGAIN_WORD, EMPTY, FIRST_WORD, LEFT, Day, Line, first_word, read_line
 from witnessmark.host.card_mend import MENDED_WORD
-from witnessmark.host.folded import folded
+from witnessmark.host.folded import check_here, folded
 from witnessmark.host.history import history
 from witnessmark.host.shop import Shop
 from witnessmark.job import bleeding, standing
@@ -40,7 +40,7 @@ from witnessmark.job.places import BOXES, NO, NO_CODE, NOT_CLEAR, YES, Places, i
 from witnessmark.job.plausible import bounds
 from witnessmark.job.state import AGAIN, OTHER_PASS, REDO, UNEXPLAINED, UNWRITTEN, JobState
 from witnessmark.job.steps import Point
-from witnessmark.journal import bodies, moving
+from witnessmark.journal import bodies
 from witnessmark.journal.entry import Draft, Occurred
 from witnessmark.journal.store import Journal
 from witnessmark.people.person import Person
@@ -56,7 +56,7 @@ def state_of(shop: Shop, job: str) -> JobState:
     """Return where a job stands. Raises LocalError while it waits for something that no card can say."""
     with shop.read() as journal:
         journal.job_texts(job)
-        moving.check_here(journal, job)
+        check_here(journal, job)
         state = folded(journal, job)
     if state.status not in ("open", "paused"):
         raise LocalError(f"the job is {state.status}: nothing more is keyed in", hint="open a job that follows it")

@@ -8,6 +8,7 @@ it is not told as where the job stands.
 from __future__ import annotations
 
 from collections.abc import Iterable
+from contextlib import suppress
 
 import msgspec
 
@@ -15,8 +16,9 @@ from witnessmark.errors import InputError, JournalError
 from witnessmark.host.history import history
 from witnessmark.job import corrected
 from witnessmark.job.fold import fold
+from witnessmark.job.standing import PRESSURE_ON, is_open, sentence
 from witnessmark.job.state import JobState
-from witnessmark.journal import bodies
+from witnessmark.journal import bodies, moving
 from witnessmark.journal.entry import Entry
 from witnessmark.journal.store import Journal
 
@@ -36,6 +38,19 @@ def folded(journal: Journal, job: str, tried: tuple[bodies.FirstUse, ...] = ()) 
             f"the record of job {job} cannot be read {where}",
             hint="it was altered, or a later version wrote it: check the journal, and look at the vehicle itself",
         ) from error
+
+
+def check_here(journal: Journal, job: str) -> None:
+    """Raise JournalError when `job` went to another bay, naming what stood open on the vehicle as it went."""
+    try:
+        moving.check_here(journal, job)
+    except JournalError as gone:
+        stood = ""
+        with suppress(JournalError):
+            state = folded(journal, job)
+            fed = PRESSURE_ON if state.pressurised else ""
+            stood = " ".join(one for one in (sentence(is_open(state, state.open_nipples)), fed) if one)
+        raise JournalError(f"{gone.what}. As it went: {stood}" if stood else gone.what, hint=gone.hint) from gone
 
 
 def _unfit(entries: Iterable[Entry]) -> Entry | None:

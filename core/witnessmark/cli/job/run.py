@@ -52,16 +52,15 @@ def run(job: str, by: str, link: str, grade: str | None, shop: Shop) -> None:
 
     from witnessmark.host import plugins
     from witnessmark.host.face import RunnerHandle
-    from witnessmark.host.folded import folded
+    from witnessmark.host.folded import check_here, folded
     from witnessmark.host.speaking import unknown_to_hands
     from witnessmark.job.screens.take_up_view import take_up_view
-    from witnessmark.journal import moving
     from witnessmark.people.person import Person
 
     _need_keys()
     with shop.read() as journal:
         journal.job_texts(job)
-        moving.check_here(journal, job)
+        check_here(journal, job)
         state = folded(journal, job)
     address = link or state.link
     workshop = plugins.practice(address) if address else None
