@@ -9,6 +9,7 @@ import pytest
 from tests.cli.bay import MAP, PROCEDURE, Bay
 
 from witnessmark.errors import InputError
+from witnessmark.journal import moving
 from witnessmark.journal.bodies import StepDone, to_body
 from witnessmark.journal.entry import Draft
 
@@ -151,6 +152,27 @@ def test_a_record_goes_on_once_in_a_bay_whatever_it_is_called_there(
     bay.fine("job", "move", job, "--back")
 
 
+def test_a_record_does_not_come_back_to_the_bay_where_it_began_before_that_was_told_that_it_went(
+    bay: Bay, second: Bay, job: str, tmp_path: Path
+) -> None:
+    path, back = tmp_path / "e.json", tmp_path / "back.json"
+    bay.fine("evidence", job, "--unsealed", "-o", path)
+    second.fine("job", "take-over", path)
+    second.fine("job", "move", job, "--to", "bay1", "-o", back)
+    words = ("job", "take-over", back, "--earlier", path, "--as", "J-9")
+    refused = bay.run(*words)
+    assert refused.exit_code == 2 and str(refused.exception).endswith(
+        f"as job {job}, of which no entry says that it went"
+    )
+    assert f"witnessmark job move {job} --to BAY" in refused.exception.hint  # type: ignore[union-attr]
+    with bay.shop.write() as journal:
+        journal.append(Draft("note", job, "person:t-otter", body={}))
+    more = bay.run(*words)
+    assert "and has 1 entry here that did not go along" in str(more.exception) and not bay.entries(kind="moved")
+    bay.fine("job", "move", job, "--to", "bay2", "-o", tmp_path / "told.json")
+    bay.fine(*words)
+
+
 def test_a_job_that_is_taken_up_again_keeps_what_came_of_it_from_coming_back(
     bay: Bay, second: Bay, job: str, tmp_path: Path
 ) -> None:
@@ -159,7 +181,8 @@ def test_a_job_that_is_taken_up_again_keeps_what_came_of_it_from_coming_back(
     bay.fine("evidence", job, "--unsealed", "-o", path)
     second.fine("job", "take-over", path)
     second.fine("job", "move", job, "--to", "bay1", "-o", back)
-    bay.fine("job", "take-over", back, "--earlier", path, "--as", "J-9")
+    with bay.shop.write() as journal:  # as a version did that did not ask whether this bay knew
+        moving.take_over(journal, back, "person:t-otter", job="J-9", earlier=[path])
     bay.fine("job", "move", "J-9", "--to", "bay2", "-o", tmp_path / "again.json")
     both = bay.run("job", "move", "J-9", "--back")
     assert both.exit_code == 3 and f"the record of job J-9 goes on here as job {job}" in str(both.exception)

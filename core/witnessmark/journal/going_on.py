@@ -28,12 +28,28 @@ def check_once(journal: Journal, file: bytes, name: str, earlier: Sequence[bytes
     if journal.job_head(job).count and merkle.leaf_hash(texts[-1]) in _hashes(journal.job_texts(job)):
         hint = f"if it did not go: witnessmark job move {job} --back"
         raise InputError(f"that is job {job} of this very journal", place=name, hint=hint)
-    came = (one for one in journal.entries(kind="moved") if moving.handed_over(journal, str(one.job)) is None)
-    for here in _of_one_record(journal, came, _known([*map(_texts, earlier), texts])):
+    parts = [*map(_texts, earlier), texts]
+    known = _known(parts)
+    # A job keeps its name in its own journal, so one that began here is found by the name it has there.
+    names = dict.fromkeys(str(entries.parse(part[0], place=name).job) for part in parts)
+    began = (one for each in names if (one := next(journal.entries(each), None)) is not None and one.kind != "moved")
+    candidates = (*began, *journal.entries(kind="moved"))
+    staying = (one for one in candidates if moving.handed_over(journal, str(one.job)) is None)
+    for here in _of_one_record(journal, staying, known):
+        if here.kind != "moved":
+            raise _never_went(journal, str(here.job), known, name)
         hint = (
             f"witnessmark job run {here.job}; if that one went, say so first: witnessmark job move {here.job} --to BAY"
         )
         raise InputError(f"it goes on here already, as job {here.job}", place=name, hint=hint)
+
+
+def _never_went(journal: Journal, job: str, known: set[bytes], name: str) -> InputError:
+    """Return the refusal of a record that comes back to the bay where it began, which was never told that it went."""
+    more = len(_hashes(journal.job_texts(job)) - known)
+    since = f", and has {more} {'entry' if more == 1 else 'entries'} here that did not go along" if more else ""
+    hint = f"say so first: witnessmark job move {job} --to BAY; or go on with that one: witnessmark job run {job}"
+    return InputError(f"it began here as job {job}, of which no entry says that it went{since}", place=name, hint=hint)
 
 
 def check_away(journal: Journal, job: str) -> None:
