@@ -9,6 +9,7 @@ from tests.job.stand import LEAD, MAP, TECHNICIAN, MemoryJournal
 from witnessmark.clock import ManualClock
 from witnessmark.errors import InputError, LocalError
 from witnessmark.job.approval import Withdrawn, approve, find, lacking, mismatch, require, standing, withdraw
+from witnessmark.journal.entry import Draft
 from witnessmark.mapping.load import digest, from_document
 
 KNOWN = from_document(MAP)
@@ -133,3 +134,16 @@ def test_what_is_not_approved_says_who_withdrew_it_and_why_and_forgets_it_with_a
     assert "(entry 2), and gave no reason" in lacking(journal.made, DIGEST, "pump")[0]
     journal.append(approve(LEAD, KNOWN))
     assert lacking(journal.made, DIGEST, "pump") == ("", "")
+
+
+def test_one_that_cannot_be_read_may_have_withdrawn_it_until_the_lead_approves_anew(journal: MemoryJournal) -> None:
+    broken = Draft("approval", "J9", LEAD.actor, body={"wire_commands": 7})
+    journal.append(broken)
+    journal.append(approve(LEAD, KNOWN))
+    require(journal.made, DIGEST, "pump")
+    journal.append(broken)
+    with pytest.raises(Withdrawn, match=r"entry 2 of job J9, of kind approval, cannot be read, and it may withdraw"):
+        require(journal.made, DIGEST, "pump")
+    assert [one.seq for one in standing(journal.made)[DIGEST]] == [1]
+    journal.append(approve(LEAD, KNOWN))
+    require(journal.made, DIGEST, "pump")

@@ -17,7 +17,7 @@ from tests.job.learned import (
     learned_stand,
     try_it,
 )
-from tests.job.stand import LEAD, PROCEDURE, SOFTWARE, START, STOP, MemoryJournal, Stand
+from tests.job.stand import LEAD, MAP, PROCEDURE, SOFTWARE, START, STOP, MemoryJournal, Stand
 
 from witnessmark.job import first_use
 from witnessmark.job.approval import approve, withdraw
@@ -272,6 +272,17 @@ def test_another_job_on_the_same_control_unit_needs_no_first_use_and_another_uni
     changed = learned_map(start="31010302{seconds}", stop="31020302")
     again = from_document(changed).wire_commands[0]
     assert first_use.pass_refusal(stand.journal.made, other, again) is not None
+
+
+def test_one_of_another_job_that_cannot_be_read_keeps_back_what_was_learned_alone(stand: Stand) -> None:
+    try_it(stand)
+    stand.journal.append(Draft("first-use", "J9", LEAD.actor, body={"result": "worked"}))
+    made, state = stand.journal.made, stand.state
+    assert state.map is not None and [one.result for one in first_use.tried_of(made)] == ["worked"]
+    refused = first_use.pass_refusal(made, state, state.map.wire_commands[0])
+    assert refused is not None and f"entry {made[-1].seq} of job J9, of kind first-use, cannot be read" in refused.why
+    published = from_document(MAP).wire_commands[0]
+    assert first_use.pass_refusal(made, state, published) is None
 
 
 def test_no_pass_uses_it_before_though_a_face_says_so(stand: Stand) -> None:

@@ -8,11 +8,8 @@ reservoir is another job's only where the number is the same, or the job follows
 from __future__ import annotations
 
 from collections.abc import Iterator
-from contextlib import suppress
 from dataclasses import replace
 from functools import reduce
-
-import msgspec
 
 from witnessmark.audit.assemble import HEARD_ELSEWHERE
 from witnessmark.clock import NS, Stamp
@@ -24,6 +21,7 @@ from witnessmark.job.state import JobState, RunState
 from witnessmark.journal import bodies
 from witnessmark.journal.entry import Entry, Recorded
 from witnessmark.journal.store import JobLine, Journal
+from witnessmark.journal.unfit import fitting
 from witnessmark.mapping.measured_mistakes import REST_S
 from witnessmark.procedure.plan import followed
 
@@ -112,6 +110,4 @@ def _read(journal: Journal, job: str, kind: str) -> Iterator[tuple[Entry, bodies
 
     That such a job cannot be read is said by `left_on` on its vehicle; it keeps no other vehicle's job from going on.
     """
-    for entry in journal.entries(job, kind=kind):
-        with suppress(msgspec.ValidationError):
-            yield entry, bodies.from_body(kind, entry.body)
+    return fitting(journal.entries(job, kind=kind), kind)

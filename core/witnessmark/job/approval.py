@@ -14,9 +14,10 @@ from datetime import UTC, datetime
 
 from witnessmark.clock import NS
 from witnessmark.errors import InputError, LocalError
-from witnessmark.journal.bodies import from_body, to_body
+from witnessmark.journal.bodies import to_body
 from witnessmark.journal.entry import Draft, Entry
 from witnessmark.journal.permission import Approval, Limits
+from witnessmark.journal.unfit import HINT, fitting, unfit
 from witnessmark.mapping import words
 from witnessmark.mapping.load import digest
 from witnessmark.mapping.model import ProtocolMap
@@ -84,10 +85,7 @@ def end(person: Person, map_digest: str, why: str) -> Draft:
 def standing(entries: Iterable[Entry]) -> dict[str, list[Approved]]:
     """Return the approvals that hold after all `entries`, by the digest of their map, for whatever procedure."""
     found: dict[str, list[Approved]] = {}
-    for entry in entries:
-        if entry.kind != "approval":
-            continue
-        body = from_body(entry.kind, entry.body)
+    for entry, body in fitting(entries, "approval"):
         assert isinstance(body, Approval)
         if not body.withdrawn:
             found.setdefault(body.map_digest, []).append(Approved(entry.seq, body, _by(entry)))
@@ -131,8 +129,7 @@ def find(entries: Iterable[Entry], map_digest: str, wire_command: str, procedure
 
 def _of(entries: Iterable[Entry], map_digest: str, wire_command: str) -> Iterator[tuple[Entry, Approval]]:
     """Yield what was approved and withdrawn of a wire command of a map, in order; what names none withdraws all."""
-    for entry in entries:
-        body = from_body(entry.kind, entry.body) if entry.kind == "approval" else None
+    for entry, body in fitting(entries, "approval"):
         if not isinstance(body, Approval) or body.map_digest != map_digest:
             continue
         if wire_command in body.wire_commands or (body.withdrawn and not body.wire_commands):
@@ -151,6 +148,10 @@ def lacking(
     """Return why `wire_command` may not be sent after all `entries`, and what to do; two empty texts when it may be."""
     known = tuple(entries)
     found = find(known, map_digest, wire_command, procedure_digest)
+    unread = unfit(known, "approval", -1 if found is None else found.seq)
+    if unread:
+        why = f"{wire_command} may not be sent: {unread}, and it may withdraw what was approved"
+        return why, f"{HINT}; an approval given after it holds: witnessmark protocol approve MAP"
     if found is not None:
         weak = by_name(found, invented=invented, practice=practice)
         return (f"{wire_command} {weak}", AGAIN) if weak else ("", "")

@@ -16,8 +16,9 @@ from witnessmark.job.numbers import NUMBERS, apart
 from witnessmark.job.presence import lead_here
 from witnessmark.job.rules import Refusal
 from witnessmark.job.state import JobState
-from witnessmark.journal.bodies import FirstUse, from_body
+from witnessmark.journal.bodies import FirstUse
 from witnessmark.journal.entry import Entry
+from witnessmark.journal.unfit import HINT, fitting, unfit
 from witnessmark.mapping import first_use as rules
 from witnessmark.mapping.model import ProtocolMap, WireCommand
 from witnessmark.procedure.model import Pass
@@ -75,7 +76,7 @@ def trial_refusal(
     """Return why this first use is not armed, None when it may be, and the lead who is here."""
     known = tuple(entries)
     lead = lead_here(known, now, boot_id)
-    failed = _failed(known, state, command, approval)
+    failed = _unread(known) or _failed(known, state, command, approval)
     if failed:
         return failed, lead
     asked = rules.FirstUse(lead, dict(answers), state.open_nipples, rules.shortest_s(command) or 0)
@@ -89,7 +90,10 @@ def pass_refusal(entries: Iterable[Entry], state: JobState, command: WireCommand
     """Return why no pass may use a wire command yet; None when it is published, or was tried and worked."""
     if command.origin != "learned" or state.map is None:
         return None
-    last = _last(tried_of(entries), state, command)
+    known = tuple(entries)
+    if (unread := _unread(known)) is not None:
+        return unread
+    last = _last(tried_of(known), state, command)
     if last is not None and last.result == "worked":
         return None
     why = f"{command.id} is {rules.SCREEN}, and no first use that worked is entered for this control unit"
@@ -142,11 +146,15 @@ def _identification(known: ProtocolMap) -> dict[str, str]:
 
 
 def _entered(entries: Iterable[Entry]) -> Iterable[tuple[int, FirstUse]]:
-    for entry in entries:
-        if entry.kind == "first-use":
-            body = from_body(entry.kind, entry.body)
-            assert isinstance(body, FirstUse)
-            yield entry.seq, body
+    """Yield what can be read of first uses; where one cannot, no pass uses what was learned (`_unread`)."""
+    for entry, body in fitting(entries, "first-use"):
+        assert isinstance(body, FirstUse)
+        yield entry.seq, body
+
+
+def _unread(entries: Iterable[Entry]) -> Refusal | None:
+    why = unfit(entries, "first-use")
+    return Refusal(RULE, f"{why}: it may say that a first use did not work as expected", HINT) if why else None
 
 
 def shown(lead: str) -> dict[str, str]:
