@@ -125,6 +125,32 @@ def test_pause_and_leave_are_keys_of_every_quiet_view() -> None:
     assert dialog("step", buttons=[DONE]).press("q") == "leave"
 
 
+OPEN = {"opened": "The nipple rear right is OPEN under PRESSURE.", "stands": ("Nipple rear right is OPEN: close it.",)}
+
+
+def test_with_a_nipple_open_leaving_asks_to_have_it_shut_and_takes_another_key() -> None:
+    one = dialog("close", buttons=[{"key": "y", "label": "closed"}, {"key": "x", "label": "not now"}], **OPEN)
+    assert one.press("q") is None and "Nipple rear right is OPEN: close it." in one.complaint
+    assert keys(one) == ["[x] leave it as it stands", "[y] closed"]
+    assert one.press("q") is None and one.leaving, "the same key again is no other key"
+    assert one.press("x") == "leave"
+
+
+def test_who_shuts_it_instead_of_leaving_does_that_with_its_one_key() -> None:
+    one = dialog("close", buttons=[{"key": "y", "label": "closed"}], **OPEN)
+    one.press("q")
+    assert one.press("y") == {"do": "key", "view": "v7", "key": "y"} and one.press("x") is None
+    one.press("q")
+    one.show({"id": "v8", "kind": "step", "buttons": [DONE]})
+    assert one.press("x") is None and one.press("q") == "leave", "nothing is open any more"
+
+
+def test_armed_with_a_nipple_open_the_key_that_leaves_only_disarms_and_after_a_pause_one_key_leaves() -> None:
+    assert dialog("armed", buttons=ARMED, **OPEN).press("q") == "stop"
+    assert dialog("paused", **OPEN).press("q") == "leave"
+    assert dialog("running", **OPEN).press("q") == "stop"
+
+
 def drawn(screen: Screen, one: Dialog) -> str:
     from rich.console import Console
 

@@ -118,11 +118,18 @@ def test_one_key_a_step_and_any_key_stops(bay: tuple[Path, str]) -> None:
     terminal.press("k")
     terminal.wait_for("stop confirmed")
     terminal.wait_for("did not complete")
-    terminal.press("q")
+    leave_as_it_stands(terminal)
     assert terminal.end() == 0
     outcome = last_outcome(shop, job)
     assert (outcome["result"], outcome["stop"]) == ("stopped", "confirmed")
     assert "Traceback" not in terminal.text
+
+
+def leave_as_it_stands(terminal: Terminal) -> None:
+    """Leave with the nipple open: that is asked, and takes another key."""
+    terminal.press("q")
+    terminal.wait_for("leave it as it stands")
+    terminal.press("x")
 
 
 @pytest.mark.parametrize("how", ["ctrl-c", "terminal closed"])
@@ -162,7 +169,7 @@ def test_the_key_that_freezes_a_screen_stops(bay: tuple[Path, str]) -> None:
     terminal.wait_for(r"[1-9]\.\d of 10 s")
     terminal.press("\x13")
     terminal.wait_for("did not complete")
-    terminal.press("q")
+    leave_as_it_stands(terminal)
     assert terminal.end() == 0 and last_outcome(shop, job)["result"] == "stopped"
 
 

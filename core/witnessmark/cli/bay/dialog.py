@@ -25,6 +25,8 @@ HANDS = "h"
 """The key that changes whose hands they are, where more than one person is signed on."""
 NO_PAUSE = ("paused", "done", "inspect")
 """Views in which there is nothing to pause."""
+LEAVE_SO = "x"
+"""The key that leaves what stands open as it stands, once that was asked."""
 
 
 class Dialog:
@@ -33,6 +35,7 @@ class Dialog:
     `picking`: one of its reasons is to be chosen by number. `instrument` is with what it is read, where another than
     the procedure's was named. `pages` is told by the screen, and `unseen`, the questions that do not stand on the page
     that shows; `page` is that page. `early` is told too: what is asked of an answer before its step's time is up.
+    `leaving`: it is asked whether what stands open is left so.
     """
 
     def __init__(self) -> None:
@@ -42,7 +45,7 @@ class Dialog:
         self.answers: dict[str, bool] = {}
         self.run_state = ""
         self.complaint = ""
-        self.picking = False
+        self.picking = self.leaving = False
         self.instrument = ""
         self.page = 0
         self.pages = 1
@@ -74,7 +77,7 @@ class Dialog:
             self._torn = self._dropped or (bool(self.typed) and self.asking is None)
             self._dropped = False
             self.typed, self.asking, self.answers, self.complaint, self.instrument = "", None, {}, "", ""
-            self._started = self.picking = False
+            self._started = self.picking = self.leaving = False
             self.page, self._doubted = 0, ""
         self.view = view
 
@@ -88,6 +91,9 @@ class Dialog:
             return self._key(button) if button else "stop"
         if self.asking is not None:
             return self._words(key)
+        asked, self.leaving = self.leaving, False
+        if asked and key == LEAVE_SO:
+            return "leave"
         if self.question is not None and key in ALL and button is None:
             if self.question.get("alone"):
                 self.complaint = "this one has an answer of its own: y or n"
@@ -122,11 +128,25 @@ class Dialog:
         if key == "p" and self.view.get("kind") not in NO_PAUSE:
             return {"do": "pause", "why": "paused by the technician"}
         if key == "q":
-            return "leave"
+            return self._leave()
         if self.view.get("kind") == "armed":
             return "stop"
         self._dropped = key.isdigit()  # perhaps the first of a number, typed before the view that asks for it
         self.complaint = f"[{key}] does nothing here" if key.isprintable() and key != " " else "that does nothing here"
+        return None
+
+    def _leave(self) -> Act | None:
+        """Leave; with something open have it shut first, or ask for another key; armed, only disarm.
+
+        A pause has asked already, and what runs was stopped by this key.
+        """
+        if not self.view.get("opened") or self.view.get("kind") == "paused":
+            return "leave"
+        if self.view.get("kind") == "armed":
+            return "stop"
+        self.leaving = True
+        stands = " ".join(self.view.get("stands", ())) or self.view["opened"]
+        self.complaint = f"{stands} Before you leave: shut it, let it off. Or [{LEAVE_SO}]: it is left so, on record."
         return None
 
     def _button(self, key: str) -> dict[str, Any] | None:

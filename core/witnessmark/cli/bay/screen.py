@@ -12,7 +12,7 @@ from collections.abc import Mapping
 from datetime import datetime
 from typing import TYPE_CHECKING, Any
 
-from witnessmark.cli.bay.dialog import HANDS, Dialog
+from witnessmark.cli.bay.dialog import HANDS, LEAVE_SO, Dialog
 from witnessmark.cli.bay.glyphs import large
 from witnessmark.cli.bay.layout import LEAST_BODY, Block, Row, key_rows, pages, shortened, wrapped
 from witnessmark.clock import NS, Clock, SystemClock
@@ -222,6 +222,9 @@ def keys(dialog: Dialog) -> list[str]:
             reasons = [f"[{number}] {one}" for number, one in enumerate(dialog.asking["reasons"], 1)]
             return [*reasons, "[0] other words", "[Esc] back"]
         return ["[Enter] say it", "[Esc] back"]
+    if dialog.leaving:
+        others = [f"[{one['key']}] {one['label']}" for one in view.get("buttons", ()) if one["key"] != LEAVE_SO]
+        return [f"[{LEAVE_SO}] leave it as it stands", *others]
     leave = ["[q] leave"] if view.get("kind") in ("paused", "done", "inspect") else ["[p] pause", "[q] leave"]
     if view.get("hands") and view.get("kind") != "armed":
         leave = [f"[{HANDS}] other hands", *leave]

@@ -137,7 +137,8 @@ class Face:
 
     def _keys(self) -> None:
         for key in self._keyboard.read():
-            if key != "q" and not self._dialog.live and SystemClock().mono_ns() - self._ran_ns < AFTER_RUN_S * NS:
+            leaves = key == "q" or self._dialog.leaving
+            if not leaves and not self._dialog.live and SystemClock().mono_ns() - self._ran_ns < AFTER_RUN_S * NS:
                 self._screen.say("the run has just ended: that key did nothing")
                 continue
             done = self._dialog.press(key)
