@@ -97,6 +97,7 @@ def test_killed_at_ten_moments_the_journal_verifies_and_the_next_runner_asks_for
     entries = verified(path, job, truck)
     assert [one.kind for one in entries].count("interrupted") == inspections >= 7
     assert [one.kind for one in entries].count("inspection") == inspections
+    assert [one.body["how"] for one in entries if one.kind == "left"] == ["unseen"] * len(MOMENTS_S)
     assert last_outcome(path, job, truck).result == "completed"
 
 
@@ -124,6 +125,7 @@ def test_a_face_that_dies_stops_the_run_and_the_outcome_is_written(
     assert hands.handle.close() == 0
     outcome = last_outcome(path, job, hands.truck)
     assert (outcome.result, outcome.stop, outcome.why) == ("stopped", "confirmed", "the screen was lost")
+    assert verified(path, job, hands.truck)[-1].body["how"] == "screen closed"
     assert truth_runs(hands.truck)[-1]["ended_by"] == "stop"
 
 

@@ -353,7 +353,7 @@ def test_an_idle_runner_ends_without_a_word_to_the_vehicle(stand: Stand, end: Ca
     stand.go_to("armed")
     end(stand)
     stand.until(stand.runner.over)
-    assert stand.acts == [] and stand.kinds()[-1] == "disarmed"
+    assert stand.acts == [] and stand.kinds()[-2:] == ["disarmed", "left"]
 
 
 def test_a_vehicle_that_begins_to_move_ends_the_run(stand: Stand) -> None:

@@ -12,6 +12,7 @@ from tests.report.test_attempts import visit
 from tests.report.test_facts import of
 from tests.report.test_sheet import Page
 
+from witnessmark.journal import bodies
 from witnessmark.report.sheet import sheet
 from witnessmark.report.statement import statement, tag
 
@@ -148,3 +149,26 @@ def test_questions_without_proof_are_named_on_page_one() -> None:
     told = of(emptied())
     titles = [one["title"] for one in told["findings"] if one["answer"] == "no proof"]
     assert all(title in top(told) for title in titles[:6]) and f"And {len(titles) - 6} more" in top(told)
+
+
+def test_an_end_of_the_program_that_no_entry_tells_and_a_nipple_open_at_one_stand_on_page_one() -> None:
+    job = Job(u=0).pressurise(0).open("rr", "p1", 6)
+    unseen = bodies.Left(how="unseen", open_nipples=("rr",), pressurised=True, after=2)
+    job.add("left", unseen, 20, u=10, entered=30)
+    job.state("open", 30).close("rr", 45, "p1")
+    job.add("left", bodies.Left(how="left"), 50)
+    told = of(job)
+    assert told["happened"] == [
+        "No entry says how the program ended: at some time after entry 2, before it was taken up, with nipple rear "
+        "right open and the feed under pressure, between 15:06:50 and 15:07:10 (entry 3)",
+    ]
+    assert told["happened"][0] in top(told) and told["happened"][0] in Page(statement(told)).text
+    assert [one["seq"] for one in told["timeline"]["ended"]] == [3], "one that was left is no hole in the record"
+    assert "No machine saw any of it" not in Page(statement(told)).text
+
+
+def test_a_screen_that_was_closed_with_nothing_open_stands_with_the_entries_alone() -> None:
+    job = Job(u=0).step("wake", 5)
+    job.add("left", bodies.Left(how="told to end", signal="SIGTERM"), 9)
+    told = of(job)
+    assert told["happened"] == [] and "the program was told to end (SIGTERM)" in told["entries"][-1]["text"]

@@ -135,3 +135,16 @@ def test_a_job_begun_in_the_last_half_second_of_a_day_begins_with_the_next() -> 
     times = Times(midnight - NS // 2)
     assert (times.clock(midnight - NS // 2), times.date(midnight - NS // 2)) == ("00:00:00", times.date(midnight))
     assert times.clock(midnight - NS) == f"{times.date(WALL)} 23:59:59"
+
+
+def test_an_end_of_the_program_goes_through_all_lanes_over_all_of_the_time_in_which_it_was() -> None:
+    job = clean()
+    before = len(with_class(drawn(job), "break"))
+    end = of(job)["timeline"]["end_ms"] / 1000
+    job.add("left", bodies.Left(how="unseen", after=3), end + 20, u=10, entered=end + 30)
+    root, place = drawn(job), scale(job)
+    (at,) = (one["at"] for one in of(job)["timeline"]["ended"])
+    assert at["high_ms"] - at["low_ms"] == 20_000
+    lines = [one.attrib["d"] for one in with_class(root, "break")][before:]
+    assert [line.partition(",")[0] for line in lines] == [f"M{place(at[side]):.1f}" for side in ("low_ms", "high_ms")]
+    assert any("no entry says how the program ended" in (one.text or "") for one in root.iter(f"{SVG}title"))

@@ -21,17 +21,17 @@ import msgspec
 from witnessmark.clock import Clock, SystemClock, boot_id
 from witnessmark.errors import LinkError, WitnessmarkError
 from witnessmark.host import plugins
-from witnessmark.host.folded import folded
+from witnessmark.host.folded import check_here, folded
 from witnessmark.host.speaking import clock_of
 from witnessmark.host.work_before import with_work_before
-from witnessmark.job import first_use, resume
+from witnessmark.job import first_use, leaving
 from witnessmark.job.fold import advance
 from witnessmark.job.journal_thread import JournalThread
+from witnessmark.job.record import KIND_OF, MACHINE
 from witnessmark.job.runner import Runner
 from witnessmark.job.state import WITNESSED, JobState
 from witnessmark.journal import lock as locks
-from witnessmark.journal import moving
-from witnessmark.journal.bodies import GRADES, State, StepDone, to_body
+from witnessmark.journal.bodies import GRADES, StepDone, to_body
 from witnessmark.journal.entry import Draft, Entry
 from witnessmark.journal.store import Journal
 from witnessmark.link.port import FrameLink, MessageLink
@@ -72,8 +72,9 @@ def _run(asked: argparse.Namespace, face: socket.socket) -> int:
         locks.Lock(locks.path_of(asked.journal), asked.who, SystemClock(), asked.job, asked.person),
         Journal.open(asked.journal, clock, write=True) as journal,
     ):
-        moving.check_here(journal, asked.job)
-        _resume(journal, asked.job, person, clock)
+        check_here(journal, asked.job)
+        if said := _take_up(journal, asked.job, person, clock):
+            _say(face, {"said": said})
         state = folded(journal, asked.job, first_use.tried_of(journal.entries(kind="first-use")))
         if asked.grade and asked.grade != state.grade:
             if state.status in ("open", "paused"):
@@ -110,13 +111,17 @@ def _leave(journal: Journal) -> list[Entry]:
     return sorted(found, key=lambda entry: entry.seq)
 
 
-def _resume(journal: Journal, job: str, person: Person, clock: Clock) -> None:
-    """Write that a job which lay unpaused for long goes on now, so that it is asked again as after a pause."""
-    state = folded(journal, job)
-    now_ns = clock.stamp().wall_ns
-    if state.status == "open" and (resume.was_left(state, now_ns) or resume.lain(state, now_ns)):
-        body = to_body(State(state="open", why="gone on with after it was left", again=resume.lain(state, now_ns)))
-        journal.append(Draft("state", job, person.actor, body=body))
+def _take_up(journal: Journal, job: str, person: Person, clock: Clock) -> str:
+    """Write how the program before ended, as far as is known, and that a job which lay goes on; return what is said."""
+    state, entries = folded(journal, job), tuple(journal.entries(job))
+    found = list(leaving.take_up(state, entries, clock.stamp().wall_ns))
+    drafts = [
+        Draft(KIND_OF[type(body)], job, MACHINE if when else person.actor, person.actor, when, to_body(body))
+        for body, when, _ in found
+    ]
+    if drafts:
+        journal.append_many(drafts)
+    return " ".join(said for _, _, said in found if said)
 
 
 def _witnessed(journal: Journal, state: JobState, grade: str, person: Person) -> JobState:

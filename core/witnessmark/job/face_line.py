@@ -16,6 +16,7 @@ Face to runner (`view` is the id of the view that is answered; any other is refu
     {"do": "pause", "why": "..."}   {"do": "abandon", "why": "..."}
     {"do": "say", "what": "empty" | "refill" | "note", "said": "..."}       at any time but while it runs
     {"do": "hands"}                                                         the next person's who is signed on
+    {"do": "leave"}                                                         then end of file: it was left, not lost
     {"do": "view"}                                                          send the view again
 
 Runner to face:

@@ -22,6 +22,7 @@ from witnessmark.job import (
     corrected,
     decided,
     feed,
+    leaving,
     made_safe,
     not_right,
     not_safe,
@@ -97,6 +98,8 @@ def fold(entries: Iterable[Entry], tried: tuple[bodies.FirstUse, ...] = ()) -> J
 
 def advance(state: JobState, entry: Entry) -> JobState:
     """Return the state after one more entry of the job. Kinds that change nothing are passed over."""
+    if entry.kind == leaving.KIND:  # it says nothing of the vehicle: the job lies on
+        return replace(state, last_seq=entry.seq)
     change = _CHANGES.get(entry.kind)
     state = resume.lay_open(state, entry.recorded.wall_ns)
     after = runs.moved(state, entry) if entry.kind == "moved" else state

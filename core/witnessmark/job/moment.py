@@ -7,6 +7,8 @@ enough.
 
 from __future__ import annotations
 
+from datetime import datetime
+
 from witnessmark.clock import NS, Clock, Stamp
 from witnessmark.journal.entry import Recorded
 
@@ -40,6 +42,11 @@ class Awake:
 
 def _ahead_ns(moment: Stamp | Recorded) -> int:
     return 0 if moment.boot_ns is None else moment.boot_ns - moment.mono_ns
+
+
+def clock(wall_ns: int) -> str:
+    """Write a moment as the time of day of this machine."""
+    return datetime.fromtimestamp(wall_ns / NS).strftime("%H:%M:%S")
 
 
 def in_seconds(ns: int, digits: int = 1) -> str:

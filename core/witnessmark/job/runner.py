@@ -17,7 +17,7 @@ import msgspec
 
 from witnessmark.clock import NS, Clock
 from witnessmark.errors import LocalError, WitnessmarkError
-from witnessmark.job import first_use, telling
+from witnessmark.job import first_use, leaving, telling
 from witnessmark.job.asking import Asker
 from witnessmark.job.bay import Bay
 from witnessmark.job.face_line import FaceLine, Heard
@@ -30,9 +30,10 @@ from witnessmark.job.journal_thread import JournalThread, Ticket
 from witnessmark.job.keys.commands import obey
 from witnessmark.job.keys.told_run import LEFT_TOLD
 from witnessmark.job.known_unit import KnownUnit
+from witnessmark.job.leaving import LEFT, NOT_RECORDED, SCREEN_LOST
 from witnessmark.job.listening import Listening, listen
 from witnessmark.job.permit import Permit
-from witnessmark.job.record import Record
+from witnessmark.job.record import MACHINE, Record
 from witnessmark.job.rules import Refusal
 from witnessmark.job.screens.now import progress, view_now, wait_text
 from witnessmark.job.sending.run import Run
@@ -49,7 +50,6 @@ from witnessmark.talk.conversation import Conversation
 LOOK_EVERY_S = 0.5
 TELL_EVERY_S = 0.2
 BY_FACE = "the operator"
-SCREEN_LOST = "the screen was lost"
 LEFT_OR_LOST = "the screen was left or lost"
 
 
@@ -100,6 +100,7 @@ class Runner:
         self._taken_up: Ticket | None = None
         self._unreadable: tuple[str, ...] = ()
         self._leaving: str = ""
+        self._parted = False
         self._views = 0
         self._next_look_ns = 0
         self._next_tell_ns = 0
@@ -192,17 +193,18 @@ class Runner:
         if heard.stop:
             self.stop(BY_FACE)
         if heard.gone:
-            self.leave(SCREEN_LOST)
+            self.leave(LEFT if leaving.leaves(heard.commands) and not self.live else SCREEN_LOST)
         if self._leaving and self._run is not None:
             self.stop(self._leaving)
         if self._leaving and self._listening is not None:
-            why = LEFT_OR_LOST if self._leaving == SCREEN_LOST else self._leaving
+            why = LEFT_OR_LOST if self._leaving in (LEFT, SCREEN_LOST) else self._leaving
             self._listening.give_up(f"we stopped listening while it ran: {why}")
         self._hear_wire()
         self._hear_journal()
         self._pass_time()
         self._obey(heard)
         self._look()
+        self._part()
         self._face.flush()
 
     def _wait(self) -> None:
@@ -242,7 +244,7 @@ class Runner:
                 self._tell_error(ticket.error)
                 self._asker.unrecorded(ticket)
                 if ticket is self._taken_up:
-                    self.leave("not recorded")
+                    self.leave(NOT_RECORDED)
             elif ticket.entry is not None and ticket.entry.job == self.state.job:
                 self.state = advance(self.state, ticket.entry)
             if self._run is not None:
@@ -284,7 +286,7 @@ class Runner:
         if run.expired:
             self._face.tell(telling.of_expiry(self.state))
         if run.unrecorded:
-            self.leave("not recorded")
+            self.leave(NOT_RECORDED)
 
     def _obey(self, heard: Heard) -> None:
         if heard.garbled:
@@ -303,14 +305,26 @@ class Runner:
 
     def over(self) -> bool:
         """Whether it has been told to end and nothing of it is going on any more."""
-        busy = (
+        return self._parted and not self._busy
+
+    @property
+    def _busy(self) -> bool:
+        return (
             self._run is not None
             or self._again.going
             or self._asker.busy
             or self._unit.busy
             or self._thread.waiting > 0
         )
-        return bool(self._leaving) and not busy
+
+    def _part(self) -> None:
+        """Write how it ends, once it has been told to and nothing else is going on."""
+        if not self._leaving or self._parted or self._busy:
+            return
+        self._parted = True
+        if self._leaving != NOT_RECORDED and self.state.status in ("open", "paused"):
+            by = self.record.person.actor if self._leaving == LEFT else MACHINE
+            self._thread.submit(self.record.draft(leaving.as_left(self.state, self._leaving), by))
 
     def _look(self) -> None:
         """Show the next view when it is another than the one that stands."""

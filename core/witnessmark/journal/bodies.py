@@ -245,6 +245,21 @@ class Interrupted(Body, frozen=True, kw_only=True):
     found: str
 
 
+class Left(Body, frozen=True, kw_only=True):
+    """kind `left`. The program that ran the job ended, with these nipples open and the feed `pressurised` or not.
+
+    `how`: `left` (the person at the screen left it), `screen closed` (or cut off, or lost), `told to end` (by the
+    signal in `signal`), `unseen`: nothing of that program says so, as where it was killed or the power went. That a
+    later one wrote as it took the job up; `after` is the last entry that the other had written, and it ended between.
+    """
+
+    how: Literal["left", "screen closed", "told to end", "unseen"]
+    open_nipples: tuple[str, ...] = ()
+    pressurised: bool = False
+    signal: str = ""
+    after: int | None = None
+
+
 class Inspection(Body, frozen=True, kw_only=True):
     """kind `inspection`. A named person looked after an interrupted or unknown actuation, and what was seen."""
 
@@ -340,6 +355,7 @@ BODIES: dict[str, type[Body]] = {
     "keepalive": KeepAlive,
     "outcome": Outcome,
     "interrupted": Interrupted,
+    "left": Left,
     "inspection": Inspection,
     "first-use": FirstUse,
     "event": LinkEvent,

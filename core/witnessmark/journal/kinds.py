@@ -33,6 +33,7 @@ KINDS: dict[str, str] = {
     "refused": "something was asked for and not done, and why",
     "event": "the link was lost, came back, or reported an error",
     "interrupted": "an intent without an outcome was found after a crash",
+    "left": "the program that ran the job ended, and how; or a later one found that it had ended without a word",
     "inspection": "what a person found when asked to look",
     "first-use": "what a person saw and felt of the first use of a learned wire command",
     "amendment": "an earlier entry is corrected: target, reason, what is right instead",

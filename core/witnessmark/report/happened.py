@@ -1,9 +1,9 @@
 """What happened besides the visits and must stand on page one, also where no question has it as not met.
 
-A case flows in, lines flow out: the reservoir ran empty, a nipple was left open in a pause, somebody went on with what
-was not as asked, a container was put away, the fluid boils too early, the waste is less than came out, codes are still
-stored. Rules that hold here: nothing is judged; each line names its entry; who went on is named with the reason that
-was given.
+A case flows in, lines flow out: the reservoir ran empty, a nipple was left open in a pause or as the program ended, or
+nobody knows how that ended, somebody went on with what was not as asked, a container was put away, the fluid boils too
+early, the waste is less than came out, codes are still stored. Rules that hold here: nothing is judged; each line names
+its entry; who went on is named with the reason that was given.
 """
 
 from __future__ import annotations
@@ -21,6 +21,7 @@ from witnessmark.audit.timeline import Act, Gauge
 from witnessmark.audit.volumes import OUT, in_ml
 from witnessmark.journal import bodies
 from witnessmark.procedure.words import DIMENSIONS
+from witnessmark.report.lines import ending
 from witnessmark.report.times import Times
 
 AGAIN, GONE_ON = "passes-again", "air-accepted"
@@ -34,7 +35,8 @@ WASTE_ML = 50
 
 def happened(case: Case, times: Times) -> list[str]:
     """Return a line for each thing, in the order of this list, each kind in the order of the journal."""
-    kinds = (_empty(case, times), _left_open(case, times), _gone_on(case), _label(case), _tested(case), _waste(case))
+    left = (_left_open(case, times), _ended(case, times))
+    kinds = (_empty(case, times), *left, _gone_on(case), _label(case), _tested(case), _waste(case))
     lines = [line for kind in kinds for line in kind] + codes_left(case)
     return [line[0].upper() + line[1:] for line in lines]
 
@@ -99,6 +101,21 @@ def _left_open(case: Case, times: Times) -> Iterator[str]:
         then = f"closed {times.text(end)}" if end is not None else "no entry closes it"
         name = f"nipple {case.nipple(act.nipple).name}" + (f" of {act.pass_id}" if act.pass_id else "")
         yield f"{name} was left open{under} as the job was paused, {times.text(act.at)} (entry {act.seq}); {then}"
+
+
+def _ended(case: Case, times: Times) -> Iterator[str]:
+    """Name each end of the program at which a nipple stood open, and each of which no entry says how it came."""
+    for entry, body in case.read:
+        if not isinstance(body, bodies.Left) or not (body.open_nipples or body.how == "unseen"):
+            continue
+        names = listing(case.nipple(one).name for one in body.open_nipples)
+        stood = f", with nipple {names} open" if names else ""
+        fed = f"{' and' if names else ', with'} the feed under pressure" if body.pressurised else ""
+        at = case.clock.occurred(entry)
+        when = times.text(at)
+        if body.how == "unseen":
+            when = f"between {times.clock(at.low)} and {times.clock(at.high)}"
+        yield f"{ending(body)}{stood}{fed}, {when} (entry {entry.seq})"
 
 
 def _gone_on(case: Case) -> Iterator[str]:

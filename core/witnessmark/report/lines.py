@@ -181,11 +181,27 @@ def _told_outcome(body: bodies.Outcome, who: str) -> str:
 
 def _state(body: bodies.State) -> str:
     how = ", by name only" if body.proven == "name only" else ""
-    open_now = "".join(f", nipple {one} OPEN" for one in body.open_nipples)
-    fed = ", the feed under pressure" if body.pressurised else ""
     again = f", all is asked again: {body.again}" if body.again else ""
     said = "; accepted: ".join(part for part in (body.why, *body.accepted) if part)
-    return _tail(f"job {body.state}{how}{open_now}{fed}{again}", "", said)
+    return _tail(f"job {body.state}{how}{_stood(body)}{again}", "", said)
+
+
+def _stood(body: bodies.State | bodies.Left) -> str:
+    """Return what stood open then."""
+    open_now = "".join(f", nipple {one} OPEN" for one in body.open_nipples)
+    return f"{open_now}{', the feed under pressure' if body.pressurised else ''}"
+
+
+def _left(body: bodies.Left) -> str:
+    return f"{ending(body)}{_stood(body)}"
+
+
+def ending(body: bodies.Left) -> str:
+    """Return how the program that ran the job ended."""
+    if body.how == "unseen":
+        return f"no entry says how the program ended: at some time after entry {body.after}, before it was taken up"
+    how = {"left": "left at the screen", "screen closed": "the screen was closed, cut off or lost: the program ended"}
+    return how.get(body.how, f"the program was told to end ({body.signal})")
 
 
 def _scan(body: bodies.CodeScan) -> str:
@@ -246,6 +262,7 @@ _SAY: dict[type, Callable[[Any], str]] = {
         "inspected, " + ("safe" if body.safe else "NOT safe"), body.pass_id, body.said
     ),
     bodies.FirstUse: lambda body: _tail(f"first use of {body.wire_command}: {_RESULT[body.result]}", "", body.said),
+    bodies.Left: _left,
     bodies.LinkEvent: lambda body: _tail(f"link: {body.what}", "", body.detail),
     bodies.State: _state,
     permission.Approval: lambda body: _tail(

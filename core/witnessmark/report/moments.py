@@ -17,10 +17,11 @@ from witnessmark.audit.verdict import Finding
 from witnessmark.audit.visits import Visit, pressure_band, visits
 from witnessmark.audit.volumes import mixed
 from witnessmark.errors import InputError
+from witnessmark.journal import bodies
 from witnessmark.procedure.model import Limit
 from witnessmark.procedure.words import DIMENSIONS
 from witnessmark.range import Span
-from witnessmark.report import attempts, redone
+from witnessmark.report import attempts, lines, redone
 from witnessmark.report.against import marks, unread
 from witnessmark.report.earlier import item, said_of
 from witnessmark.report.happened import left_so
@@ -50,6 +51,11 @@ def timeline(case: Case, times: Times, end: int) -> dict[str, Any]:
         "runs": [_run(one, case, times, counts) for one in line.actuations],
         "pressurised": [{**times.span(span), "cites": list(cites)} for span, cites in line.pressurised],
         "pressure": _pressure(case, times),
+        "ended": [
+            {"seq": one.seq, "text": lines.line(one.kind, body), "at": times.moment(case.clock.occurred(one))}
+            for one, body in case.read
+            if isinstance(body, bodies.Left) and body.how != "left"
+        ],
         "readings": [{**_reading(one, times, now), "taken_back": one.seq in taken_back(case)} for one in line.gauges],
         "steps": [
             {

@@ -38,8 +38,8 @@ LIMITS = (
     "What was done without an entry is not in the record; what is not in the record may still have been done.",
 )
 """What no record of this kind can prove."""
-OF_PAPERS = ("checkpoint", "sheet")
-"""Kinds of entry by which a paper is signed and written down: no machine saw anything of the work by them."""
+OF_PAPERS = ("checkpoint", "sheet", "left")
+"""Kinds of entry by which a paper is signed, or a program ends: no machine saw anything of the work by them."""
 
 
 def statement(facts: dict[str, Any]) -> str:

@@ -46,6 +46,7 @@ def overview(facts: dict[str, Any], *, common: Iterable[int] = (), hatching: boo
     if line["pressure"] or line["pressurised"]:
         pieces += _pressure(scale, y, line)
         y += PRESSURE
+    pieces += _ended(scale, y, line["ended"])
     pieces += _steps(scale, y, line["steps"])
     y += STEPS
     pieces += _axis(scale, y, line["start_clock"])
@@ -59,7 +60,8 @@ def moments(line: dict[str, Any]) -> list[int]:
     found = [0, line["end_ms"]]
     spans = [*line["openings"], *line["pressurised"], *(one["ran"] for one in line["runs"] if one["ran"])]
     points = [end for span in spans for end in (span["from"], span["to"])]
-    points += [one["at"] for one in (*line["readings"], *line["steps"])] + [one["asked"] for one in line["runs"]]
+    points += [one["at"] for key in ("readings", "steps", "ended") for one in line[key]]
+    points += [one["asked"] for one in line["runs"]]
     found += [ms for point in points for ms in (point["low_ms"], point["high_ms"]) if ms is not None]
     return found
 
@@ -145,6 +147,17 @@ def _steps(scale: Axis, y: float, steps: list[dict[str, Any]]) -> Iterator[Marku
         words = tag("title", f"{step['step']}: {step['how']}, {step['at']['text']}")
         yield tag("path", words, d=shape, class_="cross" if step["act"] == "skipped" else "step")
         yield whisker(scale, step["at"], at)
+
+
+def _ended(scale: Axis, y: float, ends: list[dict[str, Any]]) -> Iterator[Markup]:
+    """Mark where the program ended through all lanes, over all of the time in which it may have."""
+    for one in (one for one in ends if placed(one["at"])):
+        low, high = scale(one["at"]["low_ms"]), scale(one["at"]["high_ms"])
+        words = tag("title", f"{one['text']}, {one['at']['text']}")
+        yield tag("path", words, d=f"M{low:.1f},{TOP} V{y + STEPS:.1f}", class_="break")
+        if high - low > 1:
+            yield tag("path", d=f"M{high:.1f},{TOP} V{y + STEPS:.1f}", class_="break")
+            yield label((low + high) / 2, y + 15, "?", "t strong", "middle")
 
 
 def _axis(scale: Axis, y: float, start_clock: str) -> Iterator[Markup]:

@@ -147,6 +147,7 @@ class Face:
             if done == "stop":
                 self._handle.stop()
             elif done == "leave":
+                self._handle.send({"do": "leave"})
                 self._leaving = True
             elif isinstance(done, dict):
                 self._follow(done)  # what is said to be done was done before it is said

@@ -23,6 +23,7 @@ from witnessmark.job.keys.pause_keys import others_key, pause, paused_key
 from witnessmark.job.keys.step_keys import codes_key, mixing_key, reading, step_again, step_key
 from witnessmark.job.keys.told_run import EARLY, ENDED, UNSEEN
 from witnessmark.job.known_unit import WHICH_UNIT
+from witnessmark.job.leaving import LEFT
 from witnessmark.job.screens.first_use_view import RESULTS
 from witnessmark.job.screens.run_view import LOOKED, SECOND
 from witnessmark.job.state import (
@@ -203,6 +204,10 @@ def _abandon(runner: Acts, command: Command) -> None:
     runner.record.said(bodies.State(state="abandoned", why=why), by=text_of(command, "by"))
 
 
+def _leave(runner: Acts, command: Command) -> None:
+    runner.leave(LEFT)
+
+
 def _hands(runner: Acts, command: Command) -> None:
     runner.hands.switch()
 
@@ -260,4 +265,5 @@ _ANY_TIME: dict[str, Callable[[Acts, Command], None]] = {
     "abandon": _abandon,
     "say": _say,
     "hands": _hands,
+    "leave": _leave,
 }
