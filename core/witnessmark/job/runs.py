@@ -9,6 +9,7 @@ from __future__ import annotations
 from collections.abc import Iterable
 from dataclasses import replace
 
+from witnessmark.job.moment import clock
 from witnessmark.job.state import JobState, RunState
 from witnessmark.journal import bodies
 from witnessmark.journal.bodies import Body
@@ -80,6 +81,7 @@ def outcome(state: JobState, entry: Entry, body: Body) -> JobState:
             to_mono=_ns(body.to_mono),
             ended=True,
             result=body.result,
+            stop=_stop(body, entry) if run.grade == "sent" else "",
             unseen=body.result == "unknown",
         )
         for run in state.runs
@@ -99,6 +101,13 @@ def outcome(state: JobState, entry: Entry, body: Body) -> JobState:
         return replace(state, inspect=inspect)
     why_due = body.result == "stopped" and not body.why and any(run.grade == "told" for run in runs)
     return replace(state, inspect=inspect, decide=body.pass_id or state.decide, why_due=why_due)
+
+
+def _stop(body: bodies.Outcome, entry: Entry) -> str:
+    """Return in words what an outcome says of the stop; empty where none was sent."""
+    if body.stop == "confirmed":
+        return f"The control unit confirmed its stop at {clock(entry.recorded.wall_ns)}."
+    return "" if body.stop == "not sent" else "The control unit did not confirm its stop."
 
 
 def _completed(state: JobState, pass_id: str, runs: tuple[RunState, ...]) -> JobState:

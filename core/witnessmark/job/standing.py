@@ -93,7 +93,7 @@ def undecided(state: JobState) -> str:
     """Return why the pass in hand must be decided on: its run did not complete, or it did and was not right."""
     last = next((run for run in reversed(state.runs) if run.pass_id == state.decide), None)
     if last is not None and last.result != "completed":
-        return "This run did not complete."
+        return f"This run did not complete. {last.stop}".strip()
     why = state.done_not_right or "it was not right"
     return f"The run completed, and {why}." if last is not None else f"This pass was done, and {why}."
 

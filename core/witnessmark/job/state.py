@@ -115,6 +115,8 @@ class RunState:
     grade: bodies.Grade = "sent"
     begun: Recorded | None = None
     """When its start was recorded, once its end is."""
+    stop: str = ""
+    """Of one of ours, once its outcome is known: whether the control unit confirmed its stop, and when."""
     unseen: bool = False
     """Nobody knows how it ended, and nobody has looked yet."""
 

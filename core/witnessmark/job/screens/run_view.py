@@ -5,11 +5,9 @@ The job's state, a pass and the state of a run flow in, one view flows out.
 
 from __future__ import annotations
 
-from datetime import datetime
-
 from msgspec.structs import replace
 
-from witnessmark.clock import NS
+from witnessmark.job.moment import clock
 from witnessmark.job.questions import OPENED, questions
 from witnessmark.job.reasons import ACCEPTED, LATER
 from witnessmark.job.screens.step_view import nipple_view
@@ -180,8 +178,8 @@ def _not_at_rest(state: JobState) -> str:
     if actuation != state.inspect:
         return ""
     by_hand = "do by hand what stands below" if state.procedure.physical_fallback else "take its supply off by hand"
-    at = datetime.fromtimestamp(wall_ns / NS).strftime("%H:%M:%S")
-    return f"SEEN at {at}: not at rest, or not safe. That is recorded. Hands stay clear: {by_hand}, then look again. "
+    seen = f"SEEN at {clock(wall_ns)}: not at rest, or not safe. That is recorded."
+    return f"{seen} Hands stay clear: {by_hand}, then look again. "
 
 
 def decide_view(state: JobState) -> View:
