@@ -207,3 +207,15 @@ def test_a_tag_of_a_record_that_does_not_hold_lets_nobody_drive_whoever_released
     text = Page(tag(told)).text
     assert f"RECORD {verdict.upper()}: DO NOT DRIVE" in text and "Released by lead-1" not in text
     assert "no release holds for it" in text and "It was released by lead-1, of a record" in text
+
+
+def test_a_start_that_was_refused_stands_on_the_statement_though_it_ran_afterwards() -> None:
+    job = Job().run("p1", 10, 18, answer="negative", code="22").run("p1", 30, 38)
+    job.add("refused", bodies.Refused(pass_id="p2", rule="pressure", why="no pressure was read"), 50)
+    job.add("refused", bodies.Refused(pass_id="p2", rule="pressure", why="its pressure is too old"), 60)
+    told = of(job)
+    first, second = told["refused"]
+    assert first.startswith("p1: the control unit refused: 22 conditionsNotCorrect (entry ")
+    assert first.endswith("; it ran afterwards")
+    assert second.startswith("p2, 2 times, the last: not sent: its pressure is too old (entries ")
+    assert f"Asked for, and not started: {first}. {second}." in Page(statement(told)).text

@@ -34,6 +34,7 @@ from witnessmark.report.outside import outside
 from witnessmark.report.put_right import put_right
 from witnessmark.report.read_now import counted, on_both, taken_back
 from witnessmark.report.reads import reads
+from witnessmark.report.refused import refused
 from witnessmark.report.released import release, since
 from witnessmark.report.seen import OPEN, seen, where
 from witnessmark.report.standing import standing
@@ -81,6 +82,7 @@ def facts(audit: Audit, *, zone: tzinfo = UTC, beside: Beside = ALONE) -> dict[s
         "put_right": put_right(case, times, shown=True),
         "said_put_right": put_right(case, times, shown=False),
         "happened": on_both(case, lambda one: [*happened(one, times), *not_right(one, named)]),
+        "refused": on_both(case, refused),
         "codes_left": on_both(case, codes_left),
         "codes_stored": on_both(case, codes_stored),
         "outside": on_both(case, lambda one: outside(one, named)),

@@ -18,15 +18,15 @@ from witnessmark.wire.uds.codes import nrc_name
 
 
 def answer(case: Case) -> Verdict:
-    if not case.actuating and not case.timeline.actuations and not _refusals(case):
+    if not case.actuating and not case.timeline.actuations and not refusals(case):
         return does_not_apply("no pass of this job runs a wire command")
-    if not case.timeline.actuations and not _refusals(case):
+    if not case.timeline.actuations and not refusals(case):
         return no_proof("no entry of a run")
     told = [run for run in case.timeline.actuations if run.grade == "told"]
     if told and len(told) == len(case.timeline.actuations):
         return no_proof("runs were told by a person; nobody recorded whether any was refused")
     details = [*unrun(case), *unsure(case), *half_recorded(case), *unheard.around_the_work(case)]
-    details += [_followed(case, *refusal) for refusal in _refusals(case)]
+    details += [_followed(case, *refusal) for refusal in refusals(case)]
     details += [Detail(run.subject, "no proof", "told; nobody recorded a refusal before it", run.cites) for run in told]
     if not details:
         cites = tuple(run.seq for run in case.timeline.actuations)
@@ -34,7 +34,7 @@ def answer(case: Case) -> Verdict:
     return from_details(details, "every refusal was followed by a run of the same pass, where one asks for it")
 
 
-def _refusals(case: Case) -> list[tuple[int, str, str, Actuation | None]]:
+def refusals(case: Case) -> list[tuple[int, str, str, Actuation | None]]:
     """Return each refusal: its entry, its pass, what was said, and its run where there was to be one."""
     found: list[tuple[int, str, str, Actuation | None]] = []
     for run in case.timeline.actuations:
