@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import pytest
-from tests.cli.bay import MAP, PROCEDURE, Bay
+from tests.cli.bay import DATA, MAP, PROCEDURE, Bay
 
 from witnessmark.errors import InputError
 
@@ -52,3 +52,12 @@ def test_what_another_job_left_open_on_the_same_vehicle_is_said_first(bay: Bay) 
     assert f"STOP, before anything else: Job {first} (open): Nipple rear left is OPEN: close it." in output
     assert f"note: not finished on this vehicle: job {first} (open)" in output
     assert output.index("STOP") < output.index("is open: ")
+
+
+@pytest.mark.parametrize(("more", "told"), [((), True), (("--map", MAP), False), (("--grade", "told"), False)])
+def test_a_link_that_no_map_lets_anything_go_over_is_told_at_once(
+    bay: Bay, more: tuple[object, ...], told: bool
+) -> None:
+    words = ("--procedure", DATA / "vacuum.toml", "--vehicle", "depot-14", "--link", "canbus:virtual/a", *more)
+    done = bay.run("job", "open", *words)
+    assert done.exit_code == 0 and ("nothing goes over --link" in done.stderr) == told

@@ -13,6 +13,10 @@ if TYPE_CHECKING:
     from witnessmark.host.shop import Shop
 
 FILE = click.Path(dir_okay=False, path_type=Path)
+NO_MAP = (
+    "no --map, which says at what address the control unit answers: nothing goes over --link, and what the machine "
+    "would read (number, trouble codes) can only be left out, with a reason; open the job with a map, or --grade told"
+)
 
 
 @click.command("open")
@@ -76,6 +80,8 @@ def open_(
             now_ns=shop.clock.stamp().wall_ns,
         )  # fmt: skip
     click.echo(f"job {job} is open: {procedure.title}")
+    if link and map_ is None and grade != "told":
+        click.echo(f"note: {NO_MAP}", err=True)
     if procedure.invented:
         click.echo("this procedure is invented, for practice only")
     click.echo(f"go on with: witnessmark job run {job} --by {by}")
