@@ -315,7 +315,8 @@ def test_a_record_that_made_it_safe_again_when_all_was_done_has_it_put_back_and_
 def test_who_sees_that_nothing_is_lifted_says_so_with_one_key_and_the_drive_is_still_prepared() -> None:
     stand = lifted("wheels")
     assert [one["key"] for one in stand.view["buttons"]] == ["y", "n", "x"]
-    assert stand.view["buttons"][-1]["label"].startswith("not needed")
+    says = "not needed: looked, it stands on its wheels and off its supports"
+    assert stand.view["buttons"][-1]["label"] == says, "as far as is recorded its wheels are off"
     stand.press("x")
     assert ahead(stand) == ["pedal", "level", "wheels", "road-test"]
     said = stand.bodies("step")[-1]

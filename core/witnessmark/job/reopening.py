@@ -79,6 +79,11 @@ def on_wheels(state: JobState) -> bool:
     return any(_says(one, {ROAD}) for one in done) or (bool(back) and left.isdisjoint(back))
 
 
+def wheels_off(state: JobState) -> bool:
+    """Whether a step that puts the vehicle back on its wheels is still ahead: by the record it stands lifted."""
+    return any(_says(one, ON_WHEELS) for one in state.points[state.cursor :]) and not on_wheels(state)
+
+
 def before(state: JobState, *, safe: bool, fluid: bool, fed: bool) -> list[Point]:
     """Return the points before the passes that are asked again, each once: on safety, on the fluid, on a feed let off.
 

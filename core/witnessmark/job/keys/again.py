@@ -22,6 +22,8 @@ from witnessmark.procedure.repeated import KEYS, repeated
 KINDS = ("step", "reading", "open", "close", "arm", "done")
 """Views beside which a step may be done again."""
 NOT_NEEDED = "not needed: nothing is opened or lifted any more"
+ON_ITS_WHEELS = "not needed: looked, it stands on its wheels and off its supports"
+"""What the same key says where the record does not have the wheels put back on: nobody need have seen that."""
 NOT_MENDED = "not now after all: nothing is mended"
 LONGEST = 32
 """Letters of a step's text on its key; a choice of this project."""
@@ -58,7 +60,8 @@ def beside(state: JobState, view: View) -> View:
         leave = () if mend_safe.is_said(state) else (Button("x", NOT_MENDED),)
         return msgspec.structs.replace(view, buttons=(*view.buttons, *leave))
     if point is not None and view.kind in ("step", "reading") and reopening.may_be_left(state, point):
-        view = msgspec.structs.replace(view, buttons=(*view.buttons, Button("x", NOT_NEEDED)))
+        says = ON_ITS_WHEELS if reopening.wheels_off(state) else NOT_NEEDED
+        view = msgspec.structs.replace(view, buttons=(*view.buttons, Button("x", says)))
     if point is not None and (point.again or point.kind == "run"):
         return view
     buttons = (Button(key, f"again: {_short(one.step)}") for key, one in offered(state).items() if one.step)
