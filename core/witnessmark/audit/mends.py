@@ -23,6 +23,7 @@ from witnessmark.audit.open_share import share
 from witnessmark.audit.sequence import Mark, Placed, precedes
 from witnessmark.audit.sequence import opened as began
 from witnessmark.audit.timeline import Act, Gauge, Opening
+from witnessmark.audit.verdict import Detail
 from witnessmark.audit.volumes import collected, counting, in_ml, ran_before
 from witnessmark.procedure.mending import (
     BLED,
@@ -201,6 +202,19 @@ def left_unbled(case: Case) -> tuple[str, ...]:
     end = case.entries[-1].seq + 1
     those = ((one, name) for one in every_mend(case) for name in one.opened)
     return tuple(dict.fromkeys(name for one, name in those if not bled(case, one.mark, end, name)))
+
+
+def run_since(case: Case, nipple: str) -> Detail | None:
+    """Return what the last run for a nipple that was opened for a mend shows, as far as it does not show it bled."""
+    after = max(one.act.seq for one in every_mend(case) if nipple in one.opened)
+    passes = [one for one in case.plan if one.wire_command and nipple in one.nipples]
+    runs = [(run.seq, one, run) for one in passes for run in case.timeline.actuations_of(one.id) if run.seq > after]
+    done = [each for each in runs if (ended := each[2].outcome) is not None and ended.result == "completed"]
+    if not done:
+        return None
+    _, one, run = max(done, key=lambda each: each[0])
+    found = share(case, one, nipple, run, one.id) if run.ran is not None else None
+    return found if found is not None and found.answer != "met" else None
 
 
 def judged(case: Case, one: Mend, before: int) -> tuple[str, bool, tuple[int, ...]]:

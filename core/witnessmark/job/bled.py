@@ -12,20 +12,20 @@ from dataclasses import replace
 from decimal import Decimal
 
 from witnessmark import quantity
+from witnessmark.job import shown_open
 from witnessmark.job.state import ACCEPT, NOT_CLEAR, Flow, JobState
 from witnessmark.job.steps import BOTTLE
 from witnessmark.job.tank import PER_UNIT
 from witnessmark.job.unclear import undecided
 from witnessmark.journal.entry import Entry
 from witnessmark.procedure.model import Pass
-from witnessmark.range import Range, Span, covered, exact
 
 
 def noted(was: JobState, state: JobState, entry: Entry) -> JobState:
     """Return the state after an entry, with what was bled by the visit that is over with it."""
+    state = shown_open.noted(was, state, entry)
     if not state.to_bleed:
         return state
-    state = replace(state, flow_times=_times(was, state, entry))
     pass_id = entry.body.get("pass_id", "")
     unclear = was.done_not_right == NOT_CLEAR if was.decide == pass_id else pass_id in undecided(was)
     in_vain = pass_id if unclear and entry.body.get("step") == ACCEPT else ""
@@ -50,28 +50,6 @@ def _flows(was: JobState, state: JobState, entry: Entry) -> list[Flow]:
     return [Flow(one.id, name, entry.seq, ml.get(one.id, Decimal(0))) for name in names if one and name in was.to_bleed]
 
 
-def _times(was: JobState, state: JobState, entry: Entry) -> tuple[tuple[str, Range], ...]:
-    """Return when each run began and ended, and when each nipple was opened and closed last, as the entries have it."""
-    body, at = entry.body, Range(entry.occurred.from_ns, entry.occurred.to_ns)
-    began, ended = f"began {body.get('pass_id')}", f"ended {body.get('pass_id')}"
-    said = {"intent": {began: at}, "outcome": {ended: at}}.get(entry.kind, {})
-    if body.get("from_mono") and body.get("to_mono"):  # witnessed by the machine
-        shift = entry.recorded.wall_ns - entry.recorded.mono_ns
-        moments = ((began, "from_mono"), (ended, "to_mono"))
-        said = {name: exact(int(body[mono]) + shift) for name, mono in moments}
-    opened = {f"opened {body.get('nipple')}": at} if body.get("act") == "opened" else {}
-    closed = {f"closed {name}": at for name in set(was.open_nipples) - set(state.open_nipples)}
-    return tuple((dict(was.flow_times) | said | opened | closed).items())
-
-
-def _share(state: JobState, flow: Flow) -> float:
-    """Return the least share of its run that a nipple was open, 0 to 1, as far as the entries' times tell."""
-    times = dict(state.flow_times)
-    marks = (f"began {flow.pass_id}", f"ended {flow.pass_id}", f"opened {flow.nipple}", f"closed {flow.nipple}")
-    began, ended, opened, closed = (times.get(one, exact(0)) for one in marks)
-    return covered(Span(began, ended), [Span(opened, closed)])[0]
-
-
 def _on_cue(was: JobState, one: Pass, body: dict[str, str]) -> bool:
     """Whether a nipple was opened on a cue of a run that has completed since."""
     cue = next((cue for cue in was.cued if cue.nipple == body.get("nipple")), None)
@@ -94,7 +72,7 @@ def _ran(state: JobState, flow: Flow) -> bool:
     if last is not None and last.pass_id == flow.pass_id and last.seq > flow.seq and ml <= 0:
         return False
     if one is not None and one.wire_command:
-        return _share(state, flow) >= float(quantity.parse(one.overlap, place="overlap").number) / 100 - 1e-9
+        return shown_open.is_shown(state, one, flow.nipple)
     if one is None or one.volume is None or not one.volume.low:
         return True
     least = quantity.parse(one.volume.low, place="volume")

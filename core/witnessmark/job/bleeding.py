@@ -12,6 +12,7 @@ from dataclasses import replace
 
 from witnessmark.job import decided, feed, not_right, unclear
 from witnessmark.job.length import unfit
+from witnessmark.job.shown_open import of_mend
 from witnessmark.job.standing import named, place
 from witnessmark.job.state import JobState
 from witnessmark.job.steps import Point, visit
@@ -55,7 +56,7 @@ def to_bleed(state: JobState) -> str:
     if not state.to_bleed:
         return ""
     names = ", ".join(named(state, one) for one in state.to_bleed)
-    said = f" TO BLEED AGAIN, for its line was opened for it, or may have been: {names}."
+    said = f" TO BLEED AGAIN, for its line was opened for it, or may have been: {names}.{of_mend(state)}"
     passes = bleeding(state.procedure, state.to_bleed)
     outside = [one for one in passes if state.pass_of(one.id) is None and _can_run(state, one)]
     if outside:
@@ -86,7 +87,7 @@ def _not_allowed_yet(state: JobState, outside: Sequence[Pass]) -> str:
 def unbled(state: JobState) -> tuple[str, ...]:
     """Say at the end of a job, in a line, what is still to be bled; nothing where nothing is."""
     names = ", ".join(named(state, one) for one in state.to_bleed)
-    line = f"NOT BLED AGAIN since its line was opened for a mend, or may have been: {names}."
+    line = f"NOT BLED AGAIN since its line was opened for a mend, or may have been: {names}.{of_mend(state)}"
     return (f"{line} No check proves that it holds: bleed it in a job that follows this one.",) if names else ()
 
 

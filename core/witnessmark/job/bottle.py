@@ -1,10 +1,9 @@
-"""A bottle that holds too little, or that nobody read: its pass is done again right there, with one key.
+"""A bottle that holds too little, or that nobody read: its pass is done again right there (`anew`).
 
-A job's state flows in; what a reading of a bottle is judged by, the view with that key, and the state after it flow
-out. Rules that hold here: what ran at a pass counts
-together, whatever was read of it before and not misread, and no bottle of it may hold more than the most; more runs
-only once its nipple was opened again, so that a bottle outside its limits is read anew only where it was misread; a
-bottle that was not read is offered to be run anew until something else is done.
+A job's state flows in; what a reading of a bottle is judged by, and the state after it flow out. Rules that hold here:
+what ran at a pass counts together, whatever was read of it before and not misread, and no bottle of it may hold more
+than the most; more runs only once its nipple was opened again, so that a bottle outside its limits is read anew only
+where it was misread; a bottle that was not read is offered to be run anew until something else is done.
 """
 
 from __future__ import annotations
@@ -12,21 +11,12 @@ from __future__ import annotations
 from dataclasses import replace
 from decimal import Decimal
 
-import msgspec
-
 from witnessmark.job.amount import within
-from witnessmark.job.state import REDO, JobState
+from witnessmark.job.state import JobState
 from witnessmark.job.steps import BOTTLE, Point, is_bottle
 from witnessmark.job.tank import PER_UNIT
-from witnessmark.job.view import Button, View
-from witnessmark.journal import bodies
 from witnessmark.procedure.model import Limit
 from witnessmark.quantity import Quantity
-
-SAME = "s"
-"""The key by which the pass whose bottle holds too little, or was not read, is done again."""
-TOO_LITTLE, NOT_READ = "too little was in its bottle", "its bottle was not read"
-KINDS = ("step", "reading", "open", "arm")
 
 
 def inside(state: JobState, what: str, pass_id: str, value: Quantity, limit: Limit | None) -> bool | None:
@@ -47,7 +37,7 @@ def refused(state: JobState, point: Point | None) -> bool:
     return last is not None and last.within is False and (last.pass_id, last.nipple) == (point.pass_id, point.nipple)
 
 
-def _too_little(state: JobState, point: Point) -> bool:
+def too_little(state: JobState, point: Point) -> bool:
     """Whether what was read of a pass is below its limits: more may run."""
     last, limit = state.reading(BOTTLE), point.limit
     if last is None or limit is None or not limit.low or not refused(state, point):
@@ -67,7 +57,7 @@ def said(state: JobState, point: Point) -> str:
     whole = f", {sum_ml} with what was read of this pass before" if sum_ml not in ("", read) else ""
     asked = " to ".join(one for one in (limit.low, limit.high) if one)
     more = (
-        " For more to run do the pass again: both count, and are judged together." if _too_little(state, point) else ""
+        " For more to run do the pass again: both count, and are judged together." if too_little(state, point) else ""
     )
     return f"It was {read}{whole}, outside the limits ({asked}), and counts unless it was misread.{more}"
 
@@ -80,33 +70,8 @@ def before(state: JobState, point: Point) -> str:
     return f"{ml.normalize():f} mL were read of this pass before: both count, and are judged together."
 
 
-def may_run_anew(state: JobState) -> tuple[str, str]:
-    """Return the pass that may be done again for its bottle, and why; empty where none may."""
-    point = state.point
-    if state.status != "open" or state.surely_open or state.decide or state.air or state.open_intent is not None:
-        return "", ""
-    if point is not None and _too_little(state, point):
-        return point.pass_id, TOO_LITTLE
-    return (state.spilled, NOT_READ) if state.spilled else ("", "")
-
-
-def beside(state: JobState, view: View) -> View:
-    """Return the view with the key by which that pass is done again, where it is offered."""
-    pass_id, why = may_run_anew(state)
-    if not pass_id or view.kind not in KINDS or not (view.buttons or view.kind == "arm"):
-        return view
-    then = "its nipple is opened once more" if why == TOO_LITTLE else NOT_READ
-    return msgspec.structs.replace(view, buttons=(*view.buttons, Button(SAME, f"do {pass_id} again: {then}")))
-
-
 def noted(state: JobState, after: JobState) -> JobState:
     """Return the state after an entry; once something else than that pass is gone on with it is offered no more."""
     point = state.point
     on = after.cursor != state.cursor and (point is None or point.pass_id != state.spilled)
     return replace(after, spilled="") if on and state.spilled and after.spilled == state.spilled else after
-
-
-def redo(state: JobState) -> bodies.StepDone:
-    """Return the entry by which that pass is done again."""
-    pass_id, why = may_run_anew(state)
-    return bodies.StepDone(step=REDO, act="done", pass_id=pass_id, said=why)

@@ -6,6 +6,8 @@ time is a range around the touch; a step is by the person whose hands they are, 
 
 from __future__ import annotations
 
+from decimal import Decimal
+
 from witnessmark.clock import NS, Clock
 from witnessmark.job.amount import seconds
 from witnessmark.job.journal_thread import JournalThread, Ticket
@@ -54,6 +56,12 @@ CUE_S = 0.5
 """How far an act on the cue may be from it. Shop-set, no source."""
 
 
+def touch_s(procedure: Procedure) -> Decimal:
+    """Return how many s a touch may be from the act, as the shop has set it for a procedure, or as it is for none."""
+    given = procedure.manual_uncertainty
+    return seconds(given, place="manual_uncertainty") if given else Decimal(str(TOUCH_S))
+
+
 def hexed(data: bytes) -> str:
     return data.hex().upper()
 
@@ -75,8 +83,7 @@ class Record:
         self.job = job
         self.person = self.hands = person
         self._clock = clock
-        given = procedure.manual_uncertainty
-        self._touch_ns = round(seconds(given, place="manual_uncertainty") * NS) if given else round(TOUCH_S * NS)
+        self._touch_ns = round(touch_s(procedure) * NS)
 
     def seen(self, body: Body, when: Occurred | None = None) -> Ticket:
         """Record what the machine saw, just now or `when` it was; asked for by the person who is signed on."""

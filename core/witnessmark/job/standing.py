@@ -9,6 +9,7 @@ from __future__ import annotations
 from collections.abc import Iterable
 
 from witnessmark.job.container import gone_on_with
+from witnessmark.job.shown_open import of_mend
 from witnessmark.job.state import JobState
 from witnessmark.job.steps import Point
 from witnessmark.procedure import service_mode
@@ -69,7 +70,7 @@ def standing(state: JobState, *, runs: bool | None = None) -> tuple[str, ...]:
 
 def as_left(state: JobState, *, runs: bool | None = None) -> tuple[str, ...]:
     """Return what is told wherever a job is left: what stands open, another fluid, and what is still to be bled."""
-    due = (unbled(named(state, one) for one in state.to_bleed),) if state.to_bleed else ()
+    due = (unbled(named(state, one) for one in state.to_bleed) + of_mend(state),) if state.to_bleed else ()
     fluid = (gone_on_with(state),) if gone_on_with(state) else ()
     return (*standing(state, runs=runs), *fluid, *due)
 

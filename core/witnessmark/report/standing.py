@@ -15,7 +15,7 @@ from typing import Any
 from witnessmark.audit.amended import as_corrected, without_taken_back
 from witnessmark.audit.assemble import body_of
 from witnessmark.audit.case import CUE_GIVEN, FEED, MISSED, UNWRITTEN, Case
-from witnessmark.audit.mends import every_mend, left_unbled
+from witnessmark.audit.mends import every_mend, left_unbled, run_since
 from witnessmark.errors import InputError
 from witnessmark.journal import bodies
 from witnessmark.journal.entry import Entry
@@ -42,8 +42,11 @@ def _to_bleed(case: Case) -> list[dict[str, Any]]:
     names = left_unbled(case)
     if not names or "released" in states[-1:]:
         return []
-    cites = sorted({seq for one in every_mend(case) if one.opened for seq in one.cites})
-    return [{"text": unbled(case.nipple(one).name for one in names), "cites": cites}]
+    runs = {name: found for name in names if (found := run_since(case, name)) is not None}
+    text = unbled(case.nipple(one).name for one in names)
+    text += "".join(f" {one.subject} was run for {case.nipple(name).name}: {one.text}." for name, one in runs.items())
+    rests_on = [*(one.cites for one in every_mend(case) if one.opened), *(one.cites for one in runs.values())]
+    return [{"text": text, "cites": sorted({seq for cites in rests_on for seq in cites})}]
 
 
 LEFT = "was left OPEN when the job was paused"

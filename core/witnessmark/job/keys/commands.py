@@ -10,7 +10,7 @@ from __future__ import annotations
 from collections.abc import Callable
 
 from witnessmark.errors import InputError, LocalError
-from witnessmark.job import bottle, first_use, slip
+from witnessmark.job import anew, first_use, slip
 from witnessmark.job.journal_thread import Ticket
 from witnessmark.job.keys import told_run
 from witnessmark.job.keys.acts import Acts, Command, text_of
@@ -78,8 +78,8 @@ def _key(runner: Acts, view: View, command: Command) -> None:
     if key in KEYS:
         step_again(runner, key)
         return
-    if key == bottle.SAME and bottle.may_run_anew(runner.state)[0] and view.kind in bottle.KINDS:
-        runner.record.said(bottle.redo(runner.state), by=text_of(command, "by"))
+    if key == anew.SAME and anew.offered(runner.state)[0] and view.kind in anew.KINDS:
+        runner.record.said(anew.redo(runner.state), by=text_of(command, "by"))
         return
     if button in (slip.SLIP, slip.NOT_EMPTY):
         runner.record.said(slip.taken_back(view), by=text_of(command, "by"))

@@ -11,14 +11,16 @@ import dataclasses
 from msgspec.structs import replace
 
 from witnessmark.job.amount import seconds
+from witnessmark.job.anew import apart
 from witnessmark.job.keys.told_run import EARLY, ENDED, NEVER, UNSEEN, WHY
 from witnessmark.job.moment import in_seconds
 from witnessmark.job.reasons import UNSEEN as WHY_UNSEEN
-from witnessmark.job.record import TOUCH_S
+from witnessmark.job.record import TOUCH_S, touch_s
 from witnessmark.job.rest import lacking_ns, rest_s
 from witnessmark.job.screens.pause_view import paused_view
 from witnessmark.job.screens.run_view import SECOND
 from witnessmark.job.screens.step_view import nipple_view
+from witnessmark.job.shown_open import can_show
 from witnessmark.job.standing import close_now, named
 from witnessmark.job.state import JobState, RunState
 from witnessmark.job.view import ELSEWHERE, UNKNOWN_ACT, Button, View, title
@@ -39,7 +41,7 @@ def elsewhere_view(state: JobState, one: Pass) -> View:
     what = f"{command.words if command is not None else one.wire_command}, for {one.seconds}"
     shown = {REST: _rest(state, one), SILENT: when_silent(state.procedure)}
     heard = state.grade == "heard"
-    shown[TOUCHES] = "" if heard else _touches(state, one)
+    shown |= {} if heard else {TOUCHES: _touches(state, one)} | apart(state.procedure, one)
     soon = f" Start it within {one.order_tolerance} of the opening." if one.order == "before" else ""
     does = "We listen and time it; we send nothing." if heard else "Press as it starts, and again as it ends."
     waits = one.two_people and state.ready != one.id
@@ -58,13 +60,14 @@ def elsewhere_view(state: JobState, one: Pass) -> View:
 
 
 def _touches(state: JobState, one: Pass) -> str:
-    """Say beforehand where two touches cannot prove that a run lasted its time; empty where they can."""
-    touch_s = seconds(state.procedure.manual_uncertainty) if state.procedure.manual_uncertainty else TOUCH_S
-    apart_s = 2 * float(touch_s)
-    if not one.seconds or not one.seconds_tolerance or apart_s <= float(seconds(one.seconds_tolerance)):
-        return ""
-    text = f"Their times are known to {float(touch_s):g} s each, so how long it ran to {apart_s:g} s: for a run of "
-    return f"{text}{one.seconds} there will hardly be proof of its length, nor of what was open while it ran"
+    """Say beforehand what two touches can hardly prove of a run; empty where they can."""
+    touch, proof = touch_s(state.procedure), []
+    if one.seconds and one.seconds_tolerance and 2 * touch > seconds(one.seconds_tolerance):
+        proof.append("of its length")
+    if not can_show(state.procedure, one):
+        proof.append("of what was open while it ran")
+    text = f"Their times are known to {touch:g} s each, so how long it ran to {2 * touch:g} s: for a run of"
+    return f"{text} {one.seconds} there will hardly be proof {', nor '.join(proof)}" if proof else ""
 
 
 def rests(left_s: int) -> str:

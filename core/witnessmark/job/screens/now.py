@@ -7,7 +7,7 @@ import dataclasses
 from msgspec.structs import replace
 
 from witnessmark.clock import NS
-from witnessmark.job import bottle, feed, not_safe, rules, safety_look, slip, unwritten
+from witnessmark.job import anew, feed, not_safe, rules, safety_look, slip, unwritten
 from witnessmark.job.bay import Bay
 from witnessmark.job.bleeding import unbled
 from witnessmark.job.container import READ_OFF, gone_on_with, never_mix
@@ -133,8 +133,11 @@ def _shown(
     fresh = next_view(state, unreadable=unreadable, stale_pressure=stale, unasked=unasked, holding=holding)
     if unread(state) and not unasked and fresh.kind in ("open", "arm"):
         return busy_view("Reading which control unit this is.")
-    beside = again.beside(state, bottle.beside(state, slip.beside(state, mend_safe.beside(state, fresh))))
-    return _resting(state, at, fresh) or _never_sent(state, bay, fresh) or beside
+    resting = _resting(state, at, fresh)
+    if resting is not None:
+        return anew.beside(state, resting)
+    beside = again.beside(state, anew.beside(state, slip.beside(state, mend_safe.beside(state, fresh))))
+    return _never_sent(state, bay, fresh) or beside
 
 
 def _resting(state: JobState, at: Moment, fresh: View) -> View | None:
