@@ -321,6 +321,13 @@ def test_a_told_run_shows_how_long_it_stands_and_its_end_is_taken_with_the_first
     assert press(one, "e")[0]["key"] == "e", "a second touch would give it a later end"
 
 
+def test_what_is_urgent_beside_a_view_stands_right_below_its_text() -> None:
+    beside = {"Rest": "at least 10 s", "TOO LONG": "it runs for 25 s"}
+    one = dialog("told", text="It runs", caution="Hot", shown=beside, buttons=[{"key": "e", "label": "ended"}])
+    rows = [row.strip() for row in Screen("J1").draw(one).plain.splitlines() if row.strip()]
+    assert rows[rows.index("It runs") + 1] == "TOO LONG: it runs for 25 s" and rows.index("Rest: at least 10 s") > 3
+
+
 def test_a_step_that_takes_some_time_shows_how_long_it_stands_and_asks_once_about_an_answer_before() -> None:
     clock, one = ManualClock(), dialog("step", text="Hold it for a minute", takes_s="60", buttons=[DONE])
     screen = Screen("1", clock=clock, rate=2)

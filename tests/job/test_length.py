@@ -6,12 +6,13 @@ import copy
 from typing import Any
 
 import pytest
+from msgspec import structs
 from tests.job.learned import learned_map
 from tests.job.stand import MAP, PROCEDURE, Stand
 from tests.procedure.kept import kept
 
 from witnessmark.errors import InputError
-from witnessmark.job.length import require_fit, unfit_passes
+from witnessmark.job.length import longest_elsewhere_s, require_fit, unfit_passes
 from witnessmark.mapping.load import from_document
 
 
@@ -100,3 +101,22 @@ def test_a_later_pass_is_named_before_and_those_that_fit_go_on() -> None:
         assert stand.view["pass_id"] == "p2" and stand.state.open_nipples == () and len(stand.acts) == 2
     finally:
         stand.close()
+
+
+@pytest.mark.parametrize(
+    ("document", "pump", "longest"),
+    [
+        (None, True, 20),
+        (None, False, None),
+        (shorter(6), True, 6),
+        (shorter(6), False, 6),
+        (learned_map(longest_s=6), False, None),  # only seen: nobody's limit
+    ],
+)
+def test_a_run_of_another_tester_may_last_as_long_as_map_and_procedure_say(
+    document: dict[str, Any] | None, pump: bool, longest: int | None
+) -> None:
+    procedure = kept(PROCEDURE)
+    procedure = procedure if pump else structs.replace(procedure, pump=None)
+    known = from_document(document).wire_commands[0] if document is not None else None
+    assert longest_elsewhere_s(procedure, "pump", known) == longest

@@ -39,6 +39,7 @@ def test_two_touches_tell_a_run_as_ranges_and_the_screen_says_where_it_is_stoppe
     stand.go_to("tell")
     assert "Start it within 30 s of the opening. " in stand.view["text"]
     assert "Stop it on the other tester." in stand.view["text"]
+    assert stand.view["fallback"] == "Close the nipple, ignition off."
     stand.press("b")
     assert stand.view["kind"] == "told" and "Stop it on the other tester." in stand.view["text"]
     assert "Let it run 8 s, then press as it ends." in stand.view["text"]
@@ -275,3 +276,21 @@ def test_a_run_in_minutes_is_told_and_kept_in_seconds() -> None:
     assert "Let it run 120 s" in stand.view["text"]
     assert [one.seconds for one in stand.bodies("intent")] == ["120"]
     stand.close()
+
+
+def test_one_that_lasts_longer_than_it_may_is_told_so_while_it_runs_and_at_its_end(stand: Stand) -> None:
+    stand.go_to("tell", "p1")
+    assert stand.view["shown"]["How long it may run"] == "at most 20 s"
+    stand.press("b")
+    shown = stand.view["id"]
+    assert stand.view["shown"] == {"How long it may run": "at most 20 s"}
+    stand.wait(23)
+    assert list(stand.view["shown"]) == ["TOO LONG"]
+    assert stand.view["shown"]["TOO LONG"].endswith(" s, at most 20 s are allowed. Stop it on the other tester.")
+    assert stand.view["id"] == shown, "the key that says that it has ended counts as it did"
+    stand.press("e")
+    assert stand.view["text"].startswith(
+        "Close the nipple rear right.\nTOO LONG: it ran for 23 s by the touches, at most"
+    )
+    stand.press("y")
+    assert "TOO LONG" not in stand.view["text"]

@@ -36,18 +36,33 @@ def longest_s(procedure: Procedure, command: WireCommand) -> Decimal:
 
     What was never observed bounds nothing here: it is never sent at all (`mapping.never_sent`).
     """
-    allowed = [Decimal(command.longest_s)]
-    pump = procedure.pump if works_pump(procedure, command.id) else None
-    if pump is not None and pump.longest_run:
-        allowed.append(seconds(pump.longest_run, place="pump, longest_run"))
-    if pump is not None and pump.on_time and pump.window:
-        allowed.append(seconds(pump.on_time, place="pump, on_time"))
+    allowed = [Decimal(command.longest_s), *_by_procedure(procedure, command.id)]
     observed = command.observed if command.origin == "learned" else None
     if observed is not None and observed.longest_ms is not None:
         allowed.append(Decimal(observed.longest_ms // 1000))
     if observed is not None and observed.seconds and HOLE in command.start:
         allowed.append(Decimal(max(observed.seconds)))
     return min(allowed)
+
+
+def longest_elsewhere_s(procedure: Procedure, name: str, command: WireCommand | None) -> Decimal | None:
+    """Return how many s one run of a wire command by another tester may take; None where nobody says.
+
+    What was only observed of a learned one is nobody's limit, as in the audit.
+    """
+    given = [Decimal(command.longest_s)] if command is not None and command.origin != "learned" else []
+    return min([*given, *_by_procedure(procedure, name)], default=None)
+
+
+def _by_procedure(procedure: Procedure, name: str) -> list[Decimal]:
+    """Return how many s the procedure lets one run of a wire command take, by each limit that it gives."""
+    pump = procedure.pump if works_pump(procedure, name) else None
+    allowed = []
+    if pump is not None and pump.longest_run:
+        allowed.append(seconds(pump.longest_run, place="pump, longest_run"))
+    if pump is not None and pump.on_time and pump.window:
+        allowed.append(seconds(pump.on_time, place="pump, on_time"))
+    return allowed
 
 
 def unfit(procedure: Procedure, one: Pass, command: WireCommand) -> str:

@@ -117,6 +117,7 @@ class Screen:
         self._looked(str(view.get("kind")))
         blocks = [*self._run(dialog, width, height), Block("\n".join(self.wrong), "bold red")]
         blocks.append(Block("\n".join(line for line in (second(view), str(view.get("text", ""))) if line), "bold"))
+        blocks.append(Block("\n".join(_beside(view, urgent=True)), "bold red"))
         if view.get("takes_s"):
             up = f"{self._up_s(view):.0f} s since this came up; it takes at least {view['takes_s']} s."
             blocks.append(Block(up, "bold reverse"))
@@ -129,8 +130,7 @@ class Screen:
             blocks.append(Block(f"! CAUTION: {view['caution']}", "yellow"))
         if view.get("fallback"):
             blocks.append(Block(if_not(view), "bold red"))
-        shown = [f"{name}: {value}" for name, value in view.get("shown", {}).items()]
-        return [*blocks, Block("\n".join(shown)), Block("\n".join(self.said), "dim")]
+        return [*blocks, Block("\n".join(_beside(view, urgent=False))), Block("\n".join(self.said), "dim")]
 
     def _up_s(self, view: dict[str, Any]) -> float:
         """Return how many seconds of the job a view has stood."""
@@ -240,6 +240,11 @@ def keys(dialog: Dialog) -> list[str]:
     if view.get("kind") == "reading":
         buttons.insert(0, "[Enter] take it")
     return [*buttons, *leave]
+
+
+def _beside(view: dict[str, Any], *, urgent: bool) -> list[str]:
+    """Return what a view shows beside its text: what is urgent has its name in capitals and stands first."""
+    return [f"{name}: {value}" for name, value in view.get("shown", {}).items() if name.isupper() is urgent]
 
 
 def plain(view: dict[str, Any]) -> str:

@@ -7,16 +7,19 @@ a run was answered before (`safety_look`).
 from __future__ import annotations
 
 import dataclasses
+from decimal import Decimal
 
 from msgspec.structs import replace
 
+from witnessmark.clock import NS
 from witnessmark.job.amount import seconds
 from witnessmark.job.anew import apart
 from witnessmark.job.keys.told_run import EARLY, ENDED, NEVER, UNSEEN, WHY
-from witnessmark.job.moment import in_seconds
+from witnessmark.job.length import longest_elsewhere_s
+from witnessmark.job.moment import in_seconds, since_ns
 from witnessmark.job.reasons import UNSEEN as WHY_UNSEEN
 from witnessmark.job.record import TOUCH_S, touch_s
-from witnessmark.job.rest import lacking_ns, rest_s
+from witnessmark.job.rest import Moment, lacking_ns, rest_s
 from witnessmark.job.screens.pause_view import paused_view
 from witnessmark.job.screens.run_view import SECOND
 from witnessmark.job.screens.step_view import nipple_view
@@ -27,6 +30,8 @@ from witnessmark.job.view import ELSEWHERE, UNKNOWN_ACT, Button, View, title
 from witnessmark.job.waking import SILENT, when_silent
 from witnessmark.procedure.model import Pass
 
+AT_MOST, TOO_LONG = "How long it may run", "TOO LONG"
+"""How it begins what is said of how long a run may last, and of one that lasts longer."""
 REST = "Rest since the run before"
 OPEN = "A NIPPLE IS OPEN."
 NOT_PRESSED = "it ran and has ended: nobody pressed as it started"
@@ -41,6 +46,7 @@ def elsewhere_view(state: JobState, one: Pass) -> View:
     what = f"{command.words if command is not None else one.wire_command}, for {one.seconds}"
     shown = {REST: _rest(state, one), SILENT: when_silent(state.procedure)}
     heard = state.grade == "heard"
+    shown[AT_MOST] = _at_most(_longest_s(state, one.wire_command))
     shown |= {} if heard else {TOUCHES: _touches(state, one)} | apart(state.procedure, one)
     soon = f" Start it within {one.order_tolerance} of the opening." if one.order == "before" else ""
     does = "We listen and time it; we send nothing." if heard else "Press as it starts, and again as it ends."
@@ -52,6 +58,7 @@ def elsewhere_view(state: JobState, one: Pass) -> View:
         title=title(state, one.id),
         text=f"{first}Now run it on the other tester: {what}.{soon} {does} {ELSEWHERE}",
         caution=" ".join(state.procedure.cautions),
+        fallback=_by_hand(state),
         pass_id=one.id,
         nipples=one.nipples,
         buttons=ready if heard else (*ready, Button("b", "it has started"), Button(ENDED, NOT_PRESSED)),
@@ -87,7 +94,8 @@ def resting_elsewhere_view(state: JobState, one: Pass, fresh: View, left_s: int)
     if state.grade == "heard":
         return View(kind="busy", title=fresh.title, text=text, pass_id=one.id)
     buttons = (Button("b", "it has started all the same"),)
-    return View(kind="tell", title=fresh.title, text=f"{text} {ELSEWHERE}", pass_id=one.id, buttons=buttons)
+    text = f"{text} {ELSEWHERE}"
+    return View(kind="tell", title=fresh.title, text=text, fallback=_by_hand(state), pass_id=one.id, buttons=buttons)
 
 
 def _rest(state: JobState, one: Pass) -> str:
@@ -132,6 +140,35 @@ def running_elsewhere_view(state: JobState, run: RunState) -> View:
         takes_s=_least_s(one, run) if lacking <= 0 and state.last_seq == run.intent else "",
         buttons=tuple(buttons),
     )
+
+
+def past_longest(state: JobState, shown: View, at: Moment) -> View:
+    """Return the view with how long a run that was told may be, and once that is over, or was, that it is too long."""
+    open_run = state.run_of(state.open_intent)
+    run = open_run if open_run is not None else state.runs[-1] if state.runs else None
+    if run is None or run.grade != "told":
+        return shown
+    longest = _longest_s(state, run.wire_command)
+    if longest is None:
+        return shown
+    if shown.kind == "told":
+        ran_s = (since_ns(run.recorded, at.now, at.boot_id) or 0) // NS
+        said = {TOO_LONG: f"it runs for {ran_s} s, at most {longest:g} s are allowed. {ELSEWHERE}"}
+        return replace(shown, shown=shown.shown | (said if ran_s > longest else {AT_MOST: _at_most(longest)}))
+    began, ended = run.begun, run.recorded
+    if began is None or began.boot_id != ended.boot_id or state.last_wall_ns != ended.wall_ns:
+        return shown
+    ran_s = (ended.mono_ns - began.mono_ns) // NS
+    text = f"{TOO_LONG}: it ran for {ran_s} s by the touches, at most {longest:g} s are allowed."
+    return replace(shown, text=f"{shown.text}\n{text} Let the motor rest.") if ran_s > longest else shown
+
+
+def _longest_s(state: JobState, wire_command: str) -> Decimal | None:
+    return longest_elsewhere_s(state.procedure, wire_command, state.command_named(wire_command))
+
+
+def _at_most(longest_s: Decimal | None) -> str:
+    return "" if longest_s is None else f"at most {longest_s:g} s"
 
 
 def _least_s(one: Pass | None, run: RunState) -> str:

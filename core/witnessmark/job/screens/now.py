@@ -23,6 +23,7 @@ from witnessmark.job.screens.codes_view import codes_view
 from witnessmark.job.screens.elsewhere_view import (
     besides_view,
     elsewhere_view,
+    past_longest,
     resting_elsewhere_view,
     rests,
     running_elsewhere_view,
@@ -135,9 +136,9 @@ def _shown(
         return busy_view("Reading which control unit this is.")
     resting = _resting(state, at, fresh)
     if resting is not None:
-        return anew.beside(state, resting)
+        return past_longest(state, anew.beside(state, resting), at)
     beside = again.beside(state, anew.beside(state, slip.beside(state, mend_safe.beside(state, fresh))))
-    return _never_sent(state, bay, fresh) or beside
+    return past_longest(state, _never_sent(state, bay, fresh) or beside, at)
 
 
 def _resting(state: JobState, at: Moment, fresh: View) -> View | None:
