@@ -157,10 +157,9 @@ class Case:
 
     def once(self, key: Hashable, judge: Callable[[], T]) -> T:
         """Return what `judge` finds of this case: found once for all questions that ask for it by the same key."""
-        try:
-            found: T = self._once[key]
-        except KeyError:
-            found = self._once[key] = judge()
+        if key not in self._once:
+            self._once[key] = judge()
+        found: T = self._once[key]
         return found
 
     @cached_property
