@@ -10,13 +10,14 @@ word counts; what was taken back is no more than a note.
 from __future__ import annotations
 
 import re
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence, Set
 from dataclasses import replace
 from typing import Any
 
 import msgspec
 
 from witnessmark.audit.differing import differing
+from witnessmark.audit.keyed_anew import keyed_anew
 from witnessmark.audit.say import listing
 from witnessmark.audit.verdict import Finding
 from witnessmark.journal.entry import AT, OCCURRED, WITHDRAWN, Entry, withdrawn
@@ -24,6 +25,8 @@ from witnessmark.journal.entry import corrected as corrected_time
 
 Corrections = Mapping[int, tuple[int, ...]]
 """The entries that were corrected, each with the entries that correct it, in order."""
+Decide = Callable[[Sequence[int]], Sequence[int]]
+"""Takes the corrected entries that may change an answer, and returns those that do."""
 
 
 MOST_PAIRED = 4
@@ -63,14 +66,22 @@ def _root(one: Entry, there: Mapping[int, Entry]) -> int | None:
     return at.seq
 
 
-def as_corrected(entries: Sequence[Entry]) -> tuple[Entry, ...]:
+def as_first_written(entries: Sequence[Entry]) -> tuple[Entry, ...]:
+    """Return `entries` before any correction: without what was keyed in anew in the place of what was taken back."""
+    return as_corrected(entries, frozenset())
+
+
+def as_corrected(entries: Sequence[Entry], only: Set[int] | None = None) -> tuple[Entry, ...]:
     """Return `entries` with each body, and its time, as all its corrections say that it should read.
 
-    Raises InputError for a time that cannot be read.
+    Where `only` is given, those are corrected and the rest stays as it was first written. Raises InputError for a time
+    that cannot be read.
     """
     instead: dict[int, dict[str, object]] = {}
     amendments = {one.seq: one for one in entries if one.kind == "amendment"}
     for target, by in corrections(entries).items():
+        if only is not None and target not in only:
+            continue
         said = {seq: says(amendments[seq].body) for seq in by}
         for seq in by:
             corrected = amendments[seq].body.get("target")
@@ -78,16 +89,23 @@ def as_corrected(entries: Sequence[Entry]) -> tuple[Entry, ...]:
                 said[corrected] = {}  # what it said is put in another's words
         for fields in said.values():
             instead[target] = instead.get(target, {}) | fields
-    counted = without_taken_back(entries)
+    counted = without_taken_back(entries, only)
     return tuple(
         _as_corrected(one, instead[one.seq]) if one is first and one.seq in instead else one
         for one, first in zip(counted, entries, strict=True)
     )
 
 
-def without_taken_back(entries: Sequence[Entry]) -> tuple[Entry, ...]:
-    """Return `entries` as first written, with a note in the place of each that was taken back."""
+def without_taken_back(entries: Sequence[Entry], only: Set[int] | None = None) -> tuple[Entry, ...]:
+    """Return `entries` as first written, with a note in the place of each that was taken back.
+
+    Where `only` is given, it is of those; the rest stands, and what was keyed in anew in its place does not.
+    """
     gone = withdrawn(entries)
+    if only is not None and gone:
+        gone = (gone & only) | keyed_anew(entries, gone - only)
+    if not gone:
+        return tuple(entries)
     return tuple(msgspec.structs.replace(one, kind="note", body={}) if one.seq in gone else one for one in entries)
 
 
@@ -117,10 +135,15 @@ def _put_again(made: Mapping[str, Any]) -> bool:
     return isinstance(said, dict) and isinstance(said.get("instead"), dict)
 
 
-def on_both(first: Finding, corrected: Finding, made: Corrections) -> Finding:
-    """Return one finding out of the one on what was first written and the one on what it was corrected to."""
+def on_both(first: Finding, corrected: Finding, made: Corrections, decide: Decide = tuple) -> Finding:
+    """Return one finding out of the one on what was first written and the one on what it was corrected to.
+
+    Where the two answers differ, `decide` says which of the corrected entries that is due to.
+    """
     differ = first.answer != corrected.answer
-    resting = sorted(({*first.cites, *corrected.cites} & made.keys()) or (made.keys() if differ else ()))
+    resting = sorted({*first.cites, *corrected.cites} & made.keys())
+    if differ:
+        resting = sorted(decide(resting or sorted(made)))
     if not resting:
         return first
     by = sorted({seq for target in resting for seq in made[target]})

@@ -10,6 +10,7 @@ from __future__ import annotations
 
 from witnessmark.audit import sequence
 from witnessmark.audit.case import SILENT, Case
+from witnessmark.audit.cited import spell
 from witnessmark.audit.sequence import Mark
 from witnessmark.audit.timeline import Act, by
 from witnessmark.audit.verdict import Detail
@@ -171,7 +172,9 @@ def _last_close(case: Case) -> Mark | str:
         return "no entry says that any nipple was closed"
     unended = [one for one in openings if one.closed is None]
     if unended:
-        return f"no entry closes {case.nipple(unended[0].nipple).name}"
+        one, name = unended[0], case.nipple(unended[0].nipple).name
+        early = case.timeline.closed_early(one.nipple, one.pass_id)
+        return f"{spell(early)} closes {name} before it was opened" if early else f"no entry closes {name}"
     if case.untouched:
         return f"no entry says what was done at {case.untouched[0].id}"
     if void := left(case):

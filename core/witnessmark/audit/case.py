@@ -42,10 +42,7 @@ UNWRITTEN = own.UNWRITTEN
 SILENT = "not written on the card"
 """What such an entry says: that nobody wrote, never that nothing was done."""
 UNEXPLAINED = own.UNEXPLAINED
-"""The step by which an entry says that a card leaves empty why a reading outside its limits (`answer`: its step) stays.
-
-It was read all the same.
-"""
+"""The step by which an entry says that a card leaves empty why what was read outside limits (at `answer`) stays."""
 NO_REASON = "why it stays outside its limits is not written on the card"
 """What such an entry says."""
 DOES = ("step", "reading", "armed", "intent", "outcome", "state")
@@ -282,7 +279,9 @@ class Case:
         return f"{given}{SILENT if silent else 'no entry says'} that it was opened", (*cues, *silent)
 
     def no_closing(self, pass_id: str, nipple: str) -> tuple[str, tuple[int, ...]]:
-        """Return in words that nothing closes a nipple on a pass, and the entries by which a card leaves it empty."""
+        """Return in words that nothing closes a nipple on a pass, with those left empty, or too early."""
+        if early := self.timeline.closed_early(nipple, pass_id):
+            return f"{spell(early)} closes it, at a time before it was opened", early
         closing = (step.id for step in self.procedure.steps_after_each_pass if "closed" in step.also)
         silent = tuple(seq for one in ("close", *closing) for seq in self.unwritten(one, pass_id, nipple))
         return f"{SILENT if silent else 'no entry says'} that it was closed", silent

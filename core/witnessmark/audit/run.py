@@ -16,6 +16,7 @@ from msgspec import structs
 
 from witnessmark.audit import amended, lent, void
 from witnessmark.audit.case import Case, Integrity, corrected, open_case
+from witnessmark.audit.decisive import decisive
 from witnessmark.audit.policy import DEFAULT, Policy
 from witnessmark.audit.question import Question
 from witnessmark.audit.say import listing
@@ -59,16 +60,34 @@ def audit(
     Where entries were corrected, each question is asked of what was first written and of what it was corrected to.
     """
     case = open_case(entries, integrity, policy)
-    findings = tuple(find(question, case) for question in questions)
     made = amended.corrections(case.entries) if case.of_kind("amendment") else {}
+    first = _read_as(case, amended.as_first_written(case.entries)) if made else case
+    findings = tuple(find(question, first) for question in questions)
     if not made:
         return Audit(case, findings)
     try:
         other = corrected(case, amended.as_corrected(case.entries))
     except WitnessmarkError as error:
         return Audit(case, tuple(amended.unreadable(one, made, str(error)) for one in findings))
-    again = (find(question, other) for question in questions)
-    return Audit(case, tuple(amended.on_both(*pair, made) for pair in zip(findings, again, strict=True)))
+    tried: dict[frozenset[int], Case] = {}
+
+    def both(question: Question, was: Finding) -> Finding:
+        now = find(question, other)
+
+        def answers(only: frozenset[int]) -> Answer:
+            if only not in tried:
+                tried[only] = _read_as(case, amended.as_corrected(case.entries, only))
+            return find(question, tried[only]).answer
+
+        return amended.on_both(was, now, made, lambda near: decisive(near, made, was, now, answers))
+
+    return Audit(case, tuple(both(*pair) for pair in zip(questions, findings, strict=True)))
+
+
+def _read_as(case: Case, entries: tuple[Entry, ...]) -> Case:
+    """Return the case by another reading of its entries, itself where that is the same."""
+    same = all(one is was for one, was in zip(entries, case.entries, strict=True))
+    return case if same else corrected(case, entries)
 
 
 def find(question: Question, case: Case) -> Finding:

@@ -244,6 +244,13 @@ class Timeline:
             return self._openings_of.get(nipple, ())
         return self._openings_of_at.get((nipple, pass_id), ())
 
+    def closed_early(self, nipple: str, pass_id: str) -> tuple[int, ...]:
+        """Return the entries that close a nipple on a pass by their time before an opening that has no end."""
+        every = self.openings_of(nipple, pass_id)
+        unended = [one.open.start.low for one in every if one.closed is None]
+        unbegun = [one for one in every if one.opened is None and one.open.end.high < max(unended, default=0)]
+        return tuple(one.closed for one in unbegun if one.closed is not None)
+
     def openings_at(self, pass_id: str) -> tuple[Opening, ...]:
         """Return the openings of a pass."""
         return self._openings_at.get(pass_id, ())

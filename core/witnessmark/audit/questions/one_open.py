@@ -9,6 +9,7 @@ from collections.abc import Sequence
 
 from witnessmark.audit import say
 from witnessmark.audit.case import Case
+from witnessmark.audit.cited import spell
 from witnessmark.audit.question import Question, hookimpl
 from witnessmark.audit.timeline import Opening
 from witnessmark.audit.verdict import Detail, Verdict, from_details, no_proof
@@ -31,6 +32,8 @@ def answer(case: Case) -> Verdict:
 
 def _half_written(case: Case, one: Opening) -> Detail:
     said = "it was opened" if one.opened is None else "it was closed"
+    if one.closed is None and (early := case.timeline.closed_early(one.nipple, one.pass_id)):
+        said += f" after it was opened: {spell(early)} does before that"
     return Detail(case.visit(one.pass_id, one.nipple), "no proof", f"no entry says when {said}", one.cites)
 
 
