@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import json
+from datetime import datetime
 from pathlib import Path
 
 import pytest
@@ -56,7 +58,16 @@ def test_without_the_practice_vehicle_it_is_said_that_the_time_is_the_systems(
     monkeypatch.setattr(job_clock, "clock_of", gone)
     said = bay.fine("amend", 2, "--reason", "a slipped digit", "--set", "amount.value=2.1")
     assert "time: the system's clock." in said and "may show an earlier time" in said
-    assert bay.entries(kind="amendment")[0].recorded.rate == 1
+    made = bay.entries(kind="amendment")[0]
+    assert made.recorded.rate == 1
+    days = [line for line in bay.fine("job", "show", made.job or "").splitlines() if line[:1].isdigit()]
+    written = datetime.fromtimestamp((int(made.occurred.start) + int(made.occurred.end)) // 2 // NS)
+    assert days[-1] == written.strftime("%Y-%m-%d") and days[-2] > days[-1]
+    last = bay.fine("job", "show", made.job or "").splitlines()[-1]
+    assert last.split()[1] == written.strftime("%H:%M:%S") and last.endswith("[the system's clock]")
+    told = json.loads(bay.fine("sheet", made.job or "", "--json"))["entries"]
+    assert [one["another_clock"] for one in told] == [False, False, True]
+    assert told[-1]["at"].endswith(written.strftime(":%M:%S"))
 
 
 def test_entries_on_another_clock_than_the_first_are_marked(bay: Bay, practice: PracticeClock) -> None:

@@ -48,6 +48,9 @@ def test_the_job_goes_on_and_one_sheet_covers_both_bays(bay: Bay, second: Bay, m
         assert entry.body["origin"] == journal.genesis().body["origin"]
     listed = second.fine("job", "show", job)
     assert "bay 1 of 2" in listed and "2.1 bar" in listed and "2.2 bar" in listed and "AB-12 X" in listed
+    assert (
+        f"\n{1000 + entry.seq:>5}  " in listed and "from 1000 on: take 1000 off for the number in its journal" in listed
+    )
     assert "paused" in second.fine("job", "list")
     sheet = tmp_path / "sheet.html"
     second.fine("sheet", job, "-o", sheet, "--passphrase-file", words)

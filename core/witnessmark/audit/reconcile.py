@@ -61,12 +61,13 @@ class Reconciled:
         self.live: set[int] = set()
         """The entries that were made as what they tell of was done, by seq."""
         self.disturbances: list[Disturbance] = []
+        self._beside: set[int] = set()
         self._crept: Disturbance | None = None
         self._still: _Clocks | None = None
         self._moved_ns = 0
         offset = 0
         last: _Clocks | None = None
-        latest = 0
+        latest, fastest, aside = 0, 1, False
         for entry in entries:
             read = entry.recorded
             wall_ns, mono_ns, boot_ns = read.clocks()
@@ -76,6 +77,10 @@ class Reconciled:
             else:
                 offset = max(wall_ns, latest) - mono_ns
                 self._begin_anew(last, now)
+                fastest = max(fastest, read.rate)
+                aside = read.rate == 1 < fastest
+            if aside:
+                self._beside.add(entry.seq)
             if self._still is None:
                 self._still, self._moved_ns = now, 0
             recorded, seq, happened = mono_ns + offset, entry.seq, entry.occurred
@@ -100,6 +105,18 @@ class Reconciled:
     def occurred(self, entry: Entry) -> Range:
         """Return when what the entry tells of happened."""
         return self._occurred[entry.seq]
+
+    def beside(self, entry: Entry) -> bool:
+        """Say whether an entry was written on the system's clock where the job had lived by a practice clock."""
+        return entry.seq in self._beside
+
+    def told(self, entry: Entry) -> Range:
+        """Return when what the entry tells of happened, as papers say it: one that is `beside` by its own clock.
+
+        That may lie before the entries before it, which is why the audit does not reckon with it.
+        """
+        at = entry.occurred
+        return Range(int(at.start), int(at.end)) if self.beside(entry) else self.occurred(entry)
 
     def _begin_anew(self, last: _Clocks | None, now: _Clocks) -> None:
         """Note why the monotonic clock of an entry does not go on from that of the one before, where there is one."""

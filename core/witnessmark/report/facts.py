@@ -362,12 +362,13 @@ def _entries(case: Case, times: Times, beside: Beside) -> list[dict[str, Any]]:
     rests = {seq: body.exchange for seq, body in case.all_of(bodies.Condition)}
     corrected = corrections(case.entries, beside.say)
     for entry in case.entries:
+        beside_it = case.clock.beside(entry)
         listed.append(
             {
                 "seq": entry.seq,
-                "at": times.text(case.clock.occurred(entry)),
-                "entered": times.clock(case.clock.recorded(entry)),
-                "another_clock": entry.recorded.rate != case.entries[0].recorded.rate,
+                "at": times.text(case.clock.told(entry)),
+                "entered": times.clock(entry.recorded.wall_ns if beside_it else case.clock.recorded(entry)),
+                "another_clock": beside_it,
                 "late_ms": max(0, (case.clock.recorded(entry) - case.clock.occurred(entry).high) // 1_000_000),
                 "basis": entry.occurred.basis,
                 "kind": entry.kind,

@@ -21,6 +21,8 @@ MOST = 12
 """How many questions, or rows of them, page one names of what was accepted."""
 BY_NAME = "no PIN was asked for and the shop has no people file, so nothing shows that it was this person, or a lead"
 """What a release by name only rests on."""
+BESIDE = " by the system's clock"
+"""What is said of the time of a release that was not written on the practice clock of its job."""
 INTEGRITY = 30
 """The question that only something held elsewhere can answer: without it, it has no proof at any release."""
 PROVEN = {
@@ -42,7 +44,7 @@ def release(case: Case, times: Times) -> dict[str, Any] | None:
     return {
         "seq": seq,
         "by": by,
-        "at": times.text(case.clock.occurred(entry)),
+        "at": f"{times.text(case.clock.told(entry))}{BESIDE if case.clock.beside(entry) else ''}",
         "why": body.why,
         "proven": body.proven,
         "proven_text": PROVEN.get(body.proven, body.proven),

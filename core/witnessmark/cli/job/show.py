@@ -1,10 +1,12 @@
 """`witnessmark job show JOB`: every entry of a job, a line each, and what was corrected under what was written.
 
-Rule that holds here: an entry has the time that the audit and the papers give it, on the one clock of the job.
+Rules that hold here: an entry has the number by which audit and papers cite it, and the time that they give it, on the
+one clock of the job; one that a practice job has from the system's clock has that time, and says so.
 """
 
 from __future__ import annotations
 
+from itertools import islice
 from typing import TYPE_CHECKING
 
 import click
@@ -15,6 +17,7 @@ from witnessmark.journal.kinds import KINDS
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
+    from witnessmark.audit.reconcile import Reconciled
     from witnessmark.host.shop import Shop
     from witnessmark.journal.entry import Entry
     from witnessmark.range import Range
@@ -47,18 +50,20 @@ def show(job: str, as_json: bool, kind: str | None, shop: Shop) -> None:
     found = dossier.of_job(shop, job)
     beside = found.beside
     parts = [parsed(one) for one in found.parts]
-    for number, (part, times) in enumerate(zip(parts, _times(parts), strict=True), 1):
+    for line in beside.bays[1:]:
+        click.echo(plain(line))
+    for number, (part, row) in enumerate(zip(parts, _rows(parts), strict=True), 1):
         if len(parts) > 1:
             click.echo(f"bay {number} of {len(parts)}, job {part[0].job}")
-        corrected = corrections(part, beside.say)
+        corrected = corrections([one for one, _, _ in row], beside.say)
         told = _told(part)
         shown = ""
-        for one, at in zip(part, times, strict=True):
+        for one, at, clock in row:
             if kind is None or one.kind == kind:
                 if (day := _printed(_middle(at), "%Y-%m-%d")) != shown:
                     click.echo(day)
                 shown = day
-                click.echo(plain(printed(_line(one, at, beside, *told) + another_clock(one, part[0]))))
+                click.echo(plain(printed(_line(one, at, beside, *told) + clock)))
                 for correction in corrected.get(one.seq, ()):
                     click.echo(plain(printed(_correction(correction))))
 
@@ -72,17 +77,10 @@ def taken_back(shop: Shop, job: str, since: int) -> list[str]:
 
     found = dossier.of_job(shop, job)
     parts = [parsed(one) for one in found.parts]
-    part, times = parts[-1], _times(parts)[-1]
+    part, told = parts[-1], _told(parts[-1])
     gone = {one.body["target"] for one in part if one.kind == "amendment" and one.seq > since}
-    told, both = _told(part), zip(part, times, strict=True)
-    return [plain(printed(_line(one, at, found.beside, *told))) for one, at in both if one.seq in gone]
-
-
-def another_clock(entry: Entry, first: Entry) -> str:
-    """Return in words that an entry has its time from another clock than the job began with."""
-    if entry.recorded.rate == first.recorded.rate:
-        return ""
-    return " [the system's clock]" if entry.recorded.rate == 1 else " [a practice clock]"
+    both = zip(part, _rows(parts)[-1], strict=True)
+    return [plain(printed(_line(one, at, found.beside, *told))) for was, (one, at, _) in both if was.seq in gone]
 
 
 def _correction(one: Correction) -> str:
@@ -103,15 +101,24 @@ def _told(part: Sequence[Entry]) -> tuple[tuple[str, ...], frozenset[str]]:
     return tuple(opened.get("earlier", ())), ran
 
 
-def _times(parts: Sequence[Sequence[Entry]]) -> list[list[Range]]:
-    """Return when each entry of each bay's part was."""
+def _rows(parts: Sequence[Sequence[Entry]]) -> list[list[tuple[Entry, Range, str]]]:
+    """Return each entry of each bay's part as audit and papers number it, when it was, and by which clock if another.
+
+    That is told of one that has its time from another clock than the entries before it.
+    """
     from witnessmark.audit.reconcile import Reconciled
     from witnessmark.journal import joining
 
     row = joining.after_first(parts)
     clock = Reconciled(row)
-    times = (clock.occurred(one) for one in row)
-    return [[next(times) for _ in part] for part in parts]
+    each = iter(row)
+    return [[(one, clock.told(one), _clock(clock, one, part[0])) for one in islice(each, len(part))] for part in parts]
+
+
+def _clock(clock: Reconciled, entry: Entry, first: Entry) -> str:
+    if clock.beside(entry):
+        return " [the system's clock]"
+    return "" if entry.recorded.rate == first.recorded.rate else " [a practice clock]"
 
 
 def _line(entry: Entry, at: Range, beside: Beside, earlier: tuple[str, ...], ran: frozenset[str]) -> str:
