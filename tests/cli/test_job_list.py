@@ -46,7 +46,7 @@ def test_a_released_job_says_how_much_was_accepted_as_open_and_what(bay: Bay) ->
             journal.append(Draft("state", name, "person:l-heron", body=bodies.to_body(body)))
     listed = bay.fine("job", "list")
     assert f"{job:<10} released  2 accepted " in listed and listed.count("accepted") == 2
-    assert "    released, 2 accepted as open: 26 Leak check done? not met; 31 Is it plausible? no proof\n" in listed
+    assert "    released, 2 accepted as open: 26 final-checks not met; 31 plausible no proof\n" in listed
 
 
 def looked(bay: Bay, job: str, step: str, said: str, **more: str) -> None:
@@ -61,7 +61,7 @@ def test_a_job_that_is_not_released_says_what_was_seen_and_a_comeback_what_it_fo
     back = bay.open_job("--scope", f"follows {first}")
     listed = bay.fine("job", "list").splitlines()
     seen = "Leak check, pedal and road test done? not met: the pedal is soft or sinks"
-    assert f"    ! not as asked: 26 {seen}" in listed
+    assert "    ! not as asked: 26 final-checks not met: the pedal is soft or sinks" in listed
     (left,) = (one for one in listed if one.startswith(f"    ! left open by {first}, to which it comes back: "))
     assert seen in left and "the earlier record cannot be put right: " in left and "; and " in left
     page = bay.folder / "tag.html"
@@ -83,7 +83,7 @@ def test_what_was_accepted_is_named_with_what_was_seen(bay: Bay) -> None:
     with bay.shop.write() as journal:
         body = bodies.State(state="released", accepted=("26 Leak check? not met: x", "31 Plausible? no proof: y"))
         journal.append(Draft("state", job, "person:l-heron", body=bodies.to_body(body)))
-    said = "26 Leak check? not met: the pedal is soft or sinks; 31 Plausible? no proof"
+    said = "26 final-checks not met: the pedal is soft or sinks; 31 plausible no proof"
     assert f"    released, 2 accepted as open: {said}\n" in bay.fine("job", "list")
 
 
@@ -173,7 +173,7 @@ def test_a_finding_finds_the_jobs_that_leave_it_open_and_says_why(bay: Bay) -> N
     for what in ("3", "container-age", "not met"):
         told = bay.fine("job", "list", "--finding", what)
         assert stale in told and fresh not in told, what
-        assert "3 Was the container fresh? not met: entry" in told
+        assert "    left open: 3 container-age not met\n" in told
     assert fresh in bay.fine("job", "list", "--finding", "no proof")
     assert bay.run("job", "list", "--finding", "nothing").exit_code == 2
 

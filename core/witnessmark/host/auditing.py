@@ -47,17 +47,17 @@ def audit_parts(
     journal: Check | None = None,
     policy: Policy = DEFAULT,
     loaded: Questions | None = None,
+    found: Sequence[Verification] = (),
 ) -> Audited:
     """Verify and audit the evidence files of a job, the first bay's first; `anchor` is held against the last.
 
     `journal` is how the journal was found that the last part was just read from, where it was. `policy` is the shop's.
-    `loaded` are the questions, for who audits many jobs; loaded here where they are not given.
+    `loaded` are the questions, for who audits many jobs; loaded here where they are not given. `found` is how each part
+    was verified without an anchor, where it was.
 
     Raises InputError when one is no evidence file, or together they are not one job from its beginning.
     """
-    *before, last = parts
-    found = [verify(data, name=name) for data in before]
-    found.append(verify(last, anchor, name=name, from_journal=journal is not None))
+    found = [*(found or verified(parts, anchor, name=name, from_journal=journal is not None))]
     if journal is not None:
         found[-1] = in_journal(found[-1], journal)
     integrity = found[-1] if len(found) == 1 else _whole(found)
@@ -67,6 +67,15 @@ def audit_parts(
         loaded = questions.load()
     entries = joining.after_first([one.entries for one in found])
     return Audited(audit(entries, loaded.asked, integrity=integrity, policy=policy), integrity, loaded.broken)
+
+
+def verified(
+    parts: Sequence[bytes], anchor: Anchor | None = None, *, name: str, from_journal: bool
+) -> list[Verification]:
+    """Verify each evidence file of a job; `anchor` is held against the last, which was just read `from_journal`."""
+    *before, last = parts
+    found = [verify(data, name=name) for data in before]
+    return [*found, verify(last, anchor, name=name, from_journal=from_journal)]
 
 
 def in_journal(part: Verification, journal: Check) -> Verification:

@@ -18,10 +18,10 @@ from msgspec import structs
 from witnessmark.audit.policy import DEFAULT, Policy
 from witnessmark.audit.policy import read as read_policy
 from witnessmark.audit.verdict import Finding
-from witnessmark.audit.verify import verify
+from witnessmark.audit.verify import Verification, verify
 from witnessmark.clock import Clock
 from witnessmark.errors import InputError, JournalError
-from witnessmark.host.auditing import ORDER, Audited, audit_parts
+from witnessmark.host.auditing import ORDER, Audited, audit_parts, verified
 from witnessmark.host.history import parsed
 from witnessmark.host.photos import photos
 from witnessmark.host.shop import Shop
@@ -70,12 +70,18 @@ class Dossier:
         """
         if checked is None and self.journal is not None:
             checked = check(*self.journal, database=False)
-        return audit_parts(self.parts, name=self.name, journal=checked, policy=self.policy, loaded=loaded)
+        found = self.verified
+        return audit_parts(self.parts, name=self.name, journal=checked, policy=self.policy, loaded=loaded, found=found)
+
+    @cached_property
+    def verified(self) -> list[Verification]:
+        """Return how each part is found by itself."""
+        return verified(self.parts, name=self.name, from_journal=self.journal is not None)
 
     @cached_property
     def beside(self) -> Beside:
         """Return what is shown beside the entries, as far as the evidence can be read."""
-        parts = [verify(part, name=self.name) for part in self.parts]
+        parts = self.verified
         erased = personal.erased_in(entry for part in parts for entry in part.entries)
         kept = self.values or {}
 

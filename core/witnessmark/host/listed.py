@@ -2,8 +2,8 @@
 
 A shop, its open journal and the entries of a job flow in, lines flow out. Rules that hold here: the whole journal is
 checked once for all of its jobs; a job is audited only where that may have something to tell: it is not released, was
-written in since its release, or somebody looked and it was not right; what another job on the vehicle settled since is
-told under that one.
+written in since its release, the shop's policy is another than then, or somebody looked and it was not right; what
+another job on the vehicle settled since is told under that one.
 """
 
 from __future__ import annotations
@@ -17,7 +17,7 @@ from witnessmark.audit.verdict import Finding
 from witnessmark.audit.verify import verify
 from witnessmark.host import dossier
 from witnessmark.host.auditing import ORDER
-from witnessmark.host.other_jobs import is_settled, still_open
+from witnessmark.host.other_jobs import Openings, is_settled, still_open
 from witnessmark.host.questions import Questions
 from witnessmark.host.shop import Shop
 from witnessmark.job.state import JobState
@@ -27,8 +27,8 @@ from witnessmark.journal.kinds import WORK
 from witnessmark.journal.store import Journal
 from witnessmark.report.earlier import RIGHT_NOW, before, left_before
 from witnessmark.report.read_now import counted
-from witnessmark.report.released import INTEGRITY, since, spell
-from witnessmark.report.seen import seen
+from witnessmark.report.released import INTEGRITY, other_policy, since, tightened
+from witnessmark.report.seen import OPEN, seen
 
 MOST = 8
 """How many questions are named of a job that is not released, as its key tag has them."""
@@ -39,7 +39,8 @@ class Listed:
     """A job of the list. `checked` is how the whole journal was found.
 
     `folded` gives where another job stands, None where that cannot be read, `last` the last entry of each: one that was
-    not written in since the last work on this job settles nothing of it. `questions` gives what is asked, loaded once.
+    not written in since the last work on this job settles nothing of it. `questions` gives what is asked, `opened` what
+    the jobs were opened with: each is read once.
     """
 
     shop: Shop
@@ -50,19 +51,23 @@ class Listed:
     folded: Callable[[str], JobState | None]
     last: Mapping[str, int]
     questions: Callable[[], Questions]
+    opened: Openings
 
     @property
     def lines(self) -> list[str]:
         """Return all that is told under the job, the worst first."""
-        stands = still_open(self.journal, self.state, self.entries[0], self._later)
+        stands = still_open(self.journal, self.state, self.entries[0], self._later, self.opened)
         released = [f"released, {len(self.accepted)} accepted as open: {'; '.join(self._accepted_seen)}"]
         altered = self._altered
-        again = (one for one in self.again if not (altered and one.startswith(f"{INTEGRITY} ")))
-        alarms = (*altered, *stands, *(f"open since its release: {one}" for one in again), *self._open)
+        again = [self.brief(one) for one in self.again if not (altered and one.number == INTEGRITY)]
+        later = [f"open since its release: {'; '.join(again)}"] if again else []
+        by_today = [self.brief(one) for one in self.tightened]
+        later += [f"open by today's tolerances, not by those of its release: {'; '.join(by_today)}"] if by_today else []
+        alarms = (*altered, *stands, *later, *self._open)
         return [*(f"! {one}" for one in alarms), *(released if self.accepted else ())]
 
     @cached_property
-    def again(self) -> list[str]:
+    def again(self) -> list[Finding]:
         """Return what is open of a released job since its release."""
         states = self._states
         if not states or states[-1].body.get("state") != "released":
@@ -70,13 +75,30 @@ class Listed:
         later = (one for one in self.entries if one.seq > states[-1].seq)
         if not any(one.kind == "amendment" or one.kind in WORK for one in later):
             return []
-        return [spell(self._kept.said(one)) for one in since(self.audit)]
+        return since(self.audit)
+
+    @cached_property
+    def tightened(self) -> list[Finding]:
+        """Return what is open in a released job by other tolerances than those of its release."""
+        then = str(self._states[-1].body.get("policy") or "") if self._released else None
+        return [] if then is None or not other_policy(then, self._kept.policy) else tightened(self.audit)
 
     @cached_property
     def accepted(self) -> list[str]:
-        """Return the questions that the release of the job accepted as open, each with its answer."""
+        """Return the questions that the release of the job accepted as open, each by its short name with its answer."""
         held = self._states[-1].body.get("accepted") if self._released else ()
-        return [str(one).partition(": ")[0] for one in held or ()]
+        return [self._short(str(one).partition(": ")[0]) for one in held or ()]
+
+    def _short(self, accepted: str) -> str:
+        """Return what was accepted, `9 Was every nipple closed? not met`, as `brief` does."""
+        number = accepted.partition(" ")[0]
+        name = next((one.id for one in self.questions().asked if str(one.number) == number), "")
+        answer = next((one for one in OPEN if accepted.endswith(f" {one}")), "")
+        return f"{number} {name} {answer}" if name and answer else accepted
+
+    def brief(self, one: Finding, said: str = "") -> str:
+        """Return a finding by number and short name, `9 closed not met`, with what was `said` of it."""
+        return f"{one.number} {one.id} {one.answer}{f': {said}' if said else ''}"
 
     @cached_property
     def findings(self) -> list[Finding]:
@@ -105,7 +127,9 @@ class Listed:
         """Say how the job's own record is where it is not as it was written; a sound journal has only sound ones."""
         if not self.checked.damage and not any(one.kind == "moved" for one in self.entries):
             return []
-        found = (verify(part, name=self._kept.name, from_journal=True) for part in self._kept.parts)
+        before = self._kept.parts[:-1]
+        found = [verify(part, name=self._kept.name, from_journal=True) for part in before]
+        found += self._kept.verified[-1:]
         return [f"RECORD {one.verdict.upper()}: {one.text}" for one in found if one.verdict not in ORDER[:2]]
 
     @property
@@ -128,10 +152,12 @@ class Listed:
         words = [(one, seen(self.audit, one, say)) for one in self.audit.findings if one.number != INTEGRITY]
         named = [(one, said) for one, said in words if one.answer == "not met" or said]
         named.sort(key=lambda pair: not pair[1])
-        told = [f"{one.number} {one.title} {one.answer}{f': {said}' if said else ''}" for one, said in named[:MOST]]
+        told = [self.brief(one, said) for one, said in named[:MOST]]
         told += [f"and {len(named) - MOST} more"] if len(named) > MOST else []
         lines += [f"not as asked: {'; '.join(told)}"] if told else []
-        return [] if lines and is_settled(self.journal, self.state, self.entries[0], self._later) else lines
+        return (
+            [] if lines and is_settled(self.journal, self.state, self.entries[0], self._later, self.opened) else lines
+        )
 
     def _later(self, job: str) -> JobState | None:
         return self.folded(job) if self.last.get(job, 0) > self.state.worked_seq else None

@@ -11,7 +11,8 @@ work, and of nothing since, nor of what has only the same name.
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
+from functools import cached_property
 
 from witnessmark.errors import JournalError
 from witnessmark.host.folded import folded as where_it_stands
@@ -58,6 +59,28 @@ class Found:
     by_name: bool = False
 
 
+@dataclass(frozen=True)
+class Openings:
+    """What the jobs of a journal were opened with, each read once: for who looks at many jobs of one journal."""
+
+    journal: Journal
+    _known: dict[str, tuple[str, str]] = field(default_factory=dict)
+
+    @cached_property
+    def follows(self) -> dict[str, str]:
+        """The job that each job comes back to, empty for none."""
+        opened = self.journal.entries(kind="job-opened")
+        return {one.job or "": followed(str(one.body.get("scope", ""))) for one in opened}
+
+    def vehicle(self, job: str) -> tuple[str, str]:
+        """Return number and plate of the vehicle of a job, empty where they are not known."""
+        if job not in self._known:
+            opened = next(iter(history(self.journal, job)))
+            plain = str(opened.body.get("vehicle", {}).get("vin", "")), plate_of(self.journal, opened)
+            self._known[job] = plain_form(plain[0]), plain_form(plain[1])
+        return self._known[job]
+
+
 def left_on(journal: Journal, vin: str, mine: Entry, since: int) -> tuple[str, ...]:
     """Return what other jobs left standing on the vehicle of the job that `mine` opens.
 
@@ -96,18 +119,22 @@ def against(journal: Journal, job: str) -> tuple[str, ...]:
     return tuple(line for one in _unsettled([*others, own]) if one is not own for line in _standing(one))
 
 
-def still_open(journal: Journal, state: JobState, mine: Entry, folded: Folded | None = None) -> tuple[str, ...]:
+def still_open(
+    journal: Journal, state: JobState, mine: Entry, folded: Folded | None = None, opened: Openings | None = None
+) -> tuple[str, ...]:
     """Return what is told of a job as it was left, nothing where another job has settled it since."""
-    return as_left(state) if as_left(state) and not is_settled(journal, state, mine, folded) else ()
+    return as_left(state) if as_left(state) and not is_settled(journal, state, mine, folded, opened) else ()
 
 
-def is_settled(journal: Journal, state: JobState, mine: Entry, folded: Folded | None = None) -> bool:
+def is_settled(
+    journal: Journal, state: JobState, mine: Entry, folded: Folded | None = None, opened: Openings | None = None
+) -> bool:
     """Say whether another job on the vehicle of the job that `mine` opens settled since what that one left open.
 
     `folded` gives where another job stands; it may give None for one that was not written in after the last work here,
-    or cannot be read.
+    or cannot be read; `opened` keeps what was read of the others for the next question.
     """
-    there = _on(journal, state.vehicle, plate_of(journal, mine), name_of(mine), state.job, folded)
+    there = _on(journal, state.vehicle, plate_of(journal, mine), name_of(mine), state.job, folded, opened)
     own = Found(state)
     return own not in _unsettled([*(one for one in there if one.state.job != state.job), own])
 
@@ -125,20 +152,27 @@ def plate_of(journal: Journal, opened: Entry) -> str:
 
 
 def _on(
-    journal: Journal, vin: str, plate: str, name: str = "", job: str = "", folded: Folded | None = None
+    journal: Journal,
+    vin: str,
+    plate: str,
+    name: str = "",
+    job: str = "",
+    folded: Folded | None = None,
+    opened: Openings | None = None,
 ) -> list[Found]:
     """Return where each job on a vehicle stands: with this number, this plate, or that follows `job`, or `job` it.
 
     Behind them those that have nothing but its `name`, where neither number nor plate says that it is another one.
     """
+    opened = opened or Openings(journal)
     known = [*(finding.by_vin(journal, vin) if vin.strip() else ())]
     known += finding.by_registration(journal, plate) if plate.strip() else []
-    known += _followed(journal, job) if job else []
+    known += _followed(opened, job) if job else []
     states = _states(journal, dict.fromkeys(known), folded)
     number = vin.strip().upper()
     there = [Found(one) for one in states if not number or one.vehicle.strip().upper() in ("", number)]
     named = finding.by_name(journal, name)[:MOST_BY_NAME] if name else []
-    maybe = [one for one in named if one not in known and not _another(journal, one, vin, plate)]
+    maybe = [one for one in named if one not in known and not _another(opened, one, vin, plate)]
     return there + [Found(one, by_name=True) for one in _states(journal, maybe, folded)]
 
 
@@ -155,11 +189,9 @@ def _state(journal: Journal, job: str) -> JobState | Unread:
         return Unread(job, f"{error} ({WHY_NOT}). {TAKEN_SO}", last)
 
 
-def _another(journal: Journal, job: str, vin: str, plate: str) -> bool:
+def _another(opened: Openings, job: str, vin: str, plate: str) -> bool:
     """Whether the number or the plate of a job's vehicle says that it is another one."""
-    opened = next(iter(history(journal, job)))
-    its = (str(opened.body.get("vehicle", {}).get("vin", "")), plate_of(journal, opened))
-    pairs = [(plain_form(one), plain_form(two)) for one, two in zip((vin, plate), its, strict=True)]
+    pairs = zip((plain_form(vin), plain_form(plate)), opened.vehicle(job), strict=True)
     return any(one != two for one, two in pairs if one and two)
 
 
@@ -172,11 +204,10 @@ def _unsettled(there: list[Found], since: int = -1) -> list[Found]:
     return [one for one in left if one.state.worked_seq > max(settled, own.get(one.state.job, -1))]
 
 
-def _followed(journal: Journal, job: str) -> list[str]:
+def _followed(opened: Openings, job: str) -> list[str]:
     """Return the job that `job` comes back to, where this journal has it, and those that come back to `job`."""
-    scopes = {one.job or "": followed(str(one.body.get("scope", ""))) for one in journal.entries(kind="job-opened")}
-    back = scopes.get(job, "")
-    return [*([back] if back in scopes else []), *(one for one, before in scopes.items() if before == job)]
+    back = opened.follows.get(job, "")
+    return [*([back] if back in opened.follows else []), *(one for one, at in opened.follows.items() if at == job)]
 
 
 def _standing(one: Found) -> list[str]:

@@ -5,8 +5,8 @@ hold here: a job that is not finished, a run whose end nobody knows, what anothe
 record that is not as it was written can be accepted by nobody; a question not met or without proof can be accepted by
 its number, with a reason, and the entry and every sheet say so; one that the procedure leaves out holds nothing and is
 named; only a lead releases, or whom the shop names in `release.toml`; where no people file says who is a lead, a name
-alone releases, but never the name of somebody who did work in the bay; a release after which a correction opened
-something is given anew.
+alone releases, but never the name of somebody who did work in the bay; a release after which a correction, or
+another policy of the shop, opened something is given anew.
 """
 
 from __future__ import annotations
@@ -32,7 +32,7 @@ from witnessmark.journal import bodies, finding, moving
 from witnessmark.journal.entry import Draft, Entry
 from witnessmark.people.person import Person
 from witnessmark.report.read_now import counted
-from witnessmark.report.released import INTEGRITY, since, spell
+from witnessmark.report.released import INTEGRITY, since, spell, tightened
 
 NAMED = "release.toml"
 
@@ -85,7 +85,7 @@ def gate_of(audit: Audit) -> Gate:
     states = [body.state for _, body in case.all_of(bodies.State)]
     state = states[-1] if states else "open"
     already = state == "released"
-    again = already and bool(since(audit))
+    again = already and bool(since(audit) or tightened(audit))
     shut = [] if state == "finished" or again else [NOT_FINISHED.format(state)]
     looked = {body.actuation: body.safe for _, body in case.all_of(bodies.Inspection)}
     for run in case.timeline.actuations:
@@ -178,7 +178,12 @@ def release(shop: Shop, job: str, who: Acting, *, accept: Sequence[int] = (), wh
         raise InputError("what is accepted needs a reason", place="--why", hint="say why in a few words")
     accepted = tuple(spell(one) for one in found.held)
     body = bodies.State(
-        state="released", why=why.strip(), accepted=accepted, proven=who.proven, may_release=named(shop.folder)
+        state="released",
+        why=why.strip(),
+        accepted=accepted,
+        proven=who.proven,
+        may_release=named(shop.folder),
+        policy=kept.policy.said,
     )
     draft = Draft("state", job, who.person.actor, body=bodies.to_body(body))
     with shop.beside(job, "job release") as journal:

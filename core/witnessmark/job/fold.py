@@ -109,7 +109,7 @@ def advance(state: JobState, entry: Entry) -> JobState:
     after = bled.noted(state, bottle.noted(state, after), entry)
     after = worked.noted(resume.worked(filled(_after_run(after), entry), entry), entry)
     after = worked.stamped(after, entry, state.point) if change is not None else after
-    return replace(after, last_seq=entry.seq, last_wall_ns=entry.recorded.wall_ns)
+    return after.changed(last_seq=entry.seq, last_wall_ns=entry.recorded.wall_ns)
 
 
 def _after_run(state: JobState) -> JobState:
@@ -295,14 +295,14 @@ def _affect(state: JobState, entry: Entry, body: bodies.StepDone) -> JobState:
         if word in ("pressurise", "depressurise", "feed-off"):
             state = replace(state, pressurised=word == "pressurise")
             if word != "pressurise":  # what was read of it holds no more
-                state = replace(state, readings=tuple(one for one in state.readings if one[0] != PRESSURE))
+                state = state.changed(readings=tuple(one for one in state.readings if one[0] != PRESSURE))
     return _reservoir(state, entry, body)
 
 
 def _reservoir(state: JobState, entry: Entry, body: bodies.StepDone | bodies.Reading) -> JobState:
     """Take note of how the reservoir stands, if that is said."""
     empty = reservoir.said_in(reservoir.words_of(body))
-    state = replace(state, tank=state.tank.after(body, empty, entry.recorded), air=state.air or air.drawn(state, body))
+    state = state.changed(tank=state.tank.after(body, empty, entry.recorded), air=state.air or air.drawn(state, body))
     return state if empty is None else replace(state, reservoir_empty=empty, reservoir_said=entry.seq)
 
 
@@ -324,7 +324,7 @@ def _reading(state: JobState, entry: Entry, body: Body) -> JobState:
     state = not_safe.note(unclear.note(state, body), body)
     known = dict(state.readings)
     known[body.what] = ReadingState(body.amount, body.within, entry.recorded, body.pass_id, entry.seq, body.nipple)
-    state = replace(state, readings=tuple(known.items()), put_right="")
+    state = state.changed(readings=tuple(known.items()), put_right="")
     if body.what == PRESSURE:
         state = replace(state, pressurised=any(digit in "123456789" for digit in body.amount.value))
         state = state if body.within is False else replace(state, stays_open="")
@@ -339,7 +339,7 @@ def _past(state: JobState, step: str, act: str, pass_id: str, nipple: str) -> Jo
     point = state.point
     if point is None or not _fits(point, step, act, pass_id, nipple):
         return state if act == "skipped" else made_safe.besides(state, step)
-    past = replace(state, cursor=state.cursor + 1)
+    past = state.changed(cursor=state.cursor + 1)
     return past if act == "skipped" else made_safe.after(past, point)
 
 

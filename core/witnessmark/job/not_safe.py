@@ -40,7 +40,7 @@ def makes_safe(state: JobState, point: Point | None) -> bool:
 def note(state: JobState, body: bodies.StepDone | bodies.Reading) -> JobState:
     """Take note that a step was said not to be so, or that it was done or read after that, and of a service mode."""
     if not (isinstance(body, bodies.StepDone) and body.act == "skipped"):
-        state = replace(state, mode_on=service_mode.is_on((body.affects, *body.also), state.mode_on))
+        state = state.changed(mode_on=service_mode.is_on((body.affects, *body.also), state.mode_on))
     point = state.point
     if point is None or point.step is None or body.step != point.step.id or not makes_safe(state, point):
         return state

@@ -49,7 +49,7 @@ def worked(state: JobState, entry: Entry) -> JobState:
     if at.basis != "typed":
         if state.status == "paused":
             return state
-        return replace(state, worked_wall_ns=entry.recorded.wall_ns, card_wall_ns=0, card_unsure=False)
+        return state.changed(worked_wall_ns=entry.recorded.wall_ns, card_wall_ns=0, card_unsure=False)
     if entry.kind == "step" and entry.body.get("step") in (UNWRITTEN, UNEXPLAINED):
         return replace(state, card_wall_ns=max(state.card_wall_ns, at.from_ns), card_unsure=True)
     if not at.timed:  # a note, a reason, a mark: it lay for as long as before

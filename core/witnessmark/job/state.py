@@ -7,7 +7,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from decimal import Decimal
-from typing import Literal
+from typing import Any, Literal
 
 from witnessmark.job.steps import Point
 from witnessmark.job.tank import NOT_KNOWN, Tank
@@ -131,7 +131,7 @@ class Flow:
     before_ml: Decimal
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True)
 class JobState:
     """Where a job stands after its entry `last_seq`.
 
@@ -269,6 +269,15 @@ class JobState:
     followed_said: int = -1
     unrun: tuple[tuple[str, int], ...] = ()
     unopened: frozenset[tuple[str, str]] = frozenset()
+
+    def changed(self, **fields: Any) -> JobState:
+        """Return the state with some fields otherwise, as `replace` does in ten times as long: for every entry."""
+        if strange := fields.keys() - self.__dict__.keys():
+            raise TypeError(f"a state has no {', '.join(strange)}")
+        one = object.__new__(JobState)
+        one.__dict__.update(self.__dict__)
+        one.__dict__.update(fields)
+        return one
 
     @property
     def point(self) -> Point | None:

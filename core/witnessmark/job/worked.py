@@ -42,8 +42,8 @@ def stamped(state: JobState, entry: Entry, before: Point | None) -> JobState:
     look = entry.body.get("step") == LEVEL_LOOK and not entry.body.get("affects")
     closed = left_standing(before) and not left_standing(state.point)
     followed = entry.seq if closed else state.followed_said
-    return replace(
-        state, worked_seq=entry.seq, followed_said=followed, level_said=entry.seq if look else state.level_said
+    return state.changed(
+        worked_seq=entry.seq, followed_said=followed, level_said=entry.seq if look else state.level_said
     )
 
 

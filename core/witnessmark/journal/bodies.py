@@ -300,7 +300,8 @@ class State(Body, frozen=True, kw_only=True):
     """kind `state`. The job's state from here on, and why.
 
     `accepted` is what stood open at a release and was accepted, each in words. `proven` says how whoever released
-    proved to be that person (`pin`, `name only`), `may_release` whom the shop's file allowed to, besides its leads.
+    proved to be that person (`pin`, `name only`), `may_release` whom the shop's file allowed to, besides its leads,
+    `policy` by whose tolerances it was found open, in words.
     With `paused`, `open_nipples` stood open and the feed was `pressurised`; with `open`, `again` is why all that may
     have changed is asked again.
     """
@@ -313,6 +314,7 @@ class State(Body, frozen=True, kw_only=True):
     again: str = ""
     proven: str = ""
     may_release: tuple[str, ...] | None = None
+    policy: str = ""
 
 
 class CodeScan(Body, frozen=True, kw_only=True):

@@ -34,7 +34,7 @@ from witnessmark.journal.head import Head
 from witnessmark.journal.no_job import no_job
 from witnessmark.journal.tree import LEVEL, StoredTree
 
-_BATCH = 512
+_FIRST, _BATCH = 8, 512
 _KEEP = "INSERT INTO personal VALUES (?, ?, ?, ?, ?, ?)"
 _ROW = "SELECT seq, COALESCE(CAST(text AS BLOB), x'') FROM entries"
 """The exact bytes, whatever damage made of them."""
@@ -163,13 +163,13 @@ class Journal:
         where = "".join(f" AND {name} = :{name}" for name, value in wanted if value is not None)
         if kind is not None and kind not in tables.OF_THE_WORK:
             where += f" AND {tables.SOUGHT_BY_KIND}"
-        query = f"{_ROW} WHERE seq > :after{where} ORDER BY seq LIMIT {_BATCH}"
+        query, most = f"{_ROW} WHERE seq > :after{where} ORDER BY seq LIMIT :most", _FIRST
         while True:
-            rows = self._rows(query, {"after": after_seq, **dict(wanted)})
+            rows = self._rows(query, {"after": after_seq, "most": most, **dict(wanted)})
             yield from rows
-            if len(rows) < _BATCH:
+            if len(rows) < most:
                 return
-            after_seq = rows[-1][0]
+            after_seq, most = rows[-1][0], _BATCH
 
     def entry(self, seq: int) -> Entry:
         """Return entry `seq`. Raises InputError when there is none, JournalError when it is damaged."""

@@ -35,7 +35,7 @@ from witnessmark.report.put_right import put_right
 from witnessmark.report.read_now import counted, on_both, taken_back
 from witnessmark.report.reads import reads
 from witnessmark.report.refused import refused
-from witnessmark.report.released import release, since
+from witnessmark.report.released import release, since, tightened
 from witnessmark.report.seen import OPEN, seen, where
 from witnessmark.report.standing import standing
 from witnessmark.report.times import Times
@@ -67,7 +67,10 @@ def facts(audit: Audit, *, zone: tzinfo = UTC, beside: Beside = ALONE) -> dict[s
         "standing": standing(case),
         "before": {"job": before(case), "left": [] if _state(case)[0] == "released" else left_before(held)},
         "release": _release(audit, times, beside),
-        "since": [{**_asked_open(audit, one, beside), "cites": list(one.cites)} for one in since(audit)],
+        "since": [
+            {**_asked_open(audit, one, beside), "number": one.number, "cites": list(one.cites)} for one in since(audit)
+        ],
+        "tightened": [_asked_open(audit, one, beside) for one in tightened(audit)],
         "vehicle": dict(case.opened.vehicle),
         "customer": case.opened.customer,
         "procedure": _procedure(case),

@@ -11,6 +11,7 @@ from typing import Any
 from witnessmark.audit.amended import SAME, without_list
 from witnessmark.audit.case import Case
 from witnessmark.audit.cited import ranges
+from witnessmark.audit.policy import DEFAULT, Policy
 from witnessmark.audit.run import Audit
 from witnessmark.audit.say import listing
 from witnessmark.audit.verdict import Finding
@@ -23,6 +24,8 @@ BY_NAME = "no PIN was asked for and the shop has no people file, so nothing show
 """What a release by name only rests on."""
 BESIDE = " by the system's clock"
 """What is said of the time of a release that was not written on the practice clock of its job."""
+BY_POLICY = (28, 31)
+"""The questions that rest on a tolerance of the shop's policy."""
 INTEGRITY = 30
 """The question that only something held elsewhere can answer: without it, it has no proof at any release."""
 PROVEN = {
@@ -48,6 +51,7 @@ def release(case: Case, times: Times) -> dict[str, Any] | None:
         "why": body.why,
         "proven": body.proven,
         "proven_text": PROVEN.get(body.proven, body.proven),
+        "policy": body.policy,
         "may_release": None if body.may_release is None else list(body.may_release),
         "allowed": _allowed(body),
         "accepted": accepted,
@@ -74,6 +78,26 @@ def since(audit: Audit) -> list[Finding]:
         and (one.number, one.answer) != (INTEGRITY, "no proof")
         and not _as_accepted(one, accepted.get(str(one.number), ""))
     ]
+
+
+def tightened(audit: Audit) -> list[Finding]:
+    """Return what is open in a released job by other tolerances than those of its release, and was not accepted."""
+    states = audit.case.all_of(bodies.State)
+    if not states or states[-1][1].state != "released" or not other_policy(states[-1][1].policy, audit.case.policy):
+        return []
+    accepted = dict(one.partition(": ")[0].split(" ", 1) for one in states[-1][1].accepted if " " in one)
+    known = {one.number for one in since(audit)}
+    found = (one for one in audit.findings if one.number in BY_POLICY and one.answer in ("not met", "no proof"))
+    return [
+        one
+        for one in found
+        if one.number not in known and not accepted.get(str(one.number), "").endswith(("not met", one.answer))
+    ]
+
+
+def other_policy(then: str, now: Policy) -> bool:
+    """Say whether a job is audited by other tolerances than its release was; one that says none had none of a shop."""
+    return now.said != (then or DEFAULT.said)
 
 
 def spell(one: Finding) -> str:

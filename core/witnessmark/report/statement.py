@@ -13,7 +13,7 @@ from typing import Any
 
 from witnessmark.audit.say import counted, listing
 from witnessmark.report.facts import CROWDED
-from witnessmark.report.released import BY_NAME
+from witnessmark.report.released import BY_NAME, INTEGRITY
 from witnessmark.report.sheet import deciding, environment
 from witnessmark.report.witness import SAID
 
@@ -92,13 +92,13 @@ def grades(facts: dict[str, Any]) -> list[str]:
 def tag(facts: dict[str, Any], others: Sequence[str] = ()) -> str:
     """Return the HTML of the key tag: NOT RELEASED and what is open, or that the job is released and by whom.
 
-    What stands open on the vehicle is on top, then what a correction opened since the release; `others` is what other
-    jobs left open.
+    What stands open on the vehicle is on top, then what a correction opened since the release: that the record is not
+    as it was written stands above it by itself. `others` is what other jobs left open.
     """
     accepted = (facts["release"] or {}).get("accepted", ())
     stands = [*({"text": one} for one in others), *facts["standing"]]
     more = {**_on_tag(facts["open"]), **_accepted(accepted), "standing": stands, "others": others}
-    more["since"] = _worst_first(facts["since"])
+    more["since"] = _worst_first(one for one in facts["since"] if one["number"] != INTEGRITY)
     return environment().get_template("tag.html.j2").render({**facts, **more, "by_name": BY_NAME, "most": MOST_ON_TAG})
 
 

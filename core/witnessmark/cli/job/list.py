@@ -36,8 +36,9 @@ def list_(
     """List the jobs of this bay, the last one first; under each what it left open on the vehicle.
 
     Under one that is not released also what is not as asked and what the job that it comes back to left open, under a
-    released one what was accepted as open, and what a correction opened since. The whole journal is checked: a job
-    whose record is not as it was written says so, and one that cannot be read stands in the list whatever is asked for.
+    released one what was accepted as open, and what a correction opened since: each question by its number and the
+    short name that --finding takes; `audit JOB` tells it whole. The whole journal is checked: a job whose record is not
+    as it was written says so, and one that cannot be read stands in the list whatever is asked for.
 
     With options, those that all of them fit.
     """
@@ -50,6 +51,7 @@ def list_(
     from witnessmark.host.history import history
     from witnessmark.host.listed import Listed
     from witnessmark.host.looking import left_open, worked_on
+    from witnessmark.host.other_jobs import Openings
     from witnessmark.job.state import JobState
     from witnessmark.journal import moving
 
@@ -72,7 +74,7 @@ def list_(
         def known(job: str) -> JobState | None:
             return one if isinstance(one := stands(job), JobState) else None
 
-        asks = cache(questions.load)
+        asks, opened = cache(questions.load), Openings(journal)
         for line in lines:
             if not all(line.job in jobs for jobs in asked):
                 continue
@@ -87,7 +89,7 @@ def list_(
             entries = list(history(journal, line.job))
             if by and not worked_on(entries, by):
                 continue
-            listed = Listed(shop, journal, entries, state, checked, known, last, asks)
+            listed = Listed(shop, journal, entries, state, checked, known, last, asks, opened)
             why = left_open(listed.findings, finding) if finding else []
             if finding and not why:
                 continue
@@ -100,7 +102,8 @@ def list_(
             what = f"{_vehicle(entries)}{state.procedure.title}"
             head = f"{line.job:<10} {state.status:<9} {open_:<12} {where:<14} {size:>12}"
             click.echo(f"{head}  {_scope(entries):<{SCOPE}}  {what}")
-            for text in (*listed.lines, *(f"{one.number} {one.title} {one.answer}: {one.text}" for one in why)):
+            named = [f"left open: {'; '.join(map(listed.brief, why))}"] if why else []
+            for text in (*listed.lines, *named):
                 click.echo(f"    {text}")
     if not lines:
         click.echo("no job yet; open one with `witnessmark job open`")
