@@ -79,3 +79,17 @@ def test_a_run_keyed_in_anew_takes_both_its_ends_along_and_the_first_of_three_is
     assert (first.seq, last.seq) == (1, 9)
     (middle,) = (one for one in as_corrected(job.entries(), frozenset({1, 2})) if one.kind == "intent")
     assert middle.seq == 5
+
+
+def test_a_pass_that_was_taken_in_and_taken_back_before_anything_was_done_of_it_is_asked_for_by_nobody() -> None:
+    job = visit().step("run-again", 200, act="done", pass_id="p3", **TYPED)
+    assert "p3" in found(job, 4).text and found(job, 4).answer == "no proof"
+    before = numbered(visit())
+    for number, one in numbered(back(job)).items():
+        assert (one.answer, one.text) == (before[number].answer, before[number].text)
+    assert "p3" in found(back(job, job.open("fr", "p3", 210, **TYPED).last()), 4).text, "its nipple was said to be open"
+
+
+def test_that_a_planned_pass_is_to_be_done_again_stands_as_first_written_where_that_was_taken_back() -> None:
+    job = back(visit().step("run-again", 200, act="done", pass_id="p4", **TYPED))
+    assert found(job, 4).answer == "no proof" and "p4 is to be done again" in found(job, 4).text

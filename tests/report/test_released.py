@@ -135,3 +135,19 @@ def test_a_tag_of_a_released_job_names_what_was_accepted_what_is_not_met_first()
     assert "No leak? not met: it drips" in Page(tag(of(leaking()))).text
     many = Page(tag(of(released(accepted=tuple(f"{n} Was it {n}? no proof: no" for n in range(1, 15)))))).text
     assert "Was it 8? no proof and 6 more" in many and "Was it 9?" not in many
+
+
+def test_what_a_correction_opened_is_not_open_once_that_was_corrected_back_and_both_stay_told() -> None:
+    job = released()
+    seq = next(one.seq for one in job.entries() if one.kind == "reading" and one.body["what"] == "feed-pressure")
+    was = job.entries()[seq].body["amount"]
+    for value in ("0.2", was["value"]):
+        amount = {"unit": was["unit"], "value": value}
+        body = {"instead": {"amount": amount}, "reason": "misread", "target": seq}
+        last = job.add("amendment", body, 720, by="person:l-heron")
+        told = of(job)
+        assert any(one["number"] == 11 for one in told["since"]) == (value == "0.2")
+    line = f"{was['value']} {was['unit']}, then 0.2 {was['unit']}, then {was['value']} {was['unit']}"
+    said = f"{line} (entry {seq}, corrected in entries {last - 1} {last})"
+    assert said in told["values"][0] and said in Page(statement(told)).text
+    assert [one["seq"] for one in told["entries"][seq]["corrected"]] == [last - 1, last]

@@ -17,7 +17,7 @@ from typing import Any
 import msgspec
 
 from witnessmark.audit.differing import differing
-from witnessmark.audit.keyed_anew import keyed_anew
+from witnessmark.audit.keyed_anew import keyed_anew, not_begun
 from witnessmark.audit.say import listing
 from witnessmark.audit.verdict import Finding
 from witnessmark.journal.entry import AT, OCCURRED, WITHDRAWN, Entry, withdrawn
@@ -103,7 +103,7 @@ def without_taken_back(entries: Sequence[Entry], only: Set[int] | None = None) -
     """
     gone = withdrawn(entries)
     if only is not None and gone:
-        gone = (gone & only) | keyed_anew(entries, gone - only)
+        gone = (gone & only) | keyed_anew(entries, gone - only) | not_begun(entries)
     if not gone:
         return tuple(entries)
     return tuple(msgspec.structs.replace(one, kind="note", body={}) if one.seq in gone else one for one in entries)

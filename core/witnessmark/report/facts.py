@@ -132,7 +132,7 @@ def _job(case: Case, times: Times, beside: Beside, done: Worked) -> dict[str, An
         "shop": beside.origin or (sealed["origin"] if (sealed := seal(beside.note)) else ""),
         "title": case.opened.title,
         "scope": case.opened.scope,
-        "asked": _asked(case),
+        "asked": _asked(counted(case)),
         "grade": case.opened.grade,
         "link": case.opened.link,
         "complaint": case.opened.complaint,
