@@ -93,3 +93,23 @@ def test_a_pass_that_was_taken_in_and_taken_back_before_anything_was_done_of_it_
 def test_that_a_planned_pass_is_to_be_done_again_stands_as_first_written_where_that_was_taken_back() -> None:
     job = back(visit().step("run-again", 200, act="done", pass_id="p4", **TYPED))
     assert found(job, 4).answer == "no proof" and "p4 is to be done again" in found(job, 4).text
+
+
+def test_a_closing_said_with_a_reading_is_one_closing_and_an_amount_that_adds_up_is_one_amount() -> None:
+    job = Job(WHOLE, scope="nipples fl", u=0, grade="told").open("fl", "p4", 100, **TYPED)
+    more = {"step": "torque", "pass_id": "p4", "nipple": "fl", "extra": {"also": ["closed", "capped"]}, **TYPED}
+    job.read("torque", "8.1 N.m", 130, **more)
+    back(job).read("torque", "8 N.m", 131, **more).read("volume", "900 mL", 140, pass_id="p4", **TYPED)
+    back(job).read("volume", "90 mL", 140, pass_id="p4", **TYPED)
+    assert found(job, 9).answer == "met" and found(job, 4).answer == "met"
+    first, last = as_first_written(job.entries()), as_corrected(job.entries())
+    for each, torque, volume in ((first, ["8.1", "8"], ["900"]), (last, ["8"], ["90"])):
+        read = [(one.body["what"], one.body["amount"]["value"]) for one in each if one.kind == "reading"]
+        assert read == [*(("torque", one) for one in torque), *(("volume", one) for one in volume)]
+        assert sum("closed" in one.body.get("also", ()) for one in each) == 1
+
+
+def test_what_a_card_left_empty_at_first_is_all_there_is_once_it_is_keyed_in() -> None:
+    job = Job(WHOLE, scope="nipples fl", u=0, grade="told").open("fl", "p4", 100, **TYPED)
+    job.step("not-written", 120, answer="close", pass_id="p4", nipple="fl", **TYPED)
+    assert found(back(job).close("fl", 130, "p4", **TYPED), 9).answer == "met"

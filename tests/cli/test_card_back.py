@@ -55,7 +55,9 @@ def test_a_run_is_taken_back_with_both_its_ends_and_line_by_line_further(bay: Ba
     state = entering.state_of(bay.shop, job)
     assert (state.cursor, state.runs, state.open_nipples) == (3, (), ("rr",))
     key(bay, job, *BEFORE[3:], CLOSES)
-    assert "as corrected met" in findings(bay, job)["served"]["text"], "what was first written stays beside it"
+    served = findings(bay, job)["served"]
+    assert served["answer"] == "met", "it was done once, at either time"
+    assert "corrected in entry" in served["text"] and "same answer" in served["text"]
 
 
 def test_the_last_line_of_a_whole_card_is_taken_back_at_the_next_sitting(bay: Bay, job: str) -> None:

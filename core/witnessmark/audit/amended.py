@@ -17,7 +17,7 @@ from typing import Any
 import msgspec
 
 from witnessmark.audit.differing import differing
-from witnessmark.audit.keyed_anew import keyed_anew, not_begun
+from witnessmark.audit.keyed_anew import keyed_anew, not_begun, note
 from witnessmark.audit.say import listing
 from witnessmark.audit.verdict import Finding
 from witnessmark.journal.entry import AT, OCCURRED, WITHDRAWN, Entry, withdrawn
@@ -91,7 +91,7 @@ def as_corrected(entries: Sequence[Entry], only: Set[int] | None = None) -> tupl
             instead[target] = instead.get(target, {}) | fields
     counted = without_taken_back(entries, only)
     return tuple(
-        _as_corrected(one, instead[one.seq]) if one is first and one.seq in instead else one
+        _as_corrected(one, instead[one.seq]) if one.kind == first.kind and one.seq in instead else one
         for one, first in zip(counted, entries, strict=True)
     )
 
@@ -101,12 +101,13 @@ def without_taken_back(entries: Sequence[Entry], only: Set[int] | None = None) -
 
     Where `only` is given, it is of those; the rest stands, and what was keyed in anew in its place does not.
     """
-    gone = withdrawn(entries)
+    gone, anew = withdrawn(entries), {}
     if only is not None and gone:
-        gone = (gone & only) | keyed_anew(entries, gone - only) | not_begun(entries)
-    if not gone:
+        anew = keyed_anew(entries, gone - only)
+        gone = (gone & only) | not_begun(entries)
+    if not gone and not anew:
         return tuple(entries)
-    return tuple(msgspec.structs.replace(one, kind="note", body={}) if one.seq in gone else one for one in entries)
+    return tuple(note(one) if one.seq in gone else anew.get(one.seq, one) for one in entries)
 
 
 def _as_corrected(one: Entry, instead: Mapping[str, object]) -> Entry:

@@ -1,40 +1,58 @@
 """What was keyed in anew in the place of what was taken back, and what was taken back before anything was done by it.
 
 The entries of a job flow in, those that stand in another's place flow out. Rules that hold here: what was taken back
-and keyed in anew was done once, so a reading of the record has the one or the other and never both; it stands in the
-place of the first of its kind that was taken back at the same point of the walk, as does what was taken back once
-more; a run that is not there has no end either. That a pass which the job did not plan was taken in says of no work
-that it was done: taken back with nothing of that pass in the record it counts in no reading.
+and keyed in anew was done once, so of an opening, a closing, a run and an amount that adds up a reading of the record
+has the one or the other and never both; it stands in the place of the first of its kind that was taken back at the
+same nipple and pass, as does what was taken back once more; a run that is not there has no end either. That a pass
+which the job did not plan was taken in says of no work that it was done: taken back with nothing of that pass in the
+record it counts in no reading.
 """
 
 from __future__ import annotations
 
 from collections.abc import Sequence, Set
 
+import msgspec
+
+from witnessmark.audit.timeline import VOLUMES
 from witnessmark.journal.entry import Entry, withdrawn
-from witnessmark.procedure.own import REDO, UNWRITTEN
+from witnessmark.procedure.own import REDO
 
 Point = tuple[str, ...]
+CLOSED = "closed"
 
 
-def keyed_anew(entries: Sequence[Entry], kept: Set[int]) -> frozenset[int]:
-    """Return the entries that were keyed in anew in the place of those that were taken back and are `kept`."""
+def keyed_anew(entries: Sequence[Entry], kept: Set[int]) -> dict[int, Entry]:
+    """Return by its `seq` what is left of each entry that was keyed in anew in the place of one that is `kept`.
+
+    That is a note, or where a reading or a step also says that a nipple was closed, the same without that.
+    """
     back = withdrawn(entries)
     gone = {one.seq: one for one in entries if one.seq in back}
-    waiting: dict[Point, list[Entry]] = {}
-    anew: set[int] = set()
+    waiting: dict[Point, list[int]] = {}
+    anew: dict[int, Entry] = {}
     for one in entries:
         target = one.body.get("target") if one.kind == "amendment" else None
-        if target in gone:
-            one = gone.pop(target)
-            waiting.setdefault(_point(one), []).append(one)
-        elif one.occurred.basis == "typed" and (there := waiting.get(_point(one))):
-            first = min(there, key=lambda each: each.seq)
-            there.remove(first)
-            if first.seq in kept or first.seq in anew:
-                anew.add(one.seq)
+        if target in gone and (point := _point(gone.pop(target))):
+            waiting[point] = sorted((*waiting.get(point, ()), target))
+        elif one.occurred.basis == "typed" and waiting.get(_point(one)):
+            first = waiting[_point(one)].pop(0)
+            if first in kept or first in anew:
+                anew[one.seq] = _without(one)
     runs = {one.seq for one in entries if one.seq in anew and one.kind == "intent"}
-    return frozenset(anew | {one.seq for one in entries if one.kind == "outcome" and one.body.get("actuation") in runs})
+    ends = {one.seq: note(one) for one in entries if one.kind == "outcome" and one.body.get("actuation") in runs}
+    return anew | ends
+
+
+def note(one: Entry) -> Entry:
+    """Return an entry that says nothing, in the place of another."""
+    return msgspec.structs.replace(one, kind="note", body={})
+
+
+def _without(one: Entry) -> Entry:
+    also = [word for word in one.body.get("also", ()) if word != CLOSED]
+    besides = len(also) < len(one.body.get("also", ())) and one.body.get("what") not in VOLUMES
+    return msgspec.structs.replace(one, body={**one.body, "also": also}) if besides else note(one)
 
 
 def not_begun(entries: Sequence[Entry]) -> frozenset[int]:
@@ -47,14 +65,19 @@ def not_begun(entries: Sequence[Entry]) -> frozenset[int]:
 
 
 def _point(one: Entry) -> Point:
-    """Return what names the place of the walk at which an entry was keyed in, whatever was written there."""
+    """Return the opening, closing, run or amount that an entry tells of and that, told twice, would have been twice.
+
+    Empty for any other, and for one that says that a card leaves it empty: what is keyed in then is all there is.
+    """
     body = one.body
-    silent = body.get("step") == UNWRITTEN
     if one.kind == "intent":
         name = "run"
-    elif one.kind in ("step", "reading"):
-        by_act = {"opened": "open", "closed": "close"}.get(str(body.get("act")), "")
-        name = str(body.get("answer") if silent else by_act or body.get("step"))
+    elif body.get("act") in ("opened", "closed"):
+        name = str(body["act"])
+    elif body.get("what") in VOLUMES:
+        name = str(body["what"])
+    elif CLOSED in body.get("also", ()):
+        name = CLOSED
     else:
-        name = f"{one.kind} {body.get('when', '')}{body.get('what', '')}"
+        return ()
     return name, str(body.get("pass_id") or ""), str(body.get("nipple") or "")
