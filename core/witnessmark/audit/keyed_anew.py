@@ -33,7 +33,7 @@ def keyed_anew(entries: Sequence[Entry], kept: Set[int]) -> dict[int, Entry]:
     anew: dict[int, Entry] = {}
     for one in entries:
         target = one.body.get("target") if one.kind == "amendment" else None
-        if target in gone and (point := _point(gone.pop(target))):
+        if isinstance(target, int) and target in gone and (point := _point(gone.pop(target))):
             waiting[point] = sorted((*waiting.get(point, ()), target))
         elif one.occurred.basis == "typed" and waiting.get(_point(one)):
             first = waiting[_point(one)].pop(0)
@@ -59,7 +59,7 @@ def not_begun(entries: Sequence[Entry]) -> frozenset[int]:
     """Return the entries that took in a pass besides the plan and were taken back before anything of it was done."""
     gone = withdrawn(entries)
     planned = {name for one in entries if one.kind == "job-opened" for name in one.body.get("plan", ())}
-    of = [(one.seq, one.body.get("pass_id"), one.body.get("step") == REDO) for one in entries]
+    of = [(one.seq, str(one.body.get("pass_id") or ""), one.body.get("step") == REDO) for one in entries]
     begun = {name for _, name, taken_in in of if name and not taken_in}
     return frozenset(seq for seq, name, taken_in in of if taken_in and seq in gone and name not in planned | begun)
 
