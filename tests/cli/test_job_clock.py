@@ -3,12 +3,12 @@
 from __future__ import annotations
 
 import json
-from datetime import datetime
 from pathlib import Path
 
 import pytest
 from tests.cli.bay import DATA, Bay
 
+from witnessmark.audit.say import moment
 from witnessmark.clock import NS, PracticeClock, SystemClock
 from witnessmark.errors import LocalError
 from witnessmark.host import job_clock
@@ -61,7 +61,8 @@ def test_without_the_practice_vehicle_it_is_said_that_the_time_is_the_systems(
     made = bay.entries(kind="amendment")[0]
     assert made.recorded.rate == 1
     days = [line for line in bay.fine("job", "show", made.job or "").splitlines() if line[:1].isdigit()]
-    written = datetime.fromtimestamp((int(made.occurred.start) + int(made.occurred.end)) // 2 // NS)
+    written = moment((made.occurred.from_ns + made.occurred.to_ns) // 2, None)
+    assert written is not None
     assert days[-1] == written.strftime("%Y-%m-%d") and days[-2] > days[-1]
     last = bay.fine("job", "show", made.job or "").splitlines()[-1]
     assert last.split()[1] == written.strftime("%H:%M:%S") and last.endswith("[the system's clock]")
