@@ -13,7 +13,7 @@ from witnessmark.audit import amended
 from witnessmark.audit.amended import on_both
 from witnessmark.audit.run import audit
 from witnessmark.audit.verdict import Detail, Finding
-from witnessmark.host import questions
+from witnessmark.host.extending import questions
 from witnessmark.journal import bodies
 
 

@@ -7,7 +7,7 @@ import math
 import pytest
 from tests.audit.jobs import Job, edit
 
-from witnessmark.audit import fluid_test, flush
+from witnessmark.audit.fluid import fluid_test, flush
 from witnessmark.procedure.model import Nipple
 
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 from tests.audit.jobs import TRUCK, TRUCK_TEXT, clean, kept
 from tests.audit.shipped import ask
 
-from witnessmark.audit.mends import every_mend
+from witnessmark.audit.grounds.mends import every_mend
 
 COVER = """
 [[steps_after]]

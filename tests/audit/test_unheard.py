@@ -8,8 +8,8 @@ import pytest
 from tests.audit.jobs import TRUCK, Job, serve
 from tests.audit.shipped import QUESTIONS
 
+from witnessmark.audit.grounds.unheard import gaps
 from witnessmark.audit.run import audit
-from witnessmark.audit.unheard import gaps
 from witnessmark.audit.verdict import Finding
 
 CLAIM_THAT_NOTHING_RAN = ("right-nipple", "pump-rest", "refusals", "link", "session-alive")

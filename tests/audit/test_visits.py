@@ -5,7 +5,7 @@ from __future__ import annotations
 import pytest
 from tests.audit.jobs import Job
 
-from witnessmark.audit.visits import visits
+from witnessmark.audit.grounds.visits import visits
 
 
 def pressure(job: Job) -> str:

@@ -10,7 +10,7 @@ from tests.cli.bay import DATA, Bay
 from tests.cli.test_empty_card import keyed, made, open_job
 from tests.cli.test_entering import CARD, DAY
 
-from witnessmark.host import entering
+from witnessmark.host.card import entering
 
 FED = """
 [[steps_before]]

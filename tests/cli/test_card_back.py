@@ -14,8 +14,8 @@ from tests.cli.test_keyed_in_papers import paper
 from witnessmark.audit.amended import as_corrected
 from witnessmark.clock import ManualClock
 from witnessmark.errors import InputError
-from witnessmark.host import entering
-from witnessmark.host.card_back import taken_back
+from witnessmark.host.card import entering
+from witnessmark.host.card.card_back import taken_back
 from witnessmark.journal import amendment, bodies
 from witnessmark.journal.entry import Entry, Recorded, corrected, occurred, withdrawn
 

@@ -15,8 +15,8 @@ from tests.cli.test_entering import BOXED
 from tests.cli.test_keyed_in_papers import paper
 
 from witnessmark.clock import ManualClock
-from witnessmark.host import entering
-from witnessmark.job import resume
+from witnessmark.host.card import entering
+from witnessmark.job.walk import resume
 from witnessmark.journal import bodies
 from witnessmark.journal.entry import Draft, Entry
 

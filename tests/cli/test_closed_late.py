@@ -9,12 +9,12 @@ from tests.cli.bay import Bay
 from tests.cli.test_empty_card import BEFORE, findings, keyed, open_job
 from tests.cli.test_entering import BOXED, CARD
 
-from witnessmark.host import entering
-from witnessmark.job.closed_late import SAYS
+from witnessmark.host.card import entering
 from witnessmark.job.keys.again import beside
 from witnessmark.job.screens.now import next_view
-from witnessmark.job.state import JobState
 from witnessmark.job.view import View
+from witnessmark.job.walk.closed_late import SAYS
+from witnessmark.job.walk.state import JobState
 from witnessmark.journal import bodies
 from witnessmark.journal.entry import Draft
 

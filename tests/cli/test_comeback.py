@@ -14,7 +14,7 @@ from witnessmark.cli.bay.dialog import Dialog
 from witnessmark.cli.bay.screen import Screen
 from witnessmark.host.closing import state_of
 from witnessmark.job.screens.earlier_view import earlier_view
-from witnessmark.job.steps import LEFT, THE_RECORD
+from witnessmark.job.walk.steps import LEFT, THE_RECORD
 from witnessmark.journal import bodies
 from witnessmark.journal.entry import Draft
 from witnessmark.procedure.mending import REPLACED

@@ -10,10 +10,10 @@ import pytest
 from tests.cli.bay import DATA, Bay
 from tests.cli.test_entering import BOXED, CARD, CHECK, DAY
 
-from witnessmark.host import entering
+from witnessmark.host.card import entering
 from witnessmark.job.screens.now import next_view
-from witnessmark.job.state import ACCEPT, REDO, JobState
-from witnessmark.job.steps import walk
+from witnessmark.job.walk.state import ACCEPT, REDO, JobState
+from witnessmark.job.walk.steps import walk
 from witnessmark.journal import bodies
 from witnessmark.journal.entry import Draft, Entry
 from witnessmark.procedure import load

@@ -10,10 +10,10 @@ from tests.cli.bay import DATA, Bay
 
 from witnessmark.clock import SystemClock
 from witnessmark.errors import InputError
-from witnessmark.host import entering
-from witnessmark.job import resume
-from witnessmark.job.places import places
-from witnessmark.job.steps import Point, walk
+from witnessmark.host.card import entering
+from witnessmark.job.walk import resume
+from witnessmark.job.walk.places import places
+from witnessmark.job.walk.steps import Point, walk
 from witnessmark.journal import entry as entries_
 from witnessmark.journal import lock as locks
 from witnessmark.procedure import load

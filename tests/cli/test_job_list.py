@@ -10,7 +10,7 @@ import pytest
 from tests.cli.bay import DATA, MAP, PROCEDURE, Bay
 from tests.report.test_sheet import Page
 
-from witnessmark.host import questions
+from witnessmark.host.extending import questions
 from witnessmark.journal import bodies
 from witnessmark.journal.entry import Draft
 

@@ -12,7 +12,7 @@ from tests.cli.bay import Bay
 from tests.cli.test_empty_card import BEFORE, CLOSES, open_job
 from tests.cli.test_entering import BOXED, DAY
 
-from witnessmark.report.timeline_svg import moments, overview
+from witnessmark.report.drawing.timeline_svg import moments, overview
 
 NOT_DRAWN = "Of 1 moment only the day is known: not drawn, or drawn as open to where it may have been."
 

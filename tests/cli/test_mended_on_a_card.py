@@ -9,7 +9,7 @@ from tests.cli.bay import Bay
 from tests.cli.test_closed_late import SEPARATE, job_of
 from tests.cli.test_empty_card import BEFORE, findings, keyed
 
-from witnessmark.host import entering
+from witnessmark.host.card import entering
 from witnessmark.procedure.mending import REPLACED, TIGHTENED
 
 RL = '{ id = "rl", name = "rear left", circuit = "two", torque = { low = "7 N.m", high = "9 N.m" } }'

@@ -17,7 +17,7 @@ from witnessmark.cli.main import witnessmark
 from witnessmark.errors import InputError, LocalError
 from witnessmark.host.roster import PEOPLE
 from witnessmark.host.shop import Shop
-from witnessmark.job.approval import find
+from witnessmark.job.allowed.approval import find
 from witnessmark.journal.bodies import Intent, Outcome, to_body
 from witnessmark.journal.entry import Draft, Entry
 from witnessmark.mapping.load import digest, from_text, load

@@ -72,7 +72,7 @@ def test_the_code_holds_the_note_and_nothing_of_the_customer(bay: Bay, job: str,
     assert "AB-12 X" in sheet and "Zoe Invented" in sheet
     note = note_of(sheet)
     assert not any(word in note for word in ("AB-12", "Zoe", VIN, "otter"))
-    from witnessmark.report.qr import qr
+    from witnessmark.report.drawing.qr import qr
 
     assert qr_picture.modules(code_of(sheet)) == qr_picture.modules(str(qr(note)))
     assert qr_picture.read(code_of(sheet)) in (note, None)

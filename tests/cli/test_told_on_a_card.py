@@ -10,7 +10,7 @@ from tests.cli.test_empty_card import BEFORE, findings, keyed, made, open_job
 from tests.cli.test_entering import CARD
 from tests.job.test_asking import STEPS
 
-from witnessmark.host import entering
+from witnessmark.host.card import entering
 
 LAST = '[[steps_after]]\nid = "codes-after"\ntext = "Read the codes"\nact = "scan"\n'
 TEXT = CARD.replace("[[steps_before]]", f"{STEPS}[[steps_before]]", 1).replace(

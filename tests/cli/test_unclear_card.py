@@ -10,10 +10,10 @@ from tests.cli.bay import Bay
 from tests.cli.test_empty_card import BEFORE, findings, keyed, open_job
 from tests.cli.test_entering import BOXED, CARD
 
-from witnessmark.host import entering
+from witnessmark.host.card import entering
+from witnessmark.job.amiss.unclear import undecided
 from witnessmark.job.screens.now import next_view
-from witnessmark.job.state import ACCEPT, REDO, JobState
-from witnessmark.job.unclear import undecided
+from witnessmark.job.walk.state import ACCEPT, REDO, JobState
 from witnessmark.journal import bodies
 from witnessmark.journal.entry import Draft
 

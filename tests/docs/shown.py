@@ -18,7 +18,7 @@ from witnessmark.audit.question import GROUP as QUESTIONS
 from witnessmark.audit.question import QuestionSpec
 from witnessmark.cli.main import witnessmark
 from witnessmark.cli.table import COMMANDS
-from witnessmark.host.decoders import DECODERS
+from witnessmark.host.extending.decoders import DECODERS
 from witnessmark.host.plugins import ADAPTERS
 from witnessmark.job.sending.actuation import TABLE
 from witnessmark.journal.kinds import KINDS

@@ -12,10 +12,10 @@ from tests.job.stand import TECHNICIAN, Stand
 from tests.job.test_mend_safe import MODES, to_pedal
 
 from witnessmark.errors import InputError
-from witnessmark.host import carding, entering
-from witnessmark.host.card_line import Day
-from witnessmark.job.fold import fold
-from witnessmark.job.state import JobState
+from witnessmark.host.card import carding, entering
+from witnessmark.host.card.card_line import Day
+from witnessmark.job.walk.fold import fold
+from witnessmark.job.walk.state import JobState
 
 
 class Card:

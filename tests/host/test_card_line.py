@@ -7,8 +7,8 @@ from datetime import date
 import pytest
 
 from witnessmark.errors import InputError
-from witnessmark.host.card_line import Day, read_line
-from witnessmark.job.places import Places
+from witnessmark.host.card.card_line import Day, read_line
+from witnessmark.job.walk.places import Places
 
 DAY = Day(date(2026, 3, 2), 1 << 62)
 TORQUE = Places(("closed at",), "N.m", ("clear", "not clear", "capped"), tool="torque wrench")

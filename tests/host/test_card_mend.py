@@ -8,9 +8,9 @@ import pytest
 from tests.audit.procedures import WHOLE
 
 from witnessmark.errors import InputError
-from witnessmark.host import card_mend
-from witnessmark.job.state import JobState
-from witnessmark.job.steps import walk
+from witnessmark.host.card import card_mend
+from witnessmark.job.walk.state import JobState
+from witnessmark.job.walk.steps import walk
 from witnessmark.procedure.mending import BLED, NOTHING, REPLACED, TIGHTENED, circuits
 
 PLAN = WHOLE.passes

@@ -7,10 +7,10 @@ from collections.abc import Callable
 import pytest
 from tests.host.test_card_walked import Walk
 
-from witnessmark.host.card_printed import bare
-from witnessmark.job.feed import puts_on
-from witnessmark.job.state import JobState
-from witnessmark.job.steps import Point
+from witnessmark.host.card.card_printed import bare
+from witnessmark.job.fluid.feed import puts_on
+from witnessmark.job.walk.state import JobState
+from witnessmark.job.walk.steps import Point
 
 
 @pytest.fixture(scope="module")

@@ -12,12 +12,12 @@ from tests.host.test_carding import DATA, SHIPPED, Blanks
 from tests.job.stand import TECHNICIAN, MemoryJournal
 
 from witnessmark.clock import ManualClock
-from witnessmark.host import carding, entering
-from witnessmark.host.card_line import Day
-from witnessmark.job import bleeding
-from witnessmark.job.container import IN_VEHICLE
-from witnessmark.job.fold import advance, fold
-from witnessmark.job.steps import Point
+from witnessmark.host.card import carding, entering
+from witnessmark.host.card.card_line import Day
+from witnessmark.job.amiss import bleeding
+from witnessmark.job.fluid.container import IN_VEHICLE
+from witnessmark.job.walk.fold import advance, fold
+from witnessmark.job.walk.steps import Point
 from witnessmark.journal import bodies
 from witnessmark.journal.entry import Draft
 from witnessmark.procedure import load

@@ -9,15 +9,15 @@ import pytest
 from tests.host.test_carding import DATA, SHIPPED
 
 from witnessmark.errors import InputError
-from witnessmark.host import card_beside, card_mend, card_words, entering
-from witnessmark.host.card_entries import bodies_of
-from witnessmark.host.card_known import Known
-from witnessmark.host.card_line import Day, read_line
-from witnessmark.job.container import IN_VEHICLE, READ_OFF
-from witnessmark.job.places import NO, YES, Places, identifies, may_leave, places
+from witnessmark.host.card import card_beside, card_mend, card_words, entering
+from witnessmark.host.card.card_entries import bodies_of
+from witnessmark.host.card.card_known import Known
+from witnessmark.host.card.card_line import Day, read_line
+from witnessmark.job.fluid.container import IN_VEHICLE, READ_OFF
 from witnessmark.job.plausible import bounds
-from witnessmark.job.state import UNEXPLAINED, JobState
-from witnessmark.job.steps import Point, walk
+from witnessmark.job.walk.places import NO, YES, Places, identifies, may_leave, places
+from witnessmark.job.walk.state import UNEXPLAINED, JobState
+from witnessmark.job.walk.steps import Point, walk
 from witnessmark.procedure import load
 
 DAY = Day(date(2026, 3, 2), 1 << 62)

@@ -14,13 +14,13 @@ from tests.audit.jobs import TRUCK, edit
 from tests.audit.procedures import WHOLE
 from tests.report.test_sheet import Page
 
-from witnessmark.host.card_beside import may_draw, places_beside
-from witnessmark.host.card_entries import unit_at
-from witnessmark.host.card_line import Day, read_line
-from witnessmark.host.card_mend import KINDS, MADE_SAFE, NOT_MADE_SAFE
-from witnessmark.host.carding import card
-from witnessmark.job.places import NOT_CLEAR, Places, places
-from witnessmark.job.steps import Point, walk
+from witnessmark.host.card.card_beside import may_draw, places_beside
+from witnessmark.host.card.card_entries import unit_at
+from witnessmark.host.card.card_line import Day, read_line
+from witnessmark.host.card.card_mend import KINDS, MADE_SAFE, NOT_MADE_SAFE
+from witnessmark.host.card.carding import card
+from witnessmark.job.walk.places import NOT_CLEAR, Places, places
+from witnessmark.job.walk.steps import Point, walk
 from witnessmark.procedure import load
 from witnessmark.procedure.model import Limit, Procedure, Step, Wake
 from witnessmark.procedure.plan import parse_scope, plan

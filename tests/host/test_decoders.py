@@ -9,8 +9,8 @@ from typing import Any
 
 import pytest
 
-from witnessmark.host import decoders
-from witnessmark.host.decoders import DECODERS, Decoders
+from witnessmark.host.extending import decoders
+from witnessmark.host.extending.decoders import DECODERS, Decoders
 from witnessmark.mapping.naming import Told, nobody, told
 from witnessmark.plugin import Identified, hookimpl
 from witnessmark_practice.decoder import PART_NUMBER

@@ -13,7 +13,7 @@ from tests.procedure.kept import kept
 from witnessmark.clock import SystemClock
 from witnessmark.host.face import LOG, RunnerHandle
 from witnessmark.host.opening import open_job
-from witnessmark.job.fold import fold
+from witnessmark.job.walk.fold import fold
 from witnessmark.journal import bodies
 from witnessmark.journal.entry import Draft
 from witnessmark.journal.store import Journal

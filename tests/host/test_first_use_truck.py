@@ -17,7 +17,7 @@ from witnessmark.clock import ManualClock
 from witnessmark.errors import LocalError
 from witnessmark.host import acting, opening
 from witnessmark.host.face import RunnerHandle
-from witnessmark.job.approval import approve
+from witnessmark.job.allowed.approval import approve
 from witnessmark.journal.bodies import Intent, from_body
 from witnessmark.journal.store import Journal
 from witnessmark.mapping import load as maps

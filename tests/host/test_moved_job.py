@@ -13,7 +13,7 @@ from witnessmark.host.face import RunnerHandle
 from witnessmark.host.releasing import gate_of
 from witnessmark.host.shop import Shop
 from witnessmark.host.taking_over import take_over
-from witnessmark.job.approval import approve
+from witnessmark.job.allowed.approval import approve
 from witnessmark.journal.check import check
 from witnessmark.mapping.load import load as load_map
 

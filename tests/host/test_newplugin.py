@@ -13,7 +13,7 @@ from click.testing import CliRunner
 
 from witnessmark.cli.plugin import plugin
 from witnessmark.errors import InputError
-from witnessmark.host.newplugin import write_plugin
+from witnessmark.host.extending.newplugin import write_plugin
 from witnessmark.plugin import API_VERSION, CONTRACT_VERSION
 
 

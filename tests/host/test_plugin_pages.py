@@ -23,7 +23,7 @@ from witnessmark.audit.timeline import Timeline
 from witnessmark.audit.verdict import Detail, Verdict
 from witnessmark.cli.main import witnessmark
 from witnessmark.host.auditing import audit_evidence
-from witnessmark.host.decoders import DECODERS, Decoders
+from witnessmark.host.extending.decoders import DECODERS, Decoders
 from witnessmark.mapping.naming import Told
 from witnessmark.mapping.unit import BINDING
 from witnessmark.range import Range, Span

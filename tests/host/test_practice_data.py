@@ -19,7 +19,7 @@ from tests.procedure.kept import kept
 from witnessmark.clock import SystemClock
 from witnessmark.host.face import RunnerHandle
 from witnessmark.host.opening import open_job
-from witnessmark.job.approval import approve
+from witnessmark.job.allowed.approval import approve
 from witnessmark.journal.store import Journal
 from witnessmark.mapping import load as maps
 

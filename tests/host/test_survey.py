@@ -13,8 +13,9 @@ from witnessmark.audit.question import GROUP as QUESTIONS
 from witnessmark.cli.main import witnessmark
 from witnessmark.clock import ManualClock
 from witnessmark.errors import PluginError
-from witnessmark.host import plugin_source, plugins, questions
-from witnessmark.host.decoders import DECODERS, Decoders
+from witnessmark.host import plugins
+from witnessmark.host.extending import plugin_source, questions
+from witnessmark.host.extending.decoders import DECODERS, Decoders
 
 LINK = (
     "from witnessmark.plugin import hookimpl\n"
@@ -107,7 +108,7 @@ def test_a_plugin_for_another_interface_is_refused_with_what_to_do(
     why: str,
     hint: str,
 ) -> None:
-    monkeypatch.setattr("witnessmark.host.plugin_version.API_VERSION", host)
+    monkeypatch.setattr("witnessmark.host.extending.plugin_version.API_VERSION", host)
     install("faulty", source + ("" if stated is None else f"API_VERSION = {stated}\n"), group=group)
     told = said("doctor", code=1)
     assert f"faulty       bay-things 2.5  BROKEN: {why}" in told and hint in told

@@ -14,12 +14,12 @@ from witnessmark.clock import NS, ManualClock, Stamp
 from witnessmark.host.opening import open_job
 from witnessmark.host.other_jobs import BY_NAME, against, still_open, warnings
 from witnessmark.host.work_before import with_work_before
+from witnessmark.job.allowed.rules import Request, refusal
 from witnessmark.job.bay import peer_of
-from witnessmark.job.fold import fold
-from witnessmark.job.hearing import OTHER_TESTER
-from witnessmark.job.rules import Request, refusal
+from witnessmark.job.heard.hearing import OTHER_TESTER
 from witnessmark.job.screens.now import next_view
-from witnessmark.job.state import LEFT_BY_OTHERS, JobState
+from witnessmark.job.walk.fold import fold
+from witnessmark.job.walk.state import LEFT_BY_OTHERS, JobState
 from witnessmark.journal import bodies
 from witnessmark.journal.entry import Draft
 from witnessmark.journal.store import Journal

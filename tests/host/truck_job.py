@@ -18,7 +18,7 @@ from witnessmark.clock import NS, SystemClock
 from witnessmark.host.face import RunnerHandle
 from witnessmark.host.opening import open_job
 from witnessmark.host.rehearsal import AT_THE_RESERVOIR, offered
-from witnessmark.job.approval import approve
+from witnessmark.job.allowed.approval import approve
 from witnessmark.journal.store import Journal
 from witnessmark.mapping.load import load as load_map
 from witnessmark.people.person import Person

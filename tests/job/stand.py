@@ -18,11 +18,11 @@ from tests.talk.ends import MemoryMessageLink, Unit
 
 from witnessmark.clock import Clock, ManualClock
 from witnessmark.errors import JournalError, WitnessmarkError
-from witnessmark.job.approval import approve
-from witnessmark.job.fold import fold
+from witnessmark.job.allowed.approval import approve
 from witnessmark.job.journal_thread import JournalThread, Ticket
 from witnessmark.job.runner import Runner
-from witnessmark.job.state import JobState
+from witnessmark.job.walk.fold import fold
+from witnessmark.job.walk.state import JobState
 from witnessmark.journal import bodies
 from witnessmark.journal.entry import FORMAT, Draft, Entry, Recorded, leaf, occurred
 from witnessmark.link.frame import Peer

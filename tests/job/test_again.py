@@ -8,8 +8,8 @@ from typing import Any
 import pytest
 from tests.job.stand import PROCEDURE, Stand
 
-from witnessmark.job.fold import fold
 from witnessmark.job.keys.again import offered
+from witnessmark.job.walk.fold import fold
 from witnessmark.journal.bodies import StepDone, to_body
 from witnessmark.journal.entry import Draft
 from witnessmark.procedure.mending import BLED, NOTHING

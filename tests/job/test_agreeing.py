@@ -9,7 +9,7 @@ from tests.procedure.kept import kept
 
 import witnessmark_practice
 from witnessmark.document.mistake import spell
-from witnessmark.job.agreeing import disagreements
+from witnessmark.job.allowed.agreeing import disagreements
 from witnessmark.mapping import load as maps
 from witnessmark.procedure import load
 

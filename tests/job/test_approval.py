@@ -8,7 +8,7 @@ from tests.job.stand import LEAD, MAP, TECHNICIAN, MemoryJournal
 
 from witnessmark.clock import ManualClock
 from witnessmark.errors import InputError, LocalError
-from witnessmark.job.approval import Withdrawn, approve, find, lacking, mismatch, require, standing, withdraw
+from witnessmark.job.allowed.approval import Withdrawn, approve, find, lacking, mismatch, require, standing, withdraw
 from witnessmark.journal.entry import Draft
 from witnessmark.mapping.load import digest, from_document
 

@@ -13,7 +13,7 @@ from witnessmark.audit.questions import codes
 from witnessmark.audit.run import find
 from witnessmark.audit.verdict import Finding
 from witnessmark.errors import InputError
-from witnessmark.job.code_scan import codes_in
+from witnessmark.job.unit.code_scan import codes_in
 from witnessmark.link.frame import Peer
 
 STEPS = """

@@ -4,9 +4,9 @@ import pytest
 
 from witnessmark.clock import Stamp
 from witnessmark.errors import InputError
-from witnessmark.job import condition
 from witnessmark.job.amount import number, seconds, within, written_s
 from witnessmark.job.moment import since_ns
+from witnessmark.job.unit import condition
 from witnessmark.journal.entry import Recorded
 from witnessmark.mapping.model import ConditionRead
 from witnessmark.procedure.model import Limit, Precondition

@@ -10,8 +10,8 @@ from msgspec.structs import replace
 from tests.job.stand import PROCEDURE, Stand
 from tests.procedure.kept import kept
 
-from witnessmark.job.container import asked, gone_on_with, is_other
-from witnessmark.job.standing import as_left
+from witnessmark.job.fluid.container import asked, gone_on_with, is_other
+from witnessmark.job.walk.standing import as_left
 
 FLUID = PROCEDURE.replace(
     'affects = "fluid-grade"\n',

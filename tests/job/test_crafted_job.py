@@ -10,7 +10,7 @@ from typing import Any
 import pytest
 from tests.job.stand import LEAD, MAP, MemoryJournal, Stand
 
-from witnessmark.job.approval import approve, mismatch
+from witnessmark.job.allowed.approval import approve, mismatch
 from witnessmark.journal import bodies, permission
 from witnessmark.journal.entry import Draft
 from witnessmark.mapping.load import digest, from_document

@@ -7,7 +7,7 @@ from collections.abc import Iterator
 import pytest
 from tests.job.stand import ACTS, PROCEDURE, Stand
 
-from witnessmark.job.fold import fold
+from witnessmark.job.walk.fold import fold
 
 LIMITED = PROCEDURE.replace(
     'armed_for = "60 s"', 'armed_for = "60 s"\npressure_limit = { low = "1.5 bar", high = "2.4 bar" }'

@@ -7,7 +7,7 @@ from collections.abc import Iterator
 import pytest
 from tests.job.stand import PROCEDURE, Stand
 
-from witnessmark.job.fold import fold
+from witnessmark.job.walk.fold import fold
 
 BEHIND = """[[steps_after]]
 id = "topped-up"

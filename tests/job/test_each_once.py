@@ -7,7 +7,7 @@ from itertools import product
 import pytest
 from tests.job.stand import PROCEDURE, Stand
 
-from witnessmark.job.steps import walk
+from witnessmark.job.walk.steps import walk
 
 ACTS = ("pause", "shut early", "do again")
 AT_ARMING = PROCEDURE.replace("invented = true", "invented = true\nopened_at_arming = true", 1)

@@ -19,9 +19,9 @@ from tests.job.learned import (
 )
 from tests.job.stand import LEAD, MAP, PROCEDURE, SOFTWARE, START, STOP, MemoryJournal, Stand
 
-from witnessmark.job import first_use
-from witnessmark.job.approval import approve, withdraw
-from witnessmark.job.fold import advance, fold
+from witnessmark.job.allowed import first_use
+from witnessmark.job.allowed.approval import approve, withdraw
+from witnessmark.job.walk.fold import advance, fold
 from witnessmark.journal.entry import Draft
 from witnessmark.mapping.first_use import QUESTIONS, SCREEN
 from witnessmark.mapping.load import from_document

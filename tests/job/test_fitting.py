@@ -10,7 +10,7 @@ from tests.job.stand import MAP, PROCEDURE
 from tests.procedure.kept import kept
 
 from witnessmark.errors import InputError, LocalError
-from witnessmark.job.fitting import require_asked, require_described, require_sendable
+from witnessmark.job.allowed.fitting import require_asked, require_described, require_sendable
 from witnessmark.mapping.load import from_document
 from witnessmark.mapping.model import ProtocolMap
 

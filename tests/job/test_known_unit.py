@@ -10,7 +10,7 @@ import pytest
 from tests.job.learned import learned_stand, try_it
 from tests.job.stand import GEAR, LEAD, MAP, SOFTWARE, SPEED, VOLTAGE, MemoryJournal, Stand
 
-from witnessmark.job.approval import approve
+from witnessmark.job.allowed.approval import approve
 from witnessmark.journal.entry import Draft
 from witnessmark.mapping.load import from_document
 

@@ -10,7 +10,7 @@ from tests.job.stand import LEAD, MAP, SESSION, SOFTWARE, SPEED, START, STOP, VA
 from tests.job.test_known_unit import allow_software
 
 from witnessmark.clock import NS
-from witnessmark.job.approval import approve, withdraw
+from witnessmark.job.allowed.approval import approve, withdraw
 from witnessmark.journal import bodies
 from witnessmark.mapping import load as maps
 

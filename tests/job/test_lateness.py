@@ -11,7 +11,7 @@ from tests.job.stand import Stand
 from tests.job.test_listening import START, STARTED, STOP, STOPPED
 
 from witnessmark.clock import NS
-from witnessmark.job.heard_run import KEPT, Lateness
+from witnessmark.job.heard.heard_run import KEPT, Lateness
 from witnessmark.link.frame import Event, Frame
 
 MS = NS // 1000

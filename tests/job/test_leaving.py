@@ -11,8 +11,8 @@ from msgspec.structs import replace as changed
 from tests.job.stand import STOP, Stand
 
 from witnessmark.clock import NS
-from witnessmark.job.fold import fold
-from witnessmark.job.leaving import last_word, take_up
+from witnessmark.job.walk.fold import fold
+from witnessmark.job.walk.leaving import last_word, take_up
 from witnessmark.journal.bodies import Left, State
 from witnessmark.journal.entry import Entry, occurred
 

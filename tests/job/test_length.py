@@ -12,7 +12,7 @@ from tests.job.stand import MAP, PROCEDURE, Stand
 from tests.procedure.kept import kept
 
 from witnessmark.errors import InputError
-from witnessmark.job.length import longest_elsewhere_s, require_fit, unfit_passes
+from witnessmark.job.allowed.length import longest_elsewhere_s, require_fit, unfit_passes
 from witnessmark.mapping.load import from_document
 
 

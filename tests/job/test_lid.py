@@ -7,8 +7,8 @@ from typing import Any
 import pytest
 from tests.job.stand import PROCEDURE, Stand
 
-from witnessmark.job.fold import fold
-from witnessmark.job.resume import LONG_S
+from witnessmark.job.walk.fold import fold
+from witnessmark.job.walk.resume import LONG_S
 
 READ = 'id = "pressure"\ntext = "Restore it"\nact = "read"\nwhat = "feed-pressure"\nunit = "bar"\n'
 FILL, TOP = (f'id = "{name}"\ntext = "{name} it up"\naffects = "refill"\n' for name in ("fill", "top"))

@@ -12,10 +12,10 @@ from tests.job.stand import Stand
 from tests.talk.ends import MemoryMessageLink
 
 from witnessmark.errors import LinkError, LocalError
-from witnessmark.job.listening import listen, require_silent
+from witnessmark.job.heard.listening import listen, require_silent
 from witnessmark.job.runner import SCREEN_LOST
 from witnessmark.job.screens.elsewhere_view import elsewhere_view, unheard_view
-from witnessmark.job.state import MISSED
+from witnessmark.job.walk.state import MISSED
 from witnessmark.journal import bodies
 from witnessmark.link.frame import Event
 from witnessmark.link.guard import BROKEN

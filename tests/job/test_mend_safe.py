@@ -10,8 +10,8 @@ from tests.job.test_few_touches import FEW
 from tests.job.test_mending import PEDAL, ask, finish, keys
 
 from witnessmark.cli.bay.dialog import Dialog
-from witnessmark.job.fold import fold
-from witnessmark.job.resume import LONG_S
+from witnessmark.job.walk.fold import fold
+from witnessmark.job.walk.resume import LONG_S
 from witnessmark.procedure.mending import BLED, NOTHING, REPLACED, TIGHTENED
 from witnessmark.report.lines import line
 

@@ -16,9 +16,10 @@ from witnessmark.audit.case import open_case
 from witnessmark.audit.questions import final_checks, made_safe, torque_cap
 from witnessmark.audit.run import find
 from witnessmark.audit.verdict import Finding
-from witnessmark.job import bled, other_pass
-from witnessmark.job.fold import fold
-from witnessmark.job.state import Flow
+from witnessmark.job.amiss import bled
+from witnessmark.job.walk import other_pass
+from witnessmark.job.walk.fold import fold
+from witnessmark.job.walk.state import Flow
 from witnessmark.journal.commitment import PERSONAL
 from witnessmark.journal.entry import Occurred
 from witnessmark.procedure.mending import BLED, REPLACED, TIGHTENED

@@ -7,7 +7,7 @@ from collections.abc import Iterator
 import pytest
 from tests.job.stand import PROCEDURE, Stand
 
-from witnessmark.job.state import ACCEPT, LATER, MISSED
+from witnessmark.job.walk.state import ACCEPT, LATER, MISSED
 
 CLOSES = PROCEDURE.replace('affects = "torqued"', 'affects = "torqued"\nalso = ["closed", "clear", "capped"]')
 BOTH = CLOSES.replace('nipples = ["rl"]', 'nipples = ["rr", "rl"]').replace('order = "with"', 'order = "before"')

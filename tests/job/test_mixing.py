@@ -8,8 +8,8 @@ from dataclasses import replace
 import pytest
 from tests.job.stand import LEAD, PROCEDURE, TECHNICIAN, Stand
 
-from witnessmark.job.container import never_mix
-from witnessmark.job.rules import HINTS, RULES
+from witnessmark.job.allowed.rules import HINTS, RULES
+from witnessmark.job.fluid.container import never_mix
 from witnessmark.journal.entry import Draft
 
 GRADES = ["DOT 3", "DOT 4", "DOT 5 (silicone)", "DOT 5.1", "mineral", "not known"]

@@ -26,8 +26,8 @@ from tests.job.stand import (
 
 from witnessmark.clock import ManualClock
 from witnessmark.host.face import LIVE
-from witnessmark.job.approval import approve, withdraw
-from witnessmark.job.hearing import OTHER_TESTER
+from witnessmark.job.allowed.approval import approve, withdraw
+from witnessmark.job.heard.hearing import OTHER_TESTER
 from witnessmark.link.frame import Message, Peer
 from witnessmark.mapping.load import from_document
 

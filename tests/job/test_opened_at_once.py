@@ -11,10 +11,10 @@ from tests.procedure.kept import kept
 from witnessmark.cli.bay.dialog import Dialog
 from witnessmark.cli.bay.screen import Screen
 from witnessmark.host.closing import open_items
-from witnessmark.job.fold import fold
 from witnessmark.job.half_answered import HalfAnswered
-from witnessmark.job.standing import standing
 from witnessmark.job.view import Asked, View
+from witnessmark.job.walk.fold import fold
+from witnessmark.job.walk.standing import standing
 
 AT_ARMING = PROCEDURE.replace("invented = true\n", "invented = true\nopened_at_arming = true\n", 1).replace(
     '[[questions]]\nid = "nobody-near"',

@@ -8,8 +8,8 @@ import pytest
 from msgspec import structs
 from tests.job.stand import Stand
 
-from witnessmark.job.fold import advance
-from witnessmark.job.state import JobState
+from witnessmark.job.walk.fold import advance
+from witnessmark.job.walk.state import JobState
 from witnessmark.journal.bodies import StepDone, to_body
 from witnessmark.journal.entry import Draft
 from witnessmark.procedure import own

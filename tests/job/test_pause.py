@@ -10,8 +10,8 @@ from tests.job.stand import START, Stand
 from tests.job.test_mend_safe import MODE_ON, MODES
 
 from witnessmark.cli.bay.goodbye import goodbye
-from witnessmark.job import not_safe
-from witnessmark.job.standing import standing
+from witnessmark.job.amiss import not_safe
+from witnessmark.job.walk.standing import standing
 from witnessmark.journal import bodies
 
 ROLLS = MODES.replace(MODE_ON, f'{MODE_ON}caution = "It can roll: chocks before this."\n')

@@ -8,7 +8,7 @@ from collections.abc import Iterator
 import pytest
 from tests.job.stand import LEAD, Stand
 
-from witnessmark.job.approval import approve, withdraw
+from witnessmark.job.allowed.approval import approve, withdraw
 from witnessmark.mapping.load import from_document
 from witnessmark.report.lines import line
 

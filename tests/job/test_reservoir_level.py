@@ -11,13 +11,13 @@ from tests.audit.shipped import QUESTIONS
 from tests.job.dates import early
 from tests.job.stand import PROCEDURE, START, TECHNICIAN, Stand
 
-from witnessmark.audit import unwatched
 from witnessmark.audit.case import open_case
+from witnessmark.audit.grounds import unwatched
 from witnessmark.audit.run import audit
-from witnessmark.job import rules
-from witnessmark.job.fold import fold
+from witnessmark.job.allowed import rules
+from witnessmark.job.fluid.tank import SEEN_S
 from witnessmark.job.reasons import SPILLED
-from witnessmark.job.tank import SEEN_S
+from witnessmark.job.walk.fold import fold
 from witnessmark.journal.entry import Draft
 from witnessmark.report.facts import facts
 

@@ -10,8 +10,8 @@ from tests.job.bus import ListeningLink
 from tests.job.stand import MAP, PROCEDURE, Stand
 
 from witnessmark.clock import NS
-from witnessmark.job.rest import length_ns
-from witnessmark.job.rules import HINTS, RULES
+from witnessmark.job.allowed.rest import length_ns
+from witnessmark.job.allowed.rules import HINTS, RULES
 
 
 @pytest.fixture

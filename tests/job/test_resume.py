@@ -10,9 +10,10 @@ import pytest
 from tests.job.dates import early, to_midnight_s
 from tests.job.stand import PROCEDURE, TECHNICIAN, Stand
 
-from witnessmark.job import reopening, unclear
-from witnessmark.job.fold import advance, fold
-from witnessmark.job.resume import DATE, LEFT_S, LONG, LONG_S, lain, spared, was_left
+from witnessmark.job.amiss import unclear
+from witnessmark.job.walk import reopening
+from witnessmark.job.walk.fold import advance, fold
+from witnessmark.job.walk.resume import DATE, LEFT_S, LONG, LONG_S, lain, spared, was_left
 from witnessmark.journal.bodies import State, StepDone, to_body
 from witnessmark.journal.entry import Draft
 from witnessmark.procedure.words import OPEN_LAY_S

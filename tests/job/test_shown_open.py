@@ -12,8 +12,8 @@ from tests.job.test_mending import CHECKED
 from tests.procedure.kept import kept
 
 from witnessmark.audit.case import open_case
-from witnessmark.job import shown_open
-from witnessmark.job.standing import as_left
+from witnessmark.job.amiss import shown_open
+from witnessmark.job.walk.standing import as_left
 from witnessmark.procedure.mending import REPLACED
 from witnessmark.range import Range
 from witnessmark.report.standing import _to_bleed

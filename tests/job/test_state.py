@@ -5,7 +5,7 @@ import pytest
 from tests.job.stand import Stand
 
 from witnessmark.errors import InputError
-from witnessmark.job.fold import advance, fold
+from witnessmark.job.walk.fold import advance, fold
 
 
 @pytest.fixture(scope="module")

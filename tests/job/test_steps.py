@@ -6,7 +6,7 @@ from tests.job.test_mend_safe import MODES
 from tests.procedure.kept import kept
 
 from witnessmark.job.screens.earlier_view import NOT_SAFE, earlier_view
-from witnessmark.job.steps import THE_RECORD, begun, walk
+from witnessmark.job.walk.steps import THE_RECORD, begun, walk
 from witnessmark.procedure.model import Procedure
 from witnessmark.procedure.safe import ONCE_SAFE
 

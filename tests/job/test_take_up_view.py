@@ -7,8 +7,8 @@ from tests.job.stand import Stand
 
 from witnessmark.cli.bay.dialog import Dialog
 from witnessmark.cli.bay.screen import Screen
-from witnessmark.job.fold import fold
 from witnessmark.job.screens.take_up_view import take_up_view
+from witnessmark.job.walk.fold import fold
 
 
 def picture(stand: Stand) -> str:

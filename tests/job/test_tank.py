@@ -7,8 +7,8 @@ from decimal import Decimal
 import pytest
 from tests.audit.jobs import Job, edit
 
-from witnessmark.job.fold import fold
-from witnessmark.job.tank import Tank
+from witnessmark.job.fluid.tank import Tank
+from witnessmark.job.walk.fold import fold
 
 BOTTLE = edit(
     ("pressure_limit =", 'reservoir = "500 mL"\npressure_limit ='),

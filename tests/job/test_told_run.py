@@ -11,7 +11,7 @@ from tests.job.stand import PROCEDURE, Stand
 
 from witnessmark.audit.case import open_case
 from witnessmark.job.screens.pause_view import others_view
-from witnessmark.job.standing import standing
+from witnessmark.job.walk.standing import standing
 from witnessmark.report.lines import line
 
 

@@ -11,9 +11,9 @@ from tests.job.test_asking import STEPS
 
 from witnessmark.cli.bay.dialog import Dialog
 from witnessmark.errors import InputError
-from witnessmark.job import told_unit
-from witnessmark.job.fold import advance, fold
 from witnessmark.job.reasons import OTHER_NUMBER
+from witnessmark.job.unit import told_unit
+from witnessmark.job.walk.fold import advance, fold
 from witnessmark.journal.bodies import Condition
 from witnessmark.report.lines import line
 

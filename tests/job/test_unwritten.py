@@ -7,7 +7,7 @@ from dataclasses import replace
 from tests.job.stand import Stand
 
 from witnessmark.job.screens.now import next_view
-from witnessmark.job.standing import standing
+from witnessmark.job.walk.standing import standing
 
 
 def unsure() -> Stand:

@@ -15,10 +15,10 @@ from tests.plugins.wires import Wire
 
 from witnessmark.clock import NS, SystemClock
 from witnessmark.host.plugins import open_link
-from witnessmark.job.approval import approve
-from witnessmark.job.fold import fold
+from witnessmark.job.allowed.approval import approve
 from witnessmark.job.journal_thread import JournalThread
 from witnessmark.job.runner import Runner
+from witnessmark.job.walk.fold import fold
 from witnessmark.journal import bodies
 from witnessmark.journal.check import check
 from witnessmark.journal.entry import Draft, Entry

@@ -9,7 +9,7 @@ from tests.report.test_facts import of
 from tests.report.test_taken_back import TYPED, amend
 from tests.report.test_timeline_svg import SVG, with_class
 
-from witnessmark.report.closeup_svg import below, closeup
+from witnessmark.report.drawing.closeup_svg import below, closeup
 from witnessmark.report.sheet import sheet
 
 

@@ -12,7 +12,7 @@ from tests.audit.procedures import WHOLE
 from tests.audit.shipped import QUESTIONS
 
 from witnessmark.audit.run import audit
-from witnessmark.job import state
+from witnessmark.job.walk import state
 from witnessmark.journal.entry import leaf
 from witnessmark.report.facts import facts
 from witnessmark.report.lines import OWN_STEPS

@@ -6,7 +6,7 @@ import pytest
 from tests.audit.jobs import Job, edit
 from tests.report.test_facts import of
 
-from witnessmark.audit.asked import looks_how_it_ran
+from witnessmark.audit.grounds.asked import looks_how_it_ran
 from witnessmark.journal import bodies, permission
 from witnessmark.journal.kinds import KINDS
 from witnessmark.report.lines import line

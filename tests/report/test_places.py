@@ -11,9 +11,9 @@ from tests.audit.jobs import Job, clean, edit
 from tests.report.test_attempts import thrice
 from tests.report.test_facts import of
 
-from witnessmark.report.closeup_svg import closeup
+from witnessmark.report.drawing.closeup_svg import closeup
+from witnessmark.report.drawing.timeline_svg import overview
 from witnessmark.report.places import Spot, Taken
-from witnessmark.report.timeline_svg import overview
 
 SVG = "{http://www.w3.org/2000/svg}"
 WIDE, SMALL_WIDE, HIGH = 5.6, 4.9, 8.0

@@ -9,7 +9,7 @@ from tests.report import qr_picture
 
 from witnessmark.journal import checkpoint as checkpoints
 from witnessmark.journal.checkpoint import Checkpoint, JobPin
-from witnessmark.report.qr import QUIET, qr
+from witnessmark.report.drawing.qr import QUIET, qr
 
 
 def note(size: int, job: str = "251125-1", origin: str = "bay1.depot.example") -> str:

@@ -7,8 +7,8 @@ from tests.audit.jobs import TECHNICIAN, Job, clean, serve
 from tests.report.test_facts import of
 from tests.report.test_sheet import Page
 
-from witnessmark.job.fold import fold
-from witnessmark.job.standing import standing as as_the_bay_says
+from witnessmark.job.walk.fold import fold
+from witnessmark.job.walk.standing import standing as as_the_bay_says
 from witnessmark.journal import bodies
 from witnessmark.report.sheet import sheet
 from witnessmark.report.statement import statement, tag

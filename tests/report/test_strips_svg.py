@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import Any
 
-from witnessmark.report.strips_svg import strips
+from witnessmark.report.drawing.strips_svg import strips
 
 
 def drawn(*amounts: str, asked: str = "7 N.m to 9 N.m") -> list[dict[str, Any]]:

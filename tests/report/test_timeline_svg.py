@@ -10,9 +10,9 @@ from tests.audit.jobs import NS, WALL, Job, clean
 from tests.report.test_facts import of
 
 from witnessmark.journal import bodies
-from witnessmark.report.axis import BREAK_WIDTH, axis
-from witnessmark.report.closeup_svg import closeup
-from witnessmark.report.timeline_svg import clock, overview
+from witnessmark.report.drawing.axis import BREAK_WIDTH, axis
+from witnessmark.report.drawing.closeup_svg import closeup
+from witnessmark.report.drawing.timeline_svg import clock, overview
 from witnessmark.report.times import Times
 
 SVG = "{http://www.w3.org/2000/svg}"
@@ -32,7 +32,7 @@ def extent(one: ElementTree.Element) -> tuple[float, float]:
 
 
 def scale(job: Job) -> Any:
-    from witnessmark.report.timeline_svg import LEFT, RIGHT, moments
+    from witnessmark.report.drawing.timeline_svg import LEFT, RIGHT, moments
 
     return axis(moments(of(job)["timeline"]), LEFT, RIGHT)
 

@@ -14,9 +14,10 @@ from dataclasses import dataclass, replace
 
 from msgspec import structs
 
-from witnessmark.audit import amended, lent, void
+from witnessmark.audit import amended, lent
 from witnessmark.audit.case import Case, Integrity, corrected, open_case
 from witnessmark.audit.decisive import decisive
+from witnessmark.audit.grounds import void
 from witnessmark.audit.policy import DEFAULT, Policy
 from witnessmark.audit.question import Question
 from witnessmark.audit.say import listing

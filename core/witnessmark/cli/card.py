@@ -27,7 +27,7 @@ def card(procedure: Path, scope: str, output: Path | None, shop: Shop) -> None:
     """
     from witnessmark.cli.paper import write_paper
     from witnessmark.host import comeback
-    from witnessmark.host.carding import card as draw
+    from witnessmark.host.card.carding import card as draw
     from witnessmark.procedure import load as procedures
     from witnessmark.procedure.plan import parse_scope, plan
 

@@ -83,7 +83,7 @@ def open_truck_job(shop: Shop, truck: Truck) -> str:
 
     from witnessmark.host import instruments
     from witnessmark.host.opening import open_job
-    from witnessmark.job.approval import approve
+    from witnessmark.job.allowed.approval import approve
     from witnessmark.mapping import load as maps
     from witnessmark.people.person import Person
     from witnessmark.procedure import load as procedures

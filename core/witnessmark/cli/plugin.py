@@ -6,7 +6,7 @@ from pathlib import Path
 
 import click
 
-from witnessmark.host.newplugin import write_plugin
+from witnessmark.host.extending.newplugin import write_plugin
 
 
 @click.group()

@@ -22,8 +22,8 @@ from witnessmark import quantity
 from witnessmark.audit.amended import root_of
 from witnessmark.clock import NS, SystemClock
 from witnessmark.errors import InputError
-from witnessmark.host.card_line import Day
-from witnessmark.job.state import UNEXPLAINED, UNWRITTEN
+from witnessmark.host.card.card_line import Day
+from witnessmark.job.walk.state import UNEXPLAINED, UNWRITTEN
 from witnessmark.journal import amendment
 from witnessmark.journal.bodies import BODIES, from_body
 from witnessmark.journal.entry import AT, OCCURRED, WITHDRAWN, Entry, amendments

@@ -16,8 +16,8 @@ from typing import Any
 from witnessmark.errors import InputError, LocalError
 from witnessmark.host.acting import Acting
 from witnessmark.host.speaking import clock_of
-from witnessmark.job import approval, fitting
-from witnessmark.job.length import require_fit
+from witnessmark.job.allowed import approval, fitting
+from witnessmark.job.allowed.length import require_fit
 from witnessmark.journal.entry import Draft
 from witnessmark.link.frame import Peer
 from witnessmark.mapping import words

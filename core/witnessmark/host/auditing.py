@@ -21,7 +21,7 @@ from witnessmark.journal import joining
 from witnessmark.journal.checkpoint import Anchor
 
 if TYPE_CHECKING:
-    from witnessmark.host.questions import Questions
+    from witnessmark.host.extending.questions import Questions
     from witnessmark.journal.check import Check
 
 
@@ -62,7 +62,7 @@ def audit_parts(
         found[-1] = in_journal(found[-1], journal)
     integrity = found[-1] if len(found) == 1 else _whole(found)
     if loaded is None:
-        from witnessmark.host import questions  # the plugins' metadata: a verify does without
+        from witnessmark.host.extending import questions  # the plugins' metadata: a verify does without
 
         loaded = questions.load()
     entries = joining.after_first([one.entries for one in found])

@@ -12,11 +12,11 @@ from contextlib import contextmanager
 from witnessmark.errors import InputError, LocalError
 from witnessmark.host.folded import check_here, folded
 from witnessmark.host.shop import Shop
-from witnessmark.job import unclear, unwritten
-from witnessmark.job.bleeding import unbled
-from witnessmark.job.container import gone_on_with
-from witnessmark.job.standing import named, spoken, standing, undecided
-from witnessmark.job.state import JobState
+from witnessmark.job.amiss import unclear, unwritten
+from witnessmark.job.amiss.bleeding import unbled
+from witnessmark.job.fluid.container import gone_on_with
+from witnessmark.job.walk.standing import named, spoken, standing, undecided
+from witnessmark.job.walk.state import JobState
 from witnessmark.journal import bodies
 from witnessmark.journal.entry import Draft, Entry
 from witnessmark.journal.no_job import no_job

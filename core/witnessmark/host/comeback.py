@@ -16,8 +16,8 @@ from collections.abc import Mapping, Sequence
 from textwrap import shorten
 
 from witnessmark.audit.case import Case
-from witnessmark.audit.containers import poured_at
-from witnessmark.audit.mends import every_mend, left_unbled, lines
+from witnessmark.audit.fluid.containers import poured_at
+from witnessmark.audit.grounds.mends import every_mend, left_unbled, lines
 from witnessmark.audit.run import Audit
 from witnessmark.audit.verdict import Finding
 from witnessmark.errors import InputError
@@ -28,8 +28,8 @@ from witnessmark.host.other_jobs import plate_of
 from witnessmark.host.releasing import RELEASE
 from witnessmark.host.shop import Shop
 from witnessmark.job.reasons import PICKED
-from witnessmark.job.standing import standing
-from witnessmark.job.steps import THE_RECORD
+from witnessmark.job.walk.standing import standing
+from witnessmark.job.walk.steps import THE_RECORD
 from witnessmark.journal.commitment import MARK, Kept, plain_form
 from witnessmark.journal.store import Journal
 from witnessmark.procedure.mending import bleeding

@@ -34,7 +34,7 @@ from witnessmark.journal.store import Journal
 from witnessmark.report.kept import Beside
 
 if TYPE_CHECKING:
-    from witnessmark.host.questions import Questions
+    from witnessmark.host.extending.questions import Questions
 
 POLICY = "policy.toml"
 ERASED = "personal data of this job was erased, and a picture may show it"

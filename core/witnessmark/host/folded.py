@@ -14,10 +14,10 @@ import msgspec
 
 from witnessmark.errors import InputError, JournalError
 from witnessmark.host.history import history
-from witnessmark.job import corrected
-from witnessmark.job.fold import fold
-from witnessmark.job.standing import PRESSURE_ON, is_open, sentence
-from witnessmark.job.state import JobState
+from witnessmark.job.walk import corrected
+from witnessmark.job.walk.fold import fold
+from witnessmark.job.walk.standing import PRESSURE_ON, is_open, sentence
+from witnessmark.job.walk.state import JobState
 from witnessmark.journal import bodies, moving
 from witnessmark.journal.entry import Entry
 from witnessmark.journal.store import Journal

@@ -12,7 +12,7 @@ from dataclasses import dataclass
 from witnessmark.errors import LocalError
 from witnessmark.host.folded import folded
 from witnessmark.host.shop import Shop
-from witnessmark.job.standing import as_left, standing
+from witnessmark.job.walk.standing import as_left, standing
 from witnessmark.journal import going_on, keys, moving, sealing
 from witnessmark.journal.entry import Entry
 from witnessmark.people.person import Person

@@ -17,10 +17,10 @@ from witnessmark.audit.verdict import Finding
 from witnessmark.audit.verify import verify
 from witnessmark.host import dossier
 from witnessmark.host.auditing import ORDER
+from witnessmark.host.extending.questions import Questions
 from witnessmark.host.other_jobs import Openings, is_settled, still_open
-from witnessmark.host.questions import Questions
 from witnessmark.host.shop import Shop
-from witnessmark.job.state import JobState
+from witnessmark.job.walk.state import JobState
 from witnessmark.journal.check import Check
 from witnessmark.journal.entry import Entry
 from witnessmark.journal.kinds import WORK

@@ -14,9 +14,9 @@ from datetime import UTC, datetime
 from witnessmark.clock import NS
 from witnessmark.document.mistake import refuse
 from witnessmark.errors import InputError
-from witnessmark.job.agreeing import disagreements
-from witnessmark.job.fitting import require_asked, require_sendable
-from witnessmark.job.length import require_fit
+from witnessmark.job.allowed.agreeing import disagreements
+from witnessmark.job.allowed.fitting import require_asked, require_sendable
+from witnessmark.job.allowed.length import require_fit
 from witnessmark.journal.bodies import Grade, JobOpened, to_body
 from witnessmark.journal.entry import Draft
 from witnessmark.journal.store import Journal

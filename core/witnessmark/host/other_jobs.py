@@ -17,8 +17,8 @@ from functools import cached_property
 from witnessmark.errors import JournalError
 from witnessmark.host.folded import folded as where_it_stands
 from witnessmark.host.history import history
-from witnessmark.job.standing import as_left, standing
-from witnessmark.job.state import JobState
+from witnessmark.job.walk.standing import as_left, standing
+from witnessmark.job.walk.state import JobState
 from witnessmark.journal import finding, personal
 from witnessmark.journal.commitment import plain_form
 from witnessmark.journal.entry import Entry

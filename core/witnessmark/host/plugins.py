@@ -16,9 +16,9 @@ from witnessmark import hookspecs
 from witnessmark.clock import Clock
 from witnessmark.errors import InputError, PluginError, WitnessmarkError
 from witnessmark.hookspecs import Practice
-from witnessmark.host import plugin_loading, plugin_source, plugin_version
-from witnessmark.host.plugin_loading import broken
-from witnessmark.host.plugin_version import owner
+from witnessmark.host.extending import plugin_loading, plugin_source, plugin_version
+from witnessmark.host.extending.plugin_loading import broken
+from witnessmark.host.extending.plugin_version import owner
 from witnessmark.link import address as addresses
 from witnessmark.link.address import Address
 from witnessmark.link.guard import guarded

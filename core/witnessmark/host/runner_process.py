@@ -24,12 +24,13 @@ from witnessmark.host import plugins
 from witnessmark.host.folded import check_here, folded
 from witnessmark.host.speaking import clock_of
 from witnessmark.host.work_before import with_work_before
-from witnessmark.job import first_use, leaving
-from witnessmark.job.fold import advance
+from witnessmark.job.allowed import first_use
 from witnessmark.job.journal_thread import JournalThread
 from witnessmark.job.record import KIND_OF, MACHINE
 from witnessmark.job.runner import Runner
-from witnessmark.job.state import WITNESSED, JobState
+from witnessmark.job.walk import leaving
+from witnessmark.job.walk.fold import advance
+from witnessmark.job.walk.state import WITNESSED, JobState
 from witnessmark.journal import lock as locks
 from witnessmark.journal.bodies import GRADES, StepDone, to_body
 from witnessmark.journal.entry import Draft, Entry

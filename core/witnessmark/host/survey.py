@@ -11,8 +11,9 @@ from dataclasses import dataclass
 
 from witnessmark.audit.question import GROUP as QUESTIONS
 from witnessmark.errors import PluginError
-from witnessmark.host import plugins, questions
-from witnessmark.host.decoders import DECODERS, Decoders
+from witnessmark.host import plugins
+from witnessmark.host.extending import questions
+from witnessmark.host.extending.decoders import DECODERS, Decoders
 from witnessmark.host.plugins import ADAPTERS, Installed
 from witnessmark.plugin import CONTRACT_VERSION
 

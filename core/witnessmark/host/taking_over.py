@@ -15,9 +15,9 @@ from witnessmark.audit.verify import verify
 from witnessmark.errors import InputError
 from witnessmark.host.history import parsed
 from witnessmark.host.shop import Shop
-from witnessmark.job.fold import fold
-from witnessmark.job.runs import owed_for
-from witnessmark.job.standing import as_left
+from witnessmark.job.walk.fold import fold
+from witnessmark.job.walk.runs import owed_for
+from witnessmark.job.walk.standing import as_left
 from witnessmark.journal import bodies, going_on, joining, moving
 from witnessmark.journal import entry as entries
 from witnessmark.journal.checkpoint import Anchor

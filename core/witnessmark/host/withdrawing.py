@@ -12,8 +12,8 @@ from collections.abc import Iterable
 from dataclasses import dataclass, replace
 
 from witnessmark.errors import LocalError
-from witnessmark.job import approval
-from witnessmark.job.approval import Approved
+from witnessmark.job.allowed import approval
+from witnessmark.job.allowed.approval import Approved
 from witnessmark.journal.entry import Entry
 from witnessmark.journal.store import Journal
 from witnessmark.mapping.load import digest

@@ -14,10 +14,11 @@ from functools import reduce
 from witnessmark.audit.assemble import HEARD_ELSEWHERE
 from witnessmark.clock import NS, Stamp
 from witnessmark.host.other_jobs import left_on
-from witnessmark.job import reservoir, runs
-from witnessmark.job.hearing import OTHER_TESTER
+from witnessmark.job.fluid import reservoir
+from witnessmark.job.heard.hearing import OTHER_TESTER
 from witnessmark.job.moment import since_ns
-from witnessmark.job.state import JobState, RunState
+from witnessmark.job.walk import runs
+from witnessmark.job.walk.state import JobState, RunState
 from witnessmark.journal import bodies
 from witnessmark.journal.entry import Entry, Recorded
 from witnessmark.journal.store import JobLine, Journal

@@ -11,13 +11,13 @@ from collections.abc import Callable
 from typing import Literal
 
 from witnessmark.errors import InputError, LocalError
-from witnessmark.job import code_scan
+from witnessmark.job.allowed.first_use import unread
 from witnessmark.job.bay import Bay
-from witnessmark.job.first_use import unread
 from witnessmark.job.journal_thread import Ticket
 from witnessmark.job.numbers import VEHICLE_NUMBER, Reading, spelled
-from witnessmark.job.state import VEHICLE, JobState
-from witnessmark.job.steps import Point
+from witnessmark.job.unit import code_scan
+from witnessmark.job.walk.state import VEHICLE, JobState
+from witnessmark.job.walk.steps import Point
 from witnessmark.journal.bodies import CodeScan, Condition
 from witnessmark.talk.exchange import Exchange
 

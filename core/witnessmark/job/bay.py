@@ -6,9 +6,9 @@ from dataclasses import dataclass
 from typing import Protocol
 
 from witnessmark.clock import Clock, Stamp
+from witnessmark.job.allowed.rules import Request
 from witnessmark.job.record import Record
-from witnessmark.job.rules import Request
-from witnessmark.job.state import JobState
+from witnessmark.job.walk.state import JobState
 from witnessmark.link.frame import Peer
 from witnessmark.mapping.model import ProtocolMap, WireCommand
 from witnessmark.procedure.model import Pass

@@ -9,7 +9,7 @@ from __future__ import annotations
 from datetime import UTC, datetime
 
 from witnessmark.clock import NS
-from witnessmark.job.state import JobState
+from witnessmark.job.walk.state import JobState
 from witnessmark.procedure.model import Step
 
 

@@ -17,8 +17,8 @@ from witnessmark.errors import LocalError
 from witnessmark.job.presence import lead_here, others_here
 from witnessmark.job.record import Record
 from witnessmark.job.screens.first_use_view import asks_first_use, waits_for_lead
-from witnessmark.job.state import HANDS
 from witnessmark.job.view import View
+from witnessmark.job.walk.state import HANDS
 from witnessmark.journal.bodies import Body, StepDone
 from witnessmark.journal.entry import Entry, Occurred
 from witnessmark.people.person import Person

@@ -13,8 +13,8 @@ from dataclasses import replace
 from witnessmark.errors import LocalError
 from witnessmark.job.bay import Bay
 from witnessmark.job.journal_thread import Ticket
-from witnessmark.job.state import JobState
-from witnessmark.job.steps import Point
+from witnessmark.job.walk.state import JobState
+from witnessmark.job.walk.steps import Point
 from witnessmark.journal.bodies import ExchangeBody, from_body
 from witnessmark.journal.entry import Entry
 from witnessmark.talk.exchange import Exchange

@@ -3,13 +3,13 @@
 from __future__ import annotations
 
 from witnessmark.clock import NS, Stamp
-from witnessmark.job import condition
+from witnessmark.job.allowed.first_use import due_now
 from witnessmark.job.amount import seconds
-from witnessmark.job.condition import STANDING
-from witnessmark.job.first_use import due_now
 from witnessmark.job.moment import since_ns
-from witnessmark.job.state import JobState
+from witnessmark.job.unit import condition
+from witnessmark.job.unit.condition import STANDING
 from witnessmark.job.view import Asked
+from witnessmark.job.walk.state import JobState
 from witnessmark.mapping.first_use import QUESTIONS
 from witnessmark.procedure.model import Procedure
 

@@ -11,7 +11,7 @@ from decimal import Decimal
 from witnessmark.clock import NS, Clock
 from witnessmark.job.amount import seconds
 from witnessmark.job.journal_thread import JournalThread, Ticket
-from witnessmark.job.state import (
+from witnessmark.job.walk.state import (
     ACCEPT,
     AGAIN,
     AIR_ACCEPTED,

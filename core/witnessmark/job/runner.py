@@ -17,30 +17,32 @@ import msgspec
 
 from witnessmark.clock import NS, Clock
 from witnessmark.errors import LocalError, WitnessmarkError
-from witnessmark.job import first_use, leaving, telling
+from witnessmark.job import telling
+from witnessmark.job.allowed import first_use
+from witnessmark.job.allowed.permit import Permit
+from witnessmark.job.allowed.rules import Refusal
 from witnessmark.job.asking import Asker
 from witnessmark.job.bay import Bay
 from witnessmark.job.face_line import FaceLine, Heard
-from witnessmark.job.filling import Filling
-from witnessmark.job.fold import advance
+from witnessmark.job.fluid.filling import Filling
 from witnessmark.job.half_answered import HalfAnswered
 from witnessmark.job.hands import Hands
-from witnessmark.job.hearing import Hearing, OpenLink
+from witnessmark.job.heard.hearing import Hearing, OpenLink
+from witnessmark.job.heard.listening import Listening, listen
 from witnessmark.job.journal_thread import JournalThread, Ticket
 from witnessmark.job.keys.commands import obey
 from witnessmark.job.keys.told_run import LEFT_TOLD
-from witnessmark.job.known_unit import KnownUnit
-from witnessmark.job.leaving import LEFT, NOT_RECORDED, SCREEN_LOST
-from witnessmark.job.listening import Listening, listen
-from witnessmark.job.permit import Permit
 from witnessmark.job.record import MACHINE, Record
-from witnessmark.job.rules import Refusal
 from witnessmark.job.screens.now import progress, view_now, wait_text
 from witnessmark.job.sending.run import Run
-from witnessmark.job.state import JobState
 from witnessmark.job.stop_again import StopAgain
+from witnessmark.job.unit.known_unit import KnownUnit
 from witnessmark.job.view import ELSEWHERE, NOT_OURS, View
 from witnessmark.job.waiting import Waiting
+from witnessmark.job.walk import leaving
+from witnessmark.job.walk.fold import advance
+from witnessmark.job.walk.leaving import LEFT, NOT_RECORDED, SCREEN_LOST
+from witnessmark.job.walk.state import JobState
 from witnessmark.journal.bodies import Disarmed, Interrupted, Refused, Remark
 from witnessmark.journal.entry import Entry
 from witnessmark.link.port import FrameLink

@@ -10,9 +10,9 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import replace
 
-from witnessmark.job import runs
-from witnessmark.job.state import SAFETY_LOOK, JobState
 from witnessmark.job.view import View
+from witnessmark.job.walk import runs
+from witnessmark.job.walk.state import SAFETY_LOOK, JobState
 from witnessmark.journal import bodies
 from witnessmark.journal.entry import Entry
 from witnessmark.procedure.model import Pass

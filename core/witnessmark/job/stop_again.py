@@ -12,8 +12,8 @@ from witnessmark.errors import LocalError, OutcomeUnknown
 from witnessmark.job import telling
 from witnessmark.job.bay import Bay, Tell
 from witnessmark.job.sending.stop import Stop
-from witnessmark.job.state import JobState
 from witnessmark.job.view import ELSEWHERE, UNKNOWN_ACT
+from witnessmark.job.walk.state import JobState
 from witnessmark.mapping.never_sent import stop_reasons
 from witnessmark.talk.exchange import Exchange
 

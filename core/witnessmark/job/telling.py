@@ -7,11 +7,11 @@ from __future__ import annotations
 
 from witnessmark.clock import NS
 from witnessmark.errors import WitnessmarkError
-from witnessmark.job.rules import Refusal
+from witnessmark.job.allowed.rules import Refusal
 from witnessmark.job.sending.armed import holds_for_ns
 from witnessmark.job.sending.run import Run
-from witnessmark.job.standing import is_open, sentence
-from witnessmark.job.state import JobState
+from witnessmark.job.walk.standing import is_open, sentence
+from witnessmark.job.walk.state import JobState
 
 
 def of_error(error: WitnessmarkError) -> dict[str, object]:

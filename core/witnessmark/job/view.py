@@ -17,7 +17,7 @@ from typing import Literal
 
 import msgspec
 
-from witnessmark.job.state import JobState
+from witnessmark.job.walk.state import JobState
 
 ViewKind = Literal[
     "step",

@@ -12,14 +12,14 @@ from collections.abc import Iterator, Sequence
 from typing import Any
 
 from witnessmark.audit import say
-from witnessmark.audit.bottles import lost, was_read
 from witnessmark.audit.case import Case
+from witnessmark.audit.fluid.bottles import lost, was_read
+from witnessmark.audit.grounds.unopened import in_words, shut_before
+from witnessmark.audit.grounds.visits import Visit
+from witnessmark.audit.grounds.void import void, words
 from witnessmark.audit.questions.duration import LONGER, too_long
 from witnessmark.audit.timeline import Act
-from witnessmark.audit.unopened import in_words, shut_before
 from witnessmark.audit.verdict import Detail, Finding
-from witnessmark.audit.visits import Visit
-from witnessmark.audit.void import void, words
 from witnessmark.report.attempts import SAID_NOT
 from witnessmark.report.read_now import taken_back
 

@@ -12,8 +12,8 @@ from typing import Any
 from witnessmark.audit import say
 from witnessmark.audit.case import Case
 from witnessmark.audit.ends import unseen
+from witnessmark.audit.grounds.visits import Visit
 from witnessmark.audit.timeline import Actuation, Opening
-from witnessmark.audit.visits import Visit
 from witnessmark.range import FOREVER, Range
 from witnessmark.report.times import Times
 

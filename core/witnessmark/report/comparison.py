@@ -9,8 +9,8 @@ from __future__ import annotations
 from collections.abc import Sequence
 from typing import Any
 
+from witnessmark.report.drawing.timeline_svg import moments, overview
 from witnessmark.report.sheet import environment
-from witnessmark.report.timeline_svg import moments, overview
 
 
 def called(facts: dict[str, Any], file: str) -> str:

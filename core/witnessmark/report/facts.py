@@ -12,8 +12,8 @@ from datetime import UTC, tzinfo
 from typing import Any
 
 from witnessmark.audit import ends
-from witnessmark.audit.asked import looks_how_it_ran
 from witnessmark.audit.case import Case
+from witnessmark.audit.grounds.asked import looks_how_it_ran
 from witnessmark.audit.run import Audit
 from witnessmark.audit.say import listing
 from witnessmark.audit.timeline import NOT_RIGHT, Act

@@ -8,9 +8,9 @@ from __future__ import annotations
 
 from typing import Any
 
-from witnessmark.audit import fluid_test, flush
 from witnessmark.audit.case import Case
-from witnessmark.audit.containers import put_right
+from witnessmark.audit.fluid import fluid_test, flush
+from witnessmark.audit.fluid.containers import put_right
 from witnessmark.audit.say import listing
 from witnessmark.procedure.fluid import mixing
 from witnessmark.report.read_now import Now, amount, answers, as_corrected, read_now

@@ -11,14 +11,15 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from witnessmark import quantity
-from witnessmark.audit import fluid_test, unwatched
 from witnessmark.audit.case import Case
 from witnessmark.audit.cited import spell
-from witnessmark.audit.containers import put_right
+from witnessmark.audit.fluid import fluid_test
+from witnessmark.audit.fluid.containers import put_right
+from witnessmark.audit.fluid.volumes import OUT, in_ml
+from witnessmark.audit.grounds import unwatched
 from witnessmark.audit.limits import band
 from witnessmark.audit.say import listing
 from witnessmark.audit.timeline import Act, Gauge
-from witnessmark.audit.volumes import OUT, in_ml
 from witnessmark.journal import bodies
 from witnessmark.procedure.words import DIMENSIONS
 from witnessmark.report.lines import ending

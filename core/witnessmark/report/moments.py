@@ -7,15 +7,15 @@ from typing import Any
 
 from witnessmark import quantity
 from witnessmark.audit import say
-from witnessmark.audit.asked import is_how_it_ran
-from witnessmark.audit.bottles import into
 from witnessmark.audit.case import SILENT, UNEXPLAINED, UNWRITTEN, Case
+from witnessmark.audit.fluid.bottles import into
+from witnessmark.audit.fluid.volumes import mixed
+from witnessmark.audit.grounds.asked import is_how_it_ran
+from witnessmark.audit.grounds.visits import Visit, pressure_band, visits
 from witnessmark.audit.limits import band, inside
 from witnessmark.audit.questions.duration import LONGER, too_long
 from witnessmark.audit.timeline import Act, Actuation, Gauge, Opening, Timeline
 from witnessmark.audit.verdict import Finding
-from witnessmark.audit.visits import Visit, pressure_band, visits
-from witnessmark.audit.volumes import mixed
 from witnessmark.errors import InputError
 from witnessmark.journal import bodies
 from witnessmark.procedure.model import Limit

@@ -15,14 +15,14 @@ from collections.abc import Sequence
 
 from msgspec.structs import replace
 
-from witnessmark.audit.asked import is_how_it_ran
-from witnessmark.audit.bottles import left_unread
 from witnessmark.audit.case import NO_REASON, SILENT, UNEXPLAINED, UNWRITTEN, Case
+from witnessmark.audit.fluid.bottles import left_unread
+from witnessmark.audit.grounds.asked import is_how_it_ran
+from witnessmark.audit.grounds.visits import REDONE
+from witnessmark.audit.grounds.void import void, words
 from witnessmark.audit.say import listing
 from witnessmark.audit.timeline import NOT_RIGHT, Act, Actuation, by
 from witnessmark.audit.verdict import Finding
-from witnessmark.audit.visits import REDONE
-from witnessmark.audit.void import void, words
 from witnessmark.procedure.model import Pass
 from witnessmark.report.attempts import endless
 from witnessmark.report.lines import HOW_IT_RAN, step_name

@@ -11,12 +11,12 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
 
-from witnessmark.audit.asked import after_all, words_of
 from witnessmark.audit.case import Case
-from witnessmark.audit.lasting import lasted
-from witnessmark.audit.mends import every_mend
-from witnessmark.audit.overturned import Overturned, overturned, spell_looks
-from witnessmark.audit.put_back import left_from
+from witnessmark.audit.grounds.asked import after_all, words_of
+from witnessmark.audit.grounds.lasting import lasted
+from witnessmark.audit.grounds.mends import every_mend
+from witnessmark.audit.grounds.overturned import Overturned, overturned, spell_looks
+from witnessmark.audit.grounds.put_back import left_from
 from witnessmark.audit.questions import final_checks, refitted, torque_cap
 from witnessmark.audit.timeline import Act
 from witnessmark.procedure.model import Step

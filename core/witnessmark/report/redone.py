@@ -11,9 +11,9 @@ from collections.abc import Iterator
 
 from witnessmark.audit import say
 from witnessmark.audit.case import MISSED, Case
+from witnessmark.audit.grounds.visits import REDONE, Visit
 from witnessmark.audit.questions.ran_clear import GONE_ON
 from witnessmark.audit.timeline import Act
-from witnessmark.audit.visits import REDONE, Visit
 from witnessmark.procedure import own
 from witnessmark.report.attempts import attempt
 

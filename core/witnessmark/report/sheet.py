@@ -14,13 +14,13 @@ from typing import TYPE_CHECKING, Any
 
 from witnessmark import quantity
 from witnessmark.audit import cited
-from witnessmark.report.closeup_svg import below, closeup
+from witnessmark.report.drawing.closeup_svg import below, closeup
+from witnessmark.report.drawing.qr import qr
+from witnessmark.report.drawing.strips_svg import strips
+from witnessmark.report.drawing.timeline_svg import overview
 from witnessmark.report.kept import Photo
 from witnessmark.report.listed import listed
-from witnessmark.report.qr import qr
 from witnessmark.report.reads import plain_read
-from witnessmark.report.strips_svg import strips
-from witnessmark.report.timeline_svg import overview
 from witnessmark.report.witness import TIMED
 
 if TYPE_CHECKING:

@@ -15,7 +15,7 @@ from typing import Any
 from witnessmark.audit.amended import as_corrected, without_taken_back
 from witnessmark.audit.assemble import body_of
 from witnessmark.audit.case import CUE_GIVEN, FEED, MISSED, UNWRITTEN, Case
-from witnessmark.audit.mends import every_mend, left_unbled, run_since
+from witnessmark.audit.grounds.mends import every_mend, left_unbled, run_since
 from witnessmark.errors import InputError
 from witnessmark.journal import bodies
 from witnessmark.journal.entry import Entry

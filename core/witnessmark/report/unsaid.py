@@ -9,9 +9,9 @@ from __future__ import annotations
 import textwrap
 from collections.abc import Sequence
 
-from witnessmark.audit.asked import done
-from witnessmark.audit.bottles import end_of
 from witnessmark.audit.case import Case
+from witnessmark.audit.fluid.bottles import end_of
+from witnessmark.audit.grounds.asked import done
 from witnessmark.audit.say import listing
 from witnessmark.audit.timeline import Opening
 from witnessmark.journal import bodies

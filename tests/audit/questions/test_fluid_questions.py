@@ -9,7 +9,7 @@ from tests.audit.jobs import Job, edit
 from tests.audit.procedures import visited, whole
 from tests.audit.shipped import ask
 
-from witnessmark.audit.containers import NOBODY
+from witnessmark.audit.fluid.containers import NOBODY
 from witnessmark.procedure.model import Procedure
 
 DRAW = """

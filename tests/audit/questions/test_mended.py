@@ -9,8 +9,8 @@ from tests.audit.jobs import Job, clean, edit
 from tests.audit.procedures import complete
 from tests.audit.shipped import ask
 
-from witnessmark.audit.mends import left_unbled
-from witnessmark.job.fold import fold
+from witnessmark.audit.grounds.mends import left_unbled
+from witnessmark.job.walk.fold import fold
 from witnessmark.procedure.mending import BLED, NOTHING, REPLACED, TIGHTENED
 from witnessmark.report.not_part import not_part
 

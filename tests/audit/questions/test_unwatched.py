@@ -7,7 +7,7 @@ from tests.audit.jobs import Job, edit
 from tests.audit.procedures import whole
 from tests.audit.shipped import ask
 
-from witnessmark.audit.unwatched import LONG_S
+from witnessmark.audit.grounds.unwatched import LONG_S
 from witnessmark.journal import bodies
 from witnessmark.procedure.words import OPEN_LAY_S
 

@@ -8,7 +8,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from witnessmark.audit.case import Case
-from witnessmark.audit.missing import no_run
+from witnessmark.audit.grounds.missing import no_run
 from witnessmark.audit.question import Question, hookimpl
 from witnessmark.audit.timeline import Actuation, Exchange
 from witnessmark.audit.verdict import Detail, Verdict, does_not_apply, from_details

@@ -13,12 +13,13 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import replace
 
-from witnessmark.audit import say, unwatched
+from witnessmark.audit import say
 from witnessmark.audit.case import Case
+from witnessmark.audit.grounds import unwatched
+from witnessmark.audit.grounds.sequence import closed, not_after, opened, while_open
+from witnessmark.audit.grounds.unwatched import Unwatched
 from witnessmark.audit.question import Question, hookimpl
-from witnessmark.audit.sequence import closed, not_after, opened, while_open
 from witnessmark.audit.timeline import Actuation, Opening
-from witnessmark.audit.unwatched import Unwatched
 from witnessmark.audit.verdict import Answer, Detail, Verdict, from_details, no_proof
 from witnessmark.journal.bodies import State
 from witnessmark.range import Range, Sure, every

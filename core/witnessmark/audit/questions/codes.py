@@ -9,12 +9,12 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from witnessmark.audit.asked import last_close
 from witnessmark.audit.case import Case
-from witnessmark.audit.clearing import Scan, clearings, scanned, told_by, unread, was_heard
+from witnessmark.audit.grounds.asked import last_close
+from witnessmark.audit.grounds.clearing import Scan, clearings, scanned, told_by, unread, was_heard
+from witnessmark.audit.grounds.sequence import not_after
 from witnessmark.audit.question import Question, hookimpl
 from witnessmark.audit.say import listing
-from witnessmark.audit.sequence import not_after
 from witnessmark.audit.verdict import Detail, Verdict, does_not_apply, from_details, no_proof
 from witnessmark.journal import bodies
 

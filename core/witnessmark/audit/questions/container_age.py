@@ -6,7 +6,7 @@ from collections.abc import Iterator, Sequence
 from dataclasses import replace
 
 from witnessmark.audit.case import SILENT, Case
-from witnessmark.audit.containers import NOBODY, filled, unknown, used
+from witnessmark.audit.fluid.containers import NOBODY, filled, unknown, used
 from witnessmark.audit.limits import inside
 from witnessmark.audit.question import Question, hookimpl
 from witnessmark.audit.say import listing

@@ -11,7 +11,7 @@ from collections.abc import Sequence
 from witnessmark.audit import say
 from witnessmark.audit.case import Case, time_ns
 from witnessmark.audit.ends import doubt, unseen
-from witnessmark.audit.missing import no_run, unran
+from witnessmark.audit.grounds.missing import no_run, unran
 from witnessmark.audit.question import Question, hookimpl
 from witnessmark.audit.timeline import Actuation
 from witnessmark.audit.verdict import Detail, Verdict, does_not_apply, from_details, from_sure

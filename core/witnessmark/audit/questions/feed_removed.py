@@ -9,11 +9,11 @@ from __future__ import annotations
 from bisect import bisect_right
 from collections.abc import Iterator, Sequence
 
-from witnessmark.audit.asked import asked
 from witnessmark.audit.case import Case
+from witnessmark.audit.grounds.asked import asked
+from witnessmark.audit.grounds.sequence import may_precede, not_after, precedes
 from witnessmark.audit.limits import inside
 from witnessmark.audit.question import Question, hookimpl
-from witnessmark.audit.sequence import may_precede, not_after, precedes
 from witnessmark.audit.timeline import Act, Gauge
 from witnessmark.audit.verdict import Detail, Verdict, does_not_apply, from_details, no_proof
 from witnessmark.procedure.model import Limit

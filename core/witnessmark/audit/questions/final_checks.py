@@ -12,14 +12,14 @@ from dataclasses import replace
 
 from msgspec import structs
 
-from witnessmark.audit.asked import NOT_SO, after_all, asked, done, words_of
 from witnessmark.audit.case import Case
-from witnessmark.audit.lasting import lasted
-from witnessmark.audit.mends import every_mend
-from witnessmark.audit.overturned import entered, looks, overturned, spell_looks
-from witnessmark.audit.put_back import left_from
+from witnessmark.audit.grounds.asked import NOT_SO, after_all, asked, done, words_of
+from witnessmark.audit.grounds.lasting import lasted
+from witnessmark.audit.grounds.mends import every_mend
+from witnessmark.audit.grounds.overturned import entered, looks, overturned, spell_looks
+from witnessmark.audit.grounds.put_back import left_from
+from witnessmark.audit.grounds.sequence import Mark, last
 from witnessmark.audit.question import Question, hookimpl
-from witnessmark.audit.sequence import Mark, last
 from witnessmark.audit.timeline import NOT_RIGHT, Act
 from witnessmark.audit.verdict import Detail, Verdict, does_not_apply, from_details
 from witnessmark.procedure.model import Step

@@ -13,16 +13,26 @@ from dataclasses import replace
 
 from witnessmark import quantity
 from witnessmark.audit import say
-from witnessmark.audit.bottles import end_of, lost, was_read
 from witnessmark.audit.case import Case
 from witnessmark.audit.cited import spell as spell_entries
+from witnessmark.audit.fluid.bottles import end_of, lost, was_read
+from witnessmark.audit.fluid.volumes import (
+    OUT,
+    balance,
+    counting,
+    impossible,
+    in_ml,
+    mixed,
+    ran_before,
+    through,
+    volumes,
+)
+from witnessmark.audit.grounds.void import void
 from witnessmark.audit.limits import inside, spell
 from witnessmark.audit.question import Question, hookimpl
 from witnessmark.audit.say import listing
 from witnessmark.audit.timeline import Gauge, by
 from witnessmark.audit.verdict import Detail, Verdict, does_not_apply, from_details
-from witnessmark.audit.void import void
-from witnessmark.audit.volumes import OUT, balance, counting, impossible, in_ml, mixed, ran_before, through, volumes
 from witnessmark.procedure.model import Limit, Pass
 from witnessmark.quantity import Quantity
 

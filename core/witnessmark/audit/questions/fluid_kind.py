@@ -9,9 +9,9 @@ from __future__ import annotations
 from collections.abc import Callable, Iterator, Sequence
 from dataclasses import replace
 
-from witnessmark.audit.asked import asked
 from witnessmark.audit.case import SILENT, Case
-from witnessmark.audit.containers import NOBODY, put_right, unknown
+from witnessmark.audit.fluid.containers import NOBODY, put_right, unknown
+from witnessmark.audit.grounds.asked import asked
 from witnessmark.audit.question import Question, hookimpl
 from witnessmark.audit.say import listing
 from witnessmark.audit.timeline import Act

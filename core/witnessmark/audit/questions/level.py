@@ -4,11 +4,11 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 
-from witnessmark.audit.asked import asked, last_close
 from witnessmark.audit.case import SILENT, Case
+from witnessmark.audit.grounds.asked import asked, last_close
+from witnessmark.audit.grounds.sequence import Mark, Placed, last, not_after
 from witnessmark.audit.limits import inside, spell
 from witnessmark.audit.question import Question, hookimpl
-from witnessmark.audit.sequence import Mark, Placed, last, not_after
 from witnessmark.audit.timeline import Gauge
 from witnessmark.audit.verdict import Verdict, does_not_apply, no_proof
 from witnessmark.procedure.model import Limit, Step

@@ -5,9 +5,10 @@ from __future__ import annotations
 from bisect import bisect_left, bisect_right
 from collections.abc import Iterator, Mapping, Sequence
 
-from witnessmark.audit import ends, say, unheard
+from witnessmark.audit import ends, say
 from witnessmark.audit.case import Case
-from witnessmark.audit.missing import half_recorded, unrun
+from witnessmark.audit.grounds import unheard
+from witnessmark.audit.grounds.missing import half_recorded, unrun
 from witnessmark.audit.question import Question, hookimpl
 from witnessmark.audit.session import s3_ns
 from witnessmark.audit.timeline import Actuation, by

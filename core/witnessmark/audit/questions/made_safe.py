@@ -10,12 +10,12 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import replace
 
-from witnessmark.audit.asked import asked, first_open, judge, last_close, words_of
 from witnessmark.audit.case import Case
+from witnessmark.audit.grounds.asked import asked, first_open, judge, last_close, words_of
+from witnessmark.audit.grounds.safe_readings import read_safe
+from witnessmark.audit.grounds.sequence import Mark, last, not_after
+from witnessmark.audit.grounds.undone import TOLD, undone
 from witnessmark.audit.question import Question, hookimpl
-from witnessmark.audit.safe_readings import read_safe
-from witnessmark.audit.sequence import Mark, last, not_after
-from witnessmark.audit.undone import TOLD, undone
 from witnessmark.audit.verdict import Detail, Verdict, does_not_apply, from_details
 from witnessmark.procedure.model import Step
 

@@ -5,8 +5,8 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from witnessmark.audit.case import Case
-from witnessmark.audit.missing import no_run, unran
-from witnessmark.audit.open_share import share
+from witnessmark.audit.grounds.missing import no_run, unran
+from witnessmark.audit.grounds.open_share import share
 from witnessmark.audit.question import Question, hookimpl
 from witnessmark.audit.verdict import Detail, Verdict, does_not_apply, from_details
 from witnessmark.procedure.model import Pass

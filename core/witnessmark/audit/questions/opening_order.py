@@ -12,9 +12,9 @@ from msgspec.structs import replace
 from witnessmark.audit import say
 from witnessmark.audit.case import Case, not_opened, time_ns
 from witnessmark.audit.cited import spell
+from witnessmark.audit.grounds.unopened import in_words, may_be_over, missed, over
 from witnessmark.audit.question import Question, hookimpl
 from witnessmark.audit.timeline import Actuation, Opening
-from witnessmark.audit.unopened import in_words, may_be_over, missed, over
 from witnessmark.audit.verdict import Detail, Verdict, does_not_apply, from_details, from_sure
 from witnessmark.procedure.model import Pass
 from witnessmark.range import Range, Span, Sure, every

@@ -12,8 +12,8 @@ from dataclasses import replace
 from itertools import combinations, product
 
 from witnessmark.audit.case import Case
+from witnessmark.audit.grounds.rounds import Round, Visits, rounds
 from witnessmark.audit.question import Question, hookimpl
-from witnessmark.audit.rounds import Round, Visits, rounds
 from witnessmark.audit.timeline import Opening
 from witnessmark.audit.verdict import Detail, Verdict, does_not_apply, no_proof, worst
 from witnessmark.range import Range

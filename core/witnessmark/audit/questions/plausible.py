@@ -12,7 +12,7 @@ from dataclasses import replace
 
 from witnessmark.audit import say
 from witnessmark.audit.case import NS, Case
-from witnessmark.audit.lasting import lasted
+from witnessmark.audit.grounds.lasting import lasted
 from witnessmark.audit.question import Question, hookimpl
 from witnessmark.audit.timeline import Act, Gauge
 from witnessmark.audit.verdict import Detail, Verdict, does_not_apply, from_details, from_sure, no_proof

@@ -13,14 +13,14 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from witnessmark.audit import unwatched
 from witnessmark.audit.case import Case
-from witnessmark.audit.feed import before
+from witnessmark.audit.grounds import unwatched
+from witnessmark.audit.grounds.feed import before
+from witnessmark.audit.grounds.sequence import closed, not_after, opened, while_open
+from witnessmark.audit.grounds.unwatched import Unwatched
 from witnessmark.audit.limits import inside, spell
 from witnessmark.audit.question import Question, hookimpl
-from witnessmark.audit.sequence import closed, not_after, opened, while_open
 from witnessmark.audit.timeline import Gauge, Opening
-from witnessmark.audit.unwatched import Unwatched
 from witnessmark.audit.verdict import Detail, Verdict, does_not_apply, from_details, worst
 from witnessmark.procedure.model import Limit, Pass
 

@@ -12,8 +12,8 @@ from itertools import pairwise
 from witnessmark import quantity
 from witnessmark.audit import say
 from witnessmark.audit.case import NS, Case
+from witnessmark.audit.grounds.sequence import any_between
 from witnessmark.audit.question import Question, hookimpl
-from witnessmark.audit.sequence import any_between
 from witnessmark.audit.timeline import Gauge
 from witnessmark.audit.verdict import Detail, Verdict, does_not_apply, from_details, no_proof
 from witnessmark.quantity import Quantity

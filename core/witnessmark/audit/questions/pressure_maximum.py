@@ -8,9 +8,9 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 
 from witnessmark.audit.case import Case
+from witnessmark.audit.grounds.sequence import any_between, opened
 from witnessmark.audit.limits import inside
 from witnessmark.audit.question import Question, hookimpl
-from witnessmark.audit.sequence import any_between, opened
 from witnessmark.audit.timeline import Gauge
 from witnessmark.audit.verdict import Detail, Verdict, does_not_apply, from_details, no_proof
 from witnessmark.procedure.model import Limit

@@ -8,9 +8,9 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from witnessmark.audit.case import Case
-from witnessmark.audit.feed import before, near
+from witnessmark.audit.grounds.feed import before, near
+from witnessmark.audit.grounds.sequence import may_precede, opened
 from witnessmark.audit.question import Question, hookimpl
-from witnessmark.audit.sequence import may_precede, opened
 from witnessmark.audit.timeline import Opening
 from witnessmark.audit.verdict import Detail, Verdict, does_not_apply, from_details, worst
 from witnessmark.procedure.model import Pass

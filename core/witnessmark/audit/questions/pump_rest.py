@@ -13,9 +13,10 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping, Sequence
 from typing import Any
 
-from witnessmark.audit import say, unheard
+from witnessmark.audit import say
 from witnessmark.audit.case import NS, Case, time_ns
-from witnessmark.audit.missing import half_recorded, unrun
+from witnessmark.audit.grounds import unheard
+from witnessmark.audit.grounds.missing import half_recorded, unrun
 from witnessmark.audit.question import Question, hookimpl
 from witnessmark.audit.timeline import Actuation
 from witnessmark.audit.verdict import Detail, Verdict, does_not_apply, from_details, from_sure, no_proof

@@ -10,15 +10,15 @@ from collections.abc import Sequence
 
 from msgspec.structs import replace
 
-from witnessmark.audit.asked import asked, done, judge
 from witnessmark.audit.case import Case
-from witnessmark.audit.mends import every_mend
+from witnessmark.audit.fluid.volumes import nothing_collected
+from witnessmark.audit.grounds.asked import asked, done, judge
+from witnessmark.audit.grounds.mends import every_mend
+from witnessmark.audit.grounds.sequence import last
+from witnessmark.audit.grounds.sequence import opened as opened_at
 from witnessmark.audit.question import Question, hookimpl
-from witnessmark.audit.sequence import last
-from witnessmark.audit.sequence import opened as opened_at
 from witnessmark.audit.timeline import Act
 from witnessmark.audit.verdict import Detail, Verdict, does_not_apply, from_details
-from witnessmark.audit.volumes import nothing_collected
 from witnessmark.procedure import own
 from witnessmark.procedure.model import Pass, Step
 

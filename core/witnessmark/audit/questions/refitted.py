@@ -7,12 +7,12 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from witnessmark.audit.asked import after_all, asked, words_of
 from witnessmark.audit.case import Case
+from witnessmark.audit.grounds.asked import after_all, asked, words_of
+from witnessmark.audit.grounds.put_back import left_from
+from witnessmark.audit.grounds.sequence import Mark, not_after
 from witnessmark.audit.limits import inside, spell
-from witnessmark.audit.put_back import left_from
 from witnessmark.audit.question import Question, hookimpl
-from witnessmark.audit.sequence import Mark, not_after
 from witnessmark.audit.timeline import Gauge
 from witnessmark.audit.verdict import Detail, Verdict, does_not_apply, from_details
 from witnessmark.procedure.model import Step

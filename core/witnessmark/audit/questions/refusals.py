@@ -7,9 +7,9 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from witnessmark.audit import unheard
 from witnessmark.audit.case import Case
-from witnessmark.audit.missing import half_recorded, unrun, unsure
+from witnessmark.audit.grounds import unheard
+from witnessmark.audit.grounds.missing import half_recorded, unrun, unsure
 from witnessmark.audit.question import Question, hookimpl
 from witnessmark.audit.timeline import Actuation
 from witnessmark.audit.verdict import Detail, Verdict, does_not_apply, from_details, no_proof

@@ -21,15 +21,10 @@ from dataclasses import dataclass, replace
 from itertools import pairwise
 
 from witnessmark import quantity
-from witnessmark.audit import unwatched
-from witnessmark.audit.bottles import end_of, left_unread, read_with, was_read
 from witnessmark.audit.case import SILENT, Case
-from witnessmark.audit.mends import every_mend
-from witnessmark.audit.moments import Moments
-from witnessmark.audit.question import Question, hookimpl
-from witnessmark.audit.ran_out import Ran, Rest, between, ran_between, ran_out, rest_after
-from witnessmark.audit.say import listing
-from witnessmark.audit.stock import (
+from witnessmark.audit.fluid.bottles import end_of, left_unread, read_with, was_read
+from witnessmark.audit.fluid.ran_out import Ran, Rest, between, ran_between, ran_out, rest_after
+from witnessmark.audit.fluid.stock import (
     TAKEN,
     Reservoir,
     Stock,
@@ -42,9 +37,14 @@ from witnessmark.audit.stock import (
     readings_between,
     reservoir,
 )
+from witnessmark.audit.fluid.volumes import counting, impossible, in_ml
+from witnessmark.audit.grounds import unwatched
+from witnessmark.audit.grounds.mends import every_mend
+from witnessmark.audit.moments import Moments
+from witnessmark.audit.question import Question, hookimpl
+from witnessmark.audit.say import listing
 from witnessmark.audit.timeline import Act, Gauge, Opening, by
 from witnessmark.audit.verdict import Detail, Verdict, does_not_apply, from_details, no_proof, worst
-from witnessmark.audit.volumes import counting, impossible, in_ml
 
 TINY_ML = 1e-9
 """What two sums of volumes may differ by through arithmetic alone."""

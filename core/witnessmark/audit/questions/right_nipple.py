@@ -11,13 +11,13 @@ from __future__ import annotations
 import re
 from collections.abc import Sequence
 
-from witnessmark.audit import first_use, unheard
 from witnessmark.audit.case import Case, not_opened
-from witnessmark.audit.missing import half_recorded, no_run
+from witnessmark.audit.grounds import first_use, unheard
+from witnessmark.audit.grounds.missing import half_recorded, no_run
+from witnessmark.audit.grounds.unopened import in_words, missed, over
 from witnessmark.audit.question import Question, hookimpl
 from witnessmark.audit.say import listing
 from witnessmark.audit.timeline import Actuation, Opening
-from witnessmark.audit.unopened import in_words, missed, over
 from witnessmark.audit.verdict import Detail, Verdict, does_not_apply, from_details
 
 

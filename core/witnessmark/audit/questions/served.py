@@ -11,11 +11,11 @@ from collections.abc import Sequence
 
 from witnessmark.audit.case import MISSED, Case, not_opened
 from witnessmark.audit.cited import spell
+from witnessmark.audit.fluid.volumes import nothing_collected
+from witnessmark.audit.grounds.unopened import contrary, in_words, may_be_shut_before, missed, shut_before
 from witnessmark.audit.question import Question, hookimpl
 from witnessmark.audit.say import listing
-from witnessmark.audit.unopened import contrary, in_words, may_be_shut_before, missed, shut_before
 from witnessmark.audit.verdict import Answer, Detail, Verdict, from_details
-from witnessmark.audit.volumes import nothing_collected
 from witnessmark.procedure.model import Pass
 
 

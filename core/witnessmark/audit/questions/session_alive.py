@@ -7,9 +7,10 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from witnessmark.audit import say, unheard
+from witnessmark.audit import say
 from witnessmark.audit.case import Case
-from witnessmark.audit.missing import half_recorded, unrun, unsure
+from witnessmark.audit.grounds import unheard
+from witnessmark.audit.grounds.missing import half_recorded, unrun, unsure
 from witnessmark.audit.question import Question, hookimpl
 from witnessmark.audit.session import s3_ns
 from witnessmark.audit.timeline import Actuation

@@ -8,12 +8,12 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from witnessmark.audit.asked import asked, is_how_it_ran, judge
 from witnessmark.audit.case import SILENT, Case
+from witnessmark.audit.grounds.asked import asked, is_how_it_ran, judge
+from witnessmark.audit.grounds.mends import Mend, every_mend
+from witnessmark.audit.grounds.sequence import Mark, closed, last, not_after
 from witnessmark.audit.limits import inside, spell
-from witnessmark.audit.mends import Mend, every_mend
 from witnessmark.audit.question import Question, hookimpl
-from witnessmark.audit.sequence import Mark, closed, last, not_after
 from witnessmark.audit.timeline import Act
 from witnessmark.audit.verdict import Detail, Verdict, does_not_apply, from_details
 from witnessmark.procedure.model import Step

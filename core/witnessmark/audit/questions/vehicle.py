@@ -11,7 +11,7 @@ import re
 from collections.abc import Sequence
 
 from witnessmark.audit.case import Case
-from witnessmark.audit.clearing import told_by
+from witnessmark.audit.grounds.clearing import told_by
 from witnessmark.audit.question import Question, hookimpl
 from witnessmark.audit.verdict import Detail, Verdict, no_proof
 from witnessmark.errors import InputError

@@ -9,8 +9,8 @@ from itertools import pairwise
 from witnessmark import quantity
 from witnessmark.audit import ends, say
 from witnessmark.audit.case import Case, time_ns
+from witnessmark.audit.grounds.missing import half_recorded, unrun, unsure
 from witnessmark.audit.limits import inside, spell
-from witnessmark.audit.missing import half_recorded, unrun, unsure
 from witnessmark.audit.moments import Moments
 from witnessmark.audit.question import Question, hookimpl
 from witnessmark.audit.timeline import Actuation

@@ -16,7 +16,7 @@ from witnessmark.cli.bay.dialog import HANDS, LEAVE_SO, Dialog
 from witnessmark.cli.bay.glyphs import large
 from witnessmark.cli.bay.layout import LEAST_BODY, Block, Row, key_rows, pages, shortened, wrapped
 from witnessmark.clock import NS, Clock, SystemClock
-from witnessmark.job.state import SAFETY_LOOK
+from witnessmark.job.walk.state import SAFETY_LOOK
 from witnessmark.quantity import printed
 
 if TYPE_CHECKING:

@@ -11,7 +11,7 @@ from witnessmark.cli.options import by_option, say_clock, shop_option
 
 if TYPE_CHECKING:
     from witnessmark.host.shop import Shop
-    from witnessmark.job.state import JobState
+    from witnessmark.job.walk.state import JobState
 
 
 EMPTIES = """? is what the card leaves empty: a time, a value, the rest of a line,
@@ -72,11 +72,11 @@ def enter(job: str, day: datetime | None, done_by: str, by: str, shop: Shop) -> 
     from witnessmark.cli.job.show import taken_back
     from witnessmark.clock import NS, SystemClock
     from witnessmark.errors import InputError
-    from witnessmark.host import entering
-    from witnessmark.host.card_back import BACK_WORD
-    from witnessmark.host.card_beside import WORDS
-    from witnessmark.host.card_line import Day, StillToCome
-    from witnessmark.host.card_printed import bare
+    from witnessmark.host.card import entering
+    from witnessmark.host.card.card_back import BACK_WORD
+    from witnessmark.host.card.card_beside import WORDS
+    from witnessmark.host.card.card_line import Day, StillToCome
+    from witnessmark.host.card.card_printed import bare
     from witnessmark.host.job_clock import on_its_clock
     from witnessmark.people.person import Person
 
@@ -146,8 +146,8 @@ def _vehicle(state: JobState) -> str:
 
 
 def _ask(state: JobState) -> str:
-    from witnessmark.host.entering import form
-    from witnessmark.job.standing import spoken
+    from witnessmark.host.card.entering import form
+    from witnessmark.job.walk.standing import spoken
     from witnessmark.quantity import printed
 
     point = state.point

@@ -46,13 +46,13 @@ def list_(
 
     from witnessmark.audit import say
     from witnessmark.errors import JournalError
-    from witnessmark.host import questions
+    from witnessmark.host.extending import questions
     from witnessmark.host.folded import folded
     from witnessmark.host.history import history
     from witnessmark.host.listed import Listed
     from witnessmark.host.looking import left_open, worked_on
     from witnessmark.host.other_jobs import Openings
-    from witnessmark.job.state import JobState
+    from witnessmark.job.walk.state import JobState
     from witnessmark.journal import moving
 
     found = 0

@@ -89,7 +89,7 @@ def _correction(one: Correction) -> str:
 
 def _told(part: Sequence[Entry]) -> tuple[tuple[str, ...], frozenset[str]]:
     """Return what the job before left open, and the steps whose no says how the fluid ran, as the opening has them."""
-    from witnessmark.audit.asked import looks_how_it_ran
+    from witnessmark.audit.grounds.asked import looks_how_it_ran
     from witnessmark.errors import InputError
     from witnessmark.procedure.load import from_document
 

@@ -22,8 +22,8 @@ def check(files: tuple[Path, ...], map_path: Path | None) -> None:
     """Say whether procedures can be used; explain every mistake with line and key."""
     from witnessmark.errors import InputError
     from witnessmark.host.approving import needed
-    from witnessmark.job.agreeing import disagreements
-    from witnessmark.job.length import WAY_ON, unfit_passes
+    from witnessmark.job.allowed.agreeing import disagreements
+    from witnessmark.job.allowed.length import WAY_ON, unfit_passes
     from witnessmark.mapping import load as maps
     from witnessmark.procedure import load as procedures
 

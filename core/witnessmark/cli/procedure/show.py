@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 import click
 
 if TYPE_CHECKING:
-    from witnessmark.job.steps import Point
+    from witnessmark.job.walk.steps import Point
     from witnessmark.procedure.model import Pass, Procedure, Pump
 
 FIGURES = {
@@ -29,7 +29,7 @@ FIGURES = {
 @click.option("--scope", default="full", show_default=True, help="`full`, or `nipples ID,ID`.")
 def show(file: Path, scope: str) -> None:
     """Show a procedure: what it rests on, then every point of the job in order."""
-    from witnessmark.job.steps import walk
+    from witnessmark.job.walk.steps import walk
     from witnessmark.procedure import load as procedures
     from witnessmark.procedure.plan import parse_scope, plan
     from witnessmark.procedure.repeated import KEYS, repeated

@@ -42,7 +42,7 @@ def approve(
     from witnessmark.cli.plainly import plain
     from witnessmark.host import acting, approving
     from witnessmark.host.speaking import conversation
-    from witnessmark.job import strictest
+    from witnessmark.job.allowed import strictest
     from witnessmark.mapping import load as maps
     from witnessmark.procedure import load as procedures
 
@@ -70,7 +70,7 @@ def approve(
 
 
 def _lines(entry: Entry, map_: ProtocolMap, procedure: Procedure | None) -> Iterator[str]:
-    from witnessmark.job.approval import SOFTWARE
+    from witnessmark.job.allowed.approval import SOFTWARE
     from witnessmark.mapping import words
 
     yield f"approved in entry {entry.seq} for {words.unit(map_)}{', invented for practice' if map_.invented else ''}:"

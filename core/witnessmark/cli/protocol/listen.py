@@ -50,7 +50,7 @@ def listen(
     Exit codes: 0 learned; 1 learned, and the recording is damaged or the link was lost; 2 nothing could be read.
     """
     from witnessmark.host import learning
-    from witnessmark.host.decoders import Decoders
+    from witnessmark.host.extending.decoders import Decoders
     from witnessmark.mapping import load as maps
     from witnessmark.mapping.remarks import put
     from witnessmark.recording.file import open_recording

@@ -113,7 +113,7 @@ def _set_aside(path: Path, afresh: bool) -> Iterator[None]:
 
 def _write(log: ProbeLog, output: Path, id_: str, title: str) -> None:
     """Write the map that a log teaches. It is practice data where the practice vehicle was asked."""
-    from witnessmark.host.decoders import Decoders
+    from witnessmark.host.extending.decoders import Decoders
     from witnessmark.mapping import load as maps
     from witnessmark.mapping.probe import learn
 

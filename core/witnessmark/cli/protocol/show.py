@@ -45,7 +45,7 @@ def show(map_path: Path, unit: str, html_path: Path | None, shop: Shop) -> None:
 
 
 def _approvals(unit: ProtocolMap, shop: Shop) -> None:
-    from witnessmark.job.approval import standing
+    from witnessmark.job.allowed.approval import standing
     from witnessmark.mapping.load import digest
 
     if not unit.wire_commands or not shop.journal_path.exists():

@@ -9,13 +9,13 @@ from collections.abc import Mapping
 from typing import Any, Protocol
 
 from witnessmark.errors import InputError
-from witnessmark.job.filling import Filling
+from witnessmark.job.allowed.rules import Refusal
+from witnessmark.job.fluid.filling import Filling
 from witnessmark.job.half_answered import HalfAnswered
 from witnessmark.job.hands import Hands
 from witnessmark.job.record import Record
-from witnessmark.job.rules import Refusal
-from witnessmark.job.state import JobState
 from witnessmark.job.view import View
+from witnessmark.job.walk.state import JobState
 
 Command = Mapping[str, Any]
 

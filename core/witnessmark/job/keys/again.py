@@ -12,10 +12,12 @@ from dataclasses import replace
 
 import msgspec
 
-from witnessmark.job import feed, mend_safe, reopening
-from witnessmark.job.state import JobState
-from witnessmark.job.steps import Point
+from witnessmark.job.amiss import mend_safe
+from witnessmark.job.fluid import feed
 from witnessmark.job.view import Button, View
+from witnessmark.job.walk import reopening
+from witnessmark.job.walk.state import JobState
+from witnessmark.job.walk.steps import Point
 from witnessmark.procedure.model import Step
 from witnessmark.procedure.repeated import KEYS, repeated
 

@@ -9,14 +9,14 @@ from __future__ import annotations
 
 from witnessmark.errors import InputError, LocalError
 from witnessmark.job import safety_look
+from witnessmark.job.allowed.rules import Refusal
 from witnessmark.job.keys.acts import Acts, Command, text_of
 from witnessmark.job.keys.nipple_keys import shut_here
 from witnessmark.job.questions import OPENED
-from witnessmark.job.rules import Refusal
 from witnessmark.job.screens.run_view import SHUT_AGAIN
-from witnessmark.job.standing import close_first
-from witnessmark.job.state import LATER, SAFETY_LOOK
 from witnessmark.job.view import View
+from witnessmark.job.walk.standing import close_first
+from witnessmark.job.walk.state import LATER, SAFETY_LOOK
 from witnessmark.journal import bodies
 from witnessmark.mapping.first_use import QUESTIONS
 

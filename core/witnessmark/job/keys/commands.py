@@ -10,7 +10,8 @@ from __future__ import annotations
 from collections.abc import Callable
 
 from witnessmark.errors import InputError, LocalError
-from witnessmark.job import anew, first_use, slip
+from witnessmark.job.allowed import first_use
+from witnessmark.job.amiss import anew
 from witnessmark.job.journal_thread import Ticket
 from witnessmark.job.keys import told_run
 from witnessmark.job.keys.acts import Acts, Command, text_of
@@ -22,11 +23,13 @@ from witnessmark.job.keys.nipple_keys import nipple_key, told_key
 from witnessmark.job.keys.pause_keys import others_key, pause, paused_key
 from witnessmark.job.keys.step_keys import codes_key, mixing_key, reading, step_again, step_key
 from witnessmark.job.keys.told_run import EARLY, ENDED, UNSEEN
-from witnessmark.job.known_unit import WHICH_UNIT
-from witnessmark.job.leaving import LEFT
 from witnessmark.job.screens.first_use_view import RESULTS
 from witnessmark.job.screens.run_view import LOOKED, SECOND
-from witnessmark.job.state import (
+from witnessmark.job.unit.known_unit import WHICH_UNIT
+from witnessmark.job.view import View
+from witnessmark.job.walk import slip
+from witnessmark.job.walk.leaving import LEFT
+from witnessmark.job.walk.state import (
     ACCEPT,
     EMPTY,
     LEFT_BY_OTHERS,
@@ -38,7 +41,6 @@ from witnessmark.job.state import (
     REFILL,
     SCAN_AGAIN,
 )
-from witnessmark.job.view import View
 from witnessmark.journal import bodies
 from witnessmark.procedure.mending import MENDED_AT
 from witnessmark.procedure.own import WAS_SAFE

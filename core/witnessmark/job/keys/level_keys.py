@@ -5,10 +5,12 @@ The view that stands and the key that was pressed flow in, an entry flows out.
 
 from __future__ import annotations
 
-from witnessmark.job.filling import NOT_YET
+from witnessmark.job.fluid.filling import NOT_YET
+from witnessmark.job.fluid.tank import DRAWN, FILLED, SAID_FILLED
 from witnessmark.job.keys.acts import Acts
 from witnessmark.job.screens.level_view import FULL, OFF
-from witnessmark.job.state import (
+from witnessmark.job.view import View
+from witnessmark.job.walk.state import (
     AIR_ACCEPTED,
     AIR_DRAWN,
     EMPTY,
@@ -18,8 +20,6 @@ from witnessmark.job.state import (
     PASSES_AGAIN,
     REFILL,
 )
-from witnessmark.job.tank import DRAWN, FILLED, SAID_FILLED
-from witnessmark.job.view import View
 from witnessmark.journal import bodies
 
 

@@ -3,12 +3,12 @@
 from __future__ import annotations
 
 from witnessmark.errors import InputError
-from witnessmark.job import bleeding
+from witnessmark.job.amiss import bleeding
 from witnessmark.job.keys.acts import Acts
 from witnessmark.job.reasons import pass_again
 from witnessmark.job.screens.mend_view import NOBODY_KNOWS, NOWHERE, places
-from witnessmark.job.state import REDO
 from witnessmark.job.view import View
+from witnessmark.job.walk.state import REDO
 from witnessmark.journal import bodies
 from witnessmark.procedure.mending import BLED, MENDED_AT, NONE, NOT_KNOWN
 

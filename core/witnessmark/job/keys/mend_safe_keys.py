@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
+from witnessmark.job.amiss.mend_safe import NO, NOT_KNOWN, YES
 from witnessmark.job.keys.acts import Acts
-from witnessmark.job.mend_safe import NO, NOT_KNOWN, YES
 from witnessmark.job.view import View
 from witnessmark.journal import bodies
 from witnessmark.procedure.own import MAKE_SAFE, WAS_SAFE

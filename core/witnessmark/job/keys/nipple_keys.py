@@ -7,9 +7,9 @@ from __future__ import annotations
 
 from witnessmark.job.keys import told_run
 from witnessmark.job.keys.acts import Acts
-from witnessmark.job.resume import card_day_ns
-from witnessmark.job.state import LATER, MISSED, STAYS_OPEN, Cue, JobState, RunState
 from witnessmark.job.view import NOT_OPEN_KEY, View
+from witnessmark.job.walk.resume import card_day_ns
+from witnessmark.job.walk.state import LATER, MISSED, STAYS_OPEN, Cue, JobState, RunState
 from witnessmark.journal import bodies
 from witnessmark.journal.entry import Occurred
 

@@ -9,9 +9,9 @@ from __future__ import annotations
 from witnessmark.job.journal_thread import Ticket
 from witnessmark.job.keys.acts import Acts
 from witnessmark.job.keys.nipple_keys import nipple_key
-from witnessmark.job.resume import lain
-from witnessmark.job.state import LEFT_BY_OTHERS, LEFT_OPEN, LET_OFF, PRESSURE_STAYS
 from witnessmark.job.view import View
+from witnessmark.job.walk.resume import lain
+from witnessmark.job.walk.state import LEFT_BY_OTHERS, LEFT_OPEN, LET_OFF, PRESSURE_STAYS
 from witnessmark.journal import bodies
 
 

@@ -6,10 +6,11 @@ Rule that holds here: a value keeps the unit it was entered in; a touch says of 
 from __future__ import annotations
 
 from witnessmark.errors import InputError
-from witnessmark.job import not_safe, told_unit
+from witnessmark.job.amiss import not_safe
 from witnessmark.job.amount import number
-from witnessmark.job.bottle import inside
-from witnessmark.job.container import IN_VEHICLE, READ_OFF, UNKNOWN
+from witnessmark.job.fluid.bottle import inside
+from witnessmark.job.fluid.container import IN_VEHICLE, READ_OFF, UNKNOWN
+from witnessmark.job.fluid.tank import DRAWN, DRAWN_OFF, FILLED
 from witnessmark.job.keys.acts import Acts, Command, text_of
 from witnessmark.job.keys.again import offered
 from witnessmark.job.keys.mend_keys import bleed_again, first_and_why
@@ -18,7 +19,9 @@ from witnessmark.job.reasons import ELSEWHERE, NOT_LOOKED, SCANNED_AFTER
 from witnessmark.job.screens.mend_safe_view import SAFE_KEY
 from witnessmark.job.screens.step_view import DRAW
 from witnessmark.job.screens.told_unit_view import SHOWS_NONE, TELLS
-from witnessmark.job.state import (
+from witnessmark.job.unit import told_unit
+from witnessmark.job.view import BLEED_AGAIN, INSTRUMENT, NOT_OPEN_KEY, View
+from witnessmark.job.walk.state import (
     AGAIN,
     AS_EXPECTED,
     LEVEL_LOOK,
@@ -33,9 +36,7 @@ from witnessmark.job.state import (
     TAKEN_BACK,
     JobState,
 )
-from witnessmark.job.steps import BOTTLE, pressure_point
-from witnessmark.job.tank import DRAWN, DRAWN_OFF, FILLED
-from witnessmark.job.view import BLEED_AGAIN, INSTRUMENT, NOT_OPEN_KEY, View
+from witnessmark.job.walk.steps import BOTTLE, pressure_point
 from witnessmark.journal import bodies
 from witnessmark.journal.entry import Occurred
 from witnessmark.procedure.mending import MENDED, OFFERED

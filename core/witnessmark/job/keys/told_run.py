@@ -10,8 +10,8 @@ from __future__ import annotations
 
 from witnessmark.job.amount import written_s
 from witnessmark.job.reasons import EARLY as REASONS
-from witnessmark.job.state import ENDED_EARLY, JobState, RunState
 from witnessmark.job.view import ELSEWHERE
+from witnessmark.job.walk.state import ENDED_EARLY, JobState, RunState
 from witnessmark.journal import bodies
 from witnessmark.procedure.model import Pass
 

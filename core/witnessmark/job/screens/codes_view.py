@@ -3,9 +3,9 @@
 from __future__ import annotations
 
 from witnessmark.job.reasons import CODES_STAY, SCANNED_AFTER
-from witnessmark.job.state import SCAN_AGAIN, JobState
-from witnessmark.job.steps import Point
 from witnessmark.job.view import Button, View
+from witnessmark.job.walk.state import SCAN_AGAIN, JobState
+from witnessmark.job.walk.steps import Point
 
 
 def codes_view(state: JobState, point: Point) -> View:

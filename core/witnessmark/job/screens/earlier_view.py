@@ -9,8 +9,8 @@ only was read; what only the earlier record could show is read, and its one key 
 from __future__ import annotations
 
 from witnessmark.job.reasons import NO, STAYS
-from witnessmark.job.steps import LEFT, STANDS, THE_RECORD, Point
 from witnessmark.job.view import Button, View
+from witnessmark.job.walk.steps import LEFT, STANDS, THE_RECORD, Point
 from witnessmark.procedure import service_mode
 
 MANY = "no proof of "

@@ -12,22 +12,22 @@ from decimal import Decimal
 from msgspec.structs import replace
 
 from witnessmark.clock import NS
+from witnessmark.job.allowed.length import longest_elsewhere_s
+from witnessmark.job.allowed.rest import Moment, lacking_ns, rest_s
+from witnessmark.job.amiss.anew import apart
+from witnessmark.job.amiss.shown_open import can_show
 from witnessmark.job.amount import seconds
-from witnessmark.job.anew import apart
 from witnessmark.job.keys.told_run import EARLY, ENDED, NEVER, UNSEEN, WHY
-from witnessmark.job.length import longest_elsewhere_s
 from witnessmark.job.moment import in_seconds, since_ns
 from witnessmark.job.reasons import UNSEEN as WHY_UNSEEN
 from witnessmark.job.record import TOUCH_S, touch_s
-from witnessmark.job.rest import Moment, lacking_ns, rest_s
 from witnessmark.job.screens.pause_view import paused_view
 from witnessmark.job.screens.run_view import SECOND
 from witnessmark.job.screens.step_view import nipple_view
-from witnessmark.job.shown_open import can_show
-from witnessmark.job.standing import close_now, named
-from witnessmark.job.state import JobState, RunState
+from witnessmark.job.unit.waking import SILENT, when_silent
 from witnessmark.job.view import ELSEWHERE, UNKNOWN_ACT, Button, View, title
-from witnessmark.job.waking import SILENT, when_silent
+from witnessmark.job.walk.standing import close_now, named
+from witnessmark.job.walk.state import JobState, RunState
 from witnessmark.procedure.model import Pass
 
 AT_MOST, TOO_LONG = "How long it may run", "TOO LONG"

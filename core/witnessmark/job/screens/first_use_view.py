@@ -2,13 +2,13 @@
 
 from __future__ import annotations
 
-from witnessmark.job.first_use import trial
+from witnessmark.job.allowed.first_use import trial
 from witnessmark.job.questions import questions
 from witnessmark.job.reasons import FAILED, UNSURE, WORKED
 from witnessmark.job.screens.run_view import learned
 from witnessmark.job.screens.step_view import nipple_view
-from witnessmark.job.state import JobState
 from witnessmark.job.view import Button, View, title
+from witnessmark.job.walk.state import JobState
 from witnessmark.mapping.first_use import QUESTIONS
 from witnessmark.procedure.model import Pass
 

@@ -10,16 +10,16 @@ from __future__ import annotations
 
 from msgspec.structs import replace
 
-from witnessmark.job import feed
+from witnessmark.job.fluid import feed
+from witnessmark.job.fluid.tank import LEVEL
 from witnessmark.job.plausible import bounds
 from witnessmark.job.reasons import AIR
 from witnessmark.job.screens.step_view import nipple_view
-from witnessmark.job.slip import NOT_EMPTY
-from witnessmark.job.standing import named
-from witnessmark.job.state import LEVEL_LOOK, OFF_TO_FILL, JobState
-from witnessmark.job.steps import Point
-from witnessmark.job.tank import LEVEL
 from witnessmark.job.view import Button, View, title
+from witnessmark.job.walk.slip import NOT_EMPTY
+from witnessmark.job.walk.standing import named
+from witnessmark.job.walk.state import LEVEL_LOOK, OFF_TO_FILL, JobState
+from witnessmark.job.walk.steps import Point
 
 OFF = Button("o", "the feed's pressure is let off")
 FIRST = "The feed's pressure is ON. Let it off before the lid comes off: fluid sprays out."

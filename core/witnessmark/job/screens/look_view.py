@@ -10,8 +10,8 @@ from msgspec.structs import replace
 
 from witnessmark.job.questions import questions
 from witnessmark.job.screens.run_view import ARM, arm_view
-from witnessmark.job.state import SAFETY_LOOK, JobState
 from witnessmark.job.view import View
+from witnessmark.job.walk.state import SAFETY_LOOK, JobState
 from witnessmark.procedure.model import Pass
 
 FIRST = "Look before anything is opened or run, and let the other tester show what only it reads. Then answer."

@@ -4,11 +4,11 @@ from __future__ import annotations
 
 from msgspec.structs import replace as changed
 
-from witnessmark.job import bleeding, mend_safe, not_right
+from witnessmark.job.amiss import bleeding, mend_safe, not_right
 from witnessmark.job.screens.step_view import step_view
-from witnessmark.job.state import JobState
-from witnessmark.job.steps import Point
 from witnessmark.job.view import BLEED_AGAIN, Button, View
+from witnessmark.job.walk.state import JobState
+from witnessmark.job.walk.steps import Point
 from witnessmark.procedure.own import WAS_SAFE
 
 SAFE_KEY = "a"

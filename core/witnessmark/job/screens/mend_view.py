@@ -7,12 +7,13 @@ from __future__ import annotations
 
 from msgspec.structs import replace
 
-from witnessmark.job import bleeding, not_right, reopening
-from witnessmark.job.mending import OWN
+from witnessmark.job.amiss import bleeding, not_right
+from witnessmark.job.amiss.mending import OWN
 from witnessmark.job.reasons import MOST_PICKED, pass_again
-from witnessmark.job.state import JobState
-from witnessmark.job.steps import Point
 from witnessmark.job.view import BLEED_AGAIN, Button, View
+from witnessmark.job.walk import reopening
+from witnessmark.job.walk.state import JobState
+from witnessmark.job.walk.steps import Point
 from witnessmark.procedure.mending import BLED, MENDED_AT, TIGHTENED, circuits
 from witnessmark.procedure.steps import words_of
 

@@ -7,17 +7,21 @@ import dataclasses
 from msgspec.structs import replace
 
 from witnessmark.clock import NS
-from witnessmark.job import anew, feed, not_safe, rules, safety_look, slip, unwritten
+from witnessmark.job import safety_look
+from witnessmark.job.allowed import rules
+from witnessmark.job.allowed.first_use import due_now, unread
+from witnessmark.job.allowed.length import unfit_passes
+from witnessmark.job.allowed.rest import Moment, wait_ns
+from witnessmark.job.amiss import anew, not_safe, unwritten
+from witnessmark.job.amiss.bleeding import unbled
+from witnessmark.job.amiss.mend_safe import resumed
+from witnessmark.job.amiss.unclear import to_decide
 from witnessmark.job.bay import Bay
-from witnessmark.job.bleeding import unbled
-from witnessmark.job.container import READ_OFF, gone_on_with, never_mix
-from witnessmark.job.first_use import due_now, unread
+from witnessmark.job.fluid import feed
+from witnessmark.job.fluid.container import READ_OFF, gone_on_with, never_mix
 from witnessmark.job.keys import again
-from witnessmark.job.length import unfit_passes
-from witnessmark.job.mend_safe import resumed
 from witnessmark.job.moment import in_seconds
 from witnessmark.job.questions import held
-from witnessmark.job.rest import Moment, wait_ns
 from witnessmark.job.screens import mend_safe_view as mend_safe
 from witnessmark.job.screens.codes_view import codes_view
 from witnessmark.job.screens.elsewhere_view import (
@@ -48,11 +52,19 @@ from witnessmark.job.screens.step_view import (
     unsafe_view,
 )
 from witnessmark.job.sending.run import Run
-from witnessmark.job.standing import PRESSURE_ON, as_left, is_contradicted, is_open, runs_perhaps, sentence, standing
-from witnessmark.job.state import JobState
-from witnessmark.job.steps import Point, pressure_point
-from witnessmark.job.unclear import to_decide
 from witnessmark.job.view import GONE, View, busy_view, title
+from witnessmark.job.walk import slip
+from witnessmark.job.walk.standing import (
+    PRESSURE_ON,
+    as_left,
+    is_contradicted,
+    is_open,
+    runs_perhaps,
+    sentence,
+    standing,
+)
+from witnessmark.job.walk.state import JobState
+from witnessmark.job.walk.steps import Point, pressure_point
 from witnessmark.procedure.model import Pass
 
 AFTER = {

@@ -8,11 +8,11 @@ from __future__ import annotations
 
 from msgspec.structs import replace
 
-from witnessmark.job.bleeding import unbled
+from witnessmark.job.amiss.bleeding import unbled
 from witnessmark.job.screens.step_view import cued_view
-from witnessmark.job.standing import NOT_SAID, UNTIL_AT_REST, named
-from witnessmark.job.state import LEFT_BY_OTHERS, JobState
 from witnessmark.job.view import Button, View, title
+from witnessmark.job.walk.standing import NOT_SAID, UNTIL_AT_REST, named
+from witnessmark.job.walk.state import LEFT_BY_OTHERS, JobState
 from witnessmark.procedure import service_mode
 
 GO_ON = Button("r", "go on")

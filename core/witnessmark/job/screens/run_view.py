@@ -12,10 +12,10 @@ from witnessmark.job.questions import OPENED, questions
 from witnessmark.job.reasons import ACCEPTED, LATER
 from witnessmark.job.screens.step_view import nipple_view
 from witnessmark.job.sending.armed import BY_HAND
-from witnessmark.job.standing import close_now, is_contradicted, is_open, named, sentence, undecided
-from witnessmark.job.state import JobState
-from witnessmark.job.steps import Point
 from witnessmark.job.view import ELSEWHERE, UNKNOWN_ACT, Asked, Button, View, title
+from witnessmark.job.walk.standing import close_now, is_contradicted, is_open, named, sentence, undecided
+from witnessmark.job.walk.state import JobState
+from witnessmark.job.walk.steps import Point
 from witnessmark.mapping.first_use import SCREEN
 from witnessmark.procedure.model import Pass
 

@@ -9,10 +9,12 @@ from typing import Literal
 
 from msgspec.structs import replace
 
-from witnessmark.job import bottle, closed_late, not_right, not_safe
+from witnessmark.job.amiss import not_right, not_safe
 from witnessmark.job.amount import asked_in, seconds, within
 from witnessmark.job.calibrated import read_with
-from witnessmark.job.container import DO_NOT_FILL, READ_OFF, asked, unread
+from witnessmark.job.fluid import bottle
+from witnessmark.job.fluid.container import DO_NOT_FILL, READ_OFF, asked, unread
+from witnessmark.job.fluid.tank import FILLED, LEVEL
 from witnessmark.job.plausible import bounds
 from witnessmark.job.reasons import (
     AS_EXPECTED,
@@ -34,12 +36,12 @@ from witnessmark.job.reasons import (
 from witnessmark.job.screens.earlier_view import earlier_view, is_earlier
 from witnessmark.job.screens.mend_view import before_driving, bleeds, not_right_yet
 from witnessmark.job.screens.told_unit_view import told_unit_view
-from witnessmark.job.standing import named
-from witnessmark.job.state import Cue, JobState, ReadingState
-from witnessmark.job.steps import PRESSURE, Point, is_bottle
-from witnessmark.job.tank import FILLED, LEVEL
+from witnessmark.job.unit.waking import wake_line, when_silent
 from witnessmark.job.view import INSTRUMENT, NOT_OPEN_KEY, Button, View, title
-from witnessmark.job.waking import wake_line, when_silent
+from witnessmark.job.walk import closed_late
+from witnessmark.job.walk.standing import named
+from witnessmark.job.walk.state import Cue, JobState, ReadingState
+from witnessmark.job.walk.steps import PRESSURE, Point, is_bottle
 from witnessmark.procedure.mending import OFFERED
 from witnessmark.procedure.model import Limit, Pass, Step
 from witnessmark.procedure.steps import is_check

@@ -6,9 +6,9 @@ before anything that takes time.
 
 from __future__ import annotations
 
-from witnessmark.job.standing import PRESSURE_ON, as_left, is_open, runs_perhaps, sentence
-from witnessmark.job.state import JobState
 from witnessmark.job.view import ELSEWHERE, UNKNOWN_ACT, View, title
+from witnessmark.job.walk.standing import PRESSURE_ON, as_left, is_open, runs_perhaps, sentence
+from witnessmark.job.walk.state import JobState
 
 WAIT = "The job is taken up: wait."
 

@@ -3,10 +3,10 @@
 from __future__ import annotations
 
 from witnessmark.job.reasons import OTHER_NUMBER
-from witnessmark.job.state import JobState
-from witnessmark.job.steps import Point
+from witnessmark.job.unit.waking import SILENT, when_silent
 from witnessmark.job.view import Button, View
-from witnessmark.job.waking import SILENT, when_silent
+from witnessmark.job.walk.state import JobState
+from witnessmark.job.walk.steps import Point
 
 TELLS, SHOWS_NONE = "y", "o"
 """The keys by which a person types what the other tester shows, or says that it shows no code."""

@@ -8,8 +8,8 @@ from __future__ import annotations
 from msgspec.structs import replace
 
 from witnessmark.job.screens.step_view import nipple_view
-from witnessmark.job.state import JobState
 from witnessmark.job.view import Button, View
+from witnessmark.job.walk.state import JobState
 from witnessmark.procedure.model import Pass
 
 

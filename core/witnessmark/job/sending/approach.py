@@ -12,12 +12,12 @@ from collections.abc import Callable
 
 from witnessmark.clock import NS
 from witnessmark.errors import LocalError, PeerError
+from witnessmark.job.allowed.rules import Refusal
 from witnessmark.job.bay import Bay
 from witnessmark.job.journal_thread import Ticket
-from witnessmark.job.rules import Refusal
 from witnessmark.job.sending.actuation import Actuation, Event
 from witnessmark.job.sending.preflight import Held, Looking, Preflight, refused_by
-from witnessmark.job.state import CUE_GIVEN
+from witnessmark.job.walk.state import CUE_GIVEN
 from witnessmark.journal import bodies
 from witnessmark.mapping.model import WireCommand
 from witnessmark.procedure.model import Pass

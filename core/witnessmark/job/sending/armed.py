@@ -6,10 +6,10 @@ from collections.abc import Mapping
 from decimal import Decimal
 
 from witnessmark.clock import NS
-from witnessmark.job import first_use
+from witnessmark.job.allowed import first_use
+from witnessmark.job.allowed.rules import Request
 from witnessmark.job.amount import seconds
 from witnessmark.job.moment import in_seconds, since_ns
-from witnessmark.job.rules import Request
 from witnessmark.job.sending.preflight import Held
 from witnessmark.journal import bodies
 from witnessmark.journal.entry import Recorded

@@ -9,10 +9,10 @@ from __future__ import annotations
 from collections.abc import Iterable
 
 from witnessmark.clock import Stamp
-from witnessmark.job import rules
-from witnessmark.job.approval import Approved, Withdrawn, find, require
-from witnessmark.job.first_use import require_lead
-from witnessmark.job.rules import Refusal, Request
+from witnessmark.job.allowed import rules
+from witnessmark.job.allowed.approval import Approved, Withdrawn, find, require
+from witnessmark.job.allowed.first_use import require_lead
+from witnessmark.job.allowed.rules import Refusal, Request
 from witnessmark.journal.entry import Entry
 from witnessmark.talk.conversation import Conversation
 

@@ -17,7 +17,7 @@ from witnessmark.job.sending.actuation import Actuation, Event
 from witnessmark.job.sending.outcome import CONTROL_UNIT_REFUSED
 from witnessmark.job.sending.stop import Stop
 from witnessmark.job.sending.watch import Watch
-from witnessmark.job.state import JobState
+from witnessmark.job.walk.state import JobState
 from witnessmark.mapping.model import WireCommand
 from witnessmark.procedure.model import Pass
 from witnessmark.talk.exchange import Exchange

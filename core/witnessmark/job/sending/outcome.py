@@ -12,8 +12,8 @@ from decimal import Decimal
 from typing import Literal
 
 from witnessmark.clock import NS
+from witnessmark.job.allowed.rules import Request
 from witnessmark.job.record import hexed, peer_text
-from witnessmark.job.rules import Request
 from witnessmark.job.sending.actuation import MAY_HAVE_LEFT, Event, State
 from witnessmark.job.view import UNKNOWN_ACT
 from witnessmark.journal import bodies

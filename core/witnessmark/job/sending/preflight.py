@@ -12,16 +12,18 @@ from collections.abc import Callable, Generator, Iterable, Mapping
 from dataclasses import dataclass, replace
 
 from witnessmark.errors import InputError, LocalError
-from witnessmark.job import condition as conditions
-from witnessmark.job import first_use, identified, numbers, rules
-from witnessmark.job.approval import Approved, find, lacking
+from witnessmark.job import numbers
+from witnessmark.job.allowed import first_use, rules
+from witnessmark.job.allowed.approval import Approved, find, lacking
+from witnessmark.job.allowed.rules import Refusal
 from witnessmark.job.bay import Bay
-from witnessmark.job.condition import STANDING
 from witnessmark.job.journal_thread import Ticket
 from witnessmark.job.questions import OPENED, held, questions
-from witnessmark.job.rules import Refusal
-from witnessmark.job.standing import close_first, is_open
-from witnessmark.job.state import JobState
+from witnessmark.job.unit import condition as conditions
+from witnessmark.job.unit import identified
+from witnessmark.job.unit.condition import STANDING
+from witnessmark.job.walk.standing import close_first, is_open
+from witnessmark.job.walk.state import JobState
 from witnessmark.journal.bodies import Condition
 from witnessmark.journal.entry import Entry
 from witnessmark.mapping.first_use import QUESTIONS

@@ -13,13 +13,14 @@ from decimal import Decimal
 
 from witnessmark.clock import NS
 from witnessmark.errors import LocalError, WitnessmarkError
-from witnessmark.job import length, moment, rules
+from witnessmark.job import moment
+from witnessmark.job.allowed import length, rules
+from witnessmark.job.allowed.approval import Withdrawn
+from witnessmark.job.allowed.rules import Refusal
 from witnessmark.job.amount import seconds
-from witnessmark.job.approval import Withdrawn
 from witnessmark.job.bay import Bay
 from witnessmark.job.journal_thread import Ticket
 from witnessmark.job.record import MACHINE
-from witnessmark.job.rules import Refusal
 from witnessmark.job.sending import armed, last_word
 from witnessmark.job.sending.actuation import MAY_HAVE_LEFT, Action, Actuation, Event
 from witnessmark.job.sending.approach import Approach
@@ -27,7 +28,7 @@ from witnessmark.job.sending.on_wire import OnWire
 from witnessmark.job.sending.outcome import Ending, intent_of, kept_alive, outcome_of, told_of
 from witnessmark.job.sending.preflight import Approvals, Held, Looking, Preflight
 from witnessmark.job.sending.stop import stop_once
-from witnessmark.job.state import JobState
+from witnessmark.job.walk.state import JobState
 from witnessmark.journal import bodies
 from witnessmark.journal.entry import Entry
 from witnessmark.mapping.model import WireCommand

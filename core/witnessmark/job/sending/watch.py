@@ -8,11 +8,11 @@ from __future__ import annotations
 
 from witnessmark.clock import NS
 from witnessmark.errors import InputError, LocalError
-from witnessmark.job import condition as conditions
 from witnessmark.job.bay import Bay
-from witnessmark.job.condition import STANDING
 from witnessmark.job.journal_thread import Ticket
-from witnessmark.job.state import JobState
+from witnessmark.job.unit import condition as conditions
+from witnessmark.job.unit.condition import STANDING
+from witnessmark.job.walk.state import JobState
 from witnessmark.journal.bodies import Condition
 from witnessmark.mapping.model import ConditionRead
 from witnessmark.procedure.model import Precondition

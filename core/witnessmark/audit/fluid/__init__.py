@@ -1,0 +1,1 @@
+"""What went in, through and out, and what the containers say."""

@@ -1,0 +1,1 @@
+"""What several questions rest on, worked out once for all of them."""

@@ -1,0 +1,1 @@
+"""What extends the house: plugins found, judged and loaded."""

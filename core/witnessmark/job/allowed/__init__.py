@@ -1,0 +1,1 @@
+"""What may be sent, to which control unit, and for how long: nothing else ever is."""

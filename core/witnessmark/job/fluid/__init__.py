@@ -1,0 +1,1 @@
+"""What is in bottle, container, feed and reservoir, and what the walk asks of it."""

@@ -1,0 +1,1 @@
+"""What the entries of a job add up to, and what comes next."""
