@@ -8,6 +8,8 @@ from __future__ import annotations
 
 WORK = ("step", "reading", "armed", "intent", "outcome", "inspection", "first-use")
 """The kinds that say that somebody was at work on the vehicle; the others are about the record or about the job."""
+BESIDE = ("amendment", "attachment", "note", "sheet", "checkpoint", "erasure")
+"""The kinds that are added to the record at a desk, at any time: nobody was at the vehicle for that."""
 
 KINDS: dict[str, str] = {
     "genesis": "entry 0: the format, a random journal id and the origin that its checkpoints carry",

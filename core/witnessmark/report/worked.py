@@ -18,7 +18,7 @@ from witnessmark.report.times import vague
 
 WORK = frozenset((*kinds.WORK, "condition"))
 """The kinds of entry that say what was done at the vehicle; the others are about the record or about the job."""
-BESIDE = frozenset(("amendment", "attachment", "note", "sheet", "checkpoint", "erasure", "left"))
+BESIDE = frozenset((*kinds.BESIDE, "left"))
 """The kinds of entry that are no work: made at the desk at any time, or as a program ends."""
 FAR_NS = 366 * say.DAY * say.NS
 """No job rests longer: where the clocks say so, papers name the entry. A choice of this project."""

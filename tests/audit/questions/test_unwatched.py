@@ -23,13 +23,21 @@ def visit(*, opens: float = 20, closes: float = 60, after: float = 90, before: f
     return job.open("rr", "p1", opens).close("rr", closes, "p1").read("feed-pressure", "2.0 bar", after, pass_id="p1")
 
 
-def paused(*, lay: float, left: bool = False, paused_first: bool = True) -> Job:
-    """Return a visit with the nipple open as the job was paused, shut 10 s after it went on."""
+def paused(*, lay: float, left: bool = False, paused_first: bool = True, beside: str = "") -> Job:
+    """Return a visit with the nipple open as the job was paused, shut 10 s after it went on.
+
+    `beside` is what says, right before that, how the program had ended, or was added to the record then.
+    """
     job = Job(scope="nipples rr").pressurise(0).read("feed-pressure", "2.0 bar", 10, pass_id="p1").open("rr", "p1", 20)
     if paused_first:
         state(job, "paused", 30)
     if left:
         job.step("left-open", 32, act="confirmed", nipple="rr", pass_id="p1")
+    if beside == "unseen":
+        left_so = bodies.Left(how="unseen", open_nipples=("rr",), pressurised=True, after=job.last())
+        job.add("left", left_so, 25 + lay / 2, u=5 + lay / 2, entered=30 + lay)
+    elif beside:
+        job.add(beside, {"note": ""}, 29 + lay)
     state(job, "open", 30 + lay)
     return job.close("rr", 40 + lay, "p1").read("feed-pressure", "2.0 bar", 60 + lay, pass_id="p1")
 
@@ -55,6 +63,8 @@ def others_between() -> Job:
         (paused(lay=2880), "no proof", "no proof", "while the job lay for 48 min"),
         (paused(lay=OPEN_LAY_S + 10), "no proof", "no proof", "while the job lay"),
         (paused(lay=OPEN_LAY_S + 30, paused_first=False), "no proof", "no proof", "while the job lay"),
+        (paused(lay=240, paused_first=False, beside="unseen"), "no proof", "no proof", "lay for 4 min"),
+        (paused(lay=240, paused_first=False, beside="sheet"), "no proof", "no proof", "lay for 4 min"),
         (paused(lay=30), "met", "met", "p1, rear right: closed, 48.0 to 52.0 s after it was opened; it was open when"),
         (paused(lay=2880, left=True), "not met", "no proof", "left open while the job was paused"),
         (paused(lay=OPEN_LAY_S - 8, left=True), "no proof", "met", "may have been left open"),
@@ -65,7 +75,8 @@ def others_between() -> Job:
         (visit(after=60 + LONG_S + 10), "met", "no proof", ""),
         (others_between(), "met", "no proof", ""),
     ],
-    ids=["near", "paused", "paused for some minutes", "left without a pause", "paused shortly", "said to stay open",
+    ids=["near", "paused", "paused for some minutes", "left without a pause", "killed",
+         "a sheet printed meanwhile", "paused shortly", "said to stay open",
          "said to stay open and shut about then", "said to stay open and shut at once", "shut as it was paused",
          "open for long", "open for too long", "read long after", "others in between"],
 )  # fmt: skip

@@ -10,6 +10,7 @@ and the opening may have taken the pressure.
 
 from __future__ import annotations
 
+from bisect import bisect_left
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
@@ -18,6 +19,8 @@ from witnessmark.audit.case import NS, Case
 from witnessmark.audit.grounds.sequence import Placed, closed, may_precede, not_after, opened
 from witnessmark.audit.timeline import Act, Opening, by
 from witnessmark.journal import bodies
+from witnessmark.journal.entry import Entry
+from witnessmark.journal.kinds import BESIDE
 from witnessmark.procedure import own
 from witnessmark.procedure.words import OPEN_LAY_S
 from witnessmark.range import Sure
@@ -138,7 +141,11 @@ def slipped(case: Case, act: Act) -> bool:
 
 
 def _lays(case: Case) -> list[tuple[int, int, int]]:
-    """Return when the job lay: it was paused, or left, and went on with an entry of its own."""
+    """Return when the job lay: it was paused, or left, and went on with an entry of its own.
+
+    One that was left lies since the last entry of the work: not since one that was added to the record meanwhile, nor
+    since the one that says of a program, as the job is taken up, that nobody knows how it ended.
+    """
     found, paused = [], None
     entered = case.timeline.entered
     seqs: list[int] = []
@@ -146,11 +153,16 @@ def _lays(case: Case) -> list[tuple[int, int, int]]:
         if body.state == "paused":
             paused = seq
         elif body.state == "open":
-            seqs = seqs or sorted(entered)
-            since = paused if paused is not None else max((one for one in seqs if one < seq), default=seq)
+            seqs = seqs or [entry.seq for entry, one in case.read if _watched(entry, one)]
+            since = paused if paused is not None else seqs[max(0, bisect_left(seqs, seq) - 1)]
             found.append((seq, entered[seq] - entered[since], since))
             paused = None
     return found
+
+
+def _watched(entry: Entry, body: bodies.Body | None) -> bool:
+    """Whether somebody, or the program that ran the job, was there as an entry was made."""
+    return entry.kind not in BESIDE and not (isinstance(body, bodies.Left) and body.how == "unseen")
 
 
 def _seen(case: Case, act: Act) -> Placed | None:
