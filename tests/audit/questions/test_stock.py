@@ -186,6 +186,12 @@ def test_a_pass_that_shared_a_bottle_and_is_done_again_with_its_own_ran_into_eac
     assert found.answer == "met"
 
 
+def _filled() -> Job:
+    job = Job(SURE, scope="nipples fl,rr").read("level", "620 mL", 2, step="level-before")
+    job.read("volume-removed", "560 mL", 3, step="removed", affects="empty")
+    return job.read("volume-in", "700 mL", 5, affects="refill")
+
+
 def mended(what: str = REPLACED) -> Job:
     """Return two visits after which 260 of 760 mL are left, and a mend for which a line was opened."""
     job = stocked("400 mL").step("mended", 300, act="confirmed", answer=what)
@@ -247,3 +253,25 @@ def test_a_line_opened_before_the_first_filling_is_no_proof() -> None:
     job.step("mended-at", 2, act="confirmed", nipple="rr").read("volume-in", "700 mL", 5, affects="refill")
     found = ask(15, visit(visit(job, "fl", "p4", 100, "100 mL"), "rr", "p1", 200, "100 mL"))
     assert (found.answer, found.cites) == ("no proof", (2, 3)), found
+
+
+@pytest.mark.parametrize("seen", ["20 mL", "700 mL", "look"])
+def test_what_stood_in_it_before_its_level_was_set_nothing_shows_afterwards(seen: str) -> None:
+    job = (mended() if seen == "look" else visit(_filled(), "fl", "p4", 100, "")).step("level-set", 305, "level-set")
+    if seen == "look":
+        job.step("level-look", 310, act="confirmed")
+    elif seen == "20 mL":
+        job.read("volume-in", seen, 310, step="level-look", affects="refill")
+    else:
+        job.read("level", seen, 310, step="level-look")
+    found = ask(15, visit(job, "rr", "p1", 400, "100 mL"))
+    assert found.answer == "no proof" and "did not run dry" not in found.text, found
+    assert all("setting" not in one.subject for one in found.details), found.details
+
+
+def test_of_what_ran_out_after_its_level_was_set_no_more_is_said_than_that_it_may_have_been_filled() -> None:
+    job = visit(_filled(), "fl", "p4", 100, "500 mL").step("level-set", 305, "level-set")
+    found = ask(15, visit(job, "rr", "p1", 400, "300 mL"))
+    last = found.details[1]
+    assert (last.subject, last.answer) == ("setting of the level, entry 7", "no proof"), found.details
+    assert "the reservoir held at most 800 mL; it may have run dry" in last.text

@@ -6,7 +6,8 @@ as sure as the procedure's tolerance of the balance, so that within it they may 
 it gives none more may have been in it; a level, or what was taken out, that the procedure asks for before the first
 filling and nobody read makes what was in it less sure, never more; filled up to the mark it holds what it held when it
 was so first; between fillings it only falls, so that what is seen in it shows that as much stood in it ever since the
-filling before; a look that was taken back as a slip shows nothing.
+filling before; where its level was set, and nobody read by how much, it may have been filled, and nothing shows of what
+was in it before; a look that was taken back as a slip shows nothing.
 """
 
 from __future__ import annotations
@@ -143,6 +144,10 @@ class Reservoir:
         ml = in_ml([one])
         return self.around(ml, (one.seq,)) if one.what == "level" else stock.less(Volume(ml, ml))
 
+    def levelled(self, stock: Stock) -> Stock:
+        """Return what was in it after its level was set and nobody read by how much."""
+        return replace(self._at_most(stock.low), cites=stock.cites)
+
     def around(self, ml: float, cites: tuple[int, ...]) -> Stock:
         """Return what was in it where readings come to `ml`."""
         low = min(self.holds, max(0.0, ml - (self.sure_ml or 0.0)))
@@ -201,6 +206,13 @@ def readings_between(case: Case, first: int, *, mended: bool) -> Iterator[Gauge]
 def _levels(case: Case) -> list[Gauge]:
     slips = _slips(case)
     return [one for one in case.timeline.readings("level") if one.amount.unit in VOLUMES and one.seq not in slips]
+
+
+def levelled(case: Case) -> frozenset[int]:
+    """Return the entries by which its level was set, without a volume: as much as it holds may have been filled in."""
+    said = (act.seq for act in case.timeline.acts_affecting("level-set"))
+    read = ((seq, case.timeline.gauge(seq)) for seq in said)
+    return frozenset(seq for seq, one in read if one is None or one.what not in ("volume-in", *TAKEN))
 
 
 def looked(case: Case) -> tuple[int, ...]:

@@ -8,9 +8,9 @@ That it ran empty while the work was done, as somebody said, decides: not met, a
 not done again after it, opened and, where a wire command belongs to it, run (common practice, no source: air goes into
 every line). Of a visit whose bottle nobody read nothing is known: what was read then is the least that ran out, and
 what was left may have been nothing. What stood in it when it was next seen or filled up settles that, where it fits
-what was read. What a line lost that was opened for a mend nobody read: until it is seen again nothing is known of it. A
-bottle that was at once read again may have been read twice or have filled twice: the least counts it once, the most
-each time.
+what was read and nobody set its level meanwhile without reading by how much. What a line lost that was opened for a
+mend nobody read: until it is seen again nothing is known of it. A bottle that was at once read again may have been read
+twice or have filled twice: the least counts it once, the most each time.
 """
 
 from __future__ import annotations
@@ -32,6 +32,7 @@ from witnessmark.audit.fluid.stock import (
     filled_in,
     lacks,
     lasting_by_entry,
+    levelled,
     looked,
     open_at,
     readings_between,
@@ -50,7 +51,7 @@ TINY_ML = 1e-9
 """What two sums of volumes may differ by through arithmetic alone."""
 
 DRY = "it may have run dry"
-FILLING, MEND, LOOK = "the filling", "the mend", "the look"
+FILLING, MEND, LOOK, SET = "the filling", "the mend", "the look", "the setting of the level"
 
 
 @dataclass(frozen=True, slots=True)
@@ -118,11 +119,12 @@ def answer(case: Case) -> Verdict:
 
 
 def _since_each(case: Case, filled: Sequence[int]) -> Iterator[Detail]:
-    """Judge what ran out after each filling, level, mend and look up to the next of them."""
+    """Judge what ran out after each filling, level, setting of it, mend and look up to the next of them."""
     mended = {one.mark.seq for one in every_mend(case) if one.opened}
     read = {one.seq: one for one in readings_between(case, filled[0], mended=bool(mended))}
     looks = {seq for seq in looked(case) if mended and seq > min(mended)}
-    bounds = [*sorted({*filled, *read, *mended, *looks}), case.entries[-1].seq + 1]
+    set_ = {seq for seq in levelled(case).difference(filled) if seq > filled[0]}
+    bounds = [*sorted({*filled, *read, *mended, *looks, *set_}), case.entries[-1].seq + 1]
     shows = _next_seen(bounds, mended)
     ran = ran_out(case)
     begun = [one for one in case.timeline.openings if one.opened is not None]
@@ -137,14 +139,17 @@ def _since_each(case: Case, filled: Sequence[int]) -> Iterator[Detail]:
             stock = replace(stock, low=0.0, ml=None)
         elif start in filled[1:]:
             stock, tank = tank.filled(stock, start, sure=not open_at(case, start))
+        elif start in set_:
+            stock = tank.levelled(stock)
         near = ran.within(start, end)
         readings, visits = tuple(between(near, start, end)), _within(opened, start, end)
         silent = _silent(case, visits, readings)
         silent = {one.pass_id: one.opened or 0 for one in unread.within(start + 1, end - 1)} | silent
-        what = MEND if start in mended else LOOK if start in looks else _name(read.get(start))
+        what = MEND if start in mended else LOOK if start in looks else _name(read.get(start), start in set_)
         since = _Since(start, what, stock, ran_between(case, near, start, end, rest), readings, silent)
-        seen = _Seen(shows[end], *shown) if (shown := tank.seen(shows[end])) is not None else None
-        if not (start in read or start in looks) or near or silent:
+        shown = None if shows[end] in set_ else tank.seen(shows[end])
+        seen = None if shown is None else _Seen(shows[end], *shown)
+        if not (start in read or start in looks or start in set_) or near or silent:
             again = _again(case, tank, start, end) if visits and end in filled else None
             yield _judge(case, tank, since, again, seen)
         stock = stock.less(since.out)
@@ -316,9 +321,11 @@ def _silent(case: Case, visits: Sequence[Opening], readings: Sequence[Gauge]) ->
     return {one.pass_id: one.opened or 0 for one, end in ends if end is None or end.left or end.seq not in read}
 
 
-def _name(read: Gauge | None) -> str:
+def _name(read: Gauge | None, set_: bool) -> str:
     """Name what says how much was in it."""
-    return FILLING if read is None else "the level" if read.what == "level" else "the drawing off"
+    if read is None:
+        return SET if set_ else FILLING
+    return "the level" if read.what == "level" else "the drawing off"
 
 
 def _again(case: Case, tank: Reservoir, start: int, end: int) -> _Again | None:
