@@ -2,15 +2,21 @@
 
 from __future__ import annotations
 
+import re
 from io import StringIO
+from pathlib import Path
 from typing import Any
 
 import pytest
+from tests.cli.test_practice_hands import Keys, Script
 
-from witnessmark.cli.bay.dialog import Dialog
+from witnessmark import job
+from witnessmark.cli.bay.dialog import ALL, ENTER, ERASE, HANDS, HANDS_CLEAR, LEAVE_SO, Dialog
 from witnessmark.cli.bay.screen import UNKNOWN, Screen, keys, plain
+from witnessmark.cli.job import run as run_command
 from witnessmark.clock import ManualClock
 from witnessmark.host.face import LIVE
+from witnessmark.procedure.repeated import KEYS
 
 
 def dialog(kind: str, **more: Any) -> Dialog:
@@ -131,18 +137,47 @@ OPEN = {"opened": "The nipple rear right is OPEN under PRESSURE.", "stands": ("N
 def test_with_a_nipple_open_leaving_asks_to_have_it_shut_and_takes_another_key() -> None:
     one = dialog("close", buttons=[{"key": "y", "label": "closed"}, {"key": "x", "label": "not now"}], **OPEN)
     assert one.press("q") is None and "Nipple rear right is OPEN: close it." in one.complaint
-    assert keys(one) == ["[x] leave it as it stands", "[y] closed"]
+    assert keys(one) == ["[-] leave it as it stands", "[y] closed", "[x] not now"]
     assert one.press("q") is None and one.leaving, "the same key again is no other key"
-    assert one.press("x") == "leave"
+    assert one.press(LEAVE_SO) == "leave"
+
+
+@pytest.mark.parametrize("kind", ["told", "heard", "inspect", "busy"])
+def test_who_leaves_what_may_still_run_is_sent_to_nothing_that_stands_open(kind: str) -> None:
+    stands = ("Nipple rear right is OPEN: do not touch it until it is seen at rest.",)
+    one = dialog(kind, buttons=[{"key": "x", "label": "it ended before its time"}], **OPEN | {"stands": stands})
+    assert one.press("q") is None and "shut it" not in one.complaint and HANDS_CLEAR in one.complaint
+    assert keys(one) == ["[-] leave it as it stands", "[x] it ended before its time"]
+    assert one.press("x") == {"do": "key", "view": "v7", "key": "x"}, "what the view has keys for stays so"
+
+
+def test_the_key_that_leaves_what_stands_open_is_a_key_of_no_view() -> None:
+    source = "".join(path.read_text(encoding="utf-8") for path in Path(job.__file__).parent.rglob("*.py"))
+    found = {*re.findall(r'(?:Button\(\s*|[A-Z] = |[{,] ?|^ +)"(.)"[,:\n]', source, re.MULTILINE), *KEYS}
+    assert {"x", "y", "e", "k", "v", "1"} <= found and LEAVE_SO not in found
+    own = [HANDS, *ALL, *ENTER, *ERASE, "h", "m", "p", "q"]
+    assert LEAVE_SO not in own and not LEAVE_SO.isalnum()
 
 
 def test_who_shuts_it_instead_of_leaving_does_that_with_its_one_key() -> None:
     one = dialog("close", buttons=[{"key": "y", "label": "closed"}], **OPEN)
     one.press("q")
-    assert one.press("y") == {"do": "key", "view": "v7", "key": "y"} and one.press("x") is None
+    assert one.press("y") == {"do": "key", "view": "v7", "key": "y"} and one.press(LEAVE_SO) is None
     one.press("q")
     one.show({"id": "v8", "kind": "step", "buttons": [DONE]})
-    assert one.press("x") is None and one.press("q") == "leave", "nothing is open any more"
+    assert one.press(LEAVE_SO) is None and one.press("q") == "leave", "nothing is open any more"
+
+
+@pytest.mark.parametrize(("typed", "sent"), [("qy", []), ("y", []), (f"q{LEAVE_SO}", [{"do": "leave"}])])
+def test_right_after_a_run_the_wish_to_leave_lets_no_key_through_but_the_one_that_leaves(
+    typed: str, sent: list[dict[str, str]], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr(run_command, "AFTER_RUN_S", 3600)
+    close = {"id": "v8", "kind": "close", "buttons": [{"key": "y", "label": "closed"}], **OPEN}
+    states = ({"state": "running"}, {"state": "stopped", "result": "completed"})
+    script = Script([*({"run": one} for one in states), {"view": close}], typed)
+    run_command.Face(script, Dialog(), Screen("J-1"), Keys(script), None).watch({"kind": "running"})  # type: ignore[arg-type]
+    assert script.sent == sent
 
 
 def test_armed_with_a_nipple_open_the_key_that_leaves_only_disarms_and_after_a_pause_one_key_leaves() -> None:

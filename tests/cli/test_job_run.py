@@ -129,7 +129,7 @@ def leave_as_it_stands(terminal: Terminal) -> None:
     """Leave with the nipple open: that is asked, and takes another key."""
     terminal.press("q")
     terminal.wait_for("leave it as it stands")
-    terminal.press("x")
+    terminal.press("-")
 
 
 @pytest.mark.parametrize("how", ["ctrl-c", "terminal closed"])

@@ -15,6 +15,7 @@ from witnessmark.errors import InputError
 from witnessmark.host.face import LIVE
 from witnessmark.job.questions import OPENED
 from witnessmark.job.view import INSTRUMENT
+from witnessmark.job.walk.standing import UNTIL_AT_REST
 from witnessmark.quantity import Quantity, convert, parse
 
 Act = Literal["stop", "leave"]
@@ -25,8 +26,12 @@ HANDS = "h"
 """The key that changes whose hands they are, where more than one person is signed on."""
 NO_PAUSE = ("paused", "done", "inspect")
 """Views in which there is nothing to pause."""
-LEAVE_SO = "x"
-"""The key that leaves what stands open as it stands, once that was asked."""
+LEAVE_SO = "-"
+"""The key that leaves what stands open as it stands, once that was asked: a key of no view."""
+MAY_RUN = ("told", "heard", "inspect")
+"""Views of what runs, or may still run, with no stop of ours: no hand is sent to what stands open."""
+SHUT_FIRST = "Before you leave: shut it, let it off."
+HANDS_CLEAR = "HANDS CLEAR: it may still run. Before you leave: do as the screen says, until it is seen at rest."
 
 
 class Dialog:
@@ -146,7 +151,9 @@ class Dialog:
             return "stop"
         self.leaving = True
         stands = " ".join(self.view.get("stands", ())) or self.view["opened"]
-        self.complaint = f"{stands} Before you leave: shut it, let it off. Or [{LEAVE_SO}]: it is left so, on record."
+        clear = self.view.get("kind") in MAY_RUN or UNTIL_AT_REST in stands
+        first = HANDS_CLEAR if clear else SHUT_FIRST
+        self.complaint = f"{stands} {first} Or [{LEAVE_SO}]: it is left so, on record."
         return None
 
     def _button(self, key: str) -> dict[str, Any] | None:

@@ -223,8 +223,7 @@ def keys(dialog: Dialog) -> list[str]:
             return [*reasons, "[0] other words", "[Esc] back"]
         return ["[Enter] say it", "[Esc] back"]
     if dialog.leaving:
-        others = [f"[{one['key']}] {one['label']}" for one in view.get("buttons", ()) if one["key"] != LEAVE_SO]
-        return [f"[{LEAVE_SO}] leave it as it stands", *others]
+        return [f"[{LEAVE_SO}] leave it as it stands", *buttons]
     leave = ["[q] leave"] if view.get("kind") in ("paused", "done", "inspect") else ["[p] pause", "[q] leave"]
     if view.get("hands") and view.get("kind") != "armed":
         leave = [f"[{HANDS}] other hands", *leave]

@@ -136,8 +136,10 @@ class Face:
             self._code = 3  # an actuation whose end nobody knows is left behind
 
     def _keys(self) -> None:
+        from witnessmark.cli.bay.dialog import LEAVE_SO
+
         for key in self._keyboard.read():
-            leaves = key == "q" or self._dialog.leaving
+            leaves = key == "q" or (self._dialog.leaving and key == LEAVE_SO)  # neither says anything of the vehicle
             if not leaves and not self._dialog.live and SystemClock().mono_ns() - self._ran_ns < AFTER_RUN_S * NS:
                 self._screen.say("the run has just ended: that key did nothing")
                 continue
