@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from dataclasses import replace
+from decimal import Decimal
 
 import pytest
 from msgspec import structs
@@ -12,8 +13,9 @@ from tests.job.test_mending import CHECKED
 from tests.procedure.kept import kept
 
 from witnessmark.audit.case import open_case
-from witnessmark.job.amiss import shown_open
-from witnessmark.job.walk.standing import as_left
+from witnessmark.job.amiss import anew, shown_open
+from witnessmark.job.screens.step_view import nipple_view
+from witnessmark.job.walk.standing import as_left, close_now
 from witnessmark.procedure.mending import REPLACED
 from witnessmark.range import Range
 from witnessmark.report.standing import _to_bleed
@@ -100,6 +102,13 @@ def test_closing_by_a_key_of_its_own_says_how_long_to_leave_it_and_is_taken_with
     made.press("e")
     assert made.view["kind"] == "close" and "takes_s" not in made.view, "a second touch would give it a later time"
     assert "Leave 3 s" in made.view["shown"]
+    state = made.state
+    close = nipple_view(state, state.pass_of("p1"), "rr", "close")
+    assert "Leave 3 s" in anew.beside(state, close).shown
+    empty = replace(state, tank=replace(state.tank, left_ml=Decimal(0)))
+    for dry in (replace(state, air=True), empty, replace(state, pressurised=False)):
+        assert not anew.beside(dry, close).shown, "an open nipple would draw air meanwhile"
+    assert not anew.beside(state, structs.replace(close, text=close_now(state, "rr"))).shown
     made.press("y")
     assert "rear right open for 90 % of the run: its touches" in made.view["text"] and "s" in keys(made)
     made.close()

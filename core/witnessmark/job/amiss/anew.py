@@ -2,7 +2,7 @@
 
 A job's state flows in; the view with that key, and the entry by which it is done again, flow out. Rules that hold here:
 it is offered only with every nipple shut; where touches stood too near together the screen says so as soon as that is
-known, and how far apart they are to be.
+known, and how far apart they are to be; nobody is asked to wait with a nipple that is closed now, or may draw air.
 """
 
 from __future__ import annotations
@@ -11,7 +11,7 @@ import msgspec
 
 from witnessmark.job.amiss import shown_open
 from witnessmark.job.amount import seconds
-from witnessmark.job.fluid import bottle
+from witnessmark.job.fluid import bottle, feed
 from witnessmark.job.view import BLEED_AGAIN, Button, View
 from witnessmark.job.walk.standing import named
 from witnessmark.job.walk.state import REDO, JobState
@@ -85,7 +85,16 @@ def _told(state: JobState, view: View) -> View:
     one = state.pass_of(point.pass_id)
     if one is None or point.nipple not in state.open_nipples or view.kind not in CLOSES or state.decide:
         return view
+    if _runs_dry(state) or f"Close the nipple {named(state, point.nipple)} now" in view.text:
+        return view
     return msgspec.structs.replace(view, shown=view.shown | apart(state.procedure, one))
+
+
+def _runs_dry(state: JobState) -> bool:
+    """Whether an open nipple may draw air: the reservoir is, or may be, empty, or the feed's pressure is not on."""
+    left_ml = state.tank.left_ml
+    empty = state.air or (left_ml is not None and left_ml <= 0)
+    return empty or (not state.pressurised and any(feed.puts_on(point) for point in state.points))
 
 
 def _not_shown(state: JobState, one: Pass, nipple: str) -> str:
