@@ -82,6 +82,10 @@ JOBS = {
     "paused and gone on with": paused(left().step("grade", 30), "paused", "open"),
     "paused, gone on with and closed": paused(left(), "paused", "open").close("rr", 70, "p1"),
     "paused, gone on with and opened anew": paused(left(), "paused", "open").close("rr", 70, "p1").open("rr", "p1", 80),
+    "gone on with after it lay": paused(left(), "open"),
+    "gone on with after it lay, then paused": paused(left(), "open", "paused"),
+    "gone on with after it lay, closed and opened anew": paused(left(), "open").close("rr", 70).open("rr", "p1", 80),
+    "paused, gone on with, and gone on with after it lay": paused(left(), "paused", "open", "open"),
     "paused and given up": paused(left(), "paused", "abandoned"),
     "service mode": begun().step("mode", 5, "service-mode-on"),
     "service mode said not to be on": begun().step("mode", 5, "service-mode-on", act="skipped"),
@@ -106,6 +110,18 @@ def test_a_paper_says_what_the_bay_says(job: Job) -> None:
 def test_no_paper_sends_a_hand_to_a_nipple_before_a_run_was_seen_at_rest(name: str, rests: bool) -> None:
     until = "Nipple rear right is OPEN: do not touch it until it is seen at rest."
     assert (OPEN in lines(JOBS[name]), until in lines(JOBS[name])) == (rests, not rests)
+
+
+@pytest.mark.parametrize(
+    ("name", "how"),
+    [
+        ("gone on with after it lay", "was left OPEN while the job lay"),
+        ("gone on with after it lay, then paused", "was left OPEN when the job was paused"),
+        ("gone on with after it lay, closed and opened anew", "is OPEN"),
+    ],
+)
+def test_a_nipple_that_stood_open_in_a_job_that_nobody_paused_was_not_left_so_by_a_pause(name: str, how: str) -> None:
+    assert lines(JOBS[name])[0] == f"Nipple rear right {how}: close it."
 
 
 def test_what_is_told_cites_the_entry_that_says_so() -> None:

@@ -3,8 +3,8 @@
 A case flows in, lines flow out, each with the next act and the entries it rests on. Rules that hold here: the last
 entry decides; what is open as first written or as corrected is open, but nothing that was taken back; a cue that nobody
 answered may have opened its nipple, and one that a card does not say was closed may be open; a nipple that stood open
-as the job was paused was left open, until it is closed; no hand is sent to a nipple while a run has no known end and
-nobody has seen it at rest.
+as the job was paused, or lay without a pause, was left open, until it is closed; no hand is sent to a nipple while a
+run has no known end and nobody has seen it at rest.
 """
 
 from __future__ import annotations
@@ -49,7 +49,7 @@ def _to_bleed(case: Case) -> list[dict[str, Any]]:
     return [{"text": text, "cites": sorted({seq for cites in rests_on for seq in cites})}]
 
 
-LEFT = "was left OPEN when the job was paused"
+LEFT, LAY = "was left OPEN when the job was paused", "was left OPEN while the job lay"
 NOT_SAID = "the card does not say that it was closed"
 CLOSE, UNTIL_AT_REST = "close it.", "do not touch it until it is seen at rest."
 PRESSURE_ON = "The feed's pressure is on."
@@ -91,6 +91,7 @@ def _open(case: Case, entries: Iterable[Entry]) -> dict[str, int]:
     cued: dict[str, int] = {}
     unsure: dict[str, int] = {}
     left: set[str] = set()
+    how_left = LEFT
     unseen: set[int] = set()
     paused = False
     pressure: int | None = None
@@ -99,7 +100,9 @@ def _open(case: Case, entries: Iterable[Entry]) -> dict[str, int]:
         body = body_of(entry)
         unseen = _unseen(unseen, entry, body)
         if isinstance(body, bodies.State):
-            paused, left = body.state == "paused", {*opened} if body.state == "open" else left
+            if body.state == "open":
+                left, how_left = {*opened}, LEFT if paused else LAY
+            paused = body.state == "paused"
         if not isinstance(body, bodies.StepDone | bodies.Reading):
             continue
         words = (body.affects, *body.also)
@@ -130,7 +133,7 @@ def _open(case: Case, entries: Iterable[Entry]) -> dict[str, int]:
             mode = entry.seq if service_mode.is_on(words, was=False) else None
     act = UNTIL_AT_REST if unseen else CLOSE
     told = {
-        f"Nipple {case.nipple(name).name} {LEFT if paused or name in left else 'is OPEN'}: {act}": seq
+        f"Nipple {case.nipple(name).name} {LEFT if paused else how_left if name in left else 'is OPEN'}: {act}": seq
         for name, seq in opened.items()
         if name not in unsure
     }

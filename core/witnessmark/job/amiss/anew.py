@@ -93,7 +93,7 @@ def _told(state: JobState, view: View) -> View:
 def _runs_dry(state: JobState) -> bool:
     """Whether an open nipple may draw air: the reservoir is, or may be, empty, or the feed's pressure is not on."""
     left_ml = state.tank.left_ml
-    empty = state.air or (left_ml is not None and left_ml <= 0)
+    empty = state.air or state.reservoir_empty or (left_ml is not None and left_ml <= 0)
     return empty or (not state.pressurised and any(feed.puts_on(point) for point in state.points))
 
 

@@ -116,6 +116,7 @@ def resumed(state: JobState, now_wall_ns: int, again: str) -> JobState:
         unasked=not opens if everything else state.unasked,
         points=(*state.points[: state.cursor], *asked, *state.points[state.cursor :]),
         left_open=state.open_nipples,
+        lay_unpaused=state.status != "paused",
         left_wall_ns=state.paused_wall_ns or _since(state),
         paused_wall_ns=0,
         worked_wall_ns=now_wall_ns,

@@ -76,13 +76,16 @@ def as_left(state: JobState, *, runs: bool | None = None) -> tuple[str, ...]:
 
 
 def _how(state: JobState, nipple: str, act: str) -> str:
-    """Return how an open nipple stands, and the act: left so by a pause, perhaps by a card, said to be so, or open."""
+    """Return how an open nipple stands, and the act: left so as the job lay, perhaps by a card, said so, or open."""
     if is_contradicted(state, nipple):
         return f"may be OPEN (it was said to be opened): {act or 'see that it is shut.'}"
     if state.is_unsure(nipple):
         return f"may be OPEN ({NOT_SAID}): {act or 'close it.'}"
-    left = state.status == "paused" or nipple in state.left_open
-    return f"{'was left OPEN when the job was paused' if left else 'is OPEN'}: {act or 'close it.'}"
+    how = "is OPEN"
+    if state.status == "paused" or nipple in state.left_open:
+        lay = state.status != "paused" and state.lay_unpaused
+        how = f"was left OPEN {'while the job lay' if lay else 'when the job was paused'}"
+    return f"{how}: {act or 'close it.'}"
 
 
 def is_contradicted(state: JobState, nipple: str) -> bool:

@@ -170,7 +170,8 @@ class JobState:
     `unasked`: the job lay and went on with nothing left to open, so that what serves opening was not asked again.
     `tank` is what the reservoir may hold; `air`: it ran empty, and nobody has decided on the passes before.
     `stays_said` is what was said to stay in this pause: nipples, and an empty name for the feed; `left_open` the
-    nipples that stood open when the job went on and were not closed since, `paused_wall_ns` when it was paused,
+    nipples that stood open when the job went on and were not closed since, `lay_unpaused` that nobody had paused it
+    before, `paused_wall_ns` when it was paused,
     `left_wall_ns` from when it had lain as it went on last, `worked_wall_ns` when work was last done on it or it went
     on, `card_wall_ns` when what was keyed in from a card last was done, 0 where the job went on since, `card_unsure`
     that no time is written of what came last. `others` is what other jobs left open on this vehicle, in words,
@@ -239,6 +240,7 @@ class JobState:
     air: bool = False
     stays_said: tuple[str, ...] = ()
     left_open: tuple[str, ...] = ()
+    lay_unpaused: bool = False
     paused_wall_ns: int = 0
     left_wall_ns: int = 0
     unasked: bool = False
