@@ -275,3 +275,42 @@ def test_of_what_ran_out_after_its_level_was_set_no_more_is_said_than_that_it_ma
     last = found.details[1]
     assert (last.subject, last.answer) == ("setting of the level, entry 7", "no proof"), found.details
     assert "the reservoir held at most 800 mL; it may have run dry" in last.text
+
+
+LATE = {"basis": "typed", "entered": 160.0}
+
+
+def entered_late(at: float, what: str, opened: str = "touch") -> Job:
+    """Return a visit of 100 to 130 s whose bottle nobody read, what was told after it of the reservoir, and another."""
+    job = _filled()
+    job.open("fl", "p4", 100, basis=opened, entered=150.0).close("fl", 130, "p4", basis=opened, entered=151.0)
+    if what == "level":
+        job.read("level", "400 mL", at, step="level-look", **LATE)
+    else:
+        job.read("volume-in", "300 mL", at, step="level-look", affects="refill", **LATE)
+    return visit(job, "rr", "p1", 200, "500 mL")
+
+
+@pytest.mark.parametrize(
+    ("at", "what", "opened", "answers"),
+    [
+        (50, "level", "touch", ["no proof", "no proof"]),
+        (110, "level", "typed", ["no proof", "no proof"]),
+        (50, "volume-in", "touch", ["no proof", "no proof"]),
+        (145, "level", "touch", ["met", "not met"]),
+        (145, "level", "typed", ["met", "not met"]),
+        (145, "volume-in", "typed", ["met", "met"]),
+    ],
+)
+def test_what_was_entered_afterwards_shows_what_was_left_only_where_it_was_surely_after_it(
+    at: float, what: str, opened: str, answers: list[str]
+) -> None:
+    found = ask(15, entered_late(at, what, opened))
+    assert [one.answer for one in found.details] == answers, found.details
+
+
+def test_a_look_at_the_wrong_time_hides_no_level_that_was_read_after_it() -> None:
+    job = visit(_filled(), "fl", "p4", 100, "").read("level", "700 mL", 50, step="level-look", **LATE)
+    job.read("level", "400 mL", 170, step="level-look")
+    found = ask(15, visit(job, "rr", "p1", 200, "100 mL"))
+    assert found.answer == "met" and "for 400 mL stood in it then (entry 7)" in found.text, found.details

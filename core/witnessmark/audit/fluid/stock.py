@@ -63,6 +63,14 @@ class Stock:
         low, high, most = max(0.0, self.low - out.high), max(0.0, self.high - out.low), max(0.0, self.most - out.low)
         return replace(self, low=low, high=high, over=most - high, ml=ml)
 
+    def either(self, other: Stock) -> Stock:
+        """Return what was in it where it may have been this or that."""
+        low, high, most = min(self.low, other.low), max(self.high, other.high), max(self.most, other.most)
+        ml = self.ml if self.ml == other.ml else None
+        return replace(
+            self, low=low, high=high, over=most - high, ml=ml, cites=tuple(sorted({*self.cites, *other.cites}))
+        )
+
     def spell(self, tolerance: str) -> str:
         """Say what was in it, with how sure that is where the procedure says it."""
         if not self.read:

@@ -8,9 +8,9 @@ That it ran empty while the work was done, as somebody said, decides: not met, a
 not done again after it, opened and, where a wire command belongs to it, run (common practice, no source: air goes into
 every line). Of a visit whose bottle nobody read nothing is known: what was read then is the least that ran out, and
 what was left may have been nothing. What stood in it when it was next seen or filled up settles that, where it fits
-what was read and nobody set its level meanwhile without reading by how much. What a line lost that was opened for a
-mend nobody read: until it is seen again nothing is known of it. A bottle that was at once read again may have been read
-twice or have filled twice: the least counts it once, the most each time.
+what was read, was surely after it, and nobody set its level meanwhile without reading by how much. What a line lost
+that was opened for a mend nobody read: until it is seen again nothing is known of it. A bottle that was at once read
+again may have been read twice or have filled twice: the least counts it once, the most each time.
 """
 
 from __future__ import annotations
@@ -38,6 +38,7 @@ from witnessmark.audit.fluid.stock import (
     readings_between,
     reservoir,
 )
+from witnessmark.audit.fluid.told_late import out_of_place
 from witnessmark.audit.fluid.volumes import counting, impossible, in_ml
 from witnessmark.audit.grounds import unwatched
 from witnessmark.audit.grounds.mends import every_mend
@@ -125,7 +126,8 @@ def _since_each(case: Case, filled: Sequence[int]) -> Iterator[Detail]:
     looks = {seq for seq in looked(case) if mended and seq > min(mended)}
     set_ = {seq for seq in levelled(case).difference(filled) if seq > filled[0]}
     bounds = [*sorted({*filled, *read, *mended, *looks, *set_}), case.entries[-1].seq + 1]
-    shows = _next_seen(bounds, mended)
+    unsure = out_of_place(case, bounds[1:-1]) - mended
+    shows = _next_seen(bounds, mended | (unsure - {*filled, *set_}))
     ran = ran_out(case)
     begun = [one for one in case.timeline.openings if one.opened is not None]
     opened = Moments(begun, lambda one: (one.opened or 0, one.opened or 0))
@@ -133,35 +135,37 @@ def _since_each(case: Case, filled: Sequence[int]) -> Iterator[Detail]:
     stock, tank = reservoir(case).at_first(filled[0])
     rest: Rest | None = None
     for start, end in pairwise(bounds):
+        before = stock
         if start in read:
             stock = tank.after(stock, read[start])
         elif start in mended:
             stock = replace(stock, low=0.0, ml=None)
         elif start in filled[1:]:
-            stock, tank = tank.filled(stock, start, sure=not open_at(case, start))
+            stock, tank = tank.filled(stock, start, sure=not open_at(case, start) and start not in unsure)
         elif start in set_:
             stock = tank.levelled(stock)
+        stock = stock.either(before) if start in unsure else stock
         near = ran.within(start, end)
         readings, visits = tuple(between(near, start, end)), _within(opened, start, end)
         silent = _silent(case, visits, readings)
         silent = {one.pass_id: one.opened or 0 for one in unread.within(start + 1, end - 1)} | silent
         what = MEND if start in mended else LOOK if start in looks else _name(read.get(start), start in set_)
         since = _Since(start, what, stock, ran_between(case, near, start, end, rest), readings, silent)
-        shown = None if shows[end] in set_ else tank.seen(shows[end])
+        shown = None if shows[end] in set_ | unsure else tank.seen(shows[end])
         seen = None if shown is None else _Seen(shows[end], *shown)
         if not (start in read or start in looks or start in set_) or near or silent:
-            again = _again(case, tank, start, end) if visits and end in filled else None
+            again = _again(case, tank, start, end) if visits and end in filled and end not in unsure else None
             yield _judge(case, tank, since, again, seen)
         stock = stock.less(since.out)
         stock = replace(stock, low=0.0, ml=None) if silent else stock
         rest = _rest(case, tank, since, near, end, seen)
 
 
-def _next_seen(bounds: Sequence[int], mended: AbstractSet[int]) -> dict[int, int]:
-    """Return for each entry the next that is no mend, itself too: a mend shows nothing of what is in it."""
+def _next_seen(bounds: Sequence[int], nothing: AbstractSet[int]) -> dict[int, int]:
+    """Return for each entry the next that is none of those that show nothing of what is in it, itself too."""
     found, last = {}, bounds[-1]
     for seq in reversed(bounds):
-        found[seq] = last = last if seq in mended else seq
+        found[seq] = last = last if seq in nothing else seq
     return found
 
 
