@@ -228,7 +228,7 @@ def test_entries_that_lack_the_same_are_named_together_and_what_was_seen_is_not_
     assert found["text"] == "entries 2-8: entered afterwards; entry 9: not written on the card (rests on runs told)"
     told = json.loads(bay.run("sheet", boxed, "--json").stdout)
     seen = {one["title"]: one.get("seen", "") for one in told["open"]}
-    assert seen["Did it run clear at each nipple?"] == "fine bubbles"
+    assert seen["Did it run clear at each nipple?"] == "p1: fine bubbles"
     assert seen["Were entries made as the work was done?"] == ""
     assert told["passes"][0]["ran"] == "started; its end is not written"
 

@@ -72,7 +72,7 @@ def test_what_was_seen_stays_seen_where_the_opening_is_not_written(bay: Bay, job
         bay.fine(paper, job, "-o", bay.folder / "paper.html")
         assert accepted in (bay.folder / "paper.html").read_text(encoding="utf-8")
     gate = json.loads(bay.run("sheet", job, "--json").stdout)["open"]
-    assert [one["seen"] for one in gate if "run clear" in one["title"]] == ["bubbles"]
+    assert [one["seen"] for one in gate if "run clear" in one["title"]] == ["p1: bubbles"]
 
 
 def test_what_ran_clear_when_it_was_looked_at_again_is_no_proof_without_an_opening(bay: Bay, job: str) -> None:

@@ -116,7 +116,7 @@ def test_the_prompt_link_runs_a_wire_command_and_the_truck_agrees_on_how_long(
     truck.workshop.do("open", "rear-left")
     assert tester.ask("31017320", 2) == ["7F3178", "7101732001"]
     started_ns = truck.clock.mono_ns()
-    while truck.clock.mono_ns() < started_ns + 3_000_000_000:
+    while truck.clock.mono_ns() < started_ns + 1_500_000_000:
         tester.link.receive(0.02)
     assert tester.ask("31027320") == ["7102732000"]
     stopped_ns = truck.clock.mono_ns()
@@ -126,8 +126,8 @@ def test_the_prompt_link_runs_a_wire_command_and_the_truck_agrees_on_how_long(
     assert run["ended_by"] == "stop"
     # Both clocks are one: the truck's run lies inside what we saw, from our question to our answer.
     assert int(run["start_mono_ns"]) < started_ns
-    assert started_ns + 3_000_000_000 < int(run["end_mono_ns"]) < stopped_ns
-    assert record["collected_ml"]["rear-left"] > 2
+    assert started_ns + 1_500_000_000 < int(run["end_mono_ns"]) < stopped_ns
+    assert record["collected_ml"]["rear-left"] > 1
     assert [one["payload"] for one in record["requests"]] == ["22F190", "1003", "31017320", "31027320"]
 
 
