@@ -22,6 +22,7 @@ from tests.job.stand import LEAD, MAP, PROCEDURE, SOFTWARE, START, STOP, MemoryJ
 from witnessmark.job.allowed import first_use
 from witnessmark.job.allowed.approval import approve, withdraw
 from witnessmark.job.walk.fold import advance, fold
+from witnessmark.journal.bodies import FirstUse, to_body
 from witnessmark.journal.entry import Draft
 from witnessmark.mapping.first_use import QUESTIONS, SCREEN
 from witnessmark.mapping.load import from_document
@@ -268,10 +269,10 @@ def test_another_job_on_the_same_control_unit_needs_no_first_use_and_another_uni
     document = learned_map()
     document["identification"] = [{"identifier": "F189", "value": "0103"}]
     known = from_document(document)
-    assert first_use.pass_refusal(stand.journal.made, other, known.wire_commands[0]) is None
+    assert first_use.pass_refusal(stand.journal.made, other, known.wire_commands[0], 0) is None
     changed = learned_map(start="31010302{seconds}", stop="31020302")
     again = from_document(changed).wire_commands[0]
-    assert first_use.pass_refusal(stand.journal.made, other, again) is not None
+    assert first_use.pass_refusal(stand.journal.made, other, again, 0) is not None
 
 
 def test_one_of_another_job_that_cannot_be_read_keeps_back_what_was_learned_alone(stand: Stand) -> None:
@@ -279,10 +280,30 @@ def test_one_of_another_job_that_cannot_be_read_keeps_back_what_was_learned_alon
     stand.journal.append(Draft("first-use", "J9", LEAD.actor, body={"result": "worked"}))
     made, state = stand.journal.made, stand.state
     assert state.map is not None and [one.result for one in first_use.tried_of(made)] == ["worked"]
-    refused = first_use.pass_refusal(made, state, state.map.wire_commands[0])
+    refused = first_use.pass_refusal(made, state, state.map.wire_commands[0], 0)
     assert refused is not None and f"entry {made[-1].seq} of job J9, of kind first-use, cannot be read" in refused.why
+    assert refused.hint.endswith("an approval given after it holds: witnessmark protocol approve MAP")
     published = from_document(MAP).wire_commands[0]
-    assert first_use.pass_refusal(made, state, published) is None
+    assert first_use.pass_refusal(made, state, published, 0) is None
+
+
+@pytest.mark.parametrize("settled", ["approved anew", "tried anew", "another unit tried", "approved before"])
+def test_one_that_cannot_be_read_keeps_it_back_until_a_later_word_of_this_unit(stand: Stand, settled: str) -> None:
+    try_it(stand)
+    state, worked = stand.state, stand.bodies("first-use")[-1]
+    assert state.map is not None and isinstance(worked, FirstUse)
+    stand.journal.append(Draft("first-use", "J9", LEAD.actor, body={"result": "worked"}))
+    broken = stand.journal.made[-1].seq
+    if "tried" in settled:
+        unit = {"F189": "0103"} if settled == "another unit tried" else worked.identification
+        again = msgspec.structs.replace(worked, identification=unit)
+        stand.journal.append(Draft("first-use", "J8", LEAD.actor, body=to_body(again)))
+    approval = broken + 1 if settled == "approved anew" else broken - 1
+    made, command, now = stand.journal.made, state.map.wire_commands[0], stand.clock.stamp()
+    refused = first_use.pass_refusal(made, state, command, approval)
+    assert (refused is None) == (settled in ("approved anew", "tried anew"))
+    tried, _ = first_use.trial_refusal(made, state, command, approval, {}, now, "boot-1")
+    assert tried is not None and ("cannot be read" in tried.why) == (settled != "approved anew")
 
 
 def test_no_pass_uses_it_before_though_a_face_says_so(stand: Stand) -> None:

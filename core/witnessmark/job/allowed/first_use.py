@@ -3,7 +3,8 @@
 Entries of the whole journal and a job's state flow in, refusals flow out. Rules that hold here: it is due until a
 person has entered that it worked as expected, for this very control unit (by what the map binds to, and by its own
 number and its vehicle's where it tells them) and these very requests; it belongs to no pass and opens no nipple; one
-that failed may be tried again only after a new approval; no pass uses the wire command before.
+that failed may be tried again only after a new approval; no pass uses the wire command before, nor behind an entry that
+cannot be read and may say that it failed, until it is approved, or tried, once more.
 """
 
 from __future__ import annotations
@@ -76,7 +77,7 @@ def trial_refusal(
     """Return why this first use is not armed, None when it may be, and the lead who is here."""
     known = tuple(entries)
     lead = lead_here(known, now, boot_id)
-    failed = _unread(known) or _failed(known, state, command, approval)
+    failed = _unread(known, approval) or _failed(known, state, command, approval)
     if failed:
         return failed, lead
     asked = rules.FirstUse(lead, dict(answers), state.open_nipples, rules.shortest_s(command) or 0)
@@ -86,15 +87,18 @@ def trial_refusal(
     return None, lead
 
 
-def pass_refusal(entries: Iterable[Entry], state: JobState, command: WireCommand) -> Refusal | None:
-    """Return why no pass may use a wire command yet; None when it is published, or was tried and worked."""
+def pass_refusal(entries: Iterable[Entry], state: JobState, command: WireCommand, approval: int) -> Refusal | None:
+    """Return why no pass may use a wire command yet; None when it is published, or was tried and worked.
+
+    `approval` is the entry that approved it last.
+    """
     if command.origin != "learned" or state.map is None:
         return None
     known = tuple(entries)
-    if (unread := _unread(known)) is not None:
+    mine = [(seq, body) for seq, body in _entered(known) if _fits(body, state, command)]
+    if (unread := _unread(known, max([approval, *(seq for seq, _ in mine)]))) is not None:
         return unread
-    last = _last(tried_of(known), state, command)
-    if last is not None and last.result == "worked":
+    if mine and mine[-1][1].result == "worked":
         return None
     why = f"{command.id} is {rules.SCREEN}, and no first use that worked is entered for this control unit"
     return Refusal(RULE, why, "make its first use, with all nipples shut and the lead present, and enter its result")
@@ -146,15 +150,17 @@ def _identification(known: ProtocolMap) -> dict[str, str]:
 
 
 def _entered(entries: Iterable[Entry]) -> Iterable[tuple[int, FirstUse]]:
-    """Yield what can be read of first uses; where one cannot, no pass uses what was learned (`_unread`)."""
+    """Yield what can be read of first uses; for one that cannot see `_unread`."""
     for entry, body in fitting(entries, "first-use"):
         assert isinstance(body, FirstUse)
         yield entry.seq, body
 
 
-def _unread(entries: Iterable[Entry]) -> Refusal | None:
-    why = unfit(entries, "first-use")
-    return Refusal(RULE, f"{why}: it may say that a first use did not work as expected", HINT) if why else None
+def _unread(entries: Iterable[Entry], after: int) -> Refusal | None:
+    """Return that what cannot be read may say that it failed, unless a later word of this unit settles that."""
+    why = unfit(entries, "first-use", after)
+    hint = f"{HINT}; find out why, then an approval given after it holds: witnessmark protocol approve MAP"
+    return Refusal(RULE, f"{why}: it may say that a first use did not work as expected", hint) if why else None
 
 
 def shown(lead: str) -> dict[str, str]:

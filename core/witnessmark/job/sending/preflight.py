@@ -187,7 +187,7 @@ class Preflight:
                     entries, state, self._command, approved.seq, self._answers, now, boot_id
                 )
             else:
-                refused = first_use.pass_refusal(entries, state, self._command)
+                refused = first_use.pass_refusal(entries, state, self._command, approved.seq)
             found.append(refused)
 
         ticket = self._bay.record.thread.call(read)
