@@ -198,6 +198,15 @@ def mended(what: str = REPLACED) -> Job:
     return job.step("mended-at", 302, act="confirmed", nipple="rr")
 
 
+def slipped(*said: str) -> Job:
+    """Return a mend, and looks at the reservoir after it with slips that take them back."""
+    job = mended()
+    for at, what in enumerate(said):
+        step, answer = ("level-look", "") if what == "look" else ("put-right", "level-look")
+        job.step(step, 310 + at, act="confirmed", answer=answer)
+    return job
+
+
 def bled(job: Job) -> Job:
     return visit(job, "rr", "p1", 400, "100 mL")
 
@@ -233,6 +242,10 @@ def bled(job: Job) -> Job:
             "no proof",
             "no entry says what stood in",
         ),
+        (slipped("look", "look", "slip", "slip"), "no proof", "no entry says what stood in"),
+        (slipped("look", "look", "slip"), "met", "it was seen to stand well above where it draws air (entry 12)"),
+        (slipped("look", "slip", "slip", "look"), "met", "it was seen to stand well above"),
+        (mended().step("level-look", 310, act="confirmed", looked=True, said="low"), "no proof", "says what stood in"),
         (
             bled(bled(mended()).read("level", "150 mL", 450, step="level-look").read("volume-in", "600 mL", 460)),
             "met",

@@ -229,17 +229,26 @@ def looked(case: Case) -> tuple[int, ...]:
 
 
 def _looks(case: Case) -> list[int]:
-    return [act.seq for act in case.timeline.said(own.LEVEL_LOOK) if act.done and not act.affects]
+    """Return the looks that found it so, and not those that did not."""
+    said = case.timeline.said(own.LEVEL_LOOK)
+    return [act.seq for act in said if act.done and not act.affects and not act.looked]
 
 
 def _slips(case: Case) -> frozenset[int]:
-    """Return the looks and levels that were taken back as a slip."""
+    """Return the looks and levels that were taken back as a slip, each time the last that still stands."""
     taken = [act.seq for act in case.timeline.said(own.PUT_RIGHT) if act.answer == own.LEVEL_LOOK]
     if not taken:
         return frozenset()
     read = (one.seq for one in case.timeline.readings("level") if one.step == own.LEVEL_LOOK)
-    said = sorted((*_looks(case), *read))
-    return frozenset(before[-1] for back in taken if (before := [seq for seq in said if seq < back]))
+    stand: list[int] = []
+    said = {*_looks(case), *read}
+    slips = set()
+    for seq in sorted({*said, *taken}):
+        if seq in said:
+            stand.append(seq)
+        elif stand:
+            slips.add(stand.pop())
+    return frozenset(slips)
 
 
 def _taken(case: Case) -> list[Gauge]:

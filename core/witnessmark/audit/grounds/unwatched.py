@@ -129,7 +129,7 @@ def slipped(case: Case, act: Act) -> bool:
     if back is None:
         return False
     levels = case.timeline.readings("level")
-    looks = [one.seq for one in case.timeline.said(own.LEVEL_LOOK) if one.done and not one.affects]
+    looks = [one.seq for one in case.timeline.said(own.LEVEL_LOOK) if one.done and not one.affects and not one.looked]
     looks += [one.seq for one in levels if one.amount.number > 0]
     seen = min((one for one in looks if one > back), default=None)
     others: tuple[Placed, ...] = (
