@@ -113,3 +113,24 @@ def test_what_a_card_left_empty_at_first_is_all_there_is_once_it_is_keyed_in() -
     job = Job(WHOLE, scope="nipples fl", u=0, grade="told").open("fl", "p4", 100, **TYPED)
     job.step("not-written", 120, answer="close", pass_id="p4", nipple="fl", **TYPED)
     assert found(back(job).close("fl", 130, "p4", **TYPED), 9).answer == "met"
+
+
+@pytest.mark.parametrize("corrected", [False, True])
+def test_what_was_keyed_in_while_the_first_still_stood_is_a_second_also_where_that_is_taken_back_later(
+    corrected: bool,
+) -> None:
+    job = Job(WHOLE, scope="nipples fl", u=0, grade="told").open("fl", "p4", 100, **TYPED)
+    if corrected:
+        amend(job, 1, {"said": "as I saw it"})
+    job.open("fl", "p4", 104, **TYPED).close("fl", 130, "p4", **TYPED)
+    one = found(back(job, 1), 4)
+    assert one.answer == "no proof" and "opened 2 times" in one.text, one
+
+
+@pytest.mark.parametrize("body", [{"also": None}, {"also": 5}, {"act": "opened", "pass_id": "p4", "nipple": "fl"}])
+def test_an_entry_of_a_kind_that_nobody_knows_yet_stands_in_no_place(body: dict[str, object]) -> None:
+    job = back(Job(WHOLE, scope="nipples fl", u=0, grade="told").open("fl", "p4", 100, **TYPED))
+    later = job.add("later-kind", body, 110, **TYPED)
+    job.open("fl", "p4", 104, **TYPED)
+    assert [one.seq for one in as_first_written(job.entries()) if one.kind == "note"] == [job.last()]
+    assert later < job.last() and found(job, 4).answer

@@ -45,6 +45,7 @@ def audited(made: Job, policy: Policy = STRICT, *findings: Finding) -> Audit:
         (job(policy=STRICT.said), DEFAULT, True),
         (job("31 Plausible? no proof: 1 s"), STRICT, True),
         (job("31 Plausible? not met: 1 s"), STRICT, False),
+        (job("x: y z", "31", ""), STRICT, True),
         (clean(), STRICT, False),
     ],
 )

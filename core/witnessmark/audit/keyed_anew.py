@@ -2,10 +2,10 @@
 
 The entries of a job flow in, those that stand in another's place flow out. Rules that hold here: what was taken back
 and keyed in anew was done once, so of an opening, a closing, a run and an amount that adds up a reading of the record
-has the one or the other and never both; it stands in the place of the first of its kind that was taken back at the
-same nipple and pass, as does what was taken back once more; a run that is not there has no end either. That a pass
-which the job did not plan was taken in says of no work that it was done: taken back with nothing of that pass in the
-record it counts in no reading.
+has the one or the other and never both; it stands in the place of the first of its kind that was taken back at the same
+nipple and pass, as does what was taken back once more; what was keyed in while that still stood does not; a run that is
+not there has no end either. That a pass which the job did not plan was taken in says of no work that it was done: taken
+back with nothing of that pass in the record it counts in no reading.
 """
 
 from __future__ import annotations
@@ -15,7 +15,7 @@ from collections.abc import Sequence, Set
 import msgspec
 
 from witnessmark.audit.timeline import VOLUMES
-from witnessmark.journal.entry import Entry, withdrawn
+from witnessmark.journal.entry import Entry, takes_back, withdrawn
 from witnessmark.procedure.own import REDO
 
 Point = tuple[str, ...]
@@ -32,7 +32,7 @@ def keyed_anew(entries: Sequence[Entry], kept: Set[int]) -> dict[int, Entry]:
     waiting: dict[Point, list[int]] = {}
     anew: dict[int, Entry] = {}
     for one in entries:
-        target = one.body.get("target") if one.kind == "amendment" else None
+        target = one.body.get("target") if one.kind == "amendment" and takes_back(one) else None
         if isinstance(target, int) and target in gone and (point := _point(gone.pop(target))):
             waiting[point] = sorted((*waiting.get(point, ()), target))
         elif one.occurred.basis == "typed" and waiting.get(_point(one)):
@@ -67,9 +67,12 @@ def not_begun(entries: Sequence[Entry]) -> frozenset[int]:
 def _point(one: Entry) -> Point:
     """Return the opening, closing, run or amount that an entry tells of and that, told twice, would have been twice.
 
-    Empty for any other, and for one that says that a card leaves it empty: what is keyed in then is all there is.
+    Empty for any other, of a kind that nobody knows yet too, and for one that says that a card leaves it empty: what is
+    keyed in then is all there is.
     """
     body = one.body
+    if one.kind not in ("intent", "step", "reading"):
+        return ()
     if one.kind == "intent":
         name = "run"
     elif body.get("act") in ("opened", "closed"):

@@ -248,9 +248,10 @@ def withdrawn(entries: Iterable[Entry]) -> frozenset[int]:
     all_ = tuple(entries)
     typed = {one.seq for one in all_ if one.occurred.basis == "typed"}
     made = amendments(all_)
-    return frozenset(seq for seq, many in made.items() if seq in typed and any(_takes_back(one) for one in many))
+    return frozenset(seq for seq, many in made.items() if seq in typed and any(takes_back(one) for one in many))
 
 
-def _takes_back(one: Entry) -> bool:
+def takes_back(one: Entry) -> bool:
+    """Say whether an amendment takes back what it is of."""
     said = one.body.get("instead")
     return isinstance(said, dict) and said.get(WITHDRAWN) is True

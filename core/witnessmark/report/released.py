@@ -85,7 +85,7 @@ def tightened(audit: Audit) -> list[Finding]:
     states = audit.case.all_of(bodies.State)
     if not states or states[-1][1].state != "released" or not other_policy(states[-1][1].policy, audit.case.policy):
         return []
-    accepted = dict(one.partition(": ")[0].split(" ", 1) for one in states[-1][1].accepted if " " in one)
+    accepted = {one.partition(" ")[0]: one.partition(": ")[0] for one in states[-1][1].accepted}
     known = {one.number for one in since(audit)}
     found = (one for one in audit.findings if one.number in BY_POLICY and one.answer in ("not met", "no proof"))
     return [
