@@ -72,6 +72,23 @@ def test_a_program_that_ended_without_a_word_is_told_with_the_moments_between_wh
     assert f"after entry {entries[-1].seq}" in left[2] and on[0] == State(state="open", why=on[0].why)
 
 
+@pytest.mark.parametrize(("since", "said"), [(None, "was not recorded"), (9999, "was not recorded"), (0, "killed")])
+def test_that_it_may_have_been_killed_is_said_only_where_programs_said_by_then_how_they_ended(
+    stand: Stand, since: int | None, said: str
+) -> None:
+    stand.go_to("arm", "p1")
+    entries = stand.journal.of("J1")
+    (_, _, words), _ = take_up(fold(entries), entries, entries[-1].recorded.wall_ns, since)
+    assert said in words
+
+
+def test_of_a_job_that_was_paused_nothing_is_told(stand: Stand) -> None:
+    stand.go_to("open", "p1")
+    stand.send(do="pause", why="lunch")
+    stand.until(lambda: stand.view["kind"] == "paused")
+    assert found(stand) == [] and found(stand, 7 * 3600) == []
+
+
 @pytest.mark.parametrize("confirmed", [True, False])
 def test_a_run_that_was_stopped_as_the_screen_was_lost_says_at_the_taking_up_whether_that_was_confirmed(
     stand: Stand, confirmed: bool

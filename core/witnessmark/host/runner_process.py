@@ -115,7 +115,8 @@ def _leave(journal: Journal) -> list[Entry]:
 def _take_up(journal: Journal, job: str, person: Person, clock: Clock) -> str:
     """Write how the program before ended, as far as is known, and that a job which lay goes on; return what is said."""
     state, entries = folded(journal, job), tuple(journal.entries(job))
-    found = list(leaving.take_up(state, entries, clock.stamp().wall_ns))
+    since = next((one.seq for one in journal.entries(kind=leaving.KIND)), None)
+    found = list(leaving.take_up(state, entries, clock.stamp().wall_ns, since))
     drafts = [
         Draft(KIND_OF[type(body)], job, MACHINE if when else person.actor, person.actor, when, to_body(body))
         for body, when, _ in found

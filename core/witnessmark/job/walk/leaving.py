@@ -35,25 +35,31 @@ def as_left(state: JobState, why: str) -> Left:
     return Left(how=how or "told to end", open_nipples=state.open_nipples, pressurised=state.pressurised, signal=signal)
 
 
-def take_up(state: JobState, entries: Sequence[Entry], now_ns: int) -> Iterator[tuple[Body, Occurred | None, str]]:
+def take_up(
+    state: JobState, entries: Sequence[Entry], now_ns: int, since: int | None = None
+) -> Iterator[tuple[Body, Occurred | None, str]]:
     """Yield what a program writes that takes a job up: each body, when it was (None: now), and what is said of it.
 
     How the one before ended, where that one wrote nothing; and that a job which lay unpaused for long, or which nobody
-    left as it stands, goes on now, so that it is asked again as after a pause.
+    left as it stands, goes on now, so that it is asked again as after a pause. Of one that is paused nothing is to be
+    told: what stood open was asked then. `since` is the first entry of the journal by which a program said how it
+    ended, None without any: what ended before that may have been one that never did.
     """
     if state.status not in ("open", "paused"):
         return
     how, last = last_word(entries)
-    if last is not None and how == UNSEEN:
+    if last is not None and how == UNSEEN and state.status == "open":
         body = Left(how=UNSEEN, open_nipples=state.open_nipples, pressurised=state.pressurised, after=last.seq)
-        yield body, occurred(min(last.recorded.wall_ns, now_ns), now_ns), _words(last)
+        yield body, occurred(min(last.recorded.wall_ns, now_ns), now_ns), _words(last, since)
     lain = resume.lain(state, now_ns)
     if state.status == "open" and (lain or resume.was_left(state, now_ns) or _must_be_shut(state, how)):
         yield State(state="open", why="gone on with after it was left", again=lain), None, ""
 
 
-def _words(last: Entry) -> str:
+def _words(last: Entry, since: int | None) -> str:
     after = f"after entry {last.seq}, {clock(last.recorded.wall_ns)}"
+    if since is None or last.seq < since:
+        return f"How the program ended {after}, was not recorded then."
     return f"No entry says how the program ended {after}: it may have been killed, or its power cut. That is recorded."
 
 
