@@ -35,6 +35,17 @@ def test_the_step_says_what_the_procedure_asks(stand: Stand) -> None:
     assert stand.view["step"] == "pressurise"
 
 
+def test_a_label_that_cannot_be_read_keeps_the_question_open_and_the_screen_says_so(stand: Stand) -> None:
+    stand.press("n", "the label cannot be read")
+    text = stand.view["text"]
+    assert (
+        stand.view["step"] == "grade" and "for safety this stays open" in text and "Nothing is filled from it" in text
+    )
+    assert text.endswith("Press the number of what it says, or o, or p to pause.")
+    stand.press("2")
+    assert stand.view["step"] == "pressurise" and stand.state.not_so == ""
+
+
 @pytest.mark.parametrize("key", ["1", "3"])
 def test_another_fluid_is_asked_again_with_the_caution_not_to_fill(stand: Stand, key: str) -> None:
     stand.press(key)

@@ -162,9 +162,9 @@ class JobState:
     pass, `runs_before` are runs of other jobs of this bay that the motor may still be warm from. `other_tester` is
     when another tester was last recorded in this bay.
     `as_expected` are the passes of which it was said that they ran not clear, as they may. `put_right` is the step read
-    outside its limits of which it was said since what was put right, `not_so` the step that is to make it safe to open
-    and was said not to be so, `mode_on` that a service mode was entered and not left since, `spilled` the pass
-    in hand or the one before whose bottle was said not to be read.
+    outside its limits of which it was said since what was put right, `not_so` the check, or the step that is to make it
+    safe to open, that was said not to be so, `mode_on` that a service mode was entered and not left since, `spilled`
+    the pass in hand or the one before whose bottle was said not to be read.
     `codes` are those read after the work that it does not set, each after its control unit, `codes_due` the step at
     which they are to be decided on.
     `unasked`: the job lay and went on with nothing left to open, so that what serves opening was not asked again.
