@@ -39,7 +39,12 @@ def audited(made: Job, policy: Policy = STRICT, *findings: Finding) -> Audit:
     ("made", "policy", "found"),
     [
         (job(), STRICT, True),
-        (job(policy=""), STRICT, True),
+        (job(policy=""), STRICT, False),
+        (job(policy="in other words"), STRICT, False),
+        (job(), read("# as without one\n"), False),
+        (job(policy=read("# as without one\n").said), STRICT, True),
+        (job(policy=read("# a comment\nmove_s = 100\n").said), STRICT, False),
+        (job(policy=read("move_s = 99\n").said), STRICT, True),
         (job(), DEFAULT, False),
         (job(policy=STRICT.said), STRICT, False),
         (job(policy=STRICT.said), DEFAULT, True),
@@ -59,7 +64,7 @@ def test_what_is_open_by_another_policy_than_that_of_the_release_and_not_accepte
 def test_every_paper_names_it_with_both_policies_and_the_lead_may_accept_it_by_releasing_anew() -> None:
     found = audited(job())
     told = facts(found)
-    said = f"Today: {STRICT.said}. At its release: {DEFAULT.said}. The lead may release it anew"
+    said = f"Of who reads this: {STRICT.said}. At its release: {DEFAULT.said}. Where these are the"
     for paper in (sheet, statement, tag):
         assert said in Page(paper(told)).text, paper
     assert "OPEN SINCE" not in Page(tag(told)).text

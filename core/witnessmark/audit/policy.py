@@ -41,17 +41,32 @@ class Policy(Tolerances, frozen=True):
     def said(self) -> str:
         """Return in one line by whose policy it is, and which values differ from the standing ones."""
         if not self.digest:
-            return "those of the questions, no policy of a shop"
-        values = [f"{name} {value} instead of {standing}" for name, (value, standing) in self.set_to.items()]
-        changes = ", ".join(values) or "every tolerance as without one"
-        return f"policy of the shop that made this, SHA-256 {self.digest[:SHOWN]}: {changes}"
+            return NO_POLICY
+        return f"{OF_A_SHOP}{self.digest[:SHOWN]}: {self.changes or NO_CHANGE}"
+
+    @property
+    def changes(self) -> str:
+        """Say which values differ from the standing ones, empty where none does."""
+        return ", ".join(f"{name} {value} instead of {standing}" for name, (value, standing) in self.set_to.items())
 
 
+NO_POLICY, NO_CHANGE = "those of the questions, no policy of a shop", "every tolerance as without one"
+OF_A_SHOP = "policy of the shop that made this, SHA-256 "
 SHOWN = 16
 """So many digits of its digest a line has."""
 DEFAULT = Policy()
 BOUNDS = {"lag_s": (1, 3600), "burst": (2, 20), "burst_s": (1, 60), "move_s": (1, 120)}
 """Between what a tolerance may lie, so that its question can still give each answer: this project's choice."""
+
+
+def changes_said(said: str) -> str | None:
+    """Return the `changes` of a policy out of what it `said`, None where that says none."""
+    if said == NO_POLICY:
+        return ""
+    whose, _, changes = said.partition(": ")
+    if not whose.startswith(OF_A_SHOP):
+        return None
+    return "" if changes == NO_CHANGE else changes
 
 
 MEANS = {

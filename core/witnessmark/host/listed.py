@@ -2,7 +2,7 @@
 
 A shop, its open journal and the entries of a job flow in, lines flow out. Rules that hold here: the whole journal is
 checked once for all of its jobs; a job is audited only where that may have something to tell: it is not released, was
-written in since its release, the shop's policy is another than then, or somebody looked and it was not right; what
+written in since its release, the shop's tolerances are others than then, or somebody looked and it was not right; what
 another job on the vehicle settled since is told under that one.
 """
 
@@ -61,8 +61,10 @@ class Listed:
         altered = self._altered
         again = [self.brief(one) for one in self.again if not (altered and one.number == INTEGRITY)]
         later = [f"open since its release: {'; '.join(again)}"] if again else []
-        by_today = [self.brief(one) for one in self.tightened]
-        later += [f"open by today's tolerances, not by those of its release: {'; '.join(by_today)}"] if by_today else []
+        now = [self.brief(one) for one in self.tightened]
+        later += (
+            [f"open by the tolerances of who reads this, not by those of its release: {'; '.join(now)}"] if now else []
+        )
         alarms = (*altered, *stands, *later, *self._open)
         return [*(f"! {one}" for one in alarms), *(released if self.accepted else ())]
 

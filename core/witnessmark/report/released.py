@@ -11,7 +11,7 @@ from typing import Any
 from witnessmark.audit.amended import SAME, without_list
 from witnessmark.audit.case import Case
 from witnessmark.audit.cited import ranges
-from witnessmark.audit.policy import DEFAULT, Policy
+from witnessmark.audit.policy import Policy, changes_said
 from witnessmark.audit.run import Audit
 from witnessmark.audit.say import listing
 from witnessmark.audit.verdict import Finding
@@ -96,8 +96,11 @@ def tightened(audit: Audit) -> list[Finding]:
 
 
 def other_policy(then: str, now: Policy) -> bool:
-    """Say whether a job is audited by other tolerances than its release was; one that says none had none of a shop."""
-    return now.said != (then or DEFAULT.said)
+    """Say whether a job is audited by other tolerances than those that its release says, by their values.
+
+    Of a release that says none, as those of a version before it, nobody knows.
+    """
+    return changes_said(then) not in (None, now.changes)
 
 
 def spell(one: Finding) -> str:
