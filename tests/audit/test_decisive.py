@@ -62,3 +62,13 @@ def test_of_many_corrections_those_are_named_that_the_changed_parts_rest_on_and_
     tried: list[frozenset[int]] = []
     assert list(decisive(many, many, met, half, lambda only: tried.append(only) or "met")) == list(many[5:])  # type: ignore[func-returns-value]
     assert not tried
+
+
+def test_what_one_question_had_tried_is_not_tried_again_and_what_no_audit_has_left_is_named_untried() -> None:
+    met, not_met = (judged(one, ("a", one, 1), ("b", one, 2)) for one in ("met", "not met"))
+    first = lambda only: "not met" if 1 in only else "met"  # noqa: E731
+    others = {frozenset({99, seq}) for seq in range(MOST_TRIED)}
+    of_it = {frozenset({1}), frozenset({2})}
+    asked = lambda tried: list(decisive([1, 2], [1, 2], met, not_met, first, tried))  # type: ignore[arg-type] # noqa: E731
+    assert asked(frozenset()) == asked(of_it | set(list(others)[2:])) == [1]
+    assert asked(others) == asked(set(list(others)[1:])) == [1, 2]

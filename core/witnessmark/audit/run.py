@@ -80,7 +80,7 @@ def audit(
                 tried[only] = _read_as(case, amended.as_corrected(case.entries, only))
             return find(question, tried[only]).answer
 
-        return amended.on_both(was, now, made, lambda near: decisive(near, made, was, now, answers))
+        return amended.on_both(was, now, made, lambda near: decisive(near, made, was, now, answers, tried.keys()))
 
     return Audit(case, tuple(both(*pair) for pair in zip(questions, findings, strict=True)))
 
