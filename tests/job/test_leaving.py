@@ -11,9 +11,10 @@ from msgspec.structs import replace as changed
 from tests.job.stand import STOP, Stand
 
 from witnessmark.clock import NS
-from witnessmark.job.walk.fold import fold
+from witnessmark.job.record import MACHINE
+from witnessmark.job.walk.fold import advance, fold
 from witnessmark.job.walk.leaving import last_word, take_up
-from witnessmark.journal.bodies import Left, State
+from witnessmark.journal.bodies import Body, Left, Remark, State, to_body
 from witnessmark.journal.entry import Entry, occurred
 
 
@@ -32,7 +33,7 @@ def parted(stand: Stand) -> Left:
     return said
 
 
-def found(stand: Stand, after_s: float = 20) -> list[State | Left]:
+def found(stand: Stand, after_s: float = 20) -> list[Body]:
     """Return what the next program writes that takes the job up so long after the last entry."""
     entries = stand.journal.of("J1")
     return [body for body, _, _ in take_up(fold(entries), entries, entries[-1].recorded.wall_ns + round(after_s * NS))]
@@ -142,6 +143,25 @@ def test_of_a_job_that_is_over_or_was_never_run_nothing_is_said(stand: Stand) ->
     entries = stand.journal.of("J1")
     over = replace(fold(entries), status="abandoned")
     assert not list(take_up(over, entries, entries[-1].recorded.wall_ns))
+
+
+def test_taken_up_soon_at_a_step_that_takes_some_time_a_note_is_written_that_its_time_counts_from(stand: Stand) -> None:
+    stand.press("y", "DOT 4")
+    before = stand.state
+    stand.runner.leave("left")
+    parted(stand)
+    entries, state = stand.journal.of("J1"), fold(stand.journal.of("J1"))
+    point = state.point
+    assert point is not None and point.step is not None and found(stand) == []
+    timed = replace(point, step=changed(point.step, takes_at_least="1 min"))
+    state = replace(state, points=(*state.points[: state.cursor], timed, *state.points[state.cursor + 1 :]))
+    ((body, when, said),) = take_up(state, entries, entries[-1].recorded.wall_ns + NS)
+    assert (type(body), when, said) == (Remark, None, "")
+    note = changed(entries[-1], kind="note", done_by=MACHINE, body=to_body(body), seq=entries[-1].seq + 1)
+    after = advance(state, note)
+    assert (after.last_wall_ns, after.worked_wall_ns) == (before.last_wall_ns, before.worked_wall_ns), "it lies on"
+    later = changed(note, recorded=changed(note.recorded, process="process-2"))
+    assert last_word([*entries, later]) == ("unseen", later), "who wrote it ran the job"
 
 
 def test_what_it_says_of_its_end_is_no_work_so_the_job_lies_on(stand: Stand) -> None:

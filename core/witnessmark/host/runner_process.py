@@ -32,7 +32,7 @@ from witnessmark.job.walk import leaving
 from witnessmark.job.walk.fold import advance
 from witnessmark.job.walk.state import WITNESSED, JobState
 from witnessmark.journal import lock as locks
-from witnessmark.journal.bodies import GRADES, StepDone, to_body
+from witnessmark.journal.bodies import GRADES, State, StepDone, to_body
 from witnessmark.journal.entry import Draft, Entry
 from witnessmark.journal.store import Journal
 from witnessmark.link.port import FrameLink, MessageLink
@@ -118,7 +118,14 @@ def _take_up(journal: Journal, job: str, person: Person, clock: Clock) -> str:
     since = next((one.seq for one in journal.entries(kind=leaving.KIND)), None)
     found = list(leaving.take_up(state, entries, clock.stamp().wall_ns, since))
     drafts = [
-        Draft(KIND_OF[type(body)], job, MACHINE if when else person.actor, person.actor, when, to_body(body))
+        Draft(
+            KIND_OF[type(body)],
+            job,
+            person.actor if isinstance(body, State) else MACHINE,
+            person.actor,
+            when,
+            to_body(body),
+        )
         for body, when, _ in found
     ]
     if drafts:

@@ -134,19 +134,19 @@ def test_a_reading_is_held_to_its_least_time_too_and_one_read_again_is_not_begun
 
 
 @pytest.mark.parametrize(
-    ("signed_on", "at", "answer", "text"),
+    ("taken_up", "at", "answer", "text"),
     [
-        (None, 4000, "no proof", "0.0 s after the first entry since the program was started again"),
+        (None, 4000, "no proof", "no entry says how long after the program was started again; it takes at least"),
         (3990, 4000, "no proof", "10.0 s after the first entry since the program was started again"),
         (3930, 4000, "met", ""),
     ],
 )
 def test_of_a_step_over_a_bare_restart_only_the_time_since_it_counts(
-    signed_on: int | None, at: int, answer: str, text: str
+    taken_up: int | None, at: int, answer: str, text: str
 ) -> None:
     job = shut().restart()
-    if signed_on is not None:
-        job.add("sign-on", {"person": "t-otter", "role": "technician"}, signed_on)
+    if taken_up is not None:
+        job.add("note", {"said": "taken up again"}, taken_up)
     job.step("pedal", at, "pedal-check", act="confirmed")
     found = ask(31, job)
     assert (found.answer, text in found.text, ask(26, job).answer) == (answer, True, answer), found

@@ -52,6 +52,11 @@ def lasted(case: Case, act: Act | Gauge) -> Lasted | None:
     both_live = act.seq in case.timeline.live and (seq in case.timeline.live or seq in _stops(case))
     entered = case.timeline.entered
     anew = _anew(case, seq, act.seq) if both_live else None
+    least = f"it takes at least {step.takes_at_least}"
+    if anew == act.seq:
+        return Lasted(
+            step.text, "maybe", f"no entry says how long after the program was started again; {least}", (anew,)
+        )
     seq = seq if anew is None else anew
     took = exact(entered[act.seq] - entered[seq]) if both_live else act.at.minus(at)
     took = Range(max(0, took.low), max(0, took.high))
@@ -62,8 +67,7 @@ def lasted(case: Case, act: Act | Gauge) -> Lasted | None:
     if enough == "no" and sure and (apart := act.at.minus(at)).at_least(least_ns) != "no":
         sure, text = False, f"{text}, {say.length(apart)} as far as the times of both are known"
     enough = "maybe" if enough == "no" and not sure else enough
-    text += f"; it takes at least {step.takes_at_least}"
-    return Lasted(step.text, enough, text, (seq, act.seq))
+    return Lasted(step.text, enough, f"{text}; {least}", (seq, act.seq))
 
 
 def _anew(case: Case, before: int, seq: int) -> int | None:

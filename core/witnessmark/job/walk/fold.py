@@ -87,7 +87,7 @@ def fold(entries: Iterable[Entry], tried: tuple[bodies.FirstUse, ...] = ()) -> J
 
 def advance(state: JobState, entry: Entry) -> JobState:
     """Return the state after one more entry of the job. Kinds that change nothing are passed over."""
-    if entry.kind == leaving.KIND:  # it says nothing of the vehicle: the job lies on
+    if entry.kind in leaving.KINDS:  # they say nothing of the vehicle: the job lies on
         return replace(state, last_seq=entry.seq)
     change = _CHANGES.get(entry.kind)
     state = resume.lay_open(state, entry.recorded.wall_ns)

@@ -14,16 +14,19 @@ from witnessmark.job.moment import clock
 from witnessmark.job.record import MACHINE
 from witnessmark.job.walk import resume
 from witnessmark.job.walk.state import JobState
-from witnessmark.journal.bodies import Body, Left, State
+from witnessmark.journal.bodies import Body, Left, Remark, State
 from witnessmark.journal.entry import Entry, Occurred, occurred
 from witnessmark.journal.kinds import WORK
 
 KIND = "left"
+KINDS = (KIND, "note")
+"""The kinds that say how the job was left, taken up, or what was remarked: none moves it, nor is work on it."""
 LEFT: Literal["left"] = "left"
 UNSEEN: Literal["unseen"] = "unseen"
 SCREEN_LOST = "the screen was lost"
 NOT_RECORDED = "not recorded"
 """Why a runner ends: nothing can be written any more, so neither can that."""
+TAKEN_UP = "taken up again at a step that takes some time at least: that counts from here"
 ENDINGS: dict[str, Literal["left", "screen closed"]] = {LEFT: LEFT, SCREEN_LOST: "screen closed"}
 """How it ended, by why a runner does; any other why is the name of a signal."""
 
@@ -43,17 +46,25 @@ def take_up(
     How the one before ended, where that one wrote nothing; and that a job which lay unpaused for long, or which nobody
     left as it stands, goes on now, so that it is asked again as after a pause. Of one that is paused nothing is to be
     told: what stood open was asked then. `since` is the first entry of the journal by which a program said how it
-    ended, None without any: what ended before that may have been one that never did.
+    ended, None without any: what ended before that may have been one that never did. Where nothing of this is written
+    and a step stands that takes some time at least, a note is: its time counts from an entry of this program.
     """
     if state.status not in ("open", "paused"):
         return
     how, last = last_word(entries)
-    if last is not None and how == UNSEEN and state.status == "open":
+    unseen = last is not None and how == UNSEEN and state.status == "open"
+    if last is not None and unseen:
         body = Left(how=UNSEEN, open_nipples=state.open_nipples, pressurised=state.pressurised, after=last.seq)
         yield body, occurred(min(last.recorded.wall_ns, now_ns), now_ns), _words(last, since)
     lain = resume.lain(state, now_ns)
     if state.status == "open" and (lain or resume.was_left(state, now_ns) or _must_be_shut(state, how)):
         yield State(state="open", why="gone on with after it was left", again=lain), None, ""
+    elif not unseen and last is not None and state.status == "open" and _is_timed(state):
+        yield Remark(said=TAKEN_UP), None, ""
+
+
+def _is_timed(state: JobState) -> bool:
+    return state.point is not None and state.point.step is not None and bool(state.point.step.takes_at_least)
 
 
 def _words(last: Entry, since: int | None) -> str:
