@@ -96,6 +96,16 @@ def test_a_passphrase_file_that_cannot_be_used_is_named(bay: Bay, text: str, tmp
     assert not (bay.folder / "journal.db.key").exists()
 
 
+def test_nobody_signs_whom_the_shop_does_not_know(bay: Bay) -> None:
+    words = bay.key()
+    (bay.folder / "pin").write_text("4711", encoding="utf-8")
+    bay.fine("person", "add", "lead-1", "--role", "lead", "--new-pin-file", bay.folder / "pin")
+    refused = bay.run("checkpoint", "--by", "nobody", "--passphrase-file", words)
+    assert refused.exit_code == 2 and "nobody here is called 'nobody'" in str(refused.exception)
+    assert bay.entries(kind="checkpoint") == []
+    assert bay.fine("checkpoint", "--by", "lead-1", "--passphrase-file", words)
+
+
 def test_the_whole_of_it_as_processes(bay: Bay, tmp_path: Path) -> None:
     words = tmp_path / "words"
     words.write_text("long words\n", encoding="utf-8")

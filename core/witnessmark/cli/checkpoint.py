@@ -23,10 +23,12 @@ if TYPE_CHECKING:
 @shop_option
 def checkpoint(job: str, why: str, by: str, passphrase: Callable[[], str], shop: Shop) -> None:
     """Sign the journal as it stands; prints text to keep elsewhere."""
+    from witnessmark.host import acting
     from witnessmark.journal import keys, sealing
     from witnessmark.people.person import Person
 
-    actor = Person(by).actor
+    people = acting.register(shop)
+    actor = (people.person(by) if people else Person(by)).actor
     shop.need_key()
     with shop.write() as journal:
         if job:
