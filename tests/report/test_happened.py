@@ -98,7 +98,9 @@ def test_fluid_below_its_wet_minimum_and_waste_that_is_less_than_came_out_are_na
     assert wasted == "940 mL was drawn off and collected, and 50 mL put away as waste (entry 3)"
     assert "below the wet minimum" in top(of(job))
     fine = whole().read("boiling-point", "190 degC", 5).read("volume-removed", "940 mL", 10).read("waste", "940 mL", 20)
-    assert of(fine)["happened"] == []
+    assert of(fine.read("volume-drawn", "184 mL", 30))["happened"] == []
+    later = of(job.read("volume-drawn", "184 mL", 30))["happened"][-1]
+    assert later == f"{wasted}; 184 mL more was drawn off after that (entry 4)"
 
 
 def test_fluid_that_was_tested_as_the_work_had_begun_is_not_called_the_old_one() -> None:

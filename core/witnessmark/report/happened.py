@@ -167,13 +167,21 @@ def _tested(case: Case) -> Iterator[str]:
 
 
 def _waste(case: Case) -> Iterator[str]:
-    """Name waste that is less than what was drawn off and collected."""
+    """Name waste that is less than what was drawn off and collected; what was drawn off only after it is named apart.
+
+    That is not yet in it, as question 14 has it.
+    """
     volumes = DIMENSIONS["volume"]
     waste = [one for one in case.timeline.readings("waste") if one.amount.unit in volumes]
     out = [one for what in OUT for one in case.timeline.readings(what) if one.amount.unit in volumes]
-    if waste and in_ml(out) - in_ml(waste) > WASTE_ML:
-        came = f"{quantity.plain(in_ml(out))} mL was drawn off and collected"
-        yield f"{came}, and {quantity.plain(in_ml(waste))} mL put away as waste (entry {waste[-1].seq})"
+    after = [one for one in out if waste and one.what == "volume-drawn" and one.seq > waste[-1].seq]
+    before = in_ml(out) - in_ml(after)
+    if not waste or before - in_ml(waste) <= WASTE_ML:
+        return
+    came = f"{quantity.plain(before)} mL was drawn off and collected"
+    put = f"{quantity.plain(in_ml(waste))} mL put away as waste (entry {waste[-1].seq})"
+    later = f"; {quantity.plain(in_ml(after))} mL more was drawn off after that ({spell(one.seq for one in after)})"
+    yield f"{came}, and {put}{later if after else ''}"
 
 
 def _by(act: Act) -> str:
