@@ -4,8 +4,10 @@ from __future__ import annotations
 
 from typing import Any
 
+import pytest
 from tests.audit.jobs import Job
 from tests.report.test_facts import of
+from tests.report.test_taken_back import amend
 
 from witnessmark.report.sheet import sheet
 
@@ -168,6 +170,36 @@ def test_a_row_shows_what_was_read_at_the_attempt_that_counts_and_the_rest_below
     assert one["others"][-1] == "read at another attempt: volume 60 mL, torque 5 N.m, outside its limits"
     job.step("run-again", 100, pass_id="p1", said="a leak").run("p1", 110, 112, result="stopped")
     assert visit(job.read("torque", "10 N.m", 120, pass_id="p1"))["readings"] == ["torque 10 N.m"]
+
+
+@pytest.mark.parametrize(("first", "now", "outside"), [("5", "8", ""), ("8", "5", ", outside its limits")])
+def test_what_was_read_at_another_attempt_is_judged_as_it_was_corrected(first: str, now: str, outside: str) -> None:
+    job = Job(u=0).run("p1", 10, 30).read("torque", f"{first} N.m", 45, pass_id="p1", low="7 N.m", high="9 N.m")
+    read = job.last()
+    job.step("run-again", 50, pass_id="p1", said="bubbles").run("p1", 64, 84)
+    amend(job, read, amount={"unit": "N.m", "value": now})
+    said = f"read at another attempt: torque {now} N.m (corrected, first {first} N.m){outside}"
+    assert visit(job)["others"][-1] == said
+
+
+def test_a_look_at_the_reservoir_before_a_pass_was_begun_is_no_attempt_at_it() -> None:
+    job = Job(u=0).read("level", "0 mL", 5, pass_id="p1").step("passes-again", 6, said="it ran empty")
+    one = visit(job.open("rr", "p1", 8).run("p1", 10, 30).close("rr", 40, "p1"))
+    assert (one["others"], one["several"]) == (["the reservoir was looked at besides: level 0 mL"], False)
+    assert "Every attempt" not in sheet(of(job))
+
+
+def test_a_feed_pressure_of_another_attempt_is_told_where_it_was_corrected_or_lay_outside() -> None:
+    job = Job(u=0).read("feed-pressure", "2.0 bar", 5, low="1.8 bar", high="2.2 bar")
+    read = job.last()
+    job.open("rr", "p1", 6).run("p1", 10, 12, result="stopped").close("rr", 20, "p1")
+    job.step("run-again", 21, pass_id="p1", said="bubbles").read("feed-pressure", "2.1 bar", 90)
+    job.open("rr", "p1", 100).run("p1", 104, 124).close("rr", 130, "p1")
+    assert not any("feed" in one for one in visit(job)["others"])
+    one = visit(amend(job, read, amount={"unit": "bar", "value": "1.2"}))
+    said = "read for another opening: feed pressure 1.2 bar (corrected, first 2.0 bar), outside its limits"
+    assert one["others"][-1] == said
+    assert (one["pressure"], [it["seq"] for it in one["corrected"]]) == ("2.1 bar", [read])
 
 
 def test_a_visit_done_again_after_an_acceptance_with_no_word_says_that_none_was_given() -> None:

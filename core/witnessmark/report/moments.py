@@ -251,7 +251,7 @@ def passes(case: Case, times: Times, corrected: Corrected, findings: Sequence[Fi
 
 def _corrected(case: Case, one: Visit, corrected: Corrected) -> list[dict[str, Any]]:
     """Each correction of an entry that the visit's lines rest on; they themselves say what was first written."""
-    gauges = [*([one.pressure] if one.pressure else []), *one.readings, *one.earlier]
+    gauges = [*([one.pressure] if one.pressure else []), *one.readings, *one.earlier, *one.fed]
     runs = [*([one.run] if one.run else []), *one.others]
     cites = {gauge.seq for gauge in gauges} | {seq for part in (*one.openings, *one.apart) for seq in part.cites}
     cites |= {seq for run in runs for seq in run.cites} | {
@@ -282,9 +282,24 @@ def _misread(case: Case, gauge: Gauge) -> str:
 
 
 def _earlier(case: Case, one: Visit, now: Now) -> list[str]:
-    """Return one line of what was read at another attempt than the one that counts."""
-    each = [f"{_read(case, one, it, now)}{', outside its limits' if _outside(it, now) else ''}" for it in one.earlier]
-    return [f"read at another attempt: {', '.join(each)}"] if each else []
+    """Return a line of what was read at another attempt than the one that counts, one of looks, one of the feed.
+
+    A look at the reservoir beside a pass is none of its attempts. Each is judged as it was corrected.
+    """
+    looks = [it for it in one.earlier if it.what == "level"]
+    kinds = {
+        "read at another attempt": [it for it in one.earlier if it not in looks],
+        "the reservoir was looked at besides": looks,
+        "read for another opening": [it for it in one.fed if it.seq in now or not _within(it, it.amount)],
+    }
+    return [
+        f"{words}: {', '.join(_judged(case, one, it, now) for it in kind)}" for words, kind in kinds.items() if kind
+    ]
+
+
+def _judged(case: Case, one: Visit, gauge: Gauge, now: Now) -> str:
+    within = _within(gauge, now.get(gauge.seq, gauge.amount))
+    return _read(case, one, gauge, now) + ("" if within else ", outside its limits")
 
 
 def _where(case: Case, one: Visit, gauge: Gauge) -> str:
@@ -344,7 +359,8 @@ def _visit(case: Case, one: Visit, times: Times, corrected: Corrected, now: Now)
                 if (text := _not_within(case, one, gauge, now)) and not _stands(one, gauge, now)
             ),
         ],
-        "attempts": attempts.facts(one) or attempts.by_hand(case, one, times),
+        "attempts": (every := attempts.facts(one) or attempts.by_hand(case, one, times)),
+        "several": len(every) > 1,
         "end_unknown": attempts.end_unknown(one),
         "grade": one.run.grade if one.run else "",
         "witness": witness(case, one.run) if one.run else "",

@@ -23,7 +23,7 @@ class Visit:
 
     `openings` are those that belong to that run, `apart` every other one; `readings` are of that attempt, `earlier`
     those of another, where the visit was done again. `pressure` is the last reading of the feed before the one of
-    `openings` that the run had.
+    `openings` that the run had, `fed` are those before any other opening of the visit.
     """
 
     id: str
@@ -37,6 +37,7 @@ class Visit:
     others: tuple[Actuation, ...] = ()
     apart: tuple[Opening, ...] = ()
     earlier: tuple[Gauge, ...] = ()
+    fed: tuple[Gauge, ...] = ()
 
     @property
     def closed(self) -> bool:
@@ -68,6 +69,8 @@ def _visit(case: Case, one: Pass) -> Visit:
     )
     begun, ended = _attempt(case, one.id, run, openings)
     mine = tuple(gauge for gauge in readings if begun < gauge.seq < ended)
+    pressure = _pressure_before(case, openings, run)
+    fed = dict.fromkeys(last_before(case, opening) for opening in (*openings, *apart))
     return Visit(
         one.id,
         tuple(case.nipple(name).name for name in one.nipples),
@@ -75,11 +78,12 @@ def _visit(case: Case, one: Pass) -> Visit:
         one.seconds,
         openings,
         run,
-        _pressure_before(case, openings, run),
+        pressure,
         mine,
         others,
         apart,
         tuple(gauge for gauge in readings if gauge not in mine),
+        tuple(gauge for gauge in fed if gauge is not None and gauge != pressure),
     )
 
 
