@@ -42,6 +42,13 @@ def test_a_reading_is_corrected_and_job_show_shows_both(bay: Bay, job: str) -> N
     assert any("entry 2 corrected: amount: 2.1 bar" in line and line.startswith("    4") for line in lines)
 
 
+def read(bay: Bay, job: str, what: str, amount: str) -> int:
+    value, unit = amount.split()
+    body = bodies.Reading(what=what, amount=bodies.Amount(value, unit))
+    with bay.shop.write() as journal:
+        return journal.append(Draft("reading", job, "person:t-otter", body=bodies.to_body(body))).seq
+
+
 def scanned(bay: Bay, job: str, by: str, exchange: int | None = None) -> int:
     body = bodies.CodeScan(when="after", codes=(), exchange=exchange)
     with bay.shop.write() as journal:
@@ -126,6 +133,54 @@ def test_correcting_a_correction_corrects_what_it_was_about(bay: Bay, job: str) 
 def test_what_cannot_be_corrected_is_refused_by_name(bay: Bay, job: str, entry: int, given: str, said: str) -> None:
     result = bay.run("amend", entry, "--reason", "x", "--set", given)
     assert result.exit_code == 2 and said in str(result.exception), result.output
+    assert bay.entries(kind="amendment") == []
+
+
+@pytest.mark.parametrize(
+    ("what", "was", "now"),
+    [
+        ("torque", "9 N.m", "-5"),
+        ("level", "620 mL", "-620"),
+        ("boiling-point", "190 degC", "-400"),
+        ("boiling-point", "374 degF", "-460"),
+        ("age", "3 d", "-1"),
+    ],
+)
+def test_an_amount_that_cannot_be_is_refused(bay: Bay, job: str, what: str, was: str, now: str) -> None:
+    seq = read(bay, job, what, was)
+    result = bay.run("amend", seq, "--reason", "x", "--set", f"amount.value={now}")
+    assert result.exit_code == 2 and f"{now} {was.split()[1]} cannot be" in str(result.exception)
+    assert bay.entries(kind="amendment") == []
+
+
+def test_an_amount_that_can_hardly_be_is_taken_and_said_to_be(bay: Bay, job: str) -> None:
+    seq = read(bay, job, "level", "620 mL")
+    shown = bay.fine("amend", seq, "--reason", "x", "--set", "amount.value=99999999")
+    assert "! 99999999 mL can hardly be: between 0 and 5000 mL is. It is taken as it stands" in shown
+    assert "hardly" not in bay.fine("amend", seq, "--reason", "x", "--set", "amount.value=630")
+
+
+def test_what_was_said_is_not_corrected_where_a_choice_was_made(bay: Bay, job: str) -> None:
+    body = bodies.StepDone(step="container", act="done", affects="fluid-grade", answer="DOT 4")
+    with bay.shop.write() as journal:
+        seq = journal.append(Draft("step", job, "person:t-otter", body=bodies.to_body(body))).seq
+    result = bay.run("amend", seq, "--reason", "x", "--set", "said=DOT 3")
+    assert result.exit_code == 2 and "'DOT 4', and nothing was said" in str(result.exception)
+    assert "--set answer=DOT 3" in str(result.exception.hint)  # type: ignore[union-attr]
+    assert "answer: DOT 3" in bay.fine("amend", seq, "--reason", "x", "--set", "answer=DOT 3")
+
+
+@pytest.mark.parametrize("given", ["why=x", "state=abandoned"])
+def test_a_release_is_not_corrected_and_no_correction_makes_one(bay: Bay, job: str, given: str) -> None:
+    with bay.shop.write() as journal:
+        ends = [
+            journal.append(Draft("state", job, "person:lead-1", body=bodies.to_body(bodies.State(state=state)))).seq  # type: ignore[arg-type]
+            for state in ("finished", "released")
+        ]
+    refused = bay.run("amend", ends[1], "--reason", "x", "--set", given)
+    assert refused.exit_code == 2 and "releases the job, so it is not corrected" in str(refused.exception)
+    made = bay.run("amend", ends[0], "--reason", "x", "--set", "state=released")
+    assert made.exit_code == 2 and "no correction releases a job" in str(made.exception)
     assert bay.entries(kind="amendment") == []
 
 

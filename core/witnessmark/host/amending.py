@@ -2,9 +2,10 @@
 
 `field=value` texts flow in, an `amendment` entry flows out. Rules that hold here: what the machine saw is never
 corrected, only what a person entered; a field that the entry does not have, or a value that does not fit it, is refused
-by name, and so is one that means nothing in its job (no number, a unit of another dimension, a nipple that is not
-there); when it was is corrected only where that was keyed in, not where a clock was read; of trouble codes that a
-person read off another tester only the codes are, and never those that were asked for or heard.
+by name, and so is one that means nothing in its job (no number, an amount that cannot be, a unit of another dimension,
+a nipple that is not there); a release is given anew and never corrected, and no correction makes one; when it was is
+corrected only where that was keyed in, not where a clock was read; of trouble codes that a person read off another
+tester only the codes are, and never those that were asked for or heard.
 """
 
 from __future__ import annotations
@@ -14,6 +15,7 @@ import re
 import textwrap
 from collections.abc import Iterator, Sequence
 from datetime import date, datetime
+from decimal import Decimal
 from typing import Any
 
 import msgspec
@@ -23,17 +25,25 @@ from witnessmark.audit.amended import root_of
 from witnessmark.clock import NS, SystemClock
 from witnessmark.errors import InputError
 from witnessmark.host.card.card_line import Day
+from witnessmark.job.plausible import bounds
 from witnessmark.job.walk.state import UNEXPLAINED, UNWRITTEN
 from witnessmark.journal import amendment
 from witnessmark.journal.bodies import BODIES, from_body
 from witnessmark.journal.entry import AT, OCCURRED, WITHDRAWN, Entry, amendments
 from witnessmark.journal.store import Journal
 from witnessmark.procedure.steps import STEPS
+from witnessmark.procedure.words import DIMENSIONS
+from witnessmark.quantity import Quantity
 from witnessmark.report.kept import value_text
 from witnessmark.wire.dtc import format_code, parse_code
 
 KINDS = ("job-opened", "step", "reading", "condition", "inspection", "state", "attachment", "note")
 """What a person enters. Everything else is what the machine saw, did or signed."""
+
+NEVER_NEGATIVE = ("torque", "volume", "length", "time")
+"""Dimensions of which there is no less than nothing."""
+ABSOLUTE_ZERO_C = "-273.15"
+"""The lowest temperature there is, in degC (SI Brochure, 9th edition, 2.3.1)."""
 
 NAMED_BY = {"nipple": "nipples", "pass_id": "passes"}
 """Fields that name something of the procedure, and where that stands in it."""
@@ -65,6 +75,10 @@ def amend(journal: Journal, target: int, by: str, *, reason: str, given: Sequenc
         )
     if not reason.strip():
         raise InputError("no reason is given", place="--reason", hint="say why the entry is corrected")
+    if (entry.kind, entry.body.get("state")) == ("state", "released"):
+        hint = f"release it anew where a correction opens something: `witnessmark job release {entry.job}`; what a "
+        hint += "person has to say to it is an attachment or a later entry"
+        raise InputError(f"entry {target} releases the job, so it is not corrected", place=f"entry {target}", hint=hint)
     before = amendment.as_amended(entry, amendments(journal.entries(entry.job)).get(target, []))
     moved = {name: before.pop(name) for name in (AT, OCCURRED) if name in before}
     after = before
@@ -72,6 +86,9 @@ def amend(journal: Journal, target: int, by: str, *, reason: str, given: Sequenc
         if one not in times:
             after = _look(opened, entry, after, one) or _with(entry, after, one)
     after = _sensible(opened, before, after)
+    if entry.kind == "state" and after.get("state") == "released":
+        hint = f"`witnessmark job release {entry.job}`"
+        raise InputError("no correction releases a job", place="--set state", hint=hint)
     left_out = False if entry.kind == "step" else None  # a yes or no of a step that its entry does not hold is no
     was = {name: before.get(name, left_out if value is False else None) for name, value in after.items()}
     instead = {name: value for name, value in after.items() if was[name] != value}
@@ -125,7 +142,30 @@ def _sensible(opened: Entry | None, before: dict[str, Any], after: dict[str, Any
     meant = quantity.parse(f"{amount.get('value')} {amount.get('unit')}", place="--set amount.value")
     if was.get("unit") in quantity.UNITS:
         quantity.convert(meant, was["unit"])  # raises for another dimension
+    _can_be(meant)
     return {**after, "amount": {"unit": meant.unit, "value": meant.value}}
+
+
+def _can_be(amount: Quantity) -> None:
+    """Raise InputError for less than nothing, or colder than anything is."""
+    place = "--set amount.value"
+    if amount.unit in DIMENSIONS["temperature"]:
+        if quantity.compare(amount, Quantity(ABSOLUTE_ZERO_C, "degC")) < 0:
+            hint = f"nothing is colder than {ABSOLUTE_ZERO_C} degC"
+            raise InputError(f"{amount} cannot be", place=place, hint=hint)
+    elif amount.number < 0 and any(amount.unit in DIMENSIONS[one] for one in NEVER_NEGATIVE):
+        raise InputError(f"{amount} cannot be", place=place, hint="it is nothing or more: write what was read")
+
+
+def doubt(entry: Entry, instead: dict[str, Any]) -> str:
+    """Return that the amount in a correction of `entry` can hardly be, as is asked where one is entered; else empty."""
+    said = instead.get("amount")
+    if not isinstance(said, dict):
+        return ""
+    amount = Quantity(said["value"], said["unit"])
+    low, high = bounds(str(instead.get("what", entry.body.get("what"))), amount.unit)
+    fine = Decimal(low) <= amount.number <= Decimal(high)
+    return "" if fine else f"{amount} can hardly be: between {low} and {high} {amount.unit} is"
 
 
 def _look(opened: Entry | None, entry: Entry, body: dict[str, Any], given: str) -> dict[str, Any] | None:
@@ -156,6 +196,9 @@ def _with(entry: Entry, body: dict[str, Any], given: str) -> dict[str, Any]:
     place = f"--set {name.strip()}"
     if not equals or not name.strip():
         raise InputError(f"{given!r} is not FIELD=VALUE", place="--set", hint="write it like --set amount.value=2.1")
+    if (kind, path[0]) == ("step", "said") and body.get("answer") and not body.get("said"):
+        what = f"this step was answered by what was chosen or read off, {body['answer']!r}, and nothing was said"
+        raise InputError(what, place=place, hint=f"correct its answer: --set answer={text.strip() or 'WHAT'}")
     known = _fields(kind, body) + ([AT] if entry.occurred.basis == "typed" else [])
     if path[0] == AT and AT in known:
         raise InputError(f"{AT} has no parts", place=place, hint=f"write it like --set {AT}=10:42")
