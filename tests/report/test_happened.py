@@ -169,6 +169,26 @@ def test_an_end_of_the_program_that_no_entry_tells_and_a_nipple_open_at_one_stan
     assert "No machine saw any of it" not in Page(statement(told)).text
 
 
+@pytest.mark.parametrize(
+    ("u", "stood"),
+    [
+        (0, "nipple rear right open and the feed under pressure"),
+        (5, "nipple rear right perhaps open and the feed under pressure"),
+    ],
+)
+def test_what_is_said_afterwards_to_have_been_open_as_the_screen_was_lost_is_named_with_its_end(
+    u: float, stood: str
+) -> None:
+    job = Job(u=0).pressurise(0).run("p1", 10, 15)
+    job.add("left", bodies.Left(how="screen closed", pressurised=True), 17)
+    job.open("rr", "p1", 12.5, u=u, entered=30, on_cue=True).close("rr", 45, "p1")
+    job.add("left", bodies.Left(how="left", pressurised=True), 55)
+    job.open("rr", "p1", 60)
+    lost, left = (line for line in of(job)["happened"] if "the screen" in line.lower())
+    assert f"the program ended, with {stood}, 15:06:57" in lost
+    assert "with nipple rear right" not in left and left.startswith("Left at the screen, with the feed under pressure,")
+
+
 def test_a_screen_that_was_closed_with_nothing_open_stands_with_the_entries_alone() -> None:
     job = Job(u=0).step("wake", 5)
     job.add("left", bodies.Left(how="told to end", signal="SIGTERM"), 9)

@@ -1,9 +1,9 @@
 """What happened besides the visits and must stand on page one, also where no question has it as not met.
 
-A case flows in, lines flow out: the reservoir ran empty, a nipple was left open in a pause or as the program ended, or
-nobody knows how that ended, somebody went on with what was not as asked, a container was put away, the fluid boils too
-early, the waste is less than came out, codes are still stored. Rules that hold here: nothing is judged; each line names
-its entry; who went on is named with the reason that was given.
+A case flows in, lines flow out: the reservoir ran empty, a nipple was left open in a pause, something was as the
+program ended, or nobody knows how that ended, somebody went on with what was not as asked, a container was put away,
+the fluid boils too early, the waste is less than came out, codes are still stored. Rules that hold here: nothing is
+judged; each line names its entry; who went on is named with the reason that was given.
 """
 
 from __future__ import annotations
@@ -19,9 +19,10 @@ from witnessmark.audit.fluid.volumes import OUT, in_ml
 from witnessmark.audit.grounds import unwatched
 from witnessmark.audit.limits import band
 from witnessmark.audit.say import listing
-from witnessmark.audit.timeline import Act, Gauge
+from witnessmark.audit.timeline import Act, Gauge, Opening
 from witnessmark.journal import bodies
 from witnessmark.procedure.words import DIMENSIONS
+from witnessmark.range import Range, Sure
 from witnessmark.report.lines import ending
 from witnessmark.report.times import Times
 
@@ -105,18 +106,33 @@ def _left_open(case: Case, times: Times) -> Iterator[str]:
 
 
 def _ended(case: Case, times: Times) -> Iterator[str]:
-    """Name each end of the program at which a nipple stood open, and each of which no entry says how it came."""
+    """Name each end of the program at which something stood open, and each of which no entry says how it came.
+
+    What was said only afterwards to have been opened before, as on a cue, is named as its time then says.
+    """
     for entry, body in case.read:
-        if not isinstance(body, bodies.Left) or not (body.open_nipples or body.how == "unseen"):
+        if not isinstance(body, bodies.Left):
             continue
-        names = listing(case.nipple(one).name for one in body.open_nipples)
-        stood = f", with nipple {names} open" if names else ""
-        fed = f"{' and' if names else ', with'} the feed under pressure" if body.pressurised else ""
         at = case.clock.occurred(entry)
+        late = [(one.nipple, _stood(one, at)) for one in case.timeline.openings if (one.opened or 0) > entry.seq]
+        surely = dict.fromkeys((*body.open_nipples, *(one for one, sure in late if sure == "yes")))
+        perhaps = dict.fromkeys(one for one, sure in late if sure == "maybe" and one not in surely)
+        stood = [f"nipple {listing(case.nipple(one).name for one in surely)} open"] if surely else []
+        stood += [f"nipple {listing(case.nipple(one).name for one in perhaps)} perhaps open"] if perhaps else []
+        stood += ["the feed under pressure"] if body.pressurised else []
+        if not stood and body.how != "unseen":
+            continue
         when = times.text(at)
         if body.how == "unseen":
             when = f"between {times.clock(at.low)} and {times.clock(at.high)}"
-        yield f"{ending(body)}{stood}{fed}, {when} (entry {entry.seq})"
+        yield f"{ending(body)}{f', with {listing(stood)}' if stood else ''}, {when} (entry {entry.seq})"
+
+
+def _stood(one: Opening, at: Range) -> Sure:
+    """Whether a nipple was open then; one that may only have been opened after its earliest moment was not."""
+    if one.open.start.low > at.low:
+        return "no"
+    return one.open.start.before(at) if one.closed is None else one.open.contains(at)
 
 
 def _gone_on(case: Case) -> Iterator[str]:
