@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import json
 from dataclasses import dataclass
 from pathlib import Path
 
@@ -64,6 +65,19 @@ def test_of_files_of_which_one_is_signed_the_whole_is_not_said_to_be(bay: Bay, m
     first, *rest = bay.fine("verify", unsigned, "--earlier", moved.first).splitlines()
     assert first.startswith("CONSISTENT, UNANCHORED: each file agrees with itself") and "signed it" not in first
     assert sum("signed it" in one for one in rest) == sum("nothing in it is signed" in one for one in rest) == 1
+
+
+def test_count_and_head_are_those_that_the_papers_carry_each_by_its_bay(bay: Bay, moved: Moved) -> None:
+    shown = bay.fine("verify", moved.second, "--earlier", moved.first)
+    first, second = (bay.fine("verify", one).splitlines()[-1].partition(", ")[2] for one in (moved.first, moved.second))
+    every = sum(int(one.partition(" ")[0]) for one in (first, second))
+    assert first != second
+    assert [one.strip() for one in shown.splitlines() if "its own record" in one] == [
+        f"its own record: {first}", f"its own record: {second}"
+    ]  # fmt: skip
+    assert shown.splitlines()[-1].endswith(f", {second} (the last bay's record; {every} entries in all bays)")
+    told = json.loads(bay.fine("verify", moved.second, "--earlier", moved.first, "--json"))
+    assert (told["count"], told["head"]) == (told["parts"][-1]["count"], told["parts"][-1]["head"])
 
 
 def test_the_key_that_somebody_holds_is_said_to_have_signed_it(bay: Bay, moved: Moved, tmp_path: Path) -> None:

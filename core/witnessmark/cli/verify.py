@@ -3,10 +3,14 @@
 from __future__ import annotations
 
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 import click
 
 from witnessmark.cli.options import earlier_option
+
+if TYPE_CHECKING:
+    from witnessmark.audit.verify import Verification
 
 
 @click.command()
@@ -59,9 +63,15 @@ def verify(file: Path, anchor: str | None, key: str | None, earlier: tuple[Path,
         for number, part in enumerate(parts, 1):
             of = f" of {plain(part.origin)}" if part.origin else ""
             click.echo(f"  bay {number}, {plain(part.name)}{of}: {part.found.verdict}: {plain(part.found.text)}")
-        click.echo(f"  job {found.job or 'not known'}, {len(found.entries)} entries, head {found.head or 'none'}")
+            click.echo(f"    its own record: {_count(part.found)}")
+        every = f" (the last bay's record; {sum(len(one.found.entries) for one in parts)} entries in all bays)"
+        click.echo(f"  job {found.job or 'not known'}, {_count(found)}{every if parts else ''}")
     if found.verdict not in ("intact", "consistent, unanchored"):
         raise click.exceptions.Exit(1)
+
+
+def _count(found: Verification) -> str:
+    return f"{len(found.entries)} entries, head {found.head or 'none'}"
 
 
 def _read(path: Path) -> bytes:

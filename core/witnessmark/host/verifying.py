@@ -61,10 +61,14 @@ def verify_parts(files: Sequence[tuple[str, bytes]], anchor: Anchor | None, key:
 
 
 def _whole(parts: Sequence[Part]) -> Verification:
-    """Return what is worst among the parts and what each cites of the one before, told of the last part."""
+    """Return what is worst among the parts and what each cites of the one before.
+
+    Its entries and head are the last part's: those are what the papers of the job carry.
+    """
     broken = [cited(before.found, one.found) for before, one in pairwise(parts)]
     found = [*filter(None, broken), *(one.found for one in parts)]
-    worst = max(found, key=lambda one: ORDER.index(one.verdict))
+    last = parts[-1].found
+    worst = replace(max(found, key=lambda one: ORDER.index(one.verdict)), entries=last.entries, head=last.head)
     differ = len({one.text for one in found if one.verdict == worst.verdict}) > 1
     return replace(worst, text=EACH) if worst.verdict == "consistent, unanchored" and differ else worst
 
