@@ -216,7 +216,13 @@ def test_a_photo_is_kept_and_a_missing_or_changed_one_is_said(bay: Bay, job: str
     assert "gauge.jpg shows feed gauge (entry 2), MISSING" in bay.fine("job", "show", job)
     checked = bay.run("check")
     assert checked.exit_code == 1 and "file of entry" in checked.output and "missing" in checked.output
-    assert "file of entry 4 (gauge.jpg) is missing" in bay.run("audit", job).output
+    record, lost, *_ = bay.run("audit", job).output.splitlines()
+    assert record.startswith(f"job {job}: the record is") and lost == "! file of entry 4 (gauge.jpg) is missing"
+    assert "! file of entry 4 (gauge.jpg) is missing" in bay.fine("job", "list")
+    for paper in ("tag", "sheet"):
+        bay.fine(paper, job, "-o", tmp_path / "paper.html")
+        front = (tmp_path / "paper.html").read_text("utf-8").partition("What was done")[0]
+        assert "gauge.jpg (entry 4) is MISSING." in front
 
 
 @pytest.mark.parametrize(

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -50,10 +51,8 @@ def audit(
         click.echo(json.dumps(told, indent=2))
     else:
         graded = outcome.audit.case.witnessed_otherwise
-        show(findings, name, outcome.integrity.verdict, details, graded=graded)
+        show(findings, name, outcome.integrity.verdict, details, graded=graded, missing=missing)
         click.echo(tolerances(outcome.audit.case))
-        for line in missing:
-            click.echo(line)
     for error in outcome.broken:
         click.echo(f"left out: {error}", err=True)
     if any(one.answer == "not met" for one in findings):
@@ -80,11 +79,13 @@ def _runs(numbers: list[int]) -> str:
     return ", ".join(str(run[0]) if len(run) == 1 else f"{run[0]} to {run[-1]}" for run in found)
 
 
-def show(findings: list[Finding], name: str, integrity: str, details: bool, *, graded: bool) -> None:
+def show(
+    findings: list[Finding], name: str, integrity: str, details: bool, *, graded: bool, missing: Sequence[str] = ()
+) -> None:
     """Print findings: answer, number and question; the reason and its entries where the answer is not plainly met.
 
     `graded`: not every run was sent by us, so that each says of which grade the runs are that it rests on; where the
-    reason is printed, that says so.
+    reason is printed, that says so. `missing` names the attached files that are not as they entered.
     """
     from rich.console import Console
     from rich.markup import escape
@@ -97,6 +98,8 @@ def show(findings: list[Finding], name: str, integrity: str, details: bool, *, g
 
     console = Console(highlight=False)
     console.print(f"[bold]{escape(plain(name))}[/]: the record is {integrity}")
+    for line in missing:
+        console.print(f"[bold red]! {escape(plain(line))}[/]")
     for one in findings:
         unasked = one.text.startswith(LEAVES_OUT)
         style, reason = STYLE[one.answer], details or unasked or one.answer in ("not met", "no proof")

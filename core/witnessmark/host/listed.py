@@ -65,7 +65,7 @@ class Listed:
         later += (
             [f"open by the tolerances of who reads this, not by those of its release: {'; '.join(now)}"] if now else []
         )
-        alarms = (*altered, *stands, *later, *self._open)
+        alarms = (*altered, *self._files_lost, *stands, *later, *self._open)
         return [*(f"! {one}" for one in alarms), *(released if self.accepted else ())]
 
     @cached_property
@@ -133,6 +133,11 @@ class Listed:
         found = [verify(part, name=self._kept.name, from_journal=True) for part in before]
         found += self._kept.verified[-1:]
         return [f"RECORD {one.verdict.upper()}: {one.text}" for one in found if one.verdict not in ORDER[:2]]
+
+    @property
+    def _files_lost(self) -> list[str]:
+        """Name the attached files that are not as they entered."""
+        return dossier.missing(self._kept) if any(one.kind == "attachment" for one in self.entries) else []
 
     @property
     def _accepted_seen(self) -> list[str]:
