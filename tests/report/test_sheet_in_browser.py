@@ -91,6 +91,16 @@ def test_nothing_scrolls_sideways(page: Path) -> None:
     assert measured[1].split() == [f"{width}:0" for width in WIDTHS]
 
 
+def test_a_comparison_with_a_corrected_pressure_lies_on_its_page(tmp_path: Path) -> None:
+    told = of(clean())
+    other = {**told, "passes": [{**one, "pressure_first": "2.0 bar"} for one in told["passes"]]}
+    (tmp_path / "sheet.html").write_text(comparison(other, other, ["the one", "the other"]), encoding="utf-8")
+    frames = tmp_path / "frames.html"
+    frames.write_text(MEASURE % [700, 1000], encoding="utf-8")
+    shown = browse("--virtual-time-budget=20000", "--dump-dom", frames.as_uri())
+    assert "measured 700:0 1000:0 end" in shown.rpartition("<pre>")[2]
+
+
 def test_the_timeline_goes_on_where_the_front_ends(page: Path) -> None:
     """A break before the timeline left a page of five lines where the front was just over two pages long."""
     style = "section.lead.first { break-before: page; }</style>"

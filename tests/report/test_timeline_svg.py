@@ -89,6 +89,15 @@ def test_a_long_pause_is_a_break_with_its_length() -> None:
     assert "60 min" in [one.text for one in root.iter(f"{SVG}text")]
 
 
+def test_the_length_of_a_break_is_printed_over_no_minute() -> None:
+    job = Job(u=0)
+    for at in (0, 300, 600, 900, 1205, 1985, 2100, 2300):
+        job.step("look", at)
+    said = {one.text: float(one.attrib["x"]) for one in drawn(job).iter(f"{SVG}text") if one.text}
+    minutes = [x for text, x in said.items() if text.endswith(" min") and text != "13 min"]
+    assert len(minutes) > 1 and all(abs(x - said["13 min"]) >= 40 for x in minutes)
+
+
 def test_places_grow_with_time_also_over_a_break() -> None:
     place = axis([0, 60_000, 7_200_000, 7_260_000], 0, 500)
     xs = [place(ms) for ms in range(0, 7_260_000, 20_000)]

@@ -168,7 +168,7 @@ def _axis(scale: Axis, y: float, start_clock: str) -> Iterator[Markup]:
         x = scale(ms)
         yield tag("path", d=f"M{x:.1f},{y:.1f} v4", class_="axis")
         if x - edge >= 44 and all(x <= section.left or x - section.left >= 40 for section in scale.sections[1:]):
-            if ms < COUNTED_MS:
+            if ms < COUNTED_MS and all(abs(x - middle) >= 44 for middle, _ in scale.breaks()):
                 yield label(x, y + 15, f"{ms // 60_000} min", "t small", "middle")
             yield label(x, y + 27, clock(start_clock, ms)[:5], "t small faint", "middle")
             edge = x
