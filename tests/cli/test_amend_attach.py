@@ -161,7 +161,7 @@ def test_an_amount_that_can_hardly_be_is_taken_and_said_to_be(bay: Bay, job: str
 
 
 def test_what_was_said_is_not_corrected_where_a_choice_was_made(bay: Bay, job: str) -> None:
-    body = bodies.StepDone(step="container", act="done", affects="fluid-grade", answer="DOT 4")
+    body = bodies.StepDone(step="fluid-grade", act="done", affects="fluid-grade", answer="DOT 4")
     with bay.shop.write() as journal:
         seq = journal.append(Draft("step", job, "person:t-otter", body=bodies.to_body(body))).seq
     result = bay.run("amend", seq, "--reason", "x", "--set", "said=DOT 3")

@@ -84,6 +84,7 @@ def amend(journal: Journal, target: int, by: str, *, reason: str, given: Sequenc
     after = before
     for one in given:
         if one not in times:
+            _check_said(opened, entry, after, one)
             after = _look(opened, entry, after, one) or _with(entry, after, one)
     after = _sensible(opened, before, after)
     if entry.kind == "state" and after.get("state") == "released":
@@ -174,8 +175,7 @@ def _look(opened: Entry | None, entry: Entry, body: dict[str, Any], given: str) 
     Raises InputError for an answer that is neither, where nothing else is read off.
     """
     name, _, text = given.partition("=")
-    procedure = {} if opened is None else opened.body.get("procedure", {})
-    steps = [step for part in STEPS for step in procedure.get(part, ()) if step.get("id") == entry.body.get("step")]
+    steps = _steps(opened, entry)
     if entry.kind != "step" or name.strip() != "answer" or not steps or steps[0].get("choices") or body.get("answer"):
         return None
     said = text.strip().lower()
@@ -189,6 +189,21 @@ def _look(opened: Entry | None, entry: Entry, body: dict[str, Any], given: str) 
     return {**body, "act": "confirmed" if steps[0].get("act") == "check" else "done", "looked": False}
 
 
+def _check_said(opened: Entry | None, entry: Entry, body: dict[str, Any], given: str) -> None:
+    """Raise InputError for words at a step of the procedure that was answered by a choice: no reader looks for them."""
+    name, _, text = given.partition("=")
+    if name.strip() != "said" or not body.get("answer") or body.get("said") or not _steps(opened, entry):
+        return
+    what = f"this step was answered by what was chosen or read off, {body['answer']!r}, and nothing was said"
+    raise InputError(what, place="--set said", hint=f"correct its answer: --set answer={text.strip() or 'WHAT'}")
+
+
+def _steps(opened: Entry | None, entry: Entry) -> list[dict[str, Any]]:
+    """Return the step of the procedure that an entry is of; nothing for one of the program's own."""
+    procedure = {} if opened is None else opened.body.get("procedure", {})
+    return [step for part in STEPS for step in procedure.get(part, ()) if step.get("id") == entry.body.get("step")]
+
+
 def _with(entry: Entry, body: dict[str, Any], given: str) -> dict[str, Any]:
     kind = entry.kind
     name, equals, text = given.partition("=")
@@ -196,9 +211,6 @@ def _with(entry: Entry, body: dict[str, Any], given: str) -> dict[str, Any]:
     place = f"--set {name.strip()}"
     if not equals or not name.strip():
         raise InputError(f"{given!r} is not FIELD=VALUE", place="--set", hint="write it like --set amount.value=2.1")
-    if (kind, path[0]) == ("step", "said") and body.get("answer") and not body.get("said"):
-        what = f"this step was answered by what was chosen or read off, {body['answer']!r}, and nothing was said"
-        raise InputError(what, place=place, hint=f"correct its answer: --set answer={text.strip() or 'WHAT'}")
     known = _fields(kind, body) + ([AT] if entry.occurred.basis == "typed" else [])
     if path[0] == AT and AT in known:
         raise InputError(f"{AT} has no parts", place=place, hint=f"write it like --set {AT}=10:42")
