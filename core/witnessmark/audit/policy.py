@@ -7,6 +7,7 @@ prints findings says by whose policy they are (`said`): the same evidence is ans
 
 from __future__ import annotations
 
+import re
 from hashlib import sha256
 
 import msgspec
@@ -59,14 +60,24 @@ BOUNDS = {"lag_s": (1, 3600), "burst": (2, 20), "burst_s": (1, 60), "move_s": (1
 """Between what a tolerance may lie, so that its question can still give each answer: this project's choice."""
 
 
-def changes_said(said: str) -> str | None:
-    """Return the `changes` of a policy out of what it `said`, None where that says none."""
-    if said == NO_POLICY:
-        return ""
+BY_POLICY = (28, 31)
+"""The questions that rest on a tolerance of a shop's policy."""
+
+
+def policy_said(said: str) -> Policy | None:
+    """Return the tolerances, without a digest, out of what a policy `said`, None where that does not say them."""
     whose, _, changes = said.partition(": ")
-    if not whose.startswith(OF_A_SHOP):
-        return None
-    return "" if changes == NO_CHANGE else changes
+    if said == NO_POLICY or (whose.startswith(OF_A_SHOP) and changes == NO_CHANGE):
+        return DEFAULT
+    found = [_CHANGE.fullmatch(one) for one in changes.split(", ")] if whose.startswith(OF_A_SHOP) else [None]
+    values = {str(one["name"]): int(one["value"]) for one in found if one is not None}
+    within = (low <= values[name] <= high for name, (low, high) in BOUNDS.items() if name in values)
+    known = len(values) == len(found) and values.keys() <= BOUNDS.keys() and all(within)
+    return msgspec.convert(values, Policy) if known else None
+
+
+_CHANGE = re.compile(r"(?P<name>[a-z_]+) (?P<value>[0-9]{1,4}) instead of [0-9]{1,4}")
+"""One of the `changes` of a policy."""
 
 
 MEANS = {

@@ -4,13 +4,14 @@ A case and questions flow in, an `Audit` flows out: one finding a question, in t
 case it rests on. Rules that hold here: every question is answered; one that breaks answers no proof, naming itself,
 and harms no other; one that a plugin brings is lent a copy of the case; a question that the procedure leaves out is
 answered `does not apply` with the reason it gives, but for what its steps ask of it all the same; where not every run
-was sent by us, a finding says of which grade the runs are that it rests on.
+was sent by us, a finding says of which grade the runs are that it rests on; what was written after a release is judged
+by the tolerances that its entry says, where they are others than those of who audits.
 """
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
-from dataclasses import dataclass, replace
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass, field, replace
 
 from msgspec import structs
 
@@ -18,7 +19,7 @@ from witnessmark.audit import amended, lent
 from witnessmark.audit.case import Case, Integrity, corrected, open_case
 from witnessmark.audit.decisive import decisive
 from witnessmark.audit.grounds import void
-from witnessmark.audit.policy import DEFAULT, Policy
+from witnessmark.audit.policy import BY_POLICY, DEFAULT, Policy, policy_said
 from witnessmark.audit.question import Question
 from witnessmark.audit.say import listing
 from witnessmark.audit.verdict import ORDER, Answer, Detail, Finding, Verdict, does_not_apply, no_proof
@@ -38,10 +39,17 @@ CHANGES = "it changes what it is given to read"
 
 @dataclass(frozen=True)
 class Audit:
-    """The findings of one job, by number."""
+    """The findings of one job, by number.
+
+    Of a released job, where something was written since, there are besides, by number and of `BY_POLICY` alone:
+    `by_release`, what is found by the tolerances of its release where they are others, and `at_release`, what was found
+    up to it where its entry does not say them.
+    """
 
     case: Case
     findings: tuple[Finding, ...]
+    by_release: Mapping[int, Finding] = field(default_factory=dict)
+    at_release: Mapping[int, Finding] = field(default_factory=dict)
 
     def counts(self) -> dict[Answer, int]:
         """Return how many findings gave each answer."""
@@ -60,6 +68,28 @@ def audit(
 
     Where entries were corrected, each question is asked of what was first written and of what it was corrected to.
     """
+    found = _audit(entries, questions, integrity, policy)
+    case, some = found.case, [one for one in questions if one.number in BY_POLICY]
+    states = case.all_of(bodies.State)
+    if not some or not states or states[-1][1].state != "released" or case.entries[-1].seq == states[-1][0]:
+        return found
+    seq, release = states[-1]
+    then = policy_said(release.policy)
+    if then is None:
+        before = [one for one in case.entries if one.seq <= seq]
+        return replace(found, at_release=_by_number(_audit(before, some, integrity, policy)))
+    if then.set_to == policy.set_to:
+        return found
+    return replace(found, by_release=_by_number(_audit(case.entries, some, integrity, then)))
+
+
+def _by_number(made: Audit) -> dict[int, Finding]:
+    return {one.number: one for one in made.findings}
+
+
+def _audit(
+    entries: Sequence[Entry], questions: Sequence[Question], integrity: Integrity | None, policy: Policy
+) -> Audit:
     case = open_case(entries, integrity, policy)
     made = amended.corrections(case.entries) if case.of_kind("amendment") else {}
     first = _read_as(case, amended.as_first_written(case.entries)) if made else case

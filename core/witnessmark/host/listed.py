@@ -27,7 +27,7 @@ from witnessmark.journal.kinds import WORK
 from witnessmark.journal.store import Journal
 from witnessmark.report.earlier import RIGHT_NOW, before, left_before
 from witnessmark.report.read_now import counted
-from witnessmark.report.released import INTEGRITY, other_policy, since, tightened
+from witnessmark.report.released import BY_RELEASE, INTEGRITY, other_policy, since, tightened
 from witnessmark.report.seen import OPEN, seen
 
 MOST = 8
@@ -58,14 +58,14 @@ class Listed:
         """Return all that is told under the job, the worst first."""
         stands = still_open(self.journal, self.state, self.entries[0], self._later, self.opened)
         released = [f"released, {len(self.accepted)} accepted as open: {'; '.join(self._accepted_seen)}"]
-        altered = self._altered
-        again = [self.brief(one) for one in self.again if not (altered and one.number == INTEGRITY)]
+        by = dict.fromkeys(self.audit.by_release, BY_RELEASE) if self.again else {}
+        again = [self.brief(one, by.get(one.number, "")) for one in self.again]
         later = [f"open since its release: {'; '.join(again)}"] if again else []
         now = [self.brief(one) for one in self.tightened]
         later += (
             [f"open by the tolerances of who reads this, not by those of its release: {'; '.join(now)}"] if now else []
         )
-        alarms = (*altered, *self._files_lost, *stands, *later, *self._open)
+        alarms = (*self._altered, *self._files_lost, *stands, *later, *self._open)
         return [*(f"! {one}" for one in alarms), *(released if self.accepted else ())]
 
     @cached_property

@@ -35,7 +35,7 @@ from witnessmark.report.put_right import put_right
 from witnessmark.report.read_now import counted, on_both, taken_back
 from witnessmark.report.reads import reads
 from witnessmark.report.refused import refused
-from witnessmark.report.released import release, since, tightened
+from witnessmark.report.released import BY_RELEASE, release, since, tightened
 from witnessmark.report.seen import OPEN, seen, where
 from witnessmark.report.standing import standing
 from witnessmark.report.times import Times
@@ -67,9 +67,7 @@ def facts(audit: Audit, *, zone: tzinfo = UTC, beside: Beside = ALONE) -> dict[s
         "standing": standing(case),
         "before": {"job": before(case), "left": [] if _state(case)[0] == "released" else left_before(held)},
         "release": _release(audit, times, beside),
-        "since": [
-            {**_asked_open(audit, one, beside), "number": one.number, "cites": list(one.cites)} for one in since(audit)
-        ],
+        "since": [_open_since(audit, one, beside) for one in since(audit)],
         "tightened": [_asked_open(audit, one, beside) for one in tightened(audit)],
         "vehicle": dict(case.opened.vehicle),
         "customer": case.opened.customer,
@@ -204,6 +202,12 @@ def _asked_open(audit: Audit, one: Finding, beside: Beside) -> dict[str, Any]:
     """Return an open question as the papers list it."""
     at = {"at": words} if (words := where(audit.case, one)) else {}
     return {"what": one.answer, "title": one.title, "text": one.text, **at, **_seen(audit, one, beside)}
+
+
+def _open_since(audit: Audit, one: Finding, beside: Beside) -> dict[str, Any]:
+    """Return what was opened after the release, with whose tolerances it is found by where they are not the paper's."""
+    by = {"by": BY_RELEASE} if one.number in audit.by_release else {}
+    return {**_asked_open(audit, one, beside), "number": one.number, "cites": list(one.cites), **by}
 
 
 def _release(audit: Audit, times: Times, beside: Beside) -> dict[str, Any] | None:

@@ -1,7 +1,8 @@
 """A release as a sheet tells it: by whom, how that person proved to be it, who was allowed to, and what was accepted.
 
 A case flows in, plain values flow out. Rules that hold here: page one has what was accepted in brief, by the numbers of
-the questions; each with its reason stands on the lead's pages; what an entry after the release opened is open since it.
+the questions; each stands on the lead's pages; what an entry after the release opened is open since it, by the
+tolerances of that release: what others open is said apart; that a record is not as it was written is no such thing.
 """
 
 from __future__ import annotations
@@ -11,7 +12,7 @@ from typing import Any
 from witnessmark.audit.amended import SAME, without_list
 from witnessmark.audit.case import Case
 from witnessmark.audit.cited import ranges
-from witnessmark.audit.policy import Policy, changes_said
+from witnessmark.audit.policy import BY_POLICY, Policy, policy_said
 from witnessmark.audit.run import Audit
 from witnessmark.audit.say import listing
 from witnessmark.audit.verdict import Finding
@@ -24,8 +25,8 @@ BY_NAME = "no PIN was asked for and the shop has no people file, so nothing show
 """What a release by name only rests on."""
 BESIDE = " by the system's clock"
 """What is said of the time of a release that was not written on the practice clock of its job."""
-BY_POLICY = (28, 31)
-"""The questions that rest on a tolerance of the shop's policy."""
+BY_RELEASE = "by the tolerances of its release"
+"""What is said of a finding that rests on other tolerances than the others of a paper."""
 INTEGRITY = 30
 """The question that only something held elsewhere can answer: without it, it has no proof at any release."""
 PROVEN = {
@@ -63,20 +64,23 @@ def since(audit: Audit) -> list[Finding]:
     """Return what entries after its release opened in a released job; nothing for any other job.
 
     That is what is open, rests on such an entry too, and was not accepted in these words; what was accepted as not met
-    and has no proof now is not opened by it.
+    and has no proof now is not opened by it. What rests on a tolerance is judged by those of the release; where nobody
+    knows them, by those of the audit, and what they found up to the release was not opened since.
     """
     states = audit.case.all_of(bodies.State)
     if not states or states[-1][1].state != "released":
         return []
     seq, body = states[-1]
     accepted = {one.partition(" ")[0]: one for one in body.accepted}
+    before = {number: spell(one) for number, one in audit.at_release.items()}
     return [
         one
-        for one in audit.findings
+        for one in (audit.by_release.get(one.number, one) for one in audit.findings)
         if one.answer in ("not met", "no proof")
         and max(one.cites, default=0) > seq
-        and (one.number, one.answer) != (INTEGRITY, "no proof")
+        and one.number != INTEGRITY
         and not _as_accepted(one, accepted.get(str(one.number), ""))
+        and not _as_accepted(one, before.get(one.number, ""))
     ]
 
 
@@ -86,12 +90,13 @@ def tightened(audit: Audit) -> list[Finding]:
     if not states or states[-1][1].state != "released" or not other_policy(states[-1][1].policy, audit.case.policy):
         return []
     accepted = {one.partition(" ")[0]: one.partition(": ")[0] for one in states[-1][1].accepted}
-    known = {one.number for one in since(audit)}
+    known = {(one.number, one.answer) for one in since(audit)}
     found = (one for one in audit.findings if one.number in BY_POLICY and one.answer in ("not met", "no proof"))
     return [
         one
         for one in found
-        if one.number not in known and not accepted.get(str(one.number), "").endswith(("not met", one.answer))
+        if (one.number, one.answer) not in known
+        and not accepted.get(str(one.number), "").endswith(("not met", one.answer))
     ]
 
 
@@ -100,7 +105,8 @@ def other_policy(then: str, now: Policy) -> bool:
 
     Of a release that says none, as those of a version before it, nobody knows.
     """
-    return changes_said(then) not in (None, now.changes)
+    was = policy_said(then)
+    return was is not None and was.set_to != now.set_to
 
 
 def spell(one: Finding) -> str:

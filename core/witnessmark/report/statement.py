@@ -13,7 +13,7 @@ from typing import Any
 
 from witnessmark.audit.say import counted, listing
 from witnessmark.report.facts import CROWDED
-from witnessmark.report.released import BY_NAME, INTEGRITY
+from witnessmark.report.released import BY_NAME
 from witnessmark.report.sheet import deciding, environment
 from witnessmark.report.witness import SAID
 
@@ -98,7 +98,7 @@ def tag(facts: dict[str, Any], others: Sequence[str] = ()) -> str:
     accepted = (facts["release"] or {}).get("accepted", ())
     stands = [*({"text": one} for one in others), *facts["standing"]]
     more = {**_on_tag(facts["open"]), **_accepted(accepted), "standing": stands, "others": others}
-    more["since"] = _worst_first(one for one in facts["since"] if one["number"] != INTEGRITY)
+    more["since"] = _worst_first(facts["since"])
     return environment().get_template("tag.html.j2").render({**facts, **more, "by_name": BY_NAME, "most": MOST_ON_TAG})
 
 
