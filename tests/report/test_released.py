@@ -29,7 +29,7 @@ def test_what_was_accepted_is_brief_on_page_one_and_whole_on_the_leads_pages() -
     told = of(released(why="the customer was told", accepted=ACCEPTED, proven="pin", may_release=()))
     front, _, lead = Page(sheet(told)).text.partition("What was done")
     assert (
-        "Accepted by l-heron as open: questions 3 and 9; each with its reason on the lead's pages" in front
+        "Accepted by l-heron as open: questions 3 and 9; each stands on the lead's pages" in front
         and "the customer was told" in front
     )
     assert "nobody wrote it down" not in front
