@@ -245,6 +245,11 @@ def test_a_correction_that_opens_something_after_the_release_is_on_every_paper_u
         assert banner in text and "Was the container fresh?" in text.partition(banner)[2][:400], what
     listed = bay.fine("job", "list")
     assert "OPEN AGAIN" in listed and "! open since its release: 3 container-age not met" in listed
+    refused = bay.run("job", "release", job, "--by", "l-heron", "--accept", "37", "--why", "renewed")
+    told = (
+        "question 37 holds nothing; the job is released already, and open again:\n  3 Was the container fresh? not met"
+    )
+    assert told in str(refused.exception)
     refused = bay.run("job", "release", job, "--by", "l-heron")
     assert "3 Was the container fresh? not met" in str(refused.exception)
     numbers = refused.exception.hint.partition("--accept ")[2].partition(" ")[0]  # type: ignore[union-attr]

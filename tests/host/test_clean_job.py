@@ -15,7 +15,7 @@ from tests.host.clean_job import CleanJob
 from witnessmark.errors import LocalError
 from witnessmark.host.acting import Acting
 from witnessmark.host.auditing import audit_evidence
-from witnessmark.host.releasing import gate, release
+from witnessmark.host.releasing import gate, ready, release
 from witnessmark.people.person import Person
 from witnessmark.report.facts import facts
 from witnessmark.report.sheet import sheet
@@ -102,10 +102,10 @@ def test_what_the_paper_puts_together_is_whole_in_the_facts(clean_job: CleanJob)
 def test_its_gate_opens_without_anything_to_accept_and_the_audit_then_says_by_whom(clean_job: CleanJob) -> None:
     lead = Acting(Person("lead-1", "lead"), "name only")
     assert gate(clean_job.shop, clean_job.job).lines == ()
-    release(clean_job.shop, clean_job.job, lead)
+    release(clean_job.shop, lead, ready(clean_job.shop, clean_job.job))
     found = audit_evidence(clean_job.shop.evidence(clean_job.job)).audit.findings
     released = next(one for one in found if one.number == 37)
     by_name = "released by lead-1, by name only: nothing shows that it was this person"
     assert (released.answer, released.text) == ("met", by_name)
     with pytest.raises(LocalError, match="is released already"):
-        release(clean_job.shop, clean_job.job, lead)
+        ready(clean_job.shop, clean_job.job)

@@ -30,6 +30,7 @@ from witnessmark.host.history import history
 from witnessmark.host.shop import Shop
 from witnessmark.journal import bodies, finding, moving
 from witnessmark.journal.entry import Draft, Entry
+from witnessmark.journal.store import JobHead
 from witnessmark.people.person import Person
 from witnessmark.report.read_now import counted
 from witnessmark.report.released import INTEGRITY, since, spell, tightened
@@ -53,14 +54,14 @@ class Gate:
     """What stands against a release: `shut` can be accepted by nobody, `held` by its number.
 
     `left_out` names each question that the procedure leaves out, with its reason: it does not stand against it.
-    `already` says whether the job is released, `again` whether something was opened since, so that it is anew.
+    `already` says whether the job is released, `again` what was opened since, or is by other tolerances: it is anew.
     """
 
     shut: tuple[str, ...]
     held: tuple[Finding, ...]
     left_out: tuple[str, ...] = ()
     already: bool = False
-    again: bool = False
+    again: tuple[Finding, ...] = ()
 
     @property
     def lines(self) -> tuple[str, ...]:
@@ -85,7 +86,7 @@ def gate_of(audit: Audit) -> Gate:
     states = [body.state for _, body in case.all_of(bodies.State)]
     state = states[-1] if states else "open"
     already = state == "released"
-    again = already and bool(since(audit) or tightened(audit))
+    again = (*since(audit), *tightened(audit))
     shut = [] if state == "finished" or again else [NOT_FINISHED.format(state)]
     looked = {body.actuation: body.safe for _, body in case.all_of(bodies.Inspection)}
     for run in case.timeline.actuations:
@@ -138,12 +139,19 @@ def named(folder: Path) -> tuple[str, ...]:
     return msgspec.convert(fitted, Named).may_release
 
 
-def release(shop: Shop, job: str, who: Acting, *, accept: Sequence[int] = (), why: str = "") -> tuple[Entry, Gate]:
-    """Write that a job is released; return the entry and the gate.
+@dataclass(frozen=True, slots=True)
+class Ready:
+    """A job that nothing keeps from its release: as it was audited up to `head`, with the reason `why`."""
 
-    Raises LocalError listing what keeps the gate shut; nothing is written then. What was accepted stands in the entry
-    with the commitments that its findings hold, so that erasing covers it.
-    """
+    job: str
+    gate: Gate
+    policy: str
+    why: str
+    head: JobHead
+
+
+def ready(shop: Shop, job: str, *, accept: Sequence[int] = (), why: str = "") -> Ready:
+    """Return a job as it may be released. Raises LocalError listing what keeps the gate shut."""
     with shop.read() as journal:
         moving.check_here(journal, job)
         head, left = journal.job_head(job), other_jobs.against(journal, job)
@@ -163,6 +171,8 @@ def release(shop: Shop, job: str, who: Acting, *, accept: Sequence[int] = (), wh
         shut = any(one.startswith(f"{unknown[0]} ") for one in found.shut)
         how = "can be accepted by nobody" if shut else "holds nothing"
         known = "; the job is released already" if found.already else ""
+        opened = kept.beside.say([spell(one) for one in found.again])
+        known += "".join([", and open again:", *(f"\n  {one}" for one in opened)]) if opened else ""
         raise InputError(f"question {unknown[0]} {how}{known}", place="--accept", hint=hint)
     if found.shut or held:
         shown = kept.beside.say([*found.shut, *map(spell, held), *found.left_out])
@@ -176,17 +186,24 @@ def release(shop: Shop, job: str, who: Acting, *, accept: Sequence[int] = (), wh
         raise LocalError(f"NOT RELEASED: DO NOT DRIVE. Open:\n{lines}", hint=hint)
     if accept and not why.strip():
         raise InputError("what is accepted needs a reason", place="--why", hint="say why in a few words")
-    accepted = tuple(spell(one) for one in found.held)
+    return Ready(job, found, kept.policy.said, why.strip(), head)
+
+
+def release(shop: Shop, who: Acting, what: Ready) -> Entry:
+    """Write that a job is released. Raises LocalError where something was written since it was ready.
+
+    What was accepted stands in the entry with the commitments that its findings hold, so that erasing covers it.
+    """
     body = bodies.State(
         state="released",
-        why=why.strip(),
-        accepted=accepted,
+        why=what.why,
+        accepted=tuple(spell(one) for one in what.gate.held),
         proven=who.proven,
         may_release=named(shop.folder),
-        policy=kept.policy.said,
+        policy=what.policy,
     )
-    draft = Draft("state", job, who.person.actor, body=bodies.to_body(body))
-    with shop.beside(job, "job release") as journal:
-        if journal.job_head(job) != head or other_jobs.against(journal, job):
+    draft = Draft("state", what.job, who.person.actor, body=bodies.to_body(body))
+    with shop.beside(what.job, "job release") as journal:
+        if journal.job_head(what.job) != what.head or other_jobs.against(journal, what.job):
             raise LocalError("something was written meanwhile", hint="look at what is open once more, then release")
-        return journal.append(draft), found
+        return journal.append(draft)

@@ -44,8 +44,9 @@ def release(
         raise click.UsageError("--accept takes numbers of questions, like 21,28")
     who = releasing.releaser(shop, job, by, pin)
     shop, clock = on_its_clock(shop, job)
+    what = releasing.ready(shop, job, accept=[int(part) for part in numbers], why=why)
     seal = sealer(shop, passphrase, unsealed)
-    made, gate = releasing.release(shop, job, who, accept=[int(part) for part in numbers], why=why)
+    made = releasing.release(shop, who, what)
     click.echo(f"job {job} is released by {by}")
     if who.proven == "name only":
         click.echo(f"  by name only: {BY_NAME}; every paper says so")
@@ -55,7 +56,7 @@ def release(
         accepted = personal.shown(made.body.get("accepted", ()), personal.values_of(journal, job))
     for line in accepted:
         click.echo(f"  accepted: {line}")
-    for line in gate.left_out:
+    for line in what.gate.left_out:
         click.echo(plain(f"  not asked: {line}"))
     seal(job, "job released")
     click.echo(f"go on with: witnessmark sheet {job}")
