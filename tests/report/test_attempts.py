@@ -202,6 +202,14 @@ def test_a_feed_pressure_of_another_attempt_is_told_where_it_was_corrected_or_la
     assert (one["pressure"], [it["seq"] for it in one["corrected"]]) == ("2.1 bar", [read])
 
 
+def test_a_correction_of_a_feed_pressure_that_was_read_again_before_any_opening_stands_below_its_line() -> None:
+    job = Job(u=0).read("feed-pressure", "1.2 bar", 3, pass_id="p1")
+    read = job.last()
+    job.read("feed-pressure", "2.0 bar", 5, pass_id="p1").open("rr", "p1", 6).run("p1", 10, 30).close("rr", 40, "p1")
+    one = visit(amend(job, read, amount={"unit": "bar", "value": "1.3"}))
+    assert (one["pressure"], [it["seq"] for it in one["corrected"]]) == ("2.0 bar", [read])
+
+
 def test_a_visit_done_again_after_an_acceptance_with_no_word_says_that_none_was_given() -> None:
     job = Job(u=0).open("rr", "p1", 6).run("p1", 10, 30).close("rr", 40, "p1")
     job.step("run-accepted", 46, act="confirmed", pass_id="p1").step("run-again", 90, pass_id="p1")

@@ -251,7 +251,8 @@ def passes(case: Case, times: Times, corrected: Corrected, findings: Sequence[Fi
 
 def _corrected(case: Case, one: Visit, corrected: Corrected) -> list[dict[str, Any]]:
     """Each correction of an entry that the visit's lines rest on; they themselves say what was first written."""
-    gauges = [*([one.pressure] if one.pressure else []), *one.readings, *one.earlier, *one.fed]
+    mine = (gauge for gauge in case.timeline.gauges if gauge.pass_id == one.id)
+    gauges = [*([one.pressure] if one.pressure else []), *mine, *one.fed]
     runs = [*([one.run] if one.run else []), *one.others]
     cites = {gauge.seq for gauge in gauges} | {seq for part in (*one.openings, *one.apart) for seq in part.cites}
     cites |= {seq for run in runs for seq in run.cites} | {
