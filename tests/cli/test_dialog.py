@@ -168,6 +168,19 @@ def test_who_shuts_it_instead_of_leaving_does_that_with_its_one_key() -> None:
     assert one.press(LEAVE_SO) is None and one.press("q") == "leave", "nothing is open any more"
 
 
+@pytest.mark.parametrize(("kind", "asked"), [("decide", True), ("busy", True), ("paused", False), ("armed", False)])
+def test_once_it_is_shut_leaving_is_asked_again_for_what_still_stands_open(kind: str, asked: bool) -> None:
+    one = dialog("close", buttons=[{"key": "y", "label": "closed"}], **OPEN)
+    one.press("q")
+    one.press("y")
+    on = "The feed's pressure is on."
+    one.show({"id": "v8", "kind": kind, "buttons": [DONE], "opened": on, "stands": (on,)})
+    assert (one.leaving, one.complaint.startswith(on)) == (asked, asked)
+    one.press("7")
+    one.show({"id": "v9", "kind": "step", "buttons": [DONE], "opened": on, "stands": (on,)})
+    assert not one.leaving and not one.complaint, "another key goes on with the work"
+
+
 @pytest.mark.parametrize(("typed", "sent"), [("qy", []), ("y", []), (f"q{LEAVE_SO}", [{"do": "leave"}])])
 def test_right_after_a_run_the_wish_to_leave_lets_no_key_through_but_the_one_that_leaves(
     typed: str, sent: list[dict[str, str]], monkeypatch: pytest.MonkeyPatch

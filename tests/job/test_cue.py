@@ -41,6 +41,20 @@ def test_nothing_says_that_it_was_opened_before_a_person_does(stand: Stand) -> N
     assert stand.state.open_nipples == ()
 
 
+def test_a_run_that_was_stopped_says_what_is_done_at_the_nipple_before_it_asks_what_was_done_on_the_cue(
+    stand: Stand,
+) -> None:
+    stand.go_to("running", "p2")
+    stand.until(lambda: stand.state.cued)
+    stand.face.shutdown(1)
+    stand.until(stand.runner.over)
+    stand.crash()
+    stand.until(lambda: stand.view.get("kind") == "open")
+    first, _, rest = stand.view["text"].partition(" This run did not complete. The control unit confirmed its stop at ")
+    assert first == "Nipple rear left may be OPEN under PRESSURE: close it now." and "the screen was lost." in rest
+    assert rest.endswith("Was the nipple rear left opened on the cue?")
+
+
 def test_opened_on_the_cue_has_the_cues_range_and_is_the_persons(stand: Stand) -> None:
     ran(stand)
     given = last(stand)[1]

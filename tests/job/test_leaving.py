@@ -104,8 +104,9 @@ def test_a_run_that_was_stopped_as_the_screen_was_lost_says_at_the_taking_up_whe
     if not confirmed:
         stand.press("1")
     at = datetime.fromtimestamp(next(one for one in stand.journal.made if one.kind == "outcome").recorded.wall_ns / NS)
-    how = f"confirmed its stop at {at:%H:%M:%S}." if confirmed else "did not confirm its stop."
-    assert stand.view["text"].endswith(f"This run did not complete. The control unit {how}")
+    how = f"confirmed its stop at {at:%H:%M:%S}, 0." if confirmed else "did not confirm its stop."
+    assert f"This run did not complete. The control unit {how}" in stand.view["text"]
+    assert stand.view["text"].endswith("s after its start. What stopped it: the screen was lost.") == confirmed
 
 
 def test_the_clock_may_have_run_back_since(stand: Stand) -> None:

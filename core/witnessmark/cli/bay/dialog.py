@@ -40,7 +40,7 @@ class Dialog:
     `picking`: one of its reasons is to be chosen by number. `instrument` is with what it is read, where another than
     the procedure's was named. `pages` is told by the screen, and `unseen`, the questions that do not stand on the page
     that shows; `page` is that page. `early` is told too: what is asked of an answer before its step's time is up.
-    `leaving`: it is asked whether what stands open is left so.
+    `leaving`: it is asked whether what stands open is left so, and again in the view after one of its buttons.
     """
 
     def __init__(self) -> None:
@@ -58,7 +58,7 @@ class Dialog:
         self.early = ""
         self._doubted = ""
         self._started = False
-        self._dropped = self._torn = False
+        self._dropped = self._torn = self._parting = False
 
     @property
     def live(self) -> bool:
@@ -84,6 +84,9 @@ class Dialog:
             self.typed, self.asking, self.answers, self.complaint, self.instrument = "", None, {}, "", ""
             self._started = self.picking = self.leaving = False
             self.page, self._doubted = 0, ""
+            if self._parting and view.get("opened") and view.get("kind") not in ("paused", "armed"):
+                self.view = view
+                self._leave()
         self.view = view
 
     def press(self, key: str) -> dict[str, Any] | Act | None:
@@ -92,6 +95,7 @@ class Dialog:
         if self._started:
             return "stop"
         button = self._button(key)
+        self._parting = self.leaving and button is not None
         if self.live:
             return self._key(button) if button else "stop"
         if self.asking is not None:

@@ -24,6 +24,7 @@ from witnessmark.job.moment import in_seconds
 from witnessmark.job.questions import held
 from witnessmark.job.screens import mend_safe_view as mend_safe
 from witnessmark.job.screens.codes_view import codes_view
+from witnessmark.job.screens.cue_view import cued_view, missed_view
 from witnessmark.job.screens.elsewhere_view import (
     besides_view,
     elsewhere_view,
@@ -43,8 +44,6 @@ from witnessmark.job.screens.run_view import arm_view, decide_view, inspect_view
 from witnessmark.job.screens.step_view import (
     ask_view,
     close_to_read_view,
-    cued_view,
-    missed_view,
     mixing_view,
     nipple_view,
     reading_view,

@@ -9,7 +9,7 @@ from __future__ import annotations
 from msgspec.structs import replace
 
 from witnessmark.job.amiss.bleeding import unbled
-from witnessmark.job.screens.step_view import cued_view
+from witnessmark.job.screens.cue_view import cued_view
 from witnessmark.job.view import Button, View, title
 from witnessmark.job.walk.standing import NOT_SAID, UNTIL_AT_REST, named
 from witnessmark.job.walk.state import LEFT_BY_OTHERS, JobState

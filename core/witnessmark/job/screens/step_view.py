@@ -40,7 +40,7 @@ from witnessmark.job.unit.waking import wake_line, when_silent
 from witnessmark.job.view import INSTRUMENT, NOT_OPEN_KEY, Button, View, title
 from witnessmark.job.walk import closed_late
 from witnessmark.job.walk.standing import named
-from witnessmark.job.walk.state import Cue, JobState, ReadingState
+from witnessmark.job.walk.state import JobState, ReadingState
 from witnessmark.job.walk.steps import PRESSURE, Point, is_bottle
 from witnessmark.procedure.mending import OFFERED
 from witnessmark.procedure.model import Limit, Pass, Step
@@ -353,34 +353,6 @@ def close_to_read_view(state: JobState, one: Pass, nipple: str) -> View:
             Button("y", "closed"),
             Button("n", "it stays open: the record shows one long opening"),
         ),
-    )
-
-
-def cued_view(state: JobState, cue: Cue) -> View:
-    """Return the view that asks, after the run, what was done on the cue: the machine only called it out."""
-    return View(
-        kind="open",
-        title=title(state, cue.pass_id, cue.nipple),
-        text=f"Was the nipple {named(state, cue.nipple)} opened on the cue?",
-        pass_id=cue.pass_id,
-        nipples=(cue.nipple,),
-        buttons=(
-            Button("y", "opened on the cue"),
-            Button("l", "opened late, while it ran"),
-            Button("n", "not opened: the run does not count"),
-        ),
-    )
-
-
-def missed_view(state: JobState, one: Pass | None, nipple: str) -> View:
-    """Return the view that asks whether a nipple was opened during its run."""
-    return View(
-        kind="open",
-        title=title(state, one.id if one else ""),
-        text=f"Was the nipple {named(state, nipple)} opened while it ran?",
-        pass_id=one.id if one else "",
-        nipples=(nipple,),
-        buttons=(Button("y", "yes, opened during the run"), Button("n", "no: the run does not count")),
     )
 
 

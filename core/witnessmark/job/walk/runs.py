@@ -9,6 +9,7 @@ from __future__ import annotations
 from collections.abc import Iterable
 from dataclasses import replace
 
+from witnessmark.clock import NS
 from witnessmark.job.moment import clock
 from witnessmark.job.walk.state import JobState, RunState
 from witnessmark.journal import bodies
@@ -106,7 +107,9 @@ def outcome(state: JobState, entry: Entry, body: Body) -> JobState:
 def _stop(body: bodies.Outcome, entry: Entry) -> str:
     """Return in words what an outcome says of the stop; empty where none was sent."""
     if body.stop == "confirmed":
-        return f"The control unit confirmed its stop at {clock(entry.recorded.wall_ns)}."
+        lasted = f", {int(body.duration_ns) / NS:.1f} s after its start" if body.duration_ns else ""
+        why = f" What stopped it: {body.why.rstrip('.')}." if body.why else ""
+        return f"The control unit confirmed its stop at {clock(entry.recorded.wall_ns)}{lasted}.{why}"
     return "" if body.stop == "not sent" else "The control unit did not confirm its stop."
 
 

@@ -116,7 +116,7 @@ class RunState:
     begun: Recorded | None = None
     """When its start was recorded, once its end is."""
     stop: str = ""
-    """Of one of ours, once its outcome is known: whether the control unit confirmed its stop, and when."""
+    """Of one of ours, once its outcome is known: whether the control unit confirmed its stop, when, and why."""
     unseen: bool = False
     """Nobody knows how it ended, and nobody has looked yet."""
 
