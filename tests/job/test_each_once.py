@@ -9,6 +9,9 @@ from tests.job.stand import PROCEDURE, Stand
 
 from witnessmark.job.walk.steps import walk
 
+SAME = PROCEDURE.replace(
+    'nipples = ["rl"]', 'nipples = ["rr"]\npressure = { low = "1.8 bar", high = "2.2 bar" }\npressure_age = "90 s"'
+)
 ACTS = ("pause", "shut early", "do again")
 AT_ARMING = PROCEDURE.replace("invented = true", "invented = true\nopened_at_arming = true", 1)
 
@@ -58,4 +61,16 @@ def test_a_pass_done_again_asks_each_of_its_points_once_and_is_over_after_one_ru
     stand.go_to("close", "p1")
     stand.press("y")
     assert (stand.view["kind"], stand.view["step"], stand.view["pass_id"]) == ("reading", "torque", "p1")
+    stand.close()
+
+
+def test_how_another_pass_left_the_nipple_is_said_again_before_the_pressure_of_the_pass_that_is_done_again() -> None:
+    stand = Stand(procedure=SAME)
+    stand.go_to("running", "p2")
+    stand.until(lambda: stand.state.cued)
+    stand.stop()
+    stand.go_to("decide", "p2")
+    stand.press("r")
+    ahead = [(one.pass_id, one.step.id if one.step else one.kind) for one in stand.state.points[stand.state.cursor :]]
+    assert ahead[:3] == [("p1", "torque"), ("p2", "pressure"), ("p2", "run")]
     stand.close()

@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
 from dataclasses import replace
+from itertools import takewhile
 
 from witnessmark.job.fluid import bottle
 from witnessmark.job.walk.state import NOT_CLEAR, NOT_OPEN, JobState
@@ -90,14 +91,16 @@ def _shut_already(state: JobState, point: Point) -> bool:
 def done_again(state: JobState, pass_id: str) -> JobState:
     """Return the state at the beginning of the pass; what is still to be asked again comes first, once.
 
+    With it comes what is said again of how another pass left its nipple: what this one reads would grow old meanwhile.
     A pass that was walked more than once begins where it was begun last.
     """
     done = [one for one in state.points[: state.cursor] if not one.again]
     ahead = [one for one in state.points[state.cursor :] if not one.again or (one.late and one.pass_id != pass_id)]
     first = _begun_last(done, pass_id)
     asked = next((at for at, one in enumerate(ahead) if not asked_again(state, one)), len(ahead))
-    anew_ahead = each_once((*_of_the_walk(state, done[first:]), *ahead[asked:]))
-    points = (*done[:first], *ahead[:asked], *anew_ahead)
+    late = [*takewhile(lambda one: one.late, ahead[asked:])]
+    anew_ahead = each_once((*_of_the_walk(state, done[first:]), *ahead[asked + len(late) :]))
+    points = (*done[:first], *ahead[:asked], *late, *anew_ahead)
     was_open, missed = (frozenset(one for one in many if one[0] != pass_id) for many in (state.was_open, state.missed))
     anew = replace(state, points=points, cursor=first, was_open=was_open, missed=missed, ran_ahead="")
     ran_out = any(one == pass_id for one, _ in state.was_open) and _asks_for_its_bottle(state)
