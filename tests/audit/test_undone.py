@@ -94,6 +94,25 @@ def test_what_was_said_afterwards_to_have_been_before_the_undoing_vouches_for_no
     assert "stored pressure: undone (entry 6)" in reopened(made_safe(undone("service-mode-off"), **{"let-off": 150}))
 
 
+def left_out(job: Job, *, read: str = "", opened: bool = False) -> tuple[str, str, tuple[int, ...]]:
+    """Return what is said of the reading when it was left out as it was asked again, and read after that."""
+    job.step("let-off", 210, "", act="skipped", said="no time")
+    if opened:
+        job.open("fl", "p4", 212).close("fl", 214, "p4")
+    if read:
+        job.read("stored-pressure", read, 216, step="let-off")
+    one = next(each for each in ask(36, job).details if each.subject == "stored pressure")
+    return one.answer, one.text, one.cites
+
+
+def test_what_was_left_out_as_it_was_asked_again_and_read_after_that_was_read() -> None:
+    said = "read: 2 bar; left out: no time (entry 6), and done after that (entry 7)"
+    assert left_out(bled(), read="2 bar") == ("met", said, (3, 4, 6, 7))
+    again = "done, and left out when it was asked again: no time"
+    assert left_out(bled()) == ("no proof", again, (3, 4, 6))
+    assert left_out(bled(), read="2 bar", opened=True) == ("no proof", again, (3, 4, 6))
+
+
 def mended(job: Job, *safe: str, what: str = TIGHTENED) -> str:
     """Return what is said of a job in which something was mended at 300 s, with what was then said of its safety."""
     job.step("mended", 300, act="confirmed", answer=what)

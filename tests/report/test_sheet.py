@@ -338,6 +338,8 @@ def test_page_one_marks_a_reading_outside_its_band_wherever_it_was_read() -> Non
     assert "Outside the limit: feed pressure 1.6 bar, asked 1.8 bar to 2.2 bar" in front
     assert "Also read: wheel torque 120 N\u00b7m, asked at least 170 N\u00b7m ; level 500 mL." in front
     assert "Outside the limit" not in page(clean()).text
+    again = page(job.read("level", "500 mL", 220)).text
+    assert "Also read: wheel torque 120 N\u00b7m, asked at least 170 N\u00b7m ; level 500 mL, read 2 times." in again
 
 
 def test_page_one_names_what_was_not_met_above_what_was_done() -> None:

@@ -2,8 +2,9 @@
 
 Rules that hold here: a step is looked for by its name, one that the procedure does not have by the word it affects; a
 touch that says several things counts for those that it said; one left out is not met, with its
-reason, also where it was done before that; one done too late is not met; one done too early is no proof, for nobody
-recorded it again; what was done first is told as in `sequence`; of several looks at the same thing the last counts.
+reason, also where it was done before that, but for what was done after it was left out when it was asked again; one
+done too late is not met; one done too early is no proof, for nobody recorded it again; what was done first is told as
+in `sequence`; of several looks at the same thing the last counts.
 """
 
 from __future__ import annotations
@@ -96,7 +97,7 @@ def judge(
     whole = any_of(*(one for _, one in sure))
     best = next(act for act, one in reversed(sure) if one == whole)
     cites = (best.seq, *(mark.seq for mark in (after, before) if mark is not None))
-    left = [act for act in acts if act.act == "skipped" and act.seq > best.seq]
+    left, anew = _left_since(case, acts, best, before)
     if left:
         late = before is not None and _earlier(case, left[-1], before) != "yes"
         again = NOT_SO if step.act == "check" or left[-1].looked else "left out when it was asked again"
@@ -106,12 +107,37 @@ def judge(
         text = f"done; that it was done when it was asked again is {SILENT}"
         return Detail(subject, "no proof", text, (*cites, *later))
     if whole == "yes":
-        return Detail(subject, "met", "done", cites)
+        said = "".join(
+            f"; {one.why_not} (entry {one.seq}), and done after that (entry {then.seq})" for one, then in anew
+        )
+        return Detail(subject, "met", f"done{said}", (*cites, *(act.seq for pair in anew for act in pair)))
     if whole == "maybe":
         text = f"done; whether {_where(after, before)} is within the uncertainty of the times"
         return Detail(subject, "no proof", text, cites)
     late = _earlier(case, best, before) == "no"
     return Detail(subject, "not met" if late else "no proof", f"done, but not {_where(after, before)}", cites)
+
+
+def _left_since(case: Case, acts: list[Act], best: Act, before: Mark | None) -> tuple[list[Act], list[tuple[Act, Act]]]:
+    """Return what was left out after it was done, and with what followed what was asked again behind the moment.
+
+    What was left out surely after the moment before which it has to be done stands no more once it was done after
+    that, with nothing opened between.
+    """
+    left: list[Act] = []
+    anew: list[tuple[Act, Act]] = []
+    opened_at = sorted(one.opened for one in case.timeline.openings if one.opened is not None)
+    for act in acts:
+        if act.act != "skipped" or act.seq < best.seq:
+            continue
+        then = next((one for one in acts if one.done and one.seq > act.seq), None)
+        if then is None or before is None or sequence.any_between(opened_at, act.seq, then.seq):
+            left.append(act)
+        elif sequence.not_after(case, before, act) == "yes" == sequence.not_after(case, act, then):
+            anew.append((act, then))
+        else:
+            left.append(act)
+    return left, anew
 
 
 def after_all(case: Case, step: Step, word: str, since: Mark | str) -> Detail:

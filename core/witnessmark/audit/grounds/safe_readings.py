@@ -89,5 +89,5 @@ def _in_time(
     if isinstance(mark, str) and found.answer == "met":
         return structs.replace(found, answer="no proof", text=mark)
     if found.answer == "met" and last is not None:
-        return structs.replace(found, text=f"read: {last.amount}")
+        return structs.replace(found, text=f"read: {last.amount}{found.text.removeprefix('done')}")
     return found
