@@ -8,6 +8,8 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
+from msgspec import structs
+
 from witnessmark.audit.case import Case, time_ns
 from witnessmark.audit.grounds.sequence import Mark, may_precede, not_after, opened, precedes
 from witnessmark.audit.limits import inside, spell
@@ -64,6 +66,23 @@ def last_before(case: Case, opening: Opening) -> Gauge | None:
     known = [gauge for gauge in near(case, start) if may_precede(case, gauge, start)]
     earlier = [gauge for gauge in known if not_after(case, gauge, start) == "yes"]
     return _lasts(case, known, earlier)[-1] if earlier else None
+
+
+def opened_again(case: Case, one: Pass, found: Sequence[tuple[Opening, Detail]], worst: Detail) -> Detail:
+    """Return what stands against a pass, with what was read where it was to be done again and was right then.
+
+    `found` has the openings of the pass or of one of its nipples, each with what is found of it.
+    """
+    since = case.timeline.again.get(one.id, FOREVER)
+    first = next(opening for opening, detail in found if detail is worst)
+    if worst.answer == "met" or (first.opened or 0) > since:
+        return worst
+    for opening, detail in reversed(found):
+        read = last_before(case, opening) if detail.answer == "met" and (opening.opened or 0) > since else None
+        if read is not None and opening.opened is not None:
+            text = f"{worst.text}; opened again for it at {read.amount} (entry {opening.opened})"
+            return structs.replace(worst, text=text, cites=(*worst.cites, read.seq, opening.opened))
+    return worst
 
 
 def _lasts(case: Case, known: Sequence[Gauge], earlier: Sequence[Gauge]) -> list[Gauge]:

@@ -15,7 +15,7 @@ from collections.abc import Sequence
 
 from witnessmark.audit.case import Case
 from witnessmark.audit.grounds import unwatched
-from witnessmark.audit.grounds.feed import before
+from witnessmark.audit.grounds.feed import before, opened_again
 from witnessmark.audit.grounds.sequence import closed, not_after, opened, while_open
 from witnessmark.audit.grounds.unwatched import Unwatched
 from witnessmark.audit.limits import inside, spell
@@ -41,7 +41,8 @@ def _visit(case: Case, watch: Unwatched, one: Pass, name: str) -> Detail:
         return Detail(subject, "no proof", "no entry says when it was open")
     parts = [_opening(case, watch, one, opening) for opening in openings]
     answer = worst(part.answer for part in parts)
-    decides = next(part for part in parts if part.answer == answer)
+    worst_of = next(part for part in parts if part.answer == answer)
+    decides = opened_again(case, one, list(zip(openings, parts, strict=True)), worst_of)
     return Detail(subject, answer, decides.text, tuple(seq for part in parts for seq in part.cites))
 
 

@@ -8,7 +8,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from witnessmark.audit.case import Case
-from witnessmark.audit.grounds.feed import before, near
+from witnessmark.audit.grounds.feed import before, near, opened_again
 from witnessmark.audit.grounds.sequence import may_precede, opened
 from witnessmark.audit.question import Question, hookimpl
 from witnessmark.audit.timeline import Opening
@@ -28,11 +28,13 @@ def answer(case: Case) -> Verdict:
 
 def _pass(case: Case, one: Pass) -> Detail:
     """Judge each opening of a pass: the worst of them stands for it."""
-    found = [_opening(case, one, opening) for opening in case.timeline.openings_at(one.id)]
+    openings = case.timeline.openings_at(one.id)
+    found = [_opening(case, one, opening) for opening in openings]
     if not found:
         return Detail(one.id, "no proof", UNSEEN)
     answer = worst(detail.answer for detail in found)
-    return next(detail for detail in found if detail.answer == answer)
+    decides = next(detail for detail in found if detail.answer == answer)
+    return opened_again(case, one, list(zip(openings, found, strict=True)), decides)
 
 
 def _opening(case: Case, one: Pass, opening: Opening) -> Detail:
