@@ -77,6 +77,7 @@ def test_one_that_ran_and_ended_before_anybody_pressed_lay_somewhere_since_the_t
     assert {one.occurred.from_ns for one in entries} == {opened_ns}
     assert all(one.occurred.to_ns - opened_ns >= 12_000_000_000 for one in entries)
     assert stand.view["kind"] == "close" and stand.state.inspect is None and stand.errors == []
+    assert "TOO SHORT" not in stand.view["text"]
 
 
 def test_a_whole_job_is_walked_with_no_link_and_no_map(stand: Stand) -> None:
@@ -276,6 +277,16 @@ def test_a_run_in_minutes_is_told_and_kept_in_seconds() -> None:
     assert "Let it run 120 s" in stand.view["text"]
     assert [one.seconds for one in stand.bodies("intent")] == ["120"]
     stand.close()
+
+
+def test_one_that_cannot_have_lasted_as_long_as_asked_is_told_so_at_its_end(stand: Stand) -> None:
+    stand.go_to("tell", "p1")
+    assert stand.view["buttons"][1]["label"].endswith("it counts as entered afterwards")
+    tell(stand, seconds=1)
+    said = stand.view["text"].partition("TOO SHORT: by the touches it can have run for ")[2]
+    assert 3.0 <= float(said.partition(" s")[0]) < 7 and "s at most, 8 s are asked." in said
+    stand.press("y")
+    assert "TOO SHORT" not in stand.view["text"]
 
 
 def test_one_that_lasts_longer_than_it_may_is_told_so_while_it_runs_and_at_its_end(stand: Stand) -> None:

@@ -71,6 +71,13 @@ def can_show(procedure: Procedure, one: Pass) -> bool:
     return _is_enough(one, Span(began, ended), Span(opened, exact(FOREVER)))
 
 
+def longest_ns(state: JobState, pass_id: str) -> int:
+    """Return how long the last run of a pass can have lasted at most, by the times of its entries."""
+    times = dict(state.flow_times)
+    began, ended = (times.get(f"{when} {pass_id}", exact(0)) for when in ("began", "ended"))
+    return Span(began, ended).length().high
+
+
 def in_hand(state: JobState) -> tuple[Pass, str] | None:
     """Return the pass whose run completed last and a nipple of it that the record does not show open; else None.
 

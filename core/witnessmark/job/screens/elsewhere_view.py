@@ -15,7 +15,7 @@ from witnessmark.clock import NS
 from witnessmark.job.allowed.length import longest_elsewhere_s
 from witnessmark.job.allowed.rest import Moment, lacking_ns, rest_s
 from witnessmark.job.amiss.anew import apart
-from witnessmark.job.amiss.shown_open import can_show
+from witnessmark.job.amiss.shown_open import can_show, longest_ns
 from witnessmark.job.amount import seconds
 from witnessmark.job.keys.told_run import EARLY, ENDED, NEVER, UNSEEN, WHY
 from witnessmark.job.moment import in_seconds, since_ns
@@ -30,11 +30,11 @@ from witnessmark.job.walk.standing import close_now, named
 from witnessmark.job.walk.state import JobState, RunState
 from witnessmark.procedure.model import Pass
 
-AT_MOST, TOO_LONG = "How long it may run", "TOO LONG"
-"""How it begins what is said of how long a run may last, and of one that lasts longer."""
+AT_MOST, TOO_LONG, TOO_SHORT = "How long it may run", "TOO LONG", "TOO SHORT"
+"""How it begins what is said of how long a run may last, of one that lasts longer, and of one that did not last."""
 REST = "Rest since the run before"
 OPEN = "A NIPPLE IS OPEN."
-NOT_PRESSED = "it ran and has ended: nobody pressed as it started"
+NOT_PRESSED = "it ran and has ended, nobody pressed as it started: it counts as entered afterwards"
 WAITS_ELSEWHERE = "Two people: who sits at the wheel says when ready, and only then it is started."
 TOUCHES = "What two touches can show"
 """What rests, what is done where nothing answers, and what it will prove: nothing of it is recorded."""
@@ -143,24 +143,39 @@ def running_elsewhere_view(state: JobState, run: RunState) -> View:
 
 
 def past_longest(state: JobState, shown: View, at: Moment) -> View:
-    """Return the view with how long a run that was told may be, and once that is over, or was, that it is too long."""
+    """Return the view with how long a run that was told may be, that it is or was longer, or was shorter than asked."""
     open_run = state.run_of(state.open_intent)
     run = open_run if open_run is not None else state.runs[-1] if state.runs else None
     if run is None or run.grade != "told":
         return shown
     longest = _longest_s(state, run.wire_command)
-    if longest is None:
-        return shown
     if shown.kind == "told":
+        if longest is None:
+            return shown
         ran_s = (since_ns(run.recorded, at.now, at.boot_id) or 0) // NS
         said = {TOO_LONG: f"it runs for {ran_s} s, at most {longest:g} s are allowed. {ELSEWHERE}"}
         return replace(shown, shown=shown.shown | (said if ran_s > longest else {AT_MOST: _at_most(longest)}))
     began, ended = run.begun, run.recorded
     if began is None or began.boot_id != ended.boot_id or state.last_wall_ns != ended.wall_ns:
         return shown
-    ran_s = (ended.mono_ns - began.mono_ns) // NS
-    text = f"{TOO_LONG}: it ran for {ran_s} s by the touches, at most {longest:g} s are allowed."
-    return replace(shown, text=f"{shown.text}\n{text} Let the motor rest.") if ran_s > longest else shown
+    ran_ns = ended.mono_ns - began.mono_ns
+    text = _too_long(ran_ns // NS, longest) or _too_short(state, run, ran_ns)
+    return replace(shown, text=f"{shown.text}\n{text}") if text else shown
+
+
+def _too_long(ran_s: int, longest_s: Decimal | None) -> str:
+    if longest_s is None or ran_s <= longest_s:
+        return ""
+    return f"{TOO_LONG}: it ran for {ran_s} s by the touches, at most {longest_s:g} s are allowed. Let the motor rest."
+
+
+def _too_short(state: JobState, run: RunState, ran_ns: int) -> str:
+    """Say that a run that was told as whole cannot have lasted as long as asked."""
+    least_s = _least_s(state.pass_of(run.pass_id), run)
+    most_s = max(ran_ns, longest_ns(state, run.pass_id)) / NS  # a set clock, or a start that nobody saw, shows nothing
+    if run.result != "completed" or not least_s or most_s >= float(least_s):
+        return ""
+    return f"{TOO_SHORT}: by the touches it can have run for {most_s:.1f} s at most, {run.seconds} s are asked."
 
 
 def _longest_s(state: JobState, wire_command: str) -> Decimal | None:
