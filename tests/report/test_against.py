@@ -13,6 +13,7 @@ def job(grade: str = "sent") -> Job:
     return Job(scope="nipples rr", grade=grade)  # type: ignore[arg-type]
 
 
+LOOKED = edit(("[pump]", '[[steps_after_each_pass]]\nid = "clear"\ntext = "Clear?"\naffects = "clear"\n[pump]'))
 ASKED = job().open("rr", "p1", 5).run("p1", 10, 30).close("rr", 35, "p1")
 SHORT = job().open("rr", "p1", 5).run("p1", 10, 14, result="stopped").close("rr", 35, "p1")
 LATE = job().run("p1", 10, 30).open("rr", "p1", 14).close("rr", 35, "p1")
@@ -55,6 +56,16 @@ def test_what_is_said_beside_a_visit_is_what_the_audit_has_not_met(
         assert [text in line for text, line in zip(wanted, said, strict=True)] == [True] * len(wanted), said
     failed = [part["text"] for each in told["findings"] for part in each["details"] if part["answer"] == "not met"]
     assert all(any(line.endswith(text) for text in failed) for line in one["not_as_asked"])
+
+
+@pytest.mark.parametrize(
+    ("looked", "said"), [(True, "not clear (question 33 ; entry 3)"), (False, "")], ids=["bubbles", "left out"]
+)
+def test_page_one_says_beside_a_visit_what_was_seen_not_to_run_clear(looked: bool, said: str) -> None:
+    job = Job(LOOKED, scope="nipples fl").open("fl", "p4", 100).close("fl", 130, "p4")
+    front = page(job.step("clear", 128, "clear", act="skipped", pass_id="p4", said="bubbles", looked=looked)).text
+    front = front.partition("What the record shows")[0]
+    assert f"Not as asked: {said}" in front if said else "Not as asked" not in front
 
 
 def test_page_one_says_it_in_words_and_with_a_sign() -> None:

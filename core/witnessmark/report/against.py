@@ -14,19 +14,20 @@ from typing import Any
 from witnessmark.audit import say
 from witnessmark.audit.case import Case
 from witnessmark.audit.fluid.bottles import lost, was_read
+from witnessmark.audit.grounds.asked import NOT_SO
 from witnessmark.audit.grounds.unopened import in_words, shut_before
 from witnessmark.audit.grounds.visits import Visit
 from witnessmark.audit.grounds.void import void, words
 from witnessmark.audit.questions.duration import LONGER, too_long
-from witnessmark.audit.timeline import Act
+from witnessmark.audit.timeline import NOT_RIGHT, Act
 from witnessmark.audit.verdict import Detail, Finding
 from witnessmark.report.attempts import SAID_NOT
 from witnessmark.report.read_now import taken_back
 
-SHARE, ORDER, LENGTH = "open-while-run", "opening-order", "duration"
-"""The questions of which page one tells beside a visit what is not met: open for its run, in time, its length."""
-SAID = {SHARE: "not open as asked", ORDER: "not in time", LENGTH: "too short"}
-"""What is said of a cell of the visit's line that is marked."""
+SHARE, ORDER, LENGTH, CLEAR = "open-while-run", "opening-order", "duration", "ran-clear"
+"""The questions of which page one tells at a visit what is not met: open for its run, in time, long enough, clear."""
+SAID = {SHARE: "not open as asked", ORDER: "not in time", LENGTH: "too short", CLEAR: "not clear"}
+"""What is said of a visit's line, and of its cell that is marked; not clear only of what was seen not to be."""
 NEVER = "did not run"
 """What is said instead where nothing ran that a nipple could be open for."""
 
@@ -34,6 +35,7 @@ NEVER = "did not run"
 def marks(findings: Sequence[Finding], case: Case, one: Visit) -> dict[str, Any]:
     """Return the words for when it was opened, how long it was open and ran, and what is not met, short and in full."""
     wrong = {finding.id: _not_met(finding, one, case) for finding in findings if finding.id in SAID}
+    wrong[CLEAR] = [part for part in wrong.get(CLEAR, ()) if NOT_RIGHT in part.text or NOT_SO in part.text]
     texts = dict.fromkeys(_named(detail) for name in SAID for detail in wrong.get(name, ()))
     run = one.run
     never = "" if run is None or run.began != "no" else SAID_NOT if run.grade == "told" else NEVER
@@ -43,7 +45,7 @@ def marks(findings: Sequence[Finding], case: Case, one: Visit) -> dict[str, Any]
         "open_for_mark": said[SHARE],
         "ran_mark": said[LENGTH] or (LONGER if _longer(case, one) else ""),
         "not_as_asked": list(texts),
-        "not_met": _in_short(findings, wrong, {name: never or SAID[name] for name in SAID}),
+        "not_met": _in_short(findings, wrong, {name: never or SAID[name] for name in SAID} | {CLEAR: SAID[CLEAR]}),
         "not_known": [] if wrong.get(SHARE) else list(_shut_again(case, one)),
         "void": words(one.id, void(case)[one.id]) if one.id in void(case) else "",
     }
