@@ -180,6 +180,17 @@ def test_each_line_is_asked_for_in_words_with_its_unit_limits_and_place(bay: Bay
     assert "3/6 p1, rear right: open the nipple" in told
 
 
+def test_choices_that_have_commas_are_told_apart_by_semicolons(bay: Bay, job: str) -> None:
+    path = bay.folder / "choices.toml"
+    grade = 'affects = "fluid-grade"'
+    path.write_text(
+        CARD.replace(grade, f'{grade}\nchoices = ["DOT 4, class 4", "DOT 5.1, class 5-1"]'), encoding="utf-8"
+    )
+    job = bay.fine("job", "open", "--procedure", path, "--grade", "told", "--vehicle", "v-1").split()[1]
+    told = bay.run("job", "enter", job, *DAY, typed="10:40 yes\n\n").stderr
+    assert "What does the container say? (DOT 4, class 4; DOT 5.1, class 5-1)" in told
+
+
 BOXES = """
 [[steps_after_each_pass]]
 id = "torque"

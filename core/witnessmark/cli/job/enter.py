@@ -156,6 +156,6 @@ def _ask(state: JobState) -> str:
     limit = point.limit
     band = " to ".join(one for one in (limit.low, limit.high) if one) if limit is not None else ""
     choices = point.step.choices if point.step else ()
-    more = f" ({', '.join(choices) or band})" if choices or band else ""
+    more = f" ({'; '.join(choices) or band})" if choices or band else ""
     asked = f"{state.cursor + 1}/{len(state.points)} {spoken(state, point)}{more}\n  [{form(state)}]"
     return printed(asked)

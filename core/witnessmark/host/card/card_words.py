@@ -94,5 +94,5 @@ def _hint(point: Point, at: Places) -> str:
     if point.kind == "ask":
         return f"write what the other tester showed; - and why it was not read; {EMPTY} where nothing is written"
     if at.boxes:
-        return f"write one of: {', '.join(at.boxes)}, or in words what else it was; {EMPTY} where nothing is written"
+        return f"write one of: {'; '.join(at.boxes)}, or in words what else it was; {EMPTY} where nothing is written"
     return f"write in words: {at.words}; {EMPTY} where nothing is written"
