@@ -193,6 +193,22 @@ def test_right_after_a_run_the_wish_to_leave_lets_no_key_through_but_the_one_tha
     assert script.sent == sent
 
 
+def test_at_the_end_of_the_walk_what_the_audit_leaves_open_stands_before_the_key_that_finishes_it(
+    capsys: pytest.CaptureFixture[str],
+) -> None:
+    done = {"id": "v9", "kind": "done", "title": "All steps are done.", "buttons": [{"key": "f", "label": "finish"}]}
+    asked: list[str] = []
+
+    def left_open() -> tuple[str, ...]:
+        asked.append("once")
+        return ("Not met so far: 16 Long enough?",)
+
+    script = Script([{"view": done}, {"view": {**done, "at": 1}}, {"view": {"kind": "done", "text": "Finished."}}], "")
+    face = run_command.Face(script, Dialog(), Screen("J-1"), Keys(script), None, left_open)  # type: ignore[arg-type]
+    face.watch({"kind": "busy"})
+    assert asked == ["once"] and capsys.readouterr().out.count("Not met so far: 16 Long enough?") == 1
+
+
 def test_armed_with_a_nipple_open_the_key_that_leaves_only_disarms_and_after_a_pause_one_key_leaves() -> None:
     assert dialog("armed", buttons=ARMED, **OPEN).press("q") == "stop"
     assert dialog("paused", **OPEN).press("q") == "leave"

@@ -11,6 +11,7 @@ from tests.cli.bay import DATA, Bay
 from witnessmark.clock import SystemClock
 from witnessmark.errors import InputError
 from witnessmark.host.card import entering
+from witnessmark.host.left_open import left_open
 from witnessmark.job.walk import resume
 from witnessmark.job.walk.places import places
 from witnessmark.job.walk.steps import Point, walk
@@ -178,6 +179,8 @@ def test_each_line_is_asked_for_in_words_with_its_unit_limits_and_place(bay: Bay
     told = bay.run("job", "enter", job, *DAY, typed="10:40 DOT 4\n10:41 2.0\n\n").stderr
     assert "2/6 Read the feed (1.8 bar to 2.2 bar)\n  [10:42 and the value in bar" in told
     assert "3/6 p1, rear right: open the nipple" in told
+    not_met, no_proof = left_open(bay.shop, job)
+    assert not_met.startswith("Not met so far: 28 ") and "16 Did each run last long enough?" in no_proof
 
 
 def test_choices_that_have_commas_are_told_apart_by_semicolons(bay: Bay, job: str) -> None:

@@ -70,31 +70,53 @@ def run(job: str, by: str, link: str, grade: str | None, shop: Shop) -> None:
     if not banner and state.procedure.invented:
         banner = "INVENTED: never on a real vehicle"
     with RunnerHandle.spawn(shop.journal_path, job, Person(by), link=address, grade=grade or "") as handle:
-        face = _face(handle, job, banner, workshop)
+        face = _face(handle, job, banner, workshop, lambda: _left_open(shop, job))
         code = face.watch(msgspec.to_builtins(take_up_view(state)))
     raise click.exceptions.Exit(code)
 
 
-def _face(handle: RunnerHandle, job: str, banner: str, workshop: Practice | None) -> Face:
+def _left_open(shop: Shop, job: str) -> tuple[str, ...]:
+    from witnessmark.host.left_open import left_open
+
+    try:
+        return left_open(shop, job)
+    except WitnessmarkError as error:
+        return (f"What the audit leaves open cannot be told: {error}",)
+
+
+def _face(
+    handle: RunnerHandle, job: str, banner: str, workshop: Practice | None, left_open: Callable[[], tuple[str, ...]]
+) -> Face:
     from witnessmark.cli.bay.dialog import Dialog
     from witnessmark.cli.bay.keyboard import Keyboard
     from witnessmark.cli.bay.screen import Screen
 
     rate = workshop.rate if workshop is not None else 1
-    return Face(handle, Dialog(), Screen(job, banner, rate=rate), Keyboard(), workshop)
+    return Face(handle, Dialog(), Screen(job, banner, rate=rate), Keyboard(), workshop, left_open)
 
 
 class Face:
-    """Keys and screen of one runner, until it is gone or the person leaves. `workshop` follows in practice."""
+    """Keys and screen of one runner, until it is gone or the person leaves. `workshop` follows in practice.
+
+    `left_open` tells what the audit leaves open: it is asked where only finishing the job is left.
+    """
 
     def __init__(
-        self, handle: RunnerHandle, dialog: Dialog, screen: Screen, keyboard: Keyboard, workshop: Practice | None
+        self,
+        handle: RunnerHandle,
+        dialog: Dialog,
+        screen: Screen,
+        keyboard: Keyboard,
+        workshop: Practice | None,
+        left_open: Callable[[], tuple[str, ...]] = tuple,
     ) -> None:
         self._handle = handle
         self._dialog = dialog
         self._screen = screen
         self._keyboard = keyboard
         self._workshop = workshop
+        self._left_open = left_open
+        self._at_end: dict[str, Any] = {}
         self._leaving = False
         self._code = 0
         self._ran_ns = 0
@@ -160,6 +182,7 @@ class Face:
     def _hear(self, message: dict[str, Any]) -> None:
         aged = "view" in message and message["view"].get("id") == self._dialog.view.get("id")
         if "view" in message:
+            message = {**message, "view": self._told_open(message["view"])}
             self._dialog.show(message["view"])
             self._see(message["view"])
             self._leaving = self._leaving or over(message["view"])  # what is over holds neither journal nor link
@@ -179,6 +202,14 @@ class Face:
             self._code = 3
         if not sys.stdout.isatty() and not aged:
             _print_plainly(message)
+
+    def _told_open(self, view: dict[str, Any]) -> dict[str, Any]:
+        """Return a view, that of the end of the walk with what is open before the job is finished: once for each."""
+        if view.get("kind") != "done" or not view.get("buttons") or self._leaving:
+            return view
+        if self._at_end.get("id") != view.get("id"):
+            self._at_end = {"id": view.get("id"), "lines": self._left_open()}
+        return {**view, "text": "\n".join(filter(None, (view.get("text", ""), *self._at_end["lines"])))}
 
     def _see(self, view: dict[str, Any]) -> None:
         workshop = self._workshop
