@@ -8,6 +8,7 @@ from pathlib import Path
 import pytest
 from tests.cli.bay import DATA, Bay
 
+from witnessmark.cli.job import run as run_command
 from witnessmark.clock import SystemClock
 from witnessmark.errors import InputError
 from witnessmark.host.card import entering
@@ -181,6 +182,11 @@ def test_each_line_is_asked_for_in_words_with_its_unit_limits_and_place(bay: Bay
     assert "3/6 p1, rear right: open the nipple" in told
     not_met, no_proof = left_open(bay.shop, job)
     assert not_met.startswith("Not met so far: 28 ") and "16 Did each run last long enough?" in no_proof
+    (bay.folder / "policy.toml").write_bytes("# for Ärger\n".encode("latin-1"))
+    (line,) = run_command._left_open(bay.shop, job)
+    assert line.startswith("What the audit leaves open cannot be told: policy.toml: it cannot be read: ")
+    (line,) = run_command._left_open(Path("no shop"), job)  # type: ignore[arg-type]  # as a mistake of ours might
+    assert line.startswith("What the audit leaves open cannot be told: AttributeError: ")
 
 
 def test_choices_that_have_commas_are_told_apart_by_semicolons(bay: Bay, job: str) -> None:

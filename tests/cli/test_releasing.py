@@ -291,6 +291,10 @@ def test_a_shops_policy_sets_a_tolerance_of_the_audit_and_a_mistake_in_it_stops_
     (bay.folder / "policy.toml").write_text("lag_s = 0\n", encoding="utf-8")
     result = bay.run("audit", job)
     assert "policy.toml line 1, lag_s: this is not from 1 to 3600" in str(result.exception) and result.exit_code == 2
+    (bay.folder / "policy.toml").unlink()
+    (bay.folder / "policy.toml").mkdir()
+    result = bay.run("audit", job)
+    assert str(result.exception).startswith("policy.toml: it cannot be read: ") and result.exit_code == 2
 
 
 def test_who_looked_and_did_not_find_it_safe_keeps_the_gate_shut(bay: Bay, job: str) -> None:

@@ -159,6 +159,8 @@ def policy_of(shop: Shop) -> Policy:
             text = file.read()  # as it lies there: its digest is of these bytes
     except (FileNotFoundError, NotADirectoryError):
         return DEFAULT
+    except (OSError, UnicodeDecodeError) as error:
+        raise InputError(f"it cannot be read: {error}", place=POLICY, hint="write a plain text file, UTF-8") from error
     return read_policy(text, file=POLICY)
 
 

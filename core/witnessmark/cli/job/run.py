@@ -80,8 +80,9 @@ def _left_open(shop: Shop, job: str) -> tuple[str, ...]:
 
     try:
         return left_open(shop, job)
-    except WitnessmarkError as error:
-        return (f"What the audit leaves open cannot be told: {error}",)
+    except Exception as error:  # noqa: BLE001 - said besides: whatever it is, it must not end the walk
+        why = str(error) if isinstance(error, WitnessmarkError) else f"{type(error).__name__}: {error}"
+        return (f"What the audit leaves open cannot be told: {' '.join(why.split())}",)
 
 
 def _face(
