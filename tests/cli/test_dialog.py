@@ -209,6 +209,33 @@ def test_at_the_end_of_the_walk_what_the_audit_leaves_open_stands_before_the_key
     assert asked == ["once"] and capsys.readouterr().out.count("Not met so far: 16 Long enough?") == 1
 
 
+class Typed(Script):
+    """A keyboard that can be read once something was typed."""
+
+    def type(self, keys: str) -> None:
+        self._other.send(keys.encode())
+
+    def read(self) -> list[str]:
+        return [*self._end.recv(100).decode().removeprefix("x")]
+
+
+@pytest.mark.parametrize(("typed", "sent"), [("f", []), ("fq", [{"do": "leave"}]), ("", [])])
+def test_what_is_pressed_while_that_is_found_out_finishes_no_job(
+    typed: str, sent: list[dict[str, str]], capsys: pytest.CaptureFixture[str]
+) -> None:
+    done = {"id": "v9", "kind": "done", "title": "All steps are done.", "buttons": [{"key": "f", "label": "finish"}]}
+    script, keyboard = Script([{"view": done}], ""), Typed([], "")
+    assert keyboard.read() == []
+
+    def left_open() -> tuple[str, ...]:
+        keyboard.type(typed)
+        return ()
+
+    run_command.Face(script, Dialog(), Screen("J-1"), keyboard, None, left_open).watch({"kind": "busy"})  # type: ignore[arg-type]
+    keyboard.part()
+    assert script.sent == sent and (run_command.DROPPED in capsys.readouterr().out) == (typed == "f")
+
+
 def test_armed_with_a_nipple_open_the_key_that_leaves_only_disarms_and_after_a_pause_one_key_leaves() -> None:
     assert dialog("armed", buttons=ARMED, **OPEN).press("q") == "stop"
     assert dialog("paused", **OPEN).press("q") == "leave"

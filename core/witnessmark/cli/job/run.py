@@ -36,6 +36,7 @@ CANNOT_DRAW = ("", "dumb", "unknown")
 REDRAW_S = 0.2
 AFTER_RUN_S = 0.3
 """How long after a run has ended a key still counts as the stop that it was meant for. No source."""
+DROPPED = "what was pressed before this was on the screen did nothing"
 
 
 @click.command()
@@ -159,9 +160,12 @@ class Face:
             self._code = 3  # an actuation whose end nobody knows is left behind
 
     def _keys(self) -> None:
+        self._press(self._keyboard.read())
+
+    def _press(self, keys: list[str]) -> None:
         from witnessmark.cli.bay.dialog import LEAVE_SO
 
-        for key in self._keyboard.read():
+        for key in keys:
             leaves = key == "q" or (self._dialog.leaving and key == LEAVE_SO)  # neither says anything of the vehicle
             if not leaves and not self._dialog.live and SystemClock().mono_ns() - self._ran_ns < AFTER_RUN_S * NS:
                 self._screen.say("the run has just ended: that key did nothing")
@@ -180,8 +184,19 @@ class Face:
         if self._keyboard.gone:
             self._lost()
 
+    def _drop_keys(self) -> None:
+        """Drop the keys of a wait: none of them was meant for the view that came after it. `q` alone still leaves."""
+        if select.select([self._keyboard], [], [], 0)[0]:
+            keys = self._keyboard.read()
+            self._press(["q"] if "q" in keys else [])
+            if keys and "q" not in keys:
+                self._screen.say(DROPPED)
+                if not sys.stdout.isatty():
+                    click.echo(DROPPED)
+
     def _hear(self, message: dict[str, Any]) -> None:
         aged = "view" in message and message["view"].get("id") == self._dialog.view.get("id")
+        waited = self._at_end
         if "view" in message:
             message = {**message, "view": self._told_open(message["view"])}
             self._dialog.show(message["view"])
@@ -203,6 +218,8 @@ class Face:
             self._code = 3
         if not sys.stdout.isatty() and not aged:
             _print_plainly(message)
+        if self._at_end is not waited:
+            self._drop_keys()
 
     def _told_open(self, view: dict[str, Any]) -> dict[str, Any]:
         """Return a view, that of the end of the walk with what is open before the job is finished: once for each."""
