@@ -137,7 +137,7 @@ OPEN = {"opened": "The nipple rear right is OPEN under PRESSURE.", "stands": ("N
 def test_with_a_nipple_open_leaving_asks_to_have_it_shut_and_takes_another_key() -> None:
     one = dialog("close", buttons=[{"key": "y", "label": "closed"}, {"key": "x", "label": "not now"}], **OPEN)
     assert one.press("q") is None and "Nipple rear right is OPEN: close it." in one.complaint
-    assert keys(one) == ["[-] leave it as it stands", "[y] closed", "[x] not now"]
+    assert keys(one) == [f"[{LEAVE_SO}] leave it as it stands", "[y] closed", "[x] not now"]
     assert one.press("q") is None and one.leaving, "the same key again is no other key"
     assert one.press(LEAVE_SO) == "leave"
 
@@ -147,7 +147,7 @@ def test_who_leaves_what_may_still_run_is_sent_to_nothing_that_stands_open(kind:
     stands = ("Nipple rear right is OPEN: do not touch it until it is seen at rest.",)
     one = dialog(kind, buttons=[{"key": "x", "label": "it ended before its time"}], **OPEN | {"stands": stands})
     assert one.press("q") is None and "shut it" not in one.complaint and HANDS_CLEAR in one.complaint
-    assert keys(one) == ["[-] leave it as it stands", "[x] it ended before its time"]
+    assert keys(one) == [f"[{LEAVE_SO}] leave it as it stands", "[x] it ended before its time"]
     assert one.press("x") == {"do": "key", "view": "v7", "key": "x"}, "what the view has keys for stays so"
 
 
@@ -156,7 +156,7 @@ def test_the_key_that_leaves_what_stands_open_is_a_key_of_no_view() -> None:
     found = {*re.findall(r'(?:Button\(\s*|[A-Z] = |[{,] ?|^ +)"(.)"[,:\n]', source, re.MULTILINE), *KEYS}
     assert {"x", "y", "e", "k", "v", "1"} <= found and LEAVE_SO not in found
     own = [HANDS, *ALL, *ENTER, *ERASE, "h", "m", "p", "q"]
-    assert LEAVE_SO not in own and not LEAVE_SO.isalnum()
+    assert LEAVE_SO not in own and not LEAVE_SO.isalnum() and not Dialog()._fits_reading(LEAVE_SO)
 
 
 def test_who_shuts_it_instead_of_leaving_does_that_with_its_one_key() -> None:
@@ -179,6 +179,22 @@ def test_once_it_is_shut_leaving_is_asked_again_for_what_still_stands_open(kind:
     one.press("7")
     one.show({"id": "v9", "kind": "step", "buttons": [DONE], "opened": on, "stands": (on,)})
     assert not one.leaving and not one.complaint, "another key goes on with the work"
+
+
+def test_a_negative_reading_is_typed_where_leaving_is_asked_by_itself_and_leaves_nothing() -> None:
+    one = dialog("close", buttons=[{"key": "y", "label": "closed"}], **OPEN)
+    press(one, "qy")
+    one.show({"id": "v8", "kind": "reading", "unit": "degC", "buttons": [], **OPEN})
+    assert one.leaving and one.press("-") is None and not one.leaving
+    assert press(one, "4\r") == [{"do": "reading", "view": "v8", "value": "-4", "unit": "degC"}]
+
+
+def test_leaving_asks_by_itself_once_for_each_time_that_it_was_asked() -> None:
+    one = dialog("close", buttons=[{"key": "y", "label": "closed"}], **OPEN)
+    press(one, "qy")
+    for view, kind, asks in (("v8", "busy", True), ("v9", "step", True), ("v10", "step", False)):
+        one.show({"id": view, "kind": kind, "buttons": [DONE], **OPEN})
+        assert one.leaving == asks
 
 
 @pytest.mark.parametrize(("typed", "sent"), [("qy", []), ("y", []), (f"q{LEAVE_SO}", [{"do": "leave"}])])

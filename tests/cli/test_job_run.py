@@ -14,6 +14,7 @@ from pathlib import Path
 
 import pytest
 
+from witnessmark.cli.bay.dialog import LEAVE_SO
 from witnessmark.clock import NS, SystemClock
 from witnessmark.host import plugins
 from witnessmark.host.shop import Shop
@@ -129,7 +130,7 @@ def leave_as_it_stands(terminal: Terminal) -> None:
     """Leave with the nipple open: that is asked, and takes another key."""
     terminal.press("q")
     terminal.wait_for("leave it as it stands")
-    terminal.press("-")
+    terminal.press(LEAVE_SO)
 
 
 @pytest.mark.parametrize("how", ["ctrl-c", "terminal closed"])

@@ -26,8 +26,8 @@ HANDS = "h"
 """The key that changes whose hands they are, where more than one person is signed on."""
 NO_PAUSE = ("paused", "done", "inspect")
 """Views in which there is nothing to pause."""
-LEAVE_SO = "-"
-"""The key that leaves what stands open as it stands, once that was asked: a key of no view."""
+LEAVE_SO = "!"
+"""The key that leaves what stands open as it stands, once that was asked: a key of no view, and of no reading."""
 MAY_RUN = ("told", "heard", "inspect")
 """Views of what runs, or may still run, with no stop of ours: no hand is sent to what stands open."""
 SHUT_FIRST = "Before you leave: shut it, let it off."
@@ -85,7 +85,7 @@ class Dialog:
             self._started = self.picking = self.leaving = False
             self.page, self._doubted = 0, ""
             if self._parting and view.get("opened") and view.get("kind") not in ("paused", "armed"):
-                self.view = view
+                self.view, self._parting = view, view.get("kind") == "busy"  # that one only waits for the next
                 self._leave()
         self.view = view
 
