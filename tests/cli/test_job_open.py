@@ -39,6 +39,7 @@ def test_passes_that_the_scope_leaves_out_refuse_nothing(bay: Bay) -> None:
 
 
 def test_what_another_job_left_open_on_the_same_vehicle_is_said_first(bay: Bay) -> None:
+    from witnessmark.host.left_open import left_open
     from witnessmark.journal import bodies
     from witnessmark.journal.entry import Draft
 
@@ -52,6 +53,9 @@ def test_what_another_job_left_open_on_the_same_vehicle_is_said_first(bay: Bay) 
     assert f"STOP, before anything else: Job {first} (open): Nipple rear left is OPEN: close it." in output
     assert f"note: not finished on this vehicle: job {first} (open)" in output
     assert output.index("STOP") < output.index("is open: ")
+    second = next(one.job for one in bay.entries(kind="job-opened") if one.job != first)
+    told = left_open(bay.shop, str(second))
+    assert f"Can be accepted by nobody: Job {first} (open): Nipple rear left is OPEN: close it." in told[0]
 
 
 @pytest.mark.parametrize(("more", "told"), [((), True), (("--map", MAP), False), (("--grade", "told"), False)])

@@ -67,15 +67,21 @@ class Gate:
     def lines(self) -> tuple[str, ...]:
         return (*self.shut, *(spell(one) for one in self.held))
 
+    @property
+    def lasting(self) -> tuple[str, ...]:
+        """What keeps it shut though the job be finished."""
+        before, after = NOT_FINISHED.split("{}")
+        return tuple(one for one in self.shut if not (one.startswith(before) and one.endswith(after)))
+
 
 def gate(shop: Shop, job: str) -> Gate:
     """Return what stands against the release of a job. Raises InputError when there is no such job."""
     with shop.read() as journal:
         left = other_jobs.against(journal, job)
-    return _with(gate_of(dossier.of_job(shop, job).audited().audit), left)
+    return with_others(gate_of(dossier.of_job(shop, job).audited().audit), left)
 
 
-def _with(found: Gate, left: Sequence[str]) -> Gate:
+def with_others(found: Gate, left: Sequence[str]) -> Gate:
     """Return the gate with what other jobs left open on the vehicle, which nobody can accept."""
     return replace(found, shut=(*found.shut, *left))
 
@@ -156,10 +162,10 @@ def ready(shop: Shop, job: str, *, accept: Sequence[int] = (), why: str = "") ->
         moving.check_here(journal, job)
         head, left = journal.job_head(job), other_jobs.against(journal, job)
     kept = dossier.of_job(shop, job)
-    found = _with(gate_of(kept.audited().audit), left)
+    found = with_others(gate_of(kept.audited().audit), left)
     held = [one for one in found.held if one.number not in accept]
     if found.already and not found.again:
-        against = kept.beside.say([one for one in found.shut if one != NOT_FINISHED.format("released")])
+        against = kept.beside.say([*found.lasting])
         more = "".join(f"\n  {one}" for one in against)
         what = f"job {job} is released already{'; what stands against it all the same:' if more else ''}{more}"
         hint = f"how the vehicle stands: witnessmark tag {job}; a correction that opens something is released anew"
