@@ -290,6 +290,15 @@ def test_of_what_ran_out_after_its_level_was_set_no_more_is_said_than_that_it_ma
     assert "the reservoir held at most 800 mL; it may have run dry" in last.text
 
 
+@pytest.mark.parametrize(("seen", "answer"), [("", "no proof"), ("760 mL", "met")])
+def test_setting_its_level_may_have_drawn_it_off_until_it_is_read(seen: str, answer: str) -> None:
+    job = visit(_filled(), "fl", "p4", 20, "0 mL").step("level-set", 100, "level-set")
+    if seen:
+        job.read("level", seen, 110, step="level-look")
+    found = ask(15, visit(job, "rr", "p1", 400, "700 mL"))
+    assert found.answer == answer, found
+
+
 LATE = {"basis": "typed", "entered": 160.0}
 
 

@@ -6,8 +6,8 @@ as sure as the procedure's tolerance of the balance, so that within it they may 
 it gives none more may have been in it; a level, or what was taken out, that the procedure asks for before the first
 filling and nobody read makes what was in it less sure, never more; filled up to the mark it holds what it held when it
 was so first; between fillings it only falls, so that what is seen in it shows that as much stood in it ever since the
-filling before; where its level was set, and nobody read by how much, it may have been filled, and nothing shows of what
-was in it before; a look that was taken back as a slip shows nothing.
+filling before; where its level was set, and nobody read by how much, it may have been filled or drawn off, and nothing
+shows of what was in it before; a look that was taken back as a slip shows nothing.
 """
 
 from __future__ import annotations
@@ -153,8 +153,8 @@ class Reservoir:
         return self.around(ml, (one.seq,)) if one.what == "level" else stock.less(Volume(ml, ml))
 
     def levelled(self, stock: Stock) -> Stock:
-        """Return what was in it after its level was set and nobody read by how much."""
-        return replace(self._at_most(stock.low), cites=stock.cites)
+        """Return what was in it after its level was set, up or down, and nobody read by how much."""
+        return replace(self._at_most(0.0), cites=stock.cites)
 
     def around(self, ml: float, cites: tuple[int, ...]) -> Stock:
         """Return what was in it where readings come to `ml`."""
