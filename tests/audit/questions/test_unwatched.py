@@ -36,6 +36,8 @@ def paused(*, lay: float, left: bool = False, paused_first: bool = True, beside:
     if beside == "unseen":
         left_so = bodies.Left(how="unseen", open_nipples=("rr",), pressurised=True, after=job.last())
         job.add("left", left_so, 25 + lay / 2, u=5 + lay / 2, entered=30 + lay)
+    elif beside == "keyed in":
+        job.read("voltage", "12.4 V", 5, basis="typed", entered=29 + lay)
     elif beside:
         job.add(beside, {"note": ""}, 29 + lay)
     state(job, "open", 30 + lay)
@@ -65,6 +67,8 @@ def others_between() -> Job:
         (paused(lay=OPEN_LAY_S + 30, paused_first=False), "no proof", "no proof", "while the job lay"),
         (paused(lay=240, paused_first=False, beside="unseen"), "no proof", "no proof", "lay for 4 min"),
         (paused(lay=240, paused_first=False, beside="sheet"), "no proof", "no proof", "lay for 4 min"),
+        (paused(lay=240, paused_first=False, beside="keyed in"), "no proof", "no proof", "lay for 4 min"),
+        (paused(lay=240, paused_first=False, beside="handed-over"), "no proof", "no proof", "lay for 4 min"),
         (paused(lay=30), "met", "met", "p1, rear right: closed, 48.0 to 52.0 s after it was opened; it was open when"),
         (paused(lay=2880, left=True), "not met", "no proof", "left open while the job was paused"),
         (paused(lay=OPEN_LAY_S - 8, left=True), "no proof", "met", "may have been left open"),
@@ -76,9 +80,9 @@ def others_between() -> Job:
         (others_between(), "met", "no proof", ""),
     ],
     ids=["near", "paused", "paused for some minutes", "left without a pause", "killed",
-         "a sheet printed meanwhile", "paused shortly", "said to stay open",
-         "said to stay open and shut about then", "said to stay open and shut at once", "shut as it was paused",
-         "open for long", "open for too long", "read long after", "others in between"],
+         "a sheet printed meanwhile", "keyed in meanwhile", "handed over meanwhile", "paused shortly",
+         "said to stay open", "said to stay open and shut about then", "said to stay open and shut at once",
+         "shut as it was paused", "open for long", "open for too long", "read long after", "others in between"],
 )  # fmt: skip
 def test_two_entries_far_apart_prove_nothing_of_what_lies_between(
     job: Job, closed: str, pressure: str, said: str

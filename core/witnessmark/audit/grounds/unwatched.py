@@ -20,7 +20,7 @@ from witnessmark.audit.grounds.sequence import Placed, closed, may_precede, not_
 from witnessmark.audit.timeline import Act, Opening, by
 from witnessmark.journal import bodies
 from witnessmark.journal.entry import Entry
-from witnessmark.journal.kinds import BESIDE
+from witnessmark.journal.kinds import BESIDE, WORK
 from witnessmark.procedure import own
 from witnessmark.procedure.words import OPEN_LAY_S
 from witnessmark.range import Sure
@@ -143,8 +143,8 @@ def slipped(case: Case, act: Act) -> bool:
 def _lays(case: Case) -> list[tuple[int, int, int]]:
     """Return when the job lay: it was paused, or left, and went on with an entry of its own.
 
-    One that was left lies since the last entry of the work: not since one that was added to the record meanwhile, nor
-    since the one that says of a program, as the job is taken up, that nobody knows how it ended.
+    One that was left lies since the last entry of the work: not since one that was keyed in or added to the record
+    meanwhile, nor since the one that says of a program, as the job is taken up, that nobody knows how it ended.
     """
     found, paused = [], None
     entered = case.timeline.entered
@@ -154,15 +154,19 @@ def _lays(case: Case) -> list[tuple[int, int, int]]:
             paused = seq
         elif body.state == "open":
             seqs = seqs or [entry.seq for entry, one in case.read if _watched(entry, one)]
-            since = paused if paused is not None else seqs[max(0, bisect_left(seqs, seq) - 1)]
+            last = bisect_left(seqs, seq)
+            since = paused if paused is not None else seqs[last - 1] if last else case.entries[0].seq
             found.append((seq, entered[seq] - entered[since], since))
             paused = None
     return found
 
 
 def _watched(entry: Entry, body: bodies.Body | None) -> bool:
-    """Whether somebody, or the program that ran the job, was there as an entry was made."""
-    return entry.kind not in BESIDE and not (isinstance(body, bodies.Left) and body.how == "unseen")
+    """Whether somebody, or the program that ran the job, was there as an entry was made: not at a desk, afterwards."""
+    if entry.kind in (*BESIDE, "handed-over", "moved") or (isinstance(body, bodies.Left) and body.how == "unseen"):
+        return False
+    there = entry.kind in ("state", "left") or entry.done_by.startswith("machine:")
+    return there or (entry.kind in WORK and entry.occurred.basis != "typed")
 
 
 def _seen(case: Case, act: Act) -> Placed | None:
