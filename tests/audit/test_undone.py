@@ -27,8 +27,13 @@ AGAIN = {"let-off": 210, "safe": 202, "service-on": 204}
 
 def bled() -> Job:
     """Return a job whose nipple was opened and closed, every step before and none behind the passes done."""
+    return started().close("fl", 130, "p4")
+
+
+def started() -> Job:
+    """Return the same job with its nipple still open."""
     job = Job(PRESSED, scope="nipples fl").step("safe", 1, "made-safe").step("service-on", 2, "service-mode-on")
-    return job.read("stored-pressure", "1 bar", 3, step="let-off").open("fl", "p4", 100).close("fl", 130, "p4")
+    return job.read("stored-pressure", "1 bar", 3, step="let-off").open("fl", "p4", 100)
 
 
 def made_safe(job: Job, *without: str, **at: float) -> Job:
@@ -111,6 +116,28 @@ def test_what_was_left_out_as_it_was_asked_again_and_read_after_that_was_read() 
     again = "done, and left out when it was asked again: no time"
     assert left_out(bled()) == ("no proof", again, (3, 4, 6))
     assert left_out(bled(), read="2 bar", opened=True) == ("no proof", again, (3, 4, 6))
+
+
+def slipped(work: str) -> str:
+    """Return what is said of supports that were seen not right at 150 s and right at 300 s, with `work` between."""
+    job = bled() if work != "open meanwhile" else started()
+    job.step("safe", 150, "", act="skipped", said="a stand has slipped", looked=True)
+    if work == "open meanwhile":
+        job.run("p4", 160, 180).close("fl", 190, "p4")
+    elif work == "run":
+        job.run("p4", 160, 180)
+    elif work == "mended":
+        job.step("mended", 200, act="confirmed", answer=REPLACED)
+    job.step("safe", 300, "made-safe").step("service-off", 400, "service-mode-off")
+    if work == "keyed in later":
+        job.open("fl", "p4", 200, basis="typed", entered=900.0).close("fl", 220, "p4", basis="typed", entered=901.0)
+    return next(one.answer for one in ask(36, job).details if one.subject == "Set supports")
+
+
+@pytest.mark.parametrize("work", ["open meanwhile", "run", "mended", "keyed in later"])
+def test_supports_seen_not_right_are_right_again_only_where_no_work_was_done_between(work: str) -> None:
+    assert slipped("") == "met"
+    assert slipped(work) == "no proof"
 
 
 def mended(job: Job, *safe: str, what: str = TIGHTENED) -> str:

@@ -9,6 +9,8 @@ in `sequence`; of several looks at the same thing the last counts.
 
 from __future__ import annotations
 
+from collections.abc import Iterator
+
 from witnessmark.audit.case import SILENT, Case
 from witnessmark.audit.cited import spell
 from witnessmark.audit.grounds import sequence
@@ -16,10 +18,13 @@ from witnessmark.audit.grounds.sequence import Mark
 from witnessmark.audit.grounds.void import left
 from witnessmark.audit.timeline import Act, by
 from witnessmark.audit.verdict import Detail
+from witnessmark.procedure import own
 from witnessmark.procedure.model import Procedure, Step
 from witnessmark.procedure.steps import each_step
-from witnessmark.range import Sure, any_of, every
+from witnessmark.range import Range, Span, Sure, any_of, every
 
+LAST = 1 << 62
+"""After every entry, and every moment."""
 NOT_SO = "it was not so when it was looked at last"
 """What is said of a check that was right, and was not any more when somebody looked again."""
 
@@ -122,22 +127,42 @@ def _left_since(case: Case, acts: list[Act], best: Act, before: Mark | None) -> 
     """Return what was left out after it was done, and with what followed what was asked again behind the moment.
 
     What was left out surely after the moment before which it has to be done stands no more once it was done after
-    that, with nothing opened between.
+    that, with surely nothing open, run or mended between.
     """
     left: list[Act] = []
     anew: list[tuple[Act, Act]] = []
-    opened_at = sorted(one.opened for one in case.timeline.openings if one.opened is not None)
     for act in acts:
         if act.act != "skipped" or act.seq < best.seq:
             continue
         then = next((one for one in acts if one.done and one.seq > act.seq), None)
-        if then is None or before is None or sequence.any_between(opened_at, act.seq, then.seq):
-            left.append(act)
-        elif sequence.not_after(case, before, act) == "yes" == sequence.not_after(case, act, then):
+        if then is not None and before is not None and _behind(case, before, act, then):
             anew.append((act, then))
         else:
             left.append(act)
     return left, anew
+
+
+def _behind(case: Case, before: Mark, act: Act, then: Act) -> bool:
+    """Whether both surely come after the moment, one after the other, with surely no work between."""
+    in_order = sequence.not_after(case, before, act) == "yes" == sequence.not_after(case, act, then)
+    return in_order and all(
+        "yes" in (sequence.not_after(case, end, act), sequence.not_after(case, then, begin))
+        for begin, end in case.once("work begun and over", lambda: tuple(_work(case)))
+    )
+
+
+def _work(case: Case) -> Iterator[tuple[Mark, Mark]]:
+    """Yield when each opening, run and mend began and when it was over; where no entry says so, only by its times."""
+    for one in case.timeline.openings:
+        first, last = (-1 if one.opened is None else one.opened), (LAST if one.closed is None else one.closed)
+        yield Mark(one.open.start, first), Mark(one.open.end, last)
+    for run in case.timeline.actuations:
+        if run.began != "no":
+            ran = run.ran or Span(run.asked, Range(run.asked.low, LAST))
+            yield Mark(ran.start, run.seq), Mark(ran.end, LAST if run.outcome_seq is None else run.outcome_seq)
+    for act in case.timeline.said(own.MENDED):
+        if act.done:
+            yield Mark(act.at, act.seq), Mark(act.at, act.seq)
 
 
 def after_all(case: Case, step: Step, word: str, since: Mark | str) -> Detail:
