@@ -279,16 +279,18 @@ def test_one_of_another_job_that_cannot_be_read_keeps_back_what_was_learned_alon
     try_it(stand)
     stand.journal.append(Draft("first-use", "J9", LEAD.actor, body={"result": "worked"}))
     made, state = stand.journal.made, stand.state
-    assert state.map is not None and [one.result for one in first_use.tried_of(made)] == ["worked"]
+    assert state.map is not None and [one.result for one in first_use.tried_of(made[:-1])] == ["worked"]
+    again = fold(stand.journal.of("J1"), first_use.tried_of(made))
+    assert first_use.due(again, again.plan[0]) == state.map.wire_commands[0], "it comes before a nipple opens"
     refused = first_use.pass_refusal(made, state, state.map.wire_commands[0], 0)
     assert refused is not None and f"entry {made[-1].seq} of job J9, of kind first-use, cannot be read" in refused.why
-    assert refused.hint.endswith("an approval given after it holds: witnessmark protocol approve MAP")
+    assert refused.hint.endswith("is made anew after a new approval: witnessmark protocol approve MAP")
     published = from_document(MAP).wire_commands[0]
     assert first_use.pass_refusal(made, state, published, 0) is None
 
 
 @pytest.mark.parametrize("settled", ["approved anew", "tried anew", "another unit tried", "approved before"])
-def test_one_that_cannot_be_read_keeps_it_back_until_a_later_word_of_this_unit(stand: Stand, settled: str) -> None:
+def test_one_that_cannot_be_read_keeps_it_back_until_this_unit_was_tried_anew(stand: Stand, settled: str) -> None:
     try_it(stand)
     state, worked = stand.state, stand.bodies("first-use")[-1]
     assert state.map is not None and isinstance(worked, FirstUse)
@@ -301,7 +303,12 @@ def test_one_that_cannot_be_read_keeps_it_back_until_a_later_word_of_this_unit(s
     approval = broken + 1 if settled == "approved anew" else broken - 1
     made, command, now = stand.journal.made, state.map.wire_commands[0], stand.clock.stamp()
     refused = first_use.pass_refusal(made, state, command, approval)
-    assert (refused is None) == (settled in ("approved anew", "tried anew"))
+    assert (refused is None) == (settled == "tried anew")
+    if settled == "approved anew":
+        assert (
+            refused is not None and f"is entered for this control unit since: entry {broken} of job J9" in refused.why
+        )
+        assert refused.hint.startswith("take the job up again, then make its first use")
     tried, _ = first_use.trial_refusal(made, state, command, approval, {}, now, "boot-1")
     assert tried is not None and ("cannot be read" in tried.why) == (settled != "approved anew")
 

@@ -23,7 +23,7 @@ from witnessmark.journal.entry import Entry
 from witnessmark.journal.store import Journal
 
 
-def folded(journal: Journal, job: str, tried: tuple[bodies.FirstUse, ...] = ()) -> JobState:
+def folded(journal: Journal, job: str, tried: tuple[bodies.FirstUse, ...] | None = None) -> JobState:
     """Return where a job stands, as `fold` does. Raises InputError for no such job, JournalError as above."""
     entries: tuple[Entry, ...] = ()
     try:

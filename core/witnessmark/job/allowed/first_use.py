@@ -4,7 +4,7 @@ Entries of the whole journal and a job's state flow in, refusals flow out. Rules
 person has entered that it worked as expected, for this very control unit (by what the map binds to, and by its own
 number and its vehicle's where it tells them) and these very requests; it belongs to no pass and opens no nipple; one
 that failed may be tried again only after a new approval; no pass uses the wire command before, nor behind an entry that
-cannot be read and may say that it failed, until it is approved, or tried, once more.
+cannot be read and may say that it failed, until it was tried once more.
 """
 
 from __future__ import annotations
@@ -61,8 +61,9 @@ def trial(command: WireCommand) -> Pass:
 
 
 def tried_of(entries: Iterable[Entry]) -> tuple[FirstUse, ...]:
-    """Return what was entered of first uses, in order."""
-    return tuple(body for _, body in _entered(entries))
+    """Return what was entered of first uses behind the last that cannot be read, in order."""
+    known = tuple(entries)
+    return tuple(body for seq, body in _entered(known) if not unfit(known, "first-use", seq))
 
 
 def trial_refusal(
@@ -96,12 +97,17 @@ def pass_refusal(entries: Iterable[Entry], state: JobState, command: WireCommand
         return None
     known = tuple(entries)
     mine = [(seq, body) for seq, body in _entered(known) if _fits(body, state, command)]
-    if (unread := _unread(known, max([approval, *(seq for seq, _ in mine)]))) is not None:
+    tried = mine[-1][0] if mine else -1
+    if (unread := _unread(known, max(approval, tried))) is not None:
         return unread
-    if mine and mine[-1][1].result == "worked":
+    behind = unfit(known, "first-use", tried)  # a later approval opens the first use anew, and no pass
+    if mine and mine[-1][1].result == "worked" and not behind:
         return None
     why = f"{command.id} is {rules.SCREEN}, and no first use that worked is entered for this control unit"
-    return Refusal(RULE, why, "make its first use, with all nipples shut and the lead present, and enter its result")
+    hint = "make its first use, with all nipples shut and the lead present, and enter its result"
+    if behind:
+        why, hint = f"{why} since: {behind}", f"take the job up again, then {hint}"
+    return Refusal(RULE, why, hint)
 
 
 def require_lead(entries: Iterable[Entry], now: Stamp, boot_id: str) -> None:
@@ -159,7 +165,7 @@ def _entered(entries: Iterable[Entry]) -> Iterable[tuple[int, FirstUse]]:
 def _unread(entries: Iterable[Entry], after: int) -> Refusal | None:
     """Return that what cannot be read may say that it failed, unless a later word of this unit settles that."""
     why = unfit(entries, "first-use", after)
-    hint = f"{HINT}; find out why, then an approval given after it holds: witnessmark protocol approve MAP"
+    hint = f"{HINT}; find out why; its first use is made anew after a new approval: witnessmark protocol approve MAP"
     return Refusal(RULE, f"{why}: it may say that a first use did not work as expected", hint) if why else None
 
 

@@ -72,17 +72,17 @@ from witnessmark.procedure.load import from_document as procedure_from_document
 from witnessmark.procedure.plan import followed
 
 
-def fold(entries: Iterable[Entry], tried: tuple[bodies.FirstUse, ...] = ()) -> JobState:
+def fold(entries: Iterable[Entry], tried: tuple[bodies.FirstUse, ...] | None = None) -> JobState:
     """Return the state of a job from its entries, the first of which opens it. Raises InputError when it does not.
 
-    `tried` is what was entered of first uses in this journal, in whatever job.
+    `tried` is what counts of the first uses entered in this journal, in whatever job; those of this job if not given.
     """
     rest = iter(corrected.amounts(tuple(entries)))
     first = next(rest, None)
     if first is None or first.kind != "job-opened":
         raise InputError("no entry opens this job", place="job", hint="see `witnessmark job list`")
     state = reduce(advance, rest, _open(first))
-    return replace(state, tried=(*tried, *(one for one in state.tried if one not in tried)))
+    return state if tried is None else replace(state, tried=tried)
 
 
 def advance(state: JobState, entry: Entry) -> JobState:
