@@ -7,7 +7,7 @@ from pathlib import Path
 import pytest
 from tests.cli.bay import VIN, Bay
 
-from witnessmark.journal.bodies import Amount, Inspection, Intent, Reading, State, to_body
+from witnessmark.journal.bodies import Amount, Inspection, Intent, Outcome, Reading, State, to_body
 from witnessmark.journal.entry import Draft
 
 
@@ -87,6 +87,19 @@ def test_a_file_that_was_changed_is_refused(second: Bay, moved: Path) -> None:
     moved.write_bytes(moved.read_bytes().replace(b'"2.1"', b'"2.3"'))
     result = second.run("job", "take-over", moved)
     assert result.exit_code == 2 and "altered" in str(result.exception) and not second.folder.exists()
+
+
+def test_a_file_with_an_entry_that_cannot_be_read_is_refused_and_the_entry_named(
+    bay: Bay, second: Bay, tmp_path: Path
+) -> None:
+    job, path = bay.open_job("--vin", VIN), tmp_path / "odd.json"
+    body = {**to_body(Outcome(actuation=1, pass_id="p1", result="stopped", stop="confirmed")), "duration_ns": "long"}
+    with bay.shop.write() as journal:
+        odd = journal.append(Draft("outcome", job, "machine:runner", body=body)).seq
+    bay.fine("evidence", job, "-o", path, "--unsealed")
+    result = second.run("job", "take-over", path)
+    assert result.exit_code == 2 and f"odd.json entry {odd}: the record of job {job} cannot be" in str(result.exception)
+    assert "duration_ns" in str(result.exception) and not second.shop.journal_path.exists()
 
 
 def test_a_run_whose_end_nobody_knew_there_holds_the_job_here_until_somebody_has_looked(

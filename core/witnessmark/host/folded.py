@@ -32,7 +32,7 @@ def folded(journal: Journal, job: str, tried: tuple[bodies.FirstUse, ...] | None
     except (msgspec.ValidationError, InputError) as error:
         if not entries and isinstance(error, InputError) and not journal.job_head(job).count:
             raise
-        first = _unfit(entries)
+        first = first_unfit(entries)
         where = f"from entry {first.seq} on" if first is not None else f"({error})"
         raise JournalError(
             f"the record of job {job} cannot be read {where}",
@@ -53,7 +53,7 @@ def check_here(journal: Journal, job: str) -> None:
         raise JournalError(f"{gone.what}. As it went: {stood}" if stood else gone.what, hint=gone.hint) from gone
 
 
-def _unfit(entries: Iterable[Entry]) -> Entry | None:
+def first_unfit(entries: Iterable[Entry]) -> Entry | None:
     """Return the first of the entries whose body does not fit its kind."""
     for one in corrected.amounts(tuple(entries)):
         try:

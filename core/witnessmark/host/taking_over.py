@@ -11,13 +11,17 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from pathlib import Path
 
+import msgspec
+
 from witnessmark.audit.verify import verify
 from witnessmark.errors import InputError
+from witnessmark.host.folded import first_unfit
 from witnessmark.host.history import parsed
 from witnessmark.host.shop import Shop
 from witnessmark.job.walk.fold import fold
 from witnessmark.job.walk.runs import owed_for
 from witnessmark.job.walk.standing import as_left
+from witnessmark.job.walk.state import JobState
 from witnessmark.journal import bodies, going_on, joining, moving
 from witnessmark.journal import entry as entries
 from witnessmark.journal.checkpoint import Anchor
@@ -68,7 +72,7 @@ def take_over(
         parts.append(parsed(data))
         verdict = found.verdict
     moving.check_goes_on([(str(one), moving.one_bytes(one)) for one in (*earlier, file)])
-    state = fold(joining.before_last(parts))
+    state = _state((*earlier, file), parts)
     if state.status in ENDED:
         hint = "nobody goes on with it; what comes after is a job of its own"
         raise InputError(f"the job is {state.status} there", place=str(file), hint=hint)
@@ -87,6 +91,20 @@ def take_over(
         )
     unended = bool(state.unended) or state.inspect is not None
     return TakenOver(entry, verdict, unended, moving.marked(parts[-1]), _to(parts[-1]), as_left(state))
+
+
+def _state(files: Sequence[Path], parts: Sequence[Sequence[Entry]]) -> JobState:
+    """Return where the job stood there. Raises InputError naming the entry that does not fit its kind."""
+    try:
+        return fold(joining.before_last(parts))
+    except (msgspec.ValidationError, InputError) as error:
+        found = ((one, first_unfit(part)) for one, part in zip(files, parts, strict=True))
+        place = next((f"{one} entry {first.seq}" for one, first in found if first is not None), str(files[-1]))
+        what = f"the record of job {parts[-1][0].job} cannot be read: {error}"
+        hint = (
+            "it was altered there, or a later version wrote it: open a job of its own, and look at the vehicle itself"
+        )
+        raise InputError(what, place=place, hint=hint) from error
 
 
 def _to(last: Sequence[Entry]) -> str:
